@@ -1,0 +1,75 @@
+"""Everything that Pitreckon raises on purpose.
+
+::
+
+    PitreckonError
+    ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
+    ├── RangeError        a physical law was asked outside its published range (also a ValueError)
+    └── MemberError       one member of an ensemble failed and says why; the others go on
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class PitreckonError(Exception):
+    """Root of every error raised on purpose."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in somebody's input a fault lies. Any part may be unknown."""
+
+    file: str | None = None
+    line: int | None = None
+    field: str | None = None
+
+    def __str__(self) -> str:
+        parts = []
+        if self.file is not None:
+            parts.append(self.file)
+        if self.line is not None:
+            parts.append(f"line {self.line}")
+        if self.field is not None:
+            parts.append(f"field '{self.field}'")
+        return ", ".join(parts)
+
+
+class InputError(PitreckonError):
+    """One clear message: the place, what is wrong there, and what would be right.
+
+    Parameters
+    ----------
+    trouble: what is wrong, one clause without a full stop
+    remedy: what would be right
+    place: file, line and field as far as they are known
+    """
+
+    def __init__(self, trouble: str, remedy: str, place: Place | None = None) -> None:
+        self.trouble = trouble
+        self.remedy = remedy
+        self.place = place or Place()
+        super().__init__(trouble, remedy, place)
+
+    def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> InputError:
+        """The same fault with its place filled in where it was unknown."""
+        place = Place(
+            self.place.file if self.place.file is not None else file,
+            self.place.line if self.place.line is not None else line,
+            self.place.field if self.place.field is not None else field,
+        )
+        return InputError(self.trouble, self.remedy, place)
+
+    def __str__(self) -> str:
+        where = str(self.place)
+        head = f"{where}: " if where else ""
+        return f"{head}{self.trouble}. {self.remedy}."
+
+
+class RangeError(PitreckonError, ValueError):
+    """A physical law was asked for a value outside the range in which it is known to hold."""
+
+
+class MemberError(PitreckonError):
+    """One member of an ensemble failed; names the member and the reason."""
