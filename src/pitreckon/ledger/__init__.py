@@ -1,1 +1,8 @@
-"""."""
+"""The records of a cook: its plan, and the append-only ledger of readings, looks and acts."""
+
+from __future__ import annotations
+
+from pitreckon.ledger.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger.events import Act, Ledger, Look, Reading
+
+__all__ = ["Act", "Cook", "ItemPlan", "Ledger", "Look", "PitPlan", "Reading", "StagePlan", "Until"]

@@ -1,0 +1,148 @@
+"""What a cut looks like: the plain bodies that stand in for real pieces.
+
+Lengths are those of one piece of `mass_kg`; a piece of another mass has the same proportions, so its
+lengths go with the cube root of the mass.
+"""
+# ruff: noqa: RUF009  number(...) is dataclasses.field with the form written into it
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar, TypeAlias
+
+from pitreckon.catalog.figure import Figure
+from pitreckon.catalog.form import number
+
+DENSITY_KG_M3 = 1050.0  # raw meat, bone included: from memory; only ties a cut's lengths to its mass
+MASS_TOLERANCE = 0.12
+
+_MASS_KG = (0.01, 60.0)
+_LENGTH_M = (0.005, 1.5)
+_SCALE_SD = (0.0, 0.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """A thin piece, both faces open: heat comes through its thickness only."""
+
+    kind: ClassVar[str] = "slab"
+    mass_kg: Figure = number(*_MASS_KG)
+    thickness_m: Figure = number(*_LENGTH_M)
+    width_m: Figure = number(*_LENGTH_M)
+    length_m: Figure = number(*_LENGTH_M)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the body [m3]."""
+        return self.thickness_m.value * self.width_m.value * self.length_m.value
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """A round piece."""
+
+    kind: ClassVar[str] = "ball"
+    mass_kg: Figure = number(*_MASS_KG)
+    diameter_m: Figure = number(*_LENGTH_M)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the body [m3]."""
+        return math.pi / 6 * self.diameter_m.value**3
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A long piece with a section of thickness x width; heat along its length is left out."""
+
+    kind: ClassVar[str] = "block"
+    mass_kg: Figure = number(*_MASS_KG)
+    thickness_m: Figure = number(*_LENGTH_M)
+    width_m: Figure = number(*_LENGTH_M)
+    length_m: Figure = number(*_LENGTH_M)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the body [m3]."""
+        return self.thickness_m.value * self.width_m.value * self.length_m.value
+
+
+@dataclass(frozen=True, slots=True)
+class Drum:
+    """A squat round piece that stands on a flat face."""
+
+    kind: ClassVar[str] = "drum"
+    mass_kg: Figure = number(*_MASS_KG)
+    height_m: Figure = number(*_LENGTH_M)
+    diameter_m: Figure = number(*_LENGTH_M)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the body [m3]."""
+        return math.pi / 4 * self.diameter_m.value**2 * self.height_m.value
+
+
+@dataclass(frozen=True, slots=True)
+class Rack:
+    """A row of ribs. The bones are ellipses across the row, near the under (bone) face.
+
+    width_m: along the bones; length_m: along the row; bone_spacing_m: from one bone's centre to the next;
+    bone_half_width_m (along the row) and bone_half_height_m: semi-axes; bone_depth_m: bone centre above the
+    bone face.
+    """
+
+    kind: ClassVar[str] = "rack"
+    mass_kg: Figure = number(*_MASS_KG)
+    thickness_m: Figure = number(*_LENGTH_M)
+    width_m: Figure = number(*_LENGTH_M)
+    length_m: Figure = number(*_LENGTH_M)
+    bone_spacing_m: Figure = number(0.008, 0.12)
+    bone_half_width_m: Figure = number(0.001, 0.05)
+    bone_half_height_m: Figure = number(0.001, 0.05)
+    bone_depth_m: Figure = number(0.001, 0.1)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the rack, bones included [m3]."""
+        return self.thickness_m.value * self.width_m.value * self.length_m.value
+
+    @property
+    def bone_volume_fraction(self) -> float:
+        """Share of the section between two bone centres that is bone [-]."""
+        bone = math.pi * self.bone_half_width_m.value * self.bone_half_height_m.value
+        return bone / (self.bone_spacing_m.value * self.thickness_m.value)
+
+
+Shape: TypeAlias = Slab | Ball | Block | Drum | Rack
+
+
+def shape_fault(shape: Shape) -> tuple[str, str, str] | None:
+    """What makes a shape impossible: the field, the trouble and the remedy; None if it is sound."""
+    by_volume = shape.volume_m3 * DENSITY_KG_M3
+    mass = shape.mass_kg.value
+    if abs(by_volume / mass - 1) > MASS_TOLERANCE:
+        return (
+            "mass_kg",
+            f"the lengths make a piece of {by_volume:.3g} kg, mass_kg says {mass:.3g} kg",
+            f"Make them agree within {MASS_TOLERANCE:.0%} at {DENSITY_KG_M3:g} kg/m3; lengths are in metres",
+        )
+    if not isinstance(shape, Rack):
+        return None
+    depth, half_height = shape.bone_depth_m.value, shape.bone_half_height_m.value
+    if 2 * shape.bone_half_width_m.value >= shape.bone_spacing_m.value:
+        return "bone_half_width_m", "the bones overlap", "Keep it below half of bone_spacing_m"
+    if depth - half_height <= 0 or depth + half_height >= shape.thickness_m.value:
+        return (
+            "bone_depth_m",
+            "the bone sticks out of the rack",
+            "Keep it above bone_half_height_m and bone_half_height_m below the thickness",
+        )
+    if shape.length_m.value < shape.bone_spacing_m.value:
+        return "bone_spacing_m", "the rack is shorter than one bone's room", "Keep it below length_m"
+    return None

@@ -1,0 +1,124 @@
+"""Where the catalog's files lie, how a folder of them is read, and how a name finds its entry."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TypeVar
+
+from pitreckon.catalog.document import Document, read_document
+from pitreckon.catalog.form import build
+from pitreckon.catalog.forms import Cut, Fuel, Pit, Wrap
+from pitreckon.errors import InputError, Place
+
+VARIABLE = "PITRECKON_CATALOG"
+OWN_DATA = Path(__file__).parent / "data"
+FOLDERS = "cuts, pits, wraps, fuels"
+
+_KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+E = TypeVar("E", Cut, Pit, Wrap, Fuel)
+
+
+def users_directory(extra_dir: Path | None = None) -> Path | None:
+    """The user's own catalog: the argument, else $PITRECKON_CATALOG, else pitreckon/catalog in the
+    configuration directory ($XDG_CONFIG_HOME or ~/.config) if it is there.
+    """
+    if extra_dir is not None:
+        return _opened(Path(extra_dir), "the catalog directory")
+    named = os.environ.get(VARIABLE)
+    if named:
+        return _opened(Path(named).expanduser(), f"the catalog directory that {VARIABLE} names")
+    home = os.environ.get("XDG_CONFIG_HOME")
+    try:
+        base = Path(home) if home else Path.home() / ".config"
+    except RuntimeError:  # no home directory at all: then there is nothing of the user's
+        return None
+    found = base / "pitreckon" / "catalog"
+    return _opened(found, "the catalog directory") if found.is_dir() else None
+
+
+def read_shelf(
+    form: type[E], directory: Path | None, check: Callable[[E, Document], None] | None = None
+) -> dict[str, E]:
+    """Every entry of one kind by key; files in `directory` add to the shipped ones or replace them."""
+    users = {} if directory is None else _documents(directory / form.folder)
+    shipped = {key: each for key, each in _documents(OWN_DATA / form.folder).items() if key not in users}
+    entries: dict[str, E] = {}
+    holders: dict[str, str] = {}
+    # the user's files come last, so that a clash is laid to them and not to a shipped file
+    for key, document in (shipped | users).items():
+        entry: E = build(form, document.table, document)
+        if entry.key != key:
+            raise document.refuse(
+                "key", f"key = '{entry.key}' but the file is {key}.toml", "Give file and key the same name"
+            )
+        if not _KEY.fullmatch(key):
+            raise document.refuse("key", f"'{key}' is not a key", "Use lower-case words joined by hyphens")
+        for field, spelling in _spelled(entry):
+            if holders.setdefault(spelling, key) != key:
+                raise document.refuse(
+                    field, f"'{spelling}' already stands for {holders[spelling]}", "Use another spelling"
+                )
+        if check is not None:
+            check(entry, document)
+        entries[key] = entry
+    return dict(sorted(entries.items()))
+
+
+def find(entries: Mapping[str, E], one: str, name: str) -> E:
+    """The entry that a key, a name or another spelling stands for; capitals, dots and spaces do not count.
+
+    one: what an entry is called in the error when there is none.
+    """
+    keys = {spelling: entry.key for entry in entries.values() for _, spelling in _spelled(entry)}
+    wanted = plain(name)
+    if wanted not in keys:
+        raise InputError(f"there is no {one} '{name}'", _near(wanted, keys, entries))
+    return entries[keys[wanted]]
+
+
+def plain(name: str) -> str:
+    """A name as it is compared: lower case, words joined by hyphens.
+
+    >>> plain("St. Louis  Ribs")
+    'st-louis-ribs'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", name.casefold().replace("'", "")).strip("-")
+
+
+def _spelled(entry: Cut | Pit | Wrap | Fuel) -> list[tuple[str, str]]:
+    """Every spelling of an entry, with the field that gives it."""
+    own = [("key", entry.key), ("name", entry.name), *(("also", each) for each in entry.also)]
+    return [(field, plain(spelling)) for field, spelling in own]
+
+
+def _documents(folder: Path) -> dict[str, Document]:
+    paths = sorted(path for path in folder.glob("*.toml") if not path.name.startswith("."))
+    return {path.stem: read_document(path) for path in paths}
+
+
+def _opened(directory: Path, what: str) -> Path:
+    if not directory.is_dir():
+        raise InputError(
+            f"{what} is not there", f"Make it, with the folders {FOLDERS} in it", Place(str(directory))
+        )
+    stray = next(directory.glob("*.toml"), None)
+    if stray is not None:
+        raise InputError(
+            "this file lies in none of the catalog's folders",
+            f"Move it into one of {FOLDERS}",
+            Place(str(stray)),
+        )
+    return directory.resolve()
+
+
+def _near(wanted: str, keys: Mapping[str, str], entries: Mapping[str, object]) -> str:
+    import difflib  # noqa: PLC0415  only a fault needs it
+
+    near = difflib.get_close_matches(wanted, keys, n=5, cutoff=0.5)
+    words = [each for each in keys if set(wanted.split("-")) & set(each.split("-"))]
+    found = list(dict.fromkeys(keys[each] for each in near + words))[:4]
+    return f"The nearest are {', '.join(found)}" if found else f"Known are {', '.join(entries)}"

@@ -1,0 +1,191 @@
+"""A cook file (TOML) to a :class:`pitreckon.ledger.cook.Cook`. Its form is in ``docs/reference/cook-file.md``."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from pitreckon.errors import InputError, Place
+from pitreckon.intake.fields import Fields
+from pitreckon.intake.names import KnownNames
+from pitreckon.intake.textfile import read_text
+from pitreckon.intake.tomlplaces import Lines, parse_toml
+from pitreckon.intake.until import parse_until
+from pitreckon.ledger.cook import FRIDGE_C, STAGE_KINDS, SUGAR_LEVELS, Cook, ItemPlan, PitPlan, StagePlan
+from pitreckon.units import (
+    find_zone,
+    parse_altitude,
+    parse_instant,
+    parse_length,
+    parse_mass,
+    parse_salt_dose,
+    parse_share,
+    parse_temperature,
+    shown,
+)
+
+
+def read_cook(path: Path, known: KnownNames | None = None) -> Cook:
+    """The cook that a cook file plans.
+
+    known: names of cuts, pits and wraps; None: those of the catalog
+
+    Raises InputError: the file cannot be read, or something in it is wrong (file, line and field).
+    """
+    return cook_from_text(read_text(path), str(path), known)
+
+
+def cook_from_text(text: str, file: str, known: KnownNames | None = None) -> Cook:
+    """The cook that the text of a cook file plans; ``file`` is its name for messages.
+
+    Raises InputError: something in it is wrong (file, line and field).
+    """
+    raw = parse_toml(text, file)
+    if not raw:
+        raise InputError("the file is empty", "Write a [cook], a [[pit]] and an [[item]]", Place(file, 1))
+    return _cook(raw, file, Lines(text), known or KnownNames.from_catalog())
+
+
+def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Cook:
+    top = Fields(raw, (), "file", file, lines)
+    top.only("cook", "pit", "item")
+    cook_raw = raw.get("cook")
+    if not isinstance(cook_raw, dict):
+        raise top.fault("cook", "there is no [cook]", "Write [cook] with its name and its zone")
+    fields = Fields(cook_raw, ("cook",), "cook", file, lines)
+    fields.only("name", "zone", "serve", "altitude", "air", "humidity")
+    zone = fields.need("zone", find_zone)
+    serve_utc = fields.maybe("serve", partial(parse_instant, zone=zone))
+    pit_fields = top.tables("pit", "pit")
+    pits = tuple(_pit(each, known) for each in pit_fields)
+    _no_twins(pit_fields)
+    item_fields = top.tables("item", "item")
+    _no_twins(item_fields)
+    items = tuple(_item(each, known, pits, zone, serve_utc) for each in item_fields)
+    return fields.build(
+        lambda: Cook(
+            name=fields.need("name", _name),
+            zone=zone.key,
+            serve_utc=serve_utc,
+            altitude_m=fields.maybe("altitude", parse_altitude) or 0.0,
+            weather_air_c=fields.maybe("air", parse_temperature),
+            weather_rh=fields.maybe("humidity", parse_share),
+            pits=pits,
+            items=items,
+        )
+    )
+
+
+def _pit(fields: Fields, known: KnownNames) -> PitPlan:
+    fields.only("name", "kind", "set")
+    return fields.build(
+        lambda: PitPlan(
+            label=fields.need("name", _name),
+            kind=fields.need("kind", known.pit),
+            set_c=fields.need("set", parse_temperature),
+        )
+    )
+
+
+def _item(
+    fields: Fields, known: KnownNames, pits: tuple[PitPlan, ...], zone: ZoneInfo, serve_utc: datetime | None
+) -> ItemPlan:
+    fields.only(
+        *("name", "cut", "pieces", "weight", "pit", "put_on", "start"),
+        *("thickness", "thinner", "sugar", "salt", "stage"),
+    )
+    label = fields.need("name", _name)
+    put_on_utc = fields.need("put_on", partial(parse_instant, zone=zone))
+    start_c = fields.maybe("start", parse_temperature)
+    sugar = fields.maybe("sugar", _sugar)
+    stages = fields.tables("stage", f"{fields.title}, stage")
+    return fields.build(
+        lambda: ItemPlan(
+            label=label,
+            cut=fields.need("cut", known.cut),
+            pieces=_pieces(fields),
+            mass_kg=fields.need("weight", parse_mass),
+            pit=_pit_label(fields, pits),
+            put_on_utc=put_on_utc,
+            start_c=FRIDGE_C if start_c is None else start_c,
+            thickness_m=fields.maybe("thickness", parse_length),
+            thickness_factor=1.0 - (fields.maybe("thinner", parse_share) or 0.0),
+            sugar=SUGAR_LEVELS["some"] if sugar is None else sugar,
+            salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
+            stages=tuple(_stage(each, known, put_on_utc, zone, serve_utc) for each in stages),
+        )
+    )
+
+
+def _stage(
+    fields: Fields, known: KnownNames, put_on_utc: datetime, zone: ZoneInfo, serve_utc: datetime | None
+) -> StagePlan:
+    fields.only("do", "until", "wrap", "liquid", "air", "glaze")
+    ends = partial(parse_until, after_utc=put_on_utc, zone=zone, serve_utc=serve_utc)
+    until = fields.need("until", ends)
+    if until.at_utc is not None and until.at_utc <= put_on_utc:
+        raise fields.fault("until", "the stage ends before the meat is put on", "Write a later time")
+    return fields.build(
+        lambda: StagePlan(
+            kind=fields.need("do", _stage_kind),
+            until=until,
+            wrap=fields.maybe("wrap", known.wrap),
+            air_c=fields.maybe("air", parse_temperature),
+            glaze_kg=fields.maybe("glaze", parse_mass),
+            liquid_kg=fields.maybe("liquid", parse_mass) or 0.0,
+        )
+    )
+
+
+def _name(text: str) -> str:
+    return text.strip()
+
+
+def _sugar(text: str) -> float:
+    level = SUGAR_LEVELS.get(text.strip().casefold())
+    if level is None:
+        raise InputError(f"{shown(text)} is no amount of sugar", f"Write {', '.join(SUGAR_LEVELS)}")
+    return level
+
+
+def _stage_kind(text: str) -> str:
+    kind = text.strip().casefold()
+    if kind not in STAGE_KINDS:
+        raise InputError(f"{shown(text)} is nothing a stage can do", f"Write {', '.join(STAGE_KINDS)}")
+    return kind
+
+
+def _pieces(fields: Fields) -> int:
+    pieces = fields.raw.get("pieces", 1)
+    if isinstance(pieces, bool) or not isinstance(pieces, int):
+        raise fields.fault(
+            "pieces", "pieces is not a whole number", "Write it as in pieces = 3, without quotes"
+        )
+    return pieces
+
+
+def _pit_label(fields: Fields, pits: tuple[PitPlan, ...]) -> str:
+    wanted = fields.maybe("pit", _name)
+    if wanted is None and len(pits) == 1:
+        return pits[0].label
+    listing = ", ".join(pit.label for pit in pits) or "a [[pit]] first"
+    if wanted is None:
+        raise fields.fault("pit", "pit is missing, and the cook has not just one", f"Write one of: {listing}")
+    for pit in pits:
+        if pit.label.casefold() == wanted.casefold():
+            return pit.label
+    raise fields.fault("pit", f"{shown(wanted)} is no pit of this cook", f"Write one of: {listing}")
+
+
+def _no_twins(tables: list[Fields]) -> None:
+    seen: dict[str, Fields] = {}
+    for fields in tables:
+        name = fields.need("name", _name)
+        twin = seen.setdefault(name.casefold(), fields)
+        if twin is not fields:
+            raise fields.fault(
+                "name", f"{shown(name)} is also the name of {twin.title}", "Give each its own name"
+            )

@@ -1,0 +1,122 @@
+"""One table of a cook file: its values read by key, its faults placed on their lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date, datetime, time
+from typing import Any, TypeVar
+
+from pitreckon.errors import InputError, Place
+from pitreckon.intake.names import nearest
+from pitreckon.intake.tomlplaces import Lines, Path
+
+T = TypeVar("T")
+
+# How each key is written, for the remedy when it is missing or of the wrong kind.
+EXAMPLES: Mapping[str, str] = {
+    "name": '"harvest supper"',
+    "zone": '"America/Chicago"',
+    "serve": '"2026-10-10 18:00"',
+    "altitude": '"800 ft"',
+    "air": '"54 F"',
+    "humidity": '"60 %"',
+    "kind": '"pellet-cooker"',
+    "set": '"275 F"',
+    "cut": '"st-louis-ribs"',
+    "pieces": "3",
+    "weight": '"2 lb 12 oz"',
+    "pit": '"big box"',
+    "put_on": '"2026-10-10 13:00"',
+    "start": '"40 F"',
+    "thickness": '"1 1/4 in"',
+    "thinner": '"1/3"',
+    "sugar": '"some"',
+    "salt": '"15 g/kg"',
+    "do": '"open"',
+    "until": '"colour"',
+    "wrap": '"foil"',
+    "liquid": '"60 g"',
+    "glaze": '"40 g"',
+}
+
+
+class Fields:
+    """A table of a parsed cook file.
+
+    raw: what the table holds
+    path: where it is in the file
+    title: what it is called in messages: ``item 2``
+    """
+
+    def __init__(self, raw: Mapping[str, Any], path: Path, title: str, file: str, lines: Lines) -> None:
+        self.raw = raw
+        self.path = path
+        self.title = title
+        self.file = file
+        self.lines = lines
+
+    def place(self, key: str) -> Place:
+        """File, line and field of a key of this table."""
+        return Place(self.file, self.lines.of((*self.path, key)), f"{self.title}: {key}")
+
+    def fault(self, key: str, trouble: str, remedy: str) -> InputError:
+        """An InputError placed at a key."""
+        return InputError(trouble, remedy, self.place(key))
+
+    def only(self, *known: str) -> None:
+        """Refuse every key that is not known, with the nearest that is."""
+        for key in self.raw:
+            if key not in known:
+                near = nearest(key, known)
+                remedy = f"Did you mean '{near}'" if near else f"Write any of: {', '.join(known)}"
+                raise self.fault(key, f"'{key[:40]}' is no key of {self.title.split(' ')[0]}", remedy)
+
+    def text(self, key: str) -> str | None:
+        """The text of a key as written, a number or a date as its text; None when it is left out."""
+        value = self.raw.get(key)
+        if value is None or isinstance(value, str):
+            return value
+        if isinstance(value, bool) or not isinstance(value, int | float | datetime | date | time):
+            raise self.fault(key, f"{key} is not a text", f"Write it as in {key} = {EXAMPLES[key]}")
+        try:
+            return value.isoformat() if isinstance(value, date | time) else str(value)
+        except ValueError:  # an integer of thousands of digits
+            raise self.fault(
+                key, f"{key} is a huge number", f"Write it as in {key} = {EXAMPLES[key]}"
+            ) from None
+
+    def maybe(self, key: str, parse: Callable[[str], T]) -> T | None:
+        """The parsed value of a key, or None when it is left out."""
+        text = self.text(key)
+        if text is None:
+            return None
+        try:
+            return parse(text)
+        except InputError as error:
+            raise InputError(error.trouble, error.remedy, self.place(key)) from None
+
+    def need(self, key: str, parse: Callable[[str], T]) -> T:
+        """The parsed value of a key that must be there."""
+        value = self.maybe(key, parse)
+        if value is None:
+            raise self.fault(key, f"{key} is missing", f"Write it as in {key} = {EXAMPLES[key]}")
+        return value
+
+    def build(self, make: Callable[[], T]) -> T:
+        """Make a record; its own complaint about a field is placed on that field's line."""
+        try:
+            return make()
+        except InputError as error:
+            key = error.place.field or "name"
+            raise InputError(error.trouble, error.remedy, self.place(key)) from None
+
+    def tables(self, key: str, title: str) -> list[Fields]:
+        """The entries of an array of tables, none when it is left out."""
+        raw = self.raw.get(key, [])
+        if not isinstance(raw, list) or not all(isinstance(entry, dict) for entry in raw):
+            header = ".".join([*(str(step) for step in self.path if isinstance(step, str)), key])
+            raise self.fault(key, f"'{key}' is not a list of tables", f"Head each one with [[{header}]]")
+        return [
+            Fields(entry, (*self.path, key, n), f"{title} {n + 1}", self.file, self.lines)
+            for n, entry in enumerate(raw)
+        ]

@@ -1,0 +1,322 @@
+"""The plan of one cook: its pits, its items, and the course of each item.
+
+Records check themselves: each raises :class:`pitreckon.errors.InputError` naming its field, so that a file,
+a form and a program meet the same rules. Whether a cut, a pit or a wrap exists is for the reader to ask the
+catalog.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from pitreckon.ledger._checks import fault, is_label, is_utc, one_of, within
+from pitreckon.units import (
+    find_zone,
+    format_duration,
+    format_local,
+    format_mass,
+    format_percent,
+    format_temperature,
+)
+
+STAGE_KINDS: Final = ("open", "wrapped", "sauced", "rest", "hold")
+UNTIL_KINDS: Final = ("colour", "tender", "core", "minutes", "clock", "glaze")
+SUGAR_LEVELS: Final = {"none": 0.0, "some": 0.5, "much": 1.0}
+UNWRAPPED: Final = "none"  # the wrap of a rest or a hold that takes off what was on
+FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
+_LONGEST_S = 5 * 86400.0
+
+
+def _plain(value: float) -> str:
+    return f"{value:g}"
+
+
+def _metric(mass_kg: float) -> str:
+    return format_mass(mass_kg, "kg")
+
+
+def _millimetres(length_m: float) -> str:
+    return f"{length_m * 1000:g} mm"
+
+
+def _metres(length_m: float) -> str:
+    return f"{length_m:g} m"
+
+
+def _salt(dose_g_per_kg: float) -> str:
+    return f"{dose_g_per_kg:g} g/kg"
+
+
+@dataclass(frozen=True, slots=True)
+class Until:
+    """What ends a stage.
+
+    ``value`` by ``what``: ``core`` a temperature [°C]; ``minutes`` a duration [s]; ``clock`` a UTC instant;
+    ``colour`` a colour level [-] (None: the set colour, 1.0); ``tender`` a tenderness level [-] (None: the
+    probe slides in, 1.0); ``glaze`` always None.
+    """
+
+    what: str
+    value: float | datetime | None = None
+
+    def __post_init__(self) -> None:
+        one_of("until", self.what, UNTIL_KINDS)
+        value = self.value
+        if self.what == "clock":
+            if not isinstance(value, datetime):
+                raise fault("until", "a stage that ends by the clock has no time", "Give the UTC instant")
+            is_utc("until", value)
+        elif isinstance(value, datetime):
+            raise fault("until", f"a time cannot end a stage by {self.what}", "Use until = clock")
+        elif self.what == "core":
+            core_c = float("nan") if value is None else value
+            within("until", core_c, 0.0, 110.0, format_temperature)
+        elif self.what == "minutes":
+            duration_s = 0.0 if value is None else value
+            within("until", duration_s, 1.0, _LONGEST_S, format_duration)
+        elif self.what == "glaze" and value is not None:
+            raise fault("until", "a glaze is set or not", "Leave its level out")
+        elif value is not None:
+            within("until", value, 0.05, 1.5, _plain)
+
+    @property
+    def core_c(self) -> float | None:
+        """The core temperature [°C] that ends the stage, if that does."""
+        return self._number if self.what == "core" else None
+
+    @property
+    def duration_s(self) -> float | None:
+        """The time in the stage [s] that ends it, if that does."""
+        return self._number if self.what == "minutes" else None
+
+    @property
+    def at_utc(self) -> datetime | None:
+        """The instant that ends the stage, if one does."""
+        return self.value if self.what == "clock" and isinstance(self.value, datetime) else None
+
+    @property
+    def level(self) -> float:
+        """The level [-] of colour, tenderness or glaze that ends the stage; 1.0 where none was given."""
+        given = self._number if self.what in {"colour", "tender"} else None
+        return 1.0 if given is None else given
+
+    @property
+    def _number(self) -> float | None:
+        return None if self.value is None or isinstance(self.value, datetime) else float(self.value)
+
+
+@dataclass(frozen=True, slots=True)
+class StagePlan:
+    """A stretch of an item's course with one surrounding.
+
+    kind: open | wrapped | sauced | rest | hold
+    until: what ends it
+    wrap: catalog key. A wrapped stage needs one; a rest or hold without one keeps what the stage before left
+        on ("none" takes it off); open and sauced stages have none
+    air_c: [°C] around a rest or a hold; None for a rest is the weather's air. A hold needs one
+    glaze_kg: [kg] of glaze brushed on one piece, sauced stages only; None: the usual amount
+    liquid_kg: [kg] put inside the wrap of one piece, 0 to 5
+    """
+
+    kind: str
+    until: Until
+    wrap: str | None = None
+    air_c: float | None = None
+    glaze_kg: float | None = None
+    liquid_kg: float = 0.0
+
+    def __post_init__(self) -> None:
+        one_of("do", self.kind, STAGE_KINDS)
+        wrappable = self.kind in {"wrapped", "rest", "hold"}
+        if self.kind == "wrapped" and self.wrap in {None, UNWRAPPED}:
+            raise fault("wrap", "a wrapped stage has no wrap", 'Say which, as in wrap = "foil"')
+        if self.wrap is not None and not wrappable:
+            raise fault(
+                "wrap", f"a stage that is {self.kind} has a wrap", "Leave the wrap out, or do = wrapped"
+            )
+        if self.liquid_kg and not wrappable:
+            raise fault("liquid", f"a stage that is {self.kind} has liquid in a wrap", "Leave the liquid out")
+        within("liquid", self.liquid_kg, 0.0, 5.0, _metric)
+        if self.kind == "hold" and self.air_c is None:
+            raise fault(
+                "air", "a hold has no air temperature", 'Say how warm it is kept, as in air = "150 F"'
+            )
+        if self.air_c is not None:
+            if self.kind not in {"rest", "hold"}:
+                raise fault("air", f"a stage that is {self.kind} takes the pit's air", "Leave its air out")
+            within("air", self.air_c, -40.0, 120.0, format_temperature)
+        if self.glaze_kg is not None:
+            if self.kind != "sauced":
+                raise fault(
+                    "glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced"
+                )
+            within("glaze", self.glaze_kg, 0.001, 2.0, _metric)
+        if self.until.what == "glaze" and self.kind != "sauced":
+            raise fault(
+                "until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class PitPlan:
+    """One pit of the cook.
+
+    label: the cook's own name for it
+    kind: catalog pit key
+    set_c: [°C] what it is set to, or aimed at; 10 to 400
+    """
+
+    label: str
+    kind: str
+    set_c: float
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        within("set", self.set_c, 10.0, 400.0, format_temperature)
+
+
+@dataclass(frozen=True, slots=True)
+class ItemPlan:
+    """One kind of meat in the cook.
+
+    label: the cook's own name for it
+    cut: catalog cut key
+    pieces: how many, 1 to 500
+    mass_kg: [kg] of one piece, above 0, to 150
+    pit: label of the pit it goes on
+    put_on_utc: when it is meant to go on, UTC
+    start_c: [°C] of the meat then, -25 to 45
+    thickness_m: [m] measured thickness, 0.003 to 0.6; None: from the weight and the cut
+    thickness_factor: [-] 1.0 as the cut comes, 0.67 when a third thinner
+    sugar: [-] in the rub: 0 none, 0.5 some, 1 much
+    salt_g_per_kg: [g/kg] of raw meat, 0 to 100; None: the cut's usual
+    stages: empty: the cut's own default course
+    """
+
+    label: str
+    cut: str
+    pieces: int
+    mass_kg: float
+    pit: str
+    put_on_utc: datetime
+    start_c: float = FRIDGE_C
+    thickness_m: float | None = None
+    thickness_factor: float = 1.0
+    sugar: float = 0.5
+    salt_g_per_kg: float | None = None
+    stages: tuple[StagePlan, ...] = ()
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        if self.pieces < 1:
+            raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 or more")
+        within("pieces", self.pieces, 1, 500, _plain)
+        within("weight", self.mass_kg, 0.005, 150.0, _metric)
+        is_utc("put_on", self.put_on_utc)
+        within("start", self.start_c, -25.0, 45.0, format_temperature)
+        if self.thickness_m is not None:
+            within("thickness", self.thickness_m, 0.003, 0.6, _millimetres)
+        within("thinner", 1.0 - self.thickness_factor, 0.0, 0.9, format_percent)
+        within("sugar", self.sugar, 0.0, 1.0, _plain)
+        if self.salt_g_per_kg is not None:
+            within("salt", self.salt_g_per_kg, 0.0, 100.0, _salt)
+        for stage in self.stages:
+            ends = stage.until.at_utc
+            if ends is not None and ends <= self.put_on_utc:
+                raise fault("until", "a stage ends before the meat is put on", "Write a later time")
+
+
+@dataclass(frozen=True, slots=True)
+class Cook:
+    """One occasion: what is cooked, on which pits, to be served when.
+
+    name: what the cook calls it
+    zone: IANA name of the zone in which its clock times are meant
+    serve_utc: when it is to be on the table, UTC; None: whenever it is ready
+    altitude_m: [m] above the sea, -500 to 6000
+    weather_air_c: [°C] -50 to 60; None: not known
+    weather_rh: [-] relative humidity 0 to 1; None: not known
+    """
+
+    name: str
+    zone: str
+    serve_utc: datetime | None
+    altitude_m: float
+    weather_air_c: float | None
+    weather_rh: float | None
+    pits: tuple[PitPlan, ...]
+    items: tuple[ItemPlan, ...]
+
+    def __post_init__(self) -> None:
+        is_label("name", self.name)
+        zone = find_zone(self.zone)
+        within("altitude", self.altitude_m, -500.0, 6000.0, _metres)
+        if self.weather_air_c is not None:
+            within("air", self.weather_air_c, -50.0, 60.0, format_temperature)
+        if self.weather_rh is not None:
+            within("humidity", self.weather_rh, 0.0, 1.0, format_percent)
+        if not self.pits:
+            raise fault("pit", "the cook has no pit", "Add a [[pit]] with its name, kind and set temperature")
+        if not self.items:
+            raise fault(
+                "item", "the cook has no items", "Add an [[item]] with its cut, weight, pit and put_on"
+            )
+        pits = _no_twins("pit", [pit.label for pit in self.pits])
+        _no_twins("item", [item.label for item in self.items])
+        for item in self.items:
+            if item.pit not in pits:
+                raise fault(
+                    "pit",
+                    f"item '{item.label}' goes on '{item.pit}', which is no pit of this cook",
+                    _any(pits),
+                )
+        if self.serve_utc is not None:
+            is_utc("serve", self.serve_utc)
+            last = max(self.items, key=lambda item: item.put_on_utc)
+            if self.serve_utc <= last.put_on_utc:
+                raise fault(
+                    "serve",
+                    f"the serving time {format_local(self.serve_utc, zone)} is not after the start: "
+                    f"'{last.label}' is put on at {format_local(last.put_on_utc, zone)}",
+                    "Write a later serving time or an earlier put_on",
+                )
+
+    @property
+    def zone_info(self) -> ZoneInfo:
+        """The zone itself."""
+        return find_zone(self.zone)
+
+    @property
+    def start_utc(self) -> datetime:
+        """When the first item is meant to go on, UTC."""
+        return min(item.put_on_utc for item in self.items)
+
+    def item(self, label: str) -> ItemPlan:
+        """The item of this label. Raises KeyError when there is none."""
+        for item in self.items:
+            if item.label == label:
+                return item
+        raise KeyError(label)
+
+    def pit(self, label: str) -> PitPlan:
+        """The pit of this label. Raises KeyError when there is none."""
+        for pit in self.pits:
+            if pit.label == label:
+                return pit
+        raise KeyError(label)
+
+
+def _any(labels: list[str]) -> str:
+    return f"Write one of: {', '.join(labels)}"
+
+
+def _no_twins(kind: str, labels: list[str]) -> list[str]:
+    seen: set[str] = set()
+    for label in labels:
+        if label.casefold() in seen:
+            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
+        seen.add(label.casefold())
+    return labels

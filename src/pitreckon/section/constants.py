@@ -1,0 +1,38 @@
+"""The model's own constants, each with its spread from animal to animal and where it comes from.
+
+``validation/README.md`` says what was fitted on what, and what was then tested untouched.
+"""
+
+from __future__ import annotations
+
+from pitreckon.catalog import Figure
+
+FITTED = "fitted, see validation/README.md"
+MEMORY = "from memory"
+
+CONSTANTS: dict[str, Figure] = {
+    "transport_m2_s": Figure(3.0e-9, 0.3, FITTED),  # at 70 degC; spread is of the logarithm
+    "drip_m_s": Figure(2.0e-7, 0.3, FITTED),  # spread of the logarithm
+    "hold_drop": Figure(0.75, 0.04, "van der Sman 2007 as transcribed: 0.69/2.92 kg/kg left at 80 degC"),
+    "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),
+    "skin_b": Figure(0.15, 0.2, MEMORY),  # spread of the logarithm
+    "gelatin_rate_per_s": Figure(4.0e-4, 0.2, FITTED),  # pork ribs at 90 degC; spread of the logarithm
+    "gelatin_ea_j_mol": Figure(120e3, 15e3, FITTED),
+    "colour_rate_per_s": Figure(2.0e-4, 0.2, FITTED),  # a dry surface at 90 degC; spread of the logarithm
+    "colour_ea_j_mol": Figure(50e3, 10e3, FITTED),
+    "emissivity": Figure(0.9, 0.03, "modern long-wave use, from memory"),
+    "glaze_set_ratio": Figure(0.25, 0.04, MEMORY),  # kg water per kg solids
+    "fat_render": Figure(0.35, 0.1, MEMORY),  # share of the fat that runs off once the collagen is gelatin
+    "bone_show": Figure(0.30, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
+    "bone_k_w_mk": Figure(0.5, 0.1, "cortical 0.55, Lee et al. 2018; cancellous 0.29"),
+    "bone_density_kg_m3": Figure(1600.0, 100.0, MEMORY),
+    "bone_cp_j_kgk": Figure(1600.0, 150.0, MEMORY),
+}
+
+GAS_CONSTANT = 8.314462618
+"""[J/mol K] CODATA 2018."""
+
+
+def constant(name: str) -> float:
+    """Value of a constant in the unit its name gives."""
+    return CONSTANTS[name].value

@@ -1,0 +1,85 @@
+"""What differs from member to member of an ensemble, as named rows of one array."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+PARAMETERS: dict[str, str] = {
+    "scale": "[-] linear size of the piece over the size of its section",
+    "start_c": "[degC] temperature of the meat at put-on",
+    "water": "[kg/kg] raw water per fat-free dry matter",
+    "dry_density": "[kg/m3] fat-free dry matter per volume of meat",
+    "dry_cp": "[J/kg K] heat capacity of dry matter and fat per kg of fat-free dry matter",
+    "k_base": "[W/m K] conductivity of dry meat at 0 degC",
+    "k_temp": "[W/m K2] its rise with temperature",
+    "k_water": "[W/m K] its rise per kg/kg of water",
+    "bone_k": "[W/m K] conductivity of bone",
+    "bone_capacity": "[J/m3 K] heat capacity of bone",
+    "transport": "[m2/s] water transport coefficient at 70 degC",
+    "hold_shift": "[K] shift of the holding capacity's sigmoid",
+    "hold_drop": "[-] share of the raw holding capacity lost when hot",
+    "drip": "[m/s] transfer of water above the holding capacity out of the surface",
+    "skin_b": "[kg/kg] water content at which the surface's activity is one half",
+    "gelatin_rate": "[1/s] collagen to gelatin at 90 degC",
+    "gelatin_ea_over_r": "[K] its activation temperature",
+    "colour_rate": "[1/s] colour of a dry surface at 90 degC; 1 is a set colour",
+    "colour_ea_over_r": "[K] its activation temperature",
+    "tender_at": "[-] gelatin share at the core at which a probe slides in",
+    "soft_at": "[-] gelatin share at the core past which the piece is past its best",
+    "dark_at": "[-] colour past which the piece is past its best",
+    "core_done_c": "[degC] core temperature at which the cut is usually done",
+    "glaze_set_at": "[kg/kg] glaze water per solids at which the glaze is set",
+    "pressure_pa": "[Pa] local air pressure",
+    "boil_c": "[degC] boiling point at that pressure",
+}
+
+ROW = {name: i for i, name in enumerate(PARAMETERS)}
+
+
+@dataclass(frozen=True)
+class Members:
+    """Parameters of an ensemble: ``values[ROW[name], member]``."""
+
+    values: Floats
+
+    @classmethod
+    def of(cls, n: int, parameters: Mapping[str, ArrayLike]) -> Members:
+        """Build from one number or one array a parameter; every parameter must be given.
+
+        Raises
+        ------
+        KeyError: a name is unknown or missing
+        """
+        if set(parameters) != set(PARAMETERS):
+            odd = sorted(set(parameters) ^ set(PARAMETERS))
+            raise KeyError(f"parameters missing or unknown: {', '.join(odd)}")
+        values = np.empty((len(PARAMETERS), n))
+        for name, row in ROW.items():
+            values[row] = parameters[name]
+        return cls(values)
+
+    @property
+    def size(self) -> int:
+        """Number of members."""
+        return int(self.values.shape[1])
+
+    def __getitem__(self, name: str) -> Floats:
+        row: Floats = self.values[ROW[name]]
+        return row
+
+    def changed(self, **parameters: ArrayLike) -> Members:
+        """The same members with some parameters replaced."""
+        values = self.values.copy()
+        for name, value in parameters.items():
+            values[ROW[name]] = value
+        return Members(values)
+
+    def take(self, index: NDArray[np.int64]) -> Members:
+        """Some of the members, in the order of ``index``."""
+        return Members(np.ascontiguousarray(self.values[:, index]))

@@ -1,0 +1,78 @@
+"""What a run of the section leaves behind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+CHANNELS = (
+    "core_c",
+    "place1_c",
+    "place2_c",
+    "surface_c",  # mean of the upper faces
+    "mean_c",  # mean of the meat by volume
+    "air_c",
+    "colour",
+    "evaporated",  # share of the raw piece's mass
+    "dripped",
+    "gelatin_core",
+    "gelatin_mean",
+    "shrunk_mean",
+    "glaze_ratio",  # glaze water per solids; nan where there is none
+    "kill_log10",  # log10 of the equivalent seconds at 70 degC of the least-heated cell
+    "stage",
+    "activity",  # mean water activity of the upper faces
+)
+CHANNEL = {name: i for i, name in enumerate(CHANNELS)}
+
+MARKS = ("colour_set", "tender", "core_done", "glaze_set", "too_dark", "too_soft")
+MARK = {name: i for i, name in enumerate(MARKS)}
+
+
+@dataclass(frozen=True)
+class Trace:
+    """Records of an ensemble.
+
+    Attributes
+    ----------
+    time_s: record times since put-on [s], shape (records,)
+    values: shape (records, channels, members); nan after a member's course has ended
+    marks_s: time of each mark, shape (marks, members); nan where not reached
+    stage_end_s: end of each stage, shape (stages, members); nan where not reached
+    balance: relative faults of the water and heat balances, shape (2, members)
+    failed: why a member failed, by member; empty when all went well
+    """
+
+    time_s: Floats
+    values: Floats
+    marks_s: Floats
+    stage_end_s: Floats
+    balance: Floats
+    failed: dict[int, str]
+
+    def __getitem__(self, channel: str) -> Floats:
+        values: Floats = self.values[:, CHANNEL[channel]]
+        return values
+
+    def mark(self, name: str) -> Floats:
+        """Times of a mark [s since put-on], nan where not reached; shape (members,)."""
+        times: Floats = self.marks_s[MARK[name]]
+        return times
+
+    @property
+    def loss(self) -> Floats:
+        """Water lost as a share of the raw piece, evaporated and dripped; shape (records, members)."""
+        return self["evaporated"] + self["dripped"]
+
+    def at(self, channel: str, time_s: float) -> Floats:
+        """Channel at a time by linear interpolation between records; the last value holds after the end."""
+        values = self[channel]
+        hi = int(np.clip(np.searchsorted(self.time_s, time_s), 1, self.time_s.size - 1))
+        lo = hi - 1
+        w = float(np.clip((time_s - self.time_s[lo]) / (self.time_s[hi] - self.time_s[lo]), 0.0, 1.0))
+        out: Floats = (1 - w) * values[lo] + w * values[hi]
+        return out

@@ -1,0 +1,92 @@
+"""What a cook types and reads, turned into SI floats and UTC instants and back.
+
+Temperatures and their differences are in :mod:`.temperature`; weights, lengths, durations and shares in
+:mod:`.amounts`; clock times and instants in :mod:`.clock`. The rules that hold for all of them:
+
+* Inside, everything is °C, K, kg, m, s and UTC. Only this room knows °F, pounds, inches and time zones.
+* A number without a unit is refused, never guessed.
+* Decimals are written with a point. A comma inside a number is refused, because ``1,250 g`` means one thing
+  on one side of an ocean and another on the other.
+* A temperature and a temperature *difference* are never written alike: no text is understood as both.
+* Faults are :class:`pitreckon.errors.InputError` with a trouble and a remedy; the caller adds file, line and
+  field.
+"""
+
+from __future__ import annotations
+
+from pitreckon.units._text import round_half_up, shown
+from pitreckon.units.amounts import (
+    FOOT_M,
+    INCH_M,
+    OUNCE_KG,
+    POUND_KG,
+    format_duration,
+    format_length,
+    format_mass,
+    format_percent,
+    parse_altitude,
+    parse_duration,
+    parse_length,
+    parse_mass,
+    parse_salt_dose,
+    parse_share,
+)
+from pitreckon.units.clock import (
+    find_zone,
+    format_clock,
+    format_instant,
+    format_local,
+    instant_after,
+    instants_reading,
+    next_clock,
+    parse_clock,
+    parse_instant,
+    possible_instants,
+    seconds_between,
+)
+from pitreckon.units.temperature import (
+    ABSOLUTE_ZERO_C,
+    celsius_from_fahrenheit,
+    fahrenheit_from_celsius,
+    format_difference,
+    format_temperature,
+    parse_difference,
+    parse_temperature,
+)
+
+__all__ = [
+    "ABSOLUTE_ZERO_C",
+    "FOOT_M",
+    "INCH_M",
+    "OUNCE_KG",
+    "POUND_KG",
+    "celsius_from_fahrenheit",
+    "fahrenheit_from_celsius",
+    "find_zone",
+    "format_clock",
+    "format_difference",
+    "format_duration",
+    "format_instant",
+    "format_length",
+    "format_local",
+    "format_mass",
+    "format_percent",
+    "format_temperature",
+    "instant_after",
+    "instants_reading",
+    "next_clock",
+    "parse_altitude",
+    "parse_clock",
+    "parse_difference",
+    "parse_duration",
+    "parse_instant",
+    "parse_length",
+    "parse_mass",
+    "parse_salt_dose",
+    "parse_share",
+    "parse_temperature",
+    "possible_instants",
+    "round_half_up",
+    "seconds_between",
+    "shown",
+]

@@ -1,0 +1,37 @@
+"""The how-to page: its example files are read as they stand, and no field is left unexplained."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+
+from pitreckon import catalog
+
+PAGE = (Path(__file__).parents[2] / "docs" / "how-to" / "add-a-cut-or-pit.md").read_text()
+EXAMPLES = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+
+
+def test_the_page_s_cut_and_pit_are_read(tmp_path: Path) -> None:
+    cut, pit = EXAMPLES
+    for folder, key, text in (("cuts", "lamb-shoulder", cut), ("pits", "brick-pit", pit)):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / f"{key}.toml").write_text(text)
+    assert catalog.cut("shoulder of lamb", tmp_path).shape.mass_kg.value == 2.2
+    assert catalog.pit("the brick pit", tmp_path).fuel == "split-hardwood"
+    assert set(catalog.cuts(tmp_path)) - set(catalog.cuts()) == {"lamb-shoulder"}
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        *(catalog.Cut, catalog.Composition, catalog.CutSurface, catalog.Texture, catalog.Colour),
+        *(catalog.Slab, catalog.Ball, catalog.Block, catalog.Drum, catalog.Rack, catalog.CourseStage),
+        *(catalog.Pit, catalog.PitAir, catalog.PitExchange, catalog.PitSurface),
+    ],
+)
+def test_every_field_is_on_the_page(form: type) -> None:
+    for each in fields(form):
+        assert each.name in PAGE, each.name
