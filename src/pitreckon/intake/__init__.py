@@ -1,1 +1,19 @@
-"""."""
+"""What comes in: cook files and logs, each fault named by file, line and field."""
+
+from __future__ import annotations
+
+from pitreckon.intake.cookfile import cook_from_text, read_cook
+from pitreckon.intake.logfile import log_from_text, read_log
+from pitreckon.intake.logwrite import log_text
+from pitreckon.intake.names import KnownNames
+from pitreckon.intake.until import parse_until
+
+__all__ = [
+    "KnownNames",
+    "cook_from_text",
+    "log_from_text",
+    "log_text",
+    "parse_until",
+    "read_cook",
+    "read_log",
+]

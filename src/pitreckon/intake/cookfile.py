@@ -1,4 +1,4 @@
-"""A cook file (TOML) to a :class:`pitreckon.ledger.cook.Cook`. Its form is in ``docs/reference/cook-file.md``."""
+"""A cook file (TOML) to a :class:`pitreckon.ledger.cook.Cook`; its form: ``docs/reference/cook-file.md``."""
 
 from __future__ import annotations
 
@@ -14,7 +14,16 @@ from pitreckon.intake.names import KnownNames
 from pitreckon.intake.textfile import read_text
 from pitreckon.intake.tomlplaces import Lines, parse_toml
 from pitreckon.intake.until import parse_until
-from pitreckon.ledger.cook import FRIDGE_C, STAGE_KINDS, SUGAR_LEVELS, Cook, ItemPlan, PitPlan, StagePlan
+from pitreckon.ledger.cook import (
+    FRIDGE_C,
+    STAGE_KINDS,
+    SUGAR_LEVELS,
+    Cook,
+    ItemPlan,
+    PitPlan,
+    StagePlan,
+    Until,
+)
 from pitreckon.units import (
     find_zone,
     parse_altitude,
@@ -115,19 +124,29 @@ def _item(
             thickness_factor=1.0 - (fields.maybe("thinner", parse_share) or 0.0),
             sugar=SUGAR_LEVELS["some"] if sugar is None else sugar,
             salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
-            stages=tuple(_stage(each, known, put_on_utc, zone, serve_utc) for each in stages),
+            stages=_stages(stages, known, put_on_utc, zone, serve_utc),
         )
     )
 
 
-def _stage(
-    fields: Fields, known: KnownNames, put_on_utc: datetime, zone: ZoneInfo, serve_utc: datetime | None
-) -> StagePlan:
+def _stages(
+    tables: list[Fields], known: KnownNames, put_on_utc: datetime, zone: ZoneInfo, serve_utc: datetime | None
+) -> tuple[StagePlan, ...]:
+    stages = []
+    after_utc = put_on_utc
+    for fields in tables:
+        ends = partial(parse_until, after_utc=after_utc, zone=zone, serve_utc=serve_utc)
+        until = fields.need("until", ends)
+        if until.at_utc is not None:
+            if until.at_utc <= after_utc:
+                raise fields.fault("until", "the stage ends before it can begin", "Write a later time")
+            after_utc = until.at_utc
+        stages.append(_stage(fields, known, until))
+    return tuple(stages)
+
+
+def _stage(fields: Fields, known: KnownNames, until: Until) -> StagePlan:
     fields.only("do", "until", "wrap", "liquid", "air", "glaze")
-    ends = partial(parse_until, after_utc=put_on_utc, zone=zone, serve_utc=serve_utc)
-    until = fields.need("until", ends)
-    if until.at_utc is not None and until.at_utc <= put_on_utc:
-        raise fields.fault("until", "the stage ends before the meat is put on", "Write a later time")
     return fields.build(
         lambda: StagePlan(
             kind=fields.need("do", _stage_kind),

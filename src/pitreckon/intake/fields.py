@@ -107,6 +107,8 @@ class Fields:
         try:
             return make()
         except InputError as error:
+            if error.place.file is not None:  # a value inside it is at fault, and already placed
+                raise
             key = error.place.field or "name"
             raise InputError(error.trouble, error.remedy, self.place(key)) from None
 

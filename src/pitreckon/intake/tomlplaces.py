@@ -69,8 +69,7 @@ class Lines:
             header = _HEADER.match(text, at)
             key = None if header else _KEY.match(text, at)
             if header:
-                table = self._enter(_names(header[2]), many=header[1] == "[[")
-                self._lines.setdefault(table, line)
+                table = self._enter(_names(header[2]), line, many=header[1] == "[[")
                 at = header.end()
             elif key:
                 names = _names(key[1])
@@ -79,15 +78,17 @@ class Lines:
                 at = key.end()
             at, line = _next_line(text, at, line)
 
-    def _enter(self, names: Path, *, many: bool) -> Path:
+    def _enter(self, names: Path, line: int, *, many: bool) -> Path:
         """The full path of a header: each array of tables on the way stands for its latest entry."""
         path: Path = ()
         for depth, name in enumerate(names, start=1):
             path = (*path, name)
+            self._lines.setdefault(path, line)
             if depth == len(names) and many:
                 self._counts[path] = self._counts.get(path, -1) + 1
             if path in self._counts:
                 path = (*path, self._counts[path])
+                self._lines.setdefault(path, line)
         return path
 
 

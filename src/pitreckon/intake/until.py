@@ -48,8 +48,9 @@ def parse_until(
 ) -> Until:
     """What ends a stage.
 
-    Written ``colour``, ``tender``, ``glaze``, a step of a scale (``amber``), ``203 F``, ``2h30``, ``18:00`` or
-    ``serve``. A clock time without a day is the first such time after ``after_utc``; clock times need that and the zone.
+    Written ``colour``, ``tender``, ``glaze``, a step of a scale (``amber``), ``203 F``, ``2h30``, ``18:00``
+    or ``serve``. A clock time without a day is the first such time after ``after_utc``; clock times need that
+    and the zone.
 
     >>> parse_until("tender").what, parse_until("203 F").core_c, parse_until("2h30").duration_s
     ('tender', 95.0, 9000.0)

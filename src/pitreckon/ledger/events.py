@@ -56,7 +56,7 @@ class Look:
     what: colour | bone showing | probe feel | spot temperature | weight | bend
     value: colour, probe feel, bend: level [-], 1.0 at the mark; bone showing: length [m];
         spot temperature: [°C]; weight: [kg] of the piece
-    text: as the cook wrote it
+    text: as the cook wrote it; note: what else the cook wrote
     """
 
     at_utc: datetime
@@ -67,6 +67,7 @@ class Look:
     text: str = ""
     rejected: str | None = None
     source_line: int | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +75,12 @@ class Act:
     """What the cook did to an item or a pit.
 
     on: the pit's label for fed the fire, lid open and set pit; else the item's
-    detail: the wrap's catalog key for wrapped, the new pit's label for moved, else the cook's note
+    detail: the wrap's catalog key for wrapped ("" when not said), the new pit's label for moved, else ""
     piece: which piece, from 1; None: all of them
     air_c: [°C] the new set temperature for set pit, the keeping temperature for hold
     duration_s: [s] how long, for lid open
     fuel_kg: [kg] how much, for fed the fire
+    note: what else the cook wrote
     """
 
     at_utc: datetime
@@ -90,6 +92,7 @@ class Act:
     duration_s: float | None = None
     fuel_kg: float | None = None
     source_line: int | None = None
+    note: str = ""
 
 
 Event = Reading | Look | Act

@@ -136,7 +136,7 @@ def humidity_ratio_from_relative_humidity(
     0.0073
     """
     _check(air_c, pressure_pa)
-    within("relative_humidity_from_humidity_ratio", relative_humidity, 0.0, 1.0)
+    within("relative_humidity", relative_humidity, 0.0, 1.0)
     return humidity_ratio_from_vapour_pressure(relative_humidity * saturation_pressure(air_c), pressure_pa)
 
 

@@ -35,8 +35,9 @@ SCALE, START, WATER0 = ROW["scale"], ROW["start_c"], ROW["water"]
 DENSITY, DRY_CP = ROW["dry_density"], ROW["dry_cp"]
 K_BASE, K_TEMP, K_WATER = ROW["k_base"], ROW["k_temp"], ROW["k_water"]
 BONE_K, BONE_C = ROW["bone_k"], ROW["bone_capacity"]
-TRANSPORT, SHIFT, DROP, DRIP, SKIN_B = (
+TRANSPORT, DIFFUSION, SHIFT, DROP, DRIP, SKIN_B = (
     ROW["transport"],
+    ROW["diffusion"],
     ROW["hold_shift"],
     ROW["hold_drop"],
     ROW["drip"],
@@ -82,10 +83,12 @@ SUGAR, HOLDS, LIQUID, GLAZE_W, GLAZE_S = (
 CONV, EMIS, STEFAN = COLUMN["convection_0"], COLUMN["emissivity_0"], COLUMN["vapour_0"]
 
 CW, SIGMA, ZERO = laws.WATER_CP_J_KGK, laws.SIGMA_W_M2K4, laws.CELSIUS_ZERO_K
-INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
+INV_STEAM_TAU, DRY, INV_DRY = 1.0 / laws.STEAM_TAU_S, laws.DRY_LIMIT, 1.0 / laws.DRY_LIMIT
 POOL_FILM, GLAZE_HOLD, COLOUR_FLOOR = laws.POOL_FILM_KG_M2, laws.GLAZE_HOLD, laws.COLOUR_FLOOR
 SAFETY = 1.1
-FIRST_STEPS = 3
+FRESH_PARTS, MOST_PARTS = 4, 64
+TEMPERATURE_FAULT_K, WATER_FAULT = 0.3, 0.03
+"""Estimated error of one step in any cell that makes it shorter [K, kg/kg]."""
 NCH, NMARK = len(CHANNELS), len(MARKS)
 
 
@@ -109,7 +112,7 @@ def held(v: float, low: float, high: float) -> float:
 
 
 @njit(**_bare)
-def state_of(nc, bone, P, h, x, T, C, K, D, E):  # type: ignore[no-untyped-def]
+def state_of(nc, bone, P, h, x, T, C, K, D, B, E):  # type: ignore[no-untyped-def]
     """Temperature, heat capacity, conductivity, transport coefficient and water excess of every cell."""
     for c in range(nc):
         b = bone[c]
@@ -122,19 +125,22 @@ def state_of(nc, bone, P, h, x, T, C, K, D, E):  # type: ignore[no-untyped-def]
             T[c, m] = t
             K[c, m] = meat * (P[K_BASE, m] + P[K_TEMP, m] * tl + P[K_WATER, m] * x[c, m]) + b * P[BONE_K, m]
             D[c, m] = P[TRANSPORT, m] * laws.transport_shape(tl)
+            B[c, m] = P[DIFFUSION, m] * laws.diffusion_shape(held(t, 0.0, 120.0))
             room = P[WATER0, m] * (1.0 - P[DROP, m] * laws.holding_share(held(tl - P[SHIFT, m], -20.0, 140.0)))
             E[c, m] = x[c, m] - room
 
 
 @njit(**_bare)
-def across(a, b, g, gw, P, x, T, K, D, E, Q, J):  # type: ignore[no-untyped-def]
+def across(a, b, g, gw, P, x, T, K, D, B, E, Q, J):  # type: ignore[no-untyped-def]
     """Heat ``Q`` [W] and water ``J`` [kg/s of dry matter's measure] from cell ``a`` to its neighbour ``b``."""
     for m in range(LANES):
         s2 = 1.0 / (P[SCALE, m] * P[SCALE, m])
-        pull = E[a, m] - E[b, m]
+        # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
+        pull = 0.5 * (D[a, m] + D[b, m]) * (max(E[a, m], 0.0) - max(E[b, m], 0.0))
+        pull += 0.5 * (B[a, m] + B[b, m]) * (E[a, m] - E[b, m])
         # The giving cell limits the flow, so that none goes negative and a dry one can still take.
         given = max(pull, 0.0) * held(x[a, m] * INV_DRY, 0.0, 1.0) + min(pull, 0.0) * held(x[b, m] * INV_DRY, 0.0, 1.0)
-        moved = gw * s2 * 0.5 * (D[a, m] + D[b, m]) * given
+        moved = gw * s2 * given
         warm = CW * P[DENSITY, m] * moved * 0.5 * (T[a, m] + T[b, m])
         Q[a, m] = g * s2 * 0.5 * (K[a, m] + K[b, m]) * (T[a, m] - T[b, m]) + warm
         J[a, m] = moved
@@ -142,12 +148,12 @@ def across(a, b, g, gw, P, x, T, K, D, E, Q, J):  # type: ignore[no-untyped-def]
 
 @njit(**_bare)
 def slope(
-    nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air, wall, h, x, z, T, C, K, D, E, QX, QY, JX,
+    nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air, wall, h, x, z, T, C, K, D, B, E, QX, QY, JX,
     JY, dh, dx, dz
 ):  # type: ignore[no-untyped-def]
     """Time derivatives of enthalpy ``h`` [J/m3], water ``x`` [kg/kg] and the tallies ``z`` of one block."""
     nc = nx * ny
-    state_of(nc, bone, P, h, x, T, C, K, D, E)
+    state_of(nc, bone, P, h, x, T, C, K, D, B, E)
     for i in range(dz.shape[0]):
         for m in range(LANES):
             dz[i, m] = 0.0
@@ -156,9 +162,9 @@ def slope(
             a = i * ny + j
             ma = 1.0 - bone[a]
             if j + 1 < ny:
-                across(a, a + 1, gy[i, j], gy[i, j] * min(ma, 1.0 - bone[a + 1]), P, x, T, K, D, E, QY, JY)
+                across(a, a + 1, gy[i, j], gy[i, j] * min(ma, 1.0 - bone[a + 1]), P, x, T, K, D, B, E, QY, JY)
             if i + 1 < nx:
-                across(a, a + ny, gx[i, j], gx[i, j] * min(ma, 1.0 - bone[a + ny]), P, x, T, K, D, E, QX, JX)
+                across(a, a + ny, gx[i, j], gx[i, j] * min(ma, 1.0 - bone[a + ny]), P, x, T, K, D, B, E, QX, JX)
     for i in range(nx):
         for j in range(ny):
             c = i * ny + j
@@ -235,7 +241,7 @@ def slope(
 
 
 @njit(**_bare)
-def spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, P, S, x, T, C, K, D, R):  # type: ignore[no-untyped-def]
+def spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, alive, P, S, x, T, C, K, D, B, R):  # type: ignore[no-untyped-def]
     """Bound on the fastest rate of the block [1/s]: row sums of the Jacobian, heat and water added."""
     for i in range(nx):
         for j in range(ny):
@@ -251,7 +257,10 @@ def spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, P, S, x, T, C, 
                 geo += gx[i - 1, j]
             geo /= volume[c]
             for m in range(LANES):
-                R[c, m] = 2.0 * geo / (P[SCALE, m] * P[SCALE, m]) * (K[c, m] / C[c, m] + D[c, m])
+                # Where the giving cell is nearly dry its own content throttles the flow: a steeper law.
+                dry = 6.0 if x[c, m] < DRY else 1.0
+                R[c, m] = 2.0 * geo / (P[SCALE, m] * P[SCALE, m]) * (K[c, m] / C[c, m] + D[c, m] + dry * B[c, m])
+                R[c, m] += INV_STEAM_TAU if T[c, m] > P[BOIL, m] - 5.0 else 0.0
     for n in range(ocell.shape[0]):
         c = ocell[n]
         g = ogroup[n]
@@ -267,13 +276,13 @@ def spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, P, S, x, T, C, 
             # The activity's steepest slope, 0.65/b, unless the surface is too wet to get there in this step.
             by_x = steep * ps * (0.65 / P[SKIN_B, m] if xx < 1.5 else 0.05)
             # A warmer surface pushes water off and a wetter one cools: a coupled pair, both of one sign.
-            push = R[c, m] / (K[c, m] / C[c, m] + D[c, m]) * D[c, m] * P[WATER0, m] * P[DROP, m] * 0.03
+            push = 0.03 * R[c, m] * (D[c, m] + B[c, m]) / (K[c, m] / C[c, m]) * P[WATER0, m] * P[DROP, m]
             R[c, m] += thin * ((S[CONV + g, m] + S[EMIS + g, m] * 16.0 + by_t) / C[c, m] + P[DRIP, m])
             R[c, m] += thin * by_x / P[DENSITY, m] + np.sqrt(push * thin * by_x * 2.4e6 / C[c, m])
     worst = 0.0
     for c in range(nx * ny):
         for m in range(LANES):
-            if np.isfinite(R[c, m]):
+            if alive[m] and np.isfinite(R[c, m]):
                 worst = max(worst, R[c, m])
     return worst
 
@@ -296,6 +305,67 @@ def rates(nc, nb, ocell, P, S, x, z, total_area, T, gel, shrink, kill, colour): 
             act = act + (1.0 - act) * pool
             dry = COLOUR_FLOOR + (1.0 - COLOUR_FLOOR) * (1.0 - act)
             colour[n, m] = P[COL_RATE, m] * laws.arrhenius(t, P[COL_EA, m], 90.0) * dry * (1.0 + S[SUGAR, m])
+
+
+@njit(**_bare)
+def first(rows, mt, y, f0, y0, y1, y2):  # type: ignore[no-untyped-def]
+    """First stage of the Chebyshev recurrence."""
+    for c in range(rows):
+        for m in range(LANES):
+            y0[c, m] = y[c, m]
+            y1[c, m] = y[c, m]
+            y2[c, m] = y[c, m] + mt * f0[c, m]
+
+
+@njit(**_bare)
+def further(rows, mu, nu, mt, ga, f, f0, y0, y1, y2):  # type: ignore[no-untyped-def]
+    """One further stage: ``y1``, ``y2`` are the last two stages and move on by one."""
+    one = 1.0 - mu - nu
+    for c in range(rows):
+        for m in range(LANES):
+            new = one * y0[c, m] + mu * y2[c, m] + nu * y1[c, m] + mt * f[c, m] + ga * f0[c, m]
+            y1[c, m] = y2[c, m]
+            y2[c, m] = new
+
+
+@njit(**_bare)
+def trapezoid(rows, half, total, rate, rate_new):  # type: ignore[no-untyped-def]
+    """Add a step to a time integral and keep the new rate."""
+    for c in range(rows):
+        for m in range(LANES):
+            total[c, m] += half * (rate[c, m] + rate_new[c, m])
+            rate[c, m] = rate_new[c, m]
+
+
+@njit(**_bare)
+def step_fault(nc, dt, alive, h0, h2, fh0, fh, x0, x2, fx0, fx, C):  # type: ignore[no-untyped-def]
+    """Estimated error of the step over its allowance, worst cell and member (Sommeijer et al. 1998, from memory)."""
+    worst = 0.0
+    for c in range(nc):
+        for m in range(LANES):
+            if alive[m]:
+                eh = abs(0.8 * (h0[c, m] - h2[c, m]) + 0.4 * dt * (fh0[c, m] + fh[c, m])) / C[c, m]
+                ex = abs(0.8 * (x0[c, m] - x2[c, m]) + 0.4 * dt * (fx0[c, m] + fx[c, m]))
+                e = max(eh * (1.0 / TEMPERATURE_FAULT_K), ex * (1.0 / WATER_FAULT))
+                if not e <= worst:
+                    worst = e if e == e else np.inf
+    return worst
+
+
+@njit(**_bare)
+def drive(air, k, late, knot_s, known_s, t_at, opened, S, air_now, wall_now):  # type: ignore[no-untyped-def]
+    """Air and wall temperature ``late`` seconds after knot ``k``."""
+    last = air.shape[0] - 1
+    lo, hi = min(k, last), min(k + 1, last)
+    w = late / knot_s
+    for m in range(LANES):
+        a = air[lo, m] + (air[hi, m] - air[lo, m]) * w
+        if S[DIP, m] > 0.0 and opened[m] >= known_s:
+            a -= S[DIP, m] * np.exp(-(t_at - opened[m]) / S[RECOVERY, m])
+        if S[OFF_PIT, m] > 0.0:
+            a = S[AIR, m]
+        air_now[m] = a
+        wall_now[m] = a + S[WALL, m]
 
 
 @njit(**_jit)
@@ -327,7 +397,7 @@ def run_block(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, core, places, 
     T, C, K = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
     QX, QY = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
     JX, JY = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
-    D, E = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
+    D, B, E = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
     gel, gel_r = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
     shr, shr_r = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
     kil, kil_r = np.zeros((nc, LANES), f8), np.zeros((nc, LANES), f8)
@@ -357,13 +427,13 @@ def run_block(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, core, places, 
             h[c, m] = cap * P[START, m]
             water_start[m] += volume[c] * meat * P[DENSITY, m] * x[c, m]
             heat_start[m] += volume[c] * h[c, m]
-    state_of(nc, bone, P, h, x, T, C, K, D, E)
+    state_of(nc, bone, P, h, x, T, C, K, D, B, E)
     rates(nc, nb, ocell, P, S, x, z, total_area, T, gel_r, shr_r, kil_r, col_r)
 
-    nk = air.shape[0]
     nrec = out.shape[0]
     steps = int(horizon_s / knot_s + 0.5)
-    fresh = FIRST_STEPS
+    fresh, calm, parts = True, True, substeps
+    worst = 1.0
     for k in range(steps + 1):
         t_now = k * knot_s
         # Record, then see which members leave their stage.
@@ -446,92 +516,72 @@ def run_block(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, core, places, 
                 for n in range(nb):
                     z[GLAZE0 + n, m] = S[GLAZE_W, m]
                 z[POOL, m] = (z[POOL, m] if S[HOLDS, m] > 0.0 else 0.0) + S[LIQUID, m] * raw_mass[m]
-                fresh = FIRST_STEPS
+                fresh = True
             if alive[m]:
                 any_alive = True
         if not any_alive:
             break
-        parts = substeps * (4 if fresh > 0 else 1)
-        fresh -= 1
-        dt = knot_s / parts
-        worst = spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, P, S, x, T, C, K, D, E)
-        stages = 2
-        while stages < extent.shape[0] - 1 and extent[stages] < SAFETY * worst * dt:
-            stages += 1
-        for q in range(parts):
-            t_step = t_now + q * dt
-            for j in range(stages):
-                t_at = t_step + (coef[stages, 4, j] * dt if j > 0 else 0.0)
-                place = t_at / knot_s
-                lo = min(int(place), nk - 1)
-                hi = min(lo + 1, nk - 1)
-                w = place - lo
-                for m in range(LANES):
-                    a = air[lo, m] + (air[hi, m] - air[lo, m]) * min(w, 1.0)
-                    if S[DIP, m] > 0.0 and opened[m] >= known_s:
-                        a -= S[DIP, m] * np.exp(-(t_at - opened[m]) / S[RECOVERY, m])
-                    if S[OFF_PIT, m] > 0.0:
-                        a = S[AIR, m]
-                    air_now[m] = a
-                    wall_now[m] = a + S[WALL, m]
-                if j == 0:
-                    slope(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air_now, wall_now,
-                          h, x, z, T, C, K, D, E, QX, QY, JX, JY, fh0, fx0, fz0)
-                    mt = coef[stages, 2, 1] * dt
-                    for c in range(nc):
-                        for m in range(LANES):
-                            h0[c, m] = h[c, m]
-                            h1[c, m] = h[c, m]
-                            h2[c, m] = h[c, m] + mt * fh0[c, m]
-                            x0[c, m] = x[c, m]
-                            x1[c, m] = x[c, m]
-                            x2[c, m] = x[c, m] + mt * fx0[c, m]
-                    for c in range(nz):
-                        for m in range(LANES):
-                            z0[c, m] = z[c, m]
-                            z1[c, m] = z[c, m]
-                            z2[c, m] = z[c, m] + mt * fz0[c, m]
-                else:
-                    slope(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air_now, wall_now,
-                          h2, x2, z2, T, C, K, D, E, QX, QY, JX, JY, fh, fx, fz)
-                    mu, nu = coef[stages, 0, j + 1], coef[stages, 1, j + 1]
-                    mt, ga = coef[stages, 2, j + 1] * dt, coef[stages, 3, j + 1] * dt
-                    one = 1.0 - mu - nu
-                    for c in range(nc):
-                        for m in range(LANES):
-                            new = one * h0[c, m] + mu * h2[c, m] + nu * h1[c, m] + mt * fh[c, m] + ga * fh0[c, m]
-                            h1[c, m] = h2[c, m]
-                            h2[c, m] = new
-                            new = one * x0[c, m] + mu * x2[c, m] + nu * x1[c, m] + mt * fx[c, m] + ga * fx0[c, m]
-                            x1[c, m] = x2[c, m]
-                            x2[c, m] = new
-                    for c in range(nz):
-                        for m in range(LANES):
-                            new = one * z0[c, m] + mu * z2[c, m] + nu * z1[c, m] + mt * fz[c, m] + ga * fz0[c, m]
-                            z1[c, m] = z2[c, m]
-                            z2[c, m] = new
+        if fresh:
+            parts = max(parts, FRESH_PARTS)
+            fresh = False
+        elif calm:
+            parts = max(parts // 2, substeps)
+        calm = True
+        done_s = 0.0
+        known = False  # is the slope at the present state known from the step before?
+        while done_s < knot_s - 1e-6:
+            dt = knot_s / parts
+            if not known:
+                drive(air, k, done_s, knot_s, known_s, t_now + done_s, opened, S, air_now, wall_now)
+                slope(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air_now, wall_now, h, x, z,
+                      T, C, K, D, B, E, QX, QY, JX, JY, fh0, fx0, fz0)
+                worst = spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, alive, P, S, x, T, C, K, D, B, E)
+                known = True
+            stages = 2
+            while stages < extent.shape[0] - 1 and extent[stages] < SAFETY * worst * dt:
+                stages += 1
+            mt = coef[stages, 2, 1] * dt
+            first(nc, mt, h, fh0, h0, h1, h2)
+            first(nc, mt, x, fx0, x0, x1, x2)
+            first(nz, mt, z, fz0, z0, z1, z2)
+            for j in range(2, stages + 1):
+                late = done_s + coef[stages, 4, j - 1] * dt
+                drive(air, k, late, knot_s, known_s, t_now + late, opened, S, air_now, wall_now)
+                slope(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air_now, wall_now, h2, x2, z2,
+                      T, C, K, D, B, E, QX, QY, JX, JY, fh, fx, fz)
+                mu, nu = coef[stages, 0, j], coef[stages, 1, j]
+                mt, ga = coef[stages, 2, j] * dt, coef[stages, 3, j] * dt
+                further(nc, mu, nu, mt, ga, fh, fh0, h0, h1, h2)
+                further(nc, mu, nu, mt, ga, fx, fx0, x0, x1, x2)
+                further(nz, mu, nu, mt, ga, fz, fz0, z0, z1, z2)
+            late = done_s + dt
+            drive(air, k, late, knot_s, known_s, t_now + late, opened, S, air_now, wall_now)
+            slope(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, total_area, P, S, air_now, wall_now, h2, x2, z2,
+                  T, C, K, D, B, E, QX, QY, JX, JY, fh, fx, fz)
+            fault = step_fault(nc, dt, alive, h0, h2, fh0, fh, x0, x2, fx0, fx, C)
+            if fault > 1.0 and parts < MOST_PARTS:
+                parts *= 2
+                continue
+            if fault > 0.1:
+                calm = False
+            done_s += dt
             for c in range(nc):
                 for m in range(LANES):
                     h[c, m] = h2[c, m]
                     x[c, m] = x2[c, m]
+                    fh0[c, m] = fh[c, m]
+                    fx0[c, m] = fx[c, m]
             for c in range(nz):
                 for m in range(LANES):
                     z[c, m] = z2[c, m]
-            state_of(nc, bone, P, h, x, T, C, K, D, E)
+                    fz0[c, m] = fz[c, m]
+            worst = spectrum(nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, alive, P, S, x, T, C, K, D, B, E)
             rates(nc, nb, ocell, P, S, x, z, total_area, T, gel_n, shr_n, kil_n, col_n)
             half = 0.5 * dt
-            for c in range(nc):
-                for m in range(LANES):
-                    gel[c, m] += half * (gel_r[c, m] + gel_n[c, m])
-                    shr[c, m] += half * (shr_r[c, m] + shr_n[c, m])
-                    kil[c, m] += half * (kil_r[c, m] + kil_n[c, m])
-                    gel_r[c, m] = gel_n[c, m]
-                    shr_r[c, m] = shr_n[c, m]
-                    kil_r[c, m] = kil_n[c, m]
-            for n in range(nb):
-                for m in range(LANES):
-                    col[n, m] += half * (col_r[n, m] + col_n[n, m])
-                    col_r[n, m] = col_n[n, m]
+            trapezoid(nc, half, gel, gel_r, gel_n)
+            trapezoid(nc, half, shr, shr_r, shr_n)
+            trapezoid(nc, half, kil, kil_r, kil_n)
+            trapezoid(nb, half, col, col_r, col_n)
         # Marks, placed between the knots by a straight line.
         t_next = t_now + knot_s
         for m in range(LANES):

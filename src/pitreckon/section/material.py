@@ -131,9 +131,20 @@ def raw_mass_of(cut: Cut, section: shapes.Section) -> float:
     return meat / (1.0 - cut.composition.bone_fraction.value)
 
 
+def covered_surface_factor(open_fraction: float) -> float:
+    """What skin, fat cap or membrane make of the water transport coefficients [-]: the open share squared.
+
+    Water leaves through the open share ``f`` of the surface only. A drying body gives off water as the square
+    root of its transport coefficient (the solution for a half space), so ``f`` of the flow is ``f**2`` of the
+    coefficient.
+    """
+    return open_fraction**2
+
+
 def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
     """The middle member: every parameter of ``members.PARAMETERS`` at its catalog or fitted value."""
     meat = meat_of(cut)
+    covered = covered_surface_factor(cut.surface.open_fraction.value)
     return {
         "scale": 1.0,
         "start_c": 4.0,
@@ -145,7 +156,8 @@ def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
         "k_water": meat.k_water,
         "bone_k": constant("bone_k_w_mk"),
         "bone_capacity": constant("bone_density_kg_m3") * constant("bone_cp_j_kgk"),
-        "transport": constant("transport_m2_s"),
+        "transport": constant("transport_m2_s") * covered,
+        "diffusion": constant("diffusion_m2_s") * covered,
         "hold_shift": constant("hold_shift_k"),
         "hold_drop": constant("hold_drop"),
         "drip": constant("drip_m_s"),

@@ -14,6 +14,7 @@ NUMBER = (
     r"|[0-9]{1,9}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})"
 )
 _BARE = re.compile(rf"[+-]?\s*{NUMBER}")
+_ENDS_BARE = re.compile(r"[a-z][ ]*[0-9]+$", re.IGNORECASE)
 _COMMA = re.compile(r"[0-9]\s*,\s*[0-9]")
 _SPELLINGS = str.maketrans(
     {"º": "°", "˚": "°", "℉": "°F", "℃": "°C", "−": "-", "–": "-", "⁄": "/", "\u00a0": " ", "\u202f": " "}
@@ -29,7 +30,7 @@ def shown(text: str, longest: int = 40) -> str:
 
 
 def tidy_text(text: str) -> str:
-    return text.translate(_SPELLINGS).strip()
+    return " ".join(text.translate(_SPELLINGS).split())
 
 
 def number_in(text: str) -> float:
@@ -55,6 +56,10 @@ def misread(text: str, what: str, example: str) -> InputError:
         )
     if _BARE.fullmatch(tidy):
         return InputError(f"{shown(text)} is a {what} with no unit", f"Write the unit too, as in {example}")
+    if _ENDS_BARE.search(tidy):
+        return InputError(
+            f"{shown(text)} ends in a number with no unit", f"Write every unit, as in {example}"
+        )
     return InputError(f"{shown(text)} is not a {what}", f"Write it as in {example}")
 
 

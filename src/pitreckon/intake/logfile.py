@@ -1,0 +1,231 @@
+"""A ledger file (CSV) to a :class:`pitreckon.ledger.events.Ledger`.
+
+Its form is in ``docs/reference/ledger-file.md``.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator, Mapping
+from datetime import datetime
+from operator import itemgetter
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from pitreckon.errors import InputError, Place
+from pitreckon.intake.logacts import ActReader
+from pitreckon.intake.logclock import LogClock
+from pitreckon.intake.logvalues import FaultCodeError, Measured, look, no_value, temperature
+from pitreckon.intake.names import KnownNames, nearest
+from pitreckon.intake.textfile import read_text
+from pitreckon.ledger.cook import Cook
+from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
+from pitreckon.units import shown
+
+REQUIRED: Final = ("time", "kind", "on", "what", "value")
+OPTIONAL: Final = ("piece", "note")
+_WHAT: Final = {"reading": CHANNELS, "look": LOOKS, "act": ACTS}
+_HEADER_EXAMPLE: Final = "Begin with the line: time,kind,on,piece,what,value,note"
+
+
+def read_log(path: Path, cook: Cook, known: KnownNames | None = None, *, set_aside: bool = False) -> Ledger:
+    """The ledger that a log file holds.
+
+    cook: the cook that it belongs to: its zone, its pits, its items
+    known: names of wraps; None: those of the catalog
+    set_aside: keep rows with a fault code (999, NaN, blank) as rejected instead of refusing them
+
+    Raises InputError: the file cannot be read, or something in it is wrong (file, line and field).
+    """
+    return log_from_text(read_text(path), str(path), cook, known, set_aside=set_aside)
+
+
+def log_from_text(
+    text: str, file: str, cook: Cook, known: KnownNames | None = None, *, set_aside: bool = False
+) -> Ledger:
+    """The ledger that the text of a log holds; ``file`` is its name for messages.
+
+    Raises InputError: something in it is wrong (file, line and field).
+    """
+    if not text:
+        raise InputError(
+            "the log is empty (0 bytes)", f"{_HEADER_EXAMPLE}, or leave the log out", Place(file)
+        )
+    reader = _LogReader(file, cook, known or KnownNames.from_catalog(), set_aside=set_aside)
+    return reader.read(text)
+
+
+class _Row(NamedTuple):
+    line: int
+    time: str
+    kind: str
+    on: str
+    what: str
+    value: str
+    piece: str
+    note: str
+
+
+class _LogReader:
+    def __init__(self, file: str, cook: Cook, known: KnownNames, *, set_aside: bool) -> None:
+        self.file = file
+        self.cook = cook
+        self.set_aside = set_aside
+        self.clock = LogClock(cook.zone_info)
+        self.items = {item.label.casefold(): item.label for item in cook.items}
+        self.pits = {pit.label.casefold(): pit.label for pit in cook.pits}
+        self.pieces = {item.label: item.pieces for item in cook.items}
+        self.act_reader = ActReader(cook, known, self.pits)
+        self.readings: list[Reading] = []
+        self.looks: list[Look] = []
+        self.acts: list[Act] = []
+        # Rows of the instant now being read: who spoke, and what they said. Times never run backwards, so
+        # twins can only be among these.
+        self._spoke: set[tuple[str, ...]] = set()
+        self._said: dict[tuple[str, ...], int] = {}
+
+    def read(self, text: str) -> Ledger:
+        for row in _rows(text, self.file):
+            self._take(row)
+        return Ledger(tuple(self.readings), tuple(self.looks), tuple(self.acts))
+
+    def _take(self, row: _Row) -> None:
+        column = "kind"
+        try:
+            kind = row.kind if row.kind in _WHAT else _word(row.kind, tuple(_WHAT), "kind of row")
+            column = "what"
+            what = row.what if row.what in _WHAT[kind] else _word(row.what, _WHAT[kind], kind)
+            column = "on"
+            of_pit = what in PIT_ACTS if kind == "act" else what == "pit air"
+            on = self._label(row.on, self.pits, "pit") if of_pit else self._label(row.on, self.items, "item")
+            column = "piece"
+            piece = self._piece(row.piece, None if of_pit else on) if row.piece else None
+            column = "time"
+            at_utc = self._time(row, (kind, on, what, row.piece))
+            column = "value"
+            if kind == "reading":
+                value, rejected = self._measured(row, what)
+                self.readings.append(Reading(at_utc, what, on, piece, value, rejected, row.line))
+            elif kind == "look":
+                value, rejected = self._measured(row, what, a_look=True)
+                self.looks.append(
+                    Look(at_utc, on, piece, what, value, row.value, rejected, row.line, row.note)
+                )
+            else:
+                self.acts.append(
+                    self.act_reader.read(
+                        at_utc, on, what, row.value, piece=piece, line=row.line, note=row.note
+                    )
+                )
+        except InputError as error:
+            raise error.at(file=self.file, line=row.line, field=column) from None
+
+    def _measured(self, row: _Row, what: str, *, a_look: bool = False) -> Measured:
+        try:
+            return look(what, row.value) if a_look else temperature(row.value, what)
+        except FaultCodeError:
+            if not self.set_aside:
+                raise
+            return no_value(row.value)
+
+    def _label(self, text: str, labels: Mapping[str, str], what: str) -> str:
+        label = labels.get(text.casefold())
+        if label is not None:
+            return label
+        if not text and len(labels) == 1:
+            return next(iter(labels.values()))
+        near = nearest(text.casefold(), labels)
+        wanted = f"Did you mean '{labels[near]}'" if near else f"Write one of: {', '.join(labels.values())}"
+        trouble = f"{shown(text)} is no {what} of this cook" if text else f"the {what} is not named"
+        raise InputError(trouble, wanted)
+
+    def _piece(self, text: str, item: str | None) -> int:
+        if item is None:
+            raise InputError("a pit has no pieces", "Leave piece blank here")
+        pieces = self.pieces[item]
+        if not (text.isascii() and text.isdigit() and len(text) < 6 and 1 <= int(text) <= pieces):
+            raise InputError(
+                f"{shown(text)} is no piece of '{item}', which has {pieces}",
+                f"Write a number from 1 to {pieces}, or leave piece blank",
+            )
+        return int(text)
+
+    def _time(self, row: _Row, who: tuple[str, ...]) -> datetime:
+        possible = self.clock.read(row.time)
+        at_utc = possible[0]
+        if len(possible) > 1 and at_utc == self.clock.now_utc and who in self._spoke:
+            at_utc = possible[1]  # it spoke at this time already: the repeated hour has begun its second pass
+        if at_utc != self.clock.now_utc:
+            self._spoke, self._said = set(), {}
+            self.clock.now_utc = at_utc
+        said = (*who, row.value)
+        twin = self._said.setdefault(said, row.line)
+        if twin != row.line:
+            raise InputError(
+                f"this row says the same as line {twin}",
+                "Delete one of them, or give their times to the second",
+            )
+        self._spoke.add(who)
+        return at_utc
+
+
+def _word(text: str, known: tuple[str, ...], what: str) -> str:
+    """A word of a closed list, whatever its case and hyphens."""
+    plain = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
+    if plain in known:
+        return plain
+    near = nearest(plain, known)
+    remedy = f"Did you mean '{near}'" if near else f"Write one of: {', '.join(known)}"
+    raise InputError(f"{shown(text)} is no {what} that we know" if text else "it is blank", remedy)
+
+
+def _rows(text: str, file: str) -> Iterator[_Row]:
+    lines = csv.reader(io.StringIO(text, newline=""), strict=True)
+    in_order: Callable[[list[str]], tuple[str, ...]] | None = None
+    width = before = 0
+    try:
+        for cells in lines:
+            line, before = before + 1, lines.line_num
+            row = [cell.strip() for cell in cells]
+            if not any(row):
+                continue
+            if in_order is None:
+                columns, width = _columns(row, file, line), len(row)
+                in_order = itemgetter(*(columns.get(name, width) for name in _Row._fields[1:]))
+                continue
+            if len(row) > width:
+                raise InputError(
+                    f"the row has {len(row)} cells under a header of {width}",
+                    "Put a text that has a comma in it between double quotes",
+                    Place(file, line),
+                )
+            # The blank behind the last cell stands for every column that the file leaves out.
+            yield _Row(line, *in_order(row + [""] * (width + 1 - len(row))))
+    except csv.Error as error:
+        raise InputError(
+            f"the row cannot be split into columns ({error})",
+            "Close every double quote",
+            Place(file, before + 1),
+        ) from None
+    if in_order is None:
+        raise InputError("the header is missing", _HEADER_EXAMPLE, Place(file, 1))
+
+
+def _columns(cells: list[str], file: str, line: int) -> dict[str, int]:
+    names = [cell.strip().casefold() for cell in cells]
+    if not set(names) & set(REQUIRED):
+        raise InputError("the header is missing", f"{_HEADER_EXAMPLE} (commas between)", Place(file, line))
+    for at, name in enumerate(names):
+        if name not in REQUIRED + OPTIONAL:
+            near = nearest(name, REQUIRED + OPTIONAL)
+            remedy = f"Did you mean '{near}'" if near else f"Use only {', '.join(REQUIRED + OPTIONAL)}"
+            raise InputError(
+                f"{shown(cells[at])} is no column that we know", remedy, Place(file, line, name[:40])
+            )
+        if name in names[:at]:
+            raise InputError(f"two columns are headed '{name}'", "Delete one", Place(file, line, name))
+    for name in REQUIRED:
+        if name not in names:
+            raise InputError(f"the column '{name}' is missing", _HEADER_EXAMPLE, Place(file, line, name))
+    return {name: at for at, name in enumerate(names)}

@@ -1,0 +1,108 @@
+"""The value column of a log: what each kind of row may hold, and what is out of its physical range.
+
+A number out of its range is a value with the reason why it is not used. A fault code (999, NaN, blank) is no
+value: it is refused, or set aside when the caller asks for that.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from functools import lru_cache
+
+from pitreckon.errors import InputError
+from pitreckon.ledger import events
+from pitreckon.ledger.scales import SCALES, level_of
+from pitreckon.units import (
+    format_length,
+    format_mass,
+    format_temperature,
+    parse_length,
+    parse_mass,
+    parse_temperature,
+    shown,
+)
+
+Measured = tuple[float, str | None]  # the value, and why it is rejected
+
+_NO_NUMBER = re.compile(
+    r"(?:nan|[+-]?inf(?:inity)?|n/?a|null|none|err(?:or)?|-+)?\s*(?:°?\s*[fck]|lb|oz|g|in|mm)?", re.I
+)
+_FAULT_CODE = re.compile(r"[+-]?\s*(?:999|9999)(?:\.[0-9]*)?\s*(?:°\s*)?(?:deg\s*)?[fc]?", re.I)
+SET_ASIDE_REMEDY = (
+    "Correct or delete the row, or read the log with --set-aside to keep such rows as rejected and go on"
+)
+
+
+@lru_cache(maxsize=8192)
+def temperature(text: str, channel: str) -> Measured:
+    """A temperature [°C] of a channel (``pit air``, ``probe``, ``spot temperature``) and why it is not used.
+
+    Raises InputError: not a temperature, no unit, or a fault code.
+    """
+    low_c, high_c = events.PIT_AIR_RANGE_C if channel == "pit air" else events.MEAT_RANGE_C
+    if _FAULT_CODE.fullmatch(text):
+        raise FaultCodeError(
+            f"{shown(text)} is an instrument's fault code, not a temperature", SET_ASIDE_REMEDY
+        )
+    value_c = _measured(text, parse_temperature)
+    if low_c <= value_c <= high_c:
+        return value_c, None
+    what = "the air in a pit" if channel == "pit air" else "meat"
+    ends = f"{format_temperature(low_c)} to {format_temperature(high_c)}"
+    return value_c, f"{format_temperature(value_c)} is outside what {what} can have ({ends})"
+
+
+def look(what: str, text: str) -> Measured:
+    """The value of a look and why it is not used.
+
+    A level [-], a length [m], a temperature [°C] or a weight [kg], by ``what``.
+
+    Raises InputError: not such a value, or a fault code.
+    """
+    if what in SCALES:
+        return level_of(what, text), None
+    if what == "spot temperature":
+        return temperature(text, what)
+    if what == "weight":
+        low, high = events.WEIGHT_RANGE_KG
+        return _ranged(text, parse_mass, low, high, format_mass)
+    low, high = events.BONE_SHOWING_RANGE_M
+    return _ranged(text, parse_length, low, high, format_length)
+
+
+class FaultCodeError(InputError):
+    """The value is an instrument's way to say that it has none."""
+
+    def at(
+        self, *, file: str | None = None, line: int | None = None, field: str | None = None
+    ) -> FaultCodeError:
+        """The same with its place filled in."""
+        placed = super().at(file=file, line=line, field=field)
+        return FaultCodeError(placed.trouble, placed.remedy, placed.place)
+
+
+def _measured(text: str, parse: Callable[[str], float]) -> float:
+    if _NO_NUMBER.fullmatch(text):
+        trouble = (
+            f"{shown(text)} is an instrument's fault code, not a number" if text else "the value is blank"
+        )
+        raise FaultCodeError(trouble, SET_ASIDE_REMEDY)
+    return parse(text)
+
+
+def _ranged(
+    text: str, parse: Callable[[str], float], low: float, high: float, write: Callable[[float], str]
+) -> Measured:
+    """A size that may be written below zero (a scale not set to zero) and is then out of range."""
+    size = _measured(text.removeprefix("-") if re.match(r"-\s*[0-9.]", text) else text, parse)
+    value = -size if text.startswith("-") else size
+    if low <= value <= high:
+        return value, None
+    return value, f"{write(value)} is outside what it can be ({write(low)} to {write(high)})"
+
+
+def no_value(text: str) -> Measured:
+    """What is kept of a fault code that is set aside."""
+    return math.nan, f"fault code {shown(text)} set aside" if text else "blank value set aside"

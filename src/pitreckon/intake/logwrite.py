@@ -1,0 +1,84 @@
+"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file, which :mod:`.logfile` reads back."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Literal
+
+from pitreckon.ledger.cook import Cook
+from pitreckon.ledger.events import Act, Ledger, Look, Reading
+from pitreckon.ledger.scales import SCALES, word_for
+from pitreckon.units import format_duration, format_length, format_local, format_mass, format_temperature
+
+_COLUMNS = ("time", "kind", "on", "piece", "what", "value", "note")
+
+
+def log_text(ledger: Ledger, cook: Cook, *, degrees: Literal["F", "C"] = "F") -> str:
+    """The ledger as CSV in the cook's zone, all kinds together in order of time.
+
+    A look is written as the cook wrote it; temperatures to a tenth of a degree; weights to the ounce and
+    lengths to 1/16 in, or with ``degrees="C"`` in g, kg and mm. A reading that was set aside is written ``nan``
+    and wants setting aside again.
+    """
+    zone = cook.zone_info
+    # A stable sort of acts, then looks, then readings: "put on" stands before the first probe of that minute.
+    events: list[Act | Look | Reading] = [*ledger.all_acts, *ledger.all_looks, *ledger.all_readings]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(_COLUMNS)
+    for event in sorted(events, key=_at):
+        writer.writerow((format_local(event.at_utc, zone), *_cells(event, degrees)))
+    return out.getvalue()
+
+
+def _at(event: Act | Look | Reading) -> datetime:
+    return event.at_utc
+
+
+def _cells(event: Act | Look | Reading, degrees: Literal["F", "C"]) -> Iterator[str]:
+    what = event.channel if isinstance(event, Reading) else event.what
+    yield type(event).__name__.casefold()
+    yield event.on
+    yield "" if event.piece is None else str(event.piece)
+    yield what
+    if isinstance(event, Reading):
+        yield _temperature(event.value_c, degrees)
+        yield ""
+    elif isinstance(event, Look):
+        yield _look(event, degrees)
+        yield event.note
+    else:
+        yield _act(event, degrees)
+        yield event.note
+
+
+def _temperature(value_c: float, degrees: Literal["F", "C"]) -> str:
+    return "nan" if math.isnan(value_c) else format_temperature(value_c, degrees, 1).replace(" °", " ")
+
+
+def _look(look: Look, degrees: Literal["F", "C"]) -> str:
+    if look.text:
+        return look.text
+    if math.isnan(look.value):
+        return "nan"
+    if look.what in SCALES:
+        return word_for(look.what, look.value)
+    if look.what == "spot temperature":
+        return _temperature(look.value, degrees)
+    if look.what == "weight":
+        return format_mass(look.value, "lb" if degrees == "F" else "kg")
+    return format_length(look.value, "in" if degrees == "F" else "mm")
+
+
+def _act(act: Act, degrees: Literal["F", "C"]) -> str:
+    if act.air_c is not None:
+        return _temperature(act.air_c, degrees)
+    if act.duration_s is not None:
+        return format_duration(act.duration_s, to_the_second=True)
+    if act.fuel_kg is not None:
+        return format_mass(act.fuel_kg, "lb" if degrees == "F" else "kg")
+    return act.detail
