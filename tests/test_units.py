@@ -11,12 +11,13 @@ from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import assume, example, given
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from pitreckon import units
 from pitreckon.errors import InputError
 
+unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 CHICAGO = ZoneInfo("America/Chicago")
 # Half-hour clocks, a half-hour change of clocks, a zone without letters, the southern hemisphere.
 ZONES = [
@@ -172,6 +173,7 @@ marks = st.tuples(
 ).map("".join)
 
 
+@unhurried
 @given(marks)
 @example("+25 F")
 @example("-10 C")
@@ -186,6 +188,7 @@ def test_no_text_is_both_a_temperature_and_a_difference(text: str) -> None:
     assert len(understood) <= 1
 
 
+@unhurried
 @given(st.floats(-150, 500), st.sampled_from(["F", "C"]), st.integers(0, 3))
 def test_temperature_round_trip(temperature_c: float, unit, places: int) -> None:
     text = units.format_temperature(temperature_c, unit, places)
@@ -194,6 +197,7 @@ def test_temperature_round_trip(temperature_c: float, unit, places: int) -> None
     assert units.format_temperature(back, unit, places) == text
 
 
+@unhurried
 @given(st.floats(-100, 100), st.sampled_from(["F", "C"]), st.integers(0, 3))
 def test_difference_round_trip(difference_k: float, unit, places: int) -> None:
     text = units.format_difference(difference_k, unit, places)
@@ -202,6 +206,7 @@ def test_difference_round_trip(difference_k: float, unit, places: int) -> None:
         units.parse_temperature(text)
 
 
+@unhurried
 @given(st.floats(0, 150), st.sampled_from(["lb", "kg"]))
 @example(0.99996, "kg")
 @example(0.4535, "lb")
@@ -213,6 +218,7 @@ def test_mass_round_trip(mass_kg: float, unit) -> None:
     assert units.format_mass(back, unit) == text
 
 
+@unhurried
 @given(st.floats(0, 40), st.sampled_from(["in", "ft", "mm", "cm", "m"]))
 def test_length_round_trip(length_m: float, unit) -> None:
     text = units.format_length(length_m, unit)
@@ -222,12 +228,14 @@ def test_length_round_trip(length_m: float, unit) -> None:
     assert units.format_length(back, unit) == text
 
 
+@unhurried
 @given(st.floats(-400, 5000), st.sampled_from(["ft", "m"]))
 def test_altitude_round_trip(altitude_m: float, unit) -> None:
     text = units.format_length(altitude_m, unit)
     assert abs(units.parse_altitude(text) - altitude_m) <= 0.5 + 1e-8
 
 
+@unhurried
 @given(st.floats(0, 400000), st.booleans())
 def test_duration_round_trip(duration_s: float, to_the_second: bool) -> None:
     text = units.format_duration(duration_s, to_the_second=to_the_second)
@@ -236,11 +244,13 @@ def test_duration_round_trip(duration_s: float, to_the_second: bool) -> None:
     assert units.format_duration(back, to_the_second=to_the_second) == text
 
 
+@unhurried
 @given(st.floats(0, 1))
 def test_share_round_trip(share: float) -> None:
     assert units.parse_share(units.format_percent(share, 1)) == pytest.approx(share, abs=0.000501)
 
 
+@unhurried
 @given(instants, st.sampled_from(ZONES))
 @example(datetime(2026, 11, 1, 6, 30, tzinfo=UTC), CHICAGO)
 @example(datetime(2026, 11, 1, 7, 30, tzinfo=UTC), CHICAGO)
@@ -251,6 +261,7 @@ def test_instants_and_local_times_round_trip_to_the_second(at_utc: datetime, zon
     assert units.parse_instant(units.format_instant(at_utc, zone), zone) == at_utc
 
 
+@unhurried
 @given(st.times().map(lambda t: t.replace(second=0, microsecond=0)), st.booleans())
 def test_clock_round_trip(clock: time, twelve_hour: bool) -> None:
     at_utc = datetime.combine(datetime(2026, 10, 10), clock, UTC)
@@ -258,6 +269,7 @@ def test_clock_round_trip(clock: time, twelve_hour: bool) -> None:
     assert units.parse_clock(text) == clock
 
 
+@unhurried
 @given(instants, st.sampled_from(ZONES), st.integers(0, 1439))
 def test_next_clock_is_later_and_shows_that_time(after_utc: datetime, zone: ZoneInfo, minute: int) -> None:
     clock = time(minute // 60, minute % 60)
@@ -289,6 +301,7 @@ def test_an_overnight_cook_keeps_its_elapsed_seconds(put_on: str, served: str, e
         assert local[0] + timedelta(hours=elapsed_h) != end
 
 
+@unhurried
 @given(instants, st.floats(0, 172800), st.sampled_from(ZONES))
 def test_elapsed_seconds_survive_being_shown_in_any_zone(
     start: datetime, seconds: float, zone: ZoneInfo
@@ -354,6 +367,7 @@ def test_clock_times_name_the_day_when_it_differs() -> None:
     assert units.format_clock(units.instant_after(put_on, 7170), CHICAGO, seen_from=put_on) == "Sun 00:00"
 
 
+@unhurried
 @given(st.integers(-(10**6), 10**6), st.integers(0, 3))
 def test_halves_round_away_from_zero(n: int, places: int) -> None:
     step = 10.0**-places
@@ -377,6 +391,7 @@ def test_an_instant_without_a_zone_is_a_programming_fault() -> None:
         units.seconds_between(datetime(2026, 10, 10), datetime(2026, 10, 10, tzinfo=UTC))
 
 
+@unhurried
 @given(st.one_of(st.text(max_size=30), marks, st.text("0123456789 /.,-+FClbozhming:'\"°½", max_size=20)))
 def test_any_text_is_either_understood_or_refused(text: str) -> None:
     for parse in (*PARSERS, lambda t: units.parse_instant(t, CHICAGO), units.find_zone):

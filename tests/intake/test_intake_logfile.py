@@ -11,7 +11,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon.errors import InputError
@@ -20,6 +20,7 @@ from pitreckon.intake.textfile import decode
 from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan
 from pitreckon.units import format_local
 
+unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 KNOWN = KnownNames({}, {}, {"foil": "foil", "butcher paper": "paper"})
 DOCS = Path(__file__).parents[2] / "docs" / "reference"
 CHICAGO = ZoneInfo("America/Chicago")
@@ -361,6 +362,7 @@ def test_a_third_pass_runs_backwards() -> None:
         readings_at(["2026-11-01 01:30", "01:10", "01:00"], AUTUMN)
 
 
+@unhurried
 @given(st.integers(1, 60), st.sampled_from([AUTUMN, SPRING]), st.sampled_from(["", ":%S", "bare"]))
 def test_a_night_logged_in_local_time_keeps_its_elapsed_seconds(
     step_min: int, start: datetime, form: str
@@ -378,6 +380,7 @@ def test_a_night_logged_in_local_time_keeps_its_elapsed_seconds(
     assert readings_at(texts, start) == true
 
 
+@unhurried
 @given(st.lists(st.integers(0, 7200), min_size=1, max_size=20))
 def test_times_as_they_are_printed_are_read_back(seconds: list[int]) -> None:
     true = [AUTUMN + timedelta(hours=5, seconds=second) for second in sorted(set(seconds))]
@@ -396,7 +399,7 @@ def test_a_bare_time_far_behind_is_not_taken_for_tomorrow() -> None:
 
 
 def test_many_rows_are_read_quickly() -> None:
-    """Time grows with the rows, not faster: 30 000 of them well under the second that 100 000 nearly take."""
+    """A guard against time that grows faster than the rows: 100 000 took 1.7 s on two busy cores."""
     start = datetime(2026, 10, 10, 13)  # noqa: DTZ001  local, to be written as text
     channels = ("racks,1,probe", "big box,,pit air")
     rows = "".join(
@@ -408,6 +411,7 @@ def test_many_rows_are_read_quickly() -> None:
     assert time.process_time() - began < 2.0
 
 
+@unhurried
 @given(
     st.one_of(
         st.binary(max_size=200), st.text(max_size=200).map(lambda t: t.encode("utf-8", "surrogatepass"))
@@ -426,6 +430,7 @@ pieces = st.one_of(
 )
 
 
+@unhurried
 @given(
     st.lists(st.tuples(st.integers(0, len(GOOD)), st.integers(0, 12), pieces), min_size=1, max_size=4),
     st.booleans(),

@@ -1,4 +1,4 @@
-"""The reference library for moist air, set to SI once: each setting makes it compile itself anew."""
+"""The library for moist air to compare with, set to SI once: each setting makes it compile anew."""
 
 from __future__ import annotations
 
@@ -6,6 +6,11 @@ from types import ModuleType
 
 import psychrolib
 import pytest
+from hypothesis import settings
+
+# a busy machine is slow without anything being wrong
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
 
 
 @pytest.fixture(scope="session")

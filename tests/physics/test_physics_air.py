@@ -34,7 +34,7 @@ def test_wet_bulb_table(row: dict[str, str]) -> None:
 
 @pytest.mark.parametrize(
     ("humidity_ratio", "dew_c"),
-    # reference notes, section 7.4 (computed)
+    # Pitreckon's research notes, 7.4 (computed)
     [(0.0075, 9.7), (0.015, 20.3), (0.030, 31.6), (0.060, 43.6), (0.100, 52.6)],
 )
 def test_dew_point_table(humidity_ratio: float, dew_c: float) -> None:
@@ -49,7 +49,7 @@ def test_frost_point(psychro: ModuleType) -> None:
 
 @pytest.mark.parametrize(
     ("air_c", "relative", "wet_c"),
-    # reference notes, section 7.4 (computed): air of a relative humidity, up to 140 degC
+    # Pitreckon's research notes, 7.4 (computed): air of a relative humidity, up to 140 degC
     [
         (25, 0.50, 17.89),
         (40, 0.20, 22.03),
@@ -78,7 +78,7 @@ def test_wet_bulb_from_relative_humidity(air_c: float, relative: float, wet_c: f
 
 @pytest.mark.parametrize(
     ("altitude_m", "wet_c"),
-    # reference notes, section 7.5 (computed): 107 degC, 0.0075 kg/kg
+    # Pitreckon's research notes, 7.5 (computed): 107 degC, 0.0075 kg/kg
     [
         (0, 35.5),
         (300, 35.0),

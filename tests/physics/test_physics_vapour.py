@@ -42,7 +42,7 @@ def test_saturation_and_latent_heat_agree_with_iapws_95_in_coolprop(temp_c: floa
 
 @pytest.mark.parametrize(
     ("temp_c", "pascal"),
-    # computed for the reference notes, section 7.4, from Wagner and Pruss with another program
+    # computed for Pitreckon's research notes, 7.4, from Wagner and Pruss with another program
     [(0.01, 611.66), (20, 2339.2), (25, 3169.8), (50, 12352), (60, 19947), (80, 47416), (100, 101418)],
 )
 def test_saturation_table(temp_c: float, pascal: float) -> None:
@@ -63,7 +63,7 @@ def test_ice_agrees_with_psychrolib(psychro: ModuleType) -> None:
 
 @pytest.mark.parametrize(
     ("altitude_m", "kilopascal", "boil_c"),
-    # reference notes, section 7.5 (computed): standard atmosphere and boiling point
+    # Pitreckon's research notes, 7.5 (computed): standard atmosphere and boiling point
     [
         (0, 101.3, 99.97),
         (300, 97.8, 98.98),

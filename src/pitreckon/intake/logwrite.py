@@ -1,4 +1,4 @@
-"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file, which :mod:`.logfile` reads back."""
+"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file; :mod:`.logfile` reads it back."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ def log_text(ledger: Ledger, cook: Cook, *, degrees: Literal["F", "C"] = "F") ->
     """The ledger as CSV in the cook's zone, all kinds together in order of time.
 
     A look is written as the cook wrote it; temperatures to a tenth of a degree; weights to the ounce and
-    lengths to 1/16 in, or with ``degrees="C"`` in g, kg and mm. A reading that was set aside is written ``nan``
-    and wants setting aside again.
+    lengths to 1/16 in, or with ``degrees="C"`` in g, kg and mm. A reading that was set aside is written
+    ``nan`` and wants setting aside again.
     """
     zone = cook.zone_info
     # A stable sort of acts, then looks, then readings: "put on" stands before the first probe of that minute.

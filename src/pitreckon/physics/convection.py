@@ -39,7 +39,7 @@ class Film(NamedTuple):
 
 
 def air_film(air_c: float, surface_c: float, pressure_pa: float = SEA_LEVEL_PA) -> Film:
-    """Properties of the air film at a surface, taken at the mean temperature.
+    """Air film at a surface, at the mean temperature [units with each field of ``Film``].
 
     Parameters
     ----------

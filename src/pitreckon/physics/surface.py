@@ -249,7 +249,7 @@ def wet_surface(
     water_activity: float = 1.0,
     pressure_pa: float = SEA_LEVEL_PA,
 ) -> WetSurface:
-    """Temperature at which convection and radiation just pay for evaporation, nothing going into the meat.
+    """Where convection and radiation just pay for evaporation, nothing going into the meat [degC, kg/(m2 s)].
 
     Parameters
     ----------

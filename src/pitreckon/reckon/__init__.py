@@ -1,1 +1,9 @@
-"""."""
+"""From a cook and its ledger to an outlook: priors, the ensemble, evidence, marks and windows."""
+
+from __future__ import annotations
+
+from pitreckon.reckon.forecast import reckon
+from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook
+from pitreckon.reckon.quantiles import Spread
+
+__all__ = ["MARK_NAMES", "ItemOutlook", "Outlook", "Spread", "StageOutlook", "reckon"]

@@ -12,7 +12,9 @@ MEMORY = "from memory"
 
 CONSTANTS: dict[str, Figure] = {
     "transport_m2_s": Figure(5.0e-8, 0.3, FITTED),  # at 70 degC; spread is of the logarithm
-    "diffusion_m2_s": Figure(5.0e-10, 0.4, "drying of beef at 30-60 degC, 0.4e-10 to 14e-10: Mewa 2018, Ismail 2018"),
+    "diffusion_m2_s": Figure(
+        5.0e-10, 0.4, "drying of beef at 30-60 degC, 0.4e-10 to 14e-10: Mewa 2018, Ismail 2018"
+    ),
     "drip_m_s": Figure(5.0e-7, 0.3, FITTED),  # spread of the logarithm
     "hold_drop": Figure(0.55, 0.04, FITTED),
     "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),

@@ -113,7 +113,7 @@ def latent_heat(t_c: Any) -> Any:
 
 @register_jitable
 def surface_activity(x: Any, b: Any) -> Any:
-    """Water activity of a surface with ``x`` kg water per kg fat-free dry matter (Oswin form, exponent 1/2)."""
+    """Water activity of a surface with ``x`` kg/kg water in fat-free dry matter (Oswin form, exponent 1/2)."""
     return x * x / (x * x + b * b + 1e-30)
 
 
@@ -121,8 +121,8 @@ def surface_activity(x: Any, b: Any) -> Any:
 def log_ratio(pressure: Any, low: Any, high: Any) -> Any:
     """ln((P - low) / (P - high)) for vapour pressures up to 0.8 P: the driving force of the Stefan law.
 
-    Series of the inverse hyperbolic tangent to the 15th power; relative error below 3e-4 at high = 0.8 P, below
-    1e-6 for high < 0.5 P.
+    Series of the inverse hyperbolic tangent to the 15th power; relative error below 3e-4 at high = 0.8 P,
+    below 1e-6 for high < 0.5 P.
     """
     z = (high - low) / (2.0 * pressure - low - high)
     y = z * z
@@ -132,10 +132,7 @@ def log_ratio(pressure: Any, low: Any, high: Any) -> Any:
         * (
             1.0
             + y
-            * (
-                1 / 3
-                + y * (1 / 5 + y * (1 / 7 + y * (1 / 9 + y * (1 / 11 + y * (1 / 13 + y * (1 / 15))))))
-            )
+            * (1 / 3 + y * (1 / 5 + y * (1 / 7 + y * (1 / 9 + y * (1 / 11 + y * (1 / 13 + y * (1 / 15)))))))
         )
     )
 

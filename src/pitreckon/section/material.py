@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pitreckon.catalog import Ball, Block, Cut, Drum, Rack, Slab
 from pitreckon.physics import food
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
 from pitreckon.section.constants import GAS_CONSTANT, constant
+
+F = TypeVar("F", float, NDArray[np.float64])
 
 _RAW_C = 5.0
 _COOKING_C = 60.0
@@ -36,7 +40,7 @@ class Meat:
 
 
 def meat_of(cut: Cut) -> Meat:
-    """Choi-Okos properties of a cut's composition; the conductivity is fitted over 5-95 degC, wet to half dry.
+    """Choi-Okos properties of a cut's composition; its conductivity fitted over 5-95 degC, wet to half dry.
 
     The fit is within 4 % of the Maxwell-Eucken value that it stands for (held by a test).
     """
@@ -52,7 +56,12 @@ def meat_of(cut: Cut) -> Meat:
     rows, values = [], []
     for temp_c in (5.0, 35.0, 65.0, 95.0):
         for kept in (1.0, 0.75, 0.5):
-            parts = {"water": whole.water * kept, "protein": whole.protein, "fat": whole.fat, "ash": whole.ash}
+            parts = {
+                "water": whole.water * kept,
+                "protein": whole.protein,
+                "fat": whole.fat,
+                "ash": whole.ash,
+            }
             left = sum(parts.values())
             mixed = food.Composition(**{k: v / left for k, v in parts.items()})
             rows.append([1.0, temp_c, kept * whole.water_per_dry])
@@ -131,7 +140,7 @@ def raw_mass_of(cut: Cut, section: shapes.Section) -> float:
     return meat / (1.0 - cut.composition.bone_fraction.value)
 
 
-def covered_surface_factor(open_fraction: float) -> float:
+def covered_surface_factor(open_fraction: F) -> F:
     """What skin, fat cap or membrane make of the water transport coefficients [-]: the open share squared.
 
     Water leaves through the open share ``f`` of the surface only. A drying body gives off water as the square
@@ -164,7 +173,9 @@ def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
         "skin_b": constant("skin_b"),
         "gelatin_rate": constant("gelatin_rate_per_s") * cut.texture.collagen_rate.value,
         "gelatin_ea_over_r": constant("gelatin_ea_j_mol") / GAS_CONSTANT,
-        "colour_rate": constant("colour_rate_per_s") * cut.colour.rate_factor.value / cut.colour.set_level.value,
+        "colour_rate": constant("colour_rate_per_s")
+        * cut.colour.rate_factor.value
+        / cut.colour.set_level.value,
         "colour_ea_over_r": constant("colour_ea_j_mol") / GAS_CONSTANT,
         "tender_at": cut.texture.tender_conversion.value,
         "soft_at": cut.texture.past_conversion.value,

@@ -78,7 +78,7 @@ def _stretch(xi: Floats, beta: float) -> Floats:
 
 
 def _beta_for(first: float, xi_first: float) -> float:
-    """Strength of the stretching that puts the last-but-one node at distance ``first`` (of 1) from the end."""
+    """Strength of the stretching that puts the last-but-one node ``first`` (of 1) from the end."""
     lo, hi = 0.0, 12.0
     if 1.0 - xi_first <= first:
         return 0.0
@@ -100,7 +100,7 @@ def mirror_to_surface(length_m: float, n: int, spacing_m: float) -> _Axis:
 
 def surface_to_surface(length_m: float, n: int, spacing_m: float) -> _Axis:
     """Nodes from one exposed surface at 0 to another at ``length_m``."""
-    xi_node = np.linspace(-1.0, 1.0, n)
+    xi_node: Floats = np.linspace(-1.0, 1.0, n)
     xi_face = np.concatenate(([-1.0], 0.5 * (xi_node[1:] + xi_node[:-1]), [1.0]))
     beta = _beta_for(2.0 * spacing_m / length_m, float(xi_node[-2]))
     half = 0.5 * length_m
@@ -118,7 +118,9 @@ def slab(thickness_m: float, *, n: int = 24, spacing_m: float = SURFACE_SPACING_
     y = surface_to_surface(thickness_m, n, spacing_m)
     outer = [(0, 1.0, UNDER), (n - 1, 1.0, UPPER)]
     middle = int(np.argmin(np.abs(y.node - 0.5 * thickness_m)))
-    return _assemble("slab", _Axis(np.zeros(1), np.array([0.0, 1.0])), y, _flat, outer, middle, mirrored=False)
+    return _assemble(
+        "slab", _Axis(np.zeros(1), np.array([0.0, 1.0])), y, _flat, outer, middle, mirrored=False
+    )
 
 
 def ball(diameter_m: float, *, n: int = 24, spacing_m: float = SURFACE_SPACING_M) -> Section:

@@ -99,7 +99,9 @@ def simulate(
         from pitreckon.section import readable  # noqa: PLC0415  (each engine only where it is asked for)
 
         results = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        readable.run(*geometry, members.values, course.table, drive.air_c, *settings, weight, *results.values())
+        readable.run(
+            *geometry, members.values, course.table, drive.air_c, *settings, weight, *results.values()
+        )
     else:
         from pitreckon.section import compiled  # noqa: PLC0415
 

@@ -1,4 +1,4 @@
-"""What surrounds a piece in one stage, as the numbers that the kernel wants: bare, wrapped, in a tray, in a box.
+"""What surrounds a piece in one stage, as the kernel wants it: bare, wrapped, in a tray, in a box.
 
 A wrap is data (permeance, leak, emissivity, gap, covered faces); foil, paper, an open tray and an insulated
 box are the same code with other numbers. Arguments may be arrays over the members.
@@ -24,7 +24,7 @@ def vapour_coefficient(convection_w_m2k: Any, air_c: float, pressure_pa: float) 
 
 
 def covers(wrap: Wrap | None, mirrored: bool) -> dict[int, float]:
-    """Covered share of each group of outer faces; a quarter model's upper group stands for top and underside."""
+    """Covered share of each group of faces; a quarter model's upper group stands for top and underside."""
     if wrap is None:
         return {UPPER: 0.0, UNDER: 0.0, SIDE: 0.0}
     top, under, side = wrap.cover_top.value, wrap.cover_under.value, wrap.cover_side.value

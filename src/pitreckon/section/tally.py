@@ -1,8 +1,8 @@
-"""Rows of the running sums that both kernels keep beside enthalpy and water, per piece of the section's size."""
+"""Rows of the running sums that both kernels keep beside enthalpy and water, in the section's own measure."""
 
 EVAPORATED, DRIPPED, BOILED, POOL, HEAT_IN, HEAT_OUT = range(6)
-"""Vapour out, liquid out, the part of the vapour that boiled off [kg]; liquid standing in the wrap [kg]; heat from
-air and walls, heat carried off by vapour and liquid [J]."""
+"""Vapour out, liquid out, the part of the vapour that boiled off [kg]; liquid standing in the wrap [kg];
+heat from air and walls, heat carried off by vapour and liquid [J]."""
 
 TALLIES = 6
 GLAZE0 = TALLIES

@@ -1,0 +1,158 @@
+"""The prior: what is not known about a pit and a piece before anything is seen, drawn once for each member.
+
+Every draw is a Latin hypercube, so that a few hundred members cover each spread evenly. A pit's draws are
+shared by all that cooks on it; an item's are its own. Both depend on the seed and the label alone: adding an
+item changes nothing for the others.
+"""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from pitreckon.catalog import Cut, Figure, Pit, Wrap
+from pitreckon.ledger import ItemPlan
+from pitreckon.section import material
+from pitreckon.section.constants import CONSTANTS, GAS_CONSTANT
+from pitreckon.section.members import Members
+
+Floats = NDArray[np.float64]
+
+START_SD_K = 1.5
+"""Spread of the meat's temperature at put-on about what was said [K]: common practice, no source."""
+
+CONDUCTIVITY_SD = 0.10
+"""Relative spread of conductivity from animal to animal (the parameter set's prior range)."""
+
+MEASURED_SCALE_SD = 0.03
+"""Relative spread of the thickness where the cook measured it: common practice, no source."""
+
+
+def stream(seed: int, label: str) -> np.random.Generator:
+    """A generator that depends on the seed and the label alone."""
+    return np.random.default_rng([seed, zlib.crc32(label.encode())])
+
+
+def hypercube(rng: np.random.Generator, names: tuple[str, ...], n: int) -> dict[str, Floats]:
+    """Standard normal draws of each name, every one of n equal strata hit once."""
+    out = {}
+    for name in names:
+        u = (rng.permutation(n) + rng.random(n)) / n
+        out[name] = np.asarray(ndtri(np.clip(u, 1e-9, 1.0 - 1e-9)), dtype=np.float64)
+    return out
+
+
+def normal(figure: Figure, z: Floats) -> Floats:
+    """Draws of a figure with its own spread, symmetric."""
+    return figure.value + figure.spread * z
+
+
+def lognormal(figure: Figure, z: Floats) -> Floats:
+    """Draws of a positive figure whose spread is read as relative."""
+    return np.asarray(figure.value * np.exp(figure.spread / figure.value * z)) if figure.value > 0 else 0.0 * z
+
+
+def by_logarithm(name: str, z: Floats) -> Floats:
+    """Factors e**(spread z) of a model constant whose spread is that of its logarithm."""
+    return np.asarray(np.exp(CONSTANTS[name].spread * z))
+
+
+@dataclass(frozen=True)
+class PitDraw:
+    """What is not known about a pit, per member."""
+
+    offset_k: Floats
+    wall_offset_k: Floats
+    convection_w_m2k: Floats
+    air_flow_kg_s: Floats
+    lid_dip_k: Floats
+    lid_recovery_s: Floats
+
+
+def draw_pit(pit: Pit, label: str, n: int, seed: int) -> PitDraw:
+    """Prior of one pit."""
+    names = ("offset", "wall", "convection", "flow", "dip", "recovery")
+    z = hypercube(stream(seed, f"pit {label}"), names, n)
+    return PitDraw(
+        offset_k=normal(pit.air.offset_k, z["offset"]),
+        wall_offset_k=normal(pit.surface.wall_offset_k, z["wall"]),
+        convection_w_m2k=lognormal(pit.surface.convection_w_m2k, z["convection"]),
+        air_flow_kg_s=lognormal(pit.exchange.air_flow_kg_s, z["flow"]),
+        lid_dip_k=np.maximum(normal(pit.air.lid_dip_k, z["dip"]), 0.0),
+        lid_recovery_s=np.maximum(normal(pit.air.lid_recovery_s, z["recovery"]), 30.0),
+    )
+
+
+@dataclass(frozen=True)
+class ItemDraw:
+    """What is not known about a piece of an item, per member."""
+
+    members: Members
+    emissivity: Floats
+    open_fraction: Floats
+    leak_z: Floats
+    gap_z: Floats
+    bone_show: Floats
+    fat_render: Floats
+    order: Floats
+    """Uniform in 0..1, for choosing among the places where a probe may sit."""
+
+    def leak(self, wrap: Wrap) -> Floats:
+        """Leak of a wrap, folded well or badly [kg/m2 s Pa]."""
+        return lognormal(wrap.leak_kg_m2_s_pa, self.leak_z)
+
+    def gap(self, wrap: Wrap) -> Floats:
+        """Conductance of the gap under a wrap [W/m2K]."""
+        return lognormal(wrap.gap_conductance_w_m2k, self.gap_z)
+
+
+_ITEM_NAMES = (
+    *("scale", "start", "transport", "diffusion", "drip", "shift", "drop", "skin", "gelatin", "gelatin_ea"),
+    *("colour", "colour_ea", "conductivity", "emissivity", "open", "glaze", "leak", "gap", "bone", "fat", "order"),
+)
+
+
+def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, n: int, seed: int) -> ItemDraw:
+    """Prior of one piece of an item."""
+    z = hypercube(stream(seed, f"item {item.label}"), _ITEM_NAMES, n)
+    middle = material.parameters_of(cut, pressure_pa)
+    collagen = cut.texture.collagen_rate
+    rate_spread = float(np.hypot(CONSTANTS["gelatin_rate_per_s"].spread, collagen.spread / collagen.value))
+    scale_sd = MEASURED_SCALE_SD if item.thickness_m is not None else cut.shape.scale_sd.value
+    open_fraction = np.clip(normal(cut.surface.open_fraction, z["open"]), 0.1, 1.0)
+    covered = material.covered_surface_factor(open_fraction) / material.covered_surface_factor(
+        cut.surface.open_fraction.value
+    )
+    k = 1.0 + CONDUCTIVITY_SD * z["conductivity"]
+    members = Members.of(n, middle).changed(
+        scale=cut.scale(item.mass_kg) * np.exp(scale_sd * z["scale"]),
+        start_c=item.start_c + START_SD_K * z["start"],
+        transport=middle["transport"] * covered * by_logarithm("transport_m2_s", z["transport"]),
+        diffusion=middle["diffusion"] * covered * by_logarithm("diffusion_m2_s", z["diffusion"]),
+        drip=middle["drip"] * by_logarithm("drip_m_s", z["drip"]),
+        hold_shift=normal(CONSTANTS["hold_shift_k"], z["shift"]),
+        hold_drop=np.clip(normal(CONSTANTS["hold_drop"], z["drop"]), 0.1, 0.9),
+        skin_b=middle["skin_b"] * by_logarithm("skin_b", z["skin"]),
+        gelatin_rate=middle["gelatin_rate"] * np.exp(rate_spread * z["gelatin"]),
+        gelatin_ea_over_r=normal(CONSTANTS["gelatin_ea_j_mol"], z["gelatin_ea"]) / GAS_CONSTANT,
+        colour_rate=middle["colour_rate"] * by_logarithm("colour_rate_per_s", z["colour"]),
+        colour_ea_over_r=normal(CONSTANTS["colour_ea_j_mol"], z["colour_ea"]) / GAS_CONSTANT,
+        k_base=middle["k_base"] * k,
+        k_temp=middle["k_temp"] * k,
+        k_water=middle["k_water"] * k,
+        glaze_set_at=np.maximum(normal(CONSTANTS["glaze_set_ratio"], z["glaze"]), 0.1),
+    )
+    return ItemDraw(
+        members=members,
+        emissivity=np.clip(normal(CONSTANTS["emissivity"], z["emissivity"]), 0.5, 1.0),
+        open_fraction=open_fraction,
+        leak_z=z["leak"],
+        gap_z=z["gap"],
+        bone_show=np.maximum(normal(CONSTANTS["bone_show"], z["bone"]), 0.0),
+        fat_render=np.clip(normal(CONSTANTS["fat_render"], z["fat"]), 0.0, 1.0),
+        order=z["order"],
+    )

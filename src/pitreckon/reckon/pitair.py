@@ -1,0 +1,131 @@
+"""The pit as every member of the ensemble has it: air at the grate from readings and past them, and its humidity."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.catalog import Fuel, Pit
+from pitreckon.ledger import Act, Reading
+from pitreckon.physics import fuel as fire
+from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
+from pitreckon.reckon.draws import PitDraw, stream
+
+Floats = NDArray[np.float64]
+
+KNOT_S = 60.0
+MEMORY_S = 2700.0
+"""How far back the mean miss of the set temperature is taken to go on [s]: common practice, no source."""
+RETURN_S = 600.0
+"""Time in which the last reading's own excursion fades [s]: common practice, no source."""
+ROOM_C = 20.0
+ROOM_RH = 0.5
+EVAPORATION_PER_S = 0.05 / 3600.0
+"""Water that raw meat gives off early in a cook, per kg on the pit: 0.3 kg/h from 5-6 kg (computed)."""
+
+
+def set_temperature(knots_s: Floats, set_c: float, acts: Sequence[Act], put_on: float) -> Floats:
+    """What the pit was set to at each knot; ``put_on`` is the epoch of the knots' zero [s]."""
+    out = np.full(knots_s.size, set_c)
+    for act in acts:
+        if act.what == "set pit" and act.air_c is not None:
+            out[knots_s >= act.at_utc.timestamp() - put_on] = act.air_c
+    return out
+
+
+def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: float) -> Floats:
+    """First-order wander about nothing of the given spread and memory; shape (knots, n)."""
+    keep = float(np.exp(-KNOT_S / max(tau_s, KNOT_S)))
+    kick = rng.standard_normal((knots, n)) * sd_k * np.sqrt(1.0 - keep * keep)
+    out = np.empty((knots, n))
+    out[0] = rng.standard_normal(n) * sd_k
+    for k in range(1, knots):
+        out[k] = keep * out[k - 1] + kick[k]
+    return out
+
+
+def grate_air(
+    pit: Pit,
+    label: str,
+    draw: PitDraw,
+    set_c: Floats,
+    readings: Sequence[Reading],
+    put_on: float,
+    seed: int,
+) -> Floats:
+    """Air at the grate on the knots of ``set_c``, per member [degC]; shape (knots, members).
+
+    Through readings where there are any (between them the members part the more, the longer the gap), past
+    them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
+    excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
+    """
+    n, knots = draw.offset_k.size, set_c.size
+    time_s = np.arange(knots) * KNOT_S
+    memory_s = pit.air.swing_period_s.value / 4
+    noise = wander(stream(seed, f"wander {label}"), knots, n, pit.air.swing_k.value / np.sqrt(2), memory_s)
+    if readings:
+        at = np.array([r.at_utc.timestamp() - put_on for r in readings])
+        value = np.array([r.value_c for r in readings])
+        keep = np.concatenate((np.diff(at) > 0, [True]))
+        at, value = at[keep], value[keep]
+        miss = value - np.interp(at, time_s, set_c)
+        recent = miss[at >= at[-1] - MEMORY_S]
+        lasting = float(recent.mean()) if recent.size >= 3 else 0.5 * float(recent.mean())
+        after = np.clip(time_s - at[-1], 0.0, None)
+        past = time_s <= at[-1]
+        base = set_c + np.where(
+            past,
+            np.interp(time_s, at, miss, left=miss[0]),
+            lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S),
+        )
+        # The wander is nothing at a reading: take off the straight line between its values there.
+        pinned = np.empty_like(noise)
+        for m in range(n):
+            pinned[:, m] = np.interp(time_s, at, np.interp(at, time_s, noise[:, m]))
+        fade = np.where(past, 1.0, np.exp(-after / max(memory_s, KNOT_S)))[:, None]
+        noise = noise - pinned * fade
+    else:
+        base = set_c
+    return np.asarray(base[:, None] + noise + draw.offset_k)
+
+
+def ambient_ratio(air_c: float | None, humidity: float | None, pressure_pa: float) -> float:
+    """Humidity ratio of the weather; a mild day where it was not said [kg/kg]."""
+    return humidity_ratio_from_relative_humidity(
+        ROOM_C if air_c is None else air_c, ROOM_RH if humidity is None else humidity, pressure_pa
+    )
+
+
+def pit_vapour(
+    pit: Pit,
+    fuel: Fuel,
+    draw: PitDraw,
+    set_c: float,
+    weather_c: float | None,
+    ratio: float,
+    meat_kg: float,
+    pressure_pa: float,
+) -> Floats:
+    """Vapour pressure in the pit per member: the weather's, the fire's, the pan's and the meat's own [Pa]."""
+    outside_c = ROOM_C if weather_c is None else weather_c
+    rise = max(set_c - outside_c, 5.0)
+    out = np.empty_like(draw.air_flow_kg_s)
+    for m, flow in enumerate(draw.air_flow_kg_s):
+        # The draught goes with the fire: a flow is given at about 90 K above the weather.
+        air = float(flow) * rise / 90.0
+        burnt, water = 0.0, 0.0
+        if fuel.burns:
+            heat = pit.exchange.heat_loss_w_per_k.value * rise / pit.exchange.wall_share.value
+            burnt = fire.fuel_rate(heat, fuel.lower_heating_j_kg.value)
+            water = fire.combustion_water(fuel.hydrogen.value, fuel.moisture.value)
+        inside = fire.chamber_humidity_ratio(
+            ratio,
+            air,
+            fuel_kg_s=burnt,
+            water_per_fuel=water,
+            evaporation_kg_s=pit.exchange.pan_evaporation_kg_s.value + EVAPORATION_PER_S * meat_kg,
+        )
+        out[m] = vapour_pressure_from_humidity_ratio(min(inside, 0.6), pressure_pa)
+    return out

@@ -1,0 +1,53 @@
+"""Quantiles of weighted members, with "not reached" as a value of its own at the end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+LEVELS = (0.05, 0.5, 0.95)
+
+
+def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
+    """Quantile of weighted values by linear interpolation of the midpoint distribution; inf stays inf.
+
+    >>> weighted_quantile(np.array([1.0, 2.0, 3.0]), np.array([1.0, 1.0, 1.0]) / 3, 0.5)
+    2.0
+    """
+    order = np.argsort(values)
+    v, w = values[order], weights[order]
+    mid = np.cumsum(w) - 0.5 * w
+    hi = int(np.searchsorted(mid, level))
+    if hi == 0:
+        return float(v[0])
+    if hi == v.size:
+        return float(v[-1])
+    if not np.isfinite(v[hi]):
+        return float(v[hi - 1]) if level <= np.sum(w[np.isfinite(v)]) else float("inf")
+    part = (level - mid[hi - 1]) / (mid[hi] - mid[hi - 1])
+    return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """5, 50 and 95 % of a quantity, and the share of the members that have it at all."""
+
+    p05: float
+    p50: float
+    p95: float
+    reached: float
+
+    @property
+    def known(self) -> bool:
+        """Whether at least half of the members get there."""
+        return bool(np.isfinite(self.p50))
+
+
+def spread_of(values: Floats, weights: Floats) -> Spread:
+    """Spread of weighted values; nan means "not reached" and sorts after everything."""
+    filled = np.where(np.isnan(values), np.inf, values)
+    p05, p50, p95 = (weighted_quantile(filled, weights, level) for level in LEVELS)
+    return Spread(p05, p50, p95, float(np.sum(weights[np.isfinite(filled)])))

@@ -1,0 +1,120 @@
+"""The course of an item as it is planned and as the ledger says it went."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from pitreckon.catalog import Cut
+from pitreckon.intake.until import parse_until
+from pitreckon.ledger import Act, Cook, ItemPlan, StagePlan, Until
+
+PIT_KINDS = ("open", "wrapped", "sauced")
+STANDING = "standing"
+STANDING_S = 3 * 3600.0
+"""How far past ready the piece is followed, to see when it is past its best [s]."""
+
+_STAGE_OF_ACT = {
+    "wrapped": "wrapped",
+    "unwrapped": "open",
+    "sauced": "sauced",
+    "took off": "rest",
+    "rest": "rest",
+    "hold": "hold",
+}
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stage with what the ledger says of it.
+
+    plan: what is done and what ends it; ended_utc: the cook ended it then; running: the ledger shows that the
+    stage was still on at the present; wrap: what is on the piece, carried over into rests and holds
+    """
+
+    plan: StagePlan
+    wrap: str | None
+    ended_utc: datetime | None = None
+    running: bool = False
+
+
+def planned_stages(cut: Cut, item: ItemPlan, cook: Cook) -> tuple[StagePlan, ...]:
+    """The item's own stages, or its cut's usual course."""
+    if item.stages:
+        return item.stages
+    zone: ZoneInfo = cook.zone_info
+    return tuple(
+        StagePlan(
+            kind=stage.do,
+            until=parse_until(stage.until, after_utc=item.put_on_utc, zone=zone, serve_utc=cook.serve_utc),
+            wrap=stage.wrap or None,
+            air_c=65.0 if stage.do == "hold" else None,
+        )
+        for stage in cut.course
+    )
+
+
+def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool) -> tuple[Stage, ...]:
+    """Lay the acts of the ledger over the planned stages.
+
+    An act moves the item to the next planned stage of its kind and ends all before it; where the plan has
+    none, a stage of that kind is put in, with the criterion of the stage that it cuts short.
+
+    Parameters
+    ----------
+    plans: stages as planned
+    acts: acts on this item up to now, in order of time, all pieces
+    live: the cook keeps a ledger of this item, so that what it does not say has not been done
+    """
+    plans = list(plans)
+    ended: dict[int, datetime] = {}
+    at = 0
+    over: datetime | None = None
+    for act in acts:
+        if act.what == "served":
+            over = act.at_utc
+            break
+        kind = _STAGE_OF_ACT.get(act.what)
+        if kind is None or (act.what == "rest" and plans[at].kind == "rest"):
+            continue
+        target = next((i for i in range(at + 1, len(plans)) if plans[i].kind == kind), None)
+        if act.what == "took off" and target is None:
+            target = next((i for i in range(at + 1, len(plans)) if plans[i].kind == "hold"), None)
+        if target is None:
+            plans.insert(at + 1, _put_in(kind, plans[at], act))
+            target = at + 1
+        elif act.what == "wrapped" and act.detail:
+            plans[target] = replace(plans[target], wrap=act.detail)
+        elif act.what == "hold" and act.air_c is not None:
+            plans[target] = replace(plans[target], air_c=act.air_c)
+        for i in range(at, target):
+            ended.setdefault(i, act.at_utc)
+        at = target
+    if over is not None:
+        for i in range(at, len(plans)):
+            ended.setdefault(i, over)
+    stages = []
+    on: str | None = None
+    for i, plan in enumerate(plans):
+        if plan.kind in PIT_KINDS:
+            on = plan.wrap if plan.kind == "wrapped" else None
+        elif plan.wrap is not None:
+            on = None if plan.wrap == "none" else plan.wrap
+        running = live and i == at and over is None and plan.kind in PIT_KINDS
+        stages.append(Stage(plan, on, ended.get(i), running))
+    return tuple(stages)
+
+
+def _put_in(kind: str, cut_short: StagePlan, act: Act) -> StagePlan:
+    if kind == "wrapped":
+        until = cut_short.until if cut_short.until.what != "colour" else Until("tender")
+        return StagePlan("wrapped", until, wrap=act.detail or "foil")
+    if kind == "sauced":
+        return StagePlan("sauced", Until("glaze"))
+    if kind == "open":
+        return StagePlan("open", cut_short.until if cut_short.until.what != "glaze" else Until("tender"))
+    if kind == "hold":
+        return StagePlan("hold", Until("minutes", STANDING_S), air_c=act.air_c or 65.0)
+    return StagePlan("rest", Until("minutes", 60.0))

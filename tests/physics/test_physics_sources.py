@@ -1,0 +1,97 @@
+"""The habits of the room: every law names its source, its units and a worked value, and knows no arrays."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import inspect
+import pkgutil
+import re
+from pathlib import Path
+
+import pytest
+
+import pitreckon.physics
+from pitreckon.citations import cite, keys_in, sources_of
+
+MODULES = [
+    importlib.import_module(f"pitreckon.physics.{found.name}")
+    for found in pkgutil.iter_modules(pitreckon.physics.__path__)
+    if not found.name.startswith("_")
+]
+LAWS = [
+    (module.__name__.rpartition(".")[2], name, getattr(module, name))
+    for module in MODULES
+    for name in getattr(module, "__all__", ())
+    if inspect.isfunction(getattr(module, name))
+]
+laws = pytest.mark.parametrize(("module", "name", "law"), LAWS, ids=[f"{m}.{n}" for m, n, _ in LAWS])
+
+
+def test_the_rooms_are_there() -> None:
+    names = {module.__name__.rpartition(".")[2] for module in MODULES}
+    assert {"air", "food", "surface", "water", "reaction", "lethality", "salt", "fuel"} <= names
+    assert len(LAWS) > 60
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)
+def test_every_public_function_is_listed(module) -> None:
+    own = {
+        name
+        for name, thing in vars(module).items()
+        if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_")
+    }
+    assert own == {
+        name for name in getattr(module, "__all__", ()) if inspect.isfunction(getattr(module, name))
+    }
+
+
+@laws
+def test_law_cites_a_source_in_the_bibliography(module: str, name: str, law) -> None:
+    source = inspect.getdoc(law).partition("Source:")[2]
+    assert keys_in(source), f"{module}.{name} names no source"
+    for key in keys_in(inspect.getdoc(law)):
+        cite(key)
+
+
+@laws
+def test_law_states_unit_range_errors_and_a_worked_value(module: str, name: str, law) -> None:
+    text = inspect.getdoc(law)
+    assert "[" in text.split("\n\n")[0] or module == "food", text.split("\n\n")[0]
+    assert ">>> " in text
+    assert "RangeError" in text
+    documented = re.findall(r"^(\w[\w, ]*): ", text, flags=re.MULTILINE)
+    named = {part.strip() for group in documented for part in group.split(",")}
+    assert set(inspect.signature(law).parameters) <= named
+
+
+def test_room_imports_only_the_standard_library_and_itself() -> None:
+    allowed = {"__future__", "collections", "dataclasses", "itertools", "math", "typing", "pitreckon"}
+    for path in Path(pitreckon.physics.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                assert (node.module or "").split(".")[0] in allowed, path.name
+            elif isinstance(node, ast.Import):
+                assert {alias.name.split(".")[0] for alias in node.names} <= allowed, path.name
+
+
+def test_a_run_can_list_what_it_relied_on() -> None:
+    listed = sources_of(*MODULES)
+    assert len(listed) > 25
+    assert [citation.key for citation in listed] == sorted({citation.key for citation in listed})
+
+
+def test_from_memory_is_said_in_the_docstring_too() -> None:
+    for module, name, law in LAWS:
+        text = inspect.getdoc(law)
+        unread = {"collagen_gelatin_activation", "browning_activation", "salt_activation"}
+        unread |= {"drying_handbook_diffusivity", "meteorology_latent_heat", "oswin_1946"}
+        if unread & set(keys_in(text)):
+            assert "from memory" in text, f"{module}.{name}"
+
+
+def test_every_argument_is_on_the_nomenclature_page() -> None:
+    page = Path(__file__).parents[2] / "docs" / "nomenclature.md"
+    known = set(re.findall(r"`(\w+)`", page.read_text("utf-8")))
+    arguments = {argument for _, _, law in LAWS for argument in inspect.signature(law).parameters}
+    assert arguments <= known, sorted(arguments - known)
