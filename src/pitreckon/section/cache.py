@@ -9,9 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from hashlib import blake2b
-from importlib.util import find_spec
-from pathlib import Path
+from zlib import adler32, crc32
 
 VARIABLE = "NUMBA_CACHE_DIR"
 
@@ -20,26 +18,30 @@ def place() -> None:
     """Set numba's cache directory, before anything imports numba; a directory that the user set stays."""
     if os.environ.get(VARIABLE):
         return
-    directory = str(home() / mark())
+    directory = os.path.join(home(), mark())  # noqa: PTH118  (pathlib costs more than all the rest here)
     os.environ[VARIABLE] = directory
     loaded = sys.modules.get("numba")
     if loaded is not None:
         loaded.config.CACHE_DIR = directory
 
 
-def home() -> Path:
+def home() -> str:
     """Directory of all kernels of this user, by the freedesktop.org convention."""
-    base = os.environ.get("XDG_CACHE_HOME") or str(Path("~").expanduser() / ".cache")
-    return Path(base) / "pitreckon"
+    base = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")  # noqa: PTH111
+    return os.path.join(base, "pitreckon")  # noqa: PTH118
 
 
-def mark(room: Path | None = None) -> str:
-    """Fingerprint of the sources in ``room`` (this one) and of the installed numba."""
-    sources = sorted((room or Path(__file__).parent).glob("*.py"))
-    digest = blake2b(sys.version.encode(), digest_size=10)
-    for source in sources:
-        digest.update(source.name.encode() + b"\0" + source.read_bytes())
-    spec = find_spec("numba")
-    if spec is not None and spec.origin is not None:
-        digest.update((Path(spec.origin).with_name("_version.py")).read_bytes())
-    return digest.hexdigest()
+def mark(room: str | None = None) -> str:
+    """Fingerprint of the sources in ``room`` (this one), of the installed numba and of Python."""
+    room = room or os.path.dirname(__file__)  # noqa: PTH120
+    names = sorted(name for name in os.listdir(room) if name.endswith(".py"))  # noqa: PTH208
+    files = [os.path.join(room, name) for name in names]  # noqa: PTH118
+    files += [os.path.join(entry, "numba", "_version.py") for entry in sys.path]  # noqa: PTH118
+    text = sys.version.encode()
+    for file in files:
+        try:
+            with open(file, "rb") as handle:  # noqa: PTH123
+                text += b"\0" + handle.read()
+        except OSError:  # not the place where numba is
+            continue
+    return f"{crc32(text):08x}{adler32(text):08x}"

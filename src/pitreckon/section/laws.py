@@ -113,7 +113,7 @@ def latent_heat(t_c: Any) -> Any:
 
 @register_jitable
 def surface_activity(x: Any, b: Any) -> Any:
-    """Water activity of a surface with ``x`` kg/kg water in fat-free dry matter (Oswin form, exponent 1/2)."""
+    """Water activity of a surface, ``x`` kg of water per kg of fat-free dry matter (Oswin, exponent 1/2)."""
     return x * x / (x * x + b * b + 1e-30)
 
 

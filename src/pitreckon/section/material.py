@@ -49,10 +49,12 @@ def meat_of(cut: Cut) -> Meat:
     total = whole.total
     dry = whole.fat_free_dry / total
     density = food.density(whole, _RAW_C)
-    solids_cp = sum(
-        share / total * food.heat_capacity_choi_okos(name, _COOKING_C)
-        for name, share in (("protein", whole.protein), ("fat", whole.fat), ("ash", whole.ash))
+    solids: tuple[tuple[food.Component, float], ...] = (
+        ("protein", whole.protein),
+        ("fat", whole.fat),
+        ("ash", whole.ash),
     )
+    solids_cp = sum(share / total * food.heat_capacity_choi_okos(name, _COOKING_C) for name, share in solids)
     rows, values = [], []
     for temp_c in (5.0, 35.0, 65.0, 95.0):
         for kept in (1.0, 0.75, 0.5):

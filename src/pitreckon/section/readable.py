@@ -64,7 +64,7 @@ class Cook:
 def run(  # type: ignore[no-untyped-def]
     nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, core, places, P, table, air, knot_s, known_s,
     horizon_s, record_every, substeps, coef, extent, raw_mass, out, marks, ends, balance, failed,
-    watch: Watch | None = None,
+    watch=None,
 ) -> None:  # fmt: skip
     """Run all members through their course and fill the result arrays in place.
 

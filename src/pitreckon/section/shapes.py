@@ -74,7 +74,10 @@ class _Axis:
 
 
 def _stretch(xi: Floats, beta: float) -> Floats:
-    return xi if beta < 1e-9 else np.tanh(beta * xi) / math.tanh(beta)
+    if beta < 1e-9:
+        return xi
+    stretched: Floats = np.tanh(beta * xi) / math.tanh(beta)
+    return stretched
 
 
 def _beta_for(first: float, xi_first: float) -> float:
@@ -92,8 +95,8 @@ def _beta_for(first: float, xi_first: float) -> float:
 def mirror_to_surface(length_m: float, n: int, spacing_m: float) -> _Axis:
     """Nodes from a mirror plane at 0 to an exposed surface at ``length_m``."""
     top = n - 0.5
-    xi_node = (np.arange(n) + 0.5) / top
-    xi_face = np.minimum(np.arange(n + 1) / top, 1.0)
+    xi_node = (np.arange(n, dtype=np.float64) + 0.5) / top
+    xi_face: Floats = np.minimum(np.arange(n + 1) / top, 1.0)
     beta = _beta_for(spacing_m / length_m, float(xi_node[-2])) if n > 1 else 0.0
     return _Axis(length_m * _stretch(xi_node, beta), length_m * _stretch(xi_face, beta))
 

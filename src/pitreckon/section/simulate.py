@@ -1,5 +1,7 @@
 """One call from a section, its members, the pit and a course to what happens: ``simulate``."""
 
+# mypy: disable-error-code="no-untyped-call"
+
 from __future__ import annotations
 
 import os
@@ -98,22 +100,21 @@ def simulate(
     if engine == "readable":
         from pitreckon.section import readable  # noqa: PLC0415  (each engine only where it is asked for)
 
-        results = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        readable.run(
-            *geometry, members.values, course.table, drive.air_c, *settings, weight, *results.values()
-        )
+        results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
+        readable.run(*geometry, members.values, course.table, drive.air_c, *settings, weight, **results)
     else:
         from pitreckon.section import compiled  # noqa: PLC0415
 
         blocks = -(-n // compiled.LANES)
         packed = {k: np.full((blocks, *s, compiled.LANES), np.nan) for k, s in shapes.items()}
-        inputs = tuple(compiled.lanes_first(a) for a in (members.values, course.table, drive.air_c))
-        lanes_mass = compiled.lanes_first(weight)
+        p, table, air, lanes_mass = map(
+            compiled.lanes_first, (members.values, course.table, drive.air_c, weight)
+        )
         workers = max(1, min(threads or os.cpu_count() or 1, blocks))
         cuts = np.linspace(0, blocks, workers * (4 if blocks >= 8 * workers else 1) + 1).astype(int)
 
         def work(first: int, last: int) -> None:
-            compiled.run_blocks(first, last, *geometry, *inputs, *settings, lanes_mass, *packed.values())
+            compiled.run_blocks(first, last, *geometry, p, table, air, *settings, lanes_mass, **packed)
 
         if workers == 1:
             work(0, blocks)
@@ -125,5 +126,5 @@ def simulate(
         int(i): f"numbers went out of bounds {results['failed'][i] / 60:.0f} min after put-on"
         for i in np.flatnonzero(~np.isnan(results["failed"]))
     }
-    time_s = np.arange(records) * record_every * drive.knot_s
+    time_s = np.arange(records, dtype=np.float64) * (record_every * drive.knot_s)
     return Trace(time_s, results["out"], results["marks"], results["ends"], results["balance"], failed)

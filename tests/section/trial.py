@@ -1,0 +1,104 @@
+"""Small pieces, members and stages that the tests of the section share."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pitreckon.physics.vapour import boiling_point
+from pitreckon.section import shapes
+from pitreckon.section.course import Course, Drive, Until
+from pitreckon.section.laws import WATER_CP_J_KGK
+from pitreckon.section.members import Members
+
+SEA_LEVEL_PA = 101325.0
+ENGINES = ("compiled", "readable")
+
+SMALL = {
+    "slab": lambda: shapes.slab(0.03, n=11),
+    "ball": lambda: shapes.ball(0.05, n=8),
+    "block": lambda: shapes.block(0.05, 0.08, nx=5, ny=5),
+    "drum": lambda: shapes.drum(0.05, 0.08, nx=5, ny=5),
+    "rack": lambda: shapes.rack(0.029, 0.025, 0.0075, 0.005, 0.009, nx=3, ny=9),
+}
+
+PORK = {
+    "scale": 1.0,
+    "start_c": 5.0,
+    "water": 3.7,
+    "dry_density": 170.0,
+    "dry_cp": 4600.0,
+    "k_base": 0.25,
+    "k_temp": 6e-4,
+    "k_water": 0.05,
+    "bone_k": 0.5,
+    "bone_capacity": 2.56e6,
+    "transport": 5e-8,
+    "diffusion": 5e-10,
+    "hold_shift": 0.0,
+    "hold_drop": 0.55,
+    "drip": 5e-7,
+    "skin_b": 0.15,
+    "gelatin_rate": 1.7e-4,
+    "gelatin_ea_over_r": 1e4,
+    "colour_rate": 1.1e-3,
+    "colour_ea_over_r": 9.6e3,
+    "tender_at": 0.8,
+    "soft_at": 0.97,
+    "dark_at": 4.0,
+    "core_done_c": 96.0,
+    "glaze_set_at": 0.25,
+    "pressure_pa": SEA_LEVEL_PA,
+    "boil_c": boiling_point(SEA_LEVEL_PA),
+}
+
+CONDUCTIVITY_W_MK, DIFFUSIVITY_M2_S = 0.48, 1.3e-7
+_CAPACITY = CONDUCTIVITY_W_MK / DIFFUSIVITY_M2_S
+
+INERT = PORK | {
+    "water": 3.0,
+    "dry_density": 250.0,
+    "dry_cp": _CAPACITY / 250.0 - 3.0 * WATER_CP_J_KGK,
+    "k_base": CONDUCTIVITY_W_MK,
+    "k_temp": 0.0,
+    "k_water": 0.0,
+    "bone_k": CONDUCTIVITY_W_MK,
+    "bone_capacity": _CAPACITY,
+    "transport": 0.0,
+    "diffusion": 0.0,
+    "drip": 0.0,
+    "hold_drop": 0.0,
+    "boil_c": 1e3,
+}
+"""A body whose water stays put: pure conduction with constant properties."""
+
+
+def members(n: int = 1, base: dict = PORK, **over) -> Members:
+    """Members with some parameters of their own."""
+    return Members.of(n, base | over)
+
+
+def every_face(name: str, value) -> dict:
+    """A coefficient on all three groups of faces."""
+    return {f"{name}_{g}": value for g in range(shapes.GROUPS)}
+
+
+def stage(convection=10.0, emissivity=0.9, vapour=None, **over) -> dict:
+    """A bare piece in ordinary pit air, unless said otherwise."""
+    vapour = 6e-3 * convection / 10.0 if vapour is None else vapour
+    return (
+        {"vapour_pa": 2400.0}
+        | every_face("convection", convection)
+        | every_face("emissivity", emissivity)
+        | every_face("vapour", vapour)
+        | over
+    )
+
+
+def course(n: int = 1, *stages: dict) -> Course:
+    """Stages in order; an endless bare one if there are none."""
+    return Course.of(n, stages or [stage(until=Until.NEVER)])
+
+
+def steady(air_c, n: int = 1, **over) -> Drive:
+    """Pit air that stays as it is."""
+    return Drive(np.full((2, n), air_c, dtype=float), **over)
