@@ -55,7 +55,9 @@ def test_drum_is_the_upper_half(high, diameter, nx, ny):
 
 
 @few
-@given(thick=st.floats(0.02, 0.06), spacing=st.floats(0.02, 0.06), nx=st.integers(3, 12), ny=st.integers(9, 40))
+@given(
+    thick=st.floats(0.02, 0.06), spacing=st.floats(0.02, 0.06), nx=st.integers(3, 12), ny=st.integers(9, 40)
+)
 def test_rack(thick, spacing, nx, ny):
     s = shapes.rack(thick, spacing, 0.006, 0.005, 0.008, nx=nx, ny=ny)
     assert s.volume.sum() == pytest.approx(0.5 * thick * spacing, rel=1e-12)

@@ -11,7 +11,7 @@ from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.simulate import simulate
 from pitreckon.section.trace import CHANNELS
 
-N, HOURS = 5, 2.5
+N, HORIZON_S = 5, 4500.0
 
 
 def ensemble():
@@ -22,26 +22,35 @@ def ensemble():
     }
     spread["scale"] = np.exp(0.1 * rng.standard_normal(N))
     spread["hold_shift"] = 2.0 * rng.standard_normal(N)
-    spread["core_done_c"] = np.full(N, 60.0)
-    spread["tender_at"] = np.full(N, 0.01)
+    spread["colour_rate"] *= 20.0
+    spread["core_done_c"] = np.full(N, 40.0)
+    spread["tender_at"] = np.full(N, 1e-3)
+    spread["glaze_set_at"] = np.full(N, 0.7)
     return trial.members(N, **spread)
 
 
 def whole_course() -> Course:
     """Open, wrapped with liquid in it, glazed, rest; with lids lifted and what the ledger says for some members."""
     never, said = np.inf, np.full(N, np.inf)
-    said[1] = 1800.0
+    said[1] = 600.0
     still = np.full(N, -never)
-    still[2] = 2900.0
+    still[2] = 1150.0
     closed = trial.every_face("vapour", 5e-5) | trial.every_face("emissivity", 0.07)
     return trial.course(
         N,
         trial.stage(
-            until=Until.COLOUR, value=0.2, forced_s=said, not_before_s=still, longest_s=3000.0, wall_offset_k=-4.0
+            until=Until.COLOUR,
+            value=1.5,
+            forced_s=said,
+            not_before_s=still,
+            longest_s=1200.0,
+            wall_offset_k=-4.0,
         ),
-        trial.stage(until=Until.TENDER, value=1.0, holds_liquid=1.0, liquid=0.05, lid_dip_k=30.0, longest_s=2400.0)
+        trial.stage(
+            until=Until.TENDER, value=1.0, holds_liquid=1.0, liquid=0.05, lid_dip_k=30.0, longest_s=900.0
+        )
         | closed,
-        trial.stage(until=Until.CORE, value=70.0, longest_s=600.0),
+        trial.stage(until=Until.CORE, value=45.0, longest_s=300.0),
         trial.stage(
             until=Until.GLAZE,
             glaze_water=0.3,
@@ -49,17 +58,17 @@ def whole_course() -> Course:
             sugar=1.0,
             lid_dip_k=20.0,
             lid_recovery_s=200.0,
-            longest_s=2400.0,
+            longest_s=900.0,
         ),
-        trial.stage(until=Until.MINUTES, value=1200.0, off_pit=1.0, air_c=25.0),
-        trial.stage(until=Until.CLOCK, value=8400.0, off_pit=1.0, air_c=60.0),
+        trial.stage(until=Until.MINUTES, value=300.0, off_pit=1.0, air_c=25.0),
+        trial.stage(until=Until.CLOCK, value=3900.0, off_pit=1.0, air_c=60.0),
     )
 
 
 def both(section, substeps=1):
     air = 120.0 + 4.0 * np.cumsum(np.random.default_rng(3).standard_normal((120, N)), axis=0) * 0.3
-    arguments = (section, ensemble(), Drive(air, known_until_s=2000.0), whole_course())
-    settings = {"horizon_s": HOURS * 3600.0, "record_every": 3, "substeps": substeps}
+    arguments = (section, ensemble(), Drive(air, known_until_s=700.0), whole_course())
+    settings = {"horizon_s": HORIZON_S, "record_every": 3, "substeps": substeps}
     return [simulate(*arguments, **settings, engine=engine) for engine in trial.ENGINES]
 
 

@@ -13,12 +13,15 @@ from pitreckon.section.members import Members
 SEA_LEVEL_PA = 101325.0
 ENGINES = ("compiled", "readable")
 
+COARSE_M = 2e-3
+"""A first spacing that needs few stages: the readable kernel is slow."""
+
 SMALL = {
-    "slab": lambda: shapes.slab(0.03, n=11),
-    "ball": lambda: shapes.ball(0.05, n=8),
-    "block": lambda: shapes.block(0.05, 0.08, nx=5, ny=5),
-    "drum": lambda: shapes.drum(0.05, 0.08, nx=5, ny=5),
-    "rack": lambda: shapes.rack(0.029, 0.025, 0.0075, 0.005, 0.009, nx=3, ny=9),
+    "slab": lambda: shapes.slab(0.03, n=11, spacing_m=COARSE_M),
+    "ball": lambda: shapes.ball(0.05, n=8, spacing_m=COARSE_M),
+    "block": lambda: shapes.block(0.05, 0.08, nx=5, ny=5, spacing_m=COARSE_M),
+    "drum": lambda: shapes.drum(0.05, 0.08, nx=5, ny=5, spacing_m=COARSE_M),
+    "rack": lambda: shapes.rack(0.029, 0.025, 0.0075, 0.005, 0.009, nx=3, ny=9, spacing_m=COARSE_M),
 }
 
 PORK = {

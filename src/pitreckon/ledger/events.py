@@ -162,6 +162,12 @@ class Ledger:
         return tuple(sorted(kept, key=_at))
 
     @property
+    def events(self) -> tuple[Event, ...]:
+        """Every entry, rejected ones included, in order of time."""
+        every: list[Event] = [*self.all_readings, *self.all_acts, *self.all_looks]
+        return tuple(sorted(every, key=_at))
+
+    @property
     def last_utc(self) -> datetime | None:
         """When the latest entry was made, UTC; None for an empty ledger."""
         ends = [kind[-1].at_utc for kind in (self.all_readings, self.all_looks, self.all_acts) if kind]

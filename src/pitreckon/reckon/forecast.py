@@ -94,7 +94,12 @@ def reckon(
 
 
 def reckon_runs(
-    cook: Cook, ledger: Ledger | None = None, *, now: datetime | None = None, members: int = 512, seed: int = 1
+    cook: Cook,
+    ledger: Ledger | None = None,
+    *,
+    now: datetime | None = None,
+    members: int = 512,
+    seed: int = 1,
 ) -> tuple[Outlook, tuple[ItemRun, ...]]:
     """``reckon`` with the ensembles behind it."""
     return _outlook(cook, ledger, now, members, seed, None)
@@ -205,7 +210,14 @@ def _horizon(cook: Cook, stages: tuple[Stage, ...], zero: float) -> float:
 
 
 def _pit_air(
-    cook: Cook, item: ItemPlan, ledger: Ledger, acts: list[Act], zero: float, horizon_s: float, n: int, seed: int
+    cook: Cook,
+    item: ItemPlan,
+    ledger: Ledger,
+    acts: list[Act],
+    zero: float,
+    horizon_s: float,
+    n: int,
+    seed: int,
 ) -> tuple[str, Pit, PitDraw, Floats]:
     """Air at the grate over the item's whole time, across a move to another pit; the pit it is on now."""
     moves = [(0.0, item.pit)] + [

@@ -1,0 +1,228 @@
+"""The demo: an invented cook, a recorded day of it, and the outlook at four moments of that day.
+
+The day is one draw of a model of our own with a seed of its own; the forecaster is not told which. It is a
+show of what the tool does, not a proof: proofs are in ``validation/``.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+from rich.console import Console
+
+from pitreckon.cli.run import reckon_with_progress
+from pitreckon.cli.show import print_outlook
+from pitreckon.intake.cookfile import cook_from_text
+from pitreckon.intake.logwrite import log_text
+from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
+from pitreckon.ledger.scales import SCALES, level_of, word_for
+from pitreckon.units import instant_after, round_half_up
+
+COOK_FILE = """\
+# A harvest table: an invented supper for twenty, everything on one pit.
+[cook]
+name     = "harvest table"
+zone     = "America/Chicago"
+serve    = "2026-10-17 18:00"
+altitude = "900 ft"
+air      = "57 F"
+humidity = "55 %"
+
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set  = "275 F"
+
+[[item]]
+name   = "butt"
+cut    = "boston-butt"
+weight = "6 lb 8 oz"
+put_on = "2026-10-17 06:30"
+
+  [[item.stage]]
+  do    = "open"
+  until = "165 F"
+
+  [[item.stage]]
+  do    = "wrapped"
+  wrap  = "foil"
+  until = "tender"
+
+  [[item.stage]]
+  do    = "rest"
+  until = "60 min"
+
+[[item]]
+name   = "racks"
+cut    = "st-louis-ribs"
+pieces = 4
+weight = "2 lb 10 oz"
+put_on = "2026-10-17 13:15"
+sugar  = "some"
+
+  [[item.stage]]
+  do    = "open"
+  until = "colour"
+
+  [[item.stage]]
+  do     = "wrapped"
+  wrap   = "foil"
+  liquid = "50 g"
+  until  = "tender"
+
+  [[item.stage]]
+  do    = "sauced"
+  until = "glaze"
+
+[[item]]
+name   = "thighs"
+cut    = "chicken-thigh"
+pieces = 12
+weight = "6 oz"
+put_on = "2026-10-17 16:15"
+
+  [[item.stage]]
+  do    = "open"
+  until = "175 F"
+
+  [[item.stage]]
+  do    = "rest"
+  until = "5 min"
+"""
+
+MOMENTS = (
+    ("06:30", "fire-up: nothing is known but the plan"),
+    ("14:30", "an hour before the racks are wrapped"),
+    ("15:50", "after the wrap"),
+    ("17:40", "twenty minutes before supper"),
+)
+TRUTH_MEMBERS = 16
+READ_EVERY_S = 300.0
+EXPLAIN_MEMBERS = 64
+
+
+def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
+    """Write the cook file and the day's log into ``folder``, then show the outlook at each moment."""
+    console = Console()
+    cook = cook_from_text(COOK_FILE, "harvest-table.toml")
+    console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
+    day = recorded_day(cook, seed)
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / "harvest-table.toml").write_text(COOK_FILE, encoding="utf-8")
+    (folder / "day.csv").write_text(log_text(day, cook), encoding="utf-8")
+    before: tuple[Ledger, datetime] | None = None
+    for clock, words in MOMENTS:
+        now = datetime.fromisoformat(f"2026-10-17 {clock}").replace(tzinfo=cook.zone_info)
+        now = now.astimezone(cook.start_utc.tzinfo)
+        ledger = day.until(now)
+        console.print(f"[bold]{clock}[/bold]  {words}")
+        outlook = reckon_with_progress(cook, ledger if len(ledger) else None, now, members, seed)
+        print_outlook(console, outlook, cook, degrees)
+        if before is not None:
+            _say_changes(console, cook, before, ledger, now, seed, degrees)
+        before = (ledger, now)
+        console.print("\n")
+    console.print(
+        f"The same again: pitreckon reckon {folder}/harvest-table.toml --ledger {folder}/day.csv --at 15:50",
+        soft_wrap=True,
+    )
+
+
+def _say_changes(
+    console: Console,
+    cook: Cook,
+    before: tuple[Ledger, datetime],
+    ledger: Ledger,
+    now: datetime,
+    seed: int,
+    degrees: str,
+) -> None:
+    from pitreckon.reckon.explain import WORTH_SAYING_S, explain  # noqa: PLC0415
+
+    console.print("[bold]What changed since, and why[/bold]")
+    changes = explain(
+        cook, *before, ledger, now, members=EXPLAIN_MEMBERS, seed=seed, celsius=degrees == "C"
+    )
+    for change in changes:
+        minutes = round_half_up(abs(change.moved_s) / 60.0)
+        if not np.isfinite(change.moved_s) or abs(change.moved_s) < WORTH_SAYING_S:
+            moved = "as before"
+        else:
+            moved = f"{minutes:.0f} min {'later' if change.moved_s > 0 else 'earlier'}"
+        console.print(f"  {change.label}: ready {moved}")
+        for cause in change.causes:
+            console.print(f"    because {cause}")
+
+
+def recorded_day(cook: Cook, seed: int) -> Ledger:
+    """A whole day of readings, looks and acts of the cook, drawn from the model with a seed of its own."""
+    from pitreckon.reckon.forecast import reckon_runs  # noqa: PLC0415
+
+    rng = np.random.default_rng([seed, 20261017])
+    truth_seed = seed + 7_000_003
+    end = cook.serve_utc or instant_after(cook.start_utc, 12 * 3600.0)
+    _, runs = reckon_runs(cook, now=cook.start_utc, members=TRUTH_MEMBERS, seed=truth_seed)
+    member = int(rng.integers(TRUTH_MEMBERS))
+    first = min(runs, key=lambda run: run.put_on_utc)
+    air = first.air_c[:, member]
+    count = int((end - first.put_on_utc).total_seconds() / READ_EVERY_S) + 1
+    readings = [
+        Reading(
+            instant_after(first.put_on_utc, i * READ_EVERY_S),
+            "pit air",
+            first.item.pit,
+            None,
+            float(air[int(i * READ_EVERY_S / 60)] + rng.normal(0.0, 0.8)),
+        )
+        for i in range(count)
+    ]
+    acts = [Act(item.put_on_utc, item.label, "put on") for item in cook.items]
+    _, runs = reckon_runs(
+        cook, Ledger.of([*readings, *acts]), now=cook.start_utc, members=TRUTH_MEMBERS, seed=truth_seed
+    )
+    looks: list[Look | Reading] = []
+    for run in runs:
+        ends = run.trace.stage_end_s[:, member]
+        for stage, end_s in zip(run.stages[1:], ends, strict=False):
+            if not np.isfinite(end_s):
+                continue
+            late = instant_after(run.put_on_utc, round_half_up((end_s + rng.uniform(0, 240)) / 60) * 60)
+            if late < end:
+                what = {"rest": "took off"}.get(stage.plan.kind, stage.plan.kind)
+                acts.append(Act(late, run.item.label, what, stage.wrap or "" if what == "wrapped" else ""))
+        looks += _looks(run.item, run.put_on_utc, run, member, end, rng)
+    return Ledger.of([*readings, *acts, *looks])
+
+
+def _looks(item: ItemPlan, put_on: datetime, run, member: int, end: datetime, rng):  # type: ignore[no-untyped-def]
+    """A few looks of a cook who comes by about every hour and a half, with a cook's errors."""
+    from pitreckon.reckon.evidence import level_of_colour  # noqa: PLC0415
+
+    looks: list[Look] = []
+    trace = run.trace
+    last = float(np.nanmax(np.where(np.isfinite(run.trace.stage_end_s[-1]), run.trace.stage_end_s[-1], 0.0)))
+    at_s = 4500.0 if last > 3 * 3600 else 2400.0
+    while put_on + timedelta(seconds=at_s) < end and at_s < trace.stage_end_s[-1, member]:
+        at = instant_after(put_on, at_s)
+        stage = int(trace.at("stage", at_s)[member])
+        kind = run.stages[min(stage, len(run.stages) - 1)].plan.kind
+        core = float(trace.at("core_c", at_s)[member])
+        if kind == "open":
+            level = float(
+                level_of_colour(trace.at("colour", at_s)[member : member + 1], run.draw.members["dark_at"][:1])[0]
+            )
+            word = word_for("colour", level + rng.normal(0.0, 0.1))
+            looks.append(Look(at, item.label, None, "colour", level_of("colour", word), word))
+        if kind in {"open", "wrapped"} and core > 60.0:
+            looks.append(
+                Look(at, item.label, None, "spot temperature", round(core + float(rng.normal(0, 1.5)), 1))
+            )
+        if kind == "wrapped":
+            members = run.draw.members
+            felt = float(trace.at("gelatin_core", at_s)[member] / members["tender_at"][member])
+            word = word_for("probe feel", felt + rng.normal(0.0, 0.1))
+            looks.append(Look(at, item.label, None, "probe feel", SCALES["probe feel"][word], word))
+        at_s += 4800.0
+    return looks

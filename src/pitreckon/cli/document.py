@@ -1,0 +1,164 @@
+"""The JSON object that ``reckon --json`` prints; ``docs/reference/outlook-json.md`` is generated from it."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class TimeDocument(_Part):
+    """A moment with its spread. A quantile that lies beyond the horizon is null."""
+
+    p05_s: float | None = Field(description="5 % quantile [s since put-on]")
+    p50_s: float | None = Field(description="median [s since put-on]")
+    p95_s: float | None = Field(description="95 % quantile [s since put-on]")
+    p05: datetime | None = Field(description="5 % quantile as an ISO 8601 instant, UTC")
+    p50: datetime | None = Field(description="median as an ISO 8601 instant, UTC")
+    p95: datetime | None = Field(description="95 % quantile as an ISO 8601 instant, UTC")
+    reached: float = Field(description="share of the members that get there at all, 0 to 1")
+
+
+class NumberDocument(_Part):
+    """A number with its spread."""
+
+    p05: float = Field(description="5 % quantile")
+    p50: float = Field(description="median")
+    p95: float = Field(description="95 % quantile")
+
+
+class StageDocument(_Part):
+    """One stage of an item's course."""
+
+    kind: str = Field(description="open, wrapped, sauced, rest or hold")
+    until: str = Field(description="what ends it, in words")
+    wrap: str | None = Field(description="key of the wrap on the piece")
+    begins: TimeDocument = Field(description="when it begins")
+    ends: TimeDocument = Field(description="when it ends")
+    done: bool = Field(description="the ledger says that it is over")
+    now: float = Field(description="chance that the item is in this stage now, 0 to 1")
+
+
+class MarksDocument(_Part):
+    """The moments that matter."""
+
+    colour_set: TimeDocument = Field(description="the colour is set")
+    tender: TimeDocument = Field(
+        description="the probe slides in; for cuts done by temperature (poultry, loin), their core is done"
+    )
+    glaze_set: TimeDocument = Field(description="the glaze has set")
+    ready: TimeDocument = Field(description="the course is through, holds apart: it can be served")
+    past_best: TimeDocument = Field(
+        description="too soft, too dark, or cooled below 60 degC (140 degF) while standing"
+    )
+
+
+class ItemDocument(_Part):
+    """One item: where it is and where it is heading."""
+
+    item: str = Field(description="the cook's name for it")
+    cut: str = Field(description="catalog key")
+    pieces: int = Field(description="how many")
+    put_on: datetime = Field(description="zero of its seconds, ISO 8601, UTC")
+    put_on_planned: bool = Field(description="true: no ledger says that it is on yet")
+    stages: list[StageDocument] = Field(description="its course")
+    marks: MarksDocument = Field(description="marks with their spread")
+    core_c: NumberDocument = Field(description="temperature now where a cook puts the probe [degC]")
+    loss_fraction: NumberDocument = Field(description="water lost by now, share of the raw weight, 0 to 1")
+    colour: NumberDocument = Field(description="colour by now; 1 is the set colour of this cut")
+    pit_c: NumberDocument = Field(description="air at the grate now [degC]")
+    on_time: float | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
+    least_core: float = Field(
+        description="share of the members whose core reaches the official minimum temperature before ready"
+    )
+    effective: float = Field(description="members that still count after looks and probe readings")
+    tempered: float = Field(description="share of the evidence's force that was used; below 1 it disagreed")
+    notes: list[str] = Field(description="what the cook should know")
+
+
+class OutlookDocument(_Part):
+    """One outlook: everything reckoned at one moment."""
+
+    cook: str = Field(description="name of the cook")
+    zone: str = Field(description="IANA zone of its clock times")
+    now: datetime = Field(description="the moment of the outlook, ISO 8601, UTC")
+    serve: datetime | None = Field(description="when it is to be served, ISO 8601, UTC")
+    members: int = Field(description="size of the ensemble")
+    seed: int = Field(description="seed of every draw")
+    items: list[ItemDocument] = Field(description="one for each item")
+    rejected: list[str] = Field(description="entries of the ledger that were kept and not used, and why")
+
+
+def _number(value: float, places: int) -> float | None:
+    return round(value, places) if math.isfinite(value) else None
+
+
+def _time(spread: Spread, zero: datetime) -> TimeDocument:
+    at: dict[str, datetime | None] = {}
+    seconds: dict[str, float | None] = {}
+    for name in ("p05", "p50", "p95"):
+        value = _number(getattr(spread, name), 1)
+        seconds[f"{name}_s"] = value
+        at[name] = None if value is None else zero + timedelta(seconds=value)
+    return TimeDocument(**seconds, **at, reached=round(spread.reached, 4))  # type: ignore[arg-type]
+
+
+def _plain(spread: Spread, places: int = 3) -> NumberDocument:
+    return NumberDocument(
+        p05=round(spread.p05, places), p50=round(spread.p50, places), p95=round(spread.p95, places)
+    )
+
+
+def _stage(stage: StageOutlook, zero: datetime) -> StageDocument:
+    return StageDocument(
+        kind=stage.kind,
+        until=stage.until,
+        wrap=stage.wrap,
+        begins=_time(stage.begins_s, zero),
+        ends=_time(stage.ends_s, zero),
+        done=stage.done,
+        now=round(stage.now, 4),
+    )
+
+
+def _item(item: ItemOutlook) -> ItemDocument:
+    zero = item.put_on_utc
+    return ItemDocument(
+        item=item.label,
+        cut=item.cut,
+        pieces=item.pieces,
+        put_on=zero,
+        put_on_planned=item.put_on_planned,
+        stages=[_stage(stage, zero) for stage in item.stages],
+        marks=MarksDocument(**{name: _time(item.marks[name], zero) for name in MARK_NAMES}),
+        core_c=_plain(item.core_c, 2),
+        loss_fraction=_plain(item.loss_fraction, 4),
+        colour=_plain(item.colour),
+        pit_c=_plain(item.pit_c, 2),
+        on_time=None if item.on_time is None else round(item.on_time, 4),
+        least_core=round(item.least_core, 4),
+        effective=round(item.effective, 1),
+        tempered=round(item.tempered, 4),
+        notes=list(item.notes),
+    )
+
+
+def document_of(outlook: Outlook) -> OutlookDocument:
+    """The JSON object of an outlook."""
+    return OutlookDocument(
+        cook=outlook.cook,
+        zone=outlook.zone,
+        now=outlook.now_utc,
+        serve=outlook.serve_utc,
+        members=outlook.members,
+        seed=outlook.seed,
+        items=[_item(item) for item in outlook.items],
+        rejected=list(outlook.rejected),
+    )

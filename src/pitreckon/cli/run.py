@@ -1,0 +1,89 @@
+"""The work behind ``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+from pitreckon.errors import InputError
+from pitreckon.intake import read_cook, read_log
+from pitreckon.ledger import Cook, Ledger
+from pitreckon.reckon import Outlook
+from pitreckon.units import next_clock, parse_clock, parse_instant
+
+
+def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
+    """The instant that ``--at`` names; a clock time alone is the first one from the cook's start on.
+
+    Raises InputError: not a time.
+    """
+    try:
+        if ":" in text and "-" not in text:
+            start = cook.start_utc
+            if ledger is not None and ledger.last_utc is not None:
+                start = min(start, *(entry.at_utc for entry in _firsts(ledger)))
+            return next_clock(start, parse_clock(text), cook.zone_info)
+        return parse_instant(text, cook.zone_info)
+    except InputError as fault:
+        raise fault.at(field="--at") from fault
+
+
+def _firsts(ledger: Ledger):  # type: ignore[no-untyped-def]
+    return [kind[0] for kind in (ledger.all_readings, ledger.all_looks, ledger.all_acts) if kind]
+
+
+def reckon_with_progress(
+    cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int, *, quiet: bool = False
+) -> Outlook:
+    """``reckon`` with a line on standard error that says what is being worked on."""
+    console = Console(stderr=True)
+    with Progress(
+        SpinnerColumn(),
+        TextColumn("{task.description}"),
+        TimeElapsedColumn(),
+        console=console,
+        transient=True,
+        disable=quiet or not console.is_terminal,
+    ) as progress:
+        task = progress.add_task(
+            "loading the kernel (the first time it is compiled: under a minute)", total=None
+        )
+        from pitreckon.reckon import reckon  # noqa: PLC0415
+
+        return reckon(
+            cook,
+            ledger,
+            now=now,
+            members=members,
+            seed=seed,
+            progress=lambda label: progress.update(task, description=f"reckoning {label}, {members} members"),
+        )
+
+
+def reckon_files(
+    cook_file: Path,
+    log_file: Path | None,
+    at: str | None,
+    members: int,
+    seed: int,
+    as_json: bool,
+    set_aside: bool,
+    degrees: str,
+) -> None:
+    """Read, reckon, print."""
+    cook = read_cook(cook_file)
+    ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
+    now = None if at is None else moment_of(at, cook, ledger)
+    outlook = reckon_with_progress(cook, ledger, now, members, seed)
+    if as_json:
+        from pitreckon.cli.document import document_of  # noqa: PLC0415
+
+        sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
+        return
+    from pitreckon.cli.show import print_outlook  # noqa: PLC0415
+
+    print_outlook(Console(), outlook, cook, degrees)

@@ -1,0 +1,191 @@
+"""An outlook on a terminal: plain sentences, clock times with their spread, and the windows drawn."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+from typing import Literal, cast
+from zoneinfo import ZoneInfo
+
+from rich.console import Console
+from rich.text import Text
+
+from pitreckon.ledger import Cook
+from pitreckon.reckon import ItemOutlook, Outlook, Spread
+from pitreckon.units import (
+    format_clock,
+    format_local,
+    format_percent,
+    format_temperature,
+    instant_after,
+    round_half_up,
+)
+
+Scale = Literal["F", "C"]
+SHADES = " ░▒▓█"
+LABEL_WIDTH = 9
+CAUTION = (
+    "A forecast, not a promise of safety: check the thickest part with a thermometer, and follow your local "
+    "food code and health department."
+)
+_DOING = {
+    "open": "in the smoke",
+    "wrapped": "wrapped",
+    "sauced": "sauced",
+    "rest": "resting",
+    "hold": "held warm",
+}
+
+
+def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> str:
+    """A time since put-on as a clock time, rounded to the minute; a dash where it is not reached."""
+    if not math.isfinite(seconds):
+        return "–"
+    return format_clock(
+        instant_after(item.put_on_utc, round_half_up(seconds / 60.0) * 60.0), zone, seen_from=now
+    )
+
+
+def span(item: ItemOutlook, spread: Spread, zone: ZoneInfo, now: datetime) -> str:
+    """Median with its 5 and 95 % in brackets."""
+    if spread.reached < 0.05:
+        return "not in sight"
+    middle = clock(item, spread.p50, zone, now)
+    low, high = clock(item, spread.p05, zone, now), clock(item, spread.p95, zone, now)
+    return middle if low == high else f"{middle}  ({low} to {high})"
+
+
+def _warm(spread: Spread, scale: Scale) -> str:
+    low, mid, high = (format_temperature(v, scale) for v in (spread.p05, spread.p50, spread.p95))
+    return mid if low == high else f"{mid} ({low[:-2].strip()} to {high})"
+
+
+def _chance(spread: Spread, seconds: float) -> float:
+    """Rough distribution function from the three quantiles: straight between them, tails of the same slope."""
+    xs = [spread.p05, spread.p50, spread.p95]
+    if not math.isfinite(xs[0]):
+        return 0.0
+    xs = [x if math.isfinite(x) else 1e12 for x in xs]
+    left, right = max(xs[1] - xs[0], 1.0), max(xs[2] - xs[1], 1.0)
+    points = [(xs[0] - left / 9, 0.0), (xs[0], 0.05), (xs[1], 0.5), (xs[2], 0.95), (xs[2] + right / 9, 1.0)]
+    if seconds <= points[0][0]:
+        return 0.0
+    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        if seconds <= x1:
+            return y0 + (y1 - y0) * (seconds - x0) / max(x1 - x0, 1e-9)
+    return 1.0
+
+
+def _scale(outlook: Outlook, width: int) -> tuple[datetime, float]:
+    """Start and minutes a column of the drawing, over all items."""
+    starts = [item.put_on_utc for item in outlook.items]
+    ends = []
+    for item in outlook.items:
+        for spread in (*[s.ends_s for s in item.stages], item.marks["ready"]):
+            last = spread.p95 if math.isfinite(spread.p95) else spread.p50
+            if math.isfinite(last):
+                ends.append(instant_after(item.put_on_utc, last))
+    if outlook.serve_utc is not None:
+        ends.append(outlook.serve_utc)
+    start = min(starts)
+    start -= timedelta(minutes=start.minute % 30, seconds=start.second)
+    total = max((max(ends) - start).total_seconds() / 60.0, 60.0) * 1.03
+    return start, total / width
+
+
+def _axis(start: datetime, minutes: float, width: int, zone: ZoneInfo) -> Text:
+    line = [" "] * width
+    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48) if h * 60 / minutes >= 9)
+    at = start.astimezone(zone).replace(minute=0, second=0, microsecond=0)
+    for _ in range(200):
+        column = int((at.astimezone(start.tzinfo) - start).total_seconds() / 60 / minutes)
+        if column > width - 5:
+            break
+        if column >= 0 and at.hour % every == 0:
+            line[column : column + 5] = at.strftime("%H:%M")
+        at = (at.astimezone(start.tzinfo) + timedelta(hours=1)).astimezone(zone)
+    return Text(" " * LABEL_WIDTH + "".join(line), style="dim")
+
+
+def _band(
+    outlook: Outlook, start: datetime, minutes: float, width: int, item: ItemOutlook, index: int
+) -> Text:
+    stage = item.stages[index]
+    text = Text(f"  {stage.kind:<{LABEL_WIDTH - 2}}")
+    now_column = int((outlook.now_utc - start).total_seconds() / 60 / minutes)
+    serve_column = -1
+    if outlook.serve_utc is not None:
+        serve_column = int((outlook.serve_utc - start).total_seconds() / 60 / minutes)
+    for column in range(width):
+        at = (start - item.put_on_utc).total_seconds() + (column + 0.5) * minutes * 60
+        begun = _chance(stage.begins_s, at) if index else float(at >= 0)
+        odds = max(begun - _chance(stage.ends_s, at), 0.0)
+        shade = SHADES[min(int(odds * 4 + 0.5), 4)]
+        if shade == " " and column == now_column:
+            text.append("│", style="bold")
+        elif shade == " " and column == serve_column:
+            text.append("┊", style="bold")
+        else:
+            text.append(shade)
+    return text
+
+
+def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo, scale: Scale) -> None:
+    now = outlook.now_utc
+    head = Text()
+    head.append(item.label, style="bold")
+    count = f"{item.pieces} × " if item.pieces > 1 else ""
+    put_on = format_clock(item.put_on_utc, zone, seen_from=now)
+    head.append(f"   {count}{item.cut_name}, {'to go on at' if item.put_on_planned else 'on since'} {put_on}")
+    console.print(head)
+    if now >= item.put_on_utc:
+        current = max(item.stages, key=lambda s: s.now, default=None)
+        doing = _DOING[current.kind] if current is not None and current.now > 0 else "off"
+        console.print(
+            f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}, "
+            f"water lost {format_percent(item.loss_fraction.p50)}, colour {format_percent(min(item.colour.p50, 9.99))} of set"
+        )
+    for stage in item.stages:
+        mark = "done" if stage.done else f"until {stage.until}"
+        console.print(f"  {stage.kind:<8} {mark:<28} {span(item, stage.ends_s, zone, now)}")
+    for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
+        spread = item.marks[name]
+        if spread.reached >= 0.05:
+            console.print(f"  {'·':<8} {words:<28} {span(item, spread, zone, now)}", style="dim")
+    ready, past = item.marks["ready"], item.marks["past_best"]
+    console.print(Text.assemble("  ", (f"{'ready':<37} {span(item, ready, zone, now)}", "bold")))
+    if past.reached >= 0.05:
+        console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
+    if item.on_time is not None and outlook.serve_utc is not None:
+        serve = format_clock(outlook.serve_utc, zone, seen_from=now)
+        console.print(f"  ready and still good at {serve}: {format_percent(item.on_time)} likely")
+    for note in item.notes:
+        console.print(f"  note: {note}")
+
+
+def print_outlook(console: Console, outlook: Outlook, cook: Cook, degrees: str) -> None:
+    """The whole outlook: items, the windows drawn, what was rejected, the caution."""
+    zone, scale = cook.zone_info, cast(Scale, degrees)
+    title = f"{outlook.cook}, {format_local(outlook.now_utc, zone)}"
+    if outlook.serve_utc is not None:
+        title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
+    console.rule(title, align="left")
+    for item in outlook.items:
+        _item(console, outlook, item, zone, scale)
+        console.print()
+    width = min(max(console.width, 60), 110) - LABEL_WIDTH - 1
+    start, minutes = _scale(outlook, width)
+    console.print(_axis(start, minutes, width, zone))
+    for item in outlook.items:
+        console.print(item.label, style="bold")
+        for index in range(len(item.stages)):
+            console.print(_band(outlook, start, minutes, width, item, index), soft_wrap=True)
+    console.print(
+        f"{'':<{LABEL_WIDTH}}darker: likelier to be in that stage; │ now, ┊ serving time", style="dim"
+    )
+    for line in outlook.rejected:
+        console.print(f"not used: {line}", style="yellow")
+    console.print(
+        f"\n{outlook.members} members, seed {outlook.seed}. Times in brackets: 5 to 95 %.", style="dim"
+    )
+    console.print(CAUTION, style="dim")

@@ -1,0 +1,129 @@
+"""Why an outlook moved: the new entries of the ledger, let in one kind after the other.
+
+The forecast is reckoned again with the same seed, first with the new readings, then with the new acts, then
+with the new looks and probes; what each step moves is its share of the change.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
+from pitreckon.ledger.scales import word_for
+from pitreckon.reckon.forecast import reckon
+from pitreckon.reckon.outlook import Outlook
+from pitreckon.units import format_clock, format_difference, format_temperature
+
+WORTH_SAYING_S = 180.0
+"""Moves of less than this are not worth a line [s]: common practice, no source."""
+
+Scale = Callable[[float], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One item's forecast moved.
+
+    moved_s: of the median of ready since the outlook before, later is positive [s]; nan where it has none
+    causes: what moved it, the largest first, in plain words
+    """
+
+    label: str
+    moved_s: float
+    causes: tuple[str, ...]
+
+
+def explain(
+    cook: Cook,
+    before: Ledger,
+    before_at: datetime,
+    after: Ledger,
+    now: datetime,
+    *,
+    members: int = 128,
+    seed: int = 1,
+    celsius: bool = False,
+) -> tuple[Change, ...]:
+    """What moved each item's ready time between two moments, and why.
+
+    Parameters
+    ----------
+    cook: the plan
+    before, before_at: ledger and moment of the earlier outlook
+    after, now: ledger and moment of the later one
+    members: size of the ensembles compared; the same seed on both sides makes a small one enough
+    celsius: words with degrees C instead of F
+    """
+    old, new = set(before.until(before_at).events), after.until(now).events
+    fresh = [event for event in new if event not in old]
+    pit = [e for e in fresh if isinstance(e, Reading) and e.channel == "pit air"]
+    acts = [e for e in fresh if isinstance(e, Act)]
+    seen = [e for e in fresh if isinstance(e, Look) or (isinstance(e, Reading) and e.channel == "probe")]
+    base = list(before.until(before_at).events)
+    steps = [
+        reckon(cook, Ledger.of(base), now=before_at, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *pit]), now=before_at if not pit else now, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *pit, *acts]), now=now, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *pit, *acts, *seen]), now=now, members=members, seed=seed),
+    ]
+    changes = []
+    for item in cook.items:
+        at = [_ready(step, item.label) for step in steps]
+        shares = [
+            (at[1] - at[0], _pit_words(cook, item.pit, pit, now, celsius)),
+            (at[2] - at[1], _act_words(cook, item.label, item.pit, acts, now)),
+            (at[3] - at[2], _look_words(cook, item.label, seen, now, celsius)),
+        ]
+        worth = [(s, w) for s, w in shares if w and math.isfinite(s) and abs(s) >= WORTH_SAYING_S]
+        worth.sort(key=lambda pair: -abs(pair[0]))
+        causes = tuple(f"{words}: {_minutes(s)}" for s, words in worth)
+        changes.append(Change(item.label, at[3] - at[0], causes))
+    return tuple(changes)
+
+
+def _ready(outlook: Outlook, label: str) -> float:
+    item = outlook.item(label)
+    return item.put_on_utc.timestamp() + item.marks["ready"].p50
+
+
+def _minutes(seconds: float) -> str:
+    minutes = round(abs(seconds) / 60.0)
+    return f"{minutes} min {'later' if seconds > 0 else 'earlier'}"
+
+
+def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime, celsius: bool) -> str:
+    mine = [r for r in readings if r.on == pit and r.rejected is None]
+    if not mine:
+        return ""
+    mean = sum(r.value_c for r in mine) / len(mine)
+    miss = mean - cook.pit(pit).set_c
+    since = format_clock(mine[0].at_utc, cook.zone_info, seen_from=now)
+    if abs(miss) < 1.0:
+        return f"the pit held its {format_temperature(cook.pit(pit).set_c, 'C' if celsius else 'F')} since {since}"
+    size = format_difference(abs(miss), "C" if celsius else "F").lstrip("+")
+    return f"the pit ran {size} {'over' if miss > 0 else 'under'} its setting since {since}"
+
+
+def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datetime) -> str:
+    mine = [a for a in acts if a.on in {label, pit}]
+    zone = cook.zone_info
+    return ", ".join(f"{a.what} at {format_clock(a.at_utc, zone, seen_from=now)}" for a in mine[-3:])
+
+
+def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: datetime, celsius: bool) -> str:
+    mine = [s for s in seen if s.on == label and s.rejected is None]
+    words = []
+    for entry in [s for s in mine if isinstance(s, Look)][-2:]:
+        at = format_clock(entry.at_utc, cook.zone_info, seen_from=now)
+        if entry.what in {"colour", "probe feel", "bend"}:
+            words.append(f"{entry.what} '{word_for(entry.what, entry.value)}' at {at}")
+        elif entry.what == "spot temperature":
+            words.append(f"{format_temperature(entry.value, 'C' if celsius else 'F')} inside at {at}")
+        else:
+            words.append(f"{entry.what} at {at}")
+    if not words and mine:
+        words.append("the probe's readings")
+    return ", ".join(words)
