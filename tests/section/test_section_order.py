@@ -1,4 +1,4 @@
-"""Observed order of convergence, in space against exact solutions and in time against a matrix exponential."""
+"""Observed order of convergence: in space against exact solutions, in time against a matrix exponential."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def test_second_order_in_space_readable(shape):
 
 
 def ramp_solution(section, h, rise_per_s, seconds):
-    """Temperatures of the same cells under a ramp of the air, by a matrix exponential of the cells' equations."""
+    """Temperatures of the same cells under a ramp of the air, by the exponential of their equations."""
     n = section.cells
     a = np.zeros((n + 2, n + 2))
     capacity = section.volume * trial.CONDUCTIVITY_W_MK / trial.DIFFUSIVITY_M2_S

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import trial
 
-from pitreckon.section import compiled_lanes, compiled_step, readable_step
+from pitreckon.section import compiled_lanes
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.simulate import simulate
 from pitreckon.section.trace import CHANNELS
@@ -22,7 +22,7 @@ def ensemble():
     }
     spread["scale"] = np.exp(0.1 * rng.standard_normal(N))
     spread["hold_shift"] = 2.0 * rng.standard_normal(N)
-    spread["colour_rate"] *= 20.0
+    spread["colour_rate"] *= 1e3
     spread["core_done_c"] = np.full(N, 40.0)
     spread["tender_at"] = np.full(N, 1e-3)
     spread["glaze_set_at"] = np.full(N, 0.7)
@@ -30,7 +30,7 @@ def ensemble():
 
 
 def whole_course() -> Course:
-    """Open, wrapped with liquid in it, glazed, rest; with lids lifted and what the ledger says for some members."""
+    """Open, wrapped with liquid in it, glazed, rest; lids are lifted, the ledger speaks for some members."""
     never, said = np.inf, np.full(N, np.inf)
     said[1] = 600.0
     still = np.full(N, -never)
@@ -85,16 +85,8 @@ def test_both_engines_agree(shape):
     np.testing.assert_array_equal(compiled.stage_end_s, readable.stage_end_s)
     assert np.isfinite(compiled.marks_s).any(axis=1)[:4].all()  # the course does reach its marks
     assert np.isfinite(compiled.stage_end_s).all()
-    assert np.nanmax(compiled.values[:, CHANNELS.index("glaze_ratio")]) == pytest.approx(1.0)
-
-
-def test_both_engines_share_their_settings():
-    assert (readable_step.SAFETY, readable_step.MOST_PARTS) == (
-        compiled_step.SAFETY,
-        compiled_step.MOST_PARTS,
-    )
-    assert readable_step.TEMPERATURE_FAULT_K == compiled_step.TEMPERATURE_FAULT_K
-    assert readable_step.WATER_FAULT == compiled_step.WATER_FAULT
+    ratio = compiled["glaze_ratio"]  # brushed on at 1, after the record of that moment; set at 0.7
+    assert 0.7 < np.nanmax(ratio) < 1.0
 
 
 @pytest.mark.parametrize("n", [1, 7, 8, 9, 17])

@@ -9,6 +9,20 @@ from numpy.typing import NDArray
 DAMPING = 2.0 / 13.0
 MAX_STAGES = 80
 
+SAFETY = 1.25
+"""Margin on the spectral radius that the power method finds, which comes up to it from below."""
+FRESH_TURNS, TURNS, AGAIN_TURNS = 16, 1, 4
+"""Turns of the power method: after a change of stage, at each knot, after a step that was refused."""
+NUDGE_K, NUDGE_WATER = 0.01, 5e-4
+"""Size of the power method's disturbance [K, kg/kg]."""
+NUDGE_HEAT = 3.5e6 * NUDGE_K
+"""The same as enthalpy of wet meat [J/m3]."""
+FRESH_PARTS, MOST_PARTS = 4, 64
+"""Steps a knot after a change of stage, and at most."""
+TEMPERATURE_FAULT_K, WATER_FAULT = 3.0, 0.3
+"""Estimated error of one step in any cell that makes it shorter [K, kg/kg]. The estimate is far above the
+true error where a thin surface cell merely follows the air; ``tests/section`` holds what comes of it."""
+
 
 def stable_extent(stages: int) -> float:
     """Length of the stable stretch of the negative real axis for ``stages`` stages (at least 2)."""

@@ -13,6 +13,7 @@ import numpy as np
 from numba import njit
 
 from pitreckon.section import compiled_lanes as at
+from pitreckon.section.chebyshev import FRESH_PARTS, FRESH_TURNS, TURNS
 from pitreckon.section.compiled_course import (
     GLAZE_SET,
     NMARK,
@@ -26,14 +27,11 @@ from pitreckon.section.compiled_course import (
 )
 from pitreckon.section.compiled_lanes import LANES, lanes_first, members_last, outer
 from pitreckon.section.compiled_rates import CW, Fields, Grid, State, rates, state_of
-from pitreckon.section.compiled_step import Pit, Slow, Work, advance, drive
+from pitreckon.section.compiled_step import Pit, Slow, Work, advance, drive, start_of
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import GLAZE0, POOL, TALLIES
 
 __all__ = ["LANES", "lanes_first", "members_last", "run_block", "run_blocks"]
-
-FRESH_PARTS = 4
-"""Steps that the first knot of a stage is cut into at least: it starts with a jolt."""
 
 
 @njit(**outer)
@@ -85,18 +83,16 @@ def run_block(
     work = Work(
         state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz)
     )
+    flow = nc + grid.ny
     fields = Fields(
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-        lanes_of(nc),
-    )
+        lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc),
+        lanes_of(flow), lanes_of(flow), lanes_of(flow), lanes_of(flow),
+        np.zeros(LANES), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES),
+    )  # fmt: skip
+    v = state_like(nc, 1)
+    for c in range(nc):
+        for m in range(LANES):
+            v.h[c, m] = start_of(c)
     total, rate, rate_new = slow_like(nc, nb), slow_like(nc, nb), slow_like(nc, nb)
     pit = Pit(air, knot_s, known_s, np.full(LANES, -1e9), np.zeros(LANES), np.zeros(LANES))
     where = Where(
@@ -125,13 +121,15 @@ def run_block(
         moved, cooking = leave_stages(P, S, table, where, pit.opened, y.z, t_now, knot_s, raw_mass, ends)
         if not cooking:
             break
+        turns = TURNS
         if moved or k == 0:
-            parts = max(parts, FRESH_PARTS)
+            parts, turns = max(parts, FRESH_PARTS), FRESH_TURNS
         elif calm:
             parts = max(parts // 2, substeps)
         parts, calm = advance(
-            grid, P, S, pit, k, where.alive, parts, coef, extent, y, work, fields, total, rate, rate_new
-        )
+            grid, P, S, pit, k, where.alive, parts, turns, coef, extent, y, work, fields, v, total, rate,
+            rate_new,
+        )  # fmt: skip
         set_marks(grid, P, S, y.z, fields.T, total, where, t_now, knot_s, marks, failed)
     close_books(grid, P, y, water_start, heat_start, balance)
 

@@ -13,13 +13,17 @@ import numpy as np
 from numba import njit
 
 from pitreckon.section import compiled_lanes as at
+from pitreckon.section.chebyshev import (
+    AGAIN_TURNS,
+    MOST_PARTS,
+    NUDGE_HEAT,
+    NUDGE_WATER,
+    SAFETY,
+    TEMPERATURE_FAULT_K,
+    WATER_FAULT,
+)
 from pitreckon.section.compiled_lanes import LANES, inner
-from pitreckon.section.compiled_rates import rates, slope, spectrum
-
-SAFETY = 1.1
-MOST_PARTS = 64
-TEMPERATURE_FAULT_K, WATER_FAULT = 0.3, 0.03
-"""Estimated error of one step in any cell that makes it shorter [K, kg/kg]."""
+from pitreckon.section.compiled_rates import rates, slope
 
 
 class Pit(NamedTuple):
@@ -149,10 +153,63 @@ def step(grid, P, S, pit, k, done_s, dt, stages, coef, y, work, fields):
 
 
 @njit(**inner)
-def advance(grid, P, S, pit, k, alive, parts, coef, extent, y, work, fields, total, rate, rate_new):
+def fastest(grid, P, S, pit, alive, turns, y, work, fields, v):
+    """Fastest rate of the block [1/s] at state ``y`` with slope ``work.d0``, by the power method on ``v``.
+
+    ``turns`` of it are made. ``v`` is the last turn's direction, of unit length per member in the measure of the nudge; it is kept for
+    the next call. Overwrites ``work.y2``, ``work.d`` and the fields.
+    """
+    worst = 0.0
+    for _ in range(turns):
+        copied(y.z, work.y2.z)
+        nudged(NUDGE_HEAT, y.h, v.h, work.y2.h)
+        nudged(NUDGE_WATER, y.x, v.x, work.y2.x)
+        slope(grid, P, S, pit.air, pit.wall, work.y2, fields, work.d)
+        for m in range(LANES):
+            v.z[0, m] = 0.0
+        for c in range(v.h.shape[0]):
+            turned(NUDGE_HEAT, c, work.d.h, work.d0.h, v.h, v.z)
+            turned(NUDGE_WATER, c, work.d.x, work.d0.x, v.x, v.z)
+        for m in range(LANES):
+            v.z[0, m] = np.sqrt(v.z[0, m])
+        worst = 0.0
+        for m in range(LANES):
+            length = v.z[0, m]
+            sound = length > 0.0 and np.isfinite(length)
+            if sound and alive[m]:
+                worst = max(worst, length)
+            for c in range(v.h.shape[0]):
+                v.h[c, m] = v.h[c, m] / length if sound else start_of(c)
+                v.x[c, m] = v.x[c, m] / length if sound else 0.0
+    return worst
+
+
+@njit(**inner)
+def turned(size, c, d, d0, v, squares):
+    """One row of the next direction, its squares added up per member."""
+    for m in range(LANES):
+        v[c, m] = (d[c, m] - d0[c, m]) * (1.0 / size)
+        squares[0, m] += v[c, m] * v[c, m]
+
+
+@njit(**inner)
+def start_of(c):
+    """First direction of the power method: neighbours against each other, which heat evens out fastest."""
+    return 0.1 if c % 2 == 0 else -0.1
+
+
+@njit(**inner)
+def nudged(size, source, v, target):
+    """A state moved a little along ``v``."""
+    for c in range(source.shape[0]):
+        for m in range(LANES):
+            target[c, m] = source[c, m] + size * v[c, m]
+
+
+@njit(**inner)
+def advance(grid, P, S, pit, k, alive, parts, turns, coef, extent, y, work, fields, v, total, rate, rate_new):
     """Move ``y`` and the reactions on by one knot; returns the steps a knot now and whether all was calm."""
     h, x, z = y
-    T, C, K, D, B, E = fields.T, fields.C, fields.K, fields.D, fields.B, fields.E
     h0, x0, _ = work.y0
     h2, x2, z2 = work.y2
     fh, fx, fz = work.d
@@ -160,7 +217,7 @@ def advance(grid, P, S, pit, k, alive, parts, coef, extent, y, work, fields, tot
     calm = True
     drive(pit, k, 0.0, S)
     slope(grid, P, S, pit.air, pit.wall, y, fields, work.d0)
-    worst = spectrum(grid, alive, P, S, x, T, C, K, D, B, E)
+    worst = fastest(grid, P, S, pit, alive, turns, y, work, fields, v)
     done_s = 0.0
     while done_s < pit.knot_s - 1e-6:
         dt = pit.knot_s / parts
@@ -168,9 +225,11 @@ def advance(grid, P, S, pit, k, alive, parts, coef, extent, y, work, fields, tot
         while stages < extent.shape[0] - 1 and extent[stages] < SAFETY * worst * dt:
             stages += 1
         step(grid, P, S, pit, k, done_s, dt, stages, coef, y, work, fields)
-        fault = step_fault(dt, alive, h0, h2, fh0, fh, x0, x2, fx0, fx, C)
+        fault = step_fault(dt, alive, h0, h2, fh0, fh, x0, x2, fx0, fx, fields.C)
         if fault > 1.0 and parts < MOST_PARTS:
             parts *= 2
+            drive(pit, k, done_s, S)
+            worst = max(worst, fastest(grid, P, S, pit, alive, AGAIN_TURNS, y, work, fields, v))
             continue
         if fault > 0.1:
             calm = False
@@ -181,8 +240,7 @@ def advance(grid, P, S, pit, k, alive, parts, coef, extent, y, work, fields, tot
         copied(fh, fh0)
         copied(fx, fx0)
         copied(fz, fz0)
-        worst = spectrum(grid, alive, P, S, x, T, C, K, D, B, E)
-        rates(grid, P, S, x, z, T, rate_new.gelatin, rate_new.shrink, rate_new.kill, rate_new.colour)
+        rates(grid, P, S, x, z, fields.T, rate_new.gelatin, rate_new.shrink, rate_new.kill, rate_new.colour)
         half = 0.5 * dt
         trapezoid(half, total.gelatin, rate.gelatin, rate_new.gelatin)
         trapezoid(half, total.shrink, rate.shrink, rate_new.shrink)

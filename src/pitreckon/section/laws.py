@@ -80,6 +80,16 @@ def transport_shape(t_c: Any) -> Any:
 
 
 @register_jitable
+def transport_and_holding(t_c: Any, shifted_c: Any) -> Any:
+    """``transport_shape(t_c)`` and ``holding_share(shifted_c)`` with one division for both."""
+    soft = 1.0 + exp_near(-0.3 * (t_c - 60.0))
+    raw = 1.0 + 30.0 * exp_near(-0.25 * (shifted_c - 52.0))
+    over = 1.0 / (soft * raw)
+    thin = 0.225325035 + t_c * (7.91748784e-3 + t_c * (5.28573307e-5 - 1.11531541e-7 * t_c))
+    return (12.0 + 83.0 * raw * over) * thin * (1.0 / 91.064), soft * over
+
+
+@register_jitable
 def diffusion_shape(t_c: Any) -> Any:
     """Diffusion of bound water relative to 40 degC, 0..120 degC: Ea 43 kJ/mol (drying beef, Ismail 2018).
 
@@ -93,7 +103,7 @@ def diffusion_shape(t_c: Any) -> Any:
 
 @register_jitable
 def saturation_pressure(t_c: Any) -> Any:
-    """Vapour pressure over water [Pa], 0..140 degC: sextic in ln p fitted to Wagner & Pruss within 2e-5."""
+    """Vapour pressure over water [Pa], 0..140 degC: sextic in ln p fitted to Wagner & Pruss within 7e-5."""
     log_atm = -5.11063052 + t_c * (
         0.0726643373
         + t_c

@@ -94,7 +94,7 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
     def cells(n: int) -> int:
         return max(2, round(n * finer))
 
-    spacing = shapes.SURFACE_SPACING_M / finer
+    spacing, thick_spacing = shapes.SURFACE_SPACING_M / finer, shapes.THICK_SPACING_M / finer
     match cut.shape:
         case Rack() as s:
             thick = s.thickness_m.value * thickness_factor
@@ -104,30 +104,30 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
                 s.bone_half_width_m.value,
                 min(s.bone_half_height_m.value, 0.45 * thick),
                 min(s.bone_depth_m.value, thick - 1.1 * s.bone_half_height_m.value),
-                nx=cells(6),
-                ny=cells(20),
+                nx=cells(5),
+                ny=cells(16),
                 spacing_m=spacing,
             )
         case Block() as s:
             return shapes.block(
                 s.thickness_m.value * thickness_factor,
                 s.width_m.value,
-                nx=cells(13),
-                ny=cells(14),
-                spacing_m=spacing,
+                nx=cells(10),
+                ny=cells(10),
+                spacing_m=thick_spacing,
             )
         case Drum() as s:
             return shapes.drum(
                 s.height_m.value * thickness_factor,
                 s.diameter_m.value,
-                nx=cells(13),
-                ny=cells(13),
-                spacing_m=spacing,
+                nx=cells(10),
+                ny=cells(10),
+                spacing_m=thick_spacing,
             )
         case Slab() as s:
-            return shapes.slab(s.thickness_m.value * thickness_factor, n=cells(26), spacing_m=spacing)
+            return shapes.slab(s.thickness_m.value * thickness_factor, n=cells(20), spacing_m=spacing)
         case Ball() as s:
-            return shapes.ball(s.diameter_m.value * thickness_factor, n=cells(22), spacing_m=spacing)
+            return shapes.ball(s.diameter_m.value * thickness_factor, n=cells(16), spacing_m=spacing)
 
 
 def raw_mass_of(cut: Cut, section: shapes.Section) -> float:

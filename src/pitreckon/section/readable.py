@@ -25,7 +25,7 @@ from pitreckon.section.readable_rates import (
     fields_of,
     reactions,
 )
-from pitreckon.section.readable_step import Pace, Pit, Reacted, advance
+from pitreckon.section.readable_step import Direction, Pace, Pit, Reacted, advance
 from pitreckon.section.tally import DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL, TALLIES
 from pitreckon.section.trace import CHANNEL, MARK
 
@@ -77,6 +77,7 @@ def run(  # type: ignore[no-untyped-def]
         cook = put_on(piece, {name: P[i] for name, i in ROW.items()}, table, raw_mass)
         held_at_start = contents(cook)
         pace = Pace(least=substeps, parts=substeps)
+        direction = Direction.first(*cook.state.heat.shape)
         steps = int(horizon_s / knot_s + 0.5)
         for k in range(steps + 1):
             now_s = k * knot_s
@@ -92,7 +93,17 @@ def run(  # type: ignore[no-untyped-def]
             pace.begin()
             pit = pit_of(cook, air, k, knot_s, known_s)
             cook.state, cook.fields = advance(
-                piece, cook.p, pit, cook.state, cook.reacted, pace, knot_s, cook.alive, coef, extent
+                piece,
+                cook.p,
+                pit,
+                cook.state,
+                cook.reacted,
+                pace,
+                direction,
+                knot_s,
+                cook.alive,
+                coef,
+                extent,
             )
             lost = cook.alive & ~np.isfinite(cook.fields.temp_c[core])
             failed[lost] = now_s + knot_s

@@ -259,43 +259,6 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     rate.tally[GLAZE0:] = -vapour * glazed
 
 
-def spectrum(piece: Piece, p: Named, around: Around, water: Floats, fields: Fields) -> Floats:
-    """Bound on the fastest rate of every cell [1/s]: row sums of the Jacobian, heat and water added."""
-    geometry = np.zeros((piece.nx, piece.ny, 1))
-    geometry[:, :-1] += piece.gy
-    geometry[:, 1:] += piece.gy
-    geometry[:-1] += piece.gx
-    geometry[1:] += piece.gx
-    spread = 2.0 * geometry.reshape(-1, 1) / piece.volume / p["scale"] ** 2
-    # Where the giving cell is nearly dry its own content throttles the flow: a steeper law.
-    throttled = np.where(water < laws.DRY_LIMIT, 6.0, 1.0)
-    thermal = fields.conductivity / fields.capacity
-    bound = spread * (thermal + fields.transport + throttled * fields.diffusion)
-    bound = bound + np.where(fields.temp_c > p["boil_c"] - 5.0, 1.0 / laws.STEAM_TAU_S, 0.0)
-
-    for n, cell in enumerate(
-        piece.outer
-    ):  # one by one: the second face of a corner sees the first one's share
-        group, stage = piece.group[n], around.stage
-        thin = piece.area[n] / (piece.volume[cell] * p["scale"])
-        capacity, wet = fields.capacity[cell], np.maximum(water[cell], 0.0)
-        saturated = laws.saturation_pressure(np.clip(fields.temp_c[cell], 0.0, 140.0))
-        pressing = laws.surface_activity(wet, p["skin_b"]) * saturated
-        pressure = p["pressure_pa"]
-        steep = stage[f"vapour_{group}"] / (pressure - np.minimum(pressing, 0.8 * pressure))
-        by_temp = steep * pressing * 0.04 * 2.4e6
-        # The activity's steepest slope, 0.65/b, unless the surface is too wet to get there in this step.
-        by_water = steep * saturated * np.where(wet < 1.5, 0.65 / p["skin_b"], 0.05)
-        # A warmer surface pushes water off and a wetter one cools: a coupled pair, both of one sign.
-        moving = (fields.transport[cell] + fields.diffusion[cell]) / thermal[cell]
-        push = 0.03 * bound[cell] * moving * p["water"] * p["hold_drop"]
-        dry_film = stage[f"convection_{group}"] + stage[f"emissivity_{group}"] * 16.0
-        bound[cell] += thin * ((dry_film + by_temp) / capacity + p["drip"])
-        bound[cell] += thin * by_water / p["dry_density"]
-        bound[cell] += np.sqrt(push * thin * by_water * 2.4e6 / capacity)
-    return bound
-
-
 def reactions(piece: Piece, p: Named, stage: Named, state: State, temp_c: Floats) -> dict[str, Any]:
     """Rates [1/s] of the slow reactions, which do not act back on heat and water."""
     t = np.clip(temp_c, -20.0, 180.0)

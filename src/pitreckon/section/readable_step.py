@@ -8,6 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.section.chebyshev import (
+    AGAIN_TURNS,
+    FRESH_PARTS,
+    FRESH_TURNS,
+    MOST_PARTS,
+    NUDGE_HEAT,
+    NUDGE_WATER,
+    SAFETY,
+    TEMPERATURE_FAULT_K,
+    TURNS,
+    WATER_FAULT,
+)
 from pitreckon.section.readable_rates import (
     Around,
     Fields,
@@ -17,13 +29,7 @@ from pitreckon.section.readable_rates import (
     State,
     derivative,
     reactions,
-    spectrum,
 )
-
-SAFETY = 1.1
-FRESH_PARTS, MOST_PARTS = 4, 64
-TEMPERATURE_FAULT_K, WATER_FAULT = 0.3, 0.03
-"""Estimated error of one step in any cell that makes it shorter [K, kg/kg]."""
 
 Pit = Callable[[float], Around]
 """The surroundings at a time since the knot [s]."""
@@ -43,6 +49,20 @@ class Reacted:
 
 
 @dataclass
+class Direction:
+    """The state's fastest direction so far, of unit length a member, measured in nudges."""
+
+    heat: Floats
+    water: Floats
+
+    @classmethod
+    def first(cls, cells: int, members: int) -> Direction:
+        """Neighbours against each other, which heat evens out fastest."""
+        heat = np.where(np.arange(cells) % 2 == 0, 0.1, -0.1)[:, None]
+        return cls(np.broadcast_to(heat, (cells, members)).copy(), np.zeros((cells, members)))
+
+
+@dataclass
 class Pace:
     """How many steps a knot takes: more after a change, fewer again while the estimated error is small."""
 
@@ -50,6 +70,7 @@ class Pace:
     parts: int
     fresh: bool = True
     calm: bool = True
+    turns: int = FRESH_TURNS
 
     def begin(self) -> None:
         """At the start of a knot."""
@@ -57,6 +78,7 @@ class Pace:
             self.parts = max(self.parts, FRESH_PARTS)
         elif self.calm:
             self.parts = max(self.parts // 2, self.least)
+        self.turns = FRESH_TURNS if self.fresh else TURNS
         self.fresh, self.calm = False, True
 
     def accepts(self, fault: float) -> bool:
@@ -76,31 +98,61 @@ def advance(
     state: State,
     reacted: dict[str, Reacted],
     pace: Pace,
+    direction: Direction,
     knot_s: float,
     alive: NDArray[np.bool_],
     coef: Floats,
     extent: Floats,
 ) -> tuple[State, Fields]:
-    """The state one knot later; the reactions are moved on in place."""
+    """The state one knot later; the reactions and the fastest direction are moved on in place."""
     around = pit(0.0)
     rate, fields = derivative(piece, p, around, state)
+    quickest = fastest(piece, p, around, state, rate, direction, alive, pace.turns)
     done_s = 0.0
     while done_s < knot_s - 1e-6:
         dt = knot_s / pace.parts
-        bound = spectrum(piece, p, around, state.water, fields)[:, alive]
-        fastest = float(np.max(bound, where=np.isfinite(bound), initial=0.0))
-        stages = stages_for(SAFETY * fastest * dt, extent)
+        stages = stages_for(SAFETY * quickest * dt, extent)
         new = chebyshev_step(piece, p, pit, state, rate, done_s, dt, coef[stages], stages)
         around = pit(done_s + dt)
         new_rate, new_fields = derivative(piece, p, around, new)
         fault = step_fault(dt, state, new, rate, new_rate, new_fields.capacity, alive)
         if not pace.accepts(fault):
+            again = fastest(piece, p, pit(done_s), state, rate, direction, alive, AGAIN_TURNS)
+            quickest = max(quickest, again)
             continue
         done_s += dt
         state, rate, fields = new, new_rate, new_fields
         for name, new_speed in reactions(piece, p, around.stage, state, fields.temp_c).items():
             reacted[name].add(dt, new_speed)
     return state, fields
+
+
+def fastest(
+    piece: Piece,
+    p: Named,
+    around: Around,
+    state: State,
+    rate: State,
+    direction: Direction,
+    alive: NDArray[np.bool_],
+    turns: int,
+) -> float:
+    """Fastest rate of any member [1/s], by ``turns`` of the power method along ``direction``."""
+    quickest = 0.0
+    first = Direction.first(*state.heat.shape)
+    for _ in range(turns):
+        nudged = State(
+            state.heat + NUDGE_HEAT * direction.heat, state.water + NUDGE_WATER * direction.water, state.tally
+        )
+        there, _fields = derivative(piece, p, around, nudged)
+        heat = (there.heat - rate.heat) / NUDGE_HEAT
+        water = (there.water - rate.water) / NUDGE_WATER
+        length = np.sqrt((heat * heat + water * water).sum(axis=0))
+        sound = (length > 0.0) & np.isfinite(length)
+        direction.heat = np.where(sound, heat / length, first.heat)
+        direction.water = np.where(sound, water / length, first.water)
+        quickest = float(np.max(length, where=sound & alive, initial=0.0))
+    return quickest
 
 
 def stages_for(extent_needed: float, extent: Floats) -> int:

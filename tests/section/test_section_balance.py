@@ -1,0 +1,101 @@
+"""Heat and water that went in and out are what is missing or there."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import trial
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pitreckon.section import chebyshev, readable
+from pitreckon.section.course import Until
+from pitreckon.section.simulate import raw_mass, simulate
+
+CLOSED = 1e-6
+patient = {"deadline": None, "derandomize": True}
+
+
+def factor(low, high):
+    return st.lists(st.floats(low, high), min_size=3, max_size=3).map(np.array)
+
+
+@st.composite
+def cooks(draw):
+    """Three members that differ, and a course of three stages that go anywhere."""
+    spread = {
+        name: trial.PORK[name] * draw(factor(0.3, 3.0))
+        for name in ("transport", "diffusion", "drip", "skin_b", "gelatin_rate")
+    }
+    spread |= {"scale": draw(factor(0.7, 1.4)), "start_c": draw(factor(-1.0, 20.0))}
+    spread |= {"water": draw(factor(1.5, 4.0)), "hold_drop": draw(factor(0.2, 0.7))}
+    wrapped = trial.every_face("vapour", draw(st.floats(0.0, 1e-3)))
+    stages = [
+        trial.stage(until=Until.MINUTES, value=300.0, convection=draw(st.floats(2.0, 40.0))),
+        trial.stage(until=Until.MINUTES, value=300.0, holds_liquid=1.0, liquid=draw(st.floats(0.0, 0.1)))
+        | wrapped,
+        trial.stage(
+            until=Until.NEVER,
+            glaze_water=draw(st.floats(0.0, 0.5)),
+            glaze_solid=draw(st.sampled_from([0.0, 0.3])),
+            off_pit=draw(st.sampled_from([0.0, 1.0])),
+            air_c=25.0,
+        ),
+    ]
+    return spread, stages, draw(st.floats(80.0, 180.0))
+
+
+def closed(shape, engine, cook):
+    spread, stages, air_c = cook
+    trace = simulate(
+        trial.SMALL[shape](),
+        trial.members(3, **spread),
+        trial.steady(air_c, 3),
+        trial.course(3, *stages),
+        horizon_s=900.0,
+        engine=engine,
+    )
+    assert trace.failed == {}
+    assert np.max(np.abs(trace.balance)) < CLOSED
+
+
+@settings(max_examples=20, **patient)
+@given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
+def test_balances_close(shape, cook):
+    closed(shape, "compiled", cook)
+
+
+@settings(max_examples=4, **patient)
+@given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
+def test_balances_close_readable(shape, cook):
+    closed(shape, "readable", cook)
+
+
+@pytest.mark.parametrize("shape", trial.SMALL)
+def test_what_a_piece_lost_is_missing_in_its_cells(shape):
+    """The books kept by the kernel against a weighing of the cells from outside, bare and then wrapped."""
+    section, members = trial.SMALL[shape](), trial.members(2, scale=[1.0, 1.3], drip=[5e-7, 2e-6])
+    stages = trial.course(
+        2,
+        trial.stage(until=Until.MINUTES, value=900.0),
+        trial.stage(until=Until.NEVER, vapour=1e-4, holds_liquid=1.0),
+    )
+    seen = []
+    mass = raw_mass(section, members)
+    results = [np.full(s, np.nan) for s in ((3, 16, 2), (6, 2), (2, 2), (2, 2), (2,))]
+    coef, extent = chebyshev.table()
+    readable.run(
+        *(section.nx, section.ny, section.gx, section.gy, section.volume, section.bone),
+        *(section.outer_cell, section.outer_area, section.outer_group, section.core, section.places),
+        *(members.values, stages.table, np.full((2, 2), 130.0)),
+        *(60.0, 0.0, 1200.0, 10, 1, coef, extent, mass),
+        *results,
+        watch=lambda seconds, state, fields: seen.append((seconds, state.water.copy())),
+    )
+    meat = (section.volume * (1.0 - section.bone))[:, None] * members["dry_density"]
+    end_s, water = seen[-1]
+    assert end_s == 1200.0
+    out = results[0]
+    lost = (out[2, 7] + out[2, 8]) * mass
+    assert np.all(lost > 0.0)
+    np.testing.assert_allclose((meat * (members["water"] - water)).sum(axis=0), lost, rtol=1e-9)
