@@ -1,12 +1,13 @@
 """How far the cells and steps that are used lie from finer ones: two cuts, bare and then in foil.
 
-Measured when this was written, eight members: ribs over 3.5 h differ by 0.22 degC in the core, 1.2 min in a
-mark of the core and 0.02 percentage points of loss; a butt over 7 h by 0.90 degC, 1.4 min and 0.01 points.
-Most of it is the core's node, which lies nearer the true centre in the finer section. Finer steps alone
-change the core by 0.01 degC and a mark by 0.24 min. The butt runs for 2 h here, to keep the test short.
+The core's node moves when cells change, so temperatures are compared at the true centre, by a parabola
+through three nodes. What is reported as the core is the node; how far that is off is held apart. Measured
+when this was written: centre 0.24 degC, mark 3.3 min, loss 0.08 points; core's node 1.3 degC off.
 """
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -20,11 +21,34 @@ from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import surround
 
 N = 8
+RIBS = ("st-louis-ribs", 135.0, 3.5, 70.0)
+BUTT = ("boston-butt", 121.0, 5.0, 45.0)
+
+
+def with_neighbours(section):
+    """The section with the core's neighbours where the kernel records its two other places."""
+    core, ny = section.core, section.ny
+    beside = [core - 1, core + 1] if section.shape == "rack" else [core + ny, core + 1]
+    return replace(section, places=np.array([core, *beside, section.places[-1]]))
+
+
+def centre_c(trace, section):
+    """Temperature at the true centre: even about the mirrors of a drum, half way up the gap of a rack."""
+    at, one, other = (trace[name] for name in ("core_c", "place1_c", "place2_c"))
+    j = section.core % section.ny
+    if section.shape == "rack":
+        y = section.y_m[j - 1 : j + 2]
+        middle = 0.5 * (section.y_m[0] + section.y_m[-1])
+        weight = [np.prod([(middle - y[q]) / (y[p] - y[q]) for q in range(3) if q != p]) for p in range(3)]
+        return weight[0] * one + weight[1] * at + weight[2] * other
+    (x0, x1), (y0, y1) = section.x_m[:2], section.y_m[:2]
+    across = (one - at) * x0**2 / (x1**2 - x0**2)
+    return at - across - (other - at) * y0**2 / (y1**2 - y0**2)
 
 
 def cooked(key, air_c, hours, core_done_c, finer, substeps):
     cut = catalog.cut(key)
-    section = material.section_of(cut, finer=finer)
+    section = with_neighbours(material.section_of(cut, finer=finer))
     parameters = dict(material.parameters_of(cut, trial.SEA_LEVEL_PA))
     rng = np.random.default_rng(2)
     spread = {"transport": 0.3, "diffusion": 0.4, "drip": 0.3, "skin_b": 0.2, "scale": 0.08}
@@ -48,7 +72,7 @@ def cooked(key, air_c, hours, core_done_c, finer, substeps):
 
     knots = np.arange(round(60 * hours) + 1)
     air = np.repeat((air_c + 4.0 * np.sin(knots / 7.0))[:, None], N, axis=1)
-    return simulate(
+    trace = simulate(
         section,
         Members.of(N, parameters),
         Drive(air),
@@ -61,34 +85,34 @@ def cooked(key, air_c, hours, core_done_c, finer, substeps):
         mass=np.full(N, material.raw_mass_of(cut, section)),
         substeps=substeps,
     )
+    return trace, centre_c(trace, section)
 
 
 def compared(used, finer):
-    """Largest differences: core [degC], marks [min], loss [share]; and how many marks both have."""
-    core = np.abs(used["core_c"] - finer["core_c"]).max()
-    marks = np.abs(used.marks_s - finer.marks_s) / 60.0
-    assert np.array_equal(np.isnan(used.marks_s), np.isnan(finer.marks_s))
-    return core, np.nanmax(marks), np.abs(used.loss - finer.loss).max(), np.isfinite(marks).sum()
+    """Largest differences: centre [degC], marks [min], loss [share]; and how many marks both have."""
+    (trace, centre), (fine_trace, fine_centre) = used, finer
+    marks = np.abs(trace.marks_s - fine_trace.marks_s) / 60.0
+    assert np.array_equal(np.isnan(trace.marks_s), np.isnan(fine_trace.marks_s))
+    loss = np.abs(trace.loss - fine_trace.loss).max()
+    return np.abs(centre - fine_centre).max(), np.nanmax(marks), loss, np.isfinite(marks).sum()
 
 
 def test_steps_are_fine_enough():
-    case = ("st-louis-ribs", 135.0, 3.5, 70.0)
-    core, marks, loss, count = compared(cooked(*case, 1.0, 1), cooked(*case, 1.0, 4))
+    centre, marks, loss, count = compared(cooked(*RIBS, 1.0, 1), cooked(*RIBS, 1.0, 4))
     assert count >= 2 * N
-    assert core < 0.1
+    assert centre < 0.1
     assert marks < 0.5
     assert loss < 5e-4
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("case", "substeps"),
-    [(("st-louis-ribs", 135.0, 3.5, 70.0), 4), (("boston-butt", 121.0, 2.0, 10.0), 1)],
-    ids=["ribs", "butt"],
-)
-def test_cells_are_fine_enough(case, substeps):
-    core, marks, loss, count = compared(cooked(*case, 1.0, 1), cooked(*case, 2.0, substeps))
+@pytest.mark.parametrize("case", [RIBS, BUTT], ids=["ribs", "butt"])
+def test_cells_are_fine_enough(case):
+    used, finer = cooked(*case, 1.0, 1), cooked(*case, 2.0, 2)
+    centre, marks, loss, count = compared(used, finer)
     assert count >= N
-    assert core < 1.0
+    assert centre < 1.0
     assert marks < 4.0
     assert loss < 2e-3
+    trace, at_centre = used
+    assert np.abs(trace["core_c"] - at_centre).max() < 2.0

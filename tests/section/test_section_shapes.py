@@ -85,12 +85,14 @@ def test_conductances_and_cells_are_sound(shape):
 def test_first_spacing_of_every_cut_is_near_the_wanted(key):
     """Within a tenth, or finer where even cells already are."""
     s = material.section_of(catalog.cut(key))
-    axes = [s.y_m] if s.nx == 1 or s.shape == "rack" else [s.x_m, s.y_m]
-    for axis in axes:
+    thick = s.shape in ("block", "drum")
+    wanted = shapes.THICK_SPACING_M if thick else shapes.SURFACE_SPACING_M
+    axes = [(s.y_m, wanted)] + ([(s.x_m, shapes.SIDEWAYS * wanted)] if thick else [])
+    for axis, spacing in axes:
         first = float(axis[-1] - axis[-2])
         even = float(axis[-1] - axis[0]) / (axis.size - 1)
-        assert first <= 1.1 * shapes.SURFACE_SPACING_M
-        assert first >= min(0.9 * shapes.SURFACE_SPACING_M, 0.9 * even)
+        assert first <= 1.1 * spacing
+        assert first >= min(0.9 * spacing, 0.9 * even)
 
 
 @pytest.mark.parametrize("key", sorted(catalog.cuts()))

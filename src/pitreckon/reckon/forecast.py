@@ -36,8 +36,8 @@ Floats = NDArray[np.float64]
 
 REST_CONVECTION_W_M2K = 5.0
 """Still air in a kitchen or a box: free convection about a warm piece (Churchill-Chu gives 4-6)."""
-GLAZE_KG_M2 = 1.2
-"""A brushed coat where the cook file does not say: 50 g on a rack's meat face (common practice, no source)."""
+GLAZE_KG_M2 = 1.8
+"""A brushed coat where the cook file does not say: 70 g on a rack's meat face (common practice, no source)."""
 GLAZE_WATER = 0.58
 """Water share of a brushed glaze: between a barbecue sauce (55 %) and a ketchup (69 %), USDA SR28 06150, 11935."""
 SUGAR_SPEED = 0.6

@@ -36,13 +36,20 @@ def set_temperature(knots_s: Floats, set_c: float, acts: Sequence[Act], put_on: 
 
 
 def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: float) -> Floats:
-    """First-order wander about nothing of the given spread and memory; shape (knots, n)."""
+    """Smooth wander about nothing of the given spread; shape (knots, n).
+
+    White noise through two equal first-order lags of ``tau_s``: air does not jump from one minute to the next.
+    """
     keep = float(np.exp(-KNOT_S / max(tau_s, KNOT_S)))
-    kick = rng.standard_normal((knots, n)) * sd_k * np.sqrt(1.0 - keep * keep)
+    # Spread of the two lags in a row for a kick of one, so that it comes out as asked.
+    one = (1.0 + keep * keep) * (1.0 - keep) ** 2 / (1.0 - keep * keep) ** 3 * (1.0 - keep) ** 2
+    kick = rng.standard_normal((knots + 1, n)) * (sd_k / np.sqrt(one))
+    first = rng.standard_normal(n) * sd_k
     out = np.empty((knots, n))
-    out[0] = rng.standard_normal(n) * sd_k
+    out[0] = first
     for k in range(1, knots):
-        out[k] = keep * out[k - 1] + kick[k]
+        first = keep * first + (1.0 - keep) * kick[k]
+        out[k] = keep * out[k - 1] + (1.0 - keep) * first
     return out
 
 

@@ -19,7 +19,7 @@ NUDGE_HEAT = 3.5e6 * NUDGE_K
 """The same as enthalpy of wet meat [J/m3]."""
 FRESH_PARTS, MOST_PARTS = 4, 64
 """Steps a knot after a change of stage, and at most."""
-TEMPERATURE_FAULT_K, WATER_FAULT = 3.0, 0.3
+TEMPERATURE_FAULT_K, WATER_FAULT = 6.0, 0.6
 """Estimated error of one step in any cell that makes it shorter [K, kg/kg]. The estimate is far above the
 true error where a thin surface cell merely follows the air; ``tests/section`` holds what comes of it."""
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-import numpy as np
 from numba import njit
 
 from pitreckon.section import compiled_lanes as at
@@ -53,10 +52,10 @@ class State(NamedTuple):
 class Fields(NamedTuple):
     """What follows from a state.
 
-    Temperature, heat capacity, conductivity, two transports, water excess of the cells; flows of heat and water
-    from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the first cell
-    and past an edge are there and stay zero; of one outer face: vapour, the shares of it that come from liquid in the
-    wrap and from a glaze, drip and heat.
+    Temperature, heat capacity, conductivity, two transports, water excess of the cells; flows of heat and
+    water from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the
+    first cell and past an edge are there and stay zero; of one outer face: vapour, the shares of it that come
+    from liquid in the wrap and from a glaze, drip and heat.
     """
 
     T: Any
@@ -138,7 +137,7 @@ def boils_somewhere(P, T, most):
     for c in range(1, T.shape[0]):
         for m in range(LANES):
             most[m] = max(most[m], T[c, m])
-    for m in range(LANES):
+    for m in range(LANES):  # noqa: SIM110  (no generators in compiled code)
         if not most[m] <= P[at.BOIL, m]:
             return True
     return False

@@ -156,8 +156,8 @@ def step(grid, P, S, pit, k, done_s, dt, stages, coef, y, work, fields):
 def fastest(grid, P, S, pit, alive, turns, y, work, fields, v):
     """Fastest rate of the block [1/s] at state ``y`` with slope ``work.d0``, by the power method on ``v``.
 
-    ``turns`` of it are made. ``v`` is the last turn's direction, of unit length per member in the measure of the nudge; it is kept for
-    the next call. Overwrites ``work.y2``, ``work.d`` and the fields.
+    ``turns`` of it are made. ``v`` is the last turn's direction, of unit length per member in the measure of
+    the nudge; it is kept for the next call. Overwrites ``work.y2``, ``work.d`` and the fields.
     """
     worst = 0.0
     for _ in range(turns):

@@ -11,7 +11,7 @@ FITTED = "fitted, see validation/README.md"
 MEMORY = "from memory"
 
 CONSTANTS: dict[str, Figure] = {
-    "transport_m2_s": Figure(5.0e-8, 0.3, FITTED),  # at 70 degC; spread is of the logarithm
+    "transport_m2_s": Figure(5.0e-8, 0.25, FITTED),  # at 70 degC; spread is of the logarithm
     "diffusion_m2_s": Figure(
         5.0e-10, 0.4, "drying of beef at 30-60 degC, 0.4e-10 to 14e-10: Mewa 2018, Ismail 2018"
     ),
@@ -19,9 +19,9 @@ CONSTANTS: dict[str, Figure] = {
     "hold_drop": Figure(0.55, 0.04, FITTED),
     "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),
     "skin_b": Figure(0.15, 0.2, MEMORY),  # spread of the logarithm
-    "gelatin_rate_per_s": Figure(1.72e-4, 0.2, FITTED),  # pork ribs at 90 degC; spread of the logarithm
-    "gelatin_ea_j_mol": Figure(83e3, 10e3, "gelatin from fish scale, 2.1 times per 10 K: Olatunji 2017"),
-    "colour_rate_per_s": Figure(1.06e-3, 0.2, FITTED),  # a dry surface at 90 degC; spread of the logarithm
+    "gelatin_rate_per_s": Figure(1.72e-4, 0.15, FITTED),  # pork ribs at 90 degC; spread of the logarithm
+    "gelatin_ea_j_mol": Figure(83e3, 8e3, "gelatin from fish scale, 2.1 times per 10 K: Olatunji 2017"),
+    "colour_rate_per_s": Figure(1.06e-3, 0.15, FITTED),  # a dry surface at 90 degC; spread of the logarithm
     "colour_ea_j_mol": Figure(80e3, 10e3, MEMORY),
     "emissivity": Figure(0.9, 0.03, "modern long-wave use, from memory"),
     "glaze_set_ratio": Figure(0.25, 0.04, MEMORY),  # kg water per kg solids
