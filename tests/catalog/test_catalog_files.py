@@ -158,7 +158,7 @@ CUT_FAULTS = [
      "sticks out"),
     (("past_conversion = { value = 0.97", "past_conversion = { value = 0.7"), "past_conversion",
      "texture.past_conversion", "not above"),
-    (("dark_level = { value = 1.8", "dark_level = { value = 0.8"), "dark_level", "colour.dark_level",
+    (("dark_level = { value = 4.0", "dark_level = { value = 0.8"), "dark_level", "colour.dark_level",
      "not above"),
     (("done_core_c = { value = 96.1", "done_core_c = { value = 60"), "done_core_c", "texture.done_core_c",
      "below least_core_c"),

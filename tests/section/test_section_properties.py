@@ -99,6 +99,23 @@ def test_hotter_is_sooner_and_thicker_is_later(shape, drawn, air_c, hotter_k, th
     assert hotter < usual < larger or (hotter < usual and np.isnan(larger))
 
 
+@pytest.mark.parametrize("engine", trial.ENGINES)
+@pytest.mark.parametrize("shape", trial.SMALL)
+def test_a_scaled_piece_is_a_piece_drawn_larger(shape, engine):
+    """All of it, the film of liquid in the wrap and the glaze too; only round-off may differ."""
+    stages = trial.course(
+        1,
+        trial.stage(until=Until.MINUTES, value=900.0),
+        trial.stage(until=Until.MINUTES, value=900.0, vapour=1e-3, holds_liquid=1.0, liquid=5e-4),
+        trial.stage(until=Until.NEVER, glaze_water=0.3, glaze_solid=0.3),
+    )
+    settings_ = {"horizon_s": 2700.0, "engine": engine}
+    air = trial.steady(130.0)
+    scaled = simulate(trial.SMALL[shape](), trial.members(1, scale=1.4), air, stages, **settings_)
+    drawn = simulate(trial.SMALL[shape](1.4), trial.members(1), air, stages, **settings_)
+    np.testing.assert_allclose(scaled.values, drawn.values, rtol=1e-7, atol=1e-9)
+
+
 ABSURD = {"no size": {"scale": np.nan}, "water that jumps": {"transport": 1e3, "diffusion": 1e3}}
 
 

@@ -23,7 +23,7 @@ def ensemble():
     spread["scale"] = np.exp(0.1 * rng.standard_normal(N))
     spread["hold_shift"] = 2.0 * rng.standard_normal(N)
     spread["colour_rate"] *= 1e3
-    spread["core_done_c"] = np.full(N, 40.0)
+    spread["core_done_c"] = np.full(N, 15.0)
     spread["tender_at"] = np.full(N, 1e-3)
     spread["glaze_set_at"] = np.full(N, 0.7)
     return trial.members(N, **spread)
@@ -47,10 +47,15 @@ def whole_course() -> Course:
             wall_offset_k=-4.0,
         ),
         trial.stage(
-            until=Until.TENDER, value=1.0, holds_liquid=1.0, liquid=0.05, lid_dip_k=30.0, longest_s=900.0
+            until=Until.TENDER,
+            value=1.0,
+            holds_liquid=1.0,
+            liquid=np.linspace(0.0, 0.002, N),
+            lid_dip_k=30.0,
+            longest_s=900.0,
         )
         | closed,
-        trial.stage(until=Until.CORE, value=45.0, longest_s=300.0),
+        trial.stage(until=Until.CORE, value=np.linspace(8.0, 45.0, N), longest_s=300.0),
         trial.stage(
             until=Until.GLAZE,
             glaze_water=0.3,

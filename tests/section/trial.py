@@ -17,12 +17,15 @@ COARSE_M = 2e-3
 """A first spacing that needs few stages: the readable kernel is slow."""
 
 SMALL = {
-    "slab": lambda: shapes.slab(0.03, n=11, spacing_m=COARSE_M),
-    "ball": lambda: shapes.ball(0.05, n=8, spacing_m=COARSE_M),
-    "block": lambda: shapes.block(0.05, 0.08, nx=5, ny=5, spacing_m=COARSE_M),
-    "drum": lambda: shapes.drum(0.05, 0.08, nx=5, ny=5, spacing_m=COARSE_M),
-    "rack": lambda: shapes.rack(0.029, 0.025, 0.0075, 0.005, 0.009, nx=3, ny=9, spacing_m=COARSE_M),
+    "slab": lambda f=1.0: shapes.slab(0.03 * f, n=11, spacing_m=COARSE_M * f),
+    "ball": lambda f=1.0: shapes.ball(0.05 * f, n=8, spacing_m=COARSE_M * f),
+    "block": lambda f=1.0: shapes.block(0.05 * f, 0.08 * f, nx=5, ny=5, spacing_m=COARSE_M * f),
+    "drum": lambda f=1.0: shapes.drum(0.05 * f, 0.08 * f, nx=5, ny=5, spacing_m=COARSE_M * f),
+    "rack": lambda f=1.0: shapes.rack(
+        0.029 * f, 0.025 * f, 0.0075 * f, 0.005 * f, 0.009 * f, nx=3, ny=9, spacing_m=COARSE_M * f
+    ),
 }
+"""Makers of small sections, ``f`` times as large as usual."""
 
 PORK = {
     "scale": 1.0,

@@ -39,7 +39,7 @@ set  = "275 F"
 name   = "butt"
 cut    = "boston-butt"
 weight = "6 lb 8 oz"
-put_on = "2026-10-17 06:30"
+put_on = "2026-10-17 07:30"
 
   [[item.stage]]
   do    = "open"
@@ -52,7 +52,12 @@ put_on = "2026-10-17 06:30"
 
   [[item.stage]]
   do    = "rest"
-  until = "60 min"
+  until = "45 min"
+
+  [[item.stage]]
+  do    = "hold"
+  air   = "150 F"
+  until = "serve"
 
 [[item]]
 name   = "racks"
@@ -76,6 +81,10 @@ sugar  = "some"
   do    = "sauced"
   until = "glaze"
 
+  [[item.stage]]
+  do    = "rest"
+  until = "10 min"
+
 [[item]]
 name   = "thighs"
 cut    = "chicken-thigh"
@@ -93,7 +102,7 @@ put_on = "2026-10-17 16:15"
 """
 
 MOMENTS = (
-    ("06:30", "fire-up: nothing is known but the plan"),
+    ("07:30", "fire-up: nothing is known but the plan"),
     ("14:30", "an hour before the racks are wrapped"),
     ("15:50", "after the wrap"),
     ("17:40", "twenty minutes before supper"),
@@ -158,6 +167,8 @@ def _say_changes(
 
 def recorded_day(cook: Cook, seed: int) -> Ledger:
     """A whole day of readings, looks and acts of the cook, drawn from the model with a seed of its own."""
+    from pitreckon import catalog  # noqa: PLC0415
+    from pitreckon.reckon.draws import draw_pit  # noqa: PLC0415
     from pitreckon.reckon.forecast import reckon_runs  # noqa: PLC0415
 
     rng = np.random.default_rng([seed, 20261017])
@@ -167,6 +178,8 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
     member = int(rng.integers(TRUTH_MEMBERS))
     first = min(runs, key=lambda run: run.put_on_utc)
     air = first.air_c[:, member]
+    pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], first.item.pit, TRUTH_MEMBERS, truth_seed)
+    offset_k = float(pit.offset_k[member])  # what the readout does not know
     count = int((end - first.put_on_utc).total_seconds() / READ_EVERY_S) + 1
     readings = [
         Reading(
@@ -174,7 +187,7 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
             "pit air",
             first.item.pit,
             None,
-            float(air[int(i * READ_EVERY_S / 60)] + rng.normal(0.0, 0.8)),
+            float(air[int(i * READ_EVERY_S / 60)] - offset_k + rng.normal(0.0, 0.8)),
         )
         for i in range(count)
     ]

@@ -72,7 +72,7 @@ class ItemDocument(_Part):
     marks: MarksDocument = Field(description="marks with their spread")
     core_c: NumberDocument = Field(description="temperature now where a cook puts the probe [degC]")
     loss_fraction: NumberDocument = Field(description="water lost by now, share of the raw weight, 0 to 1")
-    colour: NumberDocument = Field(description="colour by now; 1 is the set colour of this cut")
+    colour: NumberDocument = Field(description="colour by now on the colour scale: 0 raw, 1 set, 1.3 too dark")
     pit_c: NumberDocument = Field(description="air at the grate now [degC]")
     on_time: float | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
     least_core: float = Field(

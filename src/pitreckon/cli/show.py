@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.text import Text
 
 from pitreckon.ledger import Cook
+from pitreckon.ledger.scales import word_for
 from pitreckon.reckon import ItemOutlook, Outlook, Spread
 from pitreckon.units import (
     format_clock,
@@ -143,7 +144,7 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         doing = _DOING[current.kind] if current is not None and current.now > 0 else "off"
         console.print(
             f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}, "
-            f"water lost {format_percent(item.loss_fraction.p50)}, colour {format_percent(min(item.colour.p50, 9.99))} of set"
+            f"water lost {format_percent(item.loss_fraction.p50)}, colour {word_for('colour', item.colour.p50)}"
         )
     for stage in item.stages:
         mark = "done" if stage.done else f"until {stage.until}"

@@ -134,11 +134,11 @@ def _misfit(miss: Floats, sd: float) -> Floats:
     return np.asarray(-2.5 * np.log1p((miss / sd) ** 2 / 4.0))
 
 
-def _held(trace: Trace, channel: str, at_s: float) -> Floats:
+def held_at(trace: Trace, channel: str, at_s: float) -> Floats:
+    """A channel at a time [s since put-on]; a member whose course is over keeps its last value."""
     values = trace.at(channel, at_s)
     if np.isfinite(values).all():
         return values
-    # A member whose course is over keeps its last value.
     series = trace[channel]
     row = int(np.clip(np.searchsorted(trace.time_s, at_s), 0, trace.time_s.size - 1))
     past = series[: row + 1]
@@ -158,19 +158,19 @@ def _look(
 ) -> Floats:
     match look.what:
         case "colour":
-            seen = level_of_colour(_held(trace, "colour", at_s), members["dark_at"])
+            seen = level_of_colour(held_at(trace, "colour", at_s), members["dark_at"])
             return _misfit(seen - look.value, STEP)
         case "probe feel" | "bend":
-            felt = np.minimum(_held(trace, "gelatin_core", at_s) / members["tender_at"], 1.3)
+            felt = np.minimum(held_at(trace, "gelatin_core", at_s) / members["tender_at"], 1.3)
             return _misfit(felt - look.value, STEP)
         case "spot temperature":
-            return _misfit(_held(trace, "core_c", at_s) - look.value, SPOT_SD_K)
+            return _misfit(held_at(trace, "core_c", at_s) - look.value, SPOT_SD_K)
         case "bone showing":
-            loss = _held(trace, "evaporated", at_s) + _held(trace, "dripped", at_s)
+            loss = held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s)
             return _misfit(bone_showing(cut, loss, bone_show) - look.value, BONE_SD_M)
         case "weight":
-            loss = _held(trace, "evaporated", at_s) + _held(trace, "dripped", at_s)
-            loss = loss + fat_lost(cut, _held(trace, "gelatin_mean", at_s), fat_render)
+            loss = held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s)
+            loss = loss + fat_lost(cut, held_at(trace, "gelatin_mean", at_s), fat_render)
             return _misfit(1.0 - loss - look.value / mass_kg, WEIGHT_SD)
         case _:
             return np.zeros(members.size)
@@ -189,6 +189,6 @@ def _probe(trace: Trace, probe: Sequence[tuple[float, Reading]]) -> Floats:
     for channel, share in PROBE_PLACES:
         log_l = np.full(n, np.log(share))
         for at_s, reading in chosen:
-            log_l = log_l + _misfit(_held(trace, channel, at_s) - reading.value_c, PROBE_SD_K)
+            log_l = log_l + _misfit(held_at(trace, channel, at_s) - reading.value_c, PROBE_SD_K)
         total = np.logaddexp(total, log_l)
     return total

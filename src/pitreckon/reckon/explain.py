@@ -1,7 +1,7 @@
 """Why an outlook moved: the new entries of the ledger, let in one kind after the other.
 
-The forecast is reckoned again with the same seed, first with the new readings, then with the new acts, then
-with the new looks and probes; what each step moves is its share of the change.
+The forecast is reckoned again with the same seed, first with the new acts (and the time that has passed), then
+with the new pit readings, then with the new looks and probes; what each step moves is its share of the change.
 """
 
 from __future__ import annotations
@@ -65,16 +65,16 @@ def explain(
     base = list(before.until(before_at).events)
     steps = [
         reckon(cook, Ledger.of(base), now=before_at, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *pit]), now=before_at if not pit else now, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *pit, *acts]), now=now, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *pit, *acts, *seen]), now=now, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *acts]), now=now, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *acts, *pit]), now=now, members=members, seed=seed),
+        reckon(cook, Ledger.of([*base, *acts, *pit, *seen]), now=now, members=members, seed=seed),
     ]
     changes = []
     for item in cook.items:
         at = [_ready(step, item.label) for step in steps]
         shares = [
-            (at[1] - at[0], _pit_words(cook, item.pit, pit, now, celsius)),
-            (at[2] - at[1], _act_words(cook, item.label, item.pit, acts, now)),
+            (at[1] - at[0], _act_words(cook, item.label, item.pit, acts, now)),
+            (at[2] - at[1], _pit_words(cook, item.pit, pit, now, celsius)),
             (at[3] - at[2], _look_words(cook, item.label, seen, now, celsius)),
         ]
         worth = [(s, w) for s, w in shares if w and math.isfinite(s) and abs(s) >= WORTH_SAYING_S]
@@ -110,6 +110,8 @@ def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime,
 def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datetime) -> str:
     mine = [a for a in acts if a.on in {label, pit}]
     zone = cook.zone_info
+    if not mine:
+        return "it was left as it was"
     return ", ".join(f"{a.what} at {format_clock(a.at_utc, zone, seen_from=now)}" for a in mine[-3:])
 
 

@@ -20,7 +20,7 @@ from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit
-from pitreckon.reckon.evidence import Evidence, colour_of_level, fat_lost, weigh
+from pitreckon.reckon.evidence import Evidence, colour_of_level, held_at, level_of_colour, weigh
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, StageOutlook
 from pitreckon.reckon.quantiles import spread_of
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, Stage, course_so_far, planned_stages
@@ -47,6 +47,9 @@ LONGEST_STAGE_S = {"open": 20 * 3600.0, "wrapped": 14 * 3600.0, "sauced": 3600.0
 LONGEST_COOK_S = 40 * 3600.0
 HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
+
+TENT = "foil"
+"""What is laid over a piece that stands ready."""
 
 Progress = Callable[[str], None]
 
@@ -274,13 +277,9 @@ class _Around:
         return fields
 
     def standing(self, stages: tuple[Stage, ...]) -> dict[str, object]:
-        """The time after the course: as in the last rest or hold, else in the kitchen."""
+        """The time after the course: as in a last hold, else indoors under foil, as cooks do."""
         last = stages[-1]
-        if last.plan.kind in PIT_KINDS:
-            air = self.cook.weather_air_c if self.cook.weather_air_c is not None else pitair.ROOM_C
-            fields = self._off_pit(air, last.wrap)
-        else:
-            fields = self._surround(last)
+        fields = self._surround(last) if last.plan.kind == "hold" else self._off_pit(pitair.ROOM_C, TENT)
         return fields | {"until": Until.NEVER, "longest_s": STANDING_S}
 
     def _surround(self, stage: Stage) -> dict[str, object]:
@@ -370,7 +369,6 @@ def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> It
     ends = trace.stage_end_s
     begins = np.vstack((np.zeros((1, ends.shape[1])), ends[:-1]))
     stage_now = trace["stage"][int(np.argmin(np.abs(trace.time_s - now_s)))]
-    count = len(run.stages)
     stages = tuple(
         StageOutlook(
             kind=stage.plan.kind,
@@ -405,11 +403,10 @@ def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> It
     put_on_logged = any(act.what == "put on" for act in ledger.acts(run.item.label))
 
     def now_spread(channel: str) -> Floats:
-        values = trace.at(channel, now_s)
-        return np.asarray(np.where(np.isfinite(values), values, trace[channel][0]))
+        return held_at(trace, channel, now_s)
 
     loss = now_spread("evaporated") + now_spread("dripped")
-    outlook = ItemOutlook(
+    return ItemOutlook(
         label=run.item.label,
         cut=run.cut.key,
         cut_name=run.cut.name,
@@ -420,7 +417,7 @@ def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> It
         marks={name: spread_of(v, weights) for name, v in values.items()},
         core_c=spread_of(now_spread("core_c"), weights),
         loss_fraction=spread_of(loss, weights),
-        colour=spread_of(now_spread("colour"), weights),
+        colour=spread_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
         gelatin=spread_of(now_spread("gelatin_core"), weights),
         pit_c=spread_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
         on_time=on_time,
@@ -428,10 +425,27 @@ def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> It
         effective=run.evidence.effective,
         tempered=run.evidence.tempered,
         failed=len(trace.failed),
-        notes=(),
+        notes=_notes(run, safe, ready),
     )
-    assert count == len(outlook.stages)
-    return outlook
+
+
+def _notes(run: ItemRun, safe: float, ready: Floats) -> tuple[str, ...]:
+    """What the cook should know besides the marks, in plain sentences."""
+    notes = []
+    least = format_temperature(run.cut.texture.least_core_c.value)
+    if safe < 0.98:
+        notes.append(f"its core may not reach {least}, the official minimum, before it is called ready")
+    if run.evidence.effective == 0.0 and run.trace.failed:
+        notes.append("the model failed for every member; nothing can be said")
+    elif run.evidence.tempered < 1.0:
+        notes.append("looks and probe disagree with each other or with the pit; the forecast is kept wide")
+    if run.trace.failed:
+        notes.append(f"{len(run.trace.failed)} members of the ensemble failed and were left out")
+    dark = run.trace.mark("too_dark")
+    early = float(np.sum(run.evidence.weights[dark < np.where(np.isnan(ready), np.inf, ready)]))
+    if early > 0.5:
+        notes.append("likely too dark before it is ready: wrap sooner or run the pit cooler")
+    return tuple(notes)
 
 
 def _ready_stage(stages: tuple[Stage, ...]) -> int:
@@ -455,4 +469,4 @@ def _past_best(run: ItemRun, ready: Floats) -> Floats:
     return np.asarray(np.where(np.isnan(ready), np.nan, out))
 
 
-__all__ = ["ItemRun", "fat_lost", "reckon", "reckon_runs", "until_words"]
+__all__ = ["ItemRun", "reckon", "reckon_runs", "until_words"]

@@ -34,7 +34,8 @@ class ItemOutlook:
 
     put_on_utc: zero of its seconds; put_on_planned: it is not on yet
     marks: spread of each of ``MARK_NAMES`` [s since put-on]
-    core_c, loss_fraction, colour, gelatin: now; loss is water lost as a share of the raw weight
+    core_c, loss_fraction, colour, gelatin: now; loss is water lost as a share of the raw weight, colour a level
+        of the colour scale (0 raw, 1 set, 1.3 too dark)
     pit_c: air at the grate now; on_time: chance that it is ready, and not past its best, at serving
     least_core: share of the members whose core reaches the official minimum before ready
     effective: members that still count; tempered: share of the evidence that was used
