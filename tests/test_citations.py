@@ -28,9 +28,7 @@ def test_reads_one_entry() -> None:
     assert parse(ENTRY) == {
         "some_1999": Citation("some_1999", "Some A. and Other B.", "On heat", "1999", "J. Heat 1:2", "seen")
     }
-    assert (
-        format_citation(parse(ENTRY)["some_1999"]) == "Some A., Other B. (1999). On heat. J. Heat 1:2. [seen]"
-    )
+    assert format_citation(parse(ENTRY)["some_1999"]) == "Some A., Other B. (1999). On heat. J. Heat 1:2. [seen]"
     assert str(parse(ENTRY)["some_1999"]).startswith("Some A.")
 
 

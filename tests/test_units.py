@@ -38,9 +38,7 @@ PARSERS = [
     units.parse_salt_dose,
     units.parse_clock,
 ]
-instants = st.datetimes(datetime(1990, 1, 1), datetime(2037, 12, 1)).map(
-    lambda t: t.replace(microsecond=0, tzinfo=UTC)
-)
+instants = st.datetimes(datetime(1990, 1, 1), datetime(2037, 12, 1)).map(lambda t: t.replace(microsecond=0, tzinfo=UTC))
 
 
 @pytest.mark.parametrize(
@@ -160,9 +158,7 @@ def test_refusals_say_what_is_wrong_and_what_is_right(parse, text: str, words: s
 numbers = st.one_of(
     st.integers(0, 2000).map(str),
     st.decimals(0, 2000, places=2).map(str),
-    st.tuples(st.integers(0, 20), st.integers(0, 16), st.integers(1, 16)).map(
-        lambda n: f"{n[0]} {n[1]}/{n[2]}"
-    ),
+    st.tuples(st.integers(0, 20), st.integers(0, 16), st.integers(1, 16)).map(lambda n: f"{n[0]} {n[1]}/{n[2]}"),
 )
 marks = st.tuples(
     st.sampled_from(["", "+", "-", "−", "+ "]),
@@ -303,9 +299,7 @@ def test_an_overnight_cook_keeps_its_elapsed_seconds(put_on: str, served: str, e
 
 @unhurried
 @given(instants, st.floats(0, 172800), st.sampled_from(ZONES))
-def test_elapsed_seconds_survive_being_shown_in_any_zone(
-    start: datetime, seconds: float, zone: ZoneInfo
-) -> None:
+def test_elapsed_seconds_survive_being_shown_in_any_zone(start: datetime, seconds: float, zone: ZoneInfo) -> None:
     seconds = round(seconds)
     end = units.instant_after(start.astimezone(zone), seconds)
     shown = units.parse_instant(units.format_local(end, zone), zone)
@@ -360,8 +354,7 @@ def test_clock_times_name_the_day_when_it_differs() -> None:
     assert units.format_clock(later, CHICAGO, seen_from=later) == "02:30"
     assert units.format_clock(later, CHICAGO, seen_from=put_on, twelve_hour=True) == "Sun 2:30 am"
     assert (
-        units.format_clock(units.instant_after(put_on, 8 * 86400), CHICAGO, seen_from=put_on)
-        == "Sun 2026-10-18 22:00"
+        units.format_clock(units.instant_after(put_on, 8 * 86400), CHICAGO, seen_from=put_on) == "Sun 2026-10-18 22:00"
     )
     # To the minute, halves up, so 23:59:30 is already tomorrow.
     assert units.format_clock(units.instant_after(put_on, 7170), CHICAGO, seen_from=put_on) == "Sun 00:00"
@@ -371,9 +364,7 @@ def test_clock_times_name_the_day_when_it_differs() -> None:
 @given(st.integers(-(10**6), 10**6), st.integers(0, 3))
 def test_halves_round_away_from_zero(n: int, places: int) -> None:
     step = 10.0**-places
-    assert units.round_half_up((n + 0.5) * step, places) == pytest.approx(
-        (n + (1 if n >= 0 else 0)) * step, abs=1e-9
-    )
+    assert units.round_half_up((n + 0.5) * step, places) == pytest.approx((n + (1 if n >= 0 else 0)) * step, abs=1e-9)
     assert str(units.round_half_up(-0.2)) == "0.0"
 
 

@@ -35,9 +35,7 @@ def numbers_in(table: dict[str, Any]) -> int:
     if "value" in table:
         return 1
     return sum(
-        numbers_in(held)
-        if isinstance(held, dict)
-        else isinstance(held, int | float) and not isinstance(held, bool)
+        numbers_in(held) if isinstance(held, dict) else isinstance(held, int | float) and not isinstance(held, bool)
         for held in table.values()
     )
 
@@ -153,9 +151,7 @@ def test_least_core_temperature_is_the_agency_s(key: str) -> None:
 def test_a_course_ends_with_the_meat_done(key: str) -> None:
     """A course that goes by core temperature goes at least to the official minimum."""
     cut = CUTS[key]
-    reached = [
-        (float(stage.until.split()[0]) - 32) / 1.8 for stage in cut.course if stage.until.endswith(" F")
-    ]
+    reached = [(float(stage.until.split()[0]) - 32) / 1.8 for stage in cut.course if stage.until.endswith(" F")]
     assert any(stage.until == "tender" for stage in cut.course) or max(reached) >= (
         cut.texture.least_core_c.value - 0.05
     )
@@ -224,6 +220,4 @@ def test_faces_that_wraps_cover() -> None:
     assert wraps["tray"].cover_under.value == 1
     assert 0 < wraps["tray"].cover_side.value < 1
     assert wraps["foil"].cover_top.value == wraps["foil"].cover_side.value == 1
-    assert (
-        wraps["insulated-box"].gap_conductance_w_m2k.value < 0.1 * wraps["foil"].gap_conductance_w_m2k.value
-    )
+    assert wraps["insulated-box"].gap_conductance_w_m2k.value < 0.1 * wraps["foil"].gap_conductance_w_m2k.value

@@ -88,9 +88,7 @@ def test_user_adds_and_replaces(put: Put) -> None:
     assert list(found) == sorted(found)
 
 
-def test_environment_and_configuration_directory(
-    put: Put, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_environment_and_configuration_directory(put: Put, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     own = put("pits", "kettle", ("fan = false", "fan = true"))
     monkeypatch.setenv("PITRECKON_CATALOG", str(own))
     assert catalog.pit("kettle").fan
@@ -179,9 +177,7 @@ CUT_FAULTS = [
 
 
 @pytest.mark.parametrize(("change", "start", "field", "said"), CUT_FAULTS)
-def test_a_faulty_cut_is_refused(
-    put: Put, change: tuple[str, str], start: str | None, field: str, said: str
-) -> None:
+def test_a_faulty_cut_is_refused(put: Put, change: tuple[str, str], start: str | None, field: str, said: str) -> None:
     own = put("cuts", "st-louis-ribs", change)
     path = own / "cuts" / "st-louis-ribs.toml"
     with pytest.raises(InputError, match=said) as caught:
@@ -247,9 +243,7 @@ def test_a_bad_key_is_refused(put: Put) -> None:
         catalog.wraps(own)
 
 
-def test_directories_that_are_not_there_or_hold_strays(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_directories_that_are_not_there_or_hold_strays(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(InputError, match="the catalog directory is not there"):
         catalog.cuts(tmp_path / "gone")
     (tmp_path / "mine.toml").write_text("")
@@ -272,9 +266,7 @@ def test_loading_is_quick_and_needs_no_numpy() -> None:
         "print(s, 'numpy' in sys.modules)"
     )
     runs = [
-        subprocess.run(
-            [sys.executable, "-c", program], capture_output=True, text=True, check=True
-        ).stdout.split()
+        subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout.split()
         for _ in range(5)
     ]
     assert {numpy for _, numpy in runs} == {"False"}

@@ -337,9 +337,7 @@ def test_clock_times_in_a_course_follow_each_other_into_the_next_day() -> None:
         f'[[item.stage]]\ndo = "open"\nuntil = "{until}"\n' for until in ("22:00", "4:00", "2026-10-11 09:00")
     )
     text = (
-        GOOD[: GOOD.index("[[item.stage]]")]
-        .replace("18:00", "18:00")
-        .replace("2026-10-10 18:00", "2026-10-11 18:00")
+        GOOD[: GOOD.index("[[item.stage]]")].replace("18:00", "18:00").replace("2026-10-10 18:00", "2026-10-11 18:00")
     )
     item = cook_from_text(text + stages, "f", KNOWN).items[0]
     assert [stage.until.at_utc for stage in item.stages] == [
@@ -351,9 +349,7 @@ def test_clock_times_in_a_course_follow_each_other_into_the_next_day() -> None:
 
 def test_until_serve_needs_a_serving_time() -> None:
     text = GOOD.replace("45 min", "serve")
-    assert cook_from_text(text, "f", KNOWN).items[1].stages[0].until.at_utc == datetime(
-        2026, 10, 10, 23, tzinfo=UTC
-    )
+    assert cook_from_text(text, "f", KNOWN).items[1].stages[0].until.at_utc == datetime(2026, 10, 10, 23, tzinfo=UTC)
     without = text.replace('serve = "2026-10-10 18:00"\n', "")
     assert "no serving time" in fault_of(without).trouble
     with pytest.raises(InputError, match="clock time, and there is no day"):
@@ -410,11 +406,7 @@ name = 1
 
 
 @unhurried
-@given(
-    st.one_of(
-        st.binary(max_size=200), st.text(max_size=200).map(lambda t: t.encode("utf-8", "surrogatepass"))
-    )
-)
+@given(st.one_of(st.binary(max_size=200), st.text(max_size=200).map(lambda t: t.encode("utf-8", "surrogatepass"))))
 def test_any_bytes_are_a_cook_or_an_input_error(raw: bytes) -> None:
     with pytest.raises(InputError):
         cook_from_text(decode(raw, "f"), "f", KNOWN)
@@ -440,9 +432,7 @@ pieces = st.one_of(
             "1e400",
         ]
     ),
-    st.sampled_from(
-        ["2026-10-10", "18:00", ",", "\\", "\0", "\ufeff", "true", "until", "weight", "zone", '"""', "é"]
-    ),
+    st.sampled_from(["2026-10-10", "18:00", ",", "\\", "\0", "\ufeff", "true", "until", "weight", "zone", '"""', "é"]),
     st.text(max_size=3),
 )
 

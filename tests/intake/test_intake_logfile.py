@@ -113,11 +113,7 @@ def test_the_reference_names_every_word_that_is_understood() -> None:
 
 
 def test_columns_in_any_order_and_cells_left_out() -> None:
-    text = (
-        "value,what,on,kind,time\n"
-        "272 F,pit air,,reading,2026-10-10 13:05\n"
-        "41F,probe,,reading,2026-10-10T13:06:30\n"
-    )
+    text = "value,what,on,kind,time\n272 F,pit air,,reading,2026-10-10 13:05\n41F,probe,,reading,2026-10-10T13:06:30\n"
     ledger = read(text, cook_from(COOK.start_utc, one_item=True))
     assert [(entry.on, entry.source_line) for entry in ledger.all_readings] == [("big box", 2), ("racks", 3)]
     assert ledger.all_readings[1].at_utc == datetime(2026, 10, 10, 18, 6, 30, tzinfo=UTC)
@@ -292,9 +288,7 @@ def test_a_number_that_cannot_be_true_is_kept_with_its_reason_and_never_used(row
     assert not ledger.looks()
 
 
-@pytest.mark.parametrize(
-    "value", ["999 F", "999", "-999", "9999.0 C", "NaN", "", "--", "n/a", "nan °F", "inf"]
-)
+@pytest.mark.parametrize("value", ["999 F", "999", "-999", "9999.0 C", "NaN", "", "--", "n/a", "nan °F", "inf"])
 def test_fault_codes_can_be_set_aside(value: str) -> None:
     rows = f"{HEAD}2026-10-10 13:05,reading,racks,1,probe,{value},\n13:06,reading,racks,1,probe,42 F,\n"
     assert fault_of(rows).place.line == 2
@@ -307,12 +301,8 @@ def test_fault_codes_can_be_set_aside(value: str) -> None:
 
 
 def test_setting_aside_forgives_nothing_else() -> None:
-    assert (
-        "no unit" in fault_of(f"{HEAD}2026-10-10 13:05,reading,racks,1,probe,41,\n", set_aside=True).trouble
-    )
-    assert (
-        "no unit" in fault_of(f"{HEAD}2026-10-10 13:05,reading,racks,1,probe,99,\n", set_aside=True).trouble
-    )
+    assert "no unit" in fault_of(f"{HEAD}2026-10-10 13:05,reading,racks,1,probe,41,\n", set_aside=True).trouble
+    assert "no unit" in fault_of(f"{HEAD}2026-10-10 13:05,reading,racks,1,probe,99,\n", set_aside=True).trouble
 
 
 def test_a_weight_of_999_grams_is_a_weight() -> None:
@@ -364,9 +354,7 @@ def test_a_third_pass_runs_backwards() -> None:
 
 @unhurried
 @given(st.integers(1, 60), st.sampled_from([AUTUMN, SPRING]), st.sampled_from(["", ":%S", "bare"]))
-def test_a_night_logged_in_local_time_keeps_its_elapsed_seconds(
-    step_min: int, start: datetime, form: str
-) -> None:
+def test_a_night_logged_in_local_time_keeps_its_elapsed_seconds(step_min: int, start: datetime, form: str) -> None:
     """Across both changes of the clocks, with or without seconds, or with clock times alone.
 
     Rows more than an hour apart can leave out the first pass of the hour that comes twice: no text tells.
@@ -388,13 +376,8 @@ def test_times_as_they_are_printed_are_read_back(seconds: list[int]) -> None:
 
 
 def test_a_bare_time_far_behind_is_not_taken_for_tomorrow() -> None:
-    assert (
-        len(read(f"{HEAD}2026-10-10 23:55,reading,racks,1,probe,41 F,\n00:05,reading,racks,1,probe,42 F,\n"))
-        == 2
-    )
-    fault = fault_of(
-        f"{HEAD}2026-10-10 13:15,reading,racks,1,probe,41 F,\n13:05,reading,racks,1,probe,42 F,\n"
-    )
+    assert len(read(f"{HEAD}2026-10-10 23:55,reading,racks,1,probe,41 F,\n00:05,reading,racks,1,probe,42 F,\n")) == 2
+    fault = fault_of(f"{HEAD}2026-10-10 13:15,reading,racks,1,probe,41 F,\n13:05,reading,racks,1,probe,42 F,\n")
     assert "runs backwards" in fault.trouble
 
 
@@ -403,8 +386,7 @@ def test_many_rows_are_read_quickly() -> None:
     start = datetime(2026, 10, 10, 13)  # noqa: DTZ001  local, to be written as text
     channels = ("racks,1,probe", "big box,,pit air")
     rows = "".join(
-        f"{start + timedelta(seconds=n)},reading,{channels[n % 2]},{n % 1000 / 10} C,\n"
-        for n in range(30_000)
+        f"{start + timedelta(seconds=n)},reading,{channels[n % 2]},{n % 1000 / 10} C,\n" for n in range(30_000)
     )
     began = time.process_time()
     assert len(read(HEAD + rows)) == 30_000
@@ -412,11 +394,7 @@ def test_many_rows_are_read_quickly() -> None:
 
 
 @unhurried
-@given(
-    st.one_of(
-        st.binary(max_size=200), st.text(max_size=200).map(lambda t: t.encode("utf-8", "surrogatepass"))
-    )
-)
+@given(st.one_of(st.binary(max_size=200), st.text(max_size=200).map(lambda t: t.encode("utf-8", "surrogatepass"))))
 def test_any_bytes_are_a_ledger_or_an_input_error(raw: bytes) -> None:
     with pytest.raises(InputError):
         read(decode(raw, "f"))

@@ -24,9 +24,7 @@ RACKS = "racks, trimmed"
 seconds = st.integers(0, 6 * 3600).map(lambda s: START + timedelta(seconds=s))
 temperatures = st.integers(-20, 105).map(float)
 events = st.one_of(
-    st.builds(
-        Reading, seconds, st.just("probe"), st.just(RACKS), st.sampled_from([None, 1, 4]), temperatures
-    ),
+    st.builds(Reading, seconds, st.just("probe"), st.just(RACKS), st.sampled_from([None, 1, 4]), temperatures),
     st.builds(Reading, seconds, st.just("pit air"), st.just("big box"), st.none(), temperatures),
     st.builds(Look, seconds, st.just(RACKS), st.just(2), st.just("spot temperature"), temperatures),
     st.builds(Look, seconds, st.just(RACKS), st.none(), st.just("colour"), st.sampled_from([0.3, 1.0, 1.3])),
@@ -54,9 +52,7 @@ events = st.one_of(
         st.just("foil"),
         note=st.sampled_from(["", 'so, "so"']),
     ),
-    st.builds(
-        Act, seconds, st.just("big box"), st.just("lid open"), duration_s=st.integers(1, 5000).map(float)
-    ),
+    st.builds(Act, seconds, st.just("big box"), st.just("lid open"), duration_s=st.integers(1, 5000).map(float)),
     st.builds(Act, seconds, st.just("big box"), st.just("set pit"), air_c=st.integers(20, 300).map(float)),
     st.builds(
         Act,
@@ -71,10 +67,7 @@ events = st.one_of(
 def bare(ledger: Ledger) -> tuple[list[Reading], list[Look], list[Act]]:
     """Without line numbers and without the wording of looks, and with the digits that a file has."""
     return (
-        [
-            replace(reading, source_line=None, value_c=round(reading.value_c, 6))
-            for reading in ledger.all_readings
-        ],
+        [replace(reading, source_line=None, value_c=round(reading.value_c, 6)) for reading in ledger.all_readings],
         [replace(look, source_line=None, text="", value=round(look.value, 6)) for look in ledger.all_looks],
         [
             replace(act, source_line=None, fuel_kg=None if act.fuel_kg is None else round(act.fuel_kg, 6))

@@ -24,9 +24,7 @@ def rows(name: str) -> list[dict[str, str]]:
     return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
-@pytest.mark.parametrize(
-    "row", rows("wet_bulb.csv"), ids=lambda row: f"{row['air_c']}-{row['humidity_ratio']}"
-)
+@pytest.mark.parametrize("row", rows("wet_bulb.csv"), ids=lambda row: f"{row['air_c']}-{row['humidity_ratio']}")
 def test_wet_bulb_table(row: dict[str, str]) -> None:
     found = air.wet_bulb_ashrae(float(row["air_c"]), float(row["humidity_ratio"]))
     assert found == pytest.approx(float(row["wet_bulb_c"]), abs=0.0101)
@@ -114,9 +112,7 @@ def test_wet_bulb_holds_where_psychrolib_returns_the_dry_bulb(
     assert cooler < air.wet_bulb_ashrae(air_c, humidity_ratio) < vapour.boiling_point()
 
 
-@pytest.mark.parametrize(
-    ("air_c", "relative"), [(25, 0.5), (40, 0.2), (60, 0.1), (80, 0.05), (80, 0.3), (95, 0.1)]
-)
+@pytest.mark.parametrize(("air_c", "relative"), [(25, 0.5), (40, 0.2), (60, 0.1), (80, 0.05), (80, 0.3), (95, 0.1)])
 def test_wet_bulb_and_humidity_agree_with_coolprop(air_c: float, relative: float) -> None:
     # humid air of CoolProp 8 (real gas, enhancement factor), after Herrmann, Kretzschmar and Gatley
     state = ("T", air_c + ZERO_K, "R", relative, "P", SEA_LEVEL)

@@ -43,9 +43,7 @@ def test_stoichiometry_of_wood() -> None:
         (135, 0.7, 44, None, 43.6),
     ],
 )
-def test_chamber_air(
-    chamber_c: float, loss: float, air_kg: float, rise: float | None, wet_bulb_c: float
-) -> None:
+def test_chamber_air(chamber_c: float, loss: float, air_kg: float, rise: float | None, wet_bulb_c: float) -> None:
     found = fuel.air_per_fuel(PELLETS, chamber_c, 20.0, loss)
     assert found == pytest.approx(air_kg, abs=0.9)
     ratio = fuel.chamber_humidity_ratio(0.0075, found * 1e-4, fuel_kg_s=1e-4, water_per_fuel=WATER)

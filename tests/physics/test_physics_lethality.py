@@ -78,9 +78,7 @@ histories = st.lists(st.tuples(st.floats(0.1, 3600.0), st.floats(-20.0, 120.0)),
 
 
 @given(histories, st.data())
-def test_lethality_is_never_negative_and_adds_up(
-    history: list[tuple[float, float]], data: st.DataObject
-) -> None:
+def test_lethality_is_never_negative_and_adds_up(history: list[tuple[float, float]], data: st.DataObject) -> None:
     times, temps, now = [], [], 0.0
     for step, temp_c in history:
         now += step

@@ -22,9 +22,7 @@ def test_myoglobin_93_percent(temp_c: float, minutes: float) -> None:
     assert reaction.remaining_first_order(rate, minutes * 60.0) == pytest.approx(0.07, abs=0.003)
 
 
-@pytest.mark.parametrize(
-    ("temp_c", "per_min"), [(60, 0.0072), (65, 0.027), (70, 0.10), (75, 0.35), (80, 1.2)]
-)
+@pytest.mark.parametrize(("temp_c", "per_min"), [(60, 0.0072), (65, 0.027), (70, 0.10), (75, 0.35), (80, 1.2)])
 def test_actin_unsalted(temp_c: float, per_min: float) -> None:
     # 0.10 at 70 degC seen in Kajitani 2011, the others computed with its 250 kJ/mol
     assert reaction.actin_denaturation_rate_kajitani(temp_c) * 60.0 == pytest.approx(per_min, rel=0.03)

@@ -41,9 +41,7 @@ def test_needs_few_steps_even_where_false_position_would_creep() -> None:
     assert len(calls) < 90
 
 
-@pytest.mark.parametrize(
-    "law", [lambda x: x * x + 1.0, lambda x: nan, lambda x: x - 0.1 if x in (0, 1) else nan]
-)
+@pytest.mark.parametrize("law", [lambda x: x * x + 1.0, lambda x: nan, lambda x: x - 0.1 if x in (0, 1) else nan])
 def test_no_root(law) -> None:
     with pytest.raises(RangeError):
         bracketed_root(law, 0.0, 1.0)

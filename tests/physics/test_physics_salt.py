@@ -29,9 +29,7 @@ def test_diffusivity_at_5_is_the_measured_one(activation: float) -> None:
 def test_brine_profile_is_the_error_function() -> None:
     # complementary error function of scipy
     reach = salt.penetration_depth(2e-10, 86400.0)
-    assert salt.salt_from_brine_crank(0.5 * reach, 2e-10, 86400.0) == pytest.approx(
-        scipy_erfc(0.5), rel=1e-12
-    )
+    assert salt.salt_from_brine_crank(0.5 * reach, 2e-10, 86400.0) == pytest.approx(scipy_erfc(0.5), rel=1e-12)
     assert salt.salt_from_brine_crank(0.0, 2e-10, 86400.0) == 1.0
 
 

@@ -41,9 +41,7 @@ def test_every_public_function_is_listed(module) -> None:
         for name, thing in vars(module).items()
         if inspect.isfunction(thing) and thing.__module__ == module.__name__ and not name.startswith("_")
     }
-    assert own == {
-        name for name in getattr(module, "__all__", ()) if inspect.isfunction(getattr(module, name))
-    }
+    assert own == {name for name in getattr(module, "__all__", ()) if inspect.isfunction(getattr(module, name))}
 
 
 @laws

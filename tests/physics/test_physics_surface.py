@@ -45,9 +45,7 @@ def test_linear_radiation(wall_c: float, surface_c: float, expected: float) -> N
     ids=lambda row: f"{row['air_c']}-{row['humidity_ratio']}-{row['convection_w_m2k']}",
 )
 def test_wet_surface_table(row: dict[str, str]) -> None:
-    at = surface.wet_surface(
-        float(row["air_c"]), float(row["humidity_ratio"]), float(row["convection_w_m2k"])
-    )
+    at = surface.wet_surface(float(row["air_c"]), float(row["humidity_ratio"]), float(row["convection_w_m2k"]))
     assert at.temp_c == pytest.approx(float(row["surface_c"]), abs=0.3)
     assert at.flux_kg_m2_s * 3600.0 == pytest.approx(float(row["flux_kg_m2_h"]), abs=0.0151)
 

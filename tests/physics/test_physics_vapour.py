@@ -79,9 +79,7 @@ def test_altitude(altitude_m: float, kilopascal: float, boil_c: float) -> None:
     assert vapour.pressure_isa(altitude_m) / 1e3 == pytest.approx(kilopascal, abs=0.051)
     assert vapour.boiling_point_at_altitude(altitude_m) == pytest.approx(boil_c, abs=0.0101)
     pascal = vapour.pressure_isa(altitude_m)
-    assert vapour.boiling_point(pascal) == pytest.approx(
-        PropsSI("T", "P", pascal, "Q", 0, "Water") - ZERO_K, abs=3e-3
-    )
+    assert vapour.boiling_point(pascal) == pytest.approx(PropsSI("T", "P", pascal, "Q", 0, "Water") - ZERO_K, abs=3e-3)
 
 
 @given(st.floats(-59.9, 349.0), st.floats(0.01, 1.0))

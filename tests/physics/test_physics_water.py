@@ -71,9 +71,7 @@ def test_hotter_meat_holds_no_more_and_is_no_softer(temp_c: float, step: float) 
 
 
 @given(st.floats(0.0, 5.0), st.floats(0.0, 5.0), st.floats(0.0, 0.01), st.floats(0.0, 1e5))
-def test_expelled_water_solves_its_rate_law(
-    start: float, settled: float, rate: float, seconds: float
-) -> None:
+def test_expelled_water_solves_its_rate_law(start: float, settled: float, rate: float, seconds: float) -> None:
     there = water.expelled_water_first_order(start, settled, rate, seconds)
     assert min(start, settled) - 1e-12 <= there <= start + 1e-12
     if start > settled:

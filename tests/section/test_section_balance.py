@@ -32,8 +32,7 @@ def cooks(draw):
     wrapped = trial.every_face("vapour", draw(st.floats(0.0, 1e-3)))
     stages = [
         trial.stage(until=Until.MINUTES, value=300.0, convection=draw(st.floats(2.0, 40.0))),
-        trial.stage(until=Until.MINUTES, value=300.0, holds_liquid=1.0, liquid=draw(st.floats(0.0, 0.1)))
-        | wrapped,
+        trial.stage(until=Until.MINUTES, value=300.0, holds_liquid=1.0, liquid=draw(st.floats(0.0, 0.1))) | wrapped,
         trial.stage(
             until=Until.NEVER,
             glaze_water=draw(st.floats(0.0, 0.5)),

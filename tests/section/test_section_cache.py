@@ -36,9 +36,7 @@ def test_the_directory_is_set_before_numba_comes_in(tmp_path):
     )
     environment = {k: v for k, v in os.environ.items() if k != cache.VARIABLE}
     environment["XDG_CACHE_HOME"] = str(tmp_path)
-    done = subprocess.run(
-        [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
-    )
+    done = subprocess.run([sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == str(Path(tmp_path, "pitreckon", cache.mark()))
 
 

@@ -46,9 +46,7 @@ def test_minutes_count_from_the_stage_and_the_clock_from_put_on(engine):
 
 @both
 def test_each_member_leaves_on_its_own_core(engine):
-    trace = cooked(
-        engine, trial.stage(until=Until.CORE, value=[20.0, 30.0, 40.0]), rest(), n=3, core_done_c=30.0
-    )
+    trace = cooked(engine, trial.stage(until=Until.CORE, value=[20.0, 30.0, 40.0]), rest(), n=3, core_done_c=30.0)
     ends = trace.stage_end_s[0]
     assert ends[0] < ends[1] < ends[2]
     for member, goal in enumerate((20.0, 30.0, 40.0)):
@@ -108,9 +106,7 @@ def test_the_ledger_keeps_a_stage_running(engine):
 
 @both
 def test_a_stage_is_given_up(engine):
-    trace = cooked(
-        engine, trial.stage(until=Until.CORE, value=99.0, longest_s=900.0), trial.stage(until=Until.NEVER)
-    )
+    trace = cooked(engine, trial.stage(until=Until.CORE, value=99.0, longest_s=900.0), trial.stage(until=Until.NEVER))
     assert trace.stage_end_s[0, 0] == 900.0
 
 

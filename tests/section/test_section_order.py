@@ -12,14 +12,14 @@ from pitreckon.section import shapes
 from pitreckon.section.simulate import simulate
 
 HALF, WIDE, BIOT, FOURIER = 0.03, 0.04, 2.0, 0.3
-SIZES = {"slab": (9, 17, 33, 65), "ball": (6, 12, 24, 48), "block": (10, 20, 40), "drum": (8, 16, 32)}
+SIZES = {"slab": (9, 17, 33, 65), "ball": (9, 17, 33, 65), "block": (11, 21, 41), "drum": (11, 21, 41)}
 GRADING = 0.4
 """First spacing over the even one: the same stretching at every refinement."""
 
 
 def piece(shape, n):
     """A section of ``n`` nodes each way, and its mean spacing over the half thickness."""
-    across = 2.0 / (n - 1) if shape == "slab" else 1.0 / (n - 0.5)
+    across = (2.0 if shape == "slab" else 1.0) / (n - 1)
     spacing = GRADING * across * HALF
     if shape == "slab":
         return shapes.slab(2 * HALF, n=n, spacing_m=spacing), across

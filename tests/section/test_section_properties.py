@@ -131,9 +131,7 @@ def test_an_absurd_member_fails_alone(name):
     trace = simulate(section, bad, trial.steady(130.0, n), two_stages(n), **arguments)
     assert list(trace.failed) == [LANES]
     assert "min after put-on" in trace.failed[LANES]
-    alone = simulate(
-        section, good.take(np.arange(LANES)), trial.steady(130.0, LANES), two_stages(LANES), **arguments
-    )
+    alone = simulate(section, good.take(np.arange(LANES)), trial.steady(130.0, LANES), two_stages(LANES), **arguments)
     np.testing.assert_array_equal(trace.values[:, :, :LANES], alone.values)
     np.testing.assert_array_equal(trace.marks_s[:, :LANES], alone.marks_s)
 
@@ -150,9 +148,7 @@ def test_neighbours_of_an_absurd_member_are_unharmed(engine):
     ]
     assert list(runs[1].failed) == [1]
     others = [0, 2, 3]
-    np.testing.assert_allclose(
-        runs[1]["core_c"][:, others], runs[0]["core_c"][:, others], rtol=0.0, atol=0.05
-    )
+    np.testing.assert_allclose(runs[1]["core_c"][:, others], runs[0]["core_c"][:, others], rtol=0.0, atol=0.05)
 
 
 def test_threads_change_nothing():

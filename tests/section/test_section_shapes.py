@@ -55,9 +55,7 @@ def test_drum_is_the_upper_half(high, diameter, nx, ny):
 
 
 @few
-@given(
-    thick=st.floats(0.02, 0.06), spacing=st.floats(0.02, 0.06), nx=st.integers(6, 12), ny=st.integers(20, 40)
-)
+@given(thick=st.floats(0.02, 0.06), spacing=st.floats(0.02, 0.06), nx=st.integers(6, 12), ny=st.integers(20, 40))
 def test_rack(thick, spacing, nx, ny):
     s = shapes.rack(thick, spacing, 0.006, 0.005, 0.008, nx=nx, ny=ny)
     assert s.volume.sum() == pytest.approx(0.5 * thick * spacing, rel=1e-12)

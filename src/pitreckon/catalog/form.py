@@ -41,18 +41,12 @@ class _Number:
     def read(self, raw: object, document: Document, field: str) -> Figure:
         if not isinstance(raw, Mapping):
             bare = _is_number(raw)
-            trouble = (
-                f"the number {raw} stands without its source" if bare else f"{raw!r} is not a sourced number"
-            )
+            trouble = f"the number {raw} stands without its source" if bare else f"{raw!r} is not a sourced number"
             example = raw if bare else _between(self.low, self.high)
-            raise document.refuse(
-                field, trouble, f'Write {{ value = {example}, source = "..." }}. {SOURCE_REMEDY}'
-            )
+            raise document.refuse(field, trouble, f'Write {{ value = {example}, source = "..." }}. {SOURCE_REMEDY}')
         for key in raw:
             if key not in {"value", "sd", "source"}:
-                raise document.refuse(
-                    field, f"unknown key '{key}' in a number", "Use value, sd and source only"
-                )
+                raise document.refuse(field, f"unknown key '{key}' in a number", "Use value, sd and source only")
         value = self._real(raw.get("value"), "value", document, field)
         if not self.low <= value <= self.high:
             raise document.refuse(
@@ -61,9 +55,7 @@ class _Number:
         source = read_source(raw.get("source"), document, field)
         if "sd" not in raw:
             if self.sd:
-                raise document.refuse(
-                    field, "the sd is missing", "Give sd = ..., the spread in the unit of the value"
-                )
+                raise document.refuse(field, "the sd is missing", "Give sd = ..., the spread in the unit of the value")
             return Figure(value, None, source)
         sd = self._real(raw["sd"], "sd", document, field)
         if not 0.0 < sd <= self.high - self.low:
@@ -79,9 +71,7 @@ class _Number:
         if raw is None:
             raise document.refuse(field, f"the {key} is missing", f"Give {key} = ..., a plain number")
         if not _is_number(raw):
-            raise document.refuse(
-                field, f"{key} = {raw!r} is not a number", f"Give {key} = ..., a plain number"
-            )
+            raise document.refuse(field, f"{key} = {raw!r} is not a number", f"Give {key} = ..., a plain number")
         return float(raw)  # type: ignore[arg-type]
 
 
@@ -94,9 +84,7 @@ class _Text:
         if not isinstance(raw, str) or not raw.strip():
             raise document.refuse(field, f"{raw!r} is not a text", "Give a text in double quotes")
         if self.allowed and raw not in self.allowed:
-            raise document.refuse(
-                field, f"'{raw}' is not known here", f"Use one of {', '.join(self.allowed)}"
-            )
+            raise document.refuse(field, f"'{raw}' is not known here", f"Use one of {', '.join(self.allowed)}")
         return raw
 
 
@@ -116,9 +104,7 @@ class _Flag:
 
     def read(self, raw: object, document: Document, field: str) -> bool:
         if not isinstance(raw, bool):
-            raise document.refuse(
-                field, f"{raw!r} is neither true nor false", "Write true or false, without quotes"
-            )
+            raise document.refuse(field, f"{raw!r} is neither true nor false", "Write true or false, without quotes")
         return raw
 
 
@@ -267,9 +253,7 @@ def _between(low: float, high: float) -> str:
 
 def _table(raw: object, document: Document, field: str) -> Mapping[str, Any]:
     if not isinstance(raw, Mapping):
-        raise document.refuse(
-            field, f"{raw!r} is not a table", f"Write a line [{field}] and its keys below it"
-        )
+        raise document.refuse(field, f"{raw!r} is not a table", f"Write a line [{field}] and its keys below it")
     return raw
 
 

@@ -102,9 +102,7 @@ def _documents(folder: Path) -> dict[str, Document]:
 
 def _opened(directory: Path, what: str) -> Path:
     if not directory.is_dir():
-        raise InputError(
-            f"{what} is not there", f"Make it, with the folders {FOLDERS} in it", Place(str(directory))
-        )
+        raise InputError(f"{what} is not there", f"Make it, with the folders {FOLDERS} in it", Place(str(directory)))
     stray = next(directory.glob("*.toml"), None)
     if stray is not None:
         raise InputError(

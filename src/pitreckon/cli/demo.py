@@ -12,12 +12,13 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 
-from pitreckon.cli.run import reckon_with_progress
+from pitreckon.cli.run import progress_line, reckon_with_progress
 from pitreckon.cli.show import print_outlook
 from pitreckon.intake.cookfile import cook_from_text
 from pitreckon.intake.logwrite import log_text
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
 from pitreckon.ledger.scales import SCALES, level_of, word_for
+from pitreckon.reckon import Outlook
 from pitreckon.units import instant_after, round_half_up
 
 COOK_FILE = """\
@@ -109,7 +110,7 @@ MOMENTS = (
 )
 TRUTH_MEMBERS = 16
 READ_EVERY_S = 300.0
-EXPLAIN_MEMBERS = 64
+EXPLAIN_MEMBERS = 32
 
 
 def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
@@ -122,6 +123,7 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
     (folder / "harvest-table.toml").write_text(COOK_FILE, encoding="utf-8")
     (folder / "day.csv").write_text(log_text(day, cook), encoding="utf-8")
     before: tuple[Ledger, datetime] | None = None
+    small: Outlook | None = None
     for clock, words in MOMENTS:
         now = datetime.fromisoformat(f"2026-10-17 {clock}").replace(tzinfo=cook.zone_info)
         now = now.astimezone(cook.start_utc.tzinfo)
@@ -130,7 +132,7 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
         outlook = reckon_with_progress(cook, ledger if len(ledger) else None, now, members, seed)
         print_outlook(console, outlook, cook, degrees)
         if before is not None:
-            _say_changes(console, cook, before, ledger, now, seed, degrees)
+            small = _say_changes(console, cook, before, ledger, now, seed, degrees, small)
         before = (ledger, now)
         console.print("\n")
     console.print(
@@ -147,13 +149,20 @@ def _say_changes(
     now: datetime,
     seed: int,
     degrees: str,
-) -> None:
+    small: Outlook | None,
+) -> Outlook:
     from pitreckon.reckon.explain import WORTH_SAYING_S, explain  # noqa: PLC0415
 
     console.print("[bold]What changed since, and why[/bold]")
-    changes = explain(
-        cook, *before, ledger, now, members=EXPLAIN_MEMBERS, seed=seed, celsius=degrees == "C"
-    )
+    with progress_line() as progress:
+        progress.add_task("asking what moved it", total=None)
+        changes, small = explain(
+            *(cook, *before, ledger, now),
+            members=EXPLAIN_MEMBERS,
+            seed=seed,
+            celsius=degrees == "C",
+            baseline=small,
+        )
     for change in changes:
         minutes = round_half_up(abs(change.moved_s) / 60.0)
         if not np.isfinite(change.moved_s) or abs(change.moved_s) < WORTH_SAYING_S:
@@ -163,6 +172,7 @@ def _say_changes(
         console.print(f"  {change.label}: ready {moved}")
         for cause in change.causes:
             console.print(f"    because {cause}")
+    return small
 
 
 def recorded_day(cook: Cook, seed: int) -> Ledger:
@@ -229,9 +239,7 @@ def _looks(item: ItemPlan, put_on: datetime, run, member: int, end: datetime, rn
             word = word_for("colour", level + rng.normal(0.0, 0.1))
             looks.append(Look(at, item.label, None, "colour", level_of("colour", word), word))
         if kind in {"open", "wrapped"} and core > 60.0:
-            looks.append(
-                Look(at, item.label, None, "spot temperature", round(core + float(rng.normal(0, 1.5)), 1))
-            )
+            looks.append(Look(at, item.label, None, "spot temperature", round(core + float(rng.normal(0, 1.5)), 1)))
         if kind == "wrapped":
             members = run.draw.members
             felt = float(trace.at("gelatin_core", at_s)[member] / members["tender_at"][member])

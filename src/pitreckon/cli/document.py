@@ -55,9 +55,7 @@ class MarksDocument(_Part):
     )
     glaze_set: TimeDocument = Field(description="the glaze has set")
     ready: TimeDocument = Field(description="the course is through, holds apart: it can be served")
-    past_best: TimeDocument = Field(
-        description="too soft, too dark, or cooled below 60 degC (140 degF) while standing"
-    )
+    past_best: TimeDocument = Field(description="too soft, too dark, or cooled below 60 degC (140 degF) while standing")
 
 
 class ItemDocument(_Part):
@@ -111,9 +109,7 @@ def _time(spread: Spread, zero: datetime) -> TimeDocument:
 
 
 def _plain(spread: Spread, places: int = 3) -> NumberDocument:
-    return NumberDocument(
-        p05=round(spread.p05, places), p50=round(spread.p50, places), p95=round(spread.p95, places)
-    )
+    return NumberDocument(p05=round(spread.p05, places), p50=round(spread.p50, places), p95=round(spread.p95, places))
 
 
 def _stage(stage: StageOutlook, zero: datetime) -> StageDocument:

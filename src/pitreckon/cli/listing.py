@@ -33,9 +33,7 @@ def print_cuts(degrees: str) -> None:
         table.add_row(cut.key, cut.name, mass, how + done, _course(cut))
     console = Console()
     console.print(table)
-    console.print(
-        "\nUsual courses are common practice, no source. Every other number names its own in the data files."
-    )
+    console.print("\nUsual courses are common practice, no source. Every other number names its own in the data files.")
 
 
 def print_pits(degrees: str) -> None:

@@ -36,22 +36,25 @@ def _firsts(ledger: Ledger):  # type: ignore[no-untyped-def]
     return [kind[0] for kind in (ledger.all_readings, ledger.all_looks, ledger.all_acts) if kind]
 
 
-def reckon_with_progress(
-    cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int, *, quiet: bool = False
-) -> Outlook:
-    """``reckon`` with a line on standard error that says what is being worked on."""
+def progress_line(*, quiet: bool = False) -> Progress:
+    """A line on standard error that shows what is being worked on and for how long; none where nobody looks."""
     console = Console(stderr=True)
-    with Progress(
+    return Progress(
         SpinnerColumn(),
         TextColumn("{task.description}"),
         TimeElapsedColumn(),
         console=console,
         transient=True,
         disable=quiet or not console.is_terminal,
-    ) as progress:
-        task = progress.add_task(
-            "loading the kernel (the first time it is compiled: under a minute)", total=None
-        )
+    )
+
+
+def reckon_with_progress(
+    cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int, *, quiet: bool = False
+) -> Outlook:
+    """``reckon`` with a line on standard error that says what is being worked on."""
+    with progress_line(quiet=quiet) as progress:
+        task = progress.add_task("loading the kernel (the first time it is compiled: under a minute)", total=None)
         from pitreckon.reckon import reckon  # noqa: PLC0415
 
         return reckon(

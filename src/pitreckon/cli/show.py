@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Literal, cast
 from zoneinfo import ZoneInfo
 
@@ -42,9 +43,7 @@ def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> s
     """A time since put-on as a clock time, rounded to the minute; a dash where it is not reached."""
     if not math.isfinite(seconds):
         return "–"
-    return format_clock(
-        instant_after(item.put_on_utc, round_half_up(seconds / 60.0) * 60.0), zone, seen_from=now
-    )
+    return format_clock(instant_after(item.put_on_utc, round_half_up(seconds / 60.0) * 60.0), zone, seen_from=now)
 
 
 def span(item: ItemOutlook, spread: Spread, zone: ZoneInfo, now: datetime) -> str:
@@ -71,7 +70,7 @@ def _chance(spread: Spread, seconds: float) -> float:
     points = [(xs[0] - left / 9, 0.0), (xs[0], 0.05), (xs[1], 0.5), (xs[2], 0.95), (xs[2] + right / 9, 1.0)]
     if seconds <= points[0][0]:
         return 0.0
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points):
         if seconds <= x1:
             return y0 + (y1 - y0) * (seconds - x0) / max(x1 - x0, 1e-9)
     return 1.0
@@ -108,9 +107,7 @@ def _axis(start: datetime, minutes: float, width: int, zone: ZoneInfo) -> Text:
     return Text(" " * LABEL_WIDTH + "".join(line), style="dim")
 
 
-def _band(
-    outlook: Outlook, start: datetime, minutes: float, width: int, item: ItemOutlook, index: int
-) -> Text:
+def _band(outlook: Outlook, start: datetime, minutes: float, width: int, item: ItemOutlook, index: int) -> Text:
     stage = item.stages[index]
     text = Text(f"  {stage.kind:<{LABEL_WIDTH - 2}}")
     now_column = int((outlook.now_utc - start).total_seconds() / 60 / minutes)
@@ -181,12 +178,8 @@ def print_outlook(console: Console, outlook: Outlook, cook: Cook, degrees: str) 
         console.print(item.label, style="bold")
         for index in range(len(item.stages)):
             console.print(_band(outlook, start, minutes, width, item, index), soft_wrap=True)
-    console.print(
-        f"{'':<{LABEL_WIDTH}}darker: likelier to be in that stage; │ now, ┊ serving time", style="dim"
-    )
+    console.print(f"{'':<{LABEL_WIDTH}}darker: likelier to be in that stage; │ now, ┊ serving time", style="dim")
     for line in outlook.rejected:
         console.print(f"not used: {line}", style="yellow")
-    console.print(
-        f"\n{outlook.members} members, seed {outlook.seed}. Times in brackets: 5 to 95 %.", style="dim"
-    )
+    console.print(f"\n{outlook.members} members, seed {outlook.seed}. Times in brackets: 5 to 95 %.", style="dim")
     console.print(CAUTION, style="dim")

@@ -180,9 +180,7 @@ def _stage_kind(text: str) -> str:
 def _pieces(fields: Fields) -> int:
     pieces = fields.raw.get("pieces", 1)
     if isinstance(pieces, bool) or not isinstance(pieces, int):
-        raise fields.fault(
-            "pieces", "pieces is not a whole number", "Write it as in pieces = 3, without quotes"
-        )
+        raise fields.fault("pieces", "pieces is not a whole number", "Write it as in pieces = 3, without quotes")
     return pieces
 
 
@@ -205,6 +203,4 @@ def _no_twins(tables: list[Fields]) -> None:
         name = fields.need("name", _name)
         twin = seen.setdefault(name.casefold(), fields)
         if twin is not fields:
-            raise fields.fault(
-                "name", f"{shown(name)} is also the name of {twin.title}", "Give each its own name"
-            )
+            raise fields.fault("name", f"{shown(name)} is also the name of {twin.title}", "Give each its own name")

@@ -81,9 +81,7 @@ class Fields:
         try:
             return value.isoformat() if isinstance(value, date | time) else str(value)
         except ValueError:  # an integer of thousands of digits
-            raise self.fault(
-                key, f"{key} is a huge number", f"Write it as in {key} = {EXAMPLES[key]}"
-            ) from None
+            raise self.fault(key, f"{key} is a huge number", f"Write it as in {key} = {EXAMPLES[key]}") from None
 
     def maybe(self, key: str, parse: Callable[[str], T]) -> T | None:
         """The parsed value of a key, or None when it is left out."""

@@ -34,9 +34,7 @@ class ActReader:
         self._put_on: set[str] = set()
         self._done: dict[str, tuple[str, int]] = {}  # the first act on each item that needs it on the pit
 
-    def read(
-        self, at_utc: datetime, on: str, what: str, value: str, *, piece: int | None, line: int, note: str
-    ) -> Act:
+    def read(self, at_utc: datetime, on: str, what: str, value: str, *, piece: int | None, line: int, note: str) -> Act:
         """One act. Raises InputError: its value is wrong, or it comes before the meat is put on."""
         self._check_order(at_utc, on, what, line)
         detail, air_c, duration_s, fuel_kg = "", None, None, None

@@ -41,8 +41,7 @@ class LogClock:
         onward = tuple(instant for instant in possible if instant >= self.now_utc)
         if not onward:
             raise InputError(
-                f"the time {shown(text)} runs backwards: the row before is at "
-                f"{format_local(self.now_utc, self.zone)}",
+                f"the time {shown(text)} runs backwards: the row before is at {format_local(self.now_utc, self.zone)}",
                 "Put the rows in order of time, or correct this time or the one before",
             )
         return onward

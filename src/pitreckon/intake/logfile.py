@@ -49,9 +49,7 @@ def log_from_text(
     Raises InputError: something in it is wrong (file, line and field).
     """
     if not text:
-        raise InputError(
-            "the log is empty (0 bytes)", f"{_HEADER_EXAMPLE}, or leave the log out", Place(file)
-        )
+        raise InputError("the log is empty (0 bytes)", f"{_HEADER_EXAMPLE}, or leave the log out", Place(file))
     reader = _LogReader(file, cook, known or KnownNames.from_catalog(), set_aside=set_aside)
     return reader.read(text)
 
@@ -109,14 +107,10 @@ class _LogReader:
                 self.readings.append(Reading(at_utc, what, on, piece, value, rejected, row.line))
             elif kind == "look":
                 value, rejected = self._measured(row, what, a_look=True)
-                self.looks.append(
-                    Look(at_utc, on, piece, what, value, row.value, rejected, row.line, row.note)
-                )
+                self.looks.append(Look(at_utc, on, piece, what, value, row.value, rejected, row.line, row.note))
             else:
                 self.acts.append(
-                    self.act_reader.read(
-                        at_utc, on, what, row.value, piece=piece, line=row.line, note=row.note
-                    )
+                    self.act_reader.read(at_utc, on, what, row.value, piece=piece, line=row.line, note=row.note)
                 )
         except InputError as error:
             raise error.at(file=self.file, line=row.line, field=column) from None
@@ -220,9 +214,7 @@ def _columns(cells: list[str], file: str, line: int) -> dict[str, int]:
         if name not in REQUIRED + OPTIONAL:
             near = nearest(name, REQUIRED + OPTIONAL)
             remedy = f"Did you mean '{near}'" if near else f"Use only {', '.join(REQUIRED + OPTIONAL)}"
-            raise InputError(
-                f"{shown(cells[at])} is no column that we know", remedy, Place(file, line, name[:40])
-            )
+            raise InputError(f"{shown(cells[at])} is no column that we know", remedy, Place(file, line, name[:40]))
         if name in names[:at]:
             raise InputError(f"two columns are headed '{name}'", "Delete one", Place(file, line, name))
     for name in REQUIRED:

@@ -30,9 +30,7 @@ _NO_NUMBER = re.compile(
     r"(?:nan|[+-]?inf(?:inity)?|n/?a|null|none|err(?:or)?|-+)?\s*(?:°?\s*[fck]|lb|oz|g|in|mm)?", re.I
 )
 _FAULT_CODE = re.compile(r"[+-]?\s*(?:999|9999)(?:\.[0-9]*)?\s*(?:°\s*)?(?:deg\s*)?[fc]?", re.I)
-SET_ASIDE_REMEDY = (
-    "Correct or delete the row, or read the log with --set-aside to keep such rows as rejected and go on"
-)
+SET_ASIDE_REMEDY = "Correct or delete the row, or read the log with --set-aside to keep such rows as rejected and go on"
 
 
 @lru_cache(maxsize=8192)
@@ -43,9 +41,7 @@ def temperature(text: str, channel: str) -> Measured:
     """
     low_c, high_c = events.PIT_AIR_RANGE_C if channel == "pit air" else events.MEAT_RANGE_C
     if _FAULT_CODE.fullmatch(text):
-        raise FaultCodeError(
-            f"{shown(text)} is an instrument's fault code, not a temperature", SET_ASIDE_REMEDY
-        )
+        raise FaultCodeError(f"{shown(text)} is an instrument's fault code, not a temperature", SET_ASIDE_REMEDY)
     value_c = _measured(text, parse_temperature)
     if low_c <= value_c <= high_c:
         return value_c, None
@@ -75,9 +71,7 @@ def look(what: str, text: str) -> Measured:
 class FaultCodeError(InputError):
     """The value is an instrument's way to say that it has none."""
 
-    def at(
-        self, *, file: str | None = None, line: int | None = None, field: str | None = None
-    ) -> FaultCodeError:
+    def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> FaultCodeError:
         """The same with its place filled in."""
         placed = super().at(file=file, line=line, field=field)
         return FaultCodeError(placed.trouble, placed.remedy, placed.place)
@@ -85,9 +79,7 @@ class FaultCodeError(InputError):
 
 def _measured(text: str, parse: Callable[[str], float]) -> float:
     if _NO_NUMBER.fullmatch(text):
-        trouble = (
-            f"{shown(text)} is an instrument's fault code, not a number" if text else "the value is blank"
-        )
+        trouble = f"{shown(text)} is an instrument's fault code, not a number" if text else "the value is blank"
         raise FaultCodeError(trouble, SET_ASIDE_REMEDY)
     return parse(text)
 

@@ -73,13 +73,9 @@ def _resolve(text: str, known: Mapping[str, str], what: str, listing: str) -> st
     wanted = _plain(text)
     if wanted in plain:
         return known[plain[wanted]]
-    near = list(
-        dict.fromkeys(known[plain[p]] for p in difflib.get_close_matches(wanted, plain, n=6, cutoff=0.5))
-    )
+    near = list(dict.fromkeys(known[plain[p]] for p in difflib.get_close_matches(wanted, plain, n=6, cutoff=0.5)))
     keys = near[:4] or sorted(set(known.values()))
-    raise InputError(
-        f"{shown(text)} is no {what} that we know", f"Write {' or '.join(keys)}{listing if near else ''}"
-    )
+    raise InputError(f"{shown(text)} is no {what} that we know", f"Write {' or '.join(keys)}{listing if near else ''}")
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

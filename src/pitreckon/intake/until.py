@@ -65,9 +65,7 @@ def parse_until(
             return until
     if word == "serve":
         if serve_utc is None:
-            raise InputError(
-                "the stage lasts until serving, and no serving time is given", "Add serve to [cook]"
-            )
+            raise InputError("the stage lasts until serving, and no serving time is given", "Add serve to [cook]")
         return Until("clock", serve_utc)
     if ":" in text or _DATED.match(text.strip()):
         if zone is None or after_utc is None:
@@ -91,10 +89,6 @@ def _amount(text: str) -> Until:
             return Until(what, parse(text))
         except InputError as error:
             # A range error of the stage itself, or a slip with a unit, says more than the list of forms.
-            if (
-                error.place.field is not None
-                or "difference" in error.trouble
-                or "smaller part" in error.trouble
-            ):
+            if error.place.field is not None or "difference" in error.trouble or "smaller part" in error.trouble:
                 trouble = error
     raise trouble or InputError(f"{shown(text)} is nothing that a stage can wait for", _FORMS)

@@ -134,30 +134,22 @@ class StagePlan:
         if self.kind == "wrapped" and self.wrap in {None, UNWRAPPED}:
             raise fault("wrap", "a wrapped stage has no wrap", 'Say which, as in wrap = "foil"')
         if self.wrap is not None and not wrappable:
-            raise fault(
-                "wrap", f"a stage that is {self.kind} has a wrap", "Leave the wrap out, or do = wrapped"
-            )
+            raise fault("wrap", f"a stage that is {self.kind} has a wrap", "Leave the wrap out, or do = wrapped")
         if self.liquid_kg and not wrappable:
             raise fault("liquid", f"a stage that is {self.kind} has liquid in a wrap", "Leave the liquid out")
         within("liquid", self.liquid_kg, 0.0, 5.0, _metric)
         if self.kind == "hold" and self.air_c is None:
-            raise fault(
-                "air", "a hold has no air temperature", 'Say how warm it is kept, as in air = "150 F"'
-            )
+            raise fault("air", "a hold has no air temperature", 'Say how warm it is kept, as in air = "150 F"')
         if self.air_c is not None:
             if self.kind not in {"rest", "hold"}:
                 raise fault("air", f"a stage that is {self.kind} takes the pit's air", "Leave its air out")
             within("air", self.air_c, -40.0, 120.0, format_temperature)
         if self.glaze_kg is not None:
             if self.kind != "sauced":
-                raise fault(
-                    "glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced"
-                )
+                raise fault("glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced")
             within("glaze", self.glaze_kg, 0.001, 2.0, _metric)
         if self.until.what == "glaze" and self.kind != "sauced":
-            raise fault(
-                "until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced"
-            )
+            raise fault("until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced")
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,9 +253,7 @@ class Cook:
         if not self.pits:
             raise fault("pit", "the cook has no pit", "Add a [[pit]] with its name, kind and set temperature")
         if not self.items:
-            raise fault(
-                "item", "the cook has no items", "Add an [[item]] with its cut, weight, pit and put_on"
-            )
+            raise fault("item", "the cook has no items", "Add an [[item]] with its cut, weight, pit and put_on")
         pits = _no_twins("pit", [pit.label for pit in self.pits])
         _no_twins("item", [item.label for item in self.items])
         for item in self.items:

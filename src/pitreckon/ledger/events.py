@@ -123,9 +123,7 @@ class Ledger:
                 looks.append(event)
             else:
                 acts.append(event)
-        return cls(
-            tuple(sorted(readings, key=_at)), tuple(sorted(looks, key=_at)), tuple(sorted(acts, key=_at))
-        )
+        return cls(tuple(sorted(readings, key=_at)), tuple(sorted(looks, key=_at)), tuple(sorted(acts, key=_at)))
 
     def until(self, at_utc: datetime) -> Ledger:
         """The ledger as it stood at an instant: everything up to and at it."""

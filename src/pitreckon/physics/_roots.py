@@ -36,9 +36,7 @@ def bracketed_root(law: Callable[[float], float], low: float, high: float, toler
     if at_high == 0.0:
         return high
     if not at_low * at_high < 0.0:
-        raise RangeError(
-            f"no root between {low:.6g} and {high:.6g}: the law is {at_low:.3g} and {at_high:.3g}"
-        )
+        raise RangeError(f"no root between {low:.6g} and {high:.6g}: the law is {at_low:.3g} and {at_high:.3g}")
     for _ in range(MOST_STEPS):
         middle = 0.5 * (low + high)
         at_middle = law(middle)

@@ -250,9 +250,7 @@ def volume_fractions(composition: Composition, temp_c: float) -> dict[Component,
     1.0
     """
     whole = density(composition, temp_c)
-    return {
-        name: part * whole / density_choi_okos(name, temp_c) for name, part in composition.parts().items()
-    }
+    return {name: part * whole / density_choi_okos(name, temp_c) for name, part in composition.parts().items()}
 
 
 def conductivity_parallel(composition: Composition, temp_c: float) -> float:

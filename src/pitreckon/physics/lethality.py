@@ -76,9 +76,7 @@ def decimal_reduction_time_bigelow(temp_c: float, d_ref_s: float, ref_c: float, 
     return d_ref_s / lethal_rate_bigelow(temp_c, ref_c, z_k)
 
 
-def process_value_bigelow(
-    times_s: Sequence[float], temps_c: Sequence[float], ref_c: float, z_k: float
-) -> float:
+def process_value_bigelow(times_s: Sequence[float], temps_c: Sequence[float], ref_c: float, z_k: float) -> float:
     """Time at the reference temperature that kills as much as a temperature history [s].
 
     The lethal rate is summed by trapezoids between readings, so it is never negative and the parts of a

@@ -49,9 +49,7 @@ OSWIN_HALF: Final = 0.15
 WETTEST_C: Final = 150.0
 
 
-def radiation_flux_stefan_boltzmann(
-    surface_c: float, wall_c: float, emissivity: float = MEAT_EMISSIVITY
-) -> float:
+def radiation_flux_stefan_boltzmann(surface_c: float, wall_c: float, emissivity: float = MEAT_EMISSIVITY) -> float:
     """Net radiant heat from surrounding walls into a small grey surface [W/m2].
 
     Parameters
@@ -286,9 +284,7 @@ def wet_surface(
         surface_pa = water_activity * saturation_pressure_wagner_pruss(surface_c)
         flux = evaporation_flux_stefan(transfer, surface_pa, air_vapour_pa, film_c, pressure_pa)
         convected = convection_w_m2k * (air_c - surface_c)
-        return WetSurface(
-            surface_c, flux, convected, radiation_flux_stefan_boltzmann(surface_c, wall_c, emissivity)
-        )
+        return WetSurface(surface_c, flux, convected, radiation_flux_stefan_boltzmann(surface_c, wall_c, emissivity))
 
     def balance(surface_c: float) -> float:
         at = flows(surface_c)

@@ -168,9 +168,7 @@ def saturation_temperature(pressure_pa: float) -> float:
     coldest, hottest = saturation_pressure(COLDEST_C), saturation_pressure(HOTTEST_C)
     within("pressure_pa", pressure_pa, coldest, hottest, "Pa")
     target = log(pressure_pa)
-    low, high = (
-        (TRIPLE_C, HOTTEST_C) if pressure_pa >= saturation_pressure(TRIPLE_C) else (COLDEST_C, TRIPLE_C)
-    )
+    low, high = (TRIPLE_C, HOTTEST_C) if pressure_pa >= saturation_pressure(TRIPLE_C) else (COLDEST_C, TRIPLE_C)
     law = saturation_pressure_wagner_pruss if low == TRIPLE_C else saturation_pressure_ice_wagner
     # at the triple point the two laws differ in the seventh digit: there the end is the answer
     if (log(law(low)) - target) * (log(law(high)) - target) > 0.0:

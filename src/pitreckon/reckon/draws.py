@@ -53,9 +53,7 @@ def normal(figure: Figure, z: Floats) -> Floats:
 
 def lognormal(figure: Figure, z: Floats) -> Floats:
     """Draws of a positive figure whose spread is read as relative."""
-    return (
-        np.asarray(figure.value * np.exp(figure.spread / figure.value * z)) if figure.value > 0 else 0.0 * z
-    )
+    return np.asarray(figure.value * np.exp(figure.spread / figure.value * z)) if figure.value > 0 else 0.0 * z
 
 
 def by_logarithm(name: str, z: Floats) -> Floats:

@@ -46,7 +46,8 @@ def explain(
     members: int = 128,
     seed: int = 1,
     celsius: bool = False,
-) -> tuple[Change, ...]:
+    baseline: Outlook | None = None,
+) -> tuple[tuple[Change, ...], Outlook]:
     """What moved each item's ready time between two moments, and why.
 
     Parameters
@@ -56,6 +57,11 @@ def explain(
     after, now: ledger and moment of the later one
     members: size of the ensembles compared; the same seed on both sides makes a small one enough
     celsius: words with degrees C instead of F
+    baseline: the outlook that the last call returned, if it was for ``before`` with the same members and seed
+
+    Returns
+    -------
+    One change an item, and the small outlook at ``now`` that they lead to.
     """
     old, new = set(before.until(before_at).events), after.until(now).events
     fresh = [event for event in new if event not in old]
@@ -64,7 +70,7 @@ def explain(
     seen = [e for e in fresh if isinstance(e, Look) or (isinstance(e, Reading) and e.channel == "probe")]
     base = list(before.until(before_at).events)
     steps = [
-        reckon(cook, Ledger.of(base), now=before_at, members=members, seed=seed),
+        baseline or reckon(cook, Ledger.of(base), now=before_at, members=members, seed=seed),
         reckon(cook, Ledger.of([*base, *acts]), now=now, members=members, seed=seed),
         reckon(cook, Ledger.of([*base, *acts, *pit]), now=now, members=members, seed=seed),
         reckon(cook, Ledger.of([*base, *acts, *pit, *seen]), now=now, members=members, seed=seed),
@@ -81,7 +87,7 @@ def explain(
         worth.sort(key=lambda pair: -abs(pair[0]))
         causes = tuple(f"{words}: {_minutes(s)}" for s, words in worth)
         changes.append(Change(item.label, at[3] - at[0], causes))
-    return tuple(changes)
+    return tuple(changes), steps[-1]
 
 
 def _ready(outlook: Outlook, label: str) -> float:

@@ -5,12 +5,14 @@ Pure: the same cook, ledger, moment, members and seed give the same outlook. Not
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
@@ -116,13 +118,18 @@ def _outlook(
     whole = ledger or Ledger()
     moment = now or whole.last_utc or cook.start_utc
     known = whole.until(moment)
-    items, runs = [], []
-    for item in cook.items:
+    cores = os.cpu_count() or 1
+
+    def one(item: ItemPlan) -> tuple[ItemRun, ItemOutlook]:
         if progress is not None:
             progress(item.label)
         run = _run(cook, item, known, moment, n, seed)
-        runs.append(run)
-        items.append(_item_outlook(cook, run, known, moment))
+        return run, _item_outlook(cook, run, known, moment)
+
+    # The kernel lets other threads run, and a small ensemble does not fill the machine by itself.
+    with ThreadPoolExecutor(max(1, min(cores, len(cook.items)))) as pool:
+        done = list(pool.map(one, cook.items))
+    runs, items = [run for run, _ in done], [item for _, item in done]
     rejected = tuple(
         f"{entry.on}: {entry.rejected}" + (f" (line {entry.source_line})" if entry.source_line else "")
         for entry in known.rejected
@@ -227,7 +234,7 @@ def _pit_air(
         (act.at_utc.timestamp() - zero, act.detail) for act in acts if act.what == "moved" and act.detail
     ]
     knots = int(horizon_s / pitair.KNOT_S) + 1
-    time_s = np.arange(knots) * pitair.KNOT_S
+    time_s: Floats = np.arange(knots, dtype=np.float64) * pitair.KNOT_S
     air = np.empty((knots, n))
     for i, (since, label) in enumerate(moves):
         plan = cook.pit(label)
@@ -256,7 +263,7 @@ class _Around:
     pressure_pa: float
     ratio: float
 
-    def stage(self, stage: Stage, zero: float, now_s: float) -> dict[str, object]:
+    def stage(self, stage: Stage, zero: float, now_s: float) -> dict[str, ArrayLike]:
         """Kernel fields of one stage."""
         plan = stage.plan
         fields = self._surround(stage)
@@ -276,13 +283,13 @@ class _Around:
             fields["sugar"] = GLAZE_SUGAR
         return fields
 
-    def standing(self, stages: tuple[Stage, ...]) -> dict[str, object]:
+    def standing(self, stages: tuple[Stage, ...]) -> dict[str, ArrayLike]:
         """The time after the course: as in a last hold, else indoors under foil, as cooks do."""
         last = stages[-1]
         fields = self._surround(last) if last.plan.kind == "hold" else self._off_pit(pitair.ROOM_C, TENT)
         return fields | {"until": Until.NEVER, "longest_s": STANDING_S}
 
-    def _surround(self, stage: Stage) -> dict[str, object]:
+    def _surround(self, stage: Stage) -> dict[str, ArrayLike]:
         plan = stage.plan
         if plan.kind not in PIT_KINDS:
             room = self.cook.weather_air_c if self.cook.weather_air_c is not None else pitair.ROOM_C
@@ -296,7 +303,7 @@ class _Around:
         }
         return fields
 
-    def _off_pit(self, air_c: float, wrap: str | None) -> dict[str, object]:
+    def _off_pit(self, air_c: float, wrap: str | None) -> dict[str, ArrayLike]:
         fields = self._faces(air_c, REST_CONVECTION_W_M2K * np.ones(self.draw.members.size), wrap)
         return fields | {
             "off_pit": 1.0,
@@ -304,7 +311,7 @@ class _Around:
             "vapour_pa": vapour_pressure_from_humidity_ratio(self.ratio, self.pressure_pa),
         }
 
-    def _faces(self, air_c: float, convection: Floats, wrap_key: str | None) -> dict[str, object]:
+    def _faces(self, air_c: float, convection: Floats, wrap_key: str | None) -> dict[str, ArrayLike]:
         wrap = catalog.wraps()[wrap_key] if wrap_key else None
         return surround(
             air_c=air_c,
@@ -318,7 +325,7 @@ class _Around:
             gap_w_m2k=self.draw.gap(wrap) if wrap else None,
         )
 
-    def _until(self, stage: Stage, zero: float) -> dict[str, object]:
+    def _until(self, stage: Stage, zero: float) -> dict[str, ArrayLike]:
         until = stage.plan.until
         match until.what:
             case "colour":

@@ -80,9 +80,7 @@ def run_block(
     nz = TALLIES + nb
     S = table[0].copy()
     y = put_on(grid, P, S, raw_mass)
-    work = Work(
-        state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz)
-    )
+    work = Work(state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz))
     flow = nc + grid.ny
     fields = Fields(
         lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc),

@@ -65,9 +65,7 @@ def members_last(array: Any, n: int) -> Any:
 
 
 # Rows of a member's parameters and columns of a stage, which the compiler folds into the code.
-SCALE, START, WATER0, DENSITY, DRY_CP = (
-    ROW[name] for name in ("scale", "start_c", "water", "dry_density", "dry_cp")
-)
+SCALE, START, WATER0, DENSITY, DRY_CP = (ROW[name] for name in ("scale", "start_c", "water", "dry_density", "dry_cp"))
 K_BASE, K_TEMP, K_WATER, BONE_K, BONE_C = (
     ROW[name] for name in ("k_base", "k_temp", "k_water", "bone_k", "bone_capacity")
 )

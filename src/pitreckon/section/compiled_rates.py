@@ -280,6 +280,4 @@ def rates(grid, P, S, x, z, T, gel, shrink, kill, colour):
             act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
             act = act + (1.0 - act) * pool
             dry = COLOUR_FLOOR + (1.0 - COLOUR_FLOOR) * (1.0 - act)
-            colour[n, m] = (
-                P[at.COL_RATE, m] * laws.arrhenius(t, P[at.COL_EA, m], 90.0) * dry * (1.0 + S[at.SUGAR, m])
-            )
+            colour[n, m] = P[at.COL_RATE, m] * laws.arrhenius(t, P[at.COL_EA, m], 90.0) * dry * (1.0 + S[at.SUGAR, m])

@@ -12,9 +12,7 @@ MEMORY = "from memory"
 
 CONSTANTS: dict[str, Figure] = {
     "transport_m2_s": Figure(5.0e-8, 0.25, FITTED),  # at 70 degC; spread is of the logarithm
-    "diffusion_m2_s": Figure(
-        5.0e-10, 0.4, "drying of beef at 30-60 degC, 0.4e-10 to 14e-10: Mewa 2018, Ismail 2018"
-    ),
+    "diffusion_m2_s": Figure(5.0e-10, 0.4, "drying of beef at 30-60 degC, 0.4e-10 to 14e-10: Mewa 2018, Ismail 2018"),
     "drip_m_s": Figure(5.0e-7, 0.3, FITTED),  # spread of the logarithm
     "hold_drop": Figure(0.55, 0.04, FITTED),
     "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),
@@ -26,7 +24,7 @@ CONSTANTS: dict[str, Figure] = {
     "emissivity": Figure(0.9, 0.03, "modern long-wave use, from memory"),
     "glaze_set_ratio": Figure(0.25, 0.04, MEMORY),  # kg water per kg solids
     "fat_render": Figure(0.35, 0.1, MEMORY),  # share of the fat that runs off once the collagen is gelatin
-    "bone_show": Figure(0.36, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
+    "bone_show": Figure(0.339, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
     "bone_k_w_mk": Figure(0.5, 0.1, "cortical 0.55, Lee et al. 2018; cancellous 0.29"),
     "bone_density_kg_m3": Figure(1600.0, 100.0, MEMORY),
     "bone_cp_j_kgk": Figure(1600.0, 150.0, MEMORY),

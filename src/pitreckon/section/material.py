@@ -105,7 +105,7 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
                 min(s.bone_half_height_m.value, 0.45 * thick),
                 min(s.bone_depth_m.value, thick - 1.1 * s.bone_half_height_m.value),
                 nx=cells(5),
-                ny=cells(16),
+                ny=cells(16) + 1,
                 spacing_m=spacing,
             )
         case Block() as s:
@@ -125,7 +125,7 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
                 spacing_m=thick_spacing,
             )
         case Slab() as s:
-            return shapes.slab(s.thickness_m.value * thickness_factor, n=cells(20), spacing_m=spacing)
+            return shapes.slab(s.thickness_m.value * thickness_factor, n=cells(20) + 1, spacing_m=spacing)
         case Ball() as s:
             return shapes.ball(s.diameter_m.value * thickness_factor, n=cells(16), spacing_m=spacing)
 
@@ -175,9 +175,7 @@ def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
         "skin_b": constant("skin_b"),
         "gelatin_rate": constant("gelatin_rate_per_s") * cut.texture.collagen_rate.value,
         "gelatin_ea_over_r": constant("gelatin_ea_j_mol") / GAS_CONSTANT,
-        "colour_rate": constant("colour_rate_per_s")
-        * cut.colour.rate_factor.value
-        / cut.colour.set_level.value,
+        "colour_rate": constant("colour_rate_per_s") * cut.colour.rate_factor.value / cut.colour.set_level.value,
         "colour_ea_over_r": constant("colour_ea_j_mol") / GAS_CONSTANT,
         "tender_at": cut.texture.tender_conversion.value,
         "soft_at": cut.texture.past_conversion.value,

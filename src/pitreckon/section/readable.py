@@ -55,9 +55,7 @@ class Cook:
     def glaze_ratio(self) -> Floats:
         """Mean glaze water of the upper faces per solids; nan where there is none."""
         solid = self.stage["glaze_solid"]
-        ratio: Floats = np.where(
-            solid > 0.0, self.piece.upper_mean(self.state.tally[GLAZE0:]) / solid, np.nan
-        )
+        ratio: Floats = np.where(solid > 0.0, self.piece.upper_mean(self.state.tally[GLAZE0:]) / solid, np.nan)
         return ratio
 
 

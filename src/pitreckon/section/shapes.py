@@ -1,8 +1,8 @@
 """Shapes of a piece of meat as finite-volume grids: ``slab``, ``ball``, ``block``, ``drum`` and ``rack``.
 
-Every grid is structured, ``nx`` by ``ny`` nodes, flat index ``i * ny + j``. A node lies *on* an exposed
-surface (half a control volume, so the face value is an unknown of its own) and half a cell inside a mirror
-plane. Cells are graded towards every drying face, because a thin drying front decides the accuracy.
+Every grid is structured, ``nx`` by ``ny`` nodes, flat index ``i * ny + j``. A node lies *on* every exposed
+surface and every mirror plane (half a control volume, so that the face value and the value at the centre are
+unknowns of their own). Cells are graded towards every drying face, because a thin drying front decides the accuracy.
 
 All lengths are those of the piece at its catalog size; a member of the ensemble is the same piece scaled.
 """
@@ -97,11 +97,10 @@ def _beta_for(first: float, xi_first: float) -> float:
 
 
 def mirror_to_surface(length_m: float, n: int, spacing_m: float) -> _Axis:
-    """Nodes from a mirror plane at 0 to an exposed surface at ``length_m``."""
-    top = n - 0.5
-    xi_node = (np.arange(n, dtype=np.float64) + 0.5) / top
-    xi_face: Floats = np.minimum(np.arange(n + 1) / top, 1.0)
-    beta = _beta_for(spacing_m / length_m, float(xi_node[-2])) if n > 1 else 0.0
+    """Nodes from a mirror plane at 0 to an exposed surface at ``length_m``; the first is on the plane."""
+    xi_node = np.linspace(0.0, 1.0, n)
+    xi_face = np.concatenate(([0.0], 0.5 * (xi_node[1:] + xi_node[:-1]), [1.0]))
+    beta = _beta_for(spacing_m / length_m, float(xi_node[-2]))
     return _Axis(length_m * _stretch(xi_node, beta), length_m * _stretch(xi_face, beta))
 
 
@@ -115,22 +114,20 @@ def surface_to_surface(length_m: float, n: int, spacing_m: float) -> _Axis:
 
 
 def mirror_to_mirror(length_m: float, n: int) -> _Axis:
-    """Even cells between two mirror planes."""
-    face = np.linspace(0.0, length_m, n + 1)
-    return _Axis(0.5 * (face[1:] + face[:-1]), face)
+    """Even nodes between two mirror planes, the first and the last on them."""
+    node = np.linspace(0.0, length_m, n)
+    return _Axis(node, np.concatenate(([0.0], 0.5 * (node[1:] + node[:-1]), [length_m])))
 
 
-def slab(thickness_m: float, *, n: int = 24, spacing_m: float = SURFACE_SPACING_M) -> Section:
+def slab(thickness_m: float, *, n: int = 25, spacing_m: float = SURFACE_SPACING_M) -> Section:
     """A wide thin piece, both faces exposed; per square metre of one face."""
     y = surface_to_surface(thickness_m, n, spacing_m)
     outer = [(0, 1.0, UNDER), (n - 1, 1.0, UPPER)]
     middle = int(np.argmin(np.abs(y.node - 0.5 * thickness_m)))
-    return _assemble(
-        "slab", _Axis(np.zeros(1), np.array([0.0, 1.0])), y, _flat, outer, middle, mirrored=False
-    )
+    return _assemble("slab", _Axis(np.zeros(1), np.array([0.0, 1.0])), y, _flat, outer, middle, mirrored=False)
 
 
-def ball(diameter_m: float, *, n: int = 24, spacing_m: float = SURFACE_SPACING_M) -> Section:
+def ball(diameter_m: float, *, n: int = 25, spacing_m: float = SURFACE_SPACING_M) -> Section:
     """A round piece; radius along the second axis."""
     r = mirror_to_surface(0.5 * diameter_m, n, spacing_m)
     area = 4.0 * math.pi * r.face[-1] ** 2
@@ -170,7 +167,7 @@ def rack(
     bone_depth_m: float,
     *,
     nx: int = 5,
-    ny: int = 16,
+    ny: int = 17,
     spacing_m: float = SURFACE_SPACING_M,
 ) -> Section:
     """The unit cell from the middle of a rib bone to the middle of the gap between two; y from bone face up.

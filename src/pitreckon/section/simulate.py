@@ -107,9 +107,7 @@ def simulate(
 
         blocks = -(-n // compiled.LANES)
         packed = {k: np.full((blocks, *s, compiled.LANES), np.nan) for k, s in shapes.items()}
-        p, table, air, lanes_mass = map(
-            compiled.lanes_first, (members.values, course.table, drive.air_c, weight)
-        )
+        p, table, air, lanes_mass = map(compiled.lanes_first, (members.values, course.table, drive.air_c, weight))
         workers = max(1, min(threads or os.cpu_count() or 1, blocks))
         cuts = np.linspace(0, blocks, workers * (4 if blocks >= 8 * workers else 1) + 1).astype(int)
 

@@ -57,9 +57,7 @@ def misread(text: str, what: str, example: str) -> InputError:
     if _BARE.fullmatch(tidy):
         return InputError(f"{shown(text)} is a {what} with no unit", f"Write the unit too, as in {example}")
     if _ENDS_BARE.search(tidy):
-        return InputError(
-            f"{shown(text)} ends in a number with no unit", f"Write every unit, as in {example}"
-        )
+        return InputError(f"{shown(text)} ends in a number with no unit", f"Write every unit, as in {example}")
     return InputError(f"{shown(text)} is not a {what}", f"Write it as in {example}")
 
 

@@ -16,9 +16,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from pitreckon.errors import InputError
 from pitreckon.units._text import shown
 
-_CLOCK = re.compile(
-    r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.([0-9]{1,6}))?)?\s*([ap]\.?m\.?)?", re.IGNORECASE
-)
+_CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.([0-9]{1,6}))?)?\s*([ap]\.?m\.?)?", re.IGNORECASE)
 _MOMENT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:T|\s+)"
     r"([0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?(?:\s*[ap]\.?m\.?)?)"
@@ -45,9 +43,7 @@ def find_zone(name: str) -> ZoneInfo:
     ):  # a folder of zones or an odd name gives the latter two
         near = difflib.get_close_matches(name, sorted(available_timezones()), n=3, cutoff=0.5)
         hint = " or ".join(near) if near else "America/Chicago"
-        raise InputError(
-            f"{shown(name)} is not a time zone", f"Write its IANA name, such as {hint}"
-        ) from None
+        raise InputError(f"{shown(name)} is not a time zone", f"Write its IANA name, such as {hint}") from None
 
 
 def parse_clock(text: str) -> time:
@@ -65,9 +61,7 @@ def parse_clock(text: str) -> time:
     half = (found[5] or "").lower()[:1]
     if half:
         if not 1 <= hour <= 12:
-            raise InputError(
-                f"{shown(text)} has an hour that am and pm do not have", "Write it as in 14:05 or 2:05 pm"
-            )
+            raise InputError(f"{shown(text)} has an hour that am and pm do not have", "Write it as in 14:05 or 2:05 pm")
         hour = hour % 12 + (12 if half == "p" else 0)
     if hour > 23 or minute > 59 or second > 59:
         raise InputError(f"{shown(text)} is not a time of the day", "Write it between 00:00 and 23:59")
@@ -101,13 +95,9 @@ def instants_reading(text: str, zone: ZoneInfo) -> tuple[datetime, ...]:
     try:
         day = datetime.strptime(found[1], "%Y-%m-%d").date()  # noqa: DTZ007  only its date is used
     except ValueError:
-        raise InputError(
-            f"{shown(text)} has a day that does not exist", f"Write it as in {_EXAMPLE}"
-        ) from None
+        raise InputError(f"{shown(text)} has a day that does not exist", f"Write it as in {_EXAMPLE}") from None
     if not _FIRST_YEAR <= day.year <= _LAST_YEAR:
-        raise InputError(
-            f"{shown(text)} is not in our times", f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}"
-        )
+        raise InputError(f"{shown(text)} is not in our times", f"Write a year from {_FIRST_YEAR} to {_LAST_YEAR}")
     local = datetime.combine(day, parse_clock(found[2]))
     suffix = found[3] or ""
     if suffix in {"Z", "z"} or suffix[:1] in {"+", "-"}:
@@ -123,9 +113,7 @@ def instants_reading(text: str, zone: ZoneInfo) -> tuple[datetime, ...]:
         named = tuple(instant for instant in possible if instant.astimezone(zone).tzname() == suffix.upper())
         if not named:
             right = " or ".join(str(instant.astimezone(zone).tzname()) for instant in possible)
-            raise InputError(
-                f"{shown(text)} is not on {suffix} in {zone.key}", f"Leave it out or write {right}"
-            )
+            raise InputError(f"{shown(text)} is not on {suffix} in {zone.key}", f"Leave it out or write {right}")
         return named
     return possible
 
@@ -216,9 +204,7 @@ def format_clock(
     at = _to_the_minute(at_utc)
     local = at.astimezone(zone)
     hand = (
-        f"{local.hour % 12 or 12}:{local:%M} {'pm' if local.hour >= 12 else 'am'}"
-        if twelve_hour
-        else f"{local:%H:%M}"
+        f"{local.hour % 12 or 12}:{local:%M} {'pm' if local.hour >= 12 else 'am'}" if twelve_hour else f"{local:%H:%M}"
     )
     hand += _repeated_hour_mark(at, zone)
     if seen_from is None:

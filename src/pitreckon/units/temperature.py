@@ -53,9 +53,7 @@ def parse_temperature(text: str) -> float:
     value = -number_in(number) if sign else number_in(number)
     temperature_c = celsius_from_fahrenheit(value) if unit[0] in "Ff" else value
     if temperature_c < ABSOLUTE_ZERO_C - 1e-9:
-        raise InputError(
-            f"{shown(text)} is colder than absolute zero", "Write a temperature such as 275 F or 135 C"
-        )
+        raise InputError(f"{shown(text)} is colder than absolute zero", "Write a temperature such as 275 F or 135 C")
     return temperature_c
 
 

@@ -1,0 +1,1 @@
+"""One file a published experiment, named after its paper."""
