@@ -98,7 +98,7 @@ def butt_rate(low_f: float, high_f: float) -> float:
 
 
 def _butt_core_f() -> NDArray[np.float64]:
-    core_f = to_f(butt().trace["core_c"][:, 0])
+    core_f = 1.8 * butt().trace["core_c"][:, 0] + 32.0
     return np.asarray(core_f[np.isfinite(core_f)])
 
 
@@ -154,12 +154,12 @@ RACKS = Group(
         Check("all", "in all", "h", 4.0, 4.5, lambda: racks().end_h(2)),
     ),
     {
-        "colour": ("hit", 2.25),
+        "colour": ("hit", 2.26),
         "foil": ("hit", 1.75),
-        "core": ("hit", 204.0),
-        "bone": ("hit", 6.35),
+        "core": ("hit", 208.0),
+        "bone": ("hit", 6.37),
         "glaze": ("hit", 12.0),
-        "all": ("hit", 4.2),
+        "all": ("hit", 4.22),
     },
 )
 
@@ -187,10 +187,10 @@ BUTT = Group(
         ),
     ),
     {
-        "time": ("hit", 11.42),
-        "stall": ("hit", 0.4),
-        "stall_at": ("hit", 153.0),
-        "stall_ends": ("miss", 0.97),
+        "time": ("hit", 11.5),
+        "stall": ("hit", 0.417),
+        "stall_at": ("hit", 155.0),
+        "stall_ends": ("miss", 0.954),
     },
 )
 

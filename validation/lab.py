@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from pitreckon import catalog
 from pitreckon.catalog import Block, Cut, Drum, Figure, Slab, Wrap
@@ -49,6 +50,11 @@ class Chamber:
     convection_w_m2k: float
     wall_offset_k: float = 0.0
     vapour_pa: float = vapour_pressure_from_humidity_ratio(PIT_HUMIDITY_RATIO, SEA_LEVEL_PA)
+
+    def __post_init__(self) -> None:
+        """The kernel's series of the Stefan law holds up to 0.8 of the air's pressure."""
+        if not 0.0 <= self.vapour_pa <= 0.8 * SEA_LEVEL_PA:
+            raise ValueError(f"vapour at {self.vapour_pa:.0f} Pa is outside the model's range, 0 to 0.8 P")
 
     def humid(self, relative_humidity: float) -> Chamber:
         """The same air at a relative humidity [0-1] of its own temperature."""
@@ -206,9 +212,9 @@ def cook(
     return Cooked(cut, trace)
 
 
-def _fields(cut: Cut, section: Section, chamber: Chamber, stage: Stage) -> dict[str, float]:
+def _fields(cut: Cut, section: Section, chamber: Chamber, stage: Stage) -> dict[str, ArrayLike]:
     around = stage.chamber or chamber
-    fields: dict[str, float] = surround(
+    fields: dict[str, ArrayLike] = surround(
         air_c=around.air_c,
         pressure_pa=SEA_LEVEL_PA,
         convection_w_m2k=around.convection_w_m2k,

@@ -198,7 +198,7 @@ PIT_FAULTS = [
     (
         "wraps",
         "foil",
-        ("value = 2e-9, sd = 1.5e-9", "value = 2, sd = 1.5e-9"),
+        ("value = 8e-10, sd = 3e-10", "value = 2, sd = 3e-10"),
         "leak_kg_m2_s_pa",
         "out of range",
     ),

@@ -44,6 +44,8 @@ GROUP = Group(
             "-",
             0.0,
             lambda: drip_share(75.0) - drip_share(60.0),
+            "a bare surface in the model is below its holding capacity as soon as it dries, so bare meat never drips; "
+            "real juice runs through cracks and seams",
         ),
         at_most(
             "yield",
@@ -51,8 +53,11 @@ GROUP = Group(
             "points",
             0.0,
             lambda: left(225.0) - left(175.0),
-            "the hot roast is done sooner and dries for a shorter time; real ones lose more from a thicker crust",
         ),
     ),
-    {},
+    {
+        "drip_60": ("hit", 6.33e-06),
+        "drip_rises": ("miss", -1.78e-06),
+        "yield": ("hit", -4.01),
+    },
 )

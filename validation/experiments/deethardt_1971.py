@@ -56,5 +56,9 @@ GROUP = Group(
             "drip", "loose foil over open pan, 163 °C: drip", "-", 1.2, lambda: dripped("loose") / dripped("open")
         ),
     ),
-    {},
+    {
+        "loose": ("hit", 2.03),
+        "tight": ("hit", 0.991),
+        "drip": ("hit", 52000.0),
+    },
 )

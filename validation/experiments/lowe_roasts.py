@@ -17,7 +17,7 @@ from validation.lab import ROOM, Cooked, block, cook, core, minutes, oven, varia
 
 POUND_KG = 0.45359237
 LOIN_KG, RIBS_KG = 3.75, 5.5
-WHY = "the oven's temperature is not given, so nor is its time"
+WHY = "the oven is not given; and a bare lean surface stays wet, and so cool, for too long in the model"
 
 
 @cache
@@ -46,9 +46,32 @@ GROUP = Group(
         Check("loin_loss", "pork loin: loss", "%", 21.3, 31.3, lambda: 100.0 * loin().loss(loin().end_s())),
         Check("loin_time", "pork loin: time", "min/lb", 13.0, 19.4, lambda: minutes_a_pound(loin(), LOIN_KG), WHY),
         Check("loin_rise", "pork loin: rise after the oven", "K", 1.0, 4.0, lambda: loin().rise_after(0)),
-        Check("ribs_loss", "prime ribs: loss", "%", 16.7, 26.7, lambda: 100.0 * ribs().loss(ribs().end_s())),
+        Check(
+            "ribs_loss",
+            "prime ribs: loss",
+            "%",
+            16.7,
+            26.7,
+            lambda: 100.0 * ribs().loss(ribs().end_s()),
+            "fat and juice run off real ribs from the start; trim and oven are not given",
+        ),
         Check("ribs_time", "prime ribs: time", "min/lb", 7.8, 11.8, lambda: minutes_a_pound(ribs(), RIBS_KG), WHY),
-        Check("ribs_rise", "prime ribs: rise after the oven", "K", 2.5, 7.5, lambda: ribs().rise_after(0)),
+        Check(
+            "ribs_rise",
+            "prime ribs: rise after the oven",
+            "K",
+            2.5,
+            7.5,
+            lambda: ribs().rise_after(0),
+            "the rise grows with the heat of an oven that is not given, and with a shape that is assumed",
+        ),
     ),
-    {},
+    {
+        "loin_loss": ("hit", 28.0),
+        "loin_time": ("miss", 33.3),
+        "loin_rise": ("hit", 3.36),
+        "ribs_loss": ("miss", 16.0),
+        "ribs_time": ("miss", 21.1),
+        "ribs_rise": ("miss", 8.63),
+    },
 )

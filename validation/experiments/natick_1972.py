@@ -42,5 +42,7 @@ GROUP = Group(
             "bone share and doneness are not given",
         ),
     ),
-    {},
+    {
+        "boneless": ("hit", 45.5),
+    },
 )

@@ -3,7 +3,7 @@
 Compared: times 27, 27 and 19 min, so forced over still 1.0 and steam over forced 0.70 (within 0.1); the loss
 is the highest with steam.
 Assumed, as the abstract does not say: slabs 30 mm thick, 120 degC, core to 72 degC, convection 6 still and
-20 W/m2K forced, steam as 50 % RH at 120 degC (air of nearly pure vapour).
+20 W/m2K forced, steam as 40 % RH at 120 degC (0.8 of the pressure).
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ def forced() -> Cooked:
 
 def steam() -> Cooked:
     """A fan and steam."""
-    return cooked(20.0, 0.5)
+    return cooked(20.0, 0.4)
 
 
 GROUP = Group(
@@ -48,7 +48,8 @@ GROUP = Group(
             0.9,
             1.1,
             lambda: forced().end_s() / still().end_s(),
-            "the real still oven had stronger radiation or draught than assumed, or its fan was weaker",
+            "at our assumed oven the dry slabs take hours, held near 50 °C by their wet surface, against 27 min "
+            "measured: sample and oven must have been others, or the surface dry at once",
         ),
         Check(
             "steam",
@@ -57,8 +58,7 @@ GROUP = Group(
             0.6,
             0.8,
             lambda: steam().end_s() / forced().end_s(),
-            "steam condenses all over in the model until the surface is at its dew point; the real one was injected "
-            "in pulses, at a humidity that the abstract does not give",
+            "the same: the dry run is far too slow, which makes steam look too good",
         ),
         at_least(
             "loss",
@@ -66,8 +66,12 @@ GROUP = Group(
             "points",
             0.0,
             lambda: 100.0 * (steam().loss(steam().end_s()) - forced().loss(forced().end_s())),
-            "drip in the model takes hours; a steamed surface gives off its juice in minutes",
+            "condensed steam stays in the model's meat and runs off a real one; juice hardly drips in the model",
         ),
     ),
-    {},
+    {
+        "forced": ("miss", 0.507),
+        "steam": ("miss", 0.0935),
+        "loss": ("miss", -40.7),
+    },
 )

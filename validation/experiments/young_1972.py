@@ -44,7 +44,7 @@ GROUP = Group(
             "points",
             0.0,
             lambda: loss(True) - loss(False),
-            "real foil keeps the roast in for longer and juice runs at once; the model's drip is slower",
+            "juice hardly drips in the model: 3 % in foil when the core is at 66 °C; a real roast gives off several times as much",
         ),
         at_least(
             "evaporated",
@@ -62,5 +62,12 @@ GROUP = Group(
             "rise", "foil less open: rise", "K", 0.5, lambda: cooked(True).rise_after(0) - cooked(False).rise_after(0)
         ),
     ),
-    {},
+    {
+        "loss": ("miss", -17.6),
+        "evaporated": ("hit", 155.0),
+        "drip": ("hit", 4960.0),
+        "rise_open": ("hit", 1.56),
+        "rise_foil": ("hit", 4.87),
+        "rise": ("hit", 3.31),
+    },
 )

@@ -58,7 +58,7 @@ class Colour:
 
     rate_factor: Figure = number(0.05, 10.0)
     set_level: Figure = number(0.1, 5.0)
-    dark_level: Figure = number(0.1, 60.0)
+    dark_level: Figure = number(0.1, 200.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -139,10 +139,9 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
     if now >= item.put_on_utc:
         current = max(item.stages, key=lambda s: s.now, default=None)
         doing = _DOING[current.kind] if current is not None and current.now > 0 else "off"
-        console.print(
-            f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}, "
-            f"water lost {format_percent(item.loss_fraction.p50)}, colour {word_for('colour', item.colour.p50)}"
-        )
+        console.print(f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}")
+        lost, colour = format_percent(item.loss_fraction.p50), word_for("colour", item.colour.p50)
+        console.print(f"  water lost {lost}, colour {colour}")
     for stage in item.stages:
         mark = "done" if stage.done else f"until {stage.until}"
         console.print(f"  {stage.kind:<8} {mark:<28} {span(item, stage.ends_s, zone, now)}")

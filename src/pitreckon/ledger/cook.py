@@ -115,8 +115,8 @@ class StagePlan:
     kind: open | wrapped | sauced | rest | hold
     until: what ends it
     wrap: catalog key. A wrapped stage needs one; a rest or hold without one keeps what the stage before left
-        on ("none" takes it off); open and sauced stages have none
-    air_c: [°C] around a rest or a hold; None for a rest is the weather's air. A hold needs one
+        on, or has foil laid over ("none" leaves it bare); open and sauced stages have none
+    air_c: [°C] around a rest or a hold; None for a rest is a room's air. A hold needs one
     glaze_kg: [kg] of glaze brushed on one piece, sauced stages only; None: the usual amount
     liquid_kg: [kg] put inside the wrap of one piece, 0 to 5
     """

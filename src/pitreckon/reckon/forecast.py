@@ -18,6 +18,7 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger
+from pitreckon.ledger.cook import UNWRAPPED
 from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
@@ -51,7 +52,7 @@ HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
 
 TENT = "foil"
-"""What is laid over a piece that stands ready."""
+"""What is laid over a piece that rests or stands ready, unless the cook says otherwise."""
 
 Progress = Callable[[str], None]
 
@@ -292,8 +293,9 @@ class _Around:
     def _surround(self, stage: Stage) -> dict[str, ArrayLike]:
         plan = stage.plan
         if plan.kind not in PIT_KINDS:
-            room = self.cook.weather_air_c if self.cook.weather_air_c is not None else pitair.ROOM_C
-            return self._off_pit(room if plan.air_c is None else plan.air_c, stage.wrap)
+            # Meat rests and stands indoors, under foil, unless the cook says otherwise.
+            wrap = stage.wrap or (None if plan.wrap == UNWRAPPED else TENT)
+            return self._off_pit(pitair.ROOM_C if plan.air_c is None else plan.air_c, wrap)
         fields = self._faces(self.set_c, self.pit.convection_w_m2k, stage.wrap)
         fields |= {
             "vapour_pa": self.pit_vapour_pa,
@@ -337,7 +339,7 @@ class _Around:
                 # Water cannot be hotter than it boils here; a target above that is its boiling point.
                 return {"until": Until.CORE, "value": np.minimum(until.core_c or 0.0, self._boil() - 1.0)}
             case "minutes":
-                return {"until": Until.MINUTES, "value": until.duration_s}
+                return {"until": Until.MINUTES, "value": until.duration_s or 0.0}
             case "clock":
                 at = until.at_utc.timestamp() - zero if until.at_utc else 0.0
                 return {"until": Until.CLOCK, "value": at}

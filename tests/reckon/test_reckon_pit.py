@@ -1,0 +1,88 @@
+"""The pit: air through the readings and past them, and where its humidity comes from."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from supper import START, air
+
+from pitreckon import catalog
+from pitreckon.reckon.draws import draw_pit, hypercube, stream
+from pitreckon.reckon.pitair import KNOT_S, grate_air, pit_vapour, wander
+
+N = 64
+PIT = catalog.pit("pellet-cooker")
+
+
+@pytest.fixture(scope="module")
+def draw():
+    return draw_pit(PIT, "drum", N, 3)
+
+
+def series(draw, readings, knots=240, set_c=135.0):
+    return grate_air(PIT, "drum", draw, np.full(knots, set_c), readings, START.timestamp(), 3)
+
+
+def test_members_go_through_the_readings_plus_their_offset(draw):
+    got = series(draw, air(140.0, 0, 60))
+    rows = (np.arange(0, 61, 5) * 60 / KNOT_S).astype(int)
+    np.testing.assert_allclose(got[rows] - draw.offset_k, 140.0, atol=1e-9)
+
+
+def test_past_the_readings_they_part_and_go_back_to_what_the_pit_does(draw):
+    got = series(draw, air(145.0, 0, 60)) - draw.offset_k
+    assert got[61].std() < got[120].std()
+    assert got[200].mean() == pytest.approx(145.0, abs=2.0)  # ten over its setting all along: it will stay so
+
+
+def test_a_single_excursion_fades(draw):
+    readings = [*air(135.0, 0, 55), *air(110.0, 60, 60)]
+    got = series(draw, readings) - draw.offset_k
+    assert got[60].mean() == pytest.approx(110.0, abs=1e-9)
+    assert got[150].mean() == pytest.approx(133.0, abs=3.0)
+
+
+def test_gaps_are_not_known(draw):
+    got = series(draw, [*air(135.0, 0, 10), *air(135.0, 120, 130)])
+    assert got[65].std() > 1.2 * draw.offset_k.std() or (got[65] - draw.offset_k).std() > 2.0
+    assert (got[5] - draw.offset_k).std() < 1e-9
+
+
+def test_wander_has_the_spread_it_was_asked_for():
+    made = wander(np.random.default_rng(1), 4000, 32, 7.0, 600.0)
+    assert made[400:].std() == pytest.approx(7.0, rel=0.06)
+    assert np.diff(made, axis=0).std() < 1.0
+
+
+def test_hypercube_hits_every_stratum():
+    """Latin hypercube: each of n equal-probability strata holds one draw (McKay et al. 1979, from memory)."""
+    from scipy.special import ndtr
+
+    z = hypercube(stream(1, "a"), ("x", "y"), 50)
+    for name in ("x", "y"):
+        assert sorted((ndtr(z[name]) * 50).astype(int)) == list(range(50))
+    assert abs(np.corrcoef(z["x"], z["y"])[0, 1]) < 0.5
+
+
+def test_streams_depend_on_seed_and_label_alone():
+    same = stream(1, "a").random(3), stream(1, "a").random(3)
+    np.testing.assert_array_equal(*same)
+    assert not np.array_equal(stream(1, "a").random(3), stream(1, "b").random(3))
+    assert not np.array_equal(stream(1, "a").random(3), stream(2, "a").random(3))
+
+
+def test_pit_humidity_is_of_the_size_that_the_fuel_gives(draw):
+    """Vented fuel burner: W 0.01-0.04 (computed: combustion of pellets at 50-70 % heat loss)."""
+    vapour = pit_vapour(PIT, catalog.fuels()[PIT.fuel], draw, 107.0, 20.0, 0.0075, 5.0, 101325.0)
+    ratio = 0.622 * vapour / (101325.0 - vapour)
+    assert 0.010 < np.median(ratio) < 0.040
+
+
+def test_a_water_pan_and_more_meat_make_it_moister(draw):
+    smoker = catalog.pit("water-smoker")
+    wet = draw_pit(smoker, "drum", N, 3)
+    fuel = catalog.fuels()
+    dry = np.median(pit_vapour(PIT, fuel[PIT.fuel], draw, 110.0, 20.0, 0.0075, 5.0, 101325.0))
+    assert np.median(pit_vapour(smoker, fuel[smoker.fuel], wet, 110.0, 20.0, 0.0075, 5.0, 101325.0)) > 1.5 * dry
+    more = np.median(pit_vapour(PIT, fuel[PIT.fuel], draw, 110.0, 20.0, 0.0075, 30.0, 101325.0))
+    assert more > dry

@@ -1,0 +1,10 @@
+"""``validation`` stands beside ``tests``, not among the installed packages."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+ROOT = str(Path(__file__).resolve().parents[2])
+if ROOT not in sys.path:
+    sys.path.insert(0, ROOT)
