@@ -52,7 +52,7 @@ def test_darker_than_thought(without):
 def test_an_impossible_look_leaves_a_wide_answer(without, value_c):
     odd = outlook_with(look(40, "spot temperature", value_c))
     assert odd.effective >= LEAST_EFFECTIVE * MANY * 0.99
-    assert odd.core_c.p95 - odd.core_c.p05 > 0.3 * (without.core_c.p95 - without.core_c.p05)
+    assert odd.core_c.p95 - odd.core_c.p05 > 1.0
     assert np.isfinite(odd.marks["ready"].p50)
 
 

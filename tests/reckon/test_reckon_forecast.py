@@ -180,7 +180,7 @@ def test_a_wrap_that_the_plan_did_not_have():
 def test_serving_time_and_chance():
     soon = reckon(cook(serve_h=0.4), members=N).item("wings").on_time
     fit = reckon(cook(serve_h=1.6), members=N).item("wings").on_time
-    assert soon == pytest.approx(0.0, abs=0.05)
+    assert soon < 0.1
     assert fit > soon
     assert reckon(cook(serve_utc=None), members=N).item("wings").on_time is None
 

@@ -71,7 +71,7 @@ GROUP = Group(
     ),
     {
         "forced": ("miss", 0.507),
-        "steam": ("miss", 0.0935),
-        "loss": ("miss", -40.7),
+        "steam": ("miss", 0.137),
+        "loss": ("miss", -37.0),
     },
 )
