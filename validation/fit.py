@@ -169,6 +169,7 @@ BUTT = Group(
     "fit",
     (
         Check("time", "core at 200 °F", "h", 9.0, 12.0, lambda: butt().end_h(0)),
+        Check("loss", "lost by then", "%", 30.0, 45.0, lambda: 100.0 * butt().loss(butt().end_s(0))),
         at_most(
             "stall",
             "slowest half hour in 150-175 °F over the rate at 120-140 °F",
@@ -188,6 +189,7 @@ BUTT = Group(
     ),
     {
         "time": ("hit", 11.5),
+        "loss": ("hit", 39.8),
         "stall": ("hit", 0.417),
         "stall_at": ("hit", 155.0),
         "stall_ends": ("miss", 0.954),

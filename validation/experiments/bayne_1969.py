@@ -63,6 +63,6 @@ GROUP = Group(
     {
         "slow": ("hit", 2.55),
         "small": ("hit", 1.08),
-        "loss": ("hit", 1.58),
+        "loss": ("hit", 0.553),
     },
 )

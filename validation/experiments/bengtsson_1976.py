@@ -58,6 +58,6 @@ GROUP = Group(
     {
         "drip_60": ("hit", 6.33e-06),
         "drip_rises": ("miss", -1.78e-06),
-        "yield": ("hit", -4.01),
+        "yield": ("hit", -3.65),
     },
 )

@@ -57,7 +57,7 @@ GROUP = Group(
         ),
     ),
     {
-        "loose": ("hit", 2.03),
+        "loose": ("hit", 2.1),
         "tight": ("hit", 0.991),
         "drip": ("hit", 52000.0),
     },

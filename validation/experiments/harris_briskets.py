@@ -53,7 +53,7 @@ GROUP = Group(
         ),
     ),
     {
-        "time": ("miss", 16.4),
+        "time": ("miss", 16.9),
         "tender": ("hit", 86.0),
     },
 )

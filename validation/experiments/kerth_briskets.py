@@ -73,7 +73,7 @@ GROUP = Group(
     {
         "y_85": ("hit", 58.3),
         "y_90": ("hit", 54.9),
-        "y_drop": ("hit", 3.37),
+        "y_drop": ("hit", 3.57),
         "tie": ("hit", 1.0),
         "least": ("hit", 0.694),
     },

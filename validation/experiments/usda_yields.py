@@ -85,7 +85,7 @@ GROUP = Group(
         "y_spare": ("hit", 76.0),
         "y_back": ("miss", 74.5),
         "r_spare": ("miss", 1.75),
-        "r_back": ("miss", 1.48),
+        "r_back": ("miss", 1.42),
         "r_brisket": ("miss", 2.7),
         "r_shoulder": ("hit", 2.27),
         "r_chicken": ("miss", 2.84),

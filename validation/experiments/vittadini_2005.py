@@ -71,7 +71,7 @@ GROUP = Group(
     ),
     {
         "forced": ("miss", 0.507),
-        "steam": ("miss", 0.137),
-        "loss": ("miss", -37.0),
+        "steam": ("miss", 0.133),
+        "loss": ("miss", -38.3),
     },
 )

@@ -83,7 +83,7 @@ def run_block(
     work = Work(state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz), state_like(nc, nz))
     flow = nc + grid.ny
     fields = Fields(
-        lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc),
+        lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc), lanes_of(nc),
         lanes_of(flow), lanes_of(flow), lanes_of(flow), lanes_of(flow),
         np.zeros(LANES), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES),
     )  # fmt: skip
@@ -104,7 +104,7 @@ def run_block(
     water_start, heat_start = np.zeros(LANES), np.zeros(LANES)
     for m in range(LANES):
         water_start[m], heat_start[m] = contents(grid, P, y, m)
-    state_of(grid.bone, P, y.h, y.x, fields.T, fields.C, fields.K, fields.D, fields.B, fields.E)
+    state_of(grid.bone, P, y.h, y.x, fields.T, fields.C, fields.K, fields.D, fields.B, fields.E, fields.F)
     rates(grid, P, S, y.x, y.z, fields.T, rate.gelatin, rate.shrink, rate.kill, rate.colour)
     drive(pit, 0, 0.0, S)
 

@@ -10,15 +10,18 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+import numpy as np
 from numba import njit
 
 from pitreckon.section import compiled_lanes as at
 from pitreckon.section import laws
 from pitreckon.section.compiled_lanes import LANES, held, inner
+from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 
 CW, SIGMA, ZERO = laws.WATER_CP_J_KGK, laws.SIGMA_W_M2K4, laws.CELSIUS_ZERO_K
 INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
+FREE_WIDTH2 = laws.FREE_WIDTH**2
 POOL_FILM, GLAZE_HOLD, COLOUR_FLOOR = laws.POOL_FILM_KG_M2, laws.GLAZE_HOLD, laws.COLOUR_FLOOR
 
 
@@ -52,7 +55,7 @@ class State(NamedTuple):
 class Fields(NamedTuple):
     """What follows from a state.
 
-    Temperature, heat capacity, conductivity, two transports, water excess of the cells; flows of heat and
+    Temperature, heat capacity, conductivity, two transports, water excess and what of it is free of the cells; flows of heat and
     water from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the
     first cell and past an edge are there and stay zero; of one outer face: vapour, the shares of it that come
     from liquid in the wrap and from a glaze, drip and heat.
@@ -64,6 +67,7 @@ class Fields(NamedTuple):
     D: Any
     B: Any
     E: Any
+    F: Any
     QX: Any
     QY: Any
     JX: Any
@@ -85,7 +89,7 @@ def pool_share(pool, total_area, scale, holds):
 
 
 @njit(**inner)
-def state_of(bone, P, h, x, T, C, K, D, B, E):
+def state_of(bone, P, h, x, T, C, K, D, B, E, F):
     """Temperature, heat capacity, conductivity, transport coefficient and water excess of every cell."""
     for c in range(bone.shape[0]):
         b = bone[c]
@@ -101,15 +105,17 @@ def state_of(bone, P, h, x, T, C, K, D, B, E):
             moves, lost = laws.transport_and_holding(tl, held(tl - P[at.SHIFT, m], -20.0, 140.0))
             D[c, m] = P[at.TRANSPORT, m] * moves
             B[c, m] = P[at.DIFFUSION, m] * laws.diffusion_shape(held(t, 0.0, 120.0))
-            E[c, m] = x[c, m] - P[at.WATER0, m] * (1.0 - P[at.DROP, m] * lost)
+            excess = x[c, m] - P[at.WATER0, m] * (1.0 - P[at.DROP, m] * lost)
+            E[c, m] = excess
+            F[c, m] = 0.5 * (excess + np.sqrt(excess * excess + FREE_WIDTH2))
 
 
 @njit(**inner)
-def across(a, b, row, g, gw, P, shrink2, x, T, K, D, B, E, Q, J):
+def across(a, b, row, g, gw, P, shrink2, x, T, K, D, B, E, F, Q, J):
     """Heat ``Q[row]`` [W] and water ``J[row]`` [kg/s] from cell ``a`` to its neighbour ``b``."""
     for m in range(LANES):
         # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
-        pull = (D[a, m] + D[b, m]) * (max(E[a, m], 0.0) - max(E[b, m], 0.0))
+        pull = (D[a, m] + D[b, m]) * (F[a, m] - F[b, m])
         pull += (B[a, m] + B[b, m]) * (E[a, m] - E[b, m])
         # The giving cell limits the flow, so that none goes negative and a dry one can still take.
         wet_a, wet_b = held(x[a, m] * INV_DRY, 0.0, 1.0), held(x[b, m] * INV_DRY, 0.0, 1.0)
@@ -169,11 +175,11 @@ def slope(grid, P, S, air, wall, y, fields, dy):
     """Time derivatives ``dy`` of state ``y`` of one block; fills its ``fields``."""
     nx, ny, gx, gy = grid.nx, grid.ny, grid.gx, grid.gy
     volume, bone = grid.volume, grid.bone
-    T, C, K, D, B, E = fields.T, fields.C, fields.K, fields.D, fields.B, fields.E
+    T, C, K, D, B, E, F = fields.T, fields.C, fields.K, fields.D, fields.B, fields.E, fields.F
     QX, QY, JX, JY = fields.QX, fields.QY, fields.JX, fields.JY
     h, x, z = y
     dh, dx, dz = dy
-    state_of(bone, P, h, x, T, C, K, D, B, E)
+    state_of(bone, P, h, x, T, C, K, D, B, E, F)
     shrink2 = fields.ooze  # free until the faces come: 1 / scale**2
     for m in range(LANES):
         shrink2[m] = 1.0 / (P[at.SCALE, m] * P[at.SCALE, m])
@@ -186,10 +192,10 @@ def slope(grid, P, S, air, wall, y, fields, dy):
             ma = 1.0 - bone[a]
             if j + 1 < ny:
                 gw = gy[i, j] * min(ma, 1.0 - bone[a + 1])
-                across(a, a + 1, a + ny, gy[i, j], gw, P, shrink2, x, T, K, D, B, E, QY, JY)
+                across(a, a + 1, a + ny, gy[i, j], gw, P, shrink2, x, T, K, D, B, E, F, QY, JY)
             if i + 1 < nx:
                 gw = gx[i, j] * min(ma, 1.0 - bone[a + ny])
-                across(a, a + ny, a + ny, gx[i, j], gw, P, shrink2, x, T, K, D, B, E, QX, JX)
+                across(a, a + ny, a + ny, gx[i, j], gw, P, shrink2, x, T, K, D, B, E, F, QX, JX)
     for c in range(nx * ny):
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
@@ -213,11 +219,12 @@ def slope(grid, P, S, air, wall, y, fields, dy):
 @njit(**inner)
 def face(n, c, g, meat, total_area, P, S, air, wall, x, z, T, E, vapour, pooled, glazed, ooze, heat):
     """One outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s] and heat in [W/m2]."""
+    brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
     for m in range(LANES):
         t = T[c, m]
         pool = pool_share(z[POOL, m], total_area, P[at.SCALE, m], S[at.HOLDS, m])
         solid = S[at.GLAZE_S, m]
-        coated = 1.0 if solid > 0.0 else 0.0
+        coated = brushed if solid > 0.0 else 0.0
         gw = max(z[GLAZE0 + n, m], 0.0)
         act_glaze = gw / (gw + GLAZE_HOLD * solid + 1e-12)
         act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])

@@ -17,14 +17,14 @@ CONSTANTS: dict[str, Figure] = {
     "hold_drop": Figure(0.55, 0.04, FITTED),
     "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),
     "skin_b": Figure(0.15, 0.2, MEMORY),  # spread of the logarithm
-    "gelatin_rate_per_s": Figure(1.72e-4, 0.15, FITTED),  # pork ribs at 90 degC; spread of the logarithm
+    "gelatin_rate_per_s": Figure(1.89e-4, 0.15, FITTED),  # pork ribs at 90 degC; spread of the logarithm
     "gelatin_ea_j_mol": Figure(83e3, 8e3, "gelatin from fish scale, 2.1 times per 10 K: Olatunji 2017"),
-    "colour_rate_per_s": Figure(1.06e-3, 0.15, FITTED),  # a dry surface at 90 degC; spread of the logarithm
+    "colour_rate_per_s": Figure(1.12e-3, 0.15, FITTED),  # a dry surface at 90 degC; spread of the logarithm
     "colour_ea_j_mol": Figure(80e3, 10e3, MEMORY),
     "emissivity": Figure(0.9, 0.03, "modern long-wave use, from memory"),
     "glaze_set_ratio": Figure(0.25, 0.04, MEMORY),  # kg water per kg solids
     "fat_render": Figure(0.35, 0.1, MEMORY),  # share of the fat that runs off once the collagen is gelatin
-    "bone_show": Figure(0.339, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
+    "bone_show": Figure(0.326, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
     "bone_k_w_mk": Figure(0.5, 0.1, "cortical 0.55, Lee et al. 2018; cancellous 0.29"),
     "bone_density_kg_m3": Figure(1600.0, 100.0, MEMORY),
     "bone_cp_j_kgk": Figure(1600.0, 150.0, MEMORY),

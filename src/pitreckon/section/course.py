@@ -41,7 +41,7 @@ FIELDS = (
     "sugar",  # speeds the colour: factor 1 + sugar
     "holds_liquid",
     "liquid",  # put inside when the stage begins [kg per kg of raw piece]
-    "glaze_water",  # brushed on when the stage begins [kg/m2]
+    "glaze_water",  # brushed on the upper faces when the stage begins [kg/m2]
     "glaze_solid",  # [kg/m2]; 0: no glaze
     *(f"convection_{g}" for g in range(GROUPS)),  # [W/m2K]
     *(f"emissivity_{g}" for g in range(GROUPS)),

@@ -79,6 +79,19 @@ def transport_shape(t_c: Any) -> Any:
     return stiff * thin * (1.0 / 91.064)
 
 
+FREE_WIDTH = 0.2
+"""Width of the passage from bound to free water [kg/kg] (from memory): no piece lets go all at one point."""
+
+
+@register_jitable
+def free_water(excess: Any) -> Any:
+    """Water that flows freely, given the excess over the holding capacity: its positive part, rounded off.
+
+    (e + sqrt(e**2 + w**2)) / 2 with w = ``FREE_WIDTH``. The corner itself would cost a drying front many short steps.
+    """
+    return 0.5 * (excess + (excess * excess + 0.04) ** 0.5)
+
+
 @register_jitable
 def transport_and_holding(t_c: Any, shifted_c: Any) -> Any:
     """``transport_shape(t_c)`` and ``holding_share(shifted_c)`` with one division for both."""

@@ -190,7 +190,7 @@ def _exchange(piece: Piece, p: Named, state: State, fields: Fields, rate: State)
     along_y = (np.s_[:, :-1], np.s_[:, 1:], piece.gy)
     for a, b, conductance in (along_x, along_y):
         g = conductance / p["scale"] ** 2
-        free = np.maximum(excess, 0.0)
+        free = laws.free_water(excess)
         # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
         pull = 0.5 * (transport[a] + transport[b]) * (free[a] - free[b])
         pull += 0.5 * (diffusion[a] + diffusion[b]) * (excess[a] - excess[b])
@@ -226,7 +226,7 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     temp_c, excess = fields.temp_c[cell], fields.excess[cell]
     pool = pool_share(piece, p, stage, state.tally)
     solid = stage["glaze_solid"]
-    glazed = np.where(solid > 0.0, 1.0, 0.0)
+    glazed = np.where(solid > 0.0, 1.0, 0.0) * (piece.group == UPPER)[:, None]  # brushed on the upper faces
     glaze_water = np.maximum(state.tally[GLAZE0:], 0.0)
     activity = laws.surface_activity(np.maximum(state.water[cell], 0.0), p["skin_b"])
     activity = activity + (1.0 - activity) * pool

@@ -1,0 +1,216 @@
+"""Writes the reference pages that follow from the code: commands, the JSON object, the catalog.
+
+Run ``.venv/bin/python scripts/make_reference.py`` after a change there; ``tests/docs`` fails until it was done.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, get_args
+
+import typer
+from pydantic import BaseModel
+
+from pitreckon import catalog
+from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
+from pitreckon.cli import document
+from pitreckon.cli.main import app
+
+ROOT = Path(__file__).parents[1]
+REFERENCE = ROOT / "docs" / "reference"
+COMMAND = ".venv/bin/python scripts/make_reference.py"
+MADE = f"<!-- Made from the code by {COMMAND}; change the code, not this page. -->\n\n"
+
+
+def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
+    lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+    lines += ["| " + " | ".join(cell.replace("|", "\\|") for cell in row) + " |" for row in rows]
+    return "\n".join(lines) + "\n"
+
+
+# --- commands
+
+
+def _parameter(each: Any, context: Any) -> tuple[str, str, str]:
+    shown = (each.get_help_record(context) or ("",))[0]
+    if not each.opts[0].startswith("-"):
+        shown = each.metavar or each.name.upper()
+    notes = []
+    if each.required:
+        notes.append("needed")
+    elif isinstance(each.default, (int, str, Path)) and not isinstance(each.default, bool):
+        notes.append(f"{each.default}")
+    if each.min is not None:
+        shown = shown.replace("<int range>", "N")
+        notes.append(f"N is {each.min} or more" + ("" if each.max is None else f", to {each.max}"))
+    return f"`{shown}`", str(each.help or ""), "; ".join(notes)
+
+
+def command_line() -> str:
+    """The page of the commands, from their own help."""
+    group: Any = typer.main.get_command(app)
+    parts = [
+        "# The command line\n\n" + MADE,
+        f"{group.help}\n\n",
+        _table(("command", ""), ((f"`pitreckon {c.name}`", c.help) for c in group.commands.values())),
+        "\n`pitreckon --version` prints the version; every command answers to `--help`.\n",
+    ]
+    for command in group.commands.values():
+        context = typer.Context(command)
+        rows = [_parameter(each, context) for each in command.params if each.name != "help"]
+        words = [row[0].strip("`") for each, row in zip(command.params, rows, strict=False) if each.required]
+        parts.append(f"\n## pitreckon {' '.join([command.name, *words])}\n\n{command.help}\n\n")
+        parts.append(_table(("", "means", "left out"), rows))
+    parts.append(
+        "\n## Exit codes\n\n"
+        + _table(
+            ("code", "means"),
+            [
+                ("0", "done"),
+                ("2", "something in a file or on the command line is wrong; one message on standard error names it"),
+            ],
+        )
+        + "\nAnswers go to standard output, messages and progress to standard error. Nothing but `demo` writes files.\n"
+    )
+    return "".join(parts)
+
+
+# --- JSON
+
+_PLAIN = {"str": "text", "int": "whole number", "float": "number", "bool": "true or false", "datetime": "instant"}
+
+
+def _models(model: type[BaseModel], seen: dict[str, type[BaseModel]]) -> dict[str, type[BaseModel]]:
+    if model.__name__ not in seen:
+        seen[model.__name__] = model
+        for field in model.model_fields.values():
+            for inner in (field.annotation, *get_args(field.annotation)):
+                if isinstance(inner, type) and issubclass(inner, BaseModel):
+                    _models(inner, seen)
+    return seen
+
+
+def _title(model: type[BaseModel]) -> str:
+    return model.__name__.removesuffix("Document").lower()
+
+
+def _type(annotation: Any) -> str:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return f"[{_title(annotation)}](#{_title(annotation)})"
+    inner = [part for part in get_args(annotation) if part is not type(None)]
+    if not inner:
+        return _PLAIN[annotation.__name__]
+    if len(inner) < len(get_args(annotation)):
+        return f"{_type(inner[0])} or null"
+    return f"list of {_type(inner[0])}"
+
+
+def outlook_json() -> str:
+    """The page of the JSON object, from the models that write it."""
+    parts = [
+        "# The outlook as JSON\n\n"
+        + MADE
+        + "`pitreckon reckon COOK.toml --json` prints one object. Units stand in the names or in brackets; an instant\n"
+        "is ISO 8601 in UTC. A quantile that is not reached is null. The same files, moment, members and seed give\n"
+        "the same bytes.\n",
+    ]
+    for model in _models(document.OutlookDocument, {}).values():
+        rows = (
+            (f"`{name}`", _type(field.annotation), field.description or "")
+            for name, field in model.model_fields.items()
+        )
+        about = " ".join((model.__doc__ or "").split())
+        parts.append(f"\n## {_title(model)}\n\n{about}\n\n" + _table(("key", "type", "means"), rows))
+    return "".join(parts)
+
+
+# --- catalog
+
+
+def _amount(figure: Figure) -> str:
+    spread = "" if figure.sd is None else f" ± {figure.sd:g}"
+    return f"{figure.value:g}{spread}"
+
+
+def _by_source(entry: Any) -> Iterator[str]:
+    """Every figure of an entry, those of one source together."""
+    groups: dict[str, list[str]] = {}
+    for name, figure in catalog.figures(entry):
+        groups.setdefault(figure.source, []).append(f"`{name}` {_amount(figure)}")
+    for source, figures in groups.items():
+        yield f"- {', '.join(figures)}: {source}\n"
+
+
+def _course(cut: Cut) -> str:
+    stages = (f"{s.do}{f' in {s.wrap}' if s.wrap else ''} until {s.until}" for s in cut.course)
+    return f"{'; '.join(stages)} ({cut.course_source})"
+
+
+def _entry(entry: Cut | Pit | Wrap | Fuel) -> str:
+    lines = [f"\n### {entry.key}\n\n{entry.name}."]
+    if isinstance(entry, Cut):
+        lines.append(f" {entry.animal.capitalize()}, {entry.kind}, reckoned as a {entry.shape.kind};")
+        lines.append(f" done by {'feel' if entry.texture.done_by == 'tender' else 'core temperature'}.")
+        lines.append(f" Usual course: {_course(entry)}.")
+    if isinstance(entry, Pit):
+        lines.append(f" Fuel: {entry.fuel}. {'A fan moves the air.' if entry.fan else 'Still air.'}")
+    if isinstance(entry, Wrap) and entry.holds_liquid:
+        lines.append(" Keeps drip inside.")
+    if entry.also:
+        lines.append(f" Also: {', '.join(entry.also)}.")
+    if entry.note:
+        lines.append(f" {entry.note}")
+    return "".join(lines) + "\n\n" + "".join(_by_source(entry))
+
+
+def the_catalog() -> str:
+    """The page of the catalog as it is shipped, every number with its source."""
+    shelves: Mapping[str, Mapping[str, Any]] = {
+        "Cuts": catalog.cuts(),
+        "Pits": catalog.pits(),
+        "Wraps": catalog.wraps(),
+        "Fuels": catalog.fuels(),
+    }
+    parts = [
+        "# The catalog\n\n"
+        + MADE
+        + "What comes with Pitreckon, each number with its source. `±` is one standard deviation from one piece or pit\n"
+        "to the next. Units stand in the names. What the fields mean, and how to add your own:\n"
+        "[add a cut or a pit](../how-to/add-a-cut-or-pit.md).\n",
+    ]
+    for title, shelf in shelves.items():
+        parts.append(f"\n## {title}\n")
+        parts += [_entry(shelf[key]) for key in sorted(shelf)]
+    return "".join(parts)
+
+
+def pages() -> dict[Path, str]:
+    """Every generated page with its text. Only the shipped catalog counts, not the user's own."""
+    own = os.environ.get("PITRECKON_CATALOG")
+    os.environ["PITRECKON_CATALOG"] = str(Path(catalog.__file__).parent / "data")
+    try:
+        return {
+            REFERENCE / "command-line.md": command_line(),
+            REFERENCE / "outlook-json.md": outlook_json(),
+            REFERENCE / "catalog.md": the_catalog(),
+        }
+    finally:
+        if own is None:
+            del os.environ["PITRECKON_CATALOG"]
+        else:
+            os.environ["PITRECKON_CATALOG"] = own
+
+
+def main() -> None:
+    """Write the pages that changed."""
+    for path, text in pages().items():
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
+            sys.stdout.write(f"wrote {path.relative_to(ROOT)}\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,84 @@
+"""Help answers at once, because nothing heavy is loaded for it, and no command is left without it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from time import perf_counter
+
+import pytest
+import typer
+from conftest import Call
+
+from pitreckon import __version__
+from pitreckon.cli.main import app
+
+HEAVY = ("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pitreckon.reckon", "pitreckon.section")
+LIMIT_S = 0.3
+COMMAND = (sys.executable, "-c", "from pitreckon.cli.main import run; run()", "--help")
+COMMANDS = ("reckon", "cuts", "pits", "demo")
+
+
+def _loaded(code: str) -> set[str]:
+    ask = f"import sys, atexit; atexit.register(lambda: sys.stderr.write(' '.join(sys.modules))); {code}"
+    done = subprocess.run([sys.executable, "-c", ask, "--help"], capture_output=True, text=True, check=True)
+    return set(done.stderr.split())
+
+
+@pytest.mark.parametrize(
+    "code", ["import pitreckon.cli.main", "from pitreckon.cli.main import run; run()"], ids=["import", "help"]
+)
+def test_nothing_heavy_is_loaded(code: str) -> None:
+    loaded = _loaded(code)
+    assert "pitreckon.cli.main" in loaded
+    assert not [name for name in HEAVY if name in loaded]
+
+
+def test_help_answers_in_300_ms() -> None:
+    """The one test of time: the limit is a promise to the cook. The best of five, as the machine may be busy."""
+    took = []
+    for _ in range(5):
+        begun = perf_counter()
+        done = subprocess.run(COMMAND, capture_output=True, text=True, check=True)
+        took.append(perf_counter() - begun)
+        assert "Usage" in done.stdout
+    assert min(took) < LIMIT_S, took
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help(pitreckon: Call, command: str) -> None:
+    answer = pitreckon(command, "--help")
+    assert answer.code == 0
+    assert "Usage" in answer.out
+    assert command in pitreckon("--help").out
+
+
+def test_every_argument_and_option_is_explained() -> None:
+    group = typer.main.get_command(app)
+    assert set(group.commands) == set(COMMANDS)
+    for command in group.commands.values():
+        assert command.help, command.name
+        for each in command.params:
+            assert each.name == "help" or each.help, f"{command.name} {each.name}"
+
+
+def test_help_makes_no_promise_of_safety(pitreckon: Call) -> None:
+    words = " ".join(pitreckon("--help").out.split())
+    assert "no promise of safety" in words
+    assert "local food code" in words
+
+
+def test_version(pitreckon: Call) -> None:
+    assert pitreckon("--version").out.split() == ["pitreckon", __version__]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("roast",), ("reckon",), ("reckon", "cook.toml", "--members", "7"), ("cuts", "--degrees", "K")],
+    ids=["command", "no file", "members", "degrees"],
+)
+def test_a_slip_on_the_command_line_is_exit_code_2(pitreckon: Call, arguments: tuple[str, ...]) -> None:
+    answer = pitreckon(*arguments)
+    assert answer.code == 2
+    assert answer.out == ""
+    assert "Error" in answer.err

@@ -1,0 +1,109 @@
+"""What all tests share: how hypothesis searches, the moist-air library, and ``pitreckon`` as a cook calls it.
+
+This is the only ``conftest.py``: pytest reads doctests from it too, and takes but one module of a name.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from hypothesis import settings
+
+# A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
+# is the same each time, so that a red run can be repeated.
+settings.register_profile("pitreckon", deadline=None, derandomize=bool(os.environ.get("CI")))
+settings.load_profile("pitreckon")
+
+COOK = """\
+[cook]
+name = "harvest table"
+zone = "America/Chicago"
+serve = "2026-10-17 18:00"
+
+[[pit]]
+name = "barn kettle"
+kind = "kettle"
+set = "325 F"
+
+[[item]]
+name = "wings"
+cut = "chicken-wing"
+pieces = 24
+weight = "3 oz"
+put_on = "2026-10-17 16:30"
+"""
+"""One thin cut: quick to reckon, and its only unusual line is the name of the pit."""
+
+LOG = """\
+time,kind,on,piece,what,value,note
+2026-10-17 16:30,act,wings,,put on,,
+16:35,reading,barn kettle,,pit air,318 F,
+16:45,reading,barn kettle,,pit air,331 F,
+17:00,look,wings,3,spot temperature,128 F,
+17:05,reading,barn kettle,,pit air,327 F,
+"""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a command gave back."""
+
+    code: int
+    out: str
+    err: str
+
+
+Call = Callable[..., Answer]
+
+
+@pytest.fixture
+def pitreckon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Call:
+    """Call the entry point with these arguments; whatever else it does, it must end by itself."""
+    from pitreckon.cli import main
+
+    monkeypatch.setenv("COLUMNS", "120")
+    monkeypatch.setenv("NO_COLOR", "1")
+
+    def call(*arguments: object) -> Answer:
+        monkeypatch.setattr(sys, "argv", ["pitreckon", *map(str, arguments)])
+        capsys.readouterr()
+        code = 0
+        try:
+            main.run()
+        except SystemExit as end:
+            code = end.code if isinstance(end.code, int) else int(end.code is not None)
+        out, err = capsys.readouterr()
+        return Answer(code, out, err)
+
+    return call
+
+
+@pytest.fixture
+def cook_file(tmp_path: Path) -> Path:
+    """The cook file of the wings."""
+    path = tmp_path / "wings.toml"
+    path.write_text(COOK, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def log_file(tmp_path: Path) -> Path:
+    """A log of the first half hour of them."""
+    path = tmp_path / "log.csv"
+    path.write_text(LOG, encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="session")
+def psychro() -> ModuleType:
+    """Psychrolib 2.5 in SI units, set once: each setting makes it compile anew."""
+    import psychrolib
+
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    return psychrolib
