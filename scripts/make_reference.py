@@ -177,8 +177,8 @@ def the_catalog() -> str:
     parts = [
         "# The catalog\n\n"
         + MADE
-        + "What comes with Pitreckon, each number with its source. `±` is one standard deviation from one piece or pit\n"
-        "to the next. Units stand in the names. What the fields mean, and how to add your own:\n"
+        + "What comes with Pitreckon, each number with its source. `±` is one standard deviation from one piece or\n"
+        "pit to the next. Units stand in the names. What the fields mean, and how to add your own:\n"
         "[add a cut or a pit](../how-to/add-a-cut-or-pit.md).\n",
     ]
     for title, shelf in shelves.items():

@@ -13,7 +13,7 @@ import numpy as np
 from rich.console import Console
 
 from pitreckon.cli.run import progress_line, reckon_with_progress
-from pitreckon.cli.show import print_outlook
+from pitreckon.cli.show import colour_word, print_outlook
 from pitreckon.intake.cookfile import cook_from_text
 from pitreckon.intake.logwrite import log_text
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
@@ -236,7 +236,7 @@ def _looks(item: ItemPlan, put_on: datetime, run, member: int, end: datetime, rn
             level = float(
                 level_of_colour(trace.at("colour", at_s)[member : member + 1], run.draw.members["dark_at"][:1])[0]
             )
-            word = word_for("colour", level + rng.normal(0.0, 0.1))
+            word = colour_word(level + rng.normal(0.0, 0.1))
             looks.append(Look(at, item.label, None, "colour", level_of("colour", word), word))
         if kind in {"open", "wrapped"} and core > 60.0:
             looks.append(Look(at, item.label, None, "spot temperature", round(core + float(rng.normal(0, 1.5)), 1)))

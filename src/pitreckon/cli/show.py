@@ -26,6 +26,7 @@ from pitreckon.units import (
 Scale = Literal["F", "C"]
 SHADES = " ░▒▓█"
 LABEL_WIDTH = 9
+TOO_DARK_FROM = 1.25
 CAUTION = (
     "A forecast, not a promise of safety: check the thickest part with a thermometer, and follow your local "
     "food code and health department."
@@ -53,6 +54,11 @@ def span(item: ItemOutlook, spread: Spread, zone: ZoneInfo, now: datetime) -> st
     middle = clock(item, spread.p50, zone, now)
     low, high = clock(item, spread.p05, zone, now), clock(item, spread.p95, zone, now)
     return middle if low == high else f"{middle}  ({low} to {high})"
+
+
+def colour_word(level: float) -> str:
+    """A colour level in words; a set colour is called too dark only when it has all but got there."""
+    return word_for("colour", level if level >= TOO_DARK_FROM else min(level, 1.0))
 
 
 def _warm(spread: Spread, scale: Scale) -> str:
@@ -140,7 +146,7 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         current = max(item.stages, key=lambda s: s.now, default=None)
         doing = _DOING[current.kind] if current is not None and current.now > 0 else "off"
         console.print(f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}")
-        lost, colour = format_percent(item.loss_fraction.p50), word_for("colour", item.colour.p50)
+        lost, colour = format_percent(item.loss_fraction.p50), colour_word(item.colour.p50)
         console.print(f"  water lost {lost}, colour {colour}")
     for stage in item.stages:
         mark = "done" if stage.done else f"until {stage.until}"

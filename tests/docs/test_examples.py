@@ -1,0 +1,136 @@
+"""What the pages show is true: cook files and logs are read, commands and links are good."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import tomllib
+from functools import cache
+from pathlib import Path
+
+import pytest
+import typer
+
+from pitreckon.cli.main import app
+from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.ledger import Cook
+
+ROOT = Path(__file__).parents[2]
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
+
+
+def _name(page: Path) -> str:
+    return page.relative_to(ROOT).as_posix()
+
+
+@cache
+def _blocks(page: Path, language: str) -> list[str]:
+    return [text for kind, text in FENCE.findall(page.read_text(encoding="utf-8")) if kind == language]
+
+
+def _cooks(page: Path) -> list[str]:
+    return [text for text in _blocks(page, "toml") if "[cook]" in text]
+
+
+def _all(language: str) -> list[tuple[Path, str]]:
+    return [(page, text) for page in PAGES for text in _blocks(page, language)]
+
+
+def _ids(cases: list[tuple[Path, str]]) -> list[str]:
+    return [_name(page) for page, _ in cases]
+
+
+def _prose(page: Path) -> str:
+    return FENCE.sub("", page.read_text(encoding="utf-8"))
+
+
+TOML, CSV = _all("toml"), _all("csv")
+
+
+@pytest.mark.parametrize(("page", "text"), TOML, ids=_ids(TOML))
+def test_cook_files_are_read(page: Path, text: str) -> None:
+    if "[cook]" in text:
+        assert cook_from_text(text, _name(page)).items
+    else:  # an entry of the catalog, read by tests/catalog
+        assert "key" in tomllib.loads(text), "neither a cook file nor an entry of the catalog"
+
+
+@pytest.mark.parametrize(("page", "text"), CSV, ids=_ids(CSV))
+def test_logs_are_read(page: Path, text: str) -> None:
+    """A log belongs to the cook file on its page, else to the one of the reference page."""
+    (plan,) = _cooks(page) or _cooks(ROOT / "docs" / "reference" / "cook-file.md")
+    cook: Cook = cook_from_text(plan, "cook.toml")
+    ledger = log_from_text(text, _name(page), cook)
+    assert len(ledger) == len(text.strip().splitlines()) - 1
+
+
+def test_there_are_examples() -> None:
+    assert sum("[cook]" in text for _, text in TOML) >= 2
+    assert len(CSV) >= 3
+
+
+def _commands(page: Path) -> list[str]:
+    shown = [line[2:] for block in _blocks(page, "console") for line in block.splitlines() if line.startswith("$ ")]
+    spans = [" ".join(span.split()) for span in re.findall(r"`([^`]+)`", _prose(page))]
+    return [line for line in shown + spans if line.startswith("pitreckon ")]
+
+
+COMMANDS = [(page, line) for page in PAGES for line in dict.fromkeys(_commands(page))]
+
+
+@pytest.mark.parametrize(("page", "line"), COMMANDS, ids=_ids(COMMANDS))
+def test_commands_are_valid(page: Path, line: str) -> None:
+    """Each is parsed by the program itself, and not run. A bare command name is a mention of it."""
+    group = typer.main.get_command(app)
+    name, *arguments = shlex.split(line)[1:]
+    if name.startswith("--"):
+        assert name in {option for each in group.params for option in each.opts} | {"--help"}
+        return
+    assert name in group.commands, line
+    if arguments:
+        context = group.commands[name].make_context(name, arguments)
+        assert not context.args
+
+
+def test_commands_were_found() -> None:
+    assert len(COMMANDS) > 15
+
+
+@pytest.mark.parametrize("page", PAGES, ids=_name)
+def test_links_lead_somewhere(page: Path) -> None:
+    for target in re.findall(r"\]\(([^)\s]+)\)", _prose(page)):
+        path, _, anchor = target.partition("#")
+        goal = (page.parent / path).resolve() if path else page
+        assert goal.exists(), target
+        if anchor:
+            heads = re.findall(r"^#+ (.+)$", goal.read_text(encoding="utf-8"), re.MULTILINE)
+            assert anchor in {re.sub(r"[^\w-]", "", head.lower().replace(" ", "-")) for head in heads}, target
+
+
+def test_every_page_is_in_the_index() -> None:
+    index = ROOT / "docs" / "index.md"
+    linked = {(index.parent / target).resolve() for target in re.findall(r"\]\(([^)#]+)\)", index.read_text())}
+    assert {page for page in PAGES if page.name not in {"README.md", "index.md"}} <= linked
+
+
+@pytest.mark.parametrize("page", PAGES, ids=_name)
+def test_make_targets_exist(page: Path) -> None:
+    targets = set(re.findall(r"^(\w+):", (ROOT / "Makefile").read_text(), re.MULTILINE))
+    text = page.read_text(encoding="utf-8")
+    assert set(re.findall(r"(?:`|^)make (\w+)\b", text, re.MULTILINE)) <= targets
+
+
+def test_the_readme_shows_what_the_picture_shows() -> None:
+    """Both come from one run of scripts/make_readme_picture.py; half of it redrawn would be seen here."""
+    (text,) = [block for block in _blocks(ROOT / "README.md", "text") if "members, seed" in block]
+    picture = (ROOT / "docs" / "pictures" / "outlook.svg").read_text(encoding="utf-8")
+    drawn = re.sub(r"<[^>]+>", " ", picture).replace("&#160;", " ")
+    word = re.compile(r"\w+(?::\d\d)?")
+    assert set(word.findall(text)) <= set(word.findall(drawn))
+
+
+def test_the_readme_says_what_it_must() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    for words in ("make demo", "make test", "no promise of safety", "local food code", "department"):
+        assert words in " ".join(text.split())

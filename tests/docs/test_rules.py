@@ -1,0 +1,93 @@
+"""Rules that hold for every text of the repository."""
+
+from __future__ import annotations
+
+import ast
+import os
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+SKIPPED = {"__pycache__", "build", "dist", "demo-day", "node_modules"}
+LONGEST = 600
+# Each is written in two halves, so that this file keeps the rule too.
+REGISTRIES = (
+    "py" + "pi.org",
+    "python" + "hosted.org",
+    "index" + "-url",
+    "find" + "-links",
+    "conda.ana" + "conda.org",
+    "registry.npm" + "js.org",
+    "static.crates" + ".io",
+    "proxy." + "golang.org",
+)
+MACHINE = re.compile(
+    r"(?<![\w.~$}*/-])/(?:" + "|".join(("wo" + "rk", "tm" + "p", "ro" + "ot", "ho" + "me", "Us" + "ers")) + r")/"
+)
+DOWNLOAD = re.compile(r"https?://\S+\.(?:whl|tar\.gz|zip|tgz|deb|woff2?)\b")
+
+
+def _files() -> Iterator[Path]:
+    for folder, names, files in os.walk(ROOT):
+        names[:] = [n for n in names if n not in SKIPPED and (not n.startswith(".") or n == ".ci")]
+        names[:] = [n for n in names if not n.endswith(".egg-info")]
+        yield from (Path(folder) / name for name in files)
+
+
+FILES = sorted(_files())
+PYTHON = [path for path in FILES if path.suffix == ".py"]
+
+
+def _name(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def _lines() -> Iterator[tuple[str, str]]:
+    for path in FILES:
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
+            yield f"{_name(path)}:{number}", line
+
+
+def test_the_walk_finds_the_repository() -> None:
+    names = {_name(path) for path in FILES}
+    assert {"README.md", "pyproject.toml", "requirements.lock", ".ci/run", "src/pitreckon/units/clock.py"} <= names
+
+
+def test_every_file_is_utf8_with_plain_line_ends() -> None:
+    for path in FILES:
+        assert b"\r" not in path.read_bytes(), _name(path)
+        path.read_text(encoding="utf-8")
+
+
+def test_no_registry_is_named() -> None:
+    assert not [place for place, line in _lines() if any(name in line for name in REGISTRIES)]
+
+
+def test_nothing_is_downloaded_by_address() -> None:
+    assert not [place for place, line in _lines() if DOWNLOAD.search(line)]
+
+
+def test_no_path_of_a_machine() -> None:
+    assert not [place for place, line in _lines() if MACHINE.search(line)]
+
+
+@pytest.mark.parametrize("text", ["/tm" + "p/x", "see /wo" + "rk/main", "'/ho" + "me/cook/a.toml'"])
+def test_the_rule_for_paths_bites(text: str) -> None:
+    assert MACHINE.search(text)
+
+
+def test_the_lock_pins_versions_and_nothing_else() -> None:
+    for line in (ROOT / "requirements.lock").read_text().splitlines():
+        assert re.fullmatch(r"[A-Za-z0-9._-]+==[0-9][A-Za-z0-9.+!]*", line), line
+
+
+@pytest.mark.parametrize("path", PYTHON, ids=_name)
+def test_modules_are_short_and_say_what_they_are(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count("\n") <= LONGEST
+    said = ast.get_docstring(ast.parse(text))
+    assert said, "no docstring"
+    assert len(said.split()) >= 3, said
