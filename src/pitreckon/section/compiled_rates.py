@@ -55,8 +55,8 @@ class State(NamedTuple):
 class Fields(NamedTuple):
     """What follows from a state.
 
-    Temperature, heat capacity, conductivity, two transports, water excess and what of it is free of the cells; flows of heat and
-    water from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the
+    Temperature, heat capacity, conductivity, two transports, water excess and what of it is free, by cell; flows
+    of heat and water from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the
     first cell and past an edge are there and stay zero; of one outer face: vapour, the shares of it that come
     from liquid in the wrap and from a glaze, drip and heat.
     """
