@@ -20,7 +20,7 @@ from scipy.optimize import brentq
 
 from pitreckon import catalog
 from pitreckon.catalog import Rack
-from pitreckon.reckon.forecast import GLAZE_KG_M2, GLAZE_SUGAR, GLAZE_WATER
+from pitreckon.reckon.around import GLAZE_KG_M2, GLAZE_SUGAR, GLAZE_WATER
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Until
 from validation.check import PRACTICE, Check, Group, at_least, at_most

@@ -14,7 +14,7 @@ from rich.table import Table
 
 from pitreckon import catalog
 from pitreckon.citations import cite
-from pitreckon.reckon.forecast import GLAZE_KG_M2
+from pitreckon.reckon.around import GLAZE_KG_M2
 from pitreckon.section.constants import constant
 from validation import exactness, experiments, fit, lab, trade
 from validation.check import PRACTICE, Group, Result, run

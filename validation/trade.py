@@ -10,7 +10,7 @@ from __future__ import annotations
 from functools import cache
 
 from pitreckon import catalog
-from pitreckon.reckon.forecast import SUGAR_SPEED
+from pitreckon.reckon.around import SUGAR_SPEED
 from pitreckon.section.course import Until
 from validation.check import PRACTICE, Check, Group, at_most
 from validation.fit import GLAZE, racks

@@ -1,1 +1,1 @@
-"""."""
+"""The command line: commands, the screen, the JSON object, the demo."""

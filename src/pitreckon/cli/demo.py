@@ -14,6 +14,7 @@ from rich.console import Console
 
 from pitreckon.cli.run import progress_line, reckon_with_progress
 from pitreckon.cli.show import colour_word, print_outlook
+from pitreckon.errors import InputError, Place
 from pitreckon.intake.cookfile import cook_from_text
 from pitreckon.intake.logwrite import log_text
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
@@ -119,9 +120,14 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
     console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
     day = recorded_day(cook, seed)
-    folder.mkdir(parents=True, exist_ok=True)
-    (folder / "harvest-table.toml").write_text(COOK_FILE, encoding="utf-8")
-    (folder / "day.csv").write_text(log_text(day, cook), encoding="utf-8")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "harvest-table.toml").write_text(COOK_FILE, encoding="utf-8")
+        (folder / "day.csv").write_text(log_text(day, cook), encoding="utf-8")
+    except OSError as fault:
+        raise InputError(
+            f"the demo's files cannot be written: {fault.strerror}", "Name a folder of your own", Place(str(folder))
+        ) from fault
     before: tuple[Ledger, datetime] | None = None
     small: Outlook | None = None
     for clock, words in MOMENTS:

@@ -29,9 +29,9 @@ class TimeDocument(_Part):
 class NumberDocument(_Part):
     """A number with its spread."""
 
-    p05: float = Field(description="5 % quantile")
-    p50: float = Field(description="median")
-    p95: float = Field(description="95 % quantile")
+    p05: float | None = Field(description="5 % quantile; null where nothing is known")
+    p50: float | None = Field(description="median; null where nothing is known")
+    p95: float | None = Field(description="95 % quantile; null where nothing is known")
 
 
 class StageDocument(_Part):
@@ -109,7 +109,9 @@ def _time(spread: Spread, zero: datetime) -> TimeDocument:
 
 
 def _plain(spread: Spread, places: int = 3) -> NumberDocument:
-    return NumberDocument(p05=round(spread.p05, places), p50=round(spread.p50, places), p95=round(spread.p95, places))
+    return NumberDocument(
+        p05=_number(spread.p05, places), p50=_number(spread.p50, places), p95=_number(spread.p95, places)
+    )
 
 
 def _stage(stage: StageOutlook, zero: datetime) -> StageDocument:

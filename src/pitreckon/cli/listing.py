@@ -23,16 +23,13 @@ def _course(cut: Cut) -> str:
 def print_cuts(degrees: str) -> None:
     """Every cut: key, name, usual weight, when it is done, its usual course."""
     scale = cast(Scale, degrees)
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for head in ("cut", "name", "one piece", "done", "usual course"):
-        table.add_column(head, overflow="fold")
+    console = Console()
     for cut in catalog.cuts().values():
         done = format_temperature(cut.texture.done_core_c.value, scale)
         how = "probe slides in, about " if cut.texture.done_by == "tender" else "core "
         mass = format_mass(cut.shape.mass_kg.value, "lb" if scale == "F" else "kg")
-        table.add_row(cut.key, cut.name, mass, how + done, _course(cut))
-    console = Console()
-    console.print(table)
+        console.print(f"[bold]{cut.key:<20}[/bold] {cut.name}, {mass}; done: {how}{done}", soft_wrap=True)
+        console.print(f"  {_course(cut)}", style="dim", soft_wrap=True)
     console.print("\nUsual courses are common practice, no source. Every other number names its own in the data files.")
 
 

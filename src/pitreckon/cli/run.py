@@ -13,11 +13,14 @@ from pitreckon.errors import InputError
 from pitreckon.intake import read_cook, read_log
 from pitreckon.ledger import Cook, Ledger
 from pitreckon.reckon import Outlook
-from pitreckon.units import next_clock, parse_clock, parse_instant
+from pitreckon.units import instant_after, next_clock, parse_clock, parse_instant
+
+EARLIER_S = 6 * 3600.0
 
 
 def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
-    """The instant that ``--at`` names; a clock time alone is the first one from the cook's start on.
+    """The instant that ``--at`` names; a clock time alone is the first one from six hours before the
+    cook's first entry or put-on.
 
     Raises InputError: not a time.
     """
@@ -26,7 +29,7 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
             start = cook.start_utc
             if ledger is not None and ledger.last_utc is not None:
                 start = min(start, *(entry.at_utc for entry in _firsts(ledger)))
-            return next_clock(start, parse_clock(text), cook.zone_info)
+            return next_clock(instant_after(start, -EARLIER_S), parse_clock(text), cook.zone_info)
         return parse_instant(text, cook.zone_info)
     except InputError as fault:
         raise fault.at(field="--at") from fault

@@ -125,6 +125,9 @@ def _band(outlook: Outlook, start: datetime, minutes: float, width: int, item: I
         begun = _chance(stage.begins_s, at) if index else float(at >= 0)
         odds = max(begun - _chance(stage.ends_s, at), 0.0)
         shade = SHADES[min(int(odds * 4 + 0.5), 4)]
+        half = minutes * 30
+        if shade == " " and stage.begins_s.p50 - half <= at < max(stage.ends_s.p50, stage.begins_s.p50 + half):
+            shade = SHADES[1]  # a short stage is likely at no one moment; its place is shown all the same
         if shade == " " and column == now_column:
             text.append("│", style="bold")
         elif shade == " " and column == serve_column:
@@ -149,7 +152,10 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         lost, colour = format_percent(item.loss_fraction.p50), colour_word(item.colour.p50)
         console.print(f"  water lost {lost}, colour {colour}")
     for stage in item.stages:
-        mark = "done" if stage.done else f"until {stage.until}"
+        until = stage.until
+        if stage.until_core_c is not None:
+            until = f"{format_temperature(stage.until_core_c, scale)} at the core"
+        mark = "done" if stage.done else f"until {until}"
         console.print(f"  {stage.kind:<8} {mark:<28} {span(item, stage.ends_s, zone, now)}")
     for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
         spread = item.marks[name]

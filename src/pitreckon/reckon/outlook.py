@@ -15,12 +15,14 @@ MARK_NAMES = ("colour_set", "tender", "glaze_set", "ready", "past_best")
 class StageOutlook:
     """One stage of an item.
 
-    kind: open, wrapped, sauced, rest or hold; until: what ends it, in words; wrap: what is on the piece
+    kind: open, wrapped, sauced, rest or hold; until: what ends it, in words; until_core_c: the core temperature
+        that does [degC], if one does; wrap: what is on the piece
     begins_s, ends_s: since put-on [s]; done: the ledger says it is over; now: share of the members in it now
     """
 
     kind: str
     until: str
+    until_core_c: float | None
     wrap: str | None
     begins_s: Spread
     ends_s: Spread
