@@ -258,6 +258,9 @@ def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> It
     ends = trace.stage_end_s
     begins = np.vstack((np.zeros((1, ends.shape[1])), ends[:-1]))
     stage_now = np.sum(ends <= now_s + 1.0, axis=0)
+    running = [i for i, stage in enumerate(run.stages) if stage.running]
+    if running:  # what the ledger shows as going on is going on, due or not
+        stage_now = np.minimum(stage_now, running[0])
     stages = tuple(
         StageOutlook(
             kind=stage.plan.kind,
