@@ -45,7 +45,9 @@ def outlook_of_the_day() -> Console:
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
     now = datetime.fromisoformat(MOMENT).replace(tzinfo=cook.zone_info).astimezone(cook.start_utc.tzinfo)
     outlook = reckon(cook, recorded_day(cook, SEED).until(now), now=now, members=MEMBERS, seed=SEED)
-    console = Console(record=True, width=WIDTH, file=io.StringIO(), force_terminal=True, color_system="truecolor")
+    console = Console(
+        record=True, highlight=False, width=WIDTH, file=io.StringIO(), force_terminal=True, color_system="truecolor"
+    )
     print_outlook(console, outlook, cook, "F")
     return console
 

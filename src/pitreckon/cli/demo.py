@@ -116,7 +116,7 @@ EXPLAIN_MEMBERS = 32
 
 def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
     """Write the cook file and the day's log into ``folder``, then show the outlook at each moment."""
-    console = Console()
+    console = Console(highlight=False)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
     console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
     day = recorded_day(cook, seed)

@@ -23,7 +23,7 @@ def _course(cut: Cut) -> str:
 def print_cuts(degrees: str) -> None:
     """Every cut: key, name, usual weight, when it is done, its usual course."""
     scale = cast(Scale, degrees)
-    console = Console()
+    console = Console(highlight=False)
     for cut in catalog.cuts().values():
         done = format_temperature(cut.texture.done_core_c.value, scale)
         how = "probe slides in, about " if cut.texture.done_by == "tender" else "core "
@@ -48,4 +48,4 @@ def print_pits(degrees: str) -> None:
             format_difference(pit.air.lid_dip_k.value, scale).lstrip("+"),
             "fan" if pit.fan else "still",
         )
-    Console().print(table)
+    Console(highlight=False).print(table)

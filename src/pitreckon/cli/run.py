@@ -92,4 +92,4 @@ def reckon_files(
         return
     from pitreckon.cli.show import print_outlook  # noqa: PLC0415
 
-    print_outlook(Console(), outlook, cook, degrees)
+    print_outlook(Console(highlight=False), outlook, cook, degrees)
