@@ -28,7 +28,7 @@ BEGIN, END = "<!-- outlook: made by scripts/make_readme_picture.py -->\n```text\
 
 # The library's own frame fetches a font from the web; this one takes what the reader has.
 FRAME = """\
-<svg class="{unique_id}" viewBox="0 0 {terminal_width} {terminal_height}" xmlns="http://www.w3.org/2000/svg">
+<svg class="{unique_id}" xml:space="preserve" viewBox="0 0 {terminal_width} {terminal_height}" xmlns="http://www.w3.org/2000/svg">
 <style>
 .{unique_id}-matrix {{ font-family: monospace; font-size: {char_height}px; line-height: {line_height}px; }}
 {styles}
@@ -77,6 +77,7 @@ def main() -> None:
     """Write the picture and the text."""
     console = outlook_of_the_day()
     text = "\n".join(line.rstrip() for line in console.export_text(clear=False).splitlines())
+    console.print()  # room below the last line
     svg = console.export_svg(title="", code_format=FRAME, unique_id="outlook")
     PICTURE.parent.mkdir(exist_ok=True)
     PICTURE.write_text(re.sub(r"[ \t]+$", "", svg, flags=re.MULTILINE), encoding="utf-8")
