@@ -4,8 +4,7 @@
 
     PitreckonError
     ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
-    ├── RangeError        a physical law was asked outside its published range (also a ValueError)
-    └── MemberError       one member of an ensemble failed and says why; the others go on
+    └── RangeError        a physical law was asked outside its published range (also a ValueError)
 """
 
 from __future__ import annotations
@@ -69,7 +68,3 @@ class InputError(PitreckonError):
 
 class RangeError(PitreckonError, ValueError):
     """A physical law was asked for a value outside the range in which it is known to hold."""
-
-
-class MemberError(PitreckonError):
-    """One member of an ensemble failed; names the member and the reason."""

@@ -27,19 +27,15 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
     try:
         if ":" in text and "-" not in text:
             start = cook.start_utc
-            if ledger is not None and ledger.last_utc is not None:
-                start = min(start, *(entry.at_utc for entry in _firsts(ledger)))
+            if ledger is not None:
+                start = min(start, ledger.first_utc or start)
             return next_clock(instant_after(start, -EARLIER_S), parse_clock(text), cook.zone_info)
         return parse_instant(text, cook.zone_info)
     except InputError as fault:
         raise fault.at(field="--at") from fault
 
 
-def _firsts(ledger: Ledger):  # type: ignore[no-untyped-def]
-    return [kind[0] for kind in (ledger.all_readings, ledger.all_looks, ledger.all_acts) if kind]
-
-
-def progress_line(*, quiet: bool = False) -> Progress:
+def progress_line() -> Progress:
     """A line on standard error that shows what is being worked on and for how long; none where nobody looks."""
     console = Console(stderr=True)
     return Progress(
@@ -48,15 +44,13 @@ def progress_line(*, quiet: bool = False) -> Progress:
         TimeElapsedColumn(),
         console=console,
         transient=True,
-        disable=quiet or not console.is_terminal,
+        disable=not console.is_terminal,
     )
 
 
-def reckon_with_progress(
-    cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int, *, quiet: bool = False
-) -> Outlook:
+def reckon_with_progress(cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int) -> Outlook:
     """``reckon`` with a line on standard error that says what is being worked on."""
-    with progress_line(quiet=quiet) as progress:
+    with progress_line() as progress:
         task = progress.add_task("loading the kernel (the first time it is compiled: under a minute)", total=None)
         from pitreckon.reckon import reckon  # noqa: PLC0415
 

@@ -166,6 +166,12 @@ class Ledger:
         return tuple(sorted(every, key=_at))
 
     @property
+    def first_utc(self) -> datetime | None:
+        """When the earliest entry was made, UTC; None for an empty ledger."""
+        starts = [kind[0].at_utc for kind in (self.all_readings, self.all_looks, self.all_acts) if kind]
+        return min(starts, default=None)
+
+    @property
     def last_utc(self) -> datetime | None:
         """When the latest entry was made, UTC; None for an empty ledger."""
         ends = [kind[-1].at_utc for kind in (self.all_readings, self.all_looks, self.all_acts) if kind]

@@ -98,8 +98,6 @@ class ItemDraw:
     gap_z: Floats
     bone_show: Floats
     fat_render: Floats
-    order: Floats
-    """Uniform in 0..1, for choosing among the places where a probe may sit."""
 
     def leak(self, wrap: Wrap) -> Floats:
         """Leak of a wrap, folded well or badly [kg/m2 s Pa]."""
@@ -123,7 +121,6 @@ _ITEM_NAMES = (
         "gap",
         "bone",
         "fat",
-        "order",
     ),
 )
 
@@ -166,5 +163,4 @@ def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, n: int, seed: int) -
         gap_z=z["gap"],
         bone_show=np.maximum(normal(CONSTANTS["bone_show"], z["bone"]), 0.0),
         fat_render=np.clip(normal(CONSTANTS["fat_render"], z["fat"]), 0.0, 1.0),
-        order=z["order"],
     )

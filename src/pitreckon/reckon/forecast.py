@@ -25,7 +25,7 @@ from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit
 from pitreckon.reckon.evidence import Evidence, held_at, level_of_colour, weigh
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, StageOutlook
 from pitreckon.reckon.quantiles import spread_of
-from pitreckon.reckon.stages import STANDING_S, Stage, course_so_far, planned_stages
+from pitreckon.reckon.stages import STANDING, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import Section
@@ -158,7 +158,7 @@ def _run(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, n: int, seed
     around = Around(cook, item, cut, section, draw, pit_draw, set_c, vapour, pressure, ratio)
     tables = [around.stage(stage, zero, now_s) for stage in stages]
     tables.append(around.standing(stages))
-    course = Course.of(n, tables, [stage.plan.kind for stage in stages] + ["standing"])
+    course = Course.of(n, tables, [stage.plan.kind for stage in stages] + [STANDING])
     readings = ledger.readings("pit air", pit_label)
     known_until = readings[-1].at_utc.timestamp() - zero if readings else 0.0
     mass = np.full(n, material.raw_mass_of(cut, section))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.section import chebyshev
+from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
@@ -31,12 +32,8 @@ def raw_mass(section: Section, members: Members) -> Floats:
     """Mass of the nominal section before the cook, bone included [kg], in the section's own measure."""
     meat = float(np.sum(section.volume * (1.0 - section.bone)))
     bone = float(np.sum(section.volume * section.bone))
-    wet: Floats = members["dry_density"] * (1.0 + members["water"] + FAT_PER_DRY)
-    return meat * wet + bone * BONE_DENSITY_KG_M3
-
-
-FAT_PER_DRY = 0.0
-BONE_DENSITY_KG_M3 = 1600.0
+    wet: Floats = members["dry_density"] * (1.0 + members["water"])
+    return meat * wet + bone * constant("bone_density_kg_m3")
 
 
 def simulate(
