@@ -11,6 +11,7 @@ env: $(STAMP)
 
 $(STAMP): requirements.lock pyproject.toml scripts/make_env.sh
 	sh scripts/make_env.sh
+	.venv/bin/pitreckon warm
 	@touch $(STAMP)
 
 demo: env

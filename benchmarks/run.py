@@ -1,94 +1,137 @@
-"""``python -m benchmarks.run``: the kernel by itself, its readable twin, and a whole outlook.
+"""``python -m benchmarks.run [PART ...] [--write]``: measure, keep the figures, and write the tables of ``README.md``.
 
-Medians of several runs and ratios within this one run; the machine's own noise is in the spread shown.
+Without a part it measures all of them, which takes about half an hour; ``--quick`` is a short round of everything that
+keeps nothing. ``--write`` alone only renders what is there.
 """
 
 from __future__ import annotations
 
-import statistics
-import time
+import argparse
+import os
+import platform
 from collections.abc import Callable
+from typing import Any
 
-import numpy as np
 from rich.console import Console
-from rich.table import Table
 
-from pitreckon import catalog
-from pitreckon.cli.demo import COOK_FILE
-from pitreckon.intake.cookfile import cook_from_text
-from pitreckon.reckon import reckon
-from pitreckon.section import material
-from pitreckon.section.course import Course, Drive, Until
-from pitreckon.section.members import Members
-from pitreckon.section.simulate import simulate
-from pitreckon.section.surroundings import surround
+from benchmarks import accuracy, arithmetic, cases, compare, growth, machine, start, tables, targets
+from benchmarks.clock import in_turns
+from benchmarks.peers import Peers
+from pitreckon.section.simulate import simulate_all
 
-SEA_LEVEL_PA = 101325.0
-CASES = {"racks, 4 h at 135 C": ("st-louis-ribs", 135.0, 4.0), "butt, 10 h at 121 C": ("boston-butt", 121.0, 10.0)}
+Rows = list[dict[str, Any]]
 
 
-def timed(work: Callable[[], object], times: int) -> tuple[float, float, float]:
-    """Least, median and most of the wall times of some runs after a warm one [s]."""
-    work()
-    took = []
-    for _ in range(times):
-        begin = time.perf_counter()
-        work()
-        took.append(time.perf_counter() - begin)
-    return min(took), statistics.median(took), max(took)
+def _targets(quick: bool) -> Rows:
+    rounds = 1 if quick else 7
+    return [*targets.targets(rounds), targets.outlook(min(rounds, 5))]
 
 
-def kernel_case(cut_key: str, air_c: float, hours: float, n: int, **how: object) -> Callable[[], object]:
-    """One bare stage of a cut, members spread in their water transport."""
-    cut = catalog.cut(cut_key)
-    section = material.section_of(cut)
-    middle = material.parameters_of(cut, SEA_LEVEL_PA)
-    members = Members.of(n, middle).changed(transport=middle["transport"] * np.geomspace(0.6, 1.6, n))
-    stage = surround(
-        air_c=air_c,
-        pressure_pa=SEA_LEVEL_PA,
-        convection_w_m2k=13.0,
-        emissivity=0.9,
-        open_fraction=cut.surface.open_fraction.value,
-        mirrored=section.mirrored,
-    )
-    course = Course.of(n, [stage | {"vapour_pa": 2400.0, "until": Until.NEVER}])
-    drive = Drive(np.full((2, n), air_c))
-    mass = np.full(n, material.raw_mass_of(cut, section))
-    return lambda: simulate(section, members, drive, course, horizon_s=hours * 3600.0, mass=mass, **how)  # type: ignore[arg-type]
+def _peers(quick: bool) -> Rows:
+    rounds = 1 if quick else 5
+    rows: Rows = []
+    with Peers() as peers:
+        for kind in ("rack",) if quick else tuple(cases.KINDS):
+            found = compare.compare(kind, peers, rounds=rounds)
+            ours = next(row["ms_median"] for row in found if row["method"] == "Pitreckon, single")
+            rows += found
+            if not quick and kind != "block":
+                rows.append(compare.numpy_twin(kind, ours))
+            if kind == "block":
+                rows.append(compare.finite_elements(peers, ours))
+    return rows
+
+
+def _agreement(quick: bool) -> Rows:
+    with Peers() as peers:
+        return compare.agreement(peers, ("rack",), 1) if quick else compare.agreement(peers)
+
+
+def _accuracy(quick: bool) -> Rows:
+    return [row for kind in cases.KINDS for row in accuracy.of_steps(kind, 16 if quick else 128)]
+
+
+def _cells(quick: bool) -> Rows:
+    return [accuracy.of_cells(kind, 2 if quick else 8, finer=2.0 if quick else 4.0) for kind in cases.KINDS]
+
+
+def _arithmetic(quick: bool) -> Rows:
+    """The count, and the share of the multiply-add limit that a run beside it reaches."""
+    rows = arithmetic.counts(("rack",) if quick else ("rack", "drum", "block"))
+    for row in rows:
+        job = cases.job(cases.KINDS[row["case"]], 256)
+        fma, amount = machine.limit_work("multiply-add")
+        divide, divided = machine.limit_work("division")
+        works = {"fma": fma, "divide": divide, "run": lambda job=job: simulate_all([job], threads=1)}
+        took = in_turns(works, 3 if quick else 9)
+        each, steps = row["each_step"], row["steps"]
+        row["ms_member"] = took["run"].best / 256 * 1e3
+        row["gflops"] = row["operations_member"] / row["ms_member"] / 1e6
+        row["limit_gflops"] = amount / took["fma"].best / 1e9
+        row["share"] = row["gflops"] / row["limit_gflops"]
+        row["divide_ms"] = steps * (each["div"] + each.get("sqrt", 0.0)) / divided * took["divide"].best * 1e3
+        row["other_ms"] = steps * (each["mul"] + each["add"]) / amount * took["fma"].best * 1e3
+    return rows
+
+
+PARTS: dict[str, Callable[[bool], Rows]] = {
+    "machine": lambda quick: machine.limits(1 if quick else 7),
+    "arithmetic": _arithmetic,
+    "targets": _targets,
+    "accuracy": _accuracy,
+    "cells": _cells,
+    "growth": lambda quick: growth.growth(1 if quick else 5),
+    "memory": lambda quick: growth.memory(),
+    "start": lambda quick: start.starts(1 if quick else 5),
+    "agreement": _agreement,
+    "peers": _peers,
+}
+
+
+def about() -> dict[str, Any]:
+    """What a figure has to be read with."""
+    import numba  # noqa: PLC0415
+    import numpy  # noqa: PLC0415
+
+    return {
+        "processor": _processor(),
+        "cores": os.cpu_count(),
+        "vectors": machine.vector_width(),
+        "Python": platform.python_version(),
+        "numba": numba.__version__,
+        "numpy": numpy.__version__,
+        "load before": round(os.getloadavg()[0], 1),
+    }
+
+
+def _processor() -> str:
+    try:
+        with open("/proc/cpuinfo") as lines:  # noqa: PTH123
+            return next(line.split(":")[1].strip() for line in lines if line.startswith("model name"))
+    except (OSError, StopIteration):
+        return platform.processor() or platform.machine()
 
 
 def main() -> None:
-    """Run and print."""
-    table = Table("work", "members", "least", "median", "most", "ms a member", "over one thread")
-    for name, (cut, air_c, hours) in CASES.items():
-        one = None
-        for engine, threads, n, times in (
-            ("compiled", 1, 256, 5),
-            ("compiled", None, 256, 5),
-            ("readable", None, 32, 1),
-        ):
-            low, mid, high = timed(kernel_case(cut, air_c, hours, n, engine=engine, threads=threads), times)
-            each = mid / n * 1e3
-            one = one or each
-            words = (
-                engine
-                if engine == "readable"
-                else f"{engine}, {threads or 'all'} thread{'s' if threads is None else ''}"
-            )
-            table.add_row(
-                f"{name}: {words}",
-                str(n),
-                f"{low:.2f} s",
-                f"{mid:.2f} s",
-                f"{high:.2f} s",
-                f"{each:.2f}",
-                f"{each / one:.2f}",
-            )
-    cook = cook_from_text(COOK_FILE, "demo")
-    low, mid, high = timed(lambda: reckon(cook, members=512), 3)
-    table.add_row("outlook of the demo's three items", "512", f"{low:.2f} s", f"{mid:.2f} s", f"{high:.2f} s", "", "")
-    Console().print(table)
+    """Run the parts that are asked for."""
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.run")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=", ".join(PARTS))
+    parser.add_argument("--write", action="store_true", help="render README.md from the figures kept")
+    parser.add_argument("--quick", action="store_true", help="one short round; keeps nothing")
+    asked = parser.parse_args()
+    odd = [part for part in asked.parts if part not in PARTS]
+    if odd:
+        parser.error(f"no part {', '.join(odd)}; there are {', '.join(PARTS)}")
+    console = Console(width=200)
+    for part in asked.parts or ([] if asked.write else PARTS):
+        console.print(f"{part} ...")
+        before = about()
+        rows = PARTS[part](asked.quick)
+        console.print(tables.of_part(part, rows), markup=False)
+        if not asked.quick:
+            tables.save(part, rows, before)
+    if asked.write:
+        tables.render()
 
 
 if __name__ == "__main__":

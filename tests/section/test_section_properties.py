@@ -8,12 +8,14 @@ import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.section import chebyshev, readable
+from pitreckon.physics.vapour import boiling_point
 from pitreckon.section.compiled_lanes import LANES
 from pitreckon.section.course import Drive, Until
-from pitreckon.section.members import ROW, Members
-from pitreckon.section.simulate import raw_mass, simulate
-from pitreckon.section.trace import CHANNEL
+from pitreckon.section.laws import DRY_LIMIT
+from pitreckon.section.members import ROW
+from pitreckon.section.multistage import DRY
+from pitreckon.section.simulate import simulate
+from pitreckon.section.trace import CHANNEL, MARK
 
 patient = {"deadline": None, "derandomize": True}
 NEVER_FALL = ("colour", "gelatin_core", "gelatin_mean", "shrunk_mean", "kill_log10", "stage")
@@ -59,21 +61,138 @@ def test_no_number_goes_missing_and_nothing_runs_backwards(shape, drawn, air_c, 
     assert trace["core_c"].max() <= max(air_c, trial.PORK["start_c"]) + 0.5
 
 
-@settings(max_examples=4, **patient)
+CLOSED = {"single": 1e-5, "double": 1e-12}
+MEMBERS = 3
+HOURS = 1.5
+
+# Degrees that a cell with water in it may be above boiling: the steam's time constant (2 s) times how fast the heat
+# comes. The thin surface cells of a piece in the hottest air get some kelvins a second.
+USUAL_PIT = {"top_c": 150.0, "most_convection": 20.0, "over_k": 4.0}
+FURNACE = {"top_c": 250.0, "most_convection": 40.0, "over_k": 12.0}
+
+
+def numbers(low, high, n=MEMBERS):
+    return st.lists(st.floats(low, high), min_size=n, max_size=n).map(np.array)
+
+
+@st.composite
+def anything(draw, top_c, most_convection):
+    """A shape, members, a course of one to four stages and air with jumps."""
+    spread = {
+        name: trial.PORK[name] * np.exp(draw(numbers(-1.4, 1.4)))
+        for name in ("transport", "diffusion", "drip", "skin_b", "colour_rate", "gelatin_rate")
+    }
+    pressure = draw(numbers(7e4, 101325.0))
+    spread |= {
+        "scale": np.exp(draw(numbers(-0.5, 0.5))),
+        "start_c": draw(numbers(-1.0, 25.0)),
+        "water": draw(numbers(1.5, 4.0)),
+        "hold_drop": draw(numbers(0.2, 0.7)),
+        "hold_shift": draw(numbers(-5.0, 5.0)),
+        "pressure_pa": pressure,
+        "boil_c": np.array([boiling_point(float(p)) for p in pressure]),
+    }
+
+    def stage(until, value):
+        return trial.stage(
+            until=until,
+            value=value,
+            longest_s=np.inf if until == Until.NEVER else 2400.0,
+            convection=draw(st.floats(2.0, most_convection)),
+            emissivity=draw(st.floats(0.05, 0.95)),
+            vapour=draw(st.sampled_from([0.0, 1e-5, 1e-4, 1e-3, 6e-3, 2e-2])),
+            vapour_pa=draw(st.floats(500.0, 20000.0)),
+            lid_dip_k=draw(st.floats(0.0, 60.0)),
+            glaze_water=draw(st.floats(0.0, 0.5)),
+            glaze_solid=draw(st.sampled_from([0.0, 0.0, 0.3])),
+            off_pit=draw(st.sampled_from([0.0, 0.0, 0.0, 1.0])),
+            air_c=25.0,
+        )
+
+    stages = []
+    for _ in range(draw(st.integers(0, 3))):
+        until = draw(st.sampled_from([Until.MINUTES, Until.CORE, Until.COLOUR, Until.GLAZE]))
+        value = {Until.MINUTES: 1200.0, Until.CORE: 40.0, Until.COLOUR: 0.5, Until.GLAZE: 0.0}[until]
+        stages.append(stage(until, value * draw(numbers(0.2, 2.0))))
+    stages.append(stage(Until.NEVER, 0.0))
+    knots = round(60 * HOURS)
+    rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+    jumps = 40.0 * np.sign(rng.standard_normal((knots, MEMBERS))) * (rng.random((knots, MEMBERS)) < 0.1)
+    air = np.clip(110.0 + np.cumsum(3.0 * rng.standard_normal((knots, MEMBERS)) + jumps, axis=0), 60.0, top_c)
+    keep_s = 60.0 * draw(st.integers(1, knots))
+    return draw(st.sampled_from(sorted(trial.SMALL))), spread, stages, air, keep_s
+
+
+@pytest.mark.parametrize("precision", CLOSED)
+@pytest.mark.parametrize("pit", [USUAL_PIT, FURNACE], ids=["usual pit", "furnace"])
+@settings(max_examples=40, **patient)
+@given(data=st.data())
+def test_whatever_happens_numbers_stay_sound(precision, pit, data):
+    """All finite, books closed; at a moment looked at, no water below zero and no wet cell much above boiling."""
+    shape, spread, stages, air, keep_s = data.draw(anything(pit["top_c"], pit["most_convection"]))
+    section, members = trial.SMALL[shape](), trial.members(MEMBERS, **spread)
+    trace = simulate(
+        section,
+        members,
+        Drive(air),
+        trial.course(MEMBERS, *stages),
+        horizon_s=3600.0 * HOURS,
+        keep_s=keep_s,
+        precision=precision,
+    )
+    assert trace.failed == {}
+    for name in CHANNEL:
+        if name != "glaze_ratio":
+            assert np.isfinite(trace[name]).all(), name
+    for name in NEVER_FALL:
+        assert np.diff(trace[name], axis=0).min() >= 0.0, name
+    assert np.abs(trace.balance).max() < CLOSED[precision]
+    temp_c, water = trial.cells_of(trace, section, members)
+    assert water.min() >= DRY
+    wet = (water > DRY_LIMIT) & (section.bone[:, None] < 1.0)
+    assert np.where(wet, temp_c - members["boil_c"], -np.inf).max() < pit["over_k"]
+    assert temp_c.max() < pit["top_c"] + 1.0
+
+
+def dried_then_wrapped():
+    """A rim dried out in the hottest air, then a wrap with a little liquid in it."""
+    section, members = trial.SMALL["slab"](), trial.members(1, skin_b=0.05)
+    stages = trial.course(
+        1,
+        trial.stage(convection=30.0, until=Until.MINUTES, value=4800.0),
+        trial.stage(convection=30.0, holds_liquid=1.0, liquid=0.004, vapour=6e-3, until=Until.NEVER),
+    )
+    driest = []
+    trial.watched(
+        lambda _s, state, _f: driest.append(float(state.water.min())),
+        section,
+        members,
+        trial.steady(180.0),
+        stages,
+        horizon_s=5700.0,
+    )
+    return driest
+
+
+@pytest.mark.xfail(strict=True, reason="the vapour is shared between wrap and meat as if the meat were wet")
+def test_dry_meat_beside_a_pool_gives_off_no_water():
+    assert min(dried_then_wrapped()) >= DRY
+
+
+@settings(max_examples=3, **patient)
 @given(shape=st.sampled_from(sorted(trial.SMALL)), drawn=factors)
 def test_no_cell_goes_below_dry(shape, drawn):
-    section, members = trial.SMALL[shape](), trial.members(1, **spread_of(drawn))
+    """Looked at every knot, in the hottest air."""
     driest = []
-    results = [np.full(s, np.nan) for s in ((4, 16, 1), (6, 1), (1, 1), (2, 1), (1,))]
-    readable.run(
-        *(section.nx, section.ny, section.gx, section.gy, section.volume, section.bone),
-        *(section.outer_cell, section.outer_area, section.outer_group, section.core, section.places),
-        *(members.values, trial.course(1, trial.stage(convection=30.0, until=Until.NEVER)).table),
-        *(np.full((2, 1), 180.0), 60.0, 0.0, 1800.0, 10, 1, *chebyshev.table(), raw_mass(section, members)),
-        *results,
-        watch=lambda _s, state, _f: driest.append(float(state.water.min())),
+    trial.watched(
+        lambda _s, state, _f: driest.append(float(state.water.min())),
+        trial.SMALL[shape](),
+        trial.members(1, **spread_of(drawn)),
+        trial.steady(180.0),
+        trial.course(1, trial.stage(convection=30.0, until=Until.NEVER)),
+        horizon_s=1800.0,
     )
-    assert min(driest) >= -1e-9
+    assert min(driest) >= DRY
 
 
 @settings(max_examples=10, **patient)
@@ -109,56 +228,62 @@ def test_a_scaled_piece_is_a_piece_drawn_larger(shape, engine):
         trial.stage(until=Until.MINUTES, value=900.0, vapour=1e-3, holds_liquid=1.0, liquid=5e-4),
         trial.stage(until=Until.NEVER, glaze_water=0.3, glaze_solid=0.3),
     )
-    settings_ = {"horizon_s": 2700.0, "engine": engine}
+    settings_ = {"horizon_s": 2700.0, "engine": engine, "precision": "double"}
     air = trial.steady(130.0)
     scaled = simulate(trial.SMALL[shape](), trial.members(1, scale=1.4), air, stages, **settings_)
     drawn = simulate(trial.SMALL[shape](1.4), trial.members(1), air, stages, **settings_)
     np.testing.assert_allclose(scaled.values, drawn.values, rtol=1e-7, atol=1e-9)
 
 
-ABSURD = {"no size": {"scale": np.nan}, "water that jumps": {"transport": 1e3, "diffusion": 1e3}}
+ABSURD = {
+    "no size": {"scale": np.nan},
+    "water that jumps": {"transport": 1e3, "diffusion": 1e3},
+    "negative capacity": {"dry_cp": -3e4},
+    "hot without end": {"start_c": np.inf},
+}
 
 
-@pytest.mark.parametrize("name", ABSURD)
-def test_an_absurd_member_fails_alone(name):
-    section = trial.SMALL["rack"]()
-    n = LANES + 1
+def absurd(name, n, member):
+    """Members of whom one is absurd."""
     good = trial.members(n, scale=np.linspace(0.9, 1.1, n))
     bad = good.changed()
     for parameter, value in ABSURD[name].items():
-        bad.values[ROW[parameter], LANES] = value
-    arguments = {"horizon_s": 7200.0, "threads": 1}
-    trace = simulate(section, bad, trial.steady(130.0, n), two_stages(n), **arguments)
-    assert list(trace.failed) == [LANES]
-    assert "min after put-on" in trace.failed[LANES]
-    alone = simulate(section, good.take(np.arange(LANES)), trial.steady(130.0, LANES), two_stages(LANES), **arguments)
-    np.testing.assert_array_equal(trace.values[:, :, :LANES], alone.values)
-    np.testing.assert_array_equal(trace.marks_s[:, :LANES], alone.marks_s)
+        bad.values[ROW[parameter], member] = value
+    return good, bad
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
-def test_neighbours_of_an_absurd_member_are_unharmed(engine):
-    """In the same block the steps differ, the numbers hardly do."""
-    section = trial.SMALL["slab"]()
-    good = trial.members(4, scale=np.linspace(0.9, 1.1, 4))
-    bad = good.changed(scale=[0.9, np.nan, 1.0333333333333332, 1.1])
+@pytest.mark.parametrize("precision", CLOSED)
+@pytest.mark.parametrize("name", ABSURD)
+def test_an_absurd_member_fails_alone(name, precision):
+    """It says so; to the others nothing changes, to the bit, whether they stand beside it or not."""
+    section, n = trial.SMALL["rack"](), LANES + 1
+    rest = {"horizon_s": 7200.0, "threads": 1, "precision": precision}
+    for member in (2, LANES):
+        good, bad = absurd(name, n, member)
+        usual = simulate(section, good, trial.steady(130.0, n), two_stages(n), **rest)
+        trace = simulate(section, bad, trial.steady(130.0, n), two_stages(n), **rest)
+        assert list(trace.failed) == [member]
+        assert "min after put-on" in trace.failed[member]
+        others = np.delete(np.arange(n), member)
+        trial.assert_same(trace.take(others), usual.take(others))
+
+
+@pytest.mark.parametrize("name", ABSURD)
+def test_an_absurd_member_fails_alone_readable(name):
+    section, n = trial.SMALL["slab"](), 4
+    good, bad = absurd(name, n, 1)
     runs = [
-        simulate(section, m, trial.steady(130.0, 4), two_stages(4), horizon_s=2700.0, engine=engine)
+        simulate(section, m, trial.steady(130.0, n), two_stages(n), horizon_s=2700.0, engine="readable")
         for m in (good, bad)
     ]
     assert list(runs[1].failed) == [1]
-    others = [0, 2, 3]
-    np.testing.assert_allclose(runs[1]["core_c"][:, others], runs[0]["core_c"][:, others], rtol=0.0, atol=0.05)
+    others = np.array([0, 2, 3])
+    trial.assert_same(runs[1].take(others), runs[0].take(others))
 
 
-def test_threads_change_nothing():
-    section = trial.SMALL["block"]()
-    rng = np.random.default_rng(5)
-    n = LANES * 20 + 3
-    members = Members.of(n, trial.PORK | {"scale": np.exp(0.1 * rng.standard_normal(n))})
-    runs = [
-        simulate(section, members, trial.steady(120.0, n), two_stages(n), horizon_s=3600.0, threads=threads)
-        for threads in (1, 2)
-    ]
-    for name in ("values", "marks_s", "stage_end_s", "balance"):
-        np.testing.assert_array_equal(getattr(runs[0], name), getattr(runs[1], name))
+def test_a_failed_member_leaves_no_numbers_behind():
+    good, bad = absurd("no size", 3, 1)
+    trace = simulate(trial.SMALL["slab"](), bad, trial.steady(130.0, 3), two_stages(3), horizon_s=3600.0)
+    assert np.isnan(trace["core_c"][1:, 1]).all()
+    assert np.isnan(trace.marks_s[MARK["core_done"], 1])
+    assert good.size == 3

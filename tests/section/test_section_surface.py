@@ -9,9 +9,9 @@ import trial
 from pitreckon import catalog
 from pitreckon.physics.surface import wet_surface
 from pitreckon.physics.vapour import boiling_point, pressure_isa
-from pitreckon.section import chebyshev, readable, shapes
+from pitreckon.section import shapes
 from pitreckon.section.course import Until
-from pitreckon.section.simulate import raw_mass, simulate
+from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import surround
 
 H = np.array([5.0, 10.0, 20.0])
@@ -78,15 +78,7 @@ def test_wet_wrapped_meat_stays_at_its_boiling_point(altitude_m):
         hottest.append(float(np.max(fields.temp_c, where=wet, initial=-1e9)))
 
     horizon = 2.5 * 3600.0
-    results = [np.full(s, np.nan) for s in ((16, 16, 1), (6, 1), (1, 1), (2, 1), (1,))]
-    readable.run(
-        *(section.nx, section.ny, section.gx, section.gy, section.volume, section.bone),
-        *(section.outer_cell, section.outer_area, section.outer_group, section.core, section.places),
-        *(members.values, stages.table, np.full((2, 1), 135.0)),
-        *(60.0, 0.0, horizon, 10, 1, *chebyshev.table(), raw_mass(section, members)),
-        *results,
-        watch=watch,
-    )
+    trial.watched(watch, section, members, trial.steady(135.0), stages, horizon_s=horizon)
     assert max(hottest) < boil_c + 1.0
     assert max(hottest) > boil_c - 0.5  # it does get there
 

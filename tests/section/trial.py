@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from pitreckon.physics.vapour import boiling_point
-from pitreckon.section import shapes
+from pitreckon.section import readable, shapes
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.members import Members
+from pitreckon.section.simulate import Job, _Run
+from pitreckon.section.trace import Trace
 
 SEA_LEVEL_PA = 101325.0
 ENGINES = ("compiled", "readable")
 
 COARSE_M = 2e-3
-"""A first spacing that needs few stages: the readable kernel is slow."""
+"""A coarse first spacing and few cells: the readable kernel is slow."""
 
 SMALL = {
     "slab": lambda f=1.0: shapes.slab(0.03 * f, n=11, spacing_m=COARSE_M * f),
@@ -108,3 +112,32 @@ def course(n: int = 1, *stages: dict) -> Course:
 def steady(air_c, n: int = 1, **over) -> Drive:
     """Pit air that stays as it is."""
     return Drive(np.full((2, n), air_c, dtype=float), **over)
+
+
+def watched(watch, section, members, drive, stages, *, horizon_s, **over) -> Trace:
+    """A run of the readable kernel that shows every knot's time, state and fields to ``watch``."""
+    run = _Run.of(Job(section, members, drive, stages, horizon_s, **over), single=False)
+    run.work(partial(readable.run_members, watch=watch), 0, members.size)
+    return run.trace()
+
+
+def assert_same(one: Trace, other: Trace, *, up_to_s: float = np.inf) -> None:
+    """To the last bit; only records and times up to some moment if so wanted."""
+    rows = one.time_s <= up_to_s
+    np.testing.assert_array_equal(one.values[rows], other.values[rows])
+    for name in ("marks_s", "stage_end_s"):
+        first, second = getattr(one, name), getattr(other, name)
+        if np.isfinite(up_to_s):
+            first, second = (np.where(times <= up_to_s, times, np.nan) for times in (first, second))
+        np.testing.assert_array_equal(first, second)
+    if not np.isfinite(up_to_s):
+        np.testing.assert_array_equal(one.balance, other.balance)
+        assert one.failed == other.failed
+
+
+def cells_of(trace: Trace, section, members: Members):
+    """Temperature [degC] and water [kg/kg] of every cell, as the run kept them."""
+    heat, water = trace.kept.columns[: section.cells], trace.kept.columns[section.cells : 2 * section.cells]
+    bone = section.bone[:, None]
+    wet = members["dry_density"] * (members["dry_cp"] + WATER_CP_J_KGK * water)
+    return heat / ((1.0 - bone) * wet + bone * members["bone_capacity"]), water

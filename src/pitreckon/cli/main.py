@@ -98,6 +98,14 @@ def pits(degrees: DegreesOption = Degrees.F) -> None:
 
 
 @app.command()
+def warm() -> None:
+    """Compile the kernel once, so that the first cook does not wait for it."""
+    from pitreckon.cli import ready  # noqa: PLC0415
+
+    ready.warm_up()
+
+
+@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="Where the cook file and the day's log are written.")] = Path(
         "demo-day"

@@ -5,9 +5,7 @@ Pure: the same cook, ledger, moment, members and seed give the same outlook. Not
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -29,13 +27,16 @@ from pitreckon.reckon.stages import STANDING, STANDING_S, Stage, course_so_far, 
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import Section
-from pitreckon.section.simulate import simulate
+from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
 from pitreckon.units import format_duration, format_temperature
 
 Floats = NDArray[np.float64]
 
 LONGEST_COOK_S = 40 * 3600.0
+RECORD_S = 300.0
+THICK_HALF_M = 0.025
+"""Half thickness from which a piece's core answers so slowly that the pit's air every other minute is enough."""
 HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
 
@@ -104,18 +105,12 @@ def _outlook(
     whole = ledger or Ledger()
     moment = now or whole.last_utc or cook.start_utc
     known = whole.until(moment)
-    cores = os.cpu_count() or 1
-
-    def one(item: ItemPlan) -> tuple[ItemRun, ItemOutlook]:
-        if progress is not None:
-            progress(item.label)
-        run = _run(cook, item, known, moment, n, seed)
-        return run, _item_outlook(cook, run, known, moment)
-
-    # The kernel lets other threads run, and a small ensemble does not fill the machine by itself.
-    with ThreadPoolExecutor(max(1, min(cores, len(cook.items)))) as pool:
-        done = list(pool.map(one, cook.items))
-    runs, items = [run for run, _ in done], [item for _, item in done]
+    ready = [_prepare(cook, item, known, moment, n, seed) for item in cook.items]
+    if progress is not None:
+        progress(", ".join(item.label for item in cook.items))
+    traces = simulate_all([prepared.job for prepared in ready])
+    runs = [_weigh(prepared, trace, known) for prepared, trace in zip(ready, traces, strict=True)]
+    items = [_item_outlook(cook, run, known, moment) for run in runs]
     rejected = tuple(
         f"{entry.on}: {entry.rejected}" + (f" (line {entry.source_line})" if entry.source_line else "")
         for entry in known.rejected
@@ -133,7 +128,20 @@ def _outlook(
     return outlook, tuple(runs)
 
 
-def _run(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, n: int, seed: int) -> ItemRun:
+@dataclass(frozen=True)
+class _Prepared:
+    """An item with all that its ensemble needs to run."""
+
+    item: ItemPlan
+    cut: Cut
+    draw: ItemDraw
+    stages: tuple[Stage, ...]
+    put_on: datetime
+    air_c: Floats
+    job: Job
+
+
+def _prepare(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, n: int, seed: int) -> _Prepared:
     cut = catalog.cut(item.cut)
     pressure = pressure_isa(cook.altitude_m)
     acts = [act for act in ledger.acts(item.label) if act.piece in {None, 1}]
@@ -162,14 +170,22 @@ def _run(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, n: int, seed
     readings = ledger.readings("pit air", pit_label)
     known_until = readings[-1].at_utc.timestamp() - zero if readings else 0.0
     mass = np.full(n, material.raw_mass_of(cut, section))
-    trace = simulate(
+    every = pitair.THICK_KNOTS if _half_thickness(section) >= THICK_HALF_M else 1
+    job = Job(
         section,
         draw.members,
-        Drive(air, pitair.KNOT_S, max(known_until, 0.0)),
+        Drive(np.ascontiguousarray(air[::every]), every * pitair.KNOT_S, max(known_until, 0.0)),
         course,
         horizon_s=horizon_s,
         mass=mass,
+        record_every=int(RECORD_S / (every * pitair.KNOT_S)),
     )
+    return _Prepared(item, cut, draw, stages, put_on, air, job)
+
+
+def _weigh(prepared: _Prepared, trace: Trace, ledger: Ledger) -> ItemRun:
+    item, cut, draw = prepared.item, prepared.cut, prepared.draw
+    zero = prepared.put_on.timestamp()
     looks = [(look.at_utc.timestamp() - zero, look) for look in ledger.looks(item.label)]
     probe = [(r.at_utc.timestamp() - zero, r) for r in ledger.readings("probe", item.label)]
     evidence = weigh(
@@ -182,7 +198,15 @@ def _run(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, n: int, seed
         bone_show=draw.bone_show,
         fat_render=draw.fat_render,
     )
-    return ItemRun(item, cut, section, draw, stages, trace, evidence, put_on, air)
+    job = prepared.job
+    return ItemRun(item, cut, job.section, draw, prepared.stages, trace, evidence, prepared.put_on, prepared.air_c)
+
+
+def _half_thickness(section: Section) -> float:
+    """Shortest way from the core to a face, in the section's own size [m]."""
+    if not section.mirrored:
+        return 0.5 * float(section.y_m[-1])
+    return float(min(section.y_m[-1], section.x_m[-1]) if section.nx > 1 else section.y_m[-1])
 
 
 def _thickness_factor(cut: Cut, item: ItemPlan) -> float:
@@ -255,7 +279,10 @@ def until_words(stage: Stage, cook: Cook) -> str:
 def _item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> ItemOutlook:
     trace, weights = run.trace, run.evidence.weights
     now_s = max(now.timestamp() - run.put_on_utc.timestamp(), 0.0)
-    ends = trace.stage_end_s
+    ends = trace.stage_end_s.copy()
+    for i, stage in enumerate(run.stages):
+        if stage.ended_utc is not None:  # the kernel ends a stage on a knot; the ledger knows better
+            ends[i] = stage.ended_utc.timestamp() - run.put_on_utc.timestamp()
     begins = np.vstack((np.zeros((1, ends.shape[1])), ends[:-1]))
     stage_now = np.sum(ends <= now_s + 1.0, axis=0)
     running = [i for i, stage in enumerate(run.stages) if stage.running]

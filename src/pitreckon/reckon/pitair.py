@@ -16,6 +16,8 @@ from pitreckon.reckon.draws import PitDraw, stream
 Floats = NDArray[np.float64]
 
 KNOT_S = 60.0
+THICK_KNOTS = 2
+"""Knots of the pit's air to one of a thick piece's: its core answers in hours."""
 MEMORY_S = 2700.0
 """How far back the mean miss of the set temperature is taken to go on [s]: common practice, no source."""
 RETURN_S = 600.0

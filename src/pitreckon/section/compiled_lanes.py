@@ -1,67 +1,28 @@
-"""What the compiled kernel's parts share: lanes, compiler settings, and the tables' rows as plain integers.
+"""What the compiled kernel's parts share: lanes, and the tables' rows as plain integers.
 
-A block is ``LANES`` members side by side; every array of the kernel has them on its last axis, so that one
+``tally.LANES`` members stand side by side; every array of the kernel has them on its last axis, so that one
 instruction serves several members.
 """
 
-# mypy: disable-error-code="no-untyped-call,untyped-decorator"
+# mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
 from __future__ import annotations
 
-from typing import Any
-
-import numpy as np
 from numba import njit
-from numba.core.compiler import CompilerBase, DefaultPassBuilder
 
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
-
-LANES = 32
-
-
-class _Apart(CompilerBase):
-    """The usual compiler, told that array arguments never overlap; without it no lane loop vectorises."""
-
-    def define_pipelines(self) -> Any:
-        self.state.flags.noalias = True
-        return [DefaultPassBuilder.define_nopython_pipeline(self.state)]
+from pitreckon.section.precision import INNER
+from pitreckon.section.tally import LANES
 
 
-outer: dict[str, Any] = {
-    "cache": True,
-    "nogil": True,
-    "error_model": "numpy",
-    "fastmath": {"contract"},  # multiply-add in one; nothing else of fast maths, nan stays nan
-    "pipeline_class": _Apart,
-}
-"""Settings of the functions that allocate."""
+@njit(**INNER)
+def span(row):
+    """Number of lanes of a row, which the compiler must not know but as a multiple of ``LANES``.
 
-inner: dict[str, Any] = outer | {"_nrt": False}
-"""Settings of the rest: counting references to their arrays would cost more than their arithmetic."""
-
-
-@njit(**inner)
-def held(v: float, low: float, high: float) -> float:
-    """``v`` limited to low..high."""
-    return min(max(v, low), high)
-
-
-def lanes_first(array: Any) -> Any:
-    """Members last -> blocks first, lanes last; the tail is padded with the last member."""
-    n = array.shape[-1]
-    blocks = -(-n // LANES)
-    pad = blocks * LANES - n
-    if pad:
-        array = np.concatenate([array, np.repeat(array[..., -1:], pad, axis=-1)], axis=-1)
-    split = array.reshape(*array.shape[:-1], blocks, LANES)
-    return np.ascontiguousarray(np.moveaxis(split, -2, 0))
-
-
-def members_last(array: Any, n: int) -> Any:
-    """The inverse of ``lanes_first``: drops the padding."""
-    joined = np.moveaxis(array, 0, -2)
-    return np.ascontiguousarray(joined.reshape(*joined.shape[:-2], -1)[..., :n])
+    Loops of a known, small length it unrolls before it could make vector code of them.
+    """
+    return row.shape[0] // LANES * LANES
 
 
 # Rows of a member's parameters and columns of a stage, which the compiler folds into the code.
@@ -79,6 +40,10 @@ TENDER_AT, SOFT_AT, DARK_AT, DONE_C, SET_AT = (
     ROW[name] for name in ("tender_at", "soft_at", "dark_at", "core_done_c", "glaze_set_at")
 )
 PRESSURE, BOIL = ROW["pressure_pa"], ROW["boil_c"]
+PARAMETER_ROWS = len(ROW)
+SHRINK, SHRINK2, MELT = PARAMETER_ROWS, PARAMETER_ROWS + 1, PARAMETER_ROWS + 2
+"""More rows of a lane's parameters: one over its scale, that squared, ``laws.melt_factor`` of its shift."""
+ROWS = PARAMETER_ROWS + 3
 
 UNTIL, VALUE, FORCED, NOT_BEFORE, LONGEST = (
     COLUMN[name] for name in ("until", "value", "forced_s", "not_before_s", "longest_s")

@@ -15,23 +15,42 @@ from numba import njit
 
 from pitreckon.section import compiled_lanes as at
 from pitreckon.section import laws
-from pitreckon.section.compiled_lanes import LANES, held, inner
+from pitreckon.section.compiled_lanes import span
+from pitreckon.section.precision import INNER
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 
 CW, SIGMA, ZERO = laws.WATER_CP_J_KGK, laws.SIGMA_W_M2K4, laws.CELSIUS_ZERO_K
 INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
+HALF_CW = 0.5 * CW
 FREE_WIDTH2 = laws.FREE_WIDTH**2
-POOL_FILM, GLAZE_HOLD, COLOUR_FLOOR = laws.POOL_FILM_KG_M2, laws.GLAZE_HOLD, laws.COLOUR_FLOOR
+GLAZE_HOLD, COLOUR_FLOOR = laws.GLAZE_HOLD, laws.COLOUR_FLOOR
+SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
+AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
+
+
+class Way(NamedTuple):
+    """One of the two directions: ``lines`` lines of ``many`` cells, ``stride`` apart, the lines ``step`` apart.
+
+    Half the conductance of heat and of water from each cell of a line to the next, [line, link]; the outer faces that
+    end a line of this way.
+    """
+
+    lines: Any
+    many: Any
+    stride: Any
+    step: Any
+    heat: Any
+    water: Any
+    faces: Any
 
 
 class Grid(NamedTuple):
-    """A section's geometry, as ``shapes.Section`` has it, and its sums."""
+    """A section's geometry, as ``shapes.Section`` has it, its sums and its two ways."""
 
-    nx: Any
+    x: Any
+    y: Any
     ny: Any
-    gx: Any
-    gy: Any
     volume: Any
     bone: Any
     ocell: Any
@@ -39,7 +58,8 @@ class Grid(NamedTuple):
     ogroup: Any
     core: Any
     places: Any
-    total_area: Any
+    holds: Any  # volume of meat; of the whole cell where there is none
+    inv_film_area: Any
     upper_area: Any
     meat_volume: Any
 
@@ -55,10 +75,11 @@ class State(NamedTuple):
 class Fields(NamedTuple):
     """What follows from a state.
 
-    Temperature, heat capacity, conductivity, two transports, water excess and what of it is free, by cell; flows
-    of heat and water from a cell to its next along x and y, kept ``ny`` rows further down, so that the rows before the
-    first cell and past an edge are there and stay zero; of one outer face: vapour, the shares of it that come
-    from liquid in the wrap and from a glaze, drip and heat.
+    Temperature, heat capacity, conductivity, two transports, water excess, what of it is free and the throttle of a
+    nearly dry cell, by cell; flows of heat and water from a cell to its next along x and y, kept ``ny`` rows further
+    down, so that the rows before the first cell and past an edge are there and stay zero; by outer face how far its
+    dryness lets it colour, its vapour, the shares of it that come from liquid in the wrap and from a
+    glaze, drip and heat.
     """
 
     T: Any
@@ -68,10 +89,12 @@ class Fields(NamedTuple):
     B: Any
     E: Any
     F: Any
+    W: Any
     QX: Any
     QY: Any
     JX: Any
     JY: Any
+    dry: Any
     vapour: Any
     pooled: Any
     glazed: Any
@@ -79,89 +102,103 @@ class Fields(NamedTuple):
     heat: Any
 
 
-@njit(**inner)
-def pool_share(pool, total_area, scale, holds):
+@njit(**INNER)
+def pool_share(pool, inv_film_area, scale, holds):
     """Share of the surface that ``pool`` of liquid in the wrap keeps wet.
 
     The tally is per volume of the nominal section: the piece has scale**3 of it, over scale**2 of surface.
     """
-    return held(pool * scale / (POOL_FILM * total_area), 0.0, 1.0) * holds
+    return laws.limited(pool * scale * inv_film_area, 0.0, 1.0) * holds
 
 
-@njit(**inner)
-def state_of(bone, P, h, x, T, C, K, D, B, E, F):
-    """Temperature, heat capacity, conductivity, transport coefficient and water excess of every cell."""
+@njit(**INNER)
+def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
+    """Temperature, heat capacity, conductivity, transport coefficients and water excess of every cell."""
+    lanes = span(P[0])
     for c in range(bone.shape[0]):
         b = bone[c]
         meat = 1.0 - b
-        for m in range(LANES):
+        for m in range(lanes):
             cap = meat * P[at.DENSITY, m] * (P[at.DRY_CP, m] + CW * x[c, m]) + b * P[at.BONE_C, m]
             t = h[c, m] / cap
-            tl = held(t, -20.0, 140.0)
+            tl = laws.limited(t, -20.0, 140.0)
             C[c, m] = cap
             T[c, m] = t
             of_meat = P[at.K_BASE, m] + P[at.K_TEMP, m] * tl + P[at.K_WATER, m] * x[c, m]
             K[c, m] = meat * of_meat + b * P[at.BONE_K, m]
-            moves, lost = laws.transport_and_holding(tl, held(tl - P[at.SHIFT, m], -20.0, 140.0))
+            moves, lost = laws.transport_and_holding(tl, P[at.MELT, m])
             D[c, m] = P[at.TRANSPORT, m] * moves
-            B[c, m] = P[at.DIFFUSION, m] * laws.diffusion_shape(held(t, 0.0, 120.0))
+            B[c, m] = P[at.DIFFUSION, m] * laws.diffusion_shape(laws.limited(t, 0.0, 120.0))
             excess = x[c, m] - P[at.WATER0, m] * (1.0 - P[at.DROP, m] * lost)
             E[c, m] = excess
             F[c, m] = 0.5 * (excess + np.sqrt(excess * excess + FREE_WIDTH2))
+            W[c, m] = laws.limited(x[c, m] * INV_DRY, 0.0, 1.0)
 
 
-@njit(**inner)
-def across(a, b, row, g, gw, P, shrink2, x, T, K, D, B, E, F, Q, J):
-    """Heat ``Q[row]`` [W] and water ``J[row]`` [kg/s] from cell ``a`` to its neighbour ``b``."""
-    for m in range(LANES):
-        # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
-        pull = (D[a, m] + D[b, m]) * (F[a, m] - F[b, m])
-        pull += (B[a, m] + B[b, m]) * (E[a, m] - E[b, m])
-        # The giving cell limits the flow, so that none goes negative and a dry one can still take.
-        wet_a, wet_b = held(x[a, m] * INV_DRY, 0.0, 1.0), held(x[b, m] * INV_DRY, 0.0, 1.0)
-        given = max(pull, 0.0) * wet_a + min(pull, 0.0) * wet_b
-        moved = 0.5 * gw * given
-        warm = CW * P[at.DENSITY, m] * moved * 0.5 * (T[a, m] + T[b, m])
-        Q[row, m] = (0.5 * g * (K[a, m] + K[b, m]) * (T[a, m] - T[b, m]) + warm) * shrink2[m]
-        J[row, m] = moved * shrink2[m]
+@njit(**INNER)
+def across(way, first_row, P, T, K, D, B, E, F, W, Q, J):
+    """Heat ``Q`` [W] and water ``J`` [kg/s] from every cell to the next one on its way, kept ``first_row`` further."""
+    lanes = span(P[0])
+    for q in range(way.lines):
+        for k in range(way.many - 1):
+            a = q * way.step + k * way.stride
+            b = a + way.stride
+            row = a + first_row
+            g, gw = way.heat[q, k], way.water[q, k]
+            for m in range(lanes):
+                # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
+                pull = (D[a, m] + D[b, m]) * (F[a, m] - F[b, m])
+                pull += (B[a, m] + B[b, m]) * (E[a, m] - E[b, m])
+                # The giving cell limits the flow, so that none goes negative and a dry one can still take.
+                given = max(pull, 0.0) * W[a, m] + min(pull, 0.0) * W[b, m]
+                moved = gw * given * P[at.SHRINK2, m]
+                warm = HALF_CW * P[at.DENSITY, m] * moved * (T[a, m] + T[b, m])
+                Q[row, m] = g * (K[a, m] + K[b, m]) * (T[a, m] - T[b, m]) * P[at.SHRINK2, m] + warm
+                J[row, m] = moved
 
 
-@njit(**inner)
-def gather(c, ny, iv, im, QX, QY, JX, JY, dh, dx):
-    """Rates of a cell from the flows through its four faces."""
-    row = c + ny
-    for m in range(LANES):
-        dh[c, m] = iv * (QY[row - 1, m] - QY[row, m] + QX[row - ny, m] - QX[row, m])
-        dx[c, m] = im * (JY[row - 1, m] - JY[row, m] + JX[row - ny, m] - JX[row, m])
+@njit(**INNER)
+def gather(ny, volume, bone, QX, QY, JX, JY, kh, kx, dh, dx):
+    """Rates of every cell from the flows through its four faces, less the known rates ``kh`` and ``kx``."""
+    lanes = span(dh[0])
+    for c in range(volume.shape[0]):
+        row = c + ny
+        meat = 1.0 - bone[c]
+        iv = 1.0 / volume[c]
+        im = iv / meat if meat > 0.0 else 0.0
+        for m in range(lanes):
+            dh[c, m] = iv * (QY[row - 1, m] - QY[row, m] + QX[row - ny, m] - QX[row, m]) - kh[c, m]
+            dx[c, m] = im * (JY[row - 1, m] - JY[row, m] + JX[row - ny, m] - JX[row, m]) - kx[c, m]
 
 
-@njit(**inner)
+@njit(**INNER)
 def boils_somewhere(P, T, most):
     """Is any cell of any member above its boiling point? ``most`` is room for one number a lane."""
-    for m in range(LANES):
+    lanes = span(P[0])
+    for m in range(lanes):
         most[m] = T[0, m]
     for c in range(1, T.shape[0]):
-        for m in range(LANES):
-            most[m] = max(most[m], T[c, m])
-    for m in range(LANES):  # noqa: SIM110  (no generators in compiled code)
+        for m in range(lanes):
+            most[m] = max(most[m], T[c, m]) + 0.0  # the sum keeps the store whole: a masked one is slow
+    for m in range(lanes):  # noqa: SIM110  (no generators in compiled code)
         if not most[m] <= P[at.BOIL, m]:
             return True
     return False
 
 
-@njit(**inner)
-def boil(volume, bone, P, x, T, C, dh, dx, dz):
+@njit(**INNER)
+def boil(volume, bone, P, T, C, W, dh, dx, dz):
     """Heat above boiling turns into steam where there is water."""
+    lanes = span(P[0])
     for c in range(T.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
             continue
         v = volume[c]
-        for m in range(LANES):
+        for m in range(lanes):
             over = max(T[c, m] - P[at.BOIL, m], 0.0)
-            wet = held(x[c, m] * INV_DRY, 0.0, 1.0)
             lat = laws.latent_heat(T[c, m])
-            steam = C[c, m] * over * INV_STEAM_TAU * wet / lat
+            steam = C[c, m] * over * INV_STEAM_TAU * W[c, m] / lat
             taken = steam * (lat + CW * T[c, m])
             dh[c, m] -= taken
             dx[c, m] -= steam / (meat * P[at.DENSITY, m])
@@ -170,121 +207,123 @@ def boil(volume, bone, P, x, T, C, dh, dx, dz):
             dz[HEAT_OUT, m] += taken * v
 
 
-@njit(**inner)
-def slope(grid, P, S, air, wall, y, fields, dy):
-    """Time derivatives ``dy`` of state ``y`` of one block; fills its ``fields``."""
-    nx, ny, gx, gy = grid.nx, grid.ny, grid.gx, grid.gy
-    volume, bone = grid.volume, grid.bone
-    T, C, K, D, B, E, F = fields.T, fields.C, fields.K, fields.D, fields.B, fields.E, fields.F
+@njit(**INNER)
+def slope(grid, P, S, air, wall, y, known, fields, dy):
+    """Time derivatives ``dy`` of state ``y``, of heat and water less those ``known``; fills its ``fields``.
+
+    Whether any lane boils anywhere.
+    """
+    lanes = span(P[0])
+    ny, volume, bone = grid.ny, grid.volume, grid.bone
+    T, C, K, D, B, E, F, W = fields.T, fields.C, fields.K, fields.D, fields.B, fields.E, fields.F, fields.W
     QX, QY, JX, JY = fields.QX, fields.QY, fields.JX, fields.JY
     h, x, z = y
     dh, dx, dz = dy
-    state_of(bone, P, h, x, T, C, K, D, B, E, F)
-    shrink2 = fields.ooze  # free until the faces come: 1 / scale**2
-    for m in range(LANES):
-        shrink2[m] = 1.0 / (P[at.SCALE, m] * P[at.SCALE, m])
     for i in range(dz.shape[0]):
-        for m in range(LANES):
+        for m in range(lanes):
             dz[i, m] = 0.0
-    for i in range(nx):
-        for j in range(ny):
-            a = i * ny + j
-            ma = 1.0 - bone[a]
-            if j + 1 < ny:
-                gw = gy[i, j] * min(ma, 1.0 - bone[a + 1])
-                across(a, a + 1, a + ny, gy[i, j], gw, P, shrink2, x, T, K, D, B, E, F, QY, JY)
-            if i + 1 < nx:
-                gw = gx[i, j] * min(ma, 1.0 - bone[a + ny])
-                across(a, a + ny, a + ny, gx[i, j], gw, P, shrink2, x, T, K, D, B, E, F, QX, JX)
-    for c in range(nx * ny):
+    state_of(bone, P, h, x, T, C, K, D, B, E, F, W)
+    across(grid.x, ny, P, T, K, D, B, E, F, W, QX, JX)
+    across(grid.y, ny, P, T, K, D, B, E, F, W, QY, JY)
+    gather(ny, volume, bone, QX, QY, JX, JY, known.h, known.x, dh, dx)
+    boiling = boils_somewhere(P, T, fields.vapour[0])
+    if boiling:
+        boil(volume, bone, P, T, C, W, dh, dx, dz)
+    outside(
+        grid.ocell, grid.ogroup, bone, grid.inv_film_area, P, S, air, wall, x, z, T, E, fields.dry,
+        fields.vapour, fields.pooled, fields.glazed, fields.ooze, fields.heat,
+    )  # fmt: skip
+    leave(
+        grid.ocell, grid.oarea, volume, bone, P, S, T, fields.vapour, fields.pooled, fields.glazed, fields.ooze,
+        fields.heat, dh, dx, dz,
+    )  # fmt: skip
+    return boiling
+
+
+@njit(**INNER)
+def outside(
+    ocell, ogroup, bone, inv_film_area, P, S, air, wall, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat
+):  # fmt: skip
+    """Every outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s], heat in [W/m2] and dryness."""
+    lanes = span(P[0])
+    for n in range(ocell.shape[0]):
+        c, g = ocell[n], ogroup[n]
         meat = 1.0 - bone[c]
-        iv = 1.0 / volume[c]
-        gather(c, ny, iv, iv / meat if meat > 0.0 else 0.0, QX, QY, JX, JY, dh, dx)
-    if boils_somewhere(P, T, fields.vapour):
-        boil(volume, bone, P, x, T, C, dh, dx, dz)
-    for n in range(grid.ocell.shape[0]):
-        c = grid.ocell[n]
-        meat = 1.0 - bone[c]
-        im = 1.0 / (volume[c] * meat) if meat > 0.0 else 0.0
-        face(
-            n, c, grid.ogroup[n], meat, grid.total_area, P, S, air, wall, x, z, T, E,
-            fields.vapour, fields.pooled, fields.glazed, fields.ooze, fields.heat,
-        )  # fmt: skip
-        leave(
-            n, c, grid.oarea[n], 1.0 / volume[c], im, P, S, T,
-            fields.vapour, fields.pooled, fields.glazed, fields.ooze, fields.heat, dh, dx, dz,
-        )  # fmt: skip
-
-
-@njit(**inner)
-def face(n, c, g, meat, total_area, P, S, air, wall, x, z, T, E, vapour, pooled, glazed, ooze, heat):
-    """One outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s] and heat in [W/m2]."""
-    brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
-    for m in range(LANES):
-        t = T[c, m]
-        pool = pool_share(z[POOL, m], total_area, P[at.SCALE, m], S[at.HOLDS, m])
-        solid = S[at.GLAZE_S, m]
-        coated = brushed if solid > 0.0 else 0.0
-        gw = max(z[GLAZE0 + n, m], 0.0)
-        act_glaze = gw / (gw + GLAZE_HOLD * solid + 1e-12)
-        act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
-        act = act + (1.0 - act) * pool
-        act = act + (act_glaze - act) * coated
-        press = P[at.PRESSURE, m]
-        pv = min(act * laws.saturation_pressure(held(t, 0.0, 140.0)), 0.8 * press)
-        vapour[m] = S[at.STEFAN + g, m] * laws.log_ratio(press, S[at.VAPOUR, m], pv)
-        pooled[m] = pool
-        glazed[m] = coated
-        excess = E[c, m]
-        ooze[m] = P[at.DENSITY, m] * P[at.DRIP, m] * (max(excess, 0.0) + pool * min(excess, 0.0)) * meat
-        ts, tw = t + ZERO, wall[m] + ZERO
-        ts2, tw2 = ts * ts, tw * tw
-        heat[m] = S[at.CONV + g, m] * (air[m] - t) + S[at.EMIS + g, m] * SIGMA * (tw2 * tw2 - ts2 * ts2)
-
-
-@njit(**inner)
-def leave(n, c, area, iv, im, P, S, T, vapour, pooled, glazed, ooze, heat, dh, dx, dz):
-    """Add what passes one outer face to the rates of its cell and to the tallies; one row at a time."""
-    for m in range(LANES):
-        own = vapour[m] * (1.0 - pooled[m]) * (1.0 - glazed[m])
-        gone = vapour[m] * laws.latent_heat(T[c, m]) + CW * T[c, m] * (own + ooze[m])
-        dh[c, m] += area * iv * (heat[m] - gone) / P[at.SCALE, m]
-    for m in range(LANES):
-        own = vapour[m] * (1.0 - pooled[m]) * (1.0 - glazed[m])
-        dx[c, m] -= area * im * (own + ooze[m]) / (P[at.DENSITY, m] * P[at.SCALE, m])
-    for m in range(LANES):
-        own = vapour[m] * (1.0 - pooled[m]) * (1.0 - glazed[m])
-        dz[EVAPORATED, m] += area * own / P[at.SCALE, m]
-    for m in range(LANES):
-        dz[DRIPPED, m] += area * ooze[m] / P[at.SCALE, m]
-    for m in range(LANES):
-        from_pool = vapour[m] * pooled[m] * (1.0 - glazed[m])
-        dz[POOL, m] += area * S[at.HOLDS, m] * (ooze[m] - from_pool) / P[at.SCALE, m]
-    for m in range(LANES):
-        dz[HEAT_IN, m] += area * heat[m] / P[at.SCALE, m]
-    for m in range(LANES):
-        own = vapour[m] * (1.0 - pooled[m]) * (1.0 - glazed[m])
-        gone = vapour[m] * laws.latent_heat(T[c, m]) + CW * T[c, m] * (own + ooze[m])
-        dz[HEAT_OUT, m] += area * gone / P[at.SCALE, m]
-    for m in range(LANES):
-        dz[GLAZE0 + n, m] = -vapour[m] * glazed[m]
-
-
-@njit(**inner)
-def rates(grid, P, S, x, z, T, gel, shrink, kill, colour):
-    """Rates of the slow reactions, which do not act back on heat and water."""
-    for c in range(T.shape[0]):
-        for m in range(LANES):
-            t = held(T[c, m], -20.0, 180.0)
-            gel[c, m] = P[at.GEL_RATE, m] * laws.arrhenius(t, P[at.GEL_EA, m], 90.0)
-            shrink[c, m] = laws.SHRINK_RATE * laws.arrhenius(t, laws.SHRINK_EA_OVER_R, 58.0)
-            kill[c, m] = laws.kill_rate(t)
-    for n in range(colour.shape[0]):
-        c = grid.ocell[n]
-        for m in range(LANES):
-            t = held(T[c, m], -20.0, 180.0)
-            pool = pool_share(z[POOL, m], grid.total_area, P[at.SCALE, m], S[at.HOLDS, m])
+        brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
+        for m in range(lanes):
+            t = T[c, m]
+            pool = pool_share(z[POOL, m], inv_film_area, P[at.SCALE, m], S[at.HOLDS, m])
+            solid = S[at.GLAZE_S, m]
+            coated = brushed if solid > 0.0 else 0.0
+            gw = max(z[GLAZE0 + n, m], 0.0)
+            act_glaze = gw / (gw + GLAZE_HOLD * solid + 1e-12)
             act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
             act = act + (1.0 - act) * pool
-            dry = COLOUR_FLOOR + (1.0 - COLOUR_FLOOR) * (1.0 - act)
-            colour[n, m] = P[at.COL_RATE, m] * laws.arrhenius(t, P[at.COL_EA, m], 90.0) * dry * (1.0 + S[at.SUGAR, m])
+            dry[n, m] = COLOUR_FLOOR + (1.0 - COLOUR_FLOOR) * (1.0 - act)
+            act = act + (act_glaze - act) * coated
+            press = P[at.PRESSURE, m]
+            pv = min(act * laws.saturation_pressure(laws.limited(t, 0.0, 140.0)), 0.8 * press)
+            vapour[n, m] = S[at.STEFAN + g, m] * laws.log_ratio(press, S[at.VAPOUR, m], pv)
+            pooled[n, m] = pool
+            glazed[n, m] = coated
+            excess = E[c, m]
+            ooze[n, m] = P[at.DENSITY, m] * P[at.DRIP, m] * (max(excess, 0.0) + pool * min(excess, 0.0)) * meat
+            ts, tw = t + ZERO, wall[m] + ZERO
+            ts2, tw2 = ts * ts, tw * tw
+            heat[n, m] = S[at.CONV + g, m] * (air[m] - t) + S[at.EMIS + g, m] * SIGMA * (tw2 * tw2 - ts2 * ts2)
+
+
+@njit(**INNER)
+def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, heat, dh, dx, dz):
+    """Add what passes the outer faces to the rates of their cells and to the tallies; one row at a time."""
+    lanes = span(P[0])
+    for n in range(ocell.shape[0]):
+        c, area = ocell[n], oarea[n]
+        meat = 1.0 - bone[c]
+        iv = 1.0 / volume[c]
+        im = iv / meat if meat > 0.0 else 0.0
+        for m in range(lanes):
+            own = vapour[n, m] * (1.0 - pooled[n, m]) * (1.0 - glazed[n, m])
+            gone = vapour[n, m] * laws.latent_heat(T[c, m]) + CW * T[c, m] * (own + ooze[n, m])
+            dh[c, m] += area * iv * (heat[n, m] - gone) * P[at.SHRINK, m]
+            dx[c, m] -= area * im * (own + ooze[n, m]) * P[at.SHRINK, m] / P[at.DENSITY, m]
+        for m in range(lanes):
+            own = vapour[n, m] * (1.0 - pooled[n, m]) * (1.0 - glazed[n, m])
+            dz[EVAPORATED, m] += area * own * P[at.SHRINK, m]
+        for m in range(lanes):
+            dz[DRIPPED, m] += area * ooze[n, m] * P[at.SHRINK, m]
+        for m in range(lanes):
+            from_pool = vapour[n, m] * pooled[n, m] * (1.0 - glazed[n, m])
+            dz[POOL, m] += area * S[at.HOLDS, m] * (ooze[n, m] - from_pool) * P[at.SHRINK, m]
+        for m in range(lanes):
+            dz[HEAT_IN, m] += area * heat[n, m] * P[at.SHRINK, m]
+        for m in range(lanes):
+            own = vapour[n, m] * (1.0 - pooled[n, m]) * (1.0 - glazed[n, m])
+            gone = vapour[n, m] * laws.latent_heat(T[c, m]) + CW * T[c, m] * (own + ooze[n, m])
+            dz[HEAT_OUT, m] += area * gone * P[at.SHRINK, m]
+        for m in range(lanes):
+            dz[GLAZE0 + n, m] = -vapour[n, m] * glazed[n, m]
+
+
+@njit(**INNER)
+def react(ocell, P, S, T, dry, dt, total):
+    """Add a step to the slow reactions, which do not act back on heat and water, by the midpoint's rates.
+
+    A lane whose step was refused has a ``dt`` of 0 and gains nothing: its temperature is limited so that even no
+    number becomes one (which limit comes first decides that). No branches: masked stores are slow.
+    """
+    gel, shrink, kill, colour = total
+    lanes = span(P[0])
+    for c in range(T.shape[0]):
+        for m in range(lanes):
+            t = min(180.0, max(-20.0, T[c, m]))
+            inverse = 1.0 / (t + ZERO)
+            gel[c, m] += dt[m] * (P[at.GEL_RATE, m] * laws.arrhenius(inverse, P[at.GEL_EA, m], AT_90))
+            shrink[c, m] += dt[m] * (SHRINK_RATE * laws.arrhenius(inverse, SHRINK_EA, AT_58))
+            kill[c, m] += dt[m] * laws.kill_rate(t)
+    for n in range(colour.shape[0]):
+        c = ocell[n]
+        for m in range(lanes):
+            t = min(180.0, max(-20.0, T[c, m]))
+            speed = P[at.COL_RATE, m] * laws.arrhenius(1.0 / (t + ZERO), P[at.COL_EA, m], AT_90)
+            colour[n, m] += dt[m] * (speed * min(1.0, max(0.0, dry[n, m])) * (1.0 + S[at.SUGAR, m]))

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba.extending import register_jitable
+import numpy as np
+
+from pitreckon.section.precision import compiled_as, law
 
 SIGMA_W_M2K4 = 5.670374419e-8
 """Stefan-Boltzmann constant (CODATA 2018, exact by definition of the SI)."""
@@ -25,7 +27,17 @@ DRY_LIMIT = 0.1
 """Below this water content [kg/kg] transport and boiling fade out linearly, so that no cell goes negative."""
 
 
-@register_jitable
+def limited(x: Any, low: Any, high: Any) -> Any:
+    """``x`` limited to low..high."""
+    return np.clip(x, low, high)
+
+
+@compiled_as(limited)
+def _limited(x: Any, low: Any, high: Any) -> Any:
+    return min(max(x, low), high)
+
+
+@law
 def exp_near(x: Any) -> Any:
     """e**x for -32 <= x <= 32, relative error below 1e-7, from multiplications alone.
 
@@ -58,32 +70,59 @@ def exp_near(x: Any) -> Any:
     return e * e
 
 
-@register_jitable
-def holding_share(t_c: Any) -> Any:
-    """Share of the holding capacity already lost at ``t_c``: 0 raw, 1 hot (van der Sman 2007 sigmoid).
+@law
+def exp_small(x: Any) -> Any:
+    """e**x for -4 <= x <= 4, relative error below 1e-6: a degree-6 Taylor sum of x/16 squared four times."""
+    y = x * 0.0625
+    e = 1.0 + y * (
+        1.0
+        + y
+        * (
+            0.5
+            + y
+            * (0.16666666666666666 + y * (0.041666666666666664 + y * (0.008333333333333333 + y * 0.001388888888888889)))
+        )
+    )
+    e = e * e
+    e = e * e
+    e = e * e
+    return e * e
 
-    1/(1 + 30 exp(-0.25 (T - 52))); T in -20..150 degC.
+
+MELT_AT_60_C = 30.0 * 0.1353352832366127
+"""30 exp(-0.25 (60 - 52)): what stands before the falling exponential of the holding capacity at 60 degC."""
+
+
+@law
+def melt_factor(shift_k: Any) -> Any:
+    """``MELT_AT_60_C`` for a sigmoid shifted by ``shift_k`` [K], -60..60."""
+    return MELT_AT_60_C * exp_near(0.25 * shift_k)
+
+
+@law
+def transport_and_holding(t_c: Any, melt: Any) -> Any:
+    """Water transport relative to 70 degC and the share of the holding capacity lost; T in -20..140 degC.
+
+    The transport is Darcy's coefficient E(T)/mu(T): elastic modulus 12 + 83/(1 + exp(-0.3 (T - 60))) kPa and holding
+    capacity's share 1/(1 + 30 exp(-0.25 (T - shift - 52))) from van der Sman 2007; viscosity of water (Kestin 1978) as
+    the cubic that fits mu(70)/mu(T) within 0.2 % over 0-110 degC. ``melt`` is ``melt_factor`` of the shift. One
+    exponential and one division serve both.
     """
-    return 1.0 / (1.0 + 30.0 * exp_near(-0.25 * (t_c - 52.0)))
-
-
-@register_jitable
-def transport_shape(t_c: Any) -> Any:
-    """Darcy coefficient E(T)/mu(T) relative to its value at 70 degC; T in -20..140 degC.
-
-    Elastic modulus from van der Sman 2007; viscosity of water (Kestin 1978) as the cubic that fits
-    mu(70)/mu(T) within 0.2 % over 0-110 degC.
-    """
-    stiff = 12.0 + 83.0 / (1.0 + exp_near(-0.3 * (t_c - 60.0)))
+    u = exp_small(3.0 - 0.05 * t_c)
+    u2 = u * u
+    u4 = u2 * u2
+    soft = 1.0 + u4 * u2
+    raw = 1.0 + melt * (u4 * u)
+    over = 1.0 / (soft * raw)
     thin = 0.225325035 + t_c * (7.91748784e-3 + t_c * (5.28573307e-5 - 1.11531541e-7 * t_c))
-    return stiff * thin * (1.0 / 91.064)
+    return (12.0 + 83.0 * raw * over) * thin * (1.0 / 91.064), soft * over
 
 
 FREE_WIDTH = 0.2
 """Width of the passage from bound to free water [kg/kg] (from memory): no piece lets go all at one point."""
 
 
-@register_jitable
+@law
 def free_water(excess: Any) -> Any:
     """Water that flows freely, given the excess over the holding capacity: its positive part, rounded off.
 
@@ -92,17 +131,13 @@ def free_water(excess: Any) -> Any:
     return 0.5 * (excess + (excess * excess + 0.04) ** 0.5)
 
 
-@register_jitable
-def transport_and_holding(t_c: Any, shifted_c: Any) -> Any:
-    """``transport_shape(t_c)`` and ``holding_share(shifted_c)`` with one division for both."""
-    soft = 1.0 + exp_near(-0.3 * (t_c - 60.0))
-    raw = 1.0 + 30.0 * exp_near(-0.25 * (shifted_c - 52.0))
-    over = 1.0 / (soft * raw)
-    thin = 0.225325035 + t_c * (7.91748784e-3 + t_c * (5.28573307e-5 - 1.11531541e-7 * t_c))
-    return (12.0 + 83.0 * raw * over) * thin * (1.0 / 91.064), soft * over
+@law
+def free_share(excess: Any, free: Any) -> Any:
+    """Slope of ``free_water`` at ``excess``, given its value there: 0 where all is bound, 1 where all is free."""
+    return free / (2.0 * free - excess)
 
 
-@register_jitable
+@law
 def diffusion_shape(t_c: Any) -> Any:
     """Diffusion of bound water relative to 40 degC, 0..120 degC: Ea 43 kJ/mol (drying beef, Ismail 2018).
 
@@ -113,7 +148,7 @@ def diffusion_shape(t_c: Any) -> Any:
     )
 
 
-@register_jitable
+@law
 def saturation_pressure(t_c: Any) -> Any:
     """Vapour pressure over water [Pa], 0..140 degC: sextic in ln p fitted to Wagner & Pruss within 7e-5."""
     log_atm = -5.11063052 + t_c * (
@@ -127,19 +162,19 @@ def saturation_pressure(t_c: Any) -> Any:
     return 101325.0 * exp_near(log_atm)
 
 
-@register_jitable
+@law
 def latent_heat(t_c: Any) -> Any:
     """Latent heat of evaporation [J/kg], 0..150 degC: 2500.9 - 2.365 T kJ/kg (from memory)."""
     return 2.5009e6 - 2365.0 * t_c
 
 
-@register_jitable
+@law
 def surface_activity(x: Any, b: Any) -> Any:
     """Water activity of a surface, ``x`` kg of water per kg of fat-free dry matter (Oswin, exponent 1/2)."""
     return x * x / (x * x + b * b + 1e-30)
 
 
-@register_jitable
+@law
 def log_ratio(pressure: Any, low: Any, high: Any) -> Any:
     """ln((P - low) / (P - high)) for vapour pressures up to 0.8 P: the driving force of the Stefan law.
 
@@ -155,13 +190,24 @@ def log_ratio(pressure: Any, low: Any, high: Any) -> Any:
     )
 
 
-@register_jitable
-def arrhenius(t_c: Any, ea_over_r: Any, ref_c: float) -> Any:
-    """exp(-Ea/R (1/T - 1/Tref)), the argument limited to +-30; ``ea_over_r`` in K."""
-    x = ea_over_r * (1.0 / (ref_c + 273.15) - 1.0 / (t_c + 273.15))
-    x = (x + 30.0 + abs(x + 30.0)) * 0.5 - 30.0
-    x = 30.0 - (30.0 - x + abs(30.0 - x)) * 0.5
-    return exp_near(x)
+@law
+def arrhenius(inverse_k: Any, ea_over_r: Any, ref_inverse_k: Any) -> Any:
+    """exp(-Ea/R (1/T - 1/Tref)), its exponent limited to +-30; temperatures come in as 1/K, ``ea_over_r`` in K."""
+    return exp_near(limited(ea_over_r * (ref_inverse_k - inverse_k), -30.0, 30.0))
+
+
+AT_90_C, AT_58_C = 1.0 / 363.15, 1.0 / 331.15
+"""Where the reactions' speeds are given [1/K]."""
+
+
+@law
+def saturation_slope(t_c: Any, saturated: Any) -> Any:
+    """Rise of the vapour pressure with temperature [Pa/K] at its value ``saturated``, 0..140 degC.
+
+    Derivative of the Magnus form; within 6 % of the true slope, which is enough for what only steadies the scheme.
+    """
+    warm = 237.3 + t_c
+    return saturated * 4098.0 / (warm * warm)
 
 
 POOL_FILM_KG_M2 = 0.05
@@ -183,10 +229,7 @@ KILL_Z_K = 50.0 / 9.0
 KILL_REF_C = 70.0
 
 
-@register_jitable
+@law
 def kill_rate(t_c: Any) -> Any:
     """10**((T - 70)/z) with z = 10 degF, the exponent limited to +-12 (the FSIS 2021 meat table's z)."""
-    x = (t_c - 70.0) * 0.18
-    x = (x + 12.0 + abs(x + 12.0)) * 0.5 - 12.0
-    x = 12.0 - (12.0 - x + abs(12.0 - x)) * 0.5
-    return exp_near(x * 2.302585092994046)
+    return exp_near(limited((t_c - 70.0) * 0.41446531673892823, -27.631021115928547, 27.631021115928547))

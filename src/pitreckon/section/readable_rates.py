@@ -7,24 +7,17 @@ Fields have the shape (nx * ny, members), outer faces (faces, members). The comp
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.section import laws
-from pitreckon.section.shapes import GROUPS, UPPER
-from pitreckon.section.tally import (
-    BOILED,
-    DRIPPED,
-    EVAPORATED,
-    GLAZE0,
-    HEAT_IN,
-    HEAT_OUT,
-    POOL,
-)
+from pitreckon.section.shapes import GROUPS, SIDE, UPPER, Section
+from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 
 Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Index = tuple[slice, slice]
 Named = dict[str, Floats]
 """Rows of a table by their name, each one number a member; views, so that they follow the table."""
 
@@ -48,36 +41,42 @@ class Piece:
     group: NDArray[np.int64]
     area: Floats
     upper: Floats  # area of the upper faces, 0 for the others
+    sideways: Mask  # faces at the ends of the lines along x; the others end lines along y
     per_meat: Floats  # 1 / (volume of meat in the cell); 0 where all is bone
 
     @classmethod
-    def of(cls, nx, ny, gx, gy, volume, bone, ocell, oarea, ogroup, core, places) -> Piece:  # type: ignore[no-untyped-def]
-        """From the arrays of a ``Section``."""
-        meat = 1.0 - bone
+    def of(cls, section: Section) -> Piece:
+        """A section's geometry."""
+        meat = 1.0 - section.bone
         with np.errstate(divide="ignore"):
-            per_meat = np.where(meat > 0.0, 1.0 / (volume * meat), 0.0)
-        upper = np.where(ogroup == UPPER, oarea, 0.0)
-        column = (slice(None), None)
+            per_meat = np.where(meat > 0.0, 1.0 / (section.volume * meat), 0.0)
+        group, column = section.outer_group, (slice(None), None)
         return cls(
-            nx=nx,
-            ny=ny,
-            gx=gx[..., None],
-            gy=gy[..., None],
-            volume=volume[column],
-            bone=bone[column],
+            nx=section.nx,
+            ny=section.ny,
+            gx=section.gx[..., None],
+            gy=section.gy[..., None],
+            volume=section.volume[column],
+            bone=section.bone[column],
             meat=meat[column],
-            core=core,
-            places=places,
-            outer=ocell,
-            group=ogroup,
-            area=oarea[column],
-            upper=upper[column],
+            core=section.core,
+            places=section.places,
+            outer=section.outer_cell,
+            group=group,
+            area=section.outer_area[column],
+            upper=np.where(group == UPPER, section.outer_area, 0.0)[column],
+            sideways=group == SIDE,
             per_meat=per_meat[column],
         )
 
     def grid(self, field: Floats) -> Floats:
         """A field of cells as (nx, ny, members)."""
         return field.reshape(self.nx, self.ny, -1)
+
+    @property
+    def pairs(self) -> tuple[tuple[Index, Index, Floats], ...]:
+        """Along x and along y: which cells of a grid join which next ones, and their conductances."""
+        return (np.s_[:-1, :], np.s_[1:, :], self.gx), (np.s_[:, :-1], np.s_[:, 1:], self.gy)
 
     def upper_mean(self, faces: Floats) -> Floats:
         """Mean over the upper faces."""
@@ -99,10 +98,6 @@ class State:
     water: Floats  # [kg per kg of fat-free dry matter]
     tally: Floats  # running sums, rows of ``tally.py``
 
-    def copy(self) -> State:
-        """A state of its own."""
-        return State(self.heat.copy(), self.water.copy(), self.tally.copy())
-
 
 @dataclass(frozen=True)
 class Fields:
@@ -114,15 +109,33 @@ class Fields:
     transport: Floats  # of water above the holding capacity [m2/s]
     diffusion: Floats  # of all water [m2/s]
     excess: Floats  # water above the holding capacity; negative below it
+    free: Floats  # what of it flows freely
+    throttle: Floats  # 1 in a wet cell, down to 0 in a dry one
 
 
 @dataclass(frozen=True)
 class Around:
-    """The pit round the piece at one instant."""
+    """The pit round the piece at one instant of each member."""
 
     air_c: Floats
     wall_c: Floats
     stage: Named
+
+
+@dataclass(frozen=True)
+class Skin:
+    """What covers the outer faces and how wet they are, (faces, members)."""
+
+    pool: Floats  # share that liquid in the wrap keeps wet, one number a member
+    glazed: Floats  # 1 where there is a glaze
+    meat_activity: Floats  # water activity below a glaze
+    activity: Floats  # water activity
+
+    @property
+    def own(self) -> Floats:
+        """Share of the vapour that comes from the meat itself."""
+        share: Floats = (1.0 - self.pool) * (1.0 - self.glazed)
+        return share
 
 
 def fields_of(piece: Piece, p: Named, state: State) -> Fields:
@@ -131,33 +144,69 @@ def fields_of(piece: Piece, p: Named, state: State) -> Fields:
     meat_capacity = p["dry_density"] * (p["dry_cp"] + CW * water)
     capacity = piece.meat * meat_capacity + piece.bone * p["bone_capacity"]
     temp_c = state.heat / capacity
-    limited = np.clip(temp_c, -20.0, 140.0)
+    limited = laws.limited(temp_c, -20.0, 140.0)
     meat_k = p["k_base"] + p["k_temp"] * limited + p["k_water"] * water
-    lost = laws.holding_share(np.clip(limited - p["hold_shift"], -20.0, 140.0))
+    moves, lost = laws.transport_and_holding(limited, laws.melt_factor(p["hold_shift"]))
+    excess = water - p["water"] * (1.0 - p["hold_drop"] * lost)
     return Fields(
         temp_c=temp_c,
         capacity=capacity,
         conductivity=piece.meat * meat_k + piece.bone * p["bone_k"],
-        transport=p["transport"] * laws.transport_shape(limited),
-        diffusion=p["diffusion"] * laws.diffusion_shape(np.clip(temp_c, 0.0, 120.0)),
-        excess=water - p["water"] * (1.0 - p["hold_drop"] * lost),
+        transport=p["transport"] * moves,
+        diffusion=p["diffusion"] * laws.diffusion_shape(laws.limited(temp_c, 0.0, 120.0)),
+        excess=excess,
+        free=laws.free_water(excess),
+        throttle=laws.limited(water / laws.DRY_LIMIT, 0.0, 1.0),
     )
 
 
-def derivative(piece: Piece, p: Named, around: Around, state: State) -> tuple[State, Fields]:
-    """Time derivative of a state, and the fields that it was reckoned with."""
-    fields = fields_of(piece, p, state)
+def derivative(piece: Piece, p: Named, around: Around, state: State, fields: Fields) -> State:
+    """Time derivative of a state."""
     rate = State(*(np.zeros_like(a) for a in (state.heat, state.water, state.tally)))
-    _boil(piece, p, state, fields, rate)
-    _exchange(piece, p, state, fields, rate)
+    _exchange(piece, p, fields, rate)
+    _boil(piece, p, fields, rate)
     _surface(piece, p, around, state, fields, rate)
-    return rate, fields
+    return rate
 
 
-def _boil(piece: Piece, p: Named, state: State, fields: Fields, rate: State) -> None:
+def _exchange(piece: Piece, p: Named, fields: Fields, rate: State) -> None:
+    """Conduction, and water that moves between neighbours and carries its heat along."""
+    temp_c, k, transport, diffusion, excess, free, throttle, meat, volume, per_meat = (
+        piece.grid(f)
+        for f in (
+            fields.temp_c,
+            fields.conductivity,
+            fields.transport,
+            fields.diffusion,
+            fields.excess,
+            fields.free,
+            fields.throttle,
+            piece.meat,
+            piece.volume,
+            piece.per_meat,
+        )
+    )
+    heat_rate, water_rate = piece.grid(rate.heat), piece.grid(rate.water)
+    for a, b, conductance in piece.pairs:
+        g = conductance / p["scale"] ** 2
+        # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
+        pull = 0.5 * (transport[a] + transport[b]) * (free[a] - free[b])
+        pull += 0.5 * (diffusion[a] + diffusion[b]) * (excess[a] - excess[b])
+        # The giving cell limits the flow, so that none goes negative and a dry one can still take.
+        given = np.maximum(pull, 0.0) * throttle[a] + np.minimum(pull, 0.0) * throttle[b]
+        moved = g * np.minimum(meat[a], meat[b]) * given
+        carried = CW * p["dry_density"] * moved * 0.5 * (temp_c[a] + temp_c[b])
+        heat = g * 0.5 * (k[a] + k[b]) * (temp_c[a] - temp_c[b]) + carried
+        heat_rate[a] -= heat / volume[a]
+        heat_rate[b] += heat / volume[b]
+        water_rate[a] -= moved * per_meat[a]
+        water_rate[b] += moved * per_meat[b]
+
+
+def _boil(piece: Piece, p: Named, fields: Fields, rate: State) -> None:
     """Heat above boiling turns into steam where there is water."""
     over = np.maximum(fields.temp_c - p["boil_c"], 0.0)
-    wet = np.clip(state.water / laws.DRY_LIMIT, 0.0, 1.0) * (piece.meat > 0.0)
+    wet = fields.throttle * (piece.meat > 0.0)
     latent = laws.latent_heat(fields.temp_c)
     steam = fields.capacity * over / laws.STEAM_TAU_S * wet / latent
     taken = steam * (latent + CW * fields.temp_c)
@@ -169,49 +218,18 @@ def _boil(piece: Piece, p: Named, state: State, fields: Fields, rate: State) -> 
     rate.tally[HEAT_OUT] += (taken * piece.volume).sum(axis=0)
 
 
-def _exchange(piece: Piece, p: Named, state: State, fields: Fields, rate: State) -> None:
-    """Conduction, and water that moves between neighbours and carries its heat along."""
-    temp_c, k, transport, diffusion, excess, water, meat, volume, per_meat = (
-        piece.grid(f)
-        for f in (
-            fields.temp_c,
-            fields.conductivity,
-            fields.transport,
-            fields.diffusion,
-            fields.excess,
-            state.water,
-            piece.meat,
-            piece.volume,
-            piece.per_meat,
-        )
-    )
-    heat_rate, water_rate = piece.grid(rate.heat), piece.grid(rate.water)
-    along_x = (np.s_[:-1, :], np.s_[1:, :], piece.gx)
-    along_y = (np.s_[:, :-1], np.s_[:, 1:], piece.gy)
-    for a, b, conductance in (along_x, along_y):
-        g = conductance / p["scale"] ** 2
-        free = laws.free_water(excess)
-        # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
-        pull = 0.5 * (transport[a] + transport[b]) * (free[a] - free[b])
-        pull += 0.5 * (diffusion[a] + diffusion[b]) * (excess[a] - excess[b])
-        # The giving cell limits the flow, so that none goes negative and a dry one can still take.
-        throttle = np.clip(water / laws.DRY_LIMIT, 0.0, 1.0)
-        given = np.maximum(pull, 0.0) * throttle[a] + np.minimum(pull, 0.0) * throttle[b]
-        moved = g * np.minimum(meat[a], meat[b]) * given
-        carried = CW * p["dry_density"] * moved * 0.5 * (temp_c[a] + temp_c[b])
-        heat = g * 0.5 * (k[a] + k[b]) * (temp_c[a] - temp_c[b]) + carried
-        heat_rate[a] -= heat / volume[a]
-        heat_rate[b] += heat / volume[b]
-        water_rate[a] -= moved * per_meat[a]
-        water_rate[b] += moved * per_meat[b]
-
-
-def pool_share(piece: Piece, p: Named, stage: Named, tally: Floats) -> Floats:
-    """Share of the surface that liquid standing in the wrap keeps wet."""
+def skin_of(piece: Piece, p: Named, stage: Named, state: State) -> Skin:
+    """Liquid in the wrap, glaze and water activity of every outer face."""
     # The tally is per volume of the nominal section: the piece has scale**3 of it, over scale**2 of surface.
-    film = tally[POOL] * p["scale"] / piece.area.sum()
-    share: Floats = np.clip(film / laws.POOL_FILM_KG_M2, 0.0, 1.0) * stage["holds_liquid"]
-    return share
+    film = state.tally[POOL] * p["scale"] / (piece.area.sum() * laws.POOL_FILM_KG_M2)
+    pool = laws.limited(film, 0.0, 1.0) * stage["holds_liquid"]
+    solid = stage["glaze_solid"]
+    glazed = np.where(solid > 0.0, 1.0, 0.0) * (piece.group == UPPER)[:, None]  # brushed on the upper faces
+    glaze_water = np.maximum(state.tally[GLAZE0:], 0.0)
+    of_glaze = glaze_water / (glaze_water + laws.GLAZE_HOLD * solid + 1e-12)
+    of_meat = laws.surface_activity(np.maximum(state.water[piece.outer], 0.0), p["skin_b"])
+    of_meat = of_meat + (1.0 - of_meat) * pool
+    return Skin(pool, glazed, of_meat, of_meat + (of_glaze - of_meat) * glazed)
 
 
 def by_group(piece: Piece, stage: Named, name: str) -> Floats:
@@ -224,22 +242,15 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     """Convection, radiation, evaporation and drip on the outer faces; the glaze dries on top of them."""
     stage, cell = around.stage, piece.outer
     temp_c, excess = fields.temp_c[cell], fields.excess[cell]
-    pool = pool_share(piece, p, stage, state.tally)
-    solid = stage["glaze_solid"]
-    glazed = np.where(solid > 0.0, 1.0, 0.0) * (piece.group == UPPER)[:, None]  # brushed on the upper faces
-    glaze_water = np.maximum(state.tally[GLAZE0:], 0.0)
-    activity = laws.surface_activity(np.maximum(state.water[cell], 0.0), p["skin_b"])
-    activity = activity + (1.0 - activity) * pool
-    of_glaze = glaze_water / (glaze_water + laws.GLAZE_HOLD * solid + 1e-12)
-    activity = activity + (of_glaze - activity) * glazed
+    skin = skin_of(piece, p, stage, state)
 
     pressure = p["pressure_pa"]
-    saturated = laws.saturation_pressure(np.clip(temp_c, 0.0, 140.0))
-    at_face = np.minimum(activity * saturated, 0.8 * pressure)
+    saturated = laws.saturation_pressure(laws.limited(temp_c, 0.0, 140.0))
+    at_face = np.minimum(skin.activity * saturated, 0.8 * pressure)
     vapour = by_group(piece, stage, "vapour") * laws.log_ratio(pressure, stage["vapour_pa"], at_face)
-    from_meat = vapour * (1.0 - pool) * (1.0 - glazed)
-    from_pool = vapour * pool * (1.0 - glazed)
-    squeezed = np.maximum(excess, 0.0) + pool * np.minimum(excess, 0.0)
+    from_meat = vapour * skin.own
+    from_pool = vapour * skin.pool * (1.0 - skin.glazed)
+    squeezed = np.maximum(excess, 0.0) + skin.pool * np.minimum(excess, 0.0)
     ooze = p["dry_density"] * p["drip"] * squeezed * piece.meat[cell]
 
     face_k, wall_k = temp_c + ZERO, around.wall_c + ZERO
@@ -256,19 +267,19 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     rate.tally[POOL] += (area * stage["holds_liquid"] * (ooze - from_pool)).sum(axis=0)
     rate.tally[HEAT_IN] += (area * heat).sum(axis=0)
     rate.tally[HEAT_OUT] += (area * gone).sum(axis=0)
-    rate.tally[GLAZE0:] = -vapour * glazed
+    rate.tally[GLAZE0:] = -vapour * skin.glazed
 
 
-def reactions(piece: Piece, p: Named, stage: Named, state: State, temp_c: Floats) -> dict[str, Any]:
+def reactions(piece: Piece, p: Named, stage: Named, state: State, temp_c: Floats) -> Named:
     """Rates [1/s] of the slow reactions, which do not act back on heat and water."""
-    t = np.clip(temp_c, -20.0, 180.0)
-    activity = laws.surface_activity(np.maximum(state.water[piece.outer], 0.0), p["skin_b"])
-    activity = activity + (1.0 - activity) * pool_share(piece, p, stage, state.tally)
+    t = laws.limited(temp_c, -20.0, 180.0)
+    inverse_k = 1.0 / (t + ZERO)
+    activity = skin_of(piece, p, stage, state).meat_activity
     dryness = laws.COLOUR_FLOOR + (1.0 - laws.COLOUR_FLOOR) * (1.0 - activity)
-    browning = p["colour_rate"] * laws.arrhenius(t[piece.outer], p["colour_ea_over_r"], 90.0)
+    browning = p["colour_rate"] * laws.arrhenius(inverse_k[piece.outer], p["colour_ea_over_r"], laws.AT_90_C)
     return {
-        "gelatin": p["gelatin_rate"] * laws.arrhenius(t, p["gelatin_ea_over_r"], 90.0),
-        "shrunk": laws.SHRINK_RATE * laws.arrhenius(t, laws.SHRINK_EA_OVER_R, 58.0),
+        "gelatin": p["gelatin_rate"] * laws.arrhenius(inverse_k, p["gelatin_ea_over_r"], laws.AT_90_C),
+        "shrunk": laws.SHRINK_RATE * laws.arrhenius(inverse_k, laws.SHRINK_EA_OVER_R, laws.AT_58_C),
         "kill": laws.kill_rate(t),
         "colour": browning * dryness * (1.0 + stage["sugar"]),
     }

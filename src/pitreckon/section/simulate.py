@@ -1,31 +1,32 @@
-"""One call from a section, its members, the pit and a course to what happens: ``simulate``."""
+"""One call from a section, its members, the pit and a course to what happens: ``simulate``; many: ``simulate_all``."""
 
 # mypy: disable-error-code="no-untyped-call"
 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.section import chebyshev
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
+from pitreckon.section.kept import DONE, EXTRAS, Kept, room_for
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
+from pitreckon.section.tally import LANES
 from pitreckon.section.trace import CHANNELS, MARKS, Trace
 
 Floats = NDArray[np.float64]
 Engine = Literal["compiled", "readable"]
+Precision = Literal["single", "double"]
 
-
-@cache
-def _scheme() -> tuple[Floats, Floats]:
-    return chebyshev.table()
+NOT_KEPT = -1
 
 
 def raw_mass(section: Section, members: Members) -> Floats:
@@ -34,6 +35,22 @@ def raw_mass(section: Section, members: Members) -> Floats:
     bone = float(np.sum(section.volume * section.bone))
     wet: Floats = members["dry_density"] * (1.0 + members["water"])
     return meat * wet + bone * constant("bone_density_kg_m3")
+
+
+@dataclass(frozen=True)
+class Job:
+    """One ensemble to run: the arguments of ``simulate``."""
+
+    section: Section
+    members: Members
+    drive: Drive
+    course: Course
+    horizon_s: float
+    mass: Floats | None = None
+    record_every: int = 5
+    substeps: int = 1
+    keep_s: float | None = None
+    start: Kept | None = None
 
 
 def simulate(
@@ -46,7 +63,10 @@ def simulate(
     mass: Floats | None = None,
     record_every: int = 5,
     substeps: int = 1,
+    keep_s: float | None = None,
+    start: Kept | None = None,
     engine: Engine = "compiled",
+    precision: Precision = "single",
     threads: int | None = None,
 ) -> Trace:
     """Run every member of the ensemble through the course.
@@ -60,66 +80,150 @@ def simulate(
     horizon_s: stop here at the latest [s since put-on]
     mass: raw mass of each member's nominal section [kg], bone and fat included; shape (N,)
     record_every: knots between two records
-    substeps: steps a knot (more is finer in time)
-    engine: the compiled kernel or the readable one
+    substeps: steps a knot at least (more is finer in time)
+    keep_s: also keep the members as they stand at the knot nearest to this time [s since put-on]
+    start: go on from members that were kept; air and course before then are not looked at, records before
+        then are those of the earlier run
+    engine: the compiled kernel or the readable one, which is always double
+    precision: of the compiled kernel
     threads: worker threads of the compiled kernel; all cores by default
 
     Returns
     -------
-    Trace of N members. A member that fails alone is named in ``Trace.failed``; the others are unharmed.
+    Trace of N members. A member that fails alone is named in ``Trace.failed``; the others are unharmed. A member's
+    numbers are the same to the bit whoever runs beside it, in whatever order, on however many threads.
+
+    Raises
+    ------
+    ValueError: ``start`` is of another section, ensemble size, knot or precision than this run
     """
-    n = members.size
-    weight = raw_mass(section, members) if mass is None else mass
-    steps = round(horizon_s / drive.knot_s)
-    records = steps // record_every + 1
-    coef, extent = _scheme()
-    shapes = {
-        "out": (records, len(CHANNELS)),
-        "marks": (len(MARKS),),
-        "ends": (course.table.shape[0],),
-        "balance": (2,),
-        "failed": (),
-    }
-    geometry = (
-        section.nx,
-        section.ny,
-        section.gx,
-        section.gy,
-        section.volume,
-        section.bone,
-        section.outer_cell,
-        section.outer_area,
-        section.outer_group,
-        section.core,
-        section.places,
-    )
-    settings = (drive.knot_s, drive.known_until_s, float(horizon_s), record_every, substeps, coef, extent)
+    job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, keep_s, start)
+    return simulate_all([job], engine=engine, precision=precision, threads=threads)[0]
+
+
+def simulate_all(
+    jobs: Sequence[Job],
+    *,
+    engine: Engine = "compiled",
+    precision: Precision = "single",
+    threads: int | None = None,
+) -> list[Trace]:
+    """Several ensembles at once, of any sections; the threads share all of them. See ``simulate``."""
+    single = engine == "compiled" and precision == "single"
+    runs = [_Run.of(job, single) for job in jobs]
     if engine == "readable":
         from pitreckon.section import readable  # noqa: PLC0415  (each engine only where it is asked for)
 
-        results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        readable.run(*geometry, members.values, course.table, drive.air_c, *settings, weight, **results)
+        for run in runs:
+            run.work(readable.run_members, 0, run.job.members.size)
+        return [run.trace() for run in runs]
+    from pitreckon.section import compiled  # noqa: PLC0415
+
+    workers = max(1, threads or os.cpu_count() or 1)
+    pieces = [(run, first, last) for run in runs for first, last in _shares(run.job.members.size, workers)]
+    if workers == 1 or len(pieces) == 1:
+        for run, first, last in pieces:
+            run.work(compiled.run, first, last)
     else:
-        from pitreckon.section import compiled  # noqa: PLC0415
+        with ThreadPoolExecutor(workers) as pool:
+            for done in [pool.submit(run.work, compiled.run, first, last) for run, first, last in pieces]:
+                done.result()
+    return [run.trace() for run in runs]
 
-        blocks = -(-n // compiled.LANES)
-        packed = {k: np.full((blocks, *s, compiled.LANES), np.nan) for k, s in shapes.items()}
-        p, table, air, lanes_mass = map(compiled.lanes_first, (members.values, course.table, drive.air_c, weight))
-        workers = max(1, min(threads or os.cpu_count() or 1, blocks))
-        cuts = np.linspace(0, blocks, workers * (4 if blocks >= 8 * workers else 1) + 1).astype(int)
 
-        def work(first: int, last: int) -> None:
-            compiled.run_blocks(first, last, *geometry, p, table, air, *settings, lanes_mass, **packed)
+def _shares(members: int, workers: int) -> list[tuple[int, int]]:
+    """Cuts of an ensemble for the threads, none smaller than the kernel's lanes where there are enough members."""
+    many = max(1, min(members // LANES, workers))
+    return list(pairwise(round(members * i / many) for i in range(many + 1)))
 
-        if workers == 1:
-            work(0, blocks)
-        else:
-            with ThreadPoolExecutor(workers) as pool:
-                list(pool.map(work, cuts[:-1].tolist(), cuts[1:].tolist()))
-        results = {k: compiled.members_last(a, n) for k, a in packed.items()}
-    failed = {
-        int(i): f"numbers went out of bounds {results['failed'][i] / 60:.0f} min after put-on"
-        for i in np.flatnonzero(~np.isnan(results["failed"]))
-    }
-    time_s = np.arange(records, dtype=np.float64) * (record_every * drive.knot_s)
-    return Trace(time_s, results["out"], results["marks"], results["ends"], results["balance"], failed)
+
+@dataclass(frozen=True)
+class _Run:
+    """A job with the arrays that its members write to."""
+
+    job: Job
+    single: bool
+    mass: Floats
+    steps: int
+    keep_at: int
+    kept: Floats
+    results: dict[str, Floats]
+
+    @classmethod
+    def of(cls, job: Job, single: bool) -> _Run:
+        n, knot_s = job.members.size, job.drive.knot_s
+        steps = round(job.horizon_s / knot_s)
+        shapes = {
+            "out": (steps // job.record_every + 1, len(CHANNELS)),
+            "marks": (len(MARKS),),
+            "ends": (job.course.table.shape[0],),
+            "balance": (2,),
+            "failed": (),
+        }
+        results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
+        if job.start is not None:
+            _go_on_from(job, job.start, single, results)
+        results["effort"] = np.zeros((2, n))
+        mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
+        keep_at = NOT_KEPT if job.keep_s is None else round(job.keep_s / knot_s)
+        kept = room_for(job.section, n if keep_at != NOT_KEPT else 0)
+        return cls(job, single, mass, steps, keep_at, kept, results)
+
+    def work(self, engine: Callable[..., None], first: int, last: int) -> None:
+        """Run some of the members."""
+        job = self.job
+        engine(
+            first,
+            last,
+            section=job.section,
+            values=job.members.values,
+            table=job.course.table,
+            air=job.drive.air_c,
+            raw_mass=self.mass,
+            knot_s=job.drive.knot_s,
+            known_s=job.drive.known_until_s,
+            steps=self.steps,
+            record_every=job.record_every,
+            substeps=job.substeps,
+            keep_at=self.keep_at,
+            kept=self.kept,
+            start=job.start.columns if job.start is not None else np.zeros((0, 0)),
+            first_knot=job.start.knot if job.start is not None else 0,
+            results=self.results,
+            single=self.single,
+        )
+
+    def trace(self) -> Trace:
+        """What came of it."""
+        got = self.results
+        time_s = np.arange(got["out"].shape[0], dtype=np.float64) * (self.job.record_every * self.job.drive.knot_s)
+        trace = Trace(time_s, got["out"], got["marks"], got["ends"], got["balance"], got["failed"], got["effort"])
+        if self.keep_at == NOT_KEPT:
+            return trace
+        return replace(trace, kept=Kept(self.keep_at, self.kept, trace, self.single))
+
+
+def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats]) -> None:
+    """Put what was recorded before ``start`` into the results."""
+    knot_s, earlier = job.drive.knot_s, start.trace
+    n = job.members.size
+    like = room_for(job.section, n)
+    if start.columns.shape != like.shape or start.single != single:
+        raise ValueError(
+            f"kept members have shape {start.columns.shape} in {'single' if start.single else 'double'} precision; "
+            f"this run needs {like.shape} in {'single' if single else 'double'}"
+        )
+    every = job.record_every * knot_s
+    if earlier.time_s.size > 1 and abs(float(earlier.time_s[1]) - every) > 1e-6 * every:
+        raise ValueError("a run that goes on has to record as often as the one it goes on from")
+    then_s = start.knot * knot_s
+    before = int(np.searchsorted(earlier.time_s, then_s - 0.5 * knot_s))
+    count = min(before, results["out"].shape[0])
+    results["out"][:count] = earlier.values[:count]
+    results["marks"][:] = np.where(earlier.marks_s <= then_s, earlier.marks_s, np.nan)
+    ends = np.where(earlier.stage_end_s < then_s, earlier.stage_end_s, np.nan)
+    rows = min(ends.shape[0], results["ends"].shape[0])
+    results["ends"][:rows] = ends[:rows]
+    done = start.columns[-EXTRAS] == DONE
+    results["balance"][:, done] = earlier.balance[:, done]
+    results["failed"][done] = earlier.failed_s[done]

@@ -7,3 +7,6 @@ heat from air and walls, heat carried off by vapour and liquid [J]."""
 TALLIES = 6
 GLAZE0 = TALLIES
 """From this row on: the water left in the glaze of each outer face [kg/m2]."""
+
+LANES = 32
+"""Members that the compiled kernel runs side by side."""

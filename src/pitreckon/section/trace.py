@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from pitreckon.section.kept import Kept
 
 Floats = NDArray[np.float64]
 
@@ -44,7 +48,9 @@ class Trace:
     marks_s: time of each mark, shape (marks, members); nan where not reached
     stage_end_s: end of each stage, shape (stages, members); nan where not reached
     balance: relative faults of the water and heat balances, shape (2, members)
-    failed: why a member failed, by member; empty when all went well
+    failed_s: when a member's numbers went out of bounds [s], shape (members,); nan for all that went well
+    effort: steps taken and steps refused, shape (2, members)
+    kept: the members at the moment that was asked to be kept
     """
 
     time_s: Floats
@@ -52,16 +58,39 @@ class Trace:
     marks_s: Floats
     stage_end_s: Floats
     balance: Floats
-    failed: dict[int, str]
+    failed_s: Floats
+    effort: Floats
+    kept: Kept | None = None
 
     def __getitem__(self, channel: str) -> Floats:
         values: Floats = self.values[:, CHANNEL[channel]]
         return values
 
+    def take(self, index: NDArray[np.int64]) -> Trace:
+        """Some of the members, in the order of ``index``."""
+        return Trace(
+            self.time_s,
+            np.ascontiguousarray(self.values[:, :, index]),
+            np.ascontiguousarray(self.marks_s[:, index]),
+            np.ascontiguousarray(self.stage_end_s[:, index]),
+            np.ascontiguousarray(self.balance[:, index]),
+            np.ascontiguousarray(self.failed_s[index]),
+            np.ascontiguousarray(self.effort[:, index]),
+            None if self.kept is None else self.kept.take(index),
+        )
+
     def mark(self, name: str) -> Floats:
         """Times of a mark [s since put-on], nan where not reached; shape (members,)."""
         times: Floats = self.marks_s[MARK[name]]
         return times
+
+    @property
+    def failed(self) -> dict[int, str]:
+        """Why a member failed, by member; empty when all went well."""
+        return {
+            int(i): f"numbers went out of bounds {self.failed_s[i] / 60:.0f} min after put-on"
+            for i in np.flatnonzero(~np.isnan(self.failed_s))
+        }
 
     @property
     def loss(self) -> Floats:
