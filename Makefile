@@ -35,8 +35,12 @@ unit: env
 validate: env
 	$(PY) -m validation.run
 
-bench: env
+bench: env .venv-peers/.ready
 	$(PY) -m benchmarks.run
+	$(PY) -m benchmarks.run --write
+
+.venv-peers/.ready: benchmarks/peers.lock scripts/make_peers_env.sh
+	sh scripts/make_peers_env.sh
 
 clean:
-	rm -rf .venv build demo-day
+	rm -rf .venv .venv-peers build demo-day

@@ -124,7 +124,7 @@ def test_both_engines_agree_in_boiling_meat():
     for shape in ("slab", "drum"):
         hot = Job(trial.SMALL[shape](), members, trial.steady(160.0, n), trial.course(n, wrapped), 3600.0)
         compiled, readable = both(hot)
-        assert_near(compiled, readable, rtol=3e-9)  # boiling multiplies rounding
+        assert_near(compiled, readable, rtol=3e-8)  # boiling multiplies rounding
         assert np.nanmax(compiled["surface_c"]) > 92.0
 
 

@@ -22,7 +22,7 @@ NMARK = len(MARKS)
 COLOUR_SET, TENDER, CORE_DONE, GLAZE_SET, TOO_DARK, TOO_SOFT = range(NMARK)
 MINUTES, COLOUR, UNTIL_TENDER, CORE, CLOCK, GLAZE = range(6)  # of course.Until
 NO_GLAZE = 1e9
-OUT_OF_BOUNDS_C = 1e4
+OUT_OF_BOUNDS_C, OUT_OF_BOUNDS_WATER, OUT_OF_BOUNDS_HEAT = 1e4, 1e4, 1e12
 STAYED, MOVED, OVER = range(3)
 WATER_CP = laws.WATER_CP_J_KGK
 
@@ -123,8 +123,10 @@ def temperature(grid, P, y, c, m):
 
 @njit(**INNER)
 def in_bounds(grid, P, y, m):
-    """Is lane ``m`` still a piece of meat?"""
-    return abs(temperature(grid, P, y, grid.core, m)) < OUT_OF_BOUNDS_C
+    """Is lane ``m`` still a piece of meat? What was no number is now a huge one."""
+    c = grid.core
+    as_warm = abs(temperature(grid, P, y, c, m)) < OUT_OF_BOUNDS_C
+    return as_warm and abs(y.x[c, m]) < OUT_OF_BOUNDS_WATER and abs(y.h[c, m]) < OUT_OF_BOUNDS_HEAT
 
 
 @njit(**INNER)

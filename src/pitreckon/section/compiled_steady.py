@@ -16,7 +16,7 @@ from numba import njit
 from pitreckon.section import compiled_lanes as at
 from pitreckon.section import laws
 from pitreckon.section.compiled_lanes import span
-from pitreckon.section.compiled_rates import CW, GLAZE_HOLD, INV_STEAM_TAU, SIGMA, ZERO, pool_share
+from pitreckon.section.compiled_rates import CW, GLAZE_HOLD, INV_STEAM_TAU, NOT_NONE, SIGMA, ZERO, pool_share
 from pitreckon.section.multistage import BOIL_AHEAD
 from pitreckon.section.precision import INNER
 from pitreckon.section.shapes import UPPER
@@ -108,20 +108,21 @@ def faces(ocell, ogroup, oarea, inv_film_area, P, S, x, z, T, ahead, face_heat, 
             wet, b = max(x[c, m], 0.0), P[at.SKIN_B, m]
             act = laws.surface_activity(wet, b)
             act = act + (1.0 - act) * pool
+            from_meat = (1.0 - pool / (act + NOT_NONE)) * (1.0 - coated)
             act = act + (act_glaze - act) * coated
             press = P[at.PRESSURE, m]
             t = laws.limited(T[c, m], 0.0, 140.0)
             saturated = laws.saturation_pressure(t)
             speed = S[at.STEFAN + g, m] / (press - min(act * saturated, 0.8 * press))
             steam = speed * act * laws.saturation_slope(t, saturated)
-            own = (1.0 - pool) * (1.0 - coated)
+            bare = (1.0 - pool) * (1.0 - coated)
             over = wet * wet + b * b
-            drier = speed * saturated * 2.0 * wet * b * b / (over * over) * own * own
+            drier = speed * saturated * 2.0 * wet * b * b / (over * over) * bare
             tk = t + ZERO
             radiant = 4.0 * SIGMA * S[at.EMIS + g, m] * tk * tk * tk
             reach = area * P[at.SHRINK, m] * ahead[m]
             face_heat[n, m] = reach * (S[at.CONV + g, m] + radiant + steam * laws.latent_heat(t))
-            face_steam[n, m] = reach * steam * own
+            face_steam[n, m] = reach * steam * from_meat
             face_water[n, m] = reach * drier / P[at.DENSITY, m]
 
 

@@ -132,8 +132,20 @@ class Skin:
     activity: Floats  # water activity
 
     @property
-    def own(self) -> Floats:
+    def from_pool(self) -> Floats:
+        """Share of the vapour that comes from the liquid: dry meat beside it gives off next to none."""
+        share: Floats = self.pool / (self.meat_activity + laws.NOT_NONE) * (1.0 - self.glazed)
+        return share
+
+    @property
+    def from_meat(self) -> Floats:
         """Share of the vapour that comes from the meat itself."""
+        share: Floats = (1.0 - self.glazed) - self.from_pool
+        return share
+
+    @property
+    def bare(self) -> Floats:
+        """Share of the surface that neither liquid nor glaze covers."""
         share: Floats = (1.0 - self.pool) * (1.0 - self.glazed)
         return share
 
@@ -248,8 +260,8 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     saturated = laws.saturation_pressure(laws.limited(temp_c, 0.0, 140.0))
     at_face = np.minimum(skin.activity * saturated, 0.8 * pressure)
     vapour = by_group(piece, stage, "vapour") * laws.log_ratio(pressure, stage["vapour_pa"], at_face)
-    from_meat = vapour * skin.own
-    from_pool = vapour * skin.pool * (1.0 - skin.glazed)
+    from_meat = vapour * skin.from_meat
+    from_pool = vapour * skin.from_pool
     squeezed = np.maximum(excess, 0.0) + skin.pool * np.minimum(excess, 0.0)
     ooze = p["dry_density"] * p["drip"] * squeezed * piece.meat[cell]
 

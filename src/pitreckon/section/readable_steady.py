@@ -135,8 +135,8 @@ def _faces(
     reach = piece.area / p["scale"] * ahead_s
     return (
         reach * (by_group(piece, stage, "convection") + radiant + vapour_per_k * laws.latent_heat(t)),
-        reach * vapour_per_k * skin.own,
-        reach * speed * saturated * activity_per_water * skin.own**2 / p["dry_density"],
+        reach * vapour_per_k * skin.from_meat,
+        reach * speed * saturated * activity_per_water * skin.bare / p["dry_density"],
     )
 
 

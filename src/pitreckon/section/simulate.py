@@ -95,7 +95,8 @@ def simulate(
 
     Raises
     ------
-    ValueError: ``start`` is of another section, ensemble size, knot or precision than this run
+    ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage that
+        the course does not have; ``keep_s`` is past the horizon
     """
     job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, keep_s, start)
     return simulate_all([job], engine=engine, precision=precision, threads=threads)[0]
@@ -166,6 +167,8 @@ class _Run:
         results["effort"] = np.zeros((2, n))
         mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
         keep_at = NOT_KEPT if job.keep_s is None else round(job.keep_s / knot_s)
+        if keep_at > steps:
+            raise ValueError(f"members cannot be kept at {job.keep_s:g} s: the run ends at {steps * knot_s:g} s")
         kept = room_for(job.section, n if keep_at != NOT_KEPT else 0)
         return cls(job, single, mass, steps, keep_at, kept, results)
 
@@ -216,6 +219,9 @@ def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats])
     every = job.record_every * knot_s
     if earlier.time_s.size > 1 and abs(float(earlier.time_s[1]) - every) > 1e-6 * every:
         raise ValueError("a run that goes on has to record as often as the one it goes on from")
+    stage = int(start.columns[-EXTRAS].max(initial=0.0))
+    if stage >= job.course.table.shape[0]:
+        raise ValueError(f"a member was kept in stage {stage + 1}; this course has only {job.course.table.shape[0]}")
     then_s = start.knot * knot_s
     before = int(np.searchsorted(earlier.time_s, then_s - 0.5 * knot_s))
     count = min(before, results["out"].shape[0])
