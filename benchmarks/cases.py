@@ -21,7 +21,7 @@ from pitreckon.section.surroundings import surround
 
 SEA_LEVEL_PA = 101325.0
 CONVECTION_W_M2K, EMISSIVITY, VAPOUR_PA = 13.0, 0.9, 2400.0
-KNOT_S = 60.0
+MINUTE_S, RECORD_S = 60.0, 300.0
 NOISE_SD_K, NOISE_KEPT = 4.0, 0.9
 """The air's wandering: spread, and what of it is left a knot later."""
 
@@ -39,7 +39,10 @@ SPREAD = {
 
 @dataclass(frozen=True)
 class Kind:
-    """Which cook: cut, set point [degC], hours in all, and the hours at which foil, glaze and rest begin."""
+    """Which cook: cut, set point [degC], hours in all, and the hours at which foil, glaze and rest begin.
+
+    A thick piece takes the air at every second minute, as the forecast does it.
+    """
 
     cut: str
     air_c: float
@@ -48,11 +51,12 @@ class Kind:
     glaze_h: float
     rest_h: float
     liquid: float
+    knot_s: float = 60.0
 
 
 RACK = Kind("st-louis-ribs", 135.0, 6.0, 2.5, 4.5, 5.0, 0.02)
-DRUM = Kind("boston-butt", 121.0, 14.0, 6.0, 10.5, 11.0, 0.01)
-BLOCK = Kind("brisket-flat", 121.0, 14.0, 6.0, 10.5, 11.0, 0.01)
+DRUM = Kind("boston-butt", 121.0, 14.0, 6.0, 10.5, 11.0, 0.01, 120.0)
+BLOCK = Kind("brisket-flat", 121.0, 14.0, 6.0, 10.5, 11.0, 0.01, 120.0)
 KINDS = {"rack": RACK, "drum": DRUM, "block": BLOCK}
 
 
@@ -90,7 +94,7 @@ def members_of(parameters: dict[str, float], n: int, rng: np.random.Generator) -
 
 
 def wandering_air(air_c: float, knots: int, n: int, rng: np.random.Generator) -> NDArray[np.float64]:
-    """Air at every knot, (knots, n) [degC]: autoregressive about its set point."""
+    """Air at every minute, (minutes, n) [degC]: autoregressive about its set point."""
     noise = np.zeros((knots, n))
     fresh = NOISE_SD_K * np.sqrt(1.0 - NOISE_KEPT**2) * rng.standard_normal((knots, n))
     for k in range(1, knots):
@@ -107,14 +111,16 @@ def job(kind: Kind, n: int, *, finer: float = 1.0, hours: float | None = None, s
     section = material.section_of(cut, finer=finer)
     rng = np.random.default_rng(seed)
     members = members_of(material.parameters_of(cut, SEA_LEVEL_PA), n, rng)
-    air_c = wandering_air(kind.air_c, round(kind.hours * 3600.0 / KNOT_S) + 1, n, rng)
+    air_c = wandering_air(kind.air_c, round(kind.hours * 3600.0 / MINUTE_S) + 1, n, rng)
+    every = round(kind.knot_s / MINUTE_S)
     return Job(
         section,
         members,
-        Drive(air_c, KNOT_S),
+        Drive(np.ascontiguousarray(air_c[::every]), kind.knot_s),
         Course.of(n, stages(kind, section, cut.surface.open_fraction.value)),
         (hours or kind.hours) * 3600.0,
         np.full(n, material.raw_mass_of(cut, section)),
+        record_every=round(RECORD_S / kind.knot_s),
     )
 
 

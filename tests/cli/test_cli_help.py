@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from time import perf_counter
@@ -16,7 +17,7 @@ from pitreckon.cli.main import app
 HEAVY = ("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pitreckon.reckon", "pitreckon.section")
 LIMIT_S = 0.3
 COMMAND = (sys.executable, "-c", "from pitreckon.cli.main import run; run()", "--help")
-COMMANDS = ("reckon", "cuts", "pits", "demo")
+COMMANDS = ("reckon", "cuts", "pits", "demo", "warm")
 
 
 def _loaded(code: str) -> set[str]:
@@ -70,6 +71,12 @@ def test_help_makes_no_promise_of_safety(pitreckon: Call) -> None:
 
 def test_version(pitreckon: Call) -> None:
     assert pitreckon("--version").out.split() == ["pitreckon", __version__]
+
+
+def test_warm_says_what_it_took(pitreckon: Call) -> None:
+    answer = pitreckon("warm")
+    assert (answer.code, answer.err) == (0, "")
+    assert re.fullmatch(r"The kernel (compiled|was ready): \d+\.\d s\.\n", answer.out)
 
 
 @pytest.mark.parametrize(

@@ -59,6 +59,6 @@ GROUP = Group(
     {
         "loose": ("hit", 2.1),
         "tight": ("hit", 0.991),
-        "drip": ("hit", 52000.0),
+        "drip": ("hit", 65300.0),
     },
 )

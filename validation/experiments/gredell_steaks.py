@@ -67,9 +67,9 @@ GROUP = Group(
     ),
     {
         "fast_80": ("hit", 0.0539),
-        "fast_204": ("hit", 0.4),
+        "fast_204": ("hit", 0.44),
         "more": ("hit", 0.135),
         "loss": ("hit", 21.2),
-        "dark": ("hit", 32.3),
+        "dark": ("hit", 30.4),
     },
 )

@@ -65,7 +65,7 @@ GROUP = Group(
     {
         "loss": ("miss", -18.3),
         "evaporated": ("hit", 139),
-        "drip": ("hit", 4.33e03),
+        "drip": ("hit", 4.88e03),
         "rise_open": ("hit", 1.56),
         "rise_foil": ("hit", 4.7),
         "rise": ("hit", 3.17),

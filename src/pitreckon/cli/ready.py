@@ -10,7 +10,7 @@ from pitreckon.cli.run import progress_line
 def warm_up() -> None:
     """Make the kernel ready and say what it took."""
     with progress_line() as progress:
-        progress.add_task("compiling the kernel (once, about 20 s on a small machine)", total=None)
+        progress.add_task("compiling the kernel (once, up to a minute on a small machine)", total=None)
         from pitreckon.section.warm import warm  # noqa: PLC0415
 
         took = warm()

@@ -51,7 +51,8 @@ def progress_line() -> Progress:
 def reckon_with_progress(cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int) -> Outlook:
     """``reckon`` with a line on standard error that says what is being worked on."""
     with progress_line() as progress:
-        task = progress.add_task("loading the kernel (compiled the first time: about 20 s; 'pitreckon warm' does it ahead)", total=None)
+        loading = "loading the kernel (compiled the first time, up to a minute; 'pitreckon warm' does it ahead)"
+        task = progress.add_task(loading, total=None)
         from pitreckon.reckon import reckon  # noqa: PLC0415
 
         return reckon(

@@ -20,8 +20,8 @@ WATER_CP_J_KGK = 4190.0
 
 CELSIUS_ZERO_K = 273.15
 STEAM_TAU_S = 2.0
-"""Time in which heat above the boiling point turns into steam [s]; a wet cell overshoots the boiling point by this time
-times its rate of heating: 2.6 K at the surface of a rack going onto a hot pit, 14 K in the first minutes at 250 degC."""
+"""Time in which heat above the boiling point turns into steam [s]; a wet cell overshoots by this time times its rate of
+heating: 2.6 K at the surface of a rack going onto a hot pit, 14 K in the first minutes at 250 degC."""
 
 NOT_NONE = 1e-12
 """Added to a divisor that may be nothing."""
