@@ -21,7 +21,7 @@ from pitreckon.section.surroundings import surround
 
 SEA_LEVEL_PA = 101325.0
 CONVECTION_W_M2K, EMISSIVITY, VAPOUR_PA = 13.0, 0.9, 2400.0
-MINUTE_S, RECORD_S = 60.0, 300.0
+MINUTE_S = 60.0
 NOISE_SD_K, NOISE_KEPT = 4.0, 0.9
 """The air's wandering: spread, and what of it is left a knot later."""
 
@@ -120,8 +120,12 @@ def job(kind: Kind, n: int, *, finer: float = 1.0, hours: float | None = None, s
         Course.of(n, stages(kind, section, cut.surface.open_fraction.value)),
         (hours or kind.hours) * 3600.0,
         np.full(n, material.raw_mass_of(cut, section)),
-        record_every=round(RECORD_S / kind.knot_s),
     )
+
+
+def record_s(job: Job) -> float:
+    """Time between two records [s]."""
+    return job.record_every * job.drive.knot_s
 
 
 def part(whole: Job, index: NDArray[np.int64]) -> Job:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from benchmarks.cases import record_s
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
 from pitreckon.section.shapes import SIDE, UPPER
@@ -19,7 +20,6 @@ from pitreckon.section.simulate import Job
 Floats = NDArray[np.float64]
 SIGMA, ZERO = 5.670374419e-8, 273.15
 CW = 4190.0
-RECORD_S = 300.0
 
 
 def heat_part(job: Job, i: int, dt: float) -> tuple[Floats, int]:
@@ -71,6 +71,6 @@ def heat_part(job: Job, i: int, dt: float) -> tuple[Floats, int]:
                 right = right + supply.assemble(faces, q=conv * here + radiated)
             temp_c = splu(matrix.tocsc()).solve(right)
             steps += 1
-            if round(t) % round(RECORD_S) == 0:
+            if round(t) % round(record_s(job)) == 0:
                 seen.append(temp_c[core])
     return np.array(seen), steps

@@ -14,10 +14,10 @@ from numba import njit
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from benchmarks.cases import record_s
 from benchmarks.one_member import COMPILED, Member, rates
 
 Floats = NDArray[np.float64]
-RECORD_S = 300.0
 Seen = tuple[Floats, Floats]
 """Core temperature [degC] and loss [share of the raw piece] at every record."""
 
@@ -30,7 +30,7 @@ def staged(member: Member, across: Callable[[Floats, Floats], Floats]) -> Seen:
         member.enter(stage, begins, y)
         if stage == 0:
             seen.append(y.copy()[None])
-        times = np.arange(begins, ends + 1e-6, RECORD_S)
+        times = np.arange(begins, ends + 1e-6, record_s(member.job))
         states = across(times, y)
         seen.append(states)
         y = states[-1].copy()
@@ -95,13 +95,13 @@ def euler(y, first_s, count, dt, opened, p, s, air, knot_s, cells, faces, where,
 def explicit(member: Member, dt: float) -> Seen:
     """Explicit Euler, all of it compiled."""
     job = member.job
-    count = round(RECORD_S / dt)
+    count = round(record_s(job) / dt)
 
     def across(times: Floats, y: Floats) -> Floats:
         states = np.zeros((times.size - 1, y.size))
         for k, t in enumerate(times[:-1]):
             euler(
-                y, t, count, RECORD_S / count, member.opened, member.p, member.table[member.stage], member.air,
+                y, t, count, record_s(job) / count, member.opened, member.p, member.table[member.stage], member.air,
                 job.drive.knot_s, member.cells, job.section.outer_area, member.where, member.room,
             )  # fmt: skip
             states[k] = y

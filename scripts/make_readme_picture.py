@@ -53,7 +53,7 @@ def outlook_of_the_day() -> Console:
 
 
 def excerpt(text: str, item: str = ITEM) -> str:
-    """The title, one item, its windows and the small print of an outlook."""
+    """The title, the trips, one item, its windows and the small print of an outlook."""
     title, rest = text.split("\n", 1)
     parts = rest.strip("\n").split("\n\n")
     about = next(part for part in parts if part.startswith(f"{item} "))
@@ -63,7 +63,7 @@ def excerpt(text: str, item: str = ITEM) -> str:
         mine = line == item if not line.startswith(" ") else mine
         if mine or line.startswith(" " * 8):
             bands.append(line)
-    return "\n\n".join([title, about, "\n".join([axis, *bands]), parts[-1]]) + "\n"
+    return "\n\n".join([f"{title}\n{parts[0]}", about, "\n".join([axis, *bands]), parts[-1]]) + "\n"
 
 
 def with_excerpt(readme: str, text: str) -> str:

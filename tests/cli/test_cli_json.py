@@ -23,6 +23,9 @@ def _moments(outlook: OutlookDocument) -> Iterator[tuple[OutlookDocument, TimeDo
         for stage in item.stages:
             yield item, stage.begins
             yield item, stage.ends
+        for window in item.windows:
+            yield item, window.opens
+            yield item, window.closes
         for name in MARK_NAMES:
             yield item, getattr(item.marks, name)
 
@@ -60,6 +63,25 @@ def test_quantiles_are_in_order_and_seconds_agree_with_instants(pitreckon: Call,
         for number in (getattr(item, name) for name in type(item).model_fields):
             if isinstance(number, NumberDocument):
                 assert number.p05 <= number.p50 <= number.p95
+
+
+def test_trips_agree_with_themselves(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
+    for ask in ((cook_file,), (cook_file, "--ledger", log_file)):
+        outlook = OutlookDocument.model_validate_json(pitreckon("reckon", *ask, *FEW).out)
+        (item,) = outlook.items
+        tasks = [task.act for trip in outlook.trips for task in trip.tasks]
+        assert tasks == [window.act for window in item.windows]
+        assert tasks == ["put on", "sauce", "take off"][not item.put_on_planned :]
+        assert (outlook.free_until, outlook.be_back_by) == (
+            outlook.trips[0].no_sooner_than,
+            outlook.trips[0].no_later_than,
+        )
+        before = outlook.now
+        for trip in outlook.trips:
+            assert before <= trip.no_sooner_than <= trip.at <= trip.no_later_than
+            before = trip.at
+            assert all(task.pit == "barn kettle" and task.pieces == 24 for task in trip.tasks)
+        assert 0.0 <= item.windows[-1].too_late_now <= item.windows[-1].open_now <= 1.0
 
 
 def test_same_seed_same_bytes_whatever_the_threads(

@@ -14,7 +14,7 @@ from pitreckon.errors import InputError
 from pitreckon.intake import KnownNames, cook_from_text, parse_until, read_cook
 from pitreckon.intake.textfile import decode
 from pitreckon.intake.tomlplaces import Lines
-from pitreckon.ledger import StagePlan, Until
+from pitreckon.ledger import StagePlan, TripCosts, Until
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 KNOWN = KnownNames(
@@ -108,15 +108,46 @@ def test_the_example_of_the_reference_is_a_cook(tmp_path: Path) -> None:
     assert butt.stages[3].air_c == pytest.approx(65.556, abs=1e-3)
 
 
-@pytest.mark.parametrize("head", ["[cook]", "[[pit]]", "[[item]]", "[[item.stage]]"])
+@pytest.mark.parametrize("head", ["[cook]", "[[pit]]", "[[item]]", "[[item.stage]]", "[trips]"])
 def test_the_reference_lists_every_key_that_is_read_and_no_other(head: str) -> None:
     """The reader's own list comes from its answer to an unknown key."""
     sections = re.split(r"^## ", DOC.read_text(encoding="utf-8"), flags=re.MULTILINE)
     section = next(part for part in sections if part.startswith(head)).partition("`until` is one text")[0]
     documented = set(re.findall(r"^\| `(\w+)` \|", section, re.MULTILINE))
-    text = re.sub(rf"^{re.escape(head)}$", f"{head}\nzzzz = 1", GOOD, count=1, flags=re.MULTILINE)
+    text = re.sub(rf"^{re.escape(head)}$", f"{head}\nzzzz = 1", GOOD + "\n[trips]\n", count=1, flags=re.MULTILINE)
     listed = set(re.findall(r"\w+", fault_of(text).remedy.partition(":")[2]))
     assert documented == listed - {"stage"}, "stage is a section of its own"
+
+
+def test_what_trips_are_worth() -> None:
+    assert cook_from_text(GOOD, "supper.toml", KNOWN).trips == TripCosts()
+    table = '\n[trips]\nwalk = "40 min"\nlate = "30 s"\ntoo_late = "2 min"\n'
+    assert cook_from_text(GOOD + table, "supper.toml", KNOWN).trips == TripCosts(2400.0, 300.0, 0.5, 2.0)
+    nothing = cook_from_text(GOOD + '\n[trips]\nwalk = "0 min"\nlid = "0 min"\n', "supper.toml", KNOWN).trips
+    assert (nothing.walk_s, nothing.lid_s) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "field", "trouble"),
+    [
+        ('walk = "15"', "trips: walk", "15"),
+        ("walk = 15", "trips: walk", "15"),
+        ('lid = "5 h"', "trips: lid", "lid is 5 h"),
+        ('late = "10 min"', "trips: too_late", "costs less than a minute late"),
+        ('too_late = "2 s"', "trips: too_late", "too_late is 2 s"),
+        ('wlak = "5 min"', "trips: wlak", "no key of trips"),
+    ],
+)
+def test_faults_of_trips(rows: str, field: str, trouble: str) -> None:
+    text = f"{GOOD}\n[trips]\n{rows}\n"
+    fault = fault_of(text)
+    line = line_of("[trips]", text) if field == "trips: too_late" and "too" not in rows else line_of(rows, text)
+    assert (fault.place.line, fault.place.field) == (line, field)
+    assert trouble in fault.trouble
+
+
+def test_trips_is_one_table() -> None:
+    assert "[trips]" in fault_of(GOOD + "\n[[trips]]\n").remedy
 
 
 BAD = [

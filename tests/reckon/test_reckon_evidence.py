@@ -10,9 +10,10 @@ from supper import N, air, at, cook, look, put_on
 
 from pitreckon.ledger import Ledger, Reading
 from pitreckon.reckon import reckon
-from pitreckon.reckon.evidence import LEAST_EFFECTIVE, colour_of_level, level_of_colour
 from pitreckon.reckon.forecast import reckon_runs
+from pitreckon.reckon.measures import colour_of_level, level_of_colour
 from pitreckon.reckon.quantiles import spread_of, weighted_quantile
+from pitreckon.reckon.update import LEAST_EFFECTIVE
 
 MANY = 96
 

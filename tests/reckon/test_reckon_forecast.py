@@ -85,8 +85,8 @@ def test_a_pit_that_runs_hot_brings_it_forward(plain):
 
 def test_readings_narrow_the_pit(plain):
     now = at(20)
-    known = reckon(cook(), Ledger.of([put_on(), *air(150.0, 0, 20, 2)]), now=now, members=N).item("wings").pit_c
-    guessed = reckon(cook(), Ledger.of([put_on()]), now=now, members=N).item("wings").pit_c
+    known = reckon(cook(), Ledger.of([put_on(), *air(150.0, 0, 20, 2)]), now=now, members=512).item("wings").pit_c
+    guessed = reckon(cook(), Ledger.of([put_on()]), now=now, members=512).item("wings").pit_c
     assert known.p95 - known.p05 < guessed.p95 - guessed.p05
 
 

@@ -7,7 +7,7 @@ import pytest
 from supper import START, air
 
 from pitreckon import catalog
-from pitreckon.reckon.draws import draw_pit, hypercube, stream
+from pitreckon.reckon.draws import PIT_UNKNOWNS, draw_pit, hypercube, stream
 from pitreckon.reckon.pitair import KNOT_S, grate_air, pit_vapour, wander
 
 N = 64
@@ -16,7 +16,7 @@ PIT = catalog.pit("pellet-cooker")
 
 @pytest.fixture(scope="module")
 def draw():
-    return draw_pit(PIT, "drum", N, 3)
+    return draw_pit(PIT, hypercube(stream(3, "pit drum"), PIT_UNKNOWNS, N))
 
 
 def series(draw, readings, knots=240, set_c=135.0):
@@ -80,7 +80,7 @@ def test_pit_humidity_is_of_the_size_that_the_fuel_gives(draw):
 
 def test_a_water_pan_and_more_meat_make_it_moister(draw):
     smoker = catalog.pit("water-smoker")
-    wet = draw_pit(smoker, "drum", N, 3)
+    wet = draw_pit(smoker, hypercube(stream(3, "pit drum"), PIT_UNKNOWNS, N))
     fuel = catalog.fuels()
     dry = np.median(pit_vapour(PIT, fuel[PIT.fuel], draw, 110.0, 20.0, 0.0075, 5.0, 101325.0))
     assert np.median(pit_vapour(smoker, fuel[smoker.fuel], wet, 110.0, 20.0, 0.0075, 5.0, 101325.0)) > 1.5 * dry

@@ -184,7 +184,7 @@ def _say_changes(
 def recorded_day(cook: Cook, seed: int) -> Ledger:
     """A whole day of readings, looks and acts of the cook, drawn from the model with a seed of its own."""
     from pitreckon import catalog  # noqa: PLC0415
-    from pitreckon.reckon.draws import draw_pit  # noqa: PLC0415
+    from pitreckon.reckon.draws import draw_pit, named  # noqa: PLC0415
     from pitreckon.reckon.forecast import reckon_runs  # noqa: PLC0415
 
     rng = np.random.default_rng([seed, 20261017])
@@ -194,7 +194,8 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
     member = int(rng.integers(TRUTH_MEMBERS))
     first = min(runs, key=lambda run: run.put_on_utc)
     air = first.air_c[:, member]
-    pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], first.item.pit, TRUTH_MEMBERS, truth_seed)
+    unknowns = named(first.tracks[0].ensemble.z)
+    pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], unknowns)
     offset_k = float(pit.offset_k[member])  # what the readout does not know
     count = int((end - first.put_on_utc).total_seconds() / READ_EVERY_S) + 1
     readings = [
@@ -227,7 +228,7 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
 
 def _looks(item: ItemPlan, put_on: datetime, run, member: int, end: datetime, rng):  # type: ignore[no-untyped-def]
     """A few looks of a cook who comes by about every hour and a half, with a cook's errors."""
-    from pitreckon.reckon.evidence import level_of_colour  # noqa: PLC0415
+    from pitreckon.reckon.measures import level_of_colour  # noqa: PLC0415
 
     looks: list[Look] = []
     trace = run.trace

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook
+from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook, Task, Trip, Window
 
 
 class _Part(BaseModel):
@@ -58,6 +58,41 @@ class MarksDocument(_Part):
     past_best: TimeDocument = Field(description="too soft, too dark, or cooled below 60 degC (140 degF) while standing")
 
 
+class WindowDocument(_Part):
+    """When an act on an item can be done, and when it is too late for it."""
+
+    act: str = Field(description="put on, wrap, unwrap, sauce, put back, take off or hold")
+    wrap: str | None = Field(description="key of the wrap that comes on the piece, for wrap")
+    until: str = Field(description="what to wait for, in words; empty for put on")
+    opens: TimeDocument = Field(description="from when it can be done")
+    closes: TimeDocument = Field(description="from when it is too late, at the rates before it opened")
+    closes_by: str = Field(description="what makes it too late; empty when nothing does")
+    open_now: float = Field(description="chance that it can be done by now, too late or not, 0 to 1")
+    too_late_now: float = Field(description="chance that it is too late by now, 0 to 1")
+
+
+class TaskDocument(_Part):
+    """One thing to do on a trip, to all pieces of an item."""
+
+    item: str = Field(description="the cook's name for it")
+    pieces: int = Field(description="how many")
+    act: str = Field(description="as of its window")
+    wrap: str | None = Field(description="key of the wrap that comes on the piece, for wrap")
+    pit: str | None = Field(description="whose lid has to be opened; null: none")
+    until: str = Field(description="what to wait for, in words; empty for put on")
+    open: float = Field(description="chance that it can be done at the trip's time, 0 to 1")
+    again: datetime | None = Field(description="when to come again if it cannot; null: it almost surely can")
+
+
+class TripDocument(_Part):
+    """One walk to the pit, with everything to be done on it."""
+
+    at: datetime = Field(description="the time of the least expected cost")
+    no_sooner_than: datetime = Field(description="first time before it that is about as good")
+    no_later_than: datetime = Field(description="last time after it that is about as good")
+    tasks: list[TaskDocument] = Field(description="what to do")
+
+
 class ItemDocument(_Part):
     """One item: where it is and where it is heading."""
 
@@ -67,6 +102,7 @@ class ItemDocument(_Part):
     put_on: datetime = Field(description="zero of its seconds, ISO 8601, UTC")
     put_on_planned: bool = Field(description="true: no ledger says that it is on yet")
     stages: list[StageDocument] = Field(description="its course")
+    windows: list[WindowDocument] = Field(description="of the acts to come, in their order")
     marks: MarksDocument = Field(description="marks with their spread")
     core_c: NumberDocument = Field(description="temperature now where a cook puts the probe [degC]")
     loss_fraction: NumberDocument = Field(description="water lost by now, share of the raw weight, 0 to 1")
@@ -90,6 +126,9 @@ class OutlookDocument(_Part):
     serve: datetime | None = Field(description="when it is to be served, ISO 8601, UTC")
     members: int = Field(description="size of the ensemble")
     seed: int = Field(description="seed of every draw")
+    free_until: datetime | None = Field(description="until when the cook is free; null: no trip is to come")
+    be_back_by: datetime | None = Field(description="by when to be back; null: no trip is to come")
+    trips: list[TripDocument] = Field(description="trips to the pit, in order; the later ones as planned")
     items: list[ItemDocument] = Field(description="one for each item")
     rejected: list[str] = Field(description="entries of the ledger that were kept and not used, and why")
 
@@ -126,6 +165,45 @@ def _stage(stage: StageOutlook, zero: datetime) -> StageDocument:
     )
 
 
+def _window(window: Window, zero: datetime) -> WindowDocument:
+    return WindowDocument(
+        act=window.act,
+        wrap=window.wrap,
+        until=window.until,
+        opens=_time(window.opens_s, zero),
+        closes=_time(window.closes_s, zero),
+        closes_by=window.closes_by,
+        open_now=round(window.open_now, 4),
+        too_late_now=round(window.too_late_now, 4),
+    )
+
+
+def _milliseconds(at: datetime) -> datetime:
+    return at.replace(microsecond=at.microsecond // 1000 * 1000)
+
+
+def _task(task: Task) -> TaskDocument:
+    return TaskDocument(
+        item=task.item,
+        pieces=task.pieces,
+        act=task.act,
+        wrap=task.wrap,
+        pit=task.pit,
+        until=task.until,
+        open=round(task.open, 4),
+        again=task.again_utc and _milliseconds(task.again_utc),
+    )
+
+
+def _trip(trip: Trip) -> TripDocument:
+    return TripDocument(
+        at=_milliseconds(trip.at_utc),
+        no_sooner_than=_milliseconds(trip.from_utc),
+        no_later_than=_milliseconds(trip.by_utc),
+        tasks=[_task(task) for task in trip.tasks],
+    )
+
+
 def _item(item: ItemOutlook) -> ItemDocument:
     zero = item.put_on_utc
     return ItemDocument(
@@ -135,6 +213,7 @@ def _item(item: ItemOutlook) -> ItemDocument:
         put_on=zero,
         put_on_planned=item.put_on_planned,
         stages=[_stage(stage, zero) for stage in item.stages],
+        windows=[_window(window, zero) for window in item.windows],
         marks=MarksDocument(**{name: _time(item.marks[name], zero) for name in MARK_NAMES}),
         core_c=_plain(item.core_c, 2),
         loss_fraction=_plain(item.loss_fraction, 4),
@@ -157,6 +236,9 @@ def document_of(outlook: Outlook) -> OutlookDocument:
         serve=outlook.serve_utc,
         members=outlook.members,
         seed=outlook.seed,
+        free_until=outlook.free_until_utc and _milliseconds(outlook.free_until_utc),
+        be_back_by=outlook.be_back_utc and _milliseconds(outlook.be_back_utc),
+        trips=[_trip(trip) for trip in outlook.trips],
         items=[_item(item) for item in outlook.items],
         rejected=list(outlook.rejected),
     )

@@ -82,6 +82,30 @@ def reckon(
 
 
 @app.command()
+def suppose(
+    cook_file: Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")],
+    ledger: Annotated[
+        Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="Suppose it done then. By default the last entry of the ledger."),
+    ] = None,
+    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
+    set_aside: Annotated[
+        bool,
+        typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on."),
+    ] = False,
+    degrees: DegreesOption = Degrees.F,
+) -> None:
+    """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
+    from pitreckon.cli import suppose as options  # noqa: PLC0415
+
+    options.suppose_files(cook_file, ledger, at, members, seed, set_aside, degrees.value)
+
+
+@app.command()
 def cuts(degrees: DegreesOption = Degrees.F) -> None:
     """List the cuts of the catalog, yours included."""
     from pitreckon.cli import listing  # noqa: PLC0415

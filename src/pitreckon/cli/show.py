@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from rich.console import Console
 from rich.text import Text
 
+from pitreckon.cli.trips import print_trips
 from pitreckon.ledger import Cook
 from pitreckon.ledger.scales import word_for
 from pitreckon.reckon import ItemOutlook, Outlook, Spread
@@ -157,6 +158,10 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
             until = f"{format_temperature(stage.until_core_c, scale)} at the core"
         mark = "done" if stage.done else f"until {until}"
         console.print(f"  {stage.kind:<8} {mark:<28} {span(item, stage.ends_s, zone, now)}")
+    for window in item.windows:
+        if window.closes_by and window.closes_s.reached >= 0.05:
+            late = f"too late: {window.closes_by}"
+            console.print(f"  {window.act:<8} {late:<28} {span(item, window.closes_s, zone, now)}")
     for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
         spread = item.marks[name]
         if spread.reached >= 0.05:
@@ -173,12 +178,14 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
 
 
 def print_outlook(console: Console, outlook: Outlook, cook: Cook, degrees: str) -> None:
-    """The whole outlook: items, the windows drawn, what was rejected, the caution."""
+    """The whole outlook: trips, items, the windows drawn, what was rejected, the caution."""
     zone, scale = cook.zone_info, cast(Scale, degrees)
     title = f"{outlook.cook}, {format_local(outlook.now_utc, zone)}"
     if outlook.serve_utc is not None:
         title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
     console.rule(title, align="left")
+    print_trips(console, outlook, zone, scale)
+    console.print()
     for item in outlook.items:
         _item(console, outlook, item, zone, scale)
         console.print()

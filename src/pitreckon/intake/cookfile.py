@@ -22,11 +22,13 @@ from pitreckon.ledger.cook import (
     ItemPlan,
     PitPlan,
     StagePlan,
+    TripCosts,
     Until,
 )
 from pitreckon.units import (
     find_zone,
     parse_altitude,
+    parse_duration,
     parse_instant,
     parse_length,
     parse_mass,
@@ -60,7 +62,7 @@ def cook_from_text(text: str, file: str, known: KnownNames | None = None) -> Coo
 
 def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Cook:
     top = Fields(raw, (), "file", file, lines)
-    top.only("cook", "pit", "item")
+    top.only("cook", "pit", "item", "trips")
     cook_raw = raw.get("cook")
     if not isinstance(cook_raw, dict):
         raise top.fault("cook", "there is no [cook]", "Write [cook] with its name and its zone")
@@ -74,6 +76,7 @@ def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Co
     item_fields = top.tables("item", "item")
     _no_twins(item_fields)
     items = tuple(_item(each, known, pits, zone, serve_utc) for each in item_fields)
+    trips = _trips(top)
     return fields.build(
         lambda: Cook(
             name=fields.need("name", _name),
@@ -84,6 +87,29 @@ def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Co
             weather_rh=fields.maybe("humidity", parse_share),
             pits=pits,
             items=items,
+            trips=trips,
+        )
+    )
+
+
+def _trips(top: Fields) -> TripCosts:
+    raw = top.raw.get("trips", {})
+    if not isinstance(raw, dict):
+        raise top.fault("trips", "trips is not one table", "Head it with [trips]")
+    fields = Fields(raw, ("trips",), "trips", top.file, top.lines)
+    fields.only("walk", "lid", "late", "too_late")
+    usual = TripCosts()
+
+    def seconds(key: str, left_out: float) -> float:
+        given = fields.maybe(key, parse_duration)
+        return left_out if given is None else given
+
+    return fields.build(
+        lambda: TripCosts(
+            walk_s=seconds("walk", usual.walk_s),
+            lid_s=seconds("lid", usual.lid_s),
+            late=seconds("late", usual.late * 60.0) / 60.0,
+            too_late=seconds("too_late", usual.too_late * 60.0) / 60.0,
         )
     )
 

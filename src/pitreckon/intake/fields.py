@@ -37,6 +37,10 @@ EXAMPLES: Mapping[str, str] = {
     "wrap": '"foil"',
     "liquid": '"60 g"',
     "glaze": '"40 g"',
+    "walk": '"15 min"',
+    "lid": '"5 min"',
+    "late": '"90 s"',
+    "too_late": '"5 min"',
 }
 
 

@@ -46,6 +46,10 @@ def _metres(length_m: float) -> str:
     return f"{length_m:g} m"
 
 
+def _minutes(minutes: float) -> str:
+    return format_duration(minutes * 60.0)
+
+
 def _salt(dose_g_per_kg: float) -> str:
     return f"{dose_g_per_kg:g} g/kg"
 
@@ -222,6 +226,34 @@ class ItemPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class TripCosts:
+    """What trips and lateness are worth to the cook, in time of the cook's own: common practice, no source.
+
+    walk_s: [s] a trip to the pit, whatever is done there, 0 to 4 h
+    lid_s: [s] opening a lid, which costs the pit its heat, 0 to 4 h
+    late: [-] each minute that a thing could have been done and was not, in minutes, 0 to 60
+    too_late: [-] each minute after it has become too late for it, in minutes; 0.1 to 240 and not below ``late``
+    """
+
+    walk_s: float = 900.0
+    lid_s: float = 300.0
+    late: float = 1.5
+    too_late: float = 5.0
+
+    def __post_init__(self) -> None:
+        within("walk", self.walk_s, 0.0, 4 * 3600.0, format_duration)
+        within("lid", self.lid_s, 0.0, 4 * 3600.0, format_duration)
+        within("late", self.late, 0.0, 60.0, _minutes)
+        within("too_late", self.too_late, 0.1, 240.0, _minutes)
+        if self.too_late < self.late:
+            raise fault(
+                "too_late",
+                f"a minute too late ({_minutes(self.too_late)}) costs less than a minute late ({_minutes(self.late)})",
+                "Write as much or more",
+            )
+
+
+@dataclass(frozen=True, slots=True)
 class Cook:
     """One occasion: what is cooked, on which pits, to be served when.
 
@@ -231,6 +263,7 @@ class Cook:
     altitude_m: [m] above the sea, -500 to 6000
     weather_air_c: [°C] -50 to 60; None: not known
     weather_rh: [-] relative humidity 0 to 1; None: not known
+    trips: what trips to the pit and lateness are worth to the cook
     """
 
     name: str
@@ -241,6 +274,7 @@ class Cook:
     weather_rh: float | None
     pits: tuple[PitPlan, ...]
     items: tuple[ItemPlan, ...]
+    trips: TripCosts = TripCosts()
 
     def __post_init__(self) -> None:
         is_label("name", self.name)

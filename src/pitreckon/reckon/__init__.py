@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pitreckon.reckon.forecast import reckon
-from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook
+from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook, Task, Trip, Window
 from pitreckon.reckon.quantiles import Spread
 
-__all__ = ["MARK_NAMES", "ItemOutlook", "Outlook", "Spread", "StageOutlook", "reckon"]
+__all__ = ["MARK_NAMES", "ItemOutlook", "Outlook", "Spread", "StageOutlook", "Task", "Trip", "Window", "reckon"]

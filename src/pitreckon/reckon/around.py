@@ -14,11 +14,11 @@ from pitreckon.ledger.cook import UNWRAPPED
 from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.reckon import pitair
 from pitreckon.reckon.draws import ItemDraw, PitDraw
-from pitreckon.reckon.evidence import colour_of_level
-from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, Stage
+from pitreckon.reckon.measures import colour_of_level
+from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, STANDING_THIN_S, Stage
 from pitreckon.section import material
 from pitreckon.section.course import Until
-from pitreckon.section.shapes import UPPER, Section
+from pitreckon.section.shapes import THICK_HALF_M, UPPER, Section, half_thickness
 from pitreckon.section.surroundings import surround
 
 Floats = NDArray[np.float64]
@@ -76,7 +76,8 @@ class Around:
         """The time after the course: as in a last hold, else indoors under foil, as cooks do."""
         last = stages[-1]
         fields = self._surround(last) if last.plan.kind == "hold" else self._off_pit(pitair.ROOM_C, TENT)
-        return fields | {"until": Until.NEVER, "longest_s": STANDING_S}
+        thin = last.plan.kind != "hold" and half_thickness(self.section) < THICK_HALF_M
+        return fields | {"until": Until.NEVER, "longest_s": STANDING_THIN_S if thin else STANDING_S}
 
     def _surround(self, stage: Stage) -> dict[str, ArrayLike]:
         plan = stage.plan

@@ -8,6 +8,7 @@ item changes nothing for the others.
 from __future__ import annotations
 
 import zlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,6 +31,57 @@ CONDUCTIVITY_SD = 0.10
 
 MEASURED_SCALE_SD = 0.03
 """Relative spread of the thickness where the cook measured it: common practice, no source."""
+
+
+LAG_S, LAG_SPREAD = 90.0, 0.5
+"""How late the readout's sensor is, and the spread of its logarithm: common practice, no source."""
+
+SPOT_SD_K = 4.0
+"""Spread of the air from place to place on one grate [K]: common practice, no source."""
+
+PIT_UNKNOWNS = ("offset", "wall", "convection", "flow", "dip", "recovery", "lag")
+OWN_SHARE = {
+    "scale": 0.8,
+    "start": 0.5,
+    "transport": 0.1,
+    "diffusion": 0.1,
+    "drip": 0.3,
+    "shift": 0.3,
+    "drop": 0.3,
+    "skin": 0.2,
+    "gelatin": 0.3,
+    "gelatin_ea": 0.0,
+    "colour": 0.2,
+    "colour_ea": 0.0,
+    "conductivity": 0.3,
+    "emissivity": 0.3,
+    "open": 0.5,
+    "glaze": 0.2,
+    "leak": 0.5,
+    "gap": 0.5,
+    "bone": 0.3,
+    "fat": 0.3,
+    "spot": 1.0,
+}
+"""An item's unknowns, and what share of each one's variance is a piece's own: the rest its fellows have as well
+(common practice, no source; what is the model's own ignorance is the same in all pieces)."""
+ITEM_UNKNOWNS = tuple(OWN_SHARE)
+UNKNOWNS = (*PIT_UNKNOWNS, *ITEM_UNKNOWNS)
+
+Unknowns = Mapping[str, Floats]
+"""Standard normal numbers by name, one a member."""
+
+
+def named(z: Floats) -> dict[str, Floats]:
+    """Rows of an array by the names of ``UNKNOWNS``."""
+    return dict(zip(UNKNOWNS, z, strict=True))
+
+
+def prior(label: str, pit: str, n: int, seed: int) -> Floats:
+    """Draws of all that is not known of a piece and its pit, shape (unknowns, members)."""
+    of_pit = hypercube(stream(seed, f"pit {pit}"), PIT_UNKNOWNS, n)
+    of_item = hypercube(stream(seed, f"item {label}"), ITEM_UNKNOWNS, n)
+    return np.stack([(of_pit | of_item)[name] for name in UNKNOWNS])
 
 
 def stream(seed: int, label: str) -> np.random.Generator:
@@ -71,12 +123,11 @@ class PitDraw:
     air_flow_kg_s: Floats
     lid_dip_k: Floats
     lid_recovery_s: Floats
+    lag_s: Floats
 
 
-def draw_pit(pit: Pit, label: str, n: int, seed: int) -> PitDraw:
-    """Prior of one pit."""
-    names = ("offset", "wall", "convection", "flow", "dip", "recovery")
-    z = hypercube(stream(seed, f"pit {label}"), names, n)
+def draw_pit(pit: Pit, z: Unknowns) -> PitDraw:
+    """One pit as its unknowns have it; ``z`` has a row for each of ``PIT_UNKNOWNS``."""
     return PitDraw(
         offset_k=normal(pit.air.offset_k, z["offset"]),
         wall_offset_k=normal(pit.surface.wall_offset_k, z["wall"]),
@@ -84,6 +135,7 @@ def draw_pit(pit: Pit, label: str, n: int, seed: int) -> PitDraw:
         air_flow_kg_s=lognormal(pit.exchange.air_flow_kg_s, z["flow"]),
         lid_dip_k=np.maximum(normal(pit.air.lid_dip_k, z["dip"]), 0.0),
         lid_recovery_s=np.maximum(normal(pit.air.lid_recovery_s, z["recovery"]), 30.0),
+        lag_s=LAG_S * np.exp(LAG_SPREAD * z["lag"]),
     )
 
 
@@ -98,6 +150,7 @@ class ItemDraw:
     gap_z: Floats
     bone_show: Floats
     fat_render: Floats
+    spot_k: Floats
 
     def leak(self, wrap: Wrap) -> Floats:
         """Leak of a wrap, folded well or badly [kg/m2 s Pa]."""
@@ -108,26 +161,9 @@ class ItemDraw:
         return lognormal(wrap.gap_conductance_w_m2k, self.gap_z)
 
 
-_ITEM_NAMES = (
-    *("scale", "start", "transport", "diffusion", "drip", "shift", "drop", "skin", "gelatin", "gelatin_ea"),
-    *(
-        "colour",
-        "colour_ea",
-        "conductivity",
-        "emissivity",
-        "open",
-        "glaze",
-        "leak",
-        "gap",
-        "bone",
-        "fat",
-    ),
-)
-
-
-def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, n: int, seed: int) -> ItemDraw:
-    """Prior of one piece of an item."""
-    z = hypercube(stream(seed, f"item {item.label}"), _ITEM_NAMES, n)
+def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, z: Unknowns) -> ItemDraw:
+    """One piece of an item as its unknowns have it; ``z`` has a row for each of ``ITEM_UNKNOWNS``."""
+    n = z["scale"].size
     middle = material.parameters_of(cut, pressure_pa)
     collagen = cut.texture.collagen_rate
     rate_spread = float(np.hypot(CONSTANTS["gelatin_rate_per_s"].spread, collagen.spread / collagen.value))
@@ -163,4 +199,5 @@ def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, n: int, seed: int) -
         gap_z=z["gap"],
         bone_show=np.maximum(normal(CONSTANTS["bone_show"], z["bone"]), 0.0),
         fat_render=np.clip(normal(CONSTANTS["fat_render"], z["fat"]), 0.0, 1.0),
+        spot_k=SPOT_SD_K * z["spot"],
     )

@@ -1,9 +1,4 @@
-"""What looks and probe readings say: a weight for every member, never a false certainty.
-
-Each look has an honest error (cooks differ by about a step), a probe left in the meat may sit anywhere from
-the core outwards, and when all of it together would leave too few members standing, it is tempered and the
-outlook says so.
-"""
+"""All that was seen of one piece: what it would be in each member, and how likely that makes the member."""
 
 from __future__ import annotations
 
@@ -13,55 +8,155 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.catalog import Cut, Rack
-from pitreckon.ledger import Look, Reading
-from pitreckon.section.members import Members
+from pitreckon.catalog import Cut
+from pitreckon.ledger import Look
+from pitreckon.reckon import looks as errors_of
+from pitreckon.reckon.draws import ItemDraw
+from pitreckon.reckon.measures import at_places, looked
+from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
 
 Floats = NDArray[np.float64]
 
-STEP = 0.22
-"""One standard error of a look on an ordinal scale: about a step (common practice, no source)."""
-BONE_SD_M = 0.003
-SPOT_SD_K = 3.0
-WEIGHT_SD = 0.03
-PROBE_SD_K = 4.0
-PROBE_EVERY_S = 1800.0
-"""Model errors last: readings of a probe count as independent half an hour apart (common practice, no source)."""
-PROBE_PLACES = (("core_c", 0.6), ("place1_c", 0.3), ("place2_c", 0.1))
-LEAST_EFFECTIVE = 0.1
-"""Share of the members that must still count after all evidence; below it the evidence is tempered."""
-TOO_DARK_LEVEL = 1.3
+SCALE_OF = {"colour": "colour", "probe feel": "probe feel", "bend": "bend"}
 
 
-def level_of_colour(colour: Floats, dark_at: Floats) -> Floats:
-    """The step of the colour scale that a model colour looks like: 0 raw, 1 set, 1.3 too dark.
+@dataclass(frozen=True)
+class Predicted:
+    """Everything seen as plain numbers with errors.
 
-    The eye goes with the square root up to the set colour and with the logarithm past it (from memory).
+    names: what and when [s since put-on]; value: as seen, (seen,); of_members: as the members have it,
+    (seen, members); covariance: of the difference, (seen, seen)
     """
-    below = np.sqrt(np.clip(colour, 0.0, 1.0))
-    past = (TOO_DARK_LEVEL - 1.0) * np.log(np.maximum(colour, 1.0)) / np.log(np.maximum(dark_at, 1.01))
-    return np.asarray(below + past)
+
+    names: tuple[tuple[str, float], ...]
+    value: Floats
+    of_members: Floats
+    covariance: Floats
+
+    @property
+    def misfit(self) -> Floats:
+        """Seen less the members' mean, over the whole spread to be expected: errors and members, (seen,)."""
+        spread = np.sqrt(np.diag(self.covariance) + self.of_members.var(axis=1))
+        return np.asarray((self.value - self.of_members.mean(axis=1)) / spread)
 
 
-def colour_of_level(level: float, dark_at: float) -> float:
-    """The inverse of ``level_of_colour`` for one cut."""
-    if level <= 1.0:
-        return level * level
-    return float(dark_at ** ((level - 1.0) / (TOO_DARK_LEVEL - 1.0)))
+@dataclass(frozen=True)
+class Seen:
+    """What was seen of a piece, by seconds since put-on."""
+
+    cut: Cut
+    mass_kg: float
+    looks: tuple[tuple[float, Look], ...]
+    probe: ProbeRecord
+
+    def __bool__(self) -> bool:
+        return bool(self.looks or self.probe.stretches)
+
+    @property
+    def last_s(self) -> float:
+        """When the last of it was seen [s since put-on]; 0 when nothing was."""
+        ends = [float(stretch.at_s[-1]) for stretch in self.probe.stretches]
+        return max([at for at, _ in self.looks] + ends, default=0.0)
+
+    def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
+        """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
+        total = np.zeros(trace.values.shape[2])
+        for scale in SCALE_OF:
+            total += self._words(scale, draw, trace)
+        for what in ("bone showing", "weight"):
+            total += self._measured(what, draw, trace)
+        for at_s, look in self._of("spot temperature"):
+            total += errors_of.spot_log_likelihood(at_places(trace, at_s), look.value)
+        for stretch in self.probe.stretches:
+            total += stretch.log_likelihood(np.stack([at_places(trace, float(t)) for t in stretch.at_s]))
+        total[~np.isfinite(total)] = -np.inf
+        total[~np.isnan(trace.failed_s)] = -np.inf
+        return total
+
+    def predicted(self, draw: ItemDraw, trace: Trace) -> Predicted:
+        """All of it as numbers with normal errors, for the linear half of the update."""
+        parts = [self._predicted_looks(what, draw, trace) for what in errors_by_kind()]
+        parts += [self._predicted_stretch(stretch, trace) for stretch in self.probe.stretches]
+        parts = [part for part in parts if part.value.size]
+        return stacked(parts, trace.values.shape[2])
+
+    def _of(self, what: str) -> list[tuple[float, Look]]:
+        return [(at, look) for at, look in self.looks if look.what == what]
+
+    def _words(self, scale: str, draw: ItemDraw, trace: Trace) -> Floats:
+        mine = self._of(scale)
+        if not mine:
+            return np.zeros(draw.members.size)
+        levels = np.stack([looked(self.cut, draw, trace, look, at, self.mass_kg) for at, look in mine])
+        return errors_of.words_log_likelihood(scale, [look.value for _, look in mine], levels)
+
+    def _measured(self, what: str, draw: ItemDraw, trace: Trace) -> Floats:
+        part = self._predicted_looks(what, draw, trace)
+        if not part.value.size:
+            return np.zeros(draw.members.size)
+        return errors_of.measured_log_likelihood(part.of_members - part.value[:, None], part.covariance)
+
+    def _predicted_looks(self, what: str, draw: ItemDraw, trace: Trace) -> Predicted:
+        mine = self._of(what)
+        if not mine:
+            return stacked([], draw.members.size)
+        if what == "spot temperature":
+            places = np.stack([at_places(trace, at) for at, _ in mine])
+            return self._at_unknown_place(what, [at for at, _ in mine], [k.value for _, k in mine], places, True)
+        of_members = np.stack([looked(self.cut, draw, trace, look, at, self.mass_kg) for at, look in mine])
+        each, shared = errors_by_kind()[what]
+        size = self.mass_kg if what == "weight" else 1.0
+        k = len(mine)
+        covariance = size**2 * (each**2 * np.eye(k) + shared**2 * np.ones((k, k)))
+        value = np.array([look.value for _, look in mine])
+        return Predicted(tuple((what, at) for at, _ in mine), value, of_members, covariance)
+
+    def _predicted_stretch(self, stretch: Stretch, trace: Trace) -> Predicted:
+        places = np.stack([at_places(trace, float(t)) for t in stretch.at_s])
+        names = stretch.at_s.tolist()
+        part = self._at_unknown_place("the probe", names, stretch.value_c.tolist(), places, False)
+        return Predicted(part.names, part.value, part.of_members, part.covariance + stretch.covariance())
+
+    def _at_unknown_place(
+        self, what: str, at_s: Sequence[float], values: Sequence[float], places: Floats, afresh: bool
+    ) -> Predicted:
+        """The mean over the places a tip may be at, and what that leaves open: anew each time, or once for all."""
+        share = errors_of.PLACE_SHARES
+        mean = np.einsum("kpm,p->km", places, share)
+        off = np.sqrt(np.einsum("kpm,p->k", (places - mean[:, None]) ** 2, share) / places.shape[2])
+        covariance = np.diag(off**2 + errors_of.SPOT_SD_K**2) if afresh else np.outer(off, off)
+        return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, covariance)
 
 
-def bone_showing(cut: Cut, loss: Floats, bone_show: Floats) -> Floats:
-    """Bare bone at one end [m]: the meat shortens with the water it loses; 0 where there is no rack."""
-    if not isinstance(cut.shape, Rack):
-        return 0.0 * loss
-    return np.asarray(0.5 * cut.shape.width_m.value * bone_show * loss)
+def errors_by_kind() -> dict[str, tuple[float, float]]:
+    """Standard errors of each kind of look: anew each time, and the same in all of a kind."""
+    word = (float(np.hypot(errors_of.RANDOM_STEP, 0.06)), errors_of.BIAS_STEP)  # a word is also rounded
+    return {
+        "colour": word,
+        "probe feel": word,
+        "bend": word,
+        "bone showing": (errors_of.BONE_SD_M, errors_of.BONE_SHARED_M),
+        "weight": (errors_of.WEIGHT_SD, errors_of.WEIGHT_SHARED),
+        "spot temperature": (errors_of.SPOT_SD_K, 0.0),
+    }
 
 
-def fat_lost(cut: Cut, gelatin_mean: Floats, fat_render: Floats) -> Floats:
-    """Rendered fat as a share of the raw piece; it runs off as the collagen lets go."""
-    share = cut.composition.fat.value * (1.0 - cut.composition.bone_fraction.value)
-    return np.asarray(share * fat_render * gelatin_mean)
+def stacked(parts: Sequence[Predicted], members: int) -> Predicted:
+    """Several sets one after the other, their errors independent."""
+    sizes = [part.value.size for part in parts]
+    total = sum(sizes)
+    covariance = np.zeros((total, total))
+    row = 0
+    for part, size in zip(parts, sizes, strict=True):
+        covariance[row : row + size, row : row + size] = part.covariance
+        row += size
+    return Predicted(
+        tuple(name for part in parts for name in part.names),
+        np.concatenate([np.zeros(0), *[part.value for part in parts]]),
+        np.concatenate([np.zeros((0, members)), *[part.of_members for part in parts]]),
+        covariance,
+    )
 
 
 @dataclass(frozen=True)
@@ -71,124 +166,12 @@ class Evidence:
     weights: sum to 1, shape (members,)
     effective: how many members still count
     tempered: the share of the evidence's force that was used; 1 all of it
+    raw_effective: how many would count with all of it
+    odd: what of it does not fit the rest: (what, seconds since put-on)
     """
 
     weights: Floats
     effective: float
     tempered: float
-
-
-def weigh(
-    cut: Cut,
-    members: Members,
-    trace: Trace,
-    looks: Sequence[tuple[float, Look]],
-    probe: Sequence[tuple[float, Reading]],
-    *,
-    mass_kg: float,
-    bone_show: Floats,
-    fat_render: Floats,
-) -> Evidence:
-    """Weights of the members given looks and probe readings at seconds since put-on.
-
-    Members that failed, or that have run out of their course before a look on it, count for nothing there.
-    """
-    n = members.size
-    log_w = np.zeros(n)
-    for at_s, look in looks:
-        log_w += _look(cut, members, trace, at_s, look, mass_kg, bone_show, fat_render)
-    log_w += _probe(trace, probe)
-    bad = ~np.isfinite(log_w)
-    for member in trace.failed:
-        bad[member] = True
-    log_w = np.where(bad, -1e6, log_w)
-    full = _normal(log_w)
-    if bad.all():
-        return Evidence(np.full(n, 1.0 / n), 0.0, 0.0)
-    least = max(2.0, LEAST_EFFECTIVE * n)
-    if _effective(full) >= least:
-        return Evidence(full, _effective(full), 1.0)
-    low, high = 0.0, 1.0
-    alive = np.where(bad, -1e6, 0.0)
-    for _ in range(40):
-        mid = 0.5 * (low + high)
-        if _effective(_normal(mid * np.where(bad, 0.0, log_w) + alive)) >= least:
-            low = mid
-        else:
-            high = mid
-    weights = _normal(low * np.where(bad, 0.0, log_w) + alive)
-    return Evidence(weights, _effective(weights), low)
-
-
-def _normal(log_w: Floats) -> Floats:
-    w = np.exp(log_w - log_w.max())
-    return np.asarray(w / w.sum())
-
-
-def _effective(w: Floats) -> float:
-    return float(1.0 / np.sum(w * w))
-
-
-def _misfit(miss: Floats, sd: float) -> Floats:
-    """Log likelihood with heavy tails (Student, 4 degrees): one odd look cannot rule a member out."""
-    return np.asarray(-2.5 * np.log1p((miss / sd) ** 2 / 4.0))
-
-
-def held_at(trace: Trace, channel: str, at_s: float) -> Floats:
-    """A channel at a time [s since put-on]; a member whose course is over keeps its last value."""
-    values = trace.at(channel, at_s)
-    if np.isfinite(values).all():
-        return values
-    series = trace[channel]
-    row = int(np.clip(np.searchsorted(trace.time_s, at_s), 0, trace.time_s.size - 1))
-    past = series[: row + 1]
-    last = past.shape[0] - 1 - np.argmax(np.isfinite(past[::-1]), axis=0)
-    return np.asarray(np.where(np.isfinite(values), values, past[last, np.arange(past.shape[1])]))
-
-
-def _look(
-    cut: Cut,
-    members: Members,
-    trace: Trace,
-    at_s: float,
-    look: Look,
-    mass_kg: float,
-    bone_show: Floats,
-    fat_render: Floats,
-) -> Floats:
-    match look.what:
-        case "colour":
-            seen = level_of_colour(held_at(trace, "colour", at_s), members["dark_at"])
-            return _misfit(seen - look.value, STEP)
-        case "probe feel" | "bend":
-            felt = np.minimum(held_at(trace, "gelatin_core", at_s) / members["tender_at"], 1.3)
-            return _misfit(felt - look.value, STEP)
-        case "spot temperature":
-            return _misfit(held_at(trace, "core_c", at_s) - look.value, SPOT_SD_K)
-        case "bone showing":
-            loss = held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s)
-            return _misfit(bone_showing(cut, loss, bone_show) - look.value, BONE_SD_M)
-        case "weight":
-            loss = held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s)
-            loss = loss + fat_lost(cut, held_at(trace, "gelatin_mean", at_s), fat_render)
-            return _misfit(1.0 - loss - look.value / mass_kg, WEIGHT_SD)
-        case _:
-            return np.zeros(members.size)
-
-
-def _probe(trace: Trace, probe: Sequence[tuple[float, Reading]]) -> Floats:
-    """The place is unknown: each member's likelihood is the mean over the places, each for the whole record."""
-    n = trace.values.shape[2]
-    if not probe:
-        return np.zeros(n)
-    chosen: list[tuple[float, Reading]] = []
-    for at_s, reading in reversed(probe):
-        if not chosen or chosen[-1][0] - at_s >= PROBE_EVERY_S:
-            chosen.append((at_s, reading))
-    total = np.full(n, -np.inf)
-    for channel, share in PROBE_PLACES:
-        log_l = np.full(n, np.log(share))
-        for at_s, reading in chosen:
-            log_l = log_l + _misfit(held_at(trace, channel, at_s) - reading.value_c, PROBE_SD_K)
-        total = np.logaddexp(total, log_l)
-    return total
+    raw_effective: float
+    odd: tuple[tuple[str, float], ...] = ()

@@ -31,17 +31,74 @@ class StageOutlook:
 
 
 @dataclass(frozen=True, slots=True)
+class Window:
+    """When an act on an item can be done, and when it is too late for it.
+
+    act: put on, wrap, unwrap, sauce, put back, take off or hold; wrap: what it is wrapped in then
+    until: what the cook waits for, in words after "when"; until_core_c: the core temperature that it is [degC], if
+        it is one
+    opens_s, closes_s: since put-on [s]; closes_by: what makes it too late, in words, "" when nothing does
+    open_now, too_late_now: chance of each at the outlook's moment; what is too late has been open
+    """
+
+    act: str
+    wrap: str | None
+    until: str
+    until_core_c: float | None
+    opens_s: Spread
+    closes_s: Spread
+    closes_by: str
+    open_now: float
+    too_late_now: float
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do on a trip, to all pieces of an item.
+
+    act, wrap, until, until_core_c: as of its window; pit: whose lid has to be opened, None: none
+    open: chance that it can be done when the trip is at its best time
+    again_utc: when to come again if it cannot be done yet; None: it almost surely can
+    """
+
+    item: str
+    pieces: int
+    act: str
+    wrap: str | None
+    pit: str | None
+    until: str
+    until_core_c: float | None
+    open: float
+    again_utc: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """One walk to the pit, with everything to be done on it.
+
+    at_utc: the time of the least expected cost; from_utc, by_utc: the times round it that are about as good
+    """
+
+    at_utc: datetime
+    from_utc: datetime
+    by_utc: datetime
+    tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ItemOutlook:
     """One item: where it is and where it is heading.
 
     put_on_utc: zero of its seconds; put_on_planned: it is not on yet
     marks: spread of each of ``MARK_NAMES`` [s since put-on]
+    first_ready, last_ready: of its pieces [s since put-on]; the marks are those of any one of them
     core_c, loss_fraction, colour, gelatin: now; loss is water lost as a share of the raw weight, colour a level
         of the colour scale (0 raw, 1 set, 1.3 too dark)
     pit_c: air at the grate now; on_time: chance that it is ready, and not past its best, at serving
     least_core: share of the members whose core reaches the official minimum before ready
     effective: members that still count; tempered: share of the evidence that was used
     notes: what the cook should know, in plain sentences
+    windows: of the acts to come, in their order
     """
 
     label: str
@@ -52,6 +109,8 @@ class ItemOutlook:
     put_on_planned: bool
     stages: tuple[StageOutlook, ...]
     marks: dict[str, Spread]
+    first_ready: Spread
+    last_ready: Spread
     core_c: Spread
     loss_fraction: Spread
     colour: Spread
@@ -63,6 +122,7 @@ class ItemOutlook:
     tempered: float
     failed: int
     notes: tuple[str, ...]
+    windows: tuple[Window, ...] = ()
 
     def instant(self, seconds: float) -> datetime:
         """UTC instant of a time since this item's put-on."""
@@ -71,7 +131,11 @@ class ItemOutlook:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Everything reckoned at one moment; a pure function of cook, ledger, moment, members and seed."""
+    """Everything reckoned at one moment; a pure function of cook, ledger, moment, members and seed.
+
+    trips: of the cook to the pit, in order; the first is reckoned from where the meat is, those after it as if
+        each act before were done the moment it can be
+    """
 
     cook: str
     zone: str
@@ -81,6 +145,17 @@ class Outlook:
     seed: int
     items: tuple[ItemOutlook, ...]
     rejected: tuple[str, ...]
+    trips: tuple[Trip, ...] = ()
+
+    @property
+    def free_until_utc(self) -> datetime | None:
+        """Until when there is nothing to do at the pit; None: nothing more is to come."""
+        return self.trips[0].from_utc if self.trips else None
+
+    @property
+    def be_back_utc(self) -> datetime | None:
+        """By when the cook should be back at the pit; None: nothing more is to come."""
+        return self.trips[0].by_utc if self.trips else None
 
     def item(self, label: str) -> ItemOutlook:
         """The item of this label. Raises KeyError when there is none."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from pitreckon.catalog import Fuel, Pit
 from pitreckon.ledger import Act, Reading
@@ -20,6 +20,9 @@ THICK_KNOTS = 2
 """Knots of the pit's air to one of a thick piece's: its core answers in hours."""
 MEMORY_S = 2700.0
 """How far back the mean miss of the set temperature is taken to go on [s]: common practice, no source."""
+RISE_KNOTS, MOST_LATE_K = 5, 15.0
+"""Knots either side over which a rise is taken; more than this is not corrected, for the dip of a lid is
+over before it shows."""
 RETURN_S = 600.0
 """Time in which the last reading's own excursion fades [s]: common practice, no source."""
 ROOM_C = 20.0
@@ -73,31 +76,57 @@ def grate_air(
     n, knots = draw.offset_k.size, set_c.size
     time_s = np.arange(knots) * KNOT_S
     memory_s = pit.air.swing_period_s.value / 4
+    known_s = -1.0
     noise = wander(stream(seed, f"wander {label}"), knots, n, pit.air.swing_k.value / np.sqrt(2), memory_s)
     if readings:
         at = np.array([r.at_utc.timestamp() - put_on for r in readings])
         value = np.array([r.value_c for r in readings])
         keep = np.concatenate((np.diff(at) > 0, [True]))
         at, value = at[keep], value[keep]
+        known_s = float(at[-1])
         miss = value - np.interp(at, time_s, set_c)
-        recent = miss[at >= at[-1] - MEMORY_S]
+        recent = miss[at >= known_s - MEMORY_S]
         lasting = float(recent.mean()) if recent.size >= 3 else 0.5 * float(recent.mean())
-        after = np.clip(time_s - at[-1], 0.0, None)
-        past = time_s <= at[-1]
-        base = set_c + np.where(
-            past,
-            np.interp(time_s, at, miss, left=miss[0]),
-            lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S),
-        )
+        past = time_s <= known_s
+        after = time_s[~past] - known_s
+        base = set_c.copy()
+        base[past] += np.interp(time_s[past], at, miss, left=miss[0])
+        base[~past] += lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S)
         # The wander is nothing at a reading: take off the straight line between its values there.
-        pinned = np.empty_like(noise)
-        for m in range(n):
-            pinned[:, m] = np.interp(time_s, at, np.interp(at, time_s, noise[:, m]))
-        fade = np.where(past, 1.0, np.exp(-after / max(memory_s, KNOT_S)))[:, None]
-        noise = noise - pinned * fade
+        at_readings = _between(at, time_s, noise)
+        noise[past] -= _between(time_s[past], at, at_readings)
+        noise[~past] -= np.exp(-after / max(memory_s, KNOT_S))[:, None] * at_readings[-1]
     else:
         base = set_c
-    return np.asarray(base[:, None] + noise + draw.offset_k)
+    noise += base[:, None] + draw.offset_k
+    if known_s > 0.0:
+        noise += ahead(base, known_s, draw.lag_s)
+    return noise
+
+
+def _between(x: ArrayLike, xp: ArrayLike, fp: Floats) -> Floats:
+    """Columns of ``fp`` at ``x`` by straight lines, the ends held; as ``np.interp`` for each."""
+    x, xp = np.asarray(x, dtype=np.float64), np.asarray(xp, dtype=np.float64)
+    if xp.size == 1:
+        return np.repeat(fp[:1], x.size, axis=0)
+    hi = np.clip(np.searchsorted(xp, x), 1, xp.size - 1)
+    share = np.clip((x - xp[hi - 1]) / (xp[hi] - xp[hi - 1]), 0.0, 1.0)[:, None]
+    return np.asarray((1.0 - share) * fp[hi - 1] + share * fp[hi])
+
+
+def ahead(base: Floats, known_s: float, lag_s: Floats) -> Floats:
+    """What a sensor that is late does not show yet: the rise of the readings times its lag; (knots, members) [K].
+
+    The rise is that over ten minutes about a knot; where the readings do not reach so far, nothing is made up.
+    """
+    rise = np.zeros(base.size)
+    last = min(int(known_s / KNOT_S), base.size - 1) - RISE_KNOTS
+    if last > RISE_KNOTS:
+        span = 2 * RISE_KNOTS
+        rise[RISE_KNOTS : last + 1] = (base[span : last + RISE_KNOTS + 1] - base[: last + 1 - RISE_KNOTS]) / (
+            span * KNOT_S
+        )
+    return np.clip(rise[:, None] * lag_s, -MOST_LATE_K, MOST_LATE_K)
 
 
 def ambient_ratio(air_c: float | None, humidity: float | None, pressure_pa: float) -> float:

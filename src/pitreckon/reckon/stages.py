@@ -13,8 +13,8 @@ from pitreckon.ledger import Act, Cook, ItemPlan, StagePlan, Until
 
 PIT_KINDS = ("open", "wrapped", "sauced")
 STANDING = "standing"
-STANDING_S = 3 * 3600.0
-"""How far past ready the piece is followed, to see when it is past its best [s]."""
+STANDING_S, STANDING_THIN_S = 3 * 3600.0, 5400.0
+"""How far past ready the piece is followed, to see when it is past its best [s]: a thin one is cold long before."""
 
 _STAGE_OF_ACT = {
     "wrapped": "wrapped",
@@ -60,7 +60,8 @@ def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool
     """Lay the acts of the ledger over the planned stages.
 
     An act moves the item to the next planned stage of its kind and ends all before it; where the plan has
-    none, a stage of that kind is put in, with the criterion of the stage that it cuts short.
+    none, a stage of that kind is put in, with the criterion of the stage that it cuts short; one off the pit ends all
+    that was planned on it.
 
     Parameters
     ----------
@@ -83,7 +84,8 @@ def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool
         if act.what == "took off" and target is None:
             target = next((i for i in range(at + 1, len(plans)) if plans[i].kind == "hold"), None)
         if target is None:
-            plans.insert(at + 1, _put_in(kind, plans[at], act))
+            put_in = _put_in(kind, plans[at], act)
+            plans = [*plans[: at + 1], put_in, *_still_to_come(kind, plans[at + 1 :])]
             target = at + 1
         elif act.what == "wrapped" and act.detail:
             plans[target] = replace(plans[target], wrap=act.detail)
@@ -105,6 +107,13 @@ def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool
         running = live and i == at and over is None and plan.kind in PIT_KINDS
         stages.append(Stage(plan, on, ended.get(i), running))
     return tuple(stages)
+
+
+def _still_to_come(kind: str, plans: Sequence[StagePlan]) -> list[StagePlan]:
+    """Planned stages that a stage of a kind put in before them leaves: what is off the pit does not go back on."""
+    if kind in PIT_KINDS:
+        return list(plans)
+    return [plan for plan in plans if plan.kind == "hold" or (plan.kind == "rest" and kind == "rest")]
 
 
 def _put_in(kind: str, cut_short: StagePlan, act: Act) -> StagePlan:

@@ -27,6 +27,8 @@ SURFACE_SPACING_M = 0.6e-3
 holds what finer cells would change: a fraction of a degree and about a minute."""
 
 THICK_SPACING_M, SIDEWAYS = 0.8e-3, 1.5
+THICK_HALF_M = 0.025
+"""Half thickness from which a piece's core answers in hours."""
 """The same for blocks and drums, whose fronts have further to go; their rims, by this factor, matter less."""
 
 
@@ -237,3 +239,10 @@ def _assemble(shape, x, y, metric, outer, core, *, mirrored, bone=None) -> Secti
         places=places,
         mirrored=mirrored,
     )
+
+
+def half_thickness(section: Section) -> float:
+    """Shortest way from the core to a face, in the section's own size [m]."""
+    if not section.mirrored:
+        return 0.5 * float(section.y_m[-1])
+    return float(min(section.y_m[-1], section.x_m[-1]) if section.nx > 1 else section.y_m[-1])

@@ -1,0 +1,108 @@
+"""``pitreckon suppose``: what could be done now, the best first."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+from pathlib import Path
+from typing import Literal, cast
+
+from rich.console import Console
+
+from pitreckon.cli.run import moment_of, progress_line
+from pitreckon.cli.show import CAUTION, colour_word
+from pitreckon.intake import read_cook, read_log
+from pitreckon.ledger import Cook
+from pitreckon.reckon import Spread
+from pitreckon.reckon.whatif import ItemThen, WhatIf
+from pitreckon.units import (
+    format_clock,
+    format_mass,
+    format_percent,
+    format_temperature,
+    instant_after,
+    round_half_up,
+)
+
+WORTH_SAYING_S = 90.0
+UNDONE = 0.8
+
+
+def suppose_files(
+    cook_file: Path, log_file: Path | None, at: str | None, members: int, seed: int, set_aside: bool, degrees: str
+) -> None:
+    """Read, reckon, suppose, print."""
+    cook = read_cook(cook_file)
+    ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
+    now = None if at is None else moment_of(at, cook, ledger)
+    with progress_line() as progress:
+        task = progress.add_task("loading the kernel", total=None)
+        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415
+        from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
+
+        progress.update(task, description=f"reckoning, {members} members")
+        done = reckoning(cook, ledger, now=now, members=members, seed=seed)
+        progress.update(task, description="supposing")
+        options = what_ifs(done)
+    print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)
+
+
+def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: str) -> None:
+    """Every option in words, the best first."""
+    console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
+    for number, option in enumerate(options, 1):
+        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option)}")
+        for item in option.items:
+            if option.on and option.on != item.label and not _is_pit(cook, option.on):
+                continue
+            console.print(f"   {item.label}: {_item(item, cook, now)}")
+    console.print(f"\n{CAUTION}", style="dim")
+
+
+def _is_pit(cook: Cook, label: str) -> bool:
+    return any(pit.label == label for pit in cook.pits)
+
+
+def _what(option: WhatIf, degrees: str) -> str:
+    set_c = next((act.air_c for act in option.acts if act.what == "set pit"), None)
+    if set_c is None:
+        return option.what
+    return f"{option.what}: set it to {format_temperature(set_c, cast(Literal['F', 'C'], degrees))}"
+
+
+def _sums(option: WhatIf) -> str:
+    words = []
+    if option.on_time is not None:
+        words.append(f"all on time {format_percent(option.on_time)}")
+    if abs(option.moved_s) >= WORTH_SAYING_S:
+        minutes = round_half_up(abs(option.moved_s) / 60.0)
+        words.append(f"{minutes:.0f} min {'later' if option.moved_s > 0 else 'sooner'}")
+    if option.fuel_kg is not None:
+        words.append(f"about {format_mass(option.fuel_kg, 'lb')} of fuel from now")
+    return f"   {', '.join(words)}" if words else ""
+
+
+def _item(item: ItemThen, cook: Cook, now: datetime) -> str:
+    words = [f"ready {_window(item.ready, item, cook, now)}"]
+    if item.on_time is not None:
+        words.append(f"on time {format_percent(item.on_time)}")
+    if item.done < UNDONE and math.isfinite(item.ready.p50):
+        words.append(f"but done by then only {format_percent(item.done)} likely")
+    if math.isfinite(item.colour.p50):
+        words.append(colour_word(item.colour.p50))
+    if math.isfinite(item.loss.p50):
+        words.append(f"{format_percent(item.loss.p50)} of its weight lost as water")
+    return ", ".join(words)
+
+
+def _window(spread: Spread, item: ItemThen, cook: Cook, now: datetime) -> str:
+    if not math.isfinite(spread.p50):
+        return "not in sight"
+
+    def clock(seconds: float) -> str:
+        if not math.isfinite(seconds):
+            return "–"
+        at = instant_after(item.outlook.put_on_utc, round_half_up(seconds / 60.0) * 60.0)
+        return format_clock(at, cook.zone_info, seen_from=now)
+
+    return f"{clock(spread.p50)} ({clock(spread.p05)} to {clock(spread.p95)})"

@@ -1,0 +1,103 @@
+"""What of a member a cook can see, feel or weigh: the model's numbers as looks have them."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.catalog import Cut, Rack
+from pitreckon.ledger import Look
+from pitreckon.ledger.scales import SCALES
+from pitreckon.reckon.draws import ItemDraw
+from pitreckon.section.trace import Trace
+
+Floats = NDArray[np.float64]
+
+TOO_DARK_LEVEL = SCALES["colour"]["too dark"]
+MOST_FELT = 1.3
+"""Past the last word of a scale there is nothing more to feel."""
+
+
+def level_of_colour(colour: Floats, dark_at: Floats) -> Floats:
+    """The step of the colour scale that a model colour looks like: 0 raw, 1 set, 1.3 too dark.
+
+    The eye goes with the square root up to the set colour and with the logarithm past it (from memory).
+    """
+    below = np.sqrt(np.clip(colour, 0.0, 1.0))
+    past = (TOO_DARK_LEVEL - 1.0) * np.log(np.maximum(colour, 1.0)) / np.log(np.maximum(dark_at, 1.01))
+    return np.asarray(below + past)
+
+
+def colour_of_level(level: float, dark_at: float) -> float:
+    """The inverse of ``level_of_colour`` for one cut."""
+    if level <= 1.0:
+        return level * level
+    return float(dark_at ** ((level - 1.0) / (TOO_DARK_LEVEL - 1.0)))
+
+
+def bone_showing(cut: Cut, loss: Floats, bone_show: Floats) -> Floats:
+    """Bare bone at one end [m]: the meat shortens with the water it loses; 0 where there is no rack."""
+    if not isinstance(cut.shape, Rack):
+        return 0.0 * loss
+    return np.asarray(0.5 * cut.shape.width_m.value * bone_show * loss)
+
+
+def fat_lost(cut: Cut, gelatin_mean: Floats, fat_render: Floats) -> Floats:
+    """Rendered fat as a share of the raw piece; it runs off as the collagen lets go."""
+    share = cut.composition.fat.value * (1.0 - cut.composition.bone_fraction.value)
+    return np.asarray(share * fat_render * gelatin_mean)
+
+
+def held_at(trace: Trace, channel: str, at_s: float) -> Floats:
+    """A channel at a time [s since put-on]; a member whose course is over keeps its last value."""
+    values = trace.at(channel, at_s)
+    if np.isfinite(values).all():
+        return values
+    series = trace[channel]
+    row = int(np.clip(np.searchsorted(trace.time_s, at_s), 0, trace.time_s.size - 1))
+    past = series[: row + 1]
+    last = past.shape[0] - 1 - np.argmax(np.isfinite(past[::-1]), axis=0)
+    return np.asarray(np.where(np.isfinite(values), values, past[last, np.arange(past.shape[1])]))
+
+
+def at_each(trace: Trace, channel: str, when_s: Floats) -> Floats:
+    """A channel at a time of each member's own [s since put-on], by straight lines between records; (members,)."""
+    series, times = trace[channel], trace.time_s
+    hi = np.clip(np.searchsorted(times, when_s), 1, times.size - 1)
+    share = np.clip((when_s - times[hi - 1]) / (times[hi] - times[hi - 1]), 0.0, 1.0)
+    member = np.arange(series.shape[1])
+    here, there = series[hi - 1, member], series[hi, member]
+    return np.asarray(np.where(np.isfinite(there), (1.0 - share) * here + share * there, here))
+
+
+def looked(cut: Cut, draw: ItemDraw, trace: Trace, look: Look, at_s: float, mass_kg: float) -> Floats:
+    """What a look would show in every member at a time, in the unit of its value; a spot temperature at the core."""
+    match look.what:
+        case "colour":
+            return level_of_colour(held_at(trace, "colour", at_s), draw.members["dark_at"])
+        case "probe feel" | "bend":
+            return np.minimum(held_at(trace, "gelatin_core", at_s) / draw.members["tender_at"], MOST_FELT)
+        case "spot temperature":
+            return held_at(trace, "core_c", at_s)
+        case "bone showing":
+            return bone_showing(cut, _lost(trace, at_s), draw.bone_show)
+        case "weight":
+            fat = fat_lost(cut, held_at(trace, "gelatin_mean", at_s), draw.fat_render)
+            return np.asarray(mass_kg * (1.0 - _lost(trace, at_s) - fat))
+        case _:
+            raise KeyError(look.what)
+
+
+def _lost(trace: Trace, at_s: float) -> Floats:
+    return np.asarray(held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s))
+
+
+PLACES = (("core_c", "core_c", 0.0), ("core_c", "place1_c", 0.5), ("place1_c", "place1_c", 0.0),
+          ("place1_c", "place2_c", 0.5), ("place2_c", "place2_c", 0.0))  # fmt: skip
+"""Where a tip may sit, from the core outwards: between two channels, and how far on the way."""
+
+
+def at_places(trace: Trace, at_s: float) -> Floats:
+    """Temperature at each of ``PLACES``; shape (places, members)."""
+    of = {name: held_at(trace, name, at_s) for name in ("core_c", "place1_c", "place2_c")}
+    return np.stack([(1.0 - way) * of[a] + way * of[b] for a, b, way in PLACES])

@@ -1,0 +1,229 @@
+"""A piece of an item as an ensemble that can be run: from its unknowns to members, pit air and course."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon import catalog
+from pitreckon.catalog import Cut, Pit
+from pitreckon.ledger import Act, Cook, ItemPlan, Ledger
+from pitreckon.physics.vapour import pressure_isa
+from pitreckon.reckon import pitair
+from pitreckon.reckon.around import Around
+from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit, named, prior
+from pitreckon.reckon.evidence import Seen
+from pitreckon.reckon.proberecord import probe_record
+from pitreckon.reckon.stages import STANDING, STANDING_S, Stage, course_so_far, planned_stages
+from pitreckon.section import material
+from pitreckon.section.course import Course, Drive
+from pitreckon.section.shapes import THICK_HALF_M, Section, half_thickness
+from pitreckon.section.simulate import Job
+
+Floats = NDArray[np.float64]
+
+LONGEST_S, LONGEST_THICK_S = 20 * 3600.0, 40 * 3600.0
+AIR_AHEAD_S, AIR_AHEAD_THICK_S = 8 * 3600.0, 20 * 3600.0
+"""How far ahead the air wanders; past that its last value holds, which few members live to see."""
+RECORD_S = 300.0
+
+
+@dataclass(frozen=True)
+class Track:
+    """A piece that is reckoned by itself, or all the pieces of an item that nothing sets apart.
+
+    piece: its number; None: any of those without an entry of their own; stands_for: how many pieces
+    put_on: zero of its seconds; seen: what was seen of it
+    """
+
+    cook: Cook
+    item: ItemPlan
+    cut: Cut
+    piece: int | None
+    stands_for: int
+    section: Section
+    stages: tuple[Stage, ...]
+    put_on: datetime
+    seen: Seen
+    acts: tuple[Act, ...]
+    ledger: Ledger
+    now: datetime
+    seed: int
+
+    @property
+    def label(self) -> str:
+        """Item and piece."""
+        return self.item.label if self.piece is None else f"{self.item.label} {self.piece}"
+
+    @property
+    def zero(self) -> float:
+        """Epoch of put-on [s]."""
+        return self.put_on.timestamp()
+
+    @property
+    def now_s(self) -> float:
+        """The present, since put-on [s]."""
+        return self.now.timestamp() - self.zero
+
+    @property
+    def pits(self) -> tuple[tuple[float, str], ...]:
+        """Since when [s] on which pit, the present one last."""
+        moves = [(a.at_utc.timestamp() - self.zero, a.detail) for a in self.acts if a.what == "moved" and a.detail]
+        return ((0.0, self.item.pit), *moves)
+
+    @property
+    def pit(self) -> str:
+        """The pit it is on now."""
+        return self.pits[-1][1]
+
+    @property
+    def thick(self) -> bool:
+        """Does its core answer in hours?"""
+        return half_thickness(self.section) >= THICK_HALF_M
+
+    @property
+    def horizon_s(self) -> float:
+        """How far it is followed at the most [s since put-on]."""
+        fixed = sum(s.plan.until.duration_s or 0.0 for s in self.stages)
+        span = (LONGEST_THICK_S if self.thick else LONGEST_S) + fixed
+        ends = [s.plan.until.at_utc.timestamp() - self.zero for s in self.stages if s.plan.until.at_utc is not None]
+        if self.cook.serve_utc is not None:
+            ends.append(self.cook.serve_utc.timestamp() - self.zero)
+        return float(np.ceil(max([span, *[e + STANDING_S for e in ends]]) / 600.0) * 600.0)
+
+    def prior(self, n: int) -> Floats:
+        """Unknowns of ``n`` members before anything was seen."""
+        return prior(self.label, self.pit, n, self.seed)
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """A track with members: their unknowns, what follows from them, and what the kernel needs."""
+
+    track: Track
+    z: Floats
+    draw: ItemDraw
+    air_c: Floats
+    job: Job
+
+
+def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: int) -> tuple[Track, ...]:
+    """The tracks of an item: the pieces that have entries of their own, then one for all the others.
+
+    A piece's own look says something of its fellows, too; ``update`` sees to that.
+    """
+    cut = catalog.cut(item.cut)
+    acts = ledger.acts(item.label)
+    apart = _set_apart(item, ledger)
+    rest = item.pieces - len(apart)
+    whom: list[tuple[int | None, int]] = [(piece, 1) for piece in apart] + ([(None, rest)] if rest else [])
+    section = material.section_of(cut, thickness_factor=_thickness_factor(cut, item))
+    pit_readings = ledger.readings("pit air")
+    tracks = []
+    for piece, stands_for in whom:
+        own = tuple(act for act in acts if act.piece in {None, piece})
+        put_on_act = next((act for act in own if act.what == "put on"), None)
+        put_on = put_on_act.at_utc if put_on_act else item.put_on_utc
+        if put_on_act is None and len(ledger) and put_on < now:
+            put_on = now  # a ledger is kept and does not say that it went on
+        zero = put_on.timestamp()
+        later = [act for act in own if act.what not in {"put on", "moved"}]
+        stages = course_so_far(planned_stages(cut, item, cook), later, live=put_on_act is not None)
+        looks = [(k.at_utc.timestamp() - zero, k) for k in ledger.looks(item.label) if k.piece in {None, piece}]
+        # A probe that names no piece sits in one of them: in the first, if the pieces are told apart.
+        mine = {piece} if piece != (apart[0] if apart else None) else {piece, None}
+        probe = [(r.at_utc.timestamp() - zero, r) for r in ledger.readings("probe", item.label) if r.piece in mine]
+        air = [(r.at_utc.timestamp() - zero, r.value_c) for r in pit_readings if r.on == item.pit]
+        seen = Seen(
+            cut,
+            item.mass_kg,
+            tuple(pair for pair in looks if pair[0] >= 0.0),
+            probe_record([pair for pair in probe if pair[0] >= 0.0], air),
+        )
+        tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
+    return tuple(tracks)
+
+
+MOST_APART = 6
+"""Pieces that are reckoned each by itself, those with most entries first."""
+
+
+def _set_apart(item: ItemPlan, ledger: Ledger) -> list[int]:
+    if item.pieces == 1:
+        return []
+    looks, probe, acts = ledger.looks(item.label), ledger.readings("probe", item.label), ledger.acts(item.label)
+    pieces = [*[look.piece for look in looks], *[r.piece for r in probe], *[act.piece for act in acts]]
+    entries = [piece for piece in pieces if piece is not None and 1 <= piece <= item.pieces]
+    most = sorted(set(entries), key=lambda piece: (-entries.count(piece), piece))[:MOST_APART]
+    return sorted(most)
+
+
+def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
+    """Members of a track, ready to run as far as ``horizon_s``."""
+    cook, item, cut, section = track.cook, track.item, track.cut, track.section
+    n = z.shape[1]
+    pressure = pressure_isa(cook.altitude_m)
+    unknowns = named(z)
+    draw = draw_item(cut, item, pressure, unknowns)
+    pit_label, pit, pit_draw, air = _pit_air(track, z, horizon_s)
+    air += draw.spot_k
+    meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
+    ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
+    set_c = cook.pit(pit_label).set_c
+    vapour = pitair.pit_vapour(
+        pit, catalog.fuels()[pit.fuel], pit_draw, set_c, cook.weather_air_c, ratio, meat_kg, pressure
+    )
+    around = Around(cook, item, cut, section, draw, pit_draw, set_c, vapour, pressure, ratio)
+    tables = [around.stage(stage, track.zero, track.now_s) for stage in track.stages]
+    tables.append(around.standing(track.stages))
+    course = Course.of(n, tables, [stage.plan.kind for stage in track.stages] + [STANDING])
+    readings = track.ledger.readings("pit air", pit_label)
+    known_until = readings[-1].at_utc.timestamp() - track.zero if readings else 0.0
+    every = pitair.THICK_KNOTS if track.thick else 1
+    job = Job(
+        section,
+        draw.members,
+        Drive(np.ascontiguousarray(air[::every]), every * pitair.KNOT_S, max(known_until, 0.0)),
+        course,
+        horizon_s=horizon_s,
+        mass=np.full(n, material.raw_mass_of(cut, section)),
+        record_every=int(RECORD_S / (every * pitair.KNOT_S)),
+    )
+    return Ensemble(track, z, draw, air, job)
+
+
+def _thickness_factor(cut: Cut, item: ItemPlan) -> float:
+    """Thickness over the cut's own at this mass; a measured one counts before a trim."""
+    if item.thickness_m is None:
+        return item.thickness_factor
+    shape = cut.shape
+    usual = getattr(shape, "thickness_m", None) or getattr(shape, "height_m", None)
+    if usual is None:
+        usual = shape.diameter_m  # type: ignore[union-attr]
+    return float(item.thickness_m / (usual.value * cut.scale(item.mass_kg)))
+
+
+def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats]:
+    """Air at the grate over the piece's whole time, across a move to another pit; the pit it is on now."""
+    n = z.shape[1]
+    followed_s = max(track.now_s, 0.0) + (AIR_AHEAD_THICK_S if track.thick else AIR_AHEAD_S)
+    knots = int(min(horizon_s, followed_s) / pitair.KNOT_S) + 1
+    time_s: Floats = np.arange(knots, dtype=np.float64) * pitair.KNOT_S
+    air = np.empty((knots, n))
+    pits = track.pits
+    for i, (since, label) in enumerate(pits):
+        plan = track.cook.pit(label)
+        pit = catalog.pits()[plan.kind]
+        here_z = z if i + 1 == len(pits) else prior(track.label, label, n, track.seed)
+        draw = draw_pit(pit, named(here_z))
+        set_c = pitair.set_temperature(time_s, plan.set_c, track.ledger.acts(label), track.zero)
+        until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
+        here = (time_s >= since) & (time_s < until) if i else time_s < until
+        series = pitair.grate_air(
+            pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed
+        )
+        air[here] = series[here]
+    return label, pit, draw, air

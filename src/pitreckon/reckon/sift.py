@@ -1,0 +1,144 @@
+"""What of a ledger cannot be used as it stands, and why: kept, said, and left out of the reckoning."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
+from pitreckon.units import format_clock, format_duration
+
+HOUR_S, CLOCK_SLACK_S = 3600.0, 300.0
+"""A clock that is put back falls by an hour, give or take what lies between two readings."""
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """An entry that is not used, and why in plain words."""
+
+    event: Reading | Look | Act
+    why: str
+
+
+@dataclass(frozen=True)
+class Sifted:
+    """The ledger that is reckoned with, and what was set aside."""
+
+    ledger: Ledger
+    aside: tuple[SetAside, ...]
+
+
+def sift(cook: Cook, ledger: Ledger) -> Sifted:
+    """Part a ledger into what can be used and what cannot; entries that intake has rejected stay where they are."""
+    aside: list[SetAside] = []
+    labels = {item.label for item in cook.items}
+    pits = {pit.label for pit in cook.pits}
+    put_on = {label: _put_on(ledger, label) for label in labels}
+    for event in ledger.events:
+        why = _why(cook, event, labels, pits, put_on)
+        if why is not None:
+            aside.append(SetAside(event, why))
+    aside += _acts_that_cannot_be(cook, Ledger.of(_without(ledger, aside)), labels)
+    aside += _clock_put_back(cook, ledger)
+    return Sifted(Ledger.of(_without(ledger, aside)), tuple(aside))
+
+
+def _without(ledger: Ledger, aside: Sequence[SetAside]) -> list[Reading | Look | Act]:
+    out = {id(each.event) for each in aside}
+    return [event for event in ledger.events if id(event) not in out]
+
+
+def _put_on(ledger: Ledger, label: str) -> datetime | None:
+    return next((act.at_utc for act in ledger.acts(label) if act.what == "put on"), None)
+
+
+def _why(
+    cook: Cook,
+    event: Reading | Look | Act,
+    labels: set[str],
+    pits: set[str],
+    put_on: dict[str, datetime | None],
+) -> str | None:
+    if isinstance(event, Reading | Look) and event.rejected is not None:
+        return None
+    if event.on not in labels | pits:
+        return f"this cook has no '{event.on}'"
+    if event.on not in labels:
+        return None
+    item = cook.item(event.on)
+    if event.piece is not None and not 1 <= event.piece <= item.pieces:
+        return f"there is no piece {event.piece} of {item.label}: it has {item.pieces}"
+    on = put_on[event.on]
+    if isinstance(event, Look) and on is not None and event.at_utc < on:
+        at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
+        return f"it was looked at before it went on at {at}"
+    if isinstance(event, Act) and on is not None and event.what != "put on" and event.at_utc < on:
+        at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
+        return f"'{event.what}' comes before it went on at {at}"
+    return None
+
+
+def _acts_that_cannot_be(cook: Cook, ledger: Ledger, labels: set[str]) -> list[SetAside]:
+    """Acts that contradict the ones before: what is wrapped cannot be wrapped again, what is off not be sauced."""
+    aside = []
+    for label in sorted(labels):
+        state: dict[int | None, tuple[str, datetime]] = {}
+        for act in ledger.acts(label):
+            was, since = state.get(act.piece, state.get(None, ("", act.at_utc)))
+            why = _clash(act, was, since, cook)
+            if why is not None:
+                aside.append(SetAside(act, why))
+            elif act.what != "moved":
+                state[act.piece] = (act.what, act.at_utc)
+    return aside
+
+
+_OFF = {"took off", "rest", "hold", "served"}
+_ON_PIT = {"wrapped", "unwrapped", "sauced", "moved"}
+
+
+def _clash(act: Act, was: str, since: datetime, cook: Cook) -> str | None:
+    at = format_clock(since, cook.zone_info, seen_from=act.at_utc)
+    if act.what == "put on" and was:
+        return f"it went on already: '{was}' was at {at}; the first one counts"
+    if act.what == was and act.what in {"wrapped", "unwrapped", "took off", "served"} and not act.detail:
+        return f"'{was}' was at {at} already; the first one counts"
+    if act.what == "unwrapped" and was in {"", "put on"}:
+        return "it was not wrapped"
+    if was == "served":
+        return f"it was served at {at}"
+    if was in _OFF and act.what in _ON_PIT:
+        return f"it was off the pit since {at} ('{was}')"
+    return None
+
+
+def _clock_put_back(cook: Cook, ledger: Ledger) -> list[SetAside]:
+    """Readings that a logger wrote twice over one hour because its clock was put back: those written later."""
+    aside = []
+    series: dict[tuple[str, str], list[Reading]] = {}
+    for reading in ledger.all_readings:
+        if reading.source_line is not None and reading.rejected is None:
+            series.setdefault((reading.channel, reading.on), []).append(reading)
+    for readings in series.values():
+        aside += _fallen_back(cook, sorted(readings, key=lambda r: r.source_line or 0))
+    return aside
+
+
+def _fallen_back(cook: Cook, as_written: Sequence[Reading]) -> list[SetAside]:
+    aside: list[SetAside] = []
+    latest = as_written[0].at_utc
+    doubled_until: datetime | None = None
+    fell_s = 0.0
+    for reading in as_written[1:]:
+        back_s = (latest - reading.at_utc).total_seconds()
+        if doubled_until is None and abs(back_s - HOUR_S) <= CLOCK_SLACK_S:
+            doubled_until, fell_s = latest, back_s
+        if doubled_until is not None and reading.at_utc <= doubled_until:
+            until = format_clock(doubled_until, cook.zone_info, seen_from=reading.at_utc)
+            why = f"the clock of its readings fell back by {format_duration(fell_s)}; not used until {until}"
+            aside.append(SetAside(reading, why))
+            continue
+        doubled_until = None
+        latest = max(latest, reading.at_utc)
+    return aside

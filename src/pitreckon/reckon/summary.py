@@ -1,0 +1,268 @@
+"""What an item's members say: marks, windows and the present, as an ``ItemOutlook``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.catalog import Cut
+from pitreckon.ledger import Cook, ItemPlan, Ledger
+from pitreckon.reckon import pitair
+from pitreckon.reckon.draws import ItemDraw
+from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.measures import held_at, level_of_colour
+from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
+from pitreckon.reckon.pieces import first_and_last
+from pitreckon.reckon.posterior import Posterior
+from pitreckon.reckon.quantiles import spread_of
+from pitreckon.reckon.stages import Stage
+from pitreckon.section.shapes import Section
+from pitreckon.section.trace import Trace
+from pitreckon.units import format_clock, format_duration, format_temperature, instant_after
+
+Floats = NDArray[np.float64]
+
+HOT_HOLD_C = 60.0
+"""Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
+
+
+@dataclass(frozen=True)
+class ItemRun:
+    """An item's ensemble and what happened to it; for those who build on ``reckon``.
+
+    It is that of the pieces which nothing sets apart; where every piece is, of the one that is ready last.
+    ``tracks`` has all of them.
+    """
+
+    item: ItemPlan
+    cut: Cut
+    section: Section
+    draw: ItemDraw
+    stages: tuple[Stage, ...]
+    trace: Trace
+    evidence: Evidence
+    put_on_utc: datetime
+    air_c: Floats
+    tracks: tuple[Posterior, ...]
+
+    @classmethod
+    def of(cls, tracks: tuple[Posterior, ...]) -> ItemRun:
+        """From the tracks of one item."""
+        main = next((t for t in tracks if t.track.piece is None), None) or max(tracks, key=_ready_median)
+        track, each = main.track, main.ensemble
+        return cls(
+            *(track.item, track.cut, track.section, each.draw, track.stages),
+            *(main.trace, main.evidence, track.put_on, each.air_c, tracks),
+        )
+
+    @property
+    def ends_s(self) -> Floats:
+        """End of each stage in every member [s since put-on], (stages, members); nan: not reached."""
+        return stage_ends(self.trace, self.stages, self.put_on_utc)
+
+    @property
+    def ready_s(self) -> Floats:
+        """When each member can be served [s since put-on]; nan: never."""
+        return np.asarray(self.ends_s[ready_stage(self.stages)])
+
+
+def stage_ends(trace: Trace, stages: tuple[Stage, ...], put_on: datetime) -> Floats:
+    """End of each stage [s since put-on]: the kernel ends a stage on a knot; where the ledger says, it knows better."""
+    ends = trace.stage_end_s.copy()
+    for i, stage in enumerate(stages):
+        if stage.ended_utc is not None:
+            ends[i] = stage.ended_utc.timestamp() - put_on.timestamp()
+    return ends
+
+
+def _ready(track: Posterior) -> Floats:
+    stages = track.track.stages
+    return np.asarray(stage_ends(track.trace, stages, track.track.put_on)[ready_stage(stages)])
+
+
+def _ready_median(track: Posterior) -> float:
+    return track.track.zero + spread_of(_ready(track), track.weights).p50
+
+
+def until_words(stage: Stage, cook: Cook) -> str:
+    """What ends a stage, as a cook says it."""
+    until = stage.plan.until
+    match until.what:
+        case "core":
+            return f"{format_temperature(until.core_c or 0.0)} at the core"
+        case "minutes":
+            return format_duration(until.duration_s or 0.0)
+        case "clock":
+            return until.at_utc.astimezone(cook.zone_info).strftime("%H:%M") if until.at_utc else ""
+        case "colour":
+            return "the colour is set" if until.level == 1.0 else "the colour is right"
+        case "tender":
+            return "the probe slides in" if until.level == 1.0 else "the probe feels right"
+        case _:
+            return "the glaze has set"
+
+
+def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> ItemOutlook:
+    trace, weights = run.trace, run.evidence.weights
+    now_s = max(now.timestamp() - run.put_on_utc.timestamp(), 0.0)
+    ends = run.ends_s
+    begins = np.vstack((np.zeros((1, ends.shape[1])), ends[:-1]))
+    stage_now = np.sum(ends <= now_s + 1.0, axis=0)
+    running = [i for i, stage in enumerate(run.stages) if stage.running]
+    if running:  # what the ledger shows as going on is going on, due or not
+        stage_now = np.minimum(stage_now, running[0])
+    stages = tuple(
+        StageOutlook(
+            kind=stage.plan.kind,
+            until=until_words(stage, cook),
+            until_core_c=stage.plan.until.core_c,
+            wrap=stage.wrap,
+            begins_s=spread_of(begins[i], weights),
+            ends_s=spread_of(ends[i], weights),
+            done=stage.ended_utc is not None,
+            now=float(np.sum(weights[stage_now == i])),
+        )
+        for i, stage in enumerate(run.stages)
+    )
+    ready = run.ready_s
+    past = _past_best(run, ready)
+    first_ready, last_ready = _first_and_last_ready(run)
+    tender = trace.mark("core_done" if run.cut.texture.done_by == "core" else "tender")
+    values = {
+        "colour_set": trace.mark("colour_set"),
+        "tender": tender,
+        "glaze_set": trace.mark("glaze_set"),
+        "ready": ready,
+        "past_best": past,
+    }
+    least_c = run.cut.texture.least_core_c.value
+    before_ready = trace.time_s[:, None] <= np.where(np.isnan(ready), np.inf, ready)[None, :] + 1.0
+    hottest = np.nanmax(np.where(before_ready, trace["core_c"], -np.inf), axis=0)
+    safe = float(np.sum(weights[hottest >= least_c]))
+    on_time = None
+    if cook.serve_utc is not None:
+        serve_s = cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
+        spoilt = float(np.sum(weights[(ready <= serve_s) & (past < serve_s)]))
+        on_time = max(share_by(last_ready, serve_s) - spoilt, 0.0)
+    put_on_logged = any(act.what == "put on" for act in ledger.acts(run.item.label))
+
+    def now_spread(channel: str) -> Floats:
+        return held_at(trace, channel, now_s)
+
+    loss = now_spread("evaporated") + now_spread("dripped")
+    return ItemOutlook(
+        label=run.item.label,
+        cut=run.cut.key,
+        cut_name=run.cut.name,
+        pieces=run.item.pieces,
+        put_on_utc=run.put_on_utc,
+        put_on_planned=not put_on_logged,
+        stages=stages,
+        marks={name: spread_of(v, weights) for name, v in values.items()},
+        first_ready=spread_of(first_ready.values, first_ready.weights),
+        last_ready=spread_of(last_ready.values, last_ready.weights),
+        core_c=spread_of(now_spread("core_c"), weights),
+        loss_fraction=spread_of(loss, weights),
+        colour=spread_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
+        gelatin=spread_of(now_spread("gelatin_core"), weights),
+        pit_c=spread_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
+        on_time=on_time,
+        least_core=safe,
+        effective=run.evidence.effective,
+        tempered=run.evidence.tempered,
+        failed=len(trace.failed),
+        notes=_notes(cook, run, safe, ready, now),
+    )
+
+
+@dataclass(frozen=True)
+class Draws:
+    """Weighted values of something."""
+
+    values: Floats
+    weights: Floats
+
+
+def share_by(draws: Draws, limit: float) -> float:
+    """Share of the draws at or below a limit."""
+    return float(np.sum(draws.weights[draws.values <= limit]))
+
+
+def _first_and_last_ready(run: ItemRun) -> tuple[Draws, Draws]:
+    """When the first and the last piece are ready [s since the item's put-on]."""
+    if run.item.pieces == 1:
+        ready = Draws(run.ready_s, run.evidence.weights)
+        return ready, ready
+    zero = run.put_on_utc.timestamp()
+    first, last = first_and_last(run.tracks, [t.track.zero + _ready(t) - zero for t in run.tracks])
+    alike = np.full(first.size, 1.0 / first.size)
+    return Draws(first, alike), Draws(last, alike)
+
+
+def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) -> tuple[str, ...]:
+    """What the cook should know besides the marks, in plain sentences."""
+    notes = []
+    least_c = run.cut.texture.least_core_c.value
+    least = f"{format_temperature(least_c)} ({format_temperature(least_c, 'C')})"
+    if safe < 0.98:
+        notes.append(f"its core may not reach {least}, the official minimum, before it is called ready")
+    if run.evidence.effective == 0.0 and run.trace.failed:
+        notes.append("the model failed for every member; nothing can be said")
+    elif any(track.evidence.tempered < 1.0 for track in run.tracks):
+        notes.append("looks and probe disagree with each other or with the pit; the forecast is kept wide")
+    for track in run.tracks:
+        notes += _odd_words(cook, track, now)
+    if run.trace.failed:
+        notes.append(f"{len(run.trace.failed)} members of the ensemble failed and were left out")
+    dark = run.trace.mark("too_dark")
+    early = float(np.sum(run.evidence.weights[dark < np.where(np.isnan(ready), np.inf, ready)]))
+    if early > 0.5:
+        notes.append("likely too dark before it is ready: wrap sooner or run the pit cooler")
+    return tuple(notes)
+
+
+def ready_stage(stages: tuple[Stage, ...]) -> int:
+    """The last stage before a hold: at its end the item can be served."""
+    last = len(stages) - 1
+    while last > 0 and stages[last].plan.kind == "hold":
+        last -= 1
+    return last
+
+
+def _past_best(run: ItemRun, ready: Floats) -> Floats:
+    """First time at or after ready when a piece is too soft or too dark, or has cooled below hot holding."""
+    trace = run.trace
+    after = trace.time_s[:, None] >= ready[None, :]
+    cooled = after & (trace["core_c"] < HOT_HOLD_C) & np.isfinite(trace["core_c"])
+    first = np.where(cooled.any(axis=0), trace.time_s[np.argmax(cooled, axis=0)], np.nan)
+    out = first
+    for name in ("too_soft", "too_dark"):
+        mark = trace.mark(name)
+        out = np.fmin(out, np.where(np.isnan(mark), np.nan, np.maximum(mark, ready)))
+    return np.asarray(np.where(np.isnan(ready), np.nan, out))
+
+
+MOST_ODD = 3
+"""Things that do not fit that are named; after these the cook knows."""
+
+
+def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
+    """What of a track's evidence does not fit, and what became of its probe."""
+    track = got.track
+
+    def at(seconds: float) -> str:
+        return format_clock(instant_after(track.put_on, seconds), cook.zone_info, seen_from=now)
+
+    whose = "" if track.piece is None else f" of piece {track.piece}"
+    seen: dict[str, float] = {}
+    for what, when in got.evidence.odd:
+        seen.setdefault(what if what == "the probe" else f"{what} at {at(when)}", when)
+    words = [
+        f"{what}{whose} does not fit the rest{' from ' + at(when) + ' on' if what == 'the probe' else ''}"
+        for what, when in seen.items()
+    ]
+    probe = [f"the probe{whose} {note} (from {at(when)})" for when, note in track.seen.probe.notes]
+    return [*words[:MOST_ODD], *probe[-2:]]

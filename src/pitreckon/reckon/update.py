@@ -1,0 +1,214 @@
+"""The update: from what was seen to members that fit it, and to their weights.
+
+Members drawn from the prior seldom fit what was seen. So a small ensemble of them is run first; straight lines
+through it tell in which few directions, out of all that is not known, the evidence has something to say, and where in
+them the answer about lies. New members are drawn there (a share of them still from the prior, so that a bad guess
+costs little), run, and weighted by prior times likelihood over the density that they were drawn from: that
+is right whatever the lines are worth, which only decide how many members count in the end.
+
+What was seen of one piece says something of the others, by the pit and the item they have in common. Their own
+simulations do not hold it; it comes by way of the straight lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import logsumexp, ndtri
+from scipy.stats import qmc
+
+from pitreckon.reckon.evidence import Evidence, Predicted
+
+Floats = NDArray[np.float64]
+
+RIDGE = 0.02
+WORTH_A_DIRECTION = 0.25
+"""Information in a direction, over the prior's, from which members are drawn anew in it."""
+MOST_DIRECTIONS = 8
+WIDER = 1.6
+"""How much wider, in variance, the members are drawn than the straight lines say."""
+FROM_PRIOR = 0.15
+MOST_OFF = 3.0
+"""Members are not drawn further than this from the prior's middle, in its spreads."""
+LEAST_EFFECTIVE = 0.1
+"""Share of the members that must still count after all evidence; below it the evidence is tempered."""
+FITS = 2.0
+"""Mean square of misfits over what they ought to be, above which all errors are taken for larger."""
+ODD = 3.0
+"""A thing seen that is so many of its spreads off what all together give is named."""
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Straight lines through an ensemble: what was seen less ``middle`` is ``slope @ z`` plus errors."""
+
+    slope: Floats  # (seen, unknowns)
+    over: Floats  # (seen,) what was seen less the lines' middle
+    covariance: Floats  # of the errors, what the lines miss included
+
+    @classmethod
+    def through(cls, z: Floats, predicted: Predicted, weights: Floats) -> Lines:
+        """Fit them; ``z`` [unknown, member], ``weights`` (members,) of sum 1."""
+        h, w = predicted.of_members, weights
+        centre_z, centre = z @ w, h @ w
+        dz, dh = z - centre_z[:, None], h - centre[:, None]
+        slope = np.linalg.solve((dz * w) @ dz.T + RIDGE * np.eye(z.shape[0]), (dz * w) @ dh.T).T
+        rest = dh - slope @ dz
+        many = effective(w)
+        missed = (rest * w) @ rest.T * (many / max(many - z.shape[0] - 1, many / 4))
+        over = np.asarray(predicted.value - centre + slope @ centre_z, dtype=np.float64)
+        return cls(np.asarray(slope, dtype=np.float64), over, np.asarray(predicted.covariance + missed))
+
+    def robust(self) -> Lines:
+        """With errors enlarged where all of it is too far off to be an accident."""
+        if not self.over.size:
+            return self
+        whole = self.slope @ self.slope.T + self.covariance
+        square = float(self.over @ np.linalg.solve(whole, self.over)) / self.over.size
+        return Lines(self.slope, self.over, self.covariance * max(1.0, square / FITS))
+
+
+@dataclass(frozen=True)
+class Information:
+    """A quadratic log likelihood ``pull @ z - z @ precision @ z / 2``."""
+
+    precision: Floats
+    pull: Floats
+
+    @classmethod
+    def none(cls, unknowns: int) -> Information:
+        """Of nothing."""
+        return cls(np.zeros((unknowns, unknowns)), np.zeros(unknowns))
+
+    @classmethod
+    def of(cls, slope: Floats, over: Floats, covariance: Floats) -> Information:
+        """Of lines."""
+        weighed = np.linalg.solve(covariance, np.column_stack((slope, over)))
+        return cls(slope.T @ weighed[:, :-1], slope.T @ weighed[:, -1])
+
+    def plus(self, other: Information) -> Information:
+        """Both."""
+        return Information(self.precision + other.precision, self.pull + other.pull)
+
+    def log_factor(self, z: Floats) -> Floats:
+        """Of every member, ``z`` [unknown, member]."""
+        return np.asarray(self.pull @ z - 0.5 * np.einsum("im,ij,jm->m", z, self.precision, z))
+
+
+def from_others(own: int, lines: Sequence[Lines], alike: Floats) -> Information:
+    """What was seen of the other pieces says of this one.
+
+    Parameters
+    ----------
+    own: the piece
+    lines: of all pieces
+    alike: correlation of each unknown between two pieces, (piece, piece, unknown)
+    """
+    unknowns = alike.shape[2]
+    others = [i for i, line in enumerate(lines) if i != own and line.over.size]
+    if not others:
+        return Information.none(unknowns)
+    slope = np.concatenate([lines[i].slope * alike[i, own] for i in others])
+    over = np.concatenate([lines[i].over for i in others])
+    blocks = [
+        [
+            (lines[i].slope * (alike[i, k] - alike[i, own] * alike[k, own])) @ lines[k].slope.T
+            + (lines[i].covariance if i == k else 0.0)
+            for k in others
+        ]
+        for i in others
+    ]
+    return Information.of(slope, over, np.block(blocks))
+
+
+@dataclass(frozen=True)
+class Aim:
+    """Where new members are drawn: a normal distribution in a few directions, the prior in all others."""
+
+    directions: Floats  # (unknowns, r)
+    mean: Floats
+    spread: Floats
+
+    @classmethod
+    def at(cls, information: Information) -> Aim:
+        """Where information of all sources and the prior meet."""
+        size, vectors = np.linalg.eigh(information.precision)
+        chosen = [i for i in np.argsort(-size)[:MOST_DIRECTIONS] if size[i] >= WORTH_A_DIRECTION]
+        directions = vectors[:, chosen]
+        mean = (directions.T @ information.pull) / (1.0 + size[chosen])
+        spread = np.sqrt(np.minimum(1.0, WIDER / (1.0 + size[chosen])))
+        return cls(directions, np.clip(mean, -MOST_OFF, MOST_OFF), spread)
+
+    def drawn(self, z: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Members ``z`` of the prior moved there, and their log prior less log density; evenly spread."""
+        r, n = self.mean.size, z.shape[1]
+        if r == 0:
+            return z, np.zeros(n)
+        uniform = qmc.Sobol(r + 1, rng=rng).random_base2(max(int(np.ceil(np.log2(n))), 0))[:n]
+        normal = ndtri(np.clip(uniform[:, :r].T, 1e-6, 1.0 - 1e-6))
+        anew = uniform[:, r] >= FROM_PRIOR
+        place = np.where(anew, self.mean[:, None] + self.spread[:, None] * normal, normal)
+        moved = z + self.directions @ (place - self.directions.T @ z)
+        prior = -0.5 * np.sum(place**2, axis=0)
+        off = (place - self.mean[:, None]) / self.spread[:, None]
+        aimed = -0.5 * np.sum(off**2, axis=0) - np.sum(np.log(self.spread))
+        density = np.logaddexp(np.log1p(-FROM_PRIOR) + aimed, np.log(FROM_PRIOR) + prior)
+        return moved, prior - density
+
+
+def weigh(log_ratio: Floats, log_likelihood: Floats, predicted: Predicted) -> Evidence:
+    """Weights of members drawn by an ``Aim``; evidence that contradicts itself loses force.
+
+    Parameters
+    ----------
+    log_ratio: log prior less log density, (members,)
+    log_likelihood: of all evidence, -inf for members that failed, (members,)
+    predicted: the piece's own evidence as numbers, to tell what is odd
+    """
+    n = log_ratio.size
+    bad = ~np.isfinite(log_likelihood)
+    if bad.all():
+        return Evidence(np.full(n, 1.0 / n), 0.0, 0.0, 0.0)
+    said = np.where(bad, 0.0, log_likelihood)
+    base = np.where(bad, -np.inf, log_ratio)
+    least = max(2.0, LEAST_EFFECTIVE * min(n, effective(_normal(base))))
+    force = 1.0
+    raw = effective(_normal(base + said))
+    if raw < least:
+        low, high = 0.0, 1.0
+        for _ in range(30):
+            force = 0.5 * (low + high)
+            low, high = (force, high) if effective(_normal(base + force * said)) >= least else (low, force)
+        force = low
+    weights = _normal(base + force * said)
+    if predicted.value.size:
+        strain = _strain(predicted, weights)
+        if strain > FITS:  # all errors are larger than was thought
+            force = min(force, force * FITS / strain)
+            weights = _normal(base + force * said)
+    return Evidence(weights, effective(weights), force, raw, _odd(predicted, weights))
+
+
+def _strain(predicted: Predicted, weights: Floats) -> float:
+    """Mean square of what does not fit at the best place the members have, over the errors."""
+    miss = predicted.value - predicted.of_members @ weights
+    return float(miss @ np.linalg.solve(predicted.covariance, miss)) / miss.size
+
+
+def _odd(predicted: Predicted, weights: Floats) -> tuple[tuple[str, float], ...]:
+    mean = predicted.of_members @ weights
+    spread2 = np.einsum("km,m->k", (predicted.of_members - mean[:, None]) ** 2, weights)
+    off = np.abs(predicted.value - mean) / np.sqrt(np.diag(predicted.covariance) + spread2)
+    return tuple(name for name, far in zip(predicted.names, off, strict=True) if far > ODD)
+
+
+def _normal(log_w: Floats) -> Floats:
+    return np.asarray(np.exp(log_w - logsumexp(log_w)))
+
+
+def effective(weights: Floats) -> float:
+    """How many members count: one over the sum of squares of weights that sum to 1."""
+    return float(1.0 / np.sum(weights * weights))

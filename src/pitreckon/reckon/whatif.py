@@ -1,0 +1,293 @@
+"""What if: the pit hotter or cooler from now, wrapped now, unwrapped now, off and held now.
+
+All of them go on from the members as they stand at the present, the same ones for each, so that two answers differ by
+what was done and by nothing else. Only what is ahead is run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon import catalog
+from pitreckon.ledger import Act, Cook, Ledger, StagePlan, Until
+from pitreckon.physics import fuel as fire
+from pitreckon.reckon import pitair
+from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.forecast import Reckoning
+from pitreckon.reckon.measures import at_each, level_of_colour
+from pitreckon.reckon.outlook import ItemOutlook
+from pitreckon.reckon.posterior import Posterior
+from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
+from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
+from pitreckon.reckon.summary import ItemRun, item_outlook
+from pitreckon.section.simulate import Job, simulate_all
+from pitreckon.section.trace import Trace
+
+Floats = NDArray[np.float64]
+
+PIT_STEP_K = 25.0 / 1.8
+"""25 degF."""
+HOLD_C = 65.0
+MEMBERS = 160
+DONE_SLACK_S = 300.0
+LEAVE = "leave it as it is"
+WORTH_DONE, WORTH_COLOUR, WORTH_LOSS, WORTH_FUEL = 1.0, 0.5, 2.0, 0.02
+"""What meat that is not done, a level of colour off, a share of the weight lost and a kilogram of fuel are worth in
+chance of serving on time: of the order of a cook's own judgement (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ItemThen:
+    """One item if it were done: when ready, the chance of serving on time, colour and water lost when ready.
+
+    done: chance that it is tender by then, or its core where that is what counts
+    """
+
+    label: str
+    ready: Spread
+    on_time: float | None
+    done: float
+    colour: Spread
+    loss: Spread
+    outlook: ItemOutlook
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """One thing that could be done now.
+
+    what: in words; on: the pit or item; acts: what it would add to the ledger
+    on_time: chance that all items are served on time; None without a serving time
+    fuel_kg: from now until the last item is off the pit, None where the fuel is not weighed
+    moved_s: of the median of ready of the item it is done to (of the last one, for a pit), later positive [s]
+    items: every item then, in the order of the cook
+    """
+
+    what: str
+    on: str
+    acts: tuple[Act, ...]
+    on_time: float | None
+    fuel_kg: float | None
+    moved_s: float
+    items: tuple[ItemThen, ...]
+
+
+def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
+    """Everything that could be done now, the best first; what is left as it is stands among them.
+
+    Parameters
+    ----------
+    reckoning: as ``forecast.reckoning`` gives it
+    members: of each piece; they are drawn from the posterior by weight
+    """
+    options = [Option(LEAVE, "", (), reckoning.cook), *_options(reckoning)]
+    chosen = [[_some(track, members) for track in run.tracks] for run in reckoning.runs]
+    ensembles: list[list[list[Ensemble] | None]] = []
+    for option in options:
+        ledger = Ledger.of([*reckoning.sifted.ledger.events, *option.acts])
+        items = zip(reckoning.runs, chosen, strict=True)
+        ensembles.append(
+            [
+                _then(option.cook, reckoning, run, ledger, index) if _touches(option, run) else None
+                for run, index in items
+            ]
+        )
+    flat = [each for of_items in ensembles for item in of_items if item is not None for each in item]
+    traces = iter(simulate_all([each.job for each in flat]))
+    results: list[WhatIf] = []
+    as_it_is: list[ItemRun] = []
+    for option, of_items in zip(options, ensembles, strict=True):
+        runs = []
+        for number, (item, old) in enumerate(zip(of_items, reckoning.runs, strict=True)):
+            if item is None:
+                runs.append(as_it_is[number])
+                continue
+            tracks = [_posterior(each, next(traces), was) for each, was in zip(item, old.tracks, strict=True)]
+            runs.append(ItemRun.of(tuple(tracks)))
+        as_it_is = as_it_is or runs
+        results.append(_result(reckoning, option, runs))
+    base = results[0]
+    moved = [replace(each, moved_s=_moved_s(reckoning, each, base)) for each in results]
+    return tuple(sorted(moved, key=lambda each: _worth(each, base), reverse=True))
+
+
+@dataclass(frozen=True)
+class Option:
+    """Something that can be done: in words, on which pit or item, the acts that it takes now, and the plan with it."""
+
+    what: str
+    on: str
+    acts: tuple[Act, ...]
+    cook: Cook
+
+
+def _touches(option: Option, run: ItemRun) -> bool:
+    """Does it change anything for an item? What leaves all as it is is run for all."""
+    return option.on in {"", run.item.label, run.tracks[0].track.pit}
+
+
+def _options(reckoning: Reckoning) -> list[Option]:
+    """What can be done now."""
+    cook, now = reckoning.cook, reckoning.outlook.now_utc
+    options: list[Option] = []
+    on_pits = {run.tracks[0].track.pit for run in reckoning.runs if _on_pit(run.tracks[0].track)}
+    waiting = {run.tracks[0].track.pit for run in reckoning.runs if run.put_on_utc >= now}
+    for pit in cook.pits:
+        if pit.label not in on_pits | waiting:
+            continue
+        set_c = pitair.set_temperature(np.zeros(1), pit.set_c, reckoning.sifted.ledger.acts(pit.label), np.inf)[0]
+        for sign, word in ((1.0, "hotter"), (-1.0, "cooler")):
+            act = Act(now, pit.label, "set pit", air_c=float(set_c) + sign * PIT_STEP_K)
+            options.append(Option(f"{pit.label} {word}", pit.label, (act,), cook))
+    for run in reckoning.runs:
+        track = run.tracks[0].track
+        if not _on_pit(track):
+            continue
+        label, kind = run.item.label, _kind_now(track)
+        if kind == "open":
+            act = Act(now, label, "wrapped", detail=_wrap(track))
+            options.append(Option(f"wrap {label} now", label, (act,), cook))
+        if kind == "wrapped":
+            options.append(Option(f"unwrap {label} now", label, (Act(now, label, "unwrapped"),), cook))
+        held = (Act(now, label, "took off"), Act(now, label, "hold", air_c=HOLD_C))
+        options.append(Option(f"{label} off and held now", label, held, cook))
+        if all(stage.plan.kind != "hold" for stage in track.stages):
+            options.append(Option(f"hold {label} when ready", label, (), _with_hold(cook, track)))
+    return options
+
+
+def _with_hold(cook: Cook, track: Track) -> Cook:
+    """The plan with the item held warm after its course, to serving or as long as it is followed."""
+    until = Until("clock", cook.serve_utc) if cook.serve_utc is not None else Until("minutes", STANDING_S)
+    stages = (*planned_stages(track.cut, track.item, cook), StagePlan("hold", until, air_c=HOLD_C))
+    items = tuple(replace(i, stages=stages) if i.label == track.item.label else i for i in cook.items)
+    return replace(cook, items=items)
+
+
+def _kind_now(track: Track) -> str:
+    return next((stage.plan.kind for stage in track.stages if stage.running), "")
+
+
+def _on_pit(track: Track) -> bool:
+    return _kind_now(track) in PIT_KINDS
+
+
+def _wrap(track: Track) -> str:
+    """What the plan wraps it in, else foil."""
+    return next((stage.wrap for stage in track.stages if stage.plan.kind == "wrapped" and stage.wrap), "foil")
+
+
+def _some(got: Posterior, members: int) -> NDArray[np.int64]:
+    """Members drawn by their weights, evenly."""
+    cumulative = np.cumsum(got.weights)
+    at = (np.arange(members) + 0.5) / members * cumulative[-1]
+    return np.asarray(np.minimum(np.searchsorted(cumulative, at), got.weights.size - 1), dtype=np.int64)
+
+
+def _then(
+    cook: Cook, reckoning: Reckoning, run: ItemRun, ledger: Ledger, chosen: Sequence[NDArray[np.int64]]
+) -> list[Ensemble]:
+    """An item's tracks with a ledger of what would have been done, going on from the present."""
+    outlook = reckoning.outlook
+    tracks = tracks_of(cook, cook.item(run.item.label), ledger, outlook.now_utc, outlook.seed)
+    out = []
+    for track, old, index in zip(tracks, run.tracks, chosen, strict=True):
+        each = ensemble(track, np.ascontiguousarray(old.ensemble.z[:, index]), track.horizon_s)
+        out.append(replace(each, job=_from_now(each.job, old, index)))
+    return out
+
+
+def _from_now(job: Job, old: Posterior, index: NDArray[np.int64]) -> Job:
+    return job if old.trace.kept is None else replace(job, start=old.trace.kept.take(index))
+
+
+def _posterior(each: Ensemble, trace: Trace, old: Posterior) -> Posterior:
+    n = each.z.shape[1]
+    alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempered, float(n), ())
+    return Posterior(each, trace, alike, old.others)
+
+
+def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> WhatIf:
+    cook, now = reckoning.cook, reckoning.outlook.now_utc
+    items = []
+    for run in runs:
+        outlook = item_outlook(cook, run, reckoning.sifted.ledger, now)
+        ready, weights = run.ready_s, run.evidence.weights
+        reached = np.isfinite(ready)
+        when = np.where(reached, ready, 0.0)
+        colour = level_of_colour(at_each(run.trace, "colour", when), run.draw.members["dark_at"])
+        loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
+        items.append(
+            ItemThen(
+                run.item.label,
+                outlook.marks["ready"],
+                outlook.on_time,
+                _done(run),
+                spread_of(np.where(reached, colour, np.nan), weights),
+                spread_of(np.where(reached, loss, np.nan), weights),
+                outlook,
+            )
+        )
+    chances = [item.on_time for item in items if item.on_time is not None]
+    on_time = float(np.prod(chances)) if chances else None
+    fuel_kg = _fuel_kg(cook, runs, option.acts, reckoning)
+    return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, tuple(items))
+
+
+def _done(run: ItemRun) -> float:
+    """Chance that an item is done when it is called ready."""
+    mark = run.trace.mark("core_done" if run.cut.texture.done_by == "core" else "tender")
+    return float(np.sum(run.evidence.weights[mark <= run.ready_s + DONE_SLACK_S]))
+
+
+def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning: Reckoning) -> float | None:
+    """Fuel from now until the last item is off each pit, by the pits' loss of heat."""
+    total, weighed = 0.0, False
+    now_s = reckoning.outlook.now_utc.timestamp()
+    for plan in cook.pits:
+        ends = [_off_pit_s(run) - now_s for run in runs if run.tracks[0].track.pit == plan.label]
+        pit = catalog.pits()[plan.kind]
+        fuel = catalog.fuels()[pit.fuel]
+        burning_s = max([end for end in ends if np.isfinite(end)], default=0.0)
+        if not fuel.burns:
+            continue
+        weighed = True
+        events = [*reckoning.sifted.ledger.acts(plan.label), *acts]
+        mine = [act for act in events if act.on == plan.label]
+        set_c = float(pitair.set_temperature(np.zeros(1), plan.set_c, mine, np.inf)[0])
+        outside_c = pitair.ROOM_C if cook.weather_air_c is None else cook.weather_air_c
+        heat_w = pit.exchange.heat_loss_w_per_k.value * max(set_c - outside_c, 0.0) / pit.exchange.wall_share.value
+        total += fire.fuel_rate(heat_w, fuel.lower_heating_j_kg.value) * max(burning_s, 0.0)
+    return total if weighed else None
+
+
+def _off_pit_s(run: ItemRun) -> float:
+    """Median epoch at which an item comes off the pit [s]."""
+    last = max(i for i, stage in enumerate(run.stages) if stage.plan.kind in PIT_KINDS)
+    return run.put_on_utc.timestamp() + spread_of(run.ends_s[last], run.evidence.weights).p50
+
+
+def _moved_s(reckoning: Reckoning, each: WhatIf, base: WhatIf) -> float:
+    touched = [
+        (then.ready.p50 - was.ready.p50)
+        for then, was, run in zip(each.items, base.items, reckoning.runs, strict=True)
+        if each.on in {then.label, run.tracks[0].track.pit}
+    ]
+    finite = [moved for moved in touched if np.isfinite(moved)]
+    return max(finite, key=abs, default=0.0)
+
+
+def _worth(each: WhatIf, base: WhatIf) -> float:
+    """Chance of serving on time, less what colour, moisture and fuel would cost, and meat that is not done by then."""
+    worth = 0.0 if each.on_time is None else each.on_time
+    for item, as_it_is in zip(each.items, base.items, strict=True):
+        off = max(item.colour.p50 - 1.0, 0.0) + max(0.7 - item.colour.p50, 0.0)
+        worth -= WORTH_COLOUR * (off if np.isfinite(off) else 1.0)
+        worth -= WORTH_LOSS * (max(item.loss.p50 - 0.3, 0.0) if np.isfinite(item.loss.p50) else 0.0)
+        worth -= WORTH_DONE * max(as_it_is.done - item.done, 0.0)
+    return worth - WORTH_FUEL * (each.fuel_kg or 0.0)

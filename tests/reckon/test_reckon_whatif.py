@@ -1,0 +1,101 @@
+"""What-ifs: from the same members, the right way, and nothing that was done is undone."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+from supper import START, air, at, cook, look, put_on, racks
+
+from pitreckon.ledger import Act, Ledger
+from pitreckon.reckon.forecast import reckoning
+from pitreckon.reckon.whatif import LEAVE, what_ifs
+
+EVENTS = [put_on("racks"), *air(135.0, 0, 90), look(85, "colour", 0.55, "racks")]
+
+
+@pytest.fixture(scope="module")
+def answers():
+    plan = cook(racks(pieces=1), set_c=135.0, serve_h=6.0)
+    done = reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128)
+    return {each.what: each for each in what_ifs(done, members=96)}, done
+
+
+def median(each):
+    return each.items[0].ready.p50
+
+
+def test_every_kind_is_there(answers):
+    got, _ = answers
+    assert set(got) == {
+        LEAVE,
+        "drum hotter",
+        "drum cooler",
+        "wrap racks now",
+        "racks off and held now",
+        "hold racks when ready",
+    }
+
+
+def test_hotter_is_sooner_and_cooler_later(answers):
+    got, _ = answers
+    assert median(got["drum hotter"]) < median(got[LEAVE]) < median(got["drum cooler"])
+    assert got["drum hotter"].moved_s < -300.0 < 300.0 < got["drum cooler"].moved_s
+    assert got["drum hotter"].acts[0].air_c == pytest.approx(135.0 + 25.0 / 1.8)
+
+
+def test_a_wrap_is_moister_and_paler(answers):
+    got, _ = answers
+    wrapped, left = got["wrap racks now"].items[0], got[LEAVE].items[0]
+    assert wrapped.loss.p50 < left.loss.p50
+    assert wrapped.colour.p50 < left.colour.p50
+
+
+def test_off_now_is_ready_now_and_not_done(answers):
+    got, _ = answers
+    off = got["racks off and held now"].items[0]
+    assert off.ready.p50 == pytest.approx(90 * 60.0, abs=61.0)
+    assert off.done < 0.1
+    assert list(got)[-1] == "racks off and held now"  # the worst of all
+
+
+def test_leaving_it_is_the_outlook_itself(answers):
+    got, done = answers
+    ready = done.outlook.items[0].marks["ready"]
+    assert median(got[LEAVE]) == pytest.approx(ready.p50, abs=600.0)
+    assert got[LEAVE].items[0].ready.p95 - got[LEAVE].items[0].ready.p05 == pytest.approx(
+        ready.p95 - ready.p05, rel=0.4
+    )
+
+
+def test_a_hold_helps_who_is_early(answers):
+    got, _ = answers
+    assert got["hold racks when ready"].on_time > got[LEAVE].on_time + 0.3
+
+
+def test_fuel_goes_with_heat_and_time(answers):
+    got, _ = answers
+    assert got[LEAVE].fuel_kg > got["racks off and held now"].fuel_kg
+    assert got["drum cooler"].fuel_kg != got["drum hotter"].fuel_kg
+
+
+def test_before_put_on_only_the_pit_can_be_set():
+    done = reckoning(cook(racks(pieces=1), set_c=135.0), now=START - timedelta(hours=1), members=32)
+    assert {each.what for each in what_ifs(done, members=32)} == {LEAVE, "drum hotter", "drum cooler"}
+
+
+def test_the_past_is_not_reckoned_again(answers):
+    """What was recorded before now is the same to the bit."""
+    got, done = answers
+    kept = done.runs[0].tracks[0].trace.kept
+    assert kept is not None
+    assert kept.knot == 90
+    assert np.isfinite(median(got["wrap racks now"]))
+
+
+def test_a_pit_that_was_turned_up_goes_on_from_there():
+    events = [*EVENTS, Act(at(60), "drum", "set pit", air_c=150.0)]
+    done = reckoning(cook(racks(pieces=1), set_c=135.0), Ledger.of(events), now=at(90), members=32)
+    up = next(each for each in what_ifs(done, members=32) if each.what == "drum hotter")
+    assert up.acts[0].air_c == pytest.approx(150.0 + 25.0 / 1.8)

@@ -1,0 +1,132 @@
+"""Asks the forecaster about a twin cook at the moments that count, and scores what it says."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Container
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.ledger import Ledger
+from pitreckon.reckon.forecast import ItemRun, reckon_runs
+from pitreckon.units import instant_after
+from validation.twins import scores, timetable
+from validation.twins.baselines import straight_line_s
+from validation.twins.day import Day
+from validation.twins.deal import ITEM
+from validation.twins.store import Row
+
+Floats = NDArray[np.float64]
+
+CAP_S = 30 * 3600.0
+"""Members that never reach a mark count as reaching it then [s since put-on], in the CRPS."""
+EARLIEST_S = 300.0
+LEVELS = {"p05": 0.05, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p95": 0.95}
+COLUMNS = (
+    *("seed", "index", "rows", "kind", "members", "cut", "pit", "attempt", "mark", "by", "moment", "now", "truth"),
+    *LEVELS,
+    *("crps", "place", "reached", "effective", "tempered", "prior_crps", "timetable", "line_left", "line_by", "took_s"),
+)
+"""Times are minutes since put-on; ``line_left`` from now; ``place``: share of the forecast before the truth;
+``by``: what "done" is to this cook, tender or core_done; ``kind``: the class of the cook."""
+
+
+def moments_of(marks: dict[str, float]) -> list[tuple[str, str, float]]:
+    """(mark, moment, seconds since put-on) of every question to the forecaster."""
+    out = []
+    for mark, at_s in marks.items():
+        asked = {"put-on": 0.0, "half-way": 0.5 * at_s, "60 min": at_s - 3600.0, "30 min": at_s - 1800.0}
+        for moment, now_s in asked.items():
+            if moment == "put-on" or now_s >= EARLIEST_S:
+                out.append((mark, moment, 60.0 * math.floor(now_s / 60.0)))
+    return out
+
+
+def acts_alone(ledger: Ledger) -> Ledger:
+    """What the prior alone is given."""
+    return Ledger(all_acts=ledger.all_acts)
+
+
+def judge(day: Day, members: int, marks: Container[str] | None = None) -> list[Row]:
+    """Every score of one cook, or those of some marks, as rows of text."""
+    twin = day.twin
+    questions = [each for each in moments_of(day.marks) if marks is None or each[0] in marks]
+    asked: dict[float, tuple[ItemRun, ItemRun, float]] = {}
+    rows = []
+    for mark, moment, now_s in questions:
+        if now_s not in asked:
+            began = time.perf_counter()
+            run = _ask(day, day.ledger, now_s, members)
+            took_s = time.perf_counter() - began
+            asked[now_s] = (run, _ask(day, acts_alone(day.ledger), now_s, members), took_s)
+        run, prior, took_s = asked[now_s]
+        truth = day.marks[mark]
+        values, weights = forecast_of(run, mark, twin.done_mark)
+        prior_values, prior_weights = forecast_of(prior, mark, twin.done_mark)
+        usual_h = timetable.hours(
+            twin.item.cut,
+            twin.fire.set_c,
+            twin.item.mass_kg,
+            mark,
+            sum(s.until.duration_s or 0.0 for s in twin.stages if s.kind == "rest"),
+            sauced="glaze_set" in day.marks,
+        )
+        goal_c = min(twin.meat.value("core_done_c"), twin.meat.value("boil_c") - 1.0)
+        line_s, line_by = float("nan"), ""
+        if mark == "done":
+            until = day.ledger.until(instant_after(twin.put_on_utc, now_s))
+            line_s, line_by = straight_line_s(until, now_s, twin.put_on_utc.timestamp(), goal_c)
+        rows.append(
+            {
+                "seed": str(twin.seed),
+                "index": str(twin.index),
+                "rows": str(len(questions)),
+                "kind": twin.kind,
+                "members": str(members),
+                "cut": twin.item.cut,
+                "pit": twin.fire.pit.key,
+                "attempt": str(twin.attempt),
+                "mark": mark,
+                "by": twin.done_mark if mark == "done" else "",
+                "moment": moment,
+                "now": minutes(now_s),
+                "truth": minutes(truth),
+                **{name: minutes(scores.quantile(values, weights, level)) for name, level in LEVELS.items()},
+                "crps": minutes(scores.crps(values, weights, truth, CAP_S)),
+                "place": f"{scores.place(values, weights, truth):.3f}",
+                "reached": f"{float(weights[np.isfinite(values)].sum() / weights.sum()):.3f}",
+                "effective": f"{getattr(run.evidence, 'effective', math.nan):.0f}",
+                "tempered": f"{getattr(run.evidence, 'tempered', math.nan):.2f}",
+                "prior_crps": minutes(scores.crps(prior_values, prior_weights, truth, CAP_S)),
+                "timetable": minutes(3600.0 * usual_h),
+                "line_left": minutes(line_s),
+                "line_by": line_by,
+                "took_s": f"{took_s:.2f}",
+            }
+        )
+    return rows
+
+
+def minutes(seconds: float) -> str:
+    """Seconds as minutes with one decimal; "" for no number."""
+    return "" if math.isnan(seconds) else f"{seconds / 60.0:.1f}"
+
+
+def _ask(day: Day, ledger: Ledger, now_s: float, members: int) -> ItemRun:
+    now = instant_after(day.twin.put_on_utc, now_s)
+    _, runs = reckon_runs(day.twin.cook, ledger, now=now, members=members, seed=day.twin.index + 1)
+    return runs[0]
+
+
+def forecast_of(run: ItemRun, mark: str, done_mark: str) -> tuple[Floats, Floats]:
+    """Times of a mark over the members [s since put-on], nan for never, and their weights."""
+    weights = np.where(np.isnan(run.trace.failed_s), run.evidence.weights, 0.0)
+    if mark == "ready":
+        last = max(i for i, stage in enumerate(run.stages) if stage.plan.kind != "hold")
+        return run.trace.stage_end_s[last], weights
+    return run.trace.mark(done_mark if mark == "done" else mark), weights
+
+
+__all__ = ["CAP_S", "COLUMNS", "ITEM", "acts_alone", "forecast_of", "judge", "moments_of"]

@@ -1,0 +1,106 @@
+"""Runs twin cooks over processes, keeps what is done, and goes on where it was stopped."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from multiprocessing import get_context
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+
+from validation.twins.day import day_of
+from validation.twins.judge import COLUMNS, judge
+from validation.twins.replay import TRIP_COLUMNS, trip_rows
+from validation.twins.store import Row, Store
+
+RESULTS = Path(__file__).parents[1] / "results" / "twins"
+SEED, COOKS, MEMBERS, TRIP_MEMBERS = 20260502, 500, 256, 128
+Work = Callable[[int, int, int], list[Row]]
+"""Rows of one twin from seed, index and members: a pure function of these and the code."""
+
+
+def judged(seed: int, index: int, members: int) -> list[Row]:
+    """Deal, cook and judge one twin."""
+    return judge(day_of(seed, index), members)
+
+
+def walked(seed: int, index: int, members: int) -> list[Row]:
+    """Deal one twin and follow both ways of coming through it."""
+    return trip_rows(day_of(seed, index).twin, members)
+
+
+WORKS: dict[str, tuple[Work, tuple[str, ...]]] = {"scores": (judged, COLUMNS), "trips": (walked, TRIP_COLUMNS)}
+
+
+def run(
+    what: str,
+    cooks: int,
+    *,
+    members: int,
+    seed: int = SEED,
+    folder: Path = RESULTS,
+    fresh: bool = False,
+    workers: int | None = None,
+    console: Console | None = None,
+) -> list[Row]:
+    """Rows of the first ``cooks`` twins of a seed; those in the folder are taken as they are.
+
+    Parameters
+    ----------
+    what: one of ``WORKS``
+    fresh: forget the rows of earlier runs of this seed and size
+    workers: processes; 1 runs in this one; all cores by default
+    console: shows progress; none, none
+    """
+    work, columns = WORKS[what]
+    store = Store(folder, f"{what}-seed-{seed}-members-{members}", columns)
+    if fresh:
+        store.clear()
+    done = store.rows()
+    left = [i for i in range(cooks) if i not in done]
+    progress = Progress(
+        *(
+            TextColumn(f"twin cooks, {what}"),
+            BarColumn(),
+            MofNCompleteColumn(),
+            TimeElapsedColumn(),
+            TimeRemainingColumn(),
+        ),
+        console=console,
+        disable=console is None,
+    )
+    with progress:
+        task = progress.add_task("", total=cooks, completed=cooks - len(left))
+        for index, rows in _spread(work, left, seed, members, workers or os.cpu_count() or 1):
+            store.add(index, rows)
+            done[index] = rows
+            progress.advance(task)
+    return [row for i in sorted(done) if i < cooks for row in done[i]]
+
+
+def _spread(work: Work, left: list[int], seed: int, members: int, workers: int) -> Iterator[tuple[int, list[Row]]]:
+    """Results as they come; a few cooks ahead are handed out, so that a stop loses little."""
+    if workers == 1 or len(left) < 2:
+        for index in left:
+            yield index, work(seed, index, members)
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_alone) as pool:
+        waiting = list(left)
+        running = {}
+        try:
+            while waiting or running:
+                while waiting and len(running) < workers + 1:
+                    index = waiting.pop(0)
+                    running[pool.submit(work, seed, index, members)] = index
+                for future in wait(running, return_when=FIRST_COMPLETED).done:
+                    yield running.pop(future), future.result()
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _alone() -> None:
+    """A worker has one core to itself: ``reckon`` would start a thread for each core of the machine."""
+    os.cpu_count = lambda: 1
