@@ -24,7 +24,7 @@ def test_demo_writes_two_files_that_can_be_reckoned(
         assert clock in answer.out
     assert answer.out.count("8 members") == len(demo.MOMENTS)
     assert answer.out.count("What changed") == len(demo.MOMENTS) - 1
-    assert "because" in answer.out
+    assert "of what was said; " in answer.out
 
     cook, log = sorted(folder.iterdir(), reverse=True)
     assert (cook.suffix, log.suffix) == (".toml", ".csv")

@@ -157,7 +157,7 @@ def _say_changes(
     degrees: str,
     small: Outlook | None,
 ) -> Outlook:
-    from pitreckon.reckon.explain import WORTH_SAYING_S, explain  # noqa: PLC0415
+    from pitreckon.reckon.explain import explain  # noqa: PLC0415
 
     console.print("[bold]What changed since, and why[/bold]")
     with progress_line() as progress:
@@ -170,14 +170,7 @@ def _say_changes(
             baseline=small,
         )
     for change in changes:
-        minutes = round_half_up(abs(change.moved_s) / 60.0)
-        if not np.isfinite(change.moved_s) or abs(change.moved_s) < WORTH_SAYING_S:
-            moved = "as before"
-        else:
-            moved = f"{minutes:.0f} min {'later' if change.moved_s > 0 else 'earlier'}"
-        console.print(f"  {change.label}: ready {moved}")
-        for cause in change.causes:
-            console.print(f"    because {cause}")
+        console.print(f"  {change.line}")
     return small
 
 

@@ -108,6 +108,9 @@ class ItemDocument(_Part):
     loss_fraction: NumberDocument = Field(description="water lost by now, share of the raw weight, 0 to 1")
     colour: NumberDocument = Field(description="colour by now on the colour scale: 0 raw, 1 set, 1.3 too dark")
     pit_c: NumberDocument = Field(description="air at the grate now [degC]")
+    grate_k: NumberDocument = Field(description="how far the air round the piece lies over the pit's readout [K]")
+    first_ready: TimeDocument = Field(description="the first of its pieces is ready")
+    last_ready: TimeDocument = Field(description="the last of its pieces is ready")
     on_time: float | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
     least_core: float = Field(
         description="share of the members whose core reaches the official minimum temperature before ready"
@@ -219,6 +222,9 @@ def _item(item: ItemOutlook) -> ItemDocument:
         loss_fraction=_plain(item.loss_fraction, 4),
         colour=_plain(item.colour),
         pit_c=_plain(item.pit_c, 2),
+        grate_k=_plain(item.grate_k, 2),
+        first_ready=_time(item.first_ready, zero),
+        last_ready=_time(item.last_ready, zero),
         on_time=None if item.on_time is None else round(item.on_time, 4),
         least_core=round(item.least_core, 4),
         effective=round(item.effective, 1),

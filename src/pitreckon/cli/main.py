@@ -66,6 +66,10 @@ def reckon(
             "last entry of the ledger, or the start of the cook.",
         ),
     ] = None,
+    since: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="Also say what has moved the forecast since then, and why."),
+    ] = None,
     members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
     seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
@@ -78,7 +82,7 @@ def reckon(
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
     from pitreckon.cli import run  # noqa: PLC0415
 
-    run.reckon_files(cook_file, ledger, at, members, seed, as_json, set_aside, degrees.value)
+    run.reckon_files(cook_file, ledger, at, since, members, seed, as_json, set_aside, degrees.value)
 
 
 @app.command()

@@ -13,7 +13,7 @@ from pitreckon.errors import InputError
 from pitreckon.intake import read_cook, read_log
 from pitreckon.ledger import Cook, Ledger
 from pitreckon.reckon import Outlook
-from pitreckon.units import instant_after, next_clock, parse_clock, parse_instant
+from pitreckon.units import format_clock, instant_after, next_clock, parse_clock, parse_instant
 
 EARLIER_S = 6 * 3600.0
 
@@ -69,6 +69,7 @@ def reckon_files(
     cook_file: Path,
     log_file: Path | None,
     at: str | None,
+    since: str | None,
     members: int,
     seed: int,
     as_json: bool,
@@ -79,6 +80,7 @@ def reckon_files(
     cook = read_cook(cook_file)
     ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
     now = None if at is None else moment_of(at, cook, ledger)
+    earlier = None if since is None else moment_of(since, cook, ledger)
     outlook = reckon_with_progress(cook, ledger, now, members, seed)
     if as_json:
         from pitreckon.cli.document import document_of  # noqa: PLC0415
@@ -87,4 +89,28 @@ def reckon_files(
         return
     from pitreckon.cli.show import print_outlook  # noqa: PLC0415
 
-    print_outlook(Console(highlight=False), outlook, cook, degrees)
+    console = Console(highlight=False)
+    print_outlook(console, outlook, cook, degrees)
+    if earlier is not None:
+        say_changes(console, cook, ledger or Ledger(), earlier, outlook.now_utc, seed, degrees)
+
+
+EXPLAIN_MEMBERS = 128
+
+
+def say_changes(
+    console: Console, cook: Cook, ledger: Ledger, since: datetime, now: datetime, seed: int, degrees: str
+) -> None:
+    """What has moved the forecast, a line an item."""
+    if since >= now:
+        raise InputError("--since is not before the moment that is reckoned", "Give an earlier time")
+    with progress_line() as progress:
+        progress.add_task("asking what moved it", total=None)
+        from pitreckon.reckon.explain import explain  # noqa: PLC0415
+
+        changes, _ = explain(
+            cook, ledger, since, ledger, now, members=EXPLAIN_MEMBERS, seed=seed, celsius=degrees == "C"
+        )
+    console.print(f"\n[bold]Since {format_clock(since, cook.zone_info, seen_from=now)}[/bold]")
+    for change in changes:
+        console.print(f"  {change.line}")

@@ -28,6 +28,8 @@ Scale = Literal["F", "C"]
 SHADES = " ░▒▓█"
 LABEL_WIDTH = 9
 TOO_DARK_FROM = 1.25
+WORTH_TELLING_S = 300.0
+"""Pieces that come no further apart are told as one."""
 CAUTION = (
     "A forecast, not a promise of safety: check the thickest part with a thermometer, and follow your local "
     "food code and health department."
@@ -168,6 +170,9 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
             console.print(f"  {'·':<8} {words:<28} {span(item, spread, zone, now)}", style="dim")
     ready, past = item.marks["ready"], item.marks["past_best"]
     console.print(Text.assemble("  ", (f"{'ready':<37} {span(item, ready, zone, now)}", "bold")))
+    if item.pieces > 1 and item.last_ready.p50 - item.first_ready.p50 >= WORTH_TELLING_S:
+        for spread, words in ((item.first_ready, "the first of them"), (item.last_ready, "the last of them")):
+            console.print(f"  {'·':<8} {words:<28} {span(item, spread, zone, now)}", style="dim")
     if past.reached >= 0.05:
         console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
     if item.on_time is not None and outlook.serve_utc is not None:

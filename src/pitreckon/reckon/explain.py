@@ -15,10 +15,13 @@ from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
 from pitreckon.ledger.scales import word_for
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import Outlook
-from pitreckon.units import format_clock, format_difference, format_temperature
+from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up
 
 WORTH_SAYING_S = 180.0
 """Moves of less than this are not worth a line [s]: common practice, no source."""
+
+WORTH_SAYING_K = 3.0
+"""A readout found to be off by this much more or less is worth naming [K]: common practice, no source."""
 
 Scale = Callable[[float], str]
 
@@ -34,6 +37,15 @@ class Change:
     label: str
     moved_s: float
     causes: tuple[str, ...]
+
+    @property
+    def line(self) -> str:
+        """All of it in one plain line."""
+        if not math.isfinite(self.moved_s) or abs(self.moved_s) < WORTH_SAYING_S:
+            return f"{self.label}: ready as before"
+        minutes = round_half_up(abs(self.moved_s) / 60.0)
+        moved = f"{self.label}: about {minutes:.0f} min {'behind' if self.moved_s > 0 else 'ahead'} of what was said"
+        return "; ".join([moved, *self.causes])
 
 
 def explain(
@@ -78,10 +90,12 @@ def explain(
     changes = []
     for item in cook.items:
         at = [_ready(step, item.label) for step in steps]
+        seen_words = _look_words(cook, item.label, seen, now, celsius)
+        seen_words += _grate_words(steps, item.label, celsius) if seen_words else ""
         shares = [
             (at[1] - at[0], _act_words(cook, item.label, item.pit, acts, now)),
             (at[2] - at[1], _pit_words(cook, item.pit, pit, now, celsius)),
-            (at[3] - at[2], _look_words(cook, item.label, seen, now, celsius)),
+            (at[3] - at[2], seen_words),
         ]
         worth = [(s, w) for s, w in shares if w and math.isfinite(s) and abs(s) >= WORTH_SAYING_S]
         worth.sort(key=lambda pair: -abs(pair[0]))
@@ -111,6 +125,15 @@ def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime,
         return f"the pit held its {format_temperature(cook.pit(pit).set_c, 'C' if celsius else 'F')} since {since}"
     size = format_difference(abs(miss), "C" if celsius else "F").lstrip("+")
     return f"the pit ran {size} {'over' if miss > 0 else 'under'} its setting since {since}"
+
+
+def _grate_words(steps: Sequence[Outlook], label: str, celsius: bool) -> str:
+    """What the last step's looks say of the pit's readout, if they say much."""
+    was, now = (step.item(label).grate_k.p50 for step in steps[-2:])
+    if not math.isfinite(now) or abs(now - was) < WORTH_SAYING_K:
+        return ""
+    size = format_difference(abs(now), "C" if celsius else "F").lstrip("+")
+    return f", which speaks for a grate {size} {'over' if now > 0 else 'under'} the readout"
 
 
 def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datetime) -> str:

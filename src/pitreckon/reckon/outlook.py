@@ -94,7 +94,8 @@ class ItemOutlook:
     first_ready, last_ready: of its pieces [s since put-on]; the marks are those of any one of them
     core_c, loss_fraction, colour, gelatin: now; loss is water lost as a share of the raw weight, colour a level
         of the colour scale (0 raw, 1 set, 1.3 too dark)
-    pit_c: air at the grate now; on_time: chance that it is ready, and not past its best, at serving
+    pit_c: air at the grate now; grate_k: how far the air round the piece lies over the pit's readout [K]
+    on_time: chance that all its pieces are ready, and it is not past its best, at serving
     least_core: share of the members whose core reaches the official minimum before ready
     effective: members that still count; tempered: share of the evidence that was used
     notes: what the cook should know, in plain sentences
@@ -116,6 +117,7 @@ class ItemOutlook:
     colour: Spread
     gelatin: Spread
     pit_c: Spread
+    grate_k: Spread
     on_time: float | None
     least_core: float
     effective: float

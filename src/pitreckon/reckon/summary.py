@@ -8,10 +8,11 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.ledger import Cook, ItemPlan, Ledger
 from pitreckon.reckon import pitair
-from pitreckon.reckon.draws import ItemDraw
+from pitreckon.reckon.draws import ItemDraw, draw_pit, named
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import held_at, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
@@ -169,6 +170,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         colour=spread_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
         gelatin=spread_of(now_spread("gelatin_core"), weights),
         pit_c=spread_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
+        grate_k=spread_of(_over_readout_k(run), weights),
         on_time=on_time,
         least_core=safe,
         effective=run.evidence.effective,
@@ -176,6 +178,13 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         failed=len(trace.failed),
         notes=_notes(cook, run, safe, ready, now),
     )
+
+
+def _over_readout_k(run: ItemRun) -> Floats:
+    """How far the air round the piece lies over what its pit's readout shows, in every member [K]."""
+    each = next(got.ensemble for got in run.tracks if got.trace is run.trace)
+    pit = catalog.pits()[each.track.cook.pit(each.track.pit).kind]
+    return np.asarray(draw_pit(pit, named(each.z)).offset_k + run.draw.spot_k)
 
 
 @dataclass(frozen=True)
