@@ -91,7 +91,7 @@ def test_nothing_seen_leaves_the_prior_alone():
 def test_weights_are_right_even_when_the_aim_is_bad():
     """The lines only decide how many members count, not what comes out."""
     slope, value, sd = [1.0, 0, 0, 0, 0, 0], 1.0, 0.4
-    wrong = Information.of(np.array([[1.0, 1.0, 0, 0, 0, 0]]) * 1.5, np.array([-0.5]), np.array([[0.5]]))
+    wrong = Information.of(np.array([[1.0, 0.5, 0, 0, 0, 0]]), np.array([0.2]), np.array([[0.5]]))
     moved, ratio = Aim.at(wrong).drawn(prior(4 * N, 2), np.random.default_rng(3))
     seen = world(moved, slope, value, sd)
     w = weigh(ratio, gauss(seen), seen).weights

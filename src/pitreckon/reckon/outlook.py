@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -158,6 +159,12 @@ class Outlook:
     def be_back_utc(self) -> datetime | None:
         """By when the cook should be back at the pit; None: nothing more is to come."""
         return self.trips[0].by_utc if self.trips else None
+
+    @property
+    def on_time(self) -> float | None:
+        """Chance that all items are on time, as if they did not hang together; None: no serving time."""
+        chances = [item.on_time for item in self.items if item.on_time is not None]
+        return math.prod(chances) if chances else None
 
     def item(self, label: str) -> ItemOutlook:
         """The item of this label. Raises KeyError when there is none."""

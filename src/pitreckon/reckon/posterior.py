@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pitreckon.reckon.draws import ITEM_UNKNOWNS, OWN_SHARE, PIT_UNKNOWNS, UNKNOWNS, stream
 from pitreckon.reckon.evidence import Evidence, Predicted, stacked
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
-from pitreckon.reckon.update import Aim, Information, Lines, from_others, weigh
+from pitreckon.reckon.update import Aim, Information, Lines, from_others, mild, weigh
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
@@ -19,7 +19,11 @@ Floats = NDArray[np.float64]
 
 FIRST_LEAST, FIRST_MOST = 96, 256
 """Members of the small ensemble through which the straight lines go."""
-AGAIN_BELOW = 0.12
+STRONG, NEARER = 6.0, 1
+"""Information, over the prior's, from which lines are laid again where the first ones point, and how often."""
+HALF = 0.5
+"""Share of an ensemble that counts for its lines: those nearer to what was seen count more."""
+AGAIN_BELOW = 0.08
 """Share of the members that count, below which a second aim is taken, from what the first one found."""
 
 
@@ -59,21 +63,53 @@ def posterior(tracks: Sequence[Track], members: int) -> list[Posterior]:
 
 
 def _lines(tracks: Sequence[Track], members: int) -> list[Lines]:
-    """Straight lines through a small ensemble of the prior, of every track of which something was seen."""
+    """Straight lines for every track of which something was seen: through a small ensemble of the prior.
+
+    Where the evidence is strong, what is far from it does not matter and is seldom straight: once more, through members
+    drawn where the first lines point.
+    """
     n = int(np.clip(members // 2, FIRST_LEAST, FIRST_MOST))
-    seen = [i for i, track in enumerate(tracks) if track.seen]
-    first = [
-        ensemble(tracks[i], tracks[i].prior(n), np.ceil(tracks[i].seen.last_s / RECORD_S + 1.0) * RECORD_S)
-        for i in seen
-    ]
-    traces = simulate_all([each.job for each in first])
     found = [_nothing() for _ in tracks]
-    for i, each, trace in zip(seen, first, traces, strict=True):
-        good = np.isnan(trace.failed_s)
-        predicted = tracks[i].seen.predicted(each.draw, trace)
-        if good.sum() > len(UNKNOWNS):
-            found[i] = Lines.through(each.z[:, good], _of_some(predicted, good), np.full(good.sum(), 1.0 / good.sum()))
+    seen = [i for i, track in enumerate(tracks) if track.seen]
+    for i, line in zip(seen, _lines_at([tracks[i] for i in seen], [tracks[i].prior(n) for i in seen]), strict=True):
+        found[i] = line
+    for turn in range(NEARER):
+        strong = [i for i in seen if _strength(found[i]) >= STRONG]
+        near = []
+        for i in strong:
+            aim = _aim(found[i], Information.none(len(UNKNOWNS)))
+            z, _ = aim.drawn(tracks[i].prior(n), stream(tracks[i].seed, f"nearer {turn} {tracks[i].label}"))
+            near.append(z)
+        for i, line in zip(strong, _lines_at([tracks[i] for i in strong], near), strict=True):
+            found[i] = line
     return found
+
+
+def _strength(line: Lines) -> float:
+    """Information in the best-known direction, over the prior's."""
+    own = line.robust()
+    if not own.over.size:
+        return 0.0
+    return float(np.linalg.eigvalsh(Information.of(own.slope, own.over, own.covariance).precision)[-1])
+
+
+def _lines_at(tracks: Sequence[Track], zs: Sequence[Floats]) -> list[Lines]:
+    """Run each track's members as far as something was seen, and lay lines through them."""
+    ensembles = [
+        ensemble(track, z, np.ceil(track.seen.last_s / RECORD_S + 1.0) * RECORD_S)
+        for track, z in zip(tracks, zs, strict=True)
+    ]
+    out = []
+    for each, trace in zip(ensembles, simulate_all([each.job for each in ensembles]), strict=True):
+        good = np.isnan(trace.failed_s)
+        if good.sum() <= len(UNKNOWNS):
+            out.append(_nothing())
+            continue
+        seen = each.track.seen
+        predicted = _of_some(seen.predicted(each.draw, trace), good)
+        likelihood = seen.log_likelihood(each.draw, trace)[good]
+        out.append(Lines.through(each.z[:, good], predicted, mild(likelihood, HALF)))
+    return out
 
 
 def _nothing() -> Lines:
@@ -85,12 +121,11 @@ def _of_some(predicted: Predicted, which: NDArray[np.bool_]) -> Predicted:
 
 
 def _lines_again(got: Posterior) -> Lines:
-    """Straight lines where the first members that count are; the weights' tips taken off, so that enough do."""
+    """Straight lines where the members that count are; the weights toned down so that enough do."""
     good = np.isnan(got.trace.failed_s)
-    weights = np.where(good, got.evidence.weights, 0.0)
-    weights = np.minimum(weights, 5.0 / weights.size)
-    predicted = got.track.seen.predicted(got.ensemble.draw, got.trace)
-    return Lines.through(got.ensemble.z[:, good], _of_some(predicted, good), weights[good] / weights.sum())
+    predicted = _of_some(got.track.seen.predicted(got.ensemble.draw, got.trace), good)
+    likelihood = got.track.seen.log_likelihood(got.ensemble.draw, got.trace)[good]
+    return Lines.through(got.ensemble.z[:, good], predicted, mild(likelihood, HALF))
 
 
 def _aim(line: Lines, others: Information) -> Aim:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +46,25 @@ class Spread:
     def known(self) -> bool:
         """Whether at least half of the members get there."""
         return bool(np.isfinite(self.p50))
+
+    def chance_by(self, value: float) -> float:
+        """Rough chance that it is at most a value: straight between the quantiles, tails of the same slope.
+
+        >>> Spread(10.0, 20.0, 40.0, 1.0).chance_by(20.0)
+        0.5
+        """
+        xs = [self.p05, self.p50, self.p95]
+        if not math.isfinite(xs[0]):
+            return 0.0
+        xs = [x if math.isfinite(x) else 1e12 for x in xs]
+        left, right = max(xs[1] - xs[0], 1.0), max(xs[2] - xs[1], 1.0)
+        points = [(xs[0] - left / 9, 0.0), (xs[0], 0.05), (xs[1], 0.5), (xs[2], 0.95), (xs[2] + right / 9, 1.0)]
+        if value <= points[0][0]:
+            return 0.0
+        for (x0, y0), (x1, y1) in pairwise(points):
+            if value <= x1:
+                return y0 + (y1 - y0) * (value - x0) / max(x1 - x0, 1e-9)
+        return 1.0
 
 
 def spread_of(values: Floats, weights: Floats) -> Spread:

@@ -33,8 +33,8 @@ WIDER = 1.6
 FROM_PRIOR = 0.15
 MOST_OFF = 3.0
 """Members are not drawn further than this from the prior's middle, in its spreads."""
-LEAST_EFFECTIVE = 0.1
-"""Share of the members that must still count after all evidence; below it the evidence is tempered."""
+LEAST_EFFECTIVE = 0.2
+"""Share of the members that must still count after all evidence."""
 FITS = 2.0
 """Mean square of misfits over what they ought to be, above which all errors are taken for larger."""
 ODD = 3.0
@@ -173,29 +173,54 @@ def weigh(log_ratio: Floats, log_likelihood: Floats, predicted: Predicted) -> Ev
     if bad.all():
         return Evidence(np.full(n, 1.0 / n), 0.0, 0.0, 0.0)
     said = np.where(bad, 0.0, log_likelihood)
-    base = np.where(bad, -np.inf, log_ratio)
-    least = max(2.0, LEAST_EFFECTIVE * min(n, effective(_normal(base))))
+    base = np.where(bad, 0.0, log_ratio)
+    out = np.where(bad, -np.inf, 0.0)
+    raw = effective(_normal(out + base + said))
+    least = max(2.0, LEAST_EFFECTIVE * (n - bad.sum()))
+    weights = _eased(out, base + said, least)
     force = 1.0
-    raw = effective(_normal(base + said))
-    if raw < least:
-        low, high = 0.0, 1.0
-        for _ in range(30):
-            force = 0.5 * (low + high)
-            low, high = (force, high) if effective(_normal(base + force * said)) >= least else (low, force)
-        force = low
-    weights = _normal(base + force * said)
     if predicted.value.size:
         strain = _strain(predicted, weights)
         if strain > FITS:  # all errors are larger than was thought
-            force = min(force, force * FITS / strain)
-            weights = _normal(base + force * said)
+            force = FITS / strain
+            weights = _eased(out, base + force * said, least)
     return Evidence(weights, effective(weights), force, raw, _odd(predicted, weights))
+
+
+def _eased(out: Floats, log_weight: Floats, least: float) -> Floats:
+    """Weights so that ``least`` members count: a power of them where need be.
+
+    Its lower end, no weights at all, leaves the members as they were drawn, which is what the straight lines make of
+    the evidence.
+    """
+    weights = _normal(out + log_weight)
+    if effective(weights) >= least:
+        return weights
+    return _normal(out + _force(out, log_weight, least) * log_weight)
 
 
 def _strain(predicted: Predicted, weights: Floats) -> float:
     """Mean square of what does not fit at the best place the members have, over the errors."""
     miss = predicted.value - predicted.of_members @ weights
     return float(miss @ np.linalg.solve(predicted.covariance, miss)) / miss.size
+
+
+def mild(log_likelihood: Floats, share: float) -> Floats:
+    """Weights by a likelihood of so little force that a share of the members still counts."""
+    said = np.where(np.isfinite(log_likelihood), log_likelihood, -1e3)
+    base = np.zeros(said.size)
+    if effective(_normal(said)) >= share * said.size:
+        return _normal(said)
+    return _normal(_force(base, said, share * said.size) * said)
+
+
+def _force(base: Floats, said: Floats, least: float) -> float:
+    """The share of what was said at which ``least`` members still count."""
+    low, high = 0.0, 1.0
+    for _ in range(30):
+        force = 0.5 * (low + high)
+        low, high = (force, high) if effective(_normal(base + force * said)) >= least else (low, force)
+    return low
 
 
 def _odd(predicted: Predicted, weights: Floats) -> tuple[tuple[str, float], ...]:

@@ -1,0 +1,90 @@
+"""An outlook in a cook's words, for every door: when to be back, what to do there, how the meat looks.
+
+``Clock`` says an instant as the one who asks reads it: zone, 12 or 24 hours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Final, Literal
+
+from pitreckon.ledger.scales import word_for
+from pitreckon.reckon.outlook import Outlook, Task
+from pitreckon.units import format_percent, format_temperature
+
+Scale = Literal["F", "C"]
+Clock = Callable[[datetime], str]
+
+AT_ONCE: Final = timedelta(minutes=1)
+DOING: Final = {
+    "put on": "put on",
+    "wrap": "wrap",
+    "unwrap": "unwrap",
+    "sauce": "sauce",
+    "put back": "put back on the pit",
+    "take off": "take off",
+    "hold": "put in the hold",
+}
+STANDING: Final = {
+    "open": "in the smoke",
+    "wrapped": "wrapped",
+    "sauced": "sauced",
+    "rest": "resting",
+    "hold": "held warm",
+}
+TOO_DARK_FROM: Final = 1.25
+CAUTION: Final = (
+    "A forecast, not a promise of safety: check the thickest part with a thermometer, and follow your local "
+    "food code and health department."
+)
+
+
+def sentences(outlook: Outlook, clock: Clock) -> str:
+    """Until when the cook is free, and by when to be back; what is due or overdue now is said to be.
+
+    Times are rounded to the safe side: free until the whole minute before, back by the whole minute before.
+    """
+    now = outlook.now_utc
+    free, back = outlook.free_until_utc, outlook.be_back_utc
+    if free is None or back is None:
+        if any(item.windows for item in outlook.items):
+            return "No trip is in sight yet: reckon again when the log says more."
+        return "Nothing waits for you at the pit: you are free."
+    if free <= now + AT_ONCE:
+        if back <= now + 2 * AT_ONCE:
+            return "You are not free: be back now."
+        return f"You are not free: something is due. Be back by {clock(whole_minute(back))}."
+    return f"You are free until {clock(whole_minute(free))}. Be back by {clock(whole_minute(back))}."
+
+
+def doing_words(task: Task) -> str:
+    """What to do: ``wrap in foil``."""
+    return DOING[task.act] + (f" in {task.wrap}" if task.wrap else "")
+
+
+def waiting_words(until: str, until_core_c: float | None, scale: Scale) -> str:
+    """What to wait for, in words after "when"; "" for nothing."""
+    return until if until_core_c is None else f"the core is at {format_temperature(until_core_c, scale)}"
+
+
+def task_words(task: Task, clock: Clock, scale: Scale, *, several_pits: bool, coming_next: bool) -> str:
+    """What to do on a trip, what to wait for, how likely it is so far then, and on the next trip what if it is not."""
+    head = f"{task.item} ({task.pit})" if several_pits and task.pit else task.item
+    if task.act == "put on":
+        return f"{head}: {doing_words(task)}"
+    words = f"{head}: {doing_words(task)} when {waiting_words(task.until, task.until_core_c, scale)}"
+    if task.again_utc is None:
+        return words
+    words += f" ({format_percent(task.open)} likely by then"
+    return words + (f"; if not yet, again at {clock(task.again_utc)})" if coming_next else ")")
+
+
+def colour_word(level: float) -> str:
+    """A colour level in words; a set colour is called too dark only when it has all but got there."""
+    return word_for("colour", level if level >= TOO_DARK_FROM else min(level, 1.0))
+
+
+def whole_minute(at: datetime) -> datetime:
+    """The whole minute before or at an instant."""
+    return at.replace(second=0, microsecond=0)
