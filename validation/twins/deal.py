@@ -8,6 +8,7 @@ sugar and a glaze of its own. Numbers without another source are from memory.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
@@ -23,6 +24,7 @@ from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from validation.twins.fire import Fire, deal_fire
 from validation.twins.streams import about, one_of, pick, stream
+from validation.twins.usual import usual
 
 CLASSES = ("pit", "looks", "probe", "all")
 """What reaches the ledger beside acts: pit readings; those and looks; those and a probe; everything."""
@@ -107,6 +109,11 @@ class Twin:
     meat: Meat
     fire: Fire
 
+    @functools.cached_property
+    def usual_s(self) -> float:
+        """How long such pieces usually take [s]."""
+        return usual(self.item.cut, self.fire.pit.key, self.stages, self.fire.set_c, self.meat.mass_kg)
+
     @property
     def item(self) -> ItemPlan:
         """The one item of the cook."""
@@ -133,7 +140,7 @@ def deal(seed: int, index: int, attempt: int = 0) -> Twin:
     rng = stream(seed, index, f"{attempt} deal")
     cut = catalog.cuts()[pick(rng, CUTS)]
     pit = catalog.pits()[pick(rng, PITS)]
-    steps_f = SLOW_F
+    steps_f: tuple[int, ...] = SLOW_F
     if cut.texture.done_by == "core":
         steps_f = BIRD_F if cut.kind == "poultry" else ROAST_F
     set_c = (float(one_of(rng, steps_f)) - 32.0) / 1.8

@@ -30,16 +30,20 @@ FADE_K_S = 12.0 / 3600.0
 MOST_FADE_K = 25.0
 REVIVE_S = 900.0
 SHUT_S = 25.0
-"""An opening of this long lets out 1 - 1/e of all it can."""
+"""An opening of this long makes the catalog's dip; it lets out 1 - 1/e of all it can."""
+OF_AIR = 0.55
+"""Share of a dip that the meat feels: the walls, which give it nearly as much heat as the air does, stay hot."""
 
 
 @dataclass(frozen=True)
 class Opening:
-    """The lid open for ``lasting_s`` at ``at_s`` [s since put-on]; ``fed``: the fire was fed with it."""
+    """The lid open for ``lasting_s`` at ``at_s`` [s since put-on]; ``fed``: the fire was fed with it; ``raised_k``: the
+    pit was set higher by so much."""
 
     at_s: float
     lasting_s: float
     fed: bool = False
+    raised_k: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -66,8 +70,8 @@ class Fire:
         """How far the fire has fallen, by the time since it was last fed [K]."""
         return np.clip(FADE_K_S * (np.asarray(since_fed_s) - self.lasts_s), 0.0, MOST_FADE_K)
 
-    def readout_steady_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """What a readout without lag or noise would show at each knot [degC]."""
+    def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, felt: float = 1.0) -> Floats:
+        """What a readout without lag or noise would show at each knot [degC]; ``felt``: share of the lid's dips."""
         time_s = np.arange(knots) * KNOT_S
         out = self.set_c + self.wander_k[:knots]
         fed = [o.at_s for o in openings if o.fed]
@@ -81,13 +85,15 @@ class Fire:
             first = int(np.ceil(opening.at_s / KNOT_S))
             if first >= knots:
                 continue
-            depth = self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
-            out[first:] -= depth * np.exp(-(time_s[first:] - opening.at_s) / self.recovery_s)
+            depth = felt * self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
+            since = time_s[first:] - opening.at_s
+            out[first:] -= depth * np.exp(-since / self.recovery_s)
+            out[first:] += opening.raised_k * (1.0 - np.exp(-since / REVIVE_S))
         return out
 
     def grate_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """Air at the grate at each knot [degC]; the pit cannot be colder than ten degrees."""
-        return np.maximum(self.readout_steady_c(openings, knots) + self.offset_k, 10.0)
+        """Air at the grate as the meat feels it, at each knot [degC]."""
+        return np.maximum(self.readout_steady_c(openings, knots, felt=OF_AIR) + self.offset_k, 10.0)
 
 
 def _normal(rng: np.random.Generator, figure: Figure) -> float:

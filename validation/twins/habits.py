@@ -1,8 +1,8 @@
 """What the cook does: comes by, looks, feeds the fire, and ends each stage at the first visit at which it is due.
 
 A cook comes by every 20 to 60 minutes (sooner over quick pieces), about twice as often when it is nearly there, sleeps
-through part of a long night, and hears an alarm where a probe watches the core. Every visit opens the lid; none of that
-is in the ledger but the acts.
+through part of a long night, and hears an alarm where a probe watches the core. Where it takes far longer than such a
+piece usually does, he sets the pit higher. Every visit opens the lid; none of that is in the ledger but the acts.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from pitreckon.ledger import StagePlan
 from pitreckon.section.trace import Trace
 from validation.twins import truth
 from validation.twins.deal import Twin
-from validation.twins.fire import KNOT_S, LONGEST_S, Opening
-from validation.twins.timetable import hours
+from validation.twins.fire import KNOT_S, Opening
 
 GIVEN_UP_S = 26 * 3600.0
 """A cook whose meat is not done by then is dealt anew: nobody waits so long."""
@@ -24,6 +23,9 @@ NEAR = {"colour": 0.65, "tender": 0.8, "core": 0.72, "glaze": -9.0}
 """Progress from which a cook comes by more often; a glaze is watched from the start."""
 LEAST_GAP_S = 360.0
 FEEDS_AT_K = 8.0
+PATIENCE = (1.35, 1.7, 2.1)
+"""When the pit is set higher, over the usual time."""
+RAISED_K = 14.0
 
 
 @dataclass(frozen=True)
@@ -35,11 +37,12 @@ class Visit:
     fed: bool = False
     act: str = ""
     wrap: str = ""
+    raised_k: float = 0.0
 
     @property
     def opening(self) -> Opening:
         """The open lid that goes with it."""
-        return Opening(self.at_s, self.lasting_s, self.fed)
+        return Opening(self.at_s, self.lasting_s, self.fed, self.raised_k)
 
 
 @dataclass(frozen=True)
@@ -66,16 +69,10 @@ class Life:
         return [visit.opening for visit in self.visits]
 
 
-def usual_s(twin: Twin) -> float:
-    """How long this piece takes by the timetable [s]."""
-    item = twin.item
-    return 3600.0 * hours(item.cut, twin.fire.set_c, twin.meat.mass_kg, "done")
-
-
 def habit_of(twin: Twin) -> Habit:
     """Draw a cook's habits."""
     rng = twin.stream("habit")
-    usual = usual_s(twin)
+    usual = twin.usual_s
     every = min(float(rng.uniform(1200.0, 3600.0)), float(rng.uniform(0.12, 0.22)) * usual)
     sleeps = (np.inf, np.inf)
     if usual > 9 * 3600.0 and rng.random() < 0.35:
@@ -108,15 +105,13 @@ def _through(twin: Twin, habit: Habit, life: Life, i: int, stage: StagePlan) -> 
         life.ends_s.append(end)
         return True
     trace = _until_met(twin, life, life.openings, stage, begin)
-    if trace is None:
-        return False
     met = truth.met_s(twin, trace, stage, begin)
     visits = _schedule(twin, habit, life, stage, trace, begin, met + 3.0 * habit.every_s, rng)
-    # The visits open the lid and delay what they look for: run it again with them.
+    # The visits open the lid and delay what they look for, or hasten it: run it again with them.
     trace = _until_met(twin, life, [*life.openings, *(v.opening for v in visits)], stage, begin)
-    if trace is None:
-        return False
     met = truth.met_s(twin, trace, stage, begin)
+    if not np.isfinite(met):
+        return False
     if habit.alarm and stage.until.what == "core":
         end = _on_knot(met + float(rng.uniform(60.0, 600.0)))
     else:
@@ -128,17 +123,15 @@ def _through(twin: Twin, habit: Habit, life: Life, i: int, stage: StagePlan) -> 
     return True
 
 
-def _until_met(twin: Twin, life: Life, openings: list[Opening], stage: StagePlan, begin_s: float) -> Trace | None:
-    """A run that is long enough for the present stage's criterion; None if none is."""
-    guess = begin_s + max(0.9 * usual_s(twin), 1800.0)
+def _until_met(twin: Twin, life: Life, openings: list[Opening], stage: StagePlan, begin_s: float) -> Trace:
+    """A run that is long enough for the present stage's criterion, or as long as anybody waits."""
+    guess = max(1.15 * twin.usual_s, begin_s + 0.3 * twin.usual_s)
     if stage.kind == "sauced":
         guess = begin_s + 2400.0
     while True:
         trace = truth.follow(twin, life.ends_s, openings, min(guess, GIVEN_UP_S))
-        if np.isfinite(truth.met_s(twin, trace, stage, begin_s)):
+        if np.isfinite(truth.met_s(twin, trace, stage, begin_s)) or guess >= GIVEN_UP_S or trace.failed:
             return trace
-        if guess >= GIVEN_UP_S or trace.failed:
-            return None
         guess = begin_s + 1.7 * (guess - begin_s)
 
 
@@ -155,9 +148,10 @@ def _schedule(
     far = truth.progress(twin, trace, stage)
     fed = max([v.at_s for v in life.visits if v.fed], default=0.0)
     every = float(rng.uniform(300.0, 480.0)) if stage.kind == "sauced" else habit.every_s
-    visits = []
+    raised = sum(v.raised_k > 0.0 for v in life.visits)
+    visits: list[Visit] = []
     at = begin_s
-    while at < min(until_s, LONGEST_S):
+    while at < min(until_s, GIVEN_UP_S):
         row = min(int(at // KNOT_S), far.size - 1)
         near = far[row] >= NEAR[stage.until.what] and stage.kind != "sauced"
         at = _on_knot(at + max(every * float(rng.uniform(0.7, 1.3)) * (0.5 if near else 1.0), 240.0))
@@ -165,8 +159,10 @@ def _schedule(
             at = _on_knot(habit.sleeps[1])
         feeds = float(twin.fire.fade_k(np.array(at - fed))) > FEEDS_AT_K
         fed = at if feeds else fed
-        lasting = float(rng.uniform(10.0, 45.0)) + (60.0 if feeds else 0.0)
-        visits.append(Visit(at, lasting, feeds))
+        lasting = float(rng.uniform(8.0, 35.0)) + (60.0 if feeds else 0.0)
+        impatient = raised < len(PATIENCE) and stage.kind != "sauced" and at > PATIENCE[raised] * twin.usual_s
+        raised += impatient
+        visits.append(Visit(at, lasting, feeds, raised_k=RAISED_K if impatient else 0.0))
     return visits
 
 

@@ -20,7 +20,7 @@ from pitreckon.units import instant_after
 from validation.twins import truth
 from validation.twins.deal import ITEM, PIT, Twin
 from validation.twins.fire import KNOT_S
-from validation.twins.habits import Life, Visit, usual_s
+from validation.twins.habits import Life, Visit
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +51,11 @@ def acts(twin: Twin, life: Life) -> list[Act]:
     rng = twin.stream("acts")
     logs_feeding, logs_lid = rng.random() < 0.7, rng.random() < 0.15
     out = [Act(_when(twin, 0.0), ITEM, "put on")]
+    set_c = twin.fire.set_c
     for visit in life.visits:
+        if visit.raised_k:
+            set_c += visit.raised_k
+            out.append(Act(_when(twin, visit.at_s), PIT, "set pit", air_c=round(set_c, 1)))
         if visit.fed and logs_feeding:
             out.append(Act(_when(twin, visit.at_s), PIT, "fed the fire"))
         if logs_lid and not visit.act:
@@ -75,12 +79,13 @@ def pit_readings(twin: Twin, life: Life) -> list[Reading]:
         shown[k] = last
     logger = rng.random() < 0.75
     every = float(rng.choice([60.0, 120.0, 300.0]))
-    lost_s = float(rng.uniform(0.0, usual_s(twin))) if rng.random() < 0.1 else np.inf  # the logger loses its link
+    lost_s = float(rng.uniform(0.0, twin.usual_s)) if rng.random() < 0.1 else np.inf  # the logger loses its link
     found_s = lost_s + float(rng.uniform(900.0, 5400.0))
     noise = rng.standard_normal(MOST_READINGS)  # drawn for all times, so that what was read does not depend on the end
     visits_s = np.array([0.0, *(visit.at_s for visit in life.visits)])
-    at_s = np.arange(-PREHEAT_S, end_s, every) if logger else visits_s
-    value = np.interp(at_s, np.arange(knots) * KNOT_S, shown) + fire.readout_off_k
+    at_s = np.arange(-PREHEAT_S, end_s + 1.0, every) if logger else visits_s
+    before_s = 0.0 if logger else KNOT_S  # a dial is read before the lid is opened
+    value = np.interp(at_s - before_s, np.arange(knots) * KNOT_S, shown) + fire.readout_off_k
     value = value + (0.5 if logger else 1.0) * noise[: at_s.size]
     grain = 1.0 if logger else 5.0  # degF
     value = (np.round((value * 1.8 + 32.0) / grain) * grain - 32.0) / 1.8
@@ -200,7 +205,7 @@ def probe_readings(twin: Twin, life: Life) -> list[Reading]:
     """A probe left in the meat, somewhere between the coldest spot and the surface; it may be moved or fall out."""
     assert life.thick is not None
     rng = twin.stream("probe")
-    trace, usual = life.thick, usual_s(twin)
+    trace, usual = life.thick, twin.usual_s
     places = [_place(rng) for _ in range(8)]
     again = rng.random(8) < 0.4
     every = float(rng.choice([60.0, 120.0, 300.0]))
@@ -216,11 +221,13 @@ def probe_readings(twin: Twin, life: Life) -> list[Reading]:
     found_s = slips_s if moved else min([v.at_s for v in life.visits if v.at_s > slips_s], default=np.inf)
     starts = sorted([*starts, found_s])
     out = []
-    for at_s, by_chance in zip(np.arange(starts[0] + 60.0, _off_the_pit_s(twin, life), every), noise, strict=False):
+    times_s = np.arange(starts[0] + 60.0, _off_the_pit_s(twin, life) + 1.0, every)
+    for at_s, by_chance in zip(times_s, noise, strict=False):
         place = places[int(np.searchsorted(starts, at_s, side="right")) - 1]
         inside = float(np.interp(place, (0.0, 1.0, 2.0), [at(trace, c, at_s) for c in PLACES]))
         value = at(trace, "air_c", at_s) if slips_s <= at_s < found_s else inside
-        out.append(Reading(_when(twin, float(at_s)), "probe", ITEM, None, round(value + off_k + 0.3 * by_chance, 1)))
+        value = round(float(value + off_k + 0.3 * by_chance), 1)
+        out.append(Reading(_when(twin, float(at_s)), "probe", ITEM, None, value))
     return out
 
 

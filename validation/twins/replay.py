@@ -154,7 +154,7 @@ def _first(trace: Trace, channel: str, goal: float, begin_s: float) -> float:
 def _look(twin: Twin, life: Life, at_s: float, rng: np.random.Generator) -> Visit:
     fed = max([v.at_s for v in life.visits if v.fed], default=0.0)
     feeds = float(twin.fire.fade_k(np.array(at_s - fed))) > FEEDS_AT_K
-    return Visit(at_s, float(rng.uniform(10.0, 45.0)) + (60.0 if feeds else 0.0), feeds)
+    return Visit(at_s, float(rng.uniform(8.0, 35.0)) + (60.0 if feeds else 0.0), feeds)
 
 
 def trip_rows(twin: Twin, members: int) -> list[Row]:

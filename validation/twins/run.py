@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -89,7 +89,7 @@ def _spread(work: Work, left: list[int], seed: int, members: int, workers: int) 
         return
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_alone) as pool:
         waiting = list(left)
-        running = {}
+        running: dict[Future[list[Row]], int] = {}
         try:
             while waiting or running:
                 while waiting and len(running) < workers + 1:

@@ -117,8 +117,8 @@ def figures(group: Scored) -> Figures:
     line = np.where(np.isnan(group.line), table, group.line)
     has_line = bool(np.isfinite(group.line).any())
     means = {"prior": group.prior.mean(), "timetable": table.mean()} | ({"line": line.mean()} if has_line else {})
-    with np.errstate(invalid="ignore"):
-        width50, width90 = np.median(p["p75"] - p["p25"]), np.median(p["p95"] - p["p05"])
+    width50, width90 = (np.median(_width(p[low], p[high])) for low, high in (("p25", "p75"), ("p05", "p95")))
+    with np.errstate(invalid="ignore"):  # between an end and none there is no middle
         late = np.median(p["p50"] - group.truth)
     return Figures(
         count=len(group.rows),
@@ -136,6 +136,11 @@ def figures(group: Scored) -> Figures:
     )
 
 
+def _width(low: Floats, high: Floats) -> Floats:
+    """What ends never is infinitely wide."""
+    return np.where(np.isinf(high), 1e9, high - np.where(np.isinf(low), 0.0, low))
+
+
 HEAD = (
     *("n", "50 % holds", "90 % holds", "50 % width", "90 % width", "median late", "CRPS", "prior", "timetable"),
     *("line", "better by", "ranks"),
@@ -148,7 +153,7 @@ def cells(f: Figures) -> list[str]:
         return ["0", *["" for _ in HEAD[1:]]]
 
     def minutes(value: float) -> str:
-        return "" if np.isnan(value) else "no end" if np.isinf(value) else f"{value:.0f}"
+        return "" if np.isnan(value) else "no end" if abs(value) > 1e8 or np.isinf(value) else f"{value:.0f}"
 
     return [
         str(f.count),

@@ -42,7 +42,7 @@ TIMES = {
 def hours(cut: str, set_c: float, mass_kg: float, mark: str, rest_s: float = 0.0, *, sauced: bool = False) -> float:
     """Hours from put-on to a mark (colour_set, done, glaze_set, ready), nan where the table has none."""
     times = TIMES[cut]
-    slower = PER_25_F ** ((AT_F - (set_c * 1.8 + 32.0)) / 25.0)
+    slower = float(PER_25_F ** ((AT_F - (set_c * 1.8 + 32.0)) / 25.0))
     if mark == "colour_set":
         return times.colour * slower if times.colour is not None else float("nan")
     done = times.done * slower * (mass_kg / LB_KG if times.by_weight else 1.0)
