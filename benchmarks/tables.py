@@ -50,6 +50,10 @@ def markdown(columns: Sequence[Column], rows: Sequence[Row]) -> str:
     return "\n".join(lines)
 
 
+def _waits(row: Row) -> str:
+    return f"{pair('ms_median', 'ms_p95')(row)} / {number(row.get('ms_most'))}"
+
+
 ERRORS: tuple[Column, ...] = (
     ("core, median / worst member, K", pair("core_median", "core_max")),
     ("loss, worst, points", "loss_max"),
@@ -157,6 +161,15 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("input, KB a member", "input_kb_member"),
         ("result, KB a member", "result_kb_member"),
         ("peak, KB a member", "peak_kb_member"),
+    ),
+    "store": (
+        ("work", "what"),
+        ("senders", "senders"),
+        ("readings a batch", "batch"),
+        ("readings", "readings"),
+        ("readings a second", lambda r: f"{r['per_s']:,.0f}"),
+        ("wait for a receipt, median / p95 / most, ms", _waits),
+        ("processors at work", "processor"),
     ),
     "start": (
         ("start", "start"),

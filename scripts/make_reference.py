@@ -16,8 +16,8 @@ from pydantic import BaseModel
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
-from pitreckon.cli import document
 from pitreckon.cli.main import app
+from pitreckon.reckon import document
 
 ROOT = Path(__file__).parents[1]
 REFERENCE = ROOT / "docs" / "reference"
@@ -73,7 +73,8 @@ def command_line() -> str:
                 ("2", "something in a file or on the command line is wrong; one message on standard error names it"),
             ],
         )
-        + "\nAnswers go to standard output, messages and progress to standard error. Nothing but `demo` writes files.\n"
+        + "\nAnswers go to standard output, messages and progress to standard error. Files are\n"
+        "written by `demo`, and by the commands that have a ledger to keep.\n"
     )
     return "".join(parts)
 

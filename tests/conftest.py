@@ -7,13 +7,17 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from tests.ledger.postgres_server import Server
 
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
 # is the same each time, so that a red run can be repeated.
@@ -107,3 +111,18 @@ def psychro() -> ModuleType:
 
     psychrolib.SetUnitSystem(psychrolib.SI)
     return psychrolib
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[Server]:
+    """A PostgreSQL server of our own. Where CI is set one has to be installed; elsewhere its tests are skipped."""
+    from tests.ledger import postgres_server as server
+
+    binaries = server.programs()
+    if binaries is None:
+        missing = f"no PostgreSQL server is installed (Debian: apt-get install {server.PACKAGE})"
+        if os.environ.get("CI"):
+            pytest.fail(missing)
+        pytest.skip(missing)
+    with server.running(binaries) as running:
+        yield running

@@ -2,7 +2,7 @@
 
 A truth is drawn from the prior and run; looks and a probe's record of it are drawn as the likelihood says they come
 about; the update is given them. If it is right, the truth's rank among the posterior's members is as likely to be one
-as another, for every unknown and for the time that is asked for. [talts2018]_
+as another, for every unknown and for the time at which it is tender. [talts2018]_
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ from pitreckon.reckon.measures import at_places, looked
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import Ensemble, ensemble, tracks_of
 from pitreckon.reckon.proberecord import Stretch
-from pitreckon.reckon.summary import ready_stage, stage_ends
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
@@ -59,7 +58,7 @@ def a_cook() -> Cook:
     """A rack on a pellet cooker that is wrapped after two hours."""
     stages = (
         StagePlan("open", Until("minutes", 2 * 3600.0)),
-        StagePlan("wrapped", Until("tender"), wrap="foil"),
+        StagePlan("wrapped", Until("minutes", 10 * 3600.0), wrap="foil"),
         StagePlan("rest", Until("minutes", 600.0)),
     )
     item = ItemPlan("racks", "st-louis-ribs", 1, 1.2, "pit", START, stages=stages)
@@ -86,8 +85,8 @@ def calibrate(
     of_truths = replace(blank, seed=seed + 1)
     true = ensemble(of_truths, of_truths.prior(first + truths), blank.horizon_s)
     trace = simulate_all([true.job])[0]
-    ends = stage_ends(trace, blank.stages, blank.put_on)[ready_stage(blank.stages)]
-    ranks: dict[str, list[float]] = {name: [] for name in (*UNKNOWNS, "ready")}
+    tender = trace.mark("tender")
+    ranks: dict[str, list[float]] = {name: [] for name in (*UNKNOWNS, "tender")}
     effective = []
     for i in range(first, first + truths):
         rng = stream(seed, f"truth {i}")
@@ -97,11 +96,10 @@ def calibrate(
         ledger = Ledger.of([*known, *seen])
         track = replace(tracks_of(cook, cook.items[0], ledger, now, seed)[0], seed=seed + 1000 + i)
         (got,) = posterior([track], members)
-        ready = stage_ends(got.trace, track.stages, track.put_on)[ready_stage(track.stages)]
         for name, row, value in zip(UNKNOWNS, got.ensemble.z, true.z[:, i], strict=True):
             ranks[name].append(rank(row, got.weights, float(value), rng))
-        late = np.where(np.isnan(ready), np.inf, ready)
-        ranks["ready"].append(rank(late, got.weights, float(np.nan_to_num(ends[i], nan=np.inf)), rng))
+        late = np.nan_to_num(got.trace.mark("tender"), nan=np.inf)
+        ranks["tender"].append(rank(late, got.weights, float(np.nan_to_num(tender[i], nan=np.inf)), rng))
         effective.append(got.evidence.effective)
     return Calibration({name: np.array(found) for name, found in ranks.items()}, np.array(effective))
 

@@ -4,6 +4,7 @@
 
     PitreckonError
     ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
+    ├── StoreError        where the ledger is kept does not do: place, trouble, remedy (exit code 2)
     └── RangeError        a physical law was asked outside its published range (also a ValueError)
 """
 
@@ -64,6 +65,26 @@ class InputError(PitreckonError):
         where = str(self.place)
         head = f"{where}: " if where else ""
         return f"{head}{self.trouble}. {self.remedy}."
+
+
+class StoreError(PitreckonError):
+    """The store of the ledger cannot be opened, read or written; nothing of what was asked has been kept.
+
+    Parameters
+    ----------
+    trouble: what is wrong, one clause without a full stop
+    remedy: what would help
+    where: the file, or the address without its password
+    """
+
+    def __init__(self, trouble: str, remedy: str, where: str) -> None:
+        self.trouble = trouble
+        self.remedy = remedy
+        self.where = where
+        super().__init__(trouble, remedy, where)
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.trouble}. {self.remedy}."
 
 
 class RangeError(PitreckonError, ValueError):

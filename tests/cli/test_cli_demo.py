@@ -8,7 +8,7 @@ import pytest
 from conftest import Call
 
 from pitreckon.cli import demo
-from pitreckon.cli.document import OutlookDocument
+from pitreckon.reckon.document import OutlookDocument
 
 
 @pytest.mark.slow

@@ -17,7 +17,21 @@ from pitreckon.cli.main import app
 HEAVY = ("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pitreckon.reckon", "pitreckon.section")
 LIMIT_S = 0.3
 COMMAND = (sys.executable, "-c", "from pitreckon.cli.main import run; run()", "--help")
-COMMANDS = ("reckon", "suppose", "cuts", "pits", "demo", "warm")
+COMMANDS = (
+    "reckon",
+    "suppose",
+    "take-in",
+    "watch",
+    "cooks",
+    "export",
+    "import",
+    "alerts",
+    "cuts",
+    "pits",
+    "demo",
+    "warm",
+    "serve",
+)
 
 
 def _loaded(code: str) -> set[str]:

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from conftest import Call
 
-from pitreckon.cli.document import NumberDocument, OutlookDocument, TimeDocument
 from pitreckon.reckon import MARK_NAMES
+from pitreckon.reckon.document import NumberDocument, OutlookDocument, TimeDocument
 
 FEW = ("--members", "8", "--json")
 

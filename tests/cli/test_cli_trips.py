@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,11 +12,14 @@ import pytest
 from conftest import Call
 from rich.console import Console
 
-from pitreckon.cli.trips import print_trips, sentences, task_words
+from pitreckon.cli.trips import print_trips
 from pitreckon.reckon import Outlook, Task, Trip
+from pitreckon.reckon.words import sentences, task_words
+from pitreckon.units import format_clock
 
 NOW = datetime(2026, 10, 17, 20, 30, tzinfo=UTC)  # 15:30 in Chicago
 ZONE = ZoneInfo("America/Chicago")
+CLOCK = partial(format_clock, zone=ZONE, seen_from=NOW)
 WRAP = Task("racks", 4, "wrap", "foil", "barn pit", "the colour is set", None, 0.6, NOW + timedelta(minutes=25))
 PULL = Task("thighs", 12, "take off", None, "barn pit", "175 °F at the core", 79.444, 1.0, None)
 HOLD = Task("butt", 1, "hold", None, None, "the 45 min are over", None, 0.97, None)
@@ -45,7 +49,7 @@ def outlook(*trips: Trip) -> Outlook:
     ],
 )
 def test_the_two_sentences(trips: tuple[Trip, ...], words: str) -> None:
-    assert sentences(outlook(*trips), ZONE) == words
+    assert sentences(outlook(*trips), CLOCK) == words
 
 
 @pytest.mark.parametrize(
@@ -58,16 +62,16 @@ def test_the_two_sentences(trips: tuple[Trip, ...], words: str) -> None:
     ],
 )
 def test_what_to_do(task: Task, several: bool, words: str) -> None:
-    assert task_words(task, ZONE, NOW, "F", several_pits=several, coming_next=True) == words
+    assert task_words(task, CLOCK, "F", several_pits=several, coming_next=True) == words
 
 
 def test_a_later_trip_has_no_second_time() -> None:
-    words = task_words(WRAP, ZONE, NOW, "F", several_pits=False, coming_next=False)
+    words = task_words(WRAP, CLOCK, "F", several_pits=False, coming_next=False)
     assert words.endswith("when the colour is set (60 % likely by then)")
 
 
 def test_degrees_celsius() -> None:
-    assert "79 °C" in task_words(PULL, ZONE, NOW, "C", several_pits=False, coming_next=True)
+    assert "79 °C" in task_words(PULL, CLOCK, "C", several_pits=False, coming_next=True)
 
 
 def test_the_next_trip_and_the_later_ones() -> None:
@@ -113,7 +117,7 @@ def test_the_weights_are_heard(pitreckon: Call, cook_file: Path, log_file: Path)
 
 
 def test_an_act_that_is_not_in_sight() -> None:
-    assert "reckon again" in sentences(replace(outlook(), items=(_unseen(),)), ZONE)
+    assert "reckon again" in sentences(replace(outlook(), items=(_unseen(),)), CLOCK)
 
 
 def _unseen():  # type: ignore[no-untyped-def]

@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 import typer
 
+from pitreckon.alerts import alert_settings
 from pitreckon.cli.main import app
 from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.intake.settingsfile import settings_from_text
 from pitreckon.ledger import Cook
 
 ROOT = Path(__file__).parents[2]
@@ -52,6 +54,10 @@ TOML, CSV = _all("toml"), _all("csv")
 def test_cook_files_are_read(page: Path, text: str) -> None:
     if "[cook]" in text:
         assert cook_from_text(text, _name(page)).items
+    elif "[mqtt]" in text or "[alerts]" in text:  # a settings file, for the cook of the reference page
+        cook = cook_from_text(_cooks(ROOT / "docs" / "reference" / "cook-file.md")[0], "cook.toml")
+        assert settings_from_text(text, _name(page), cook).mqtt or "[mqtt]" not in text
+        assert alert_settings(text, _name(page), cook).urls
     else:  # an entry of the catalog, read by tests/catalog
         assert "key" in tomllib.loads(text), "neither a cook file nor an entry of the catalog"
 

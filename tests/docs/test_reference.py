@@ -9,8 +9,8 @@ from types import ModuleType
 
 import pytest
 
-from pitreckon.cli.document import MarksDocument
 from pitreckon.reckon import MARK_NAMES
+from pitreckon.reckon.document import MarksDocument
 
 ROOT = Path(__file__).parents[2]
 

@@ -35,7 +35,10 @@ def day_of(seed: int, index: int) -> Day:
 
 
 def marks_of(twin: Twin, life: Life) -> dict[str, float]:
-    """True times of the marks that this cook goes by: colour_set, done, glaze_set, ready; each only if it came."""
+    """True times of the marks that this cook goes by: colour_set, done, glaze_set; each only if it came.
+
+    When it was ready is not asked: that hangs on when the cook cared to notice, which no forecast of the meat can know.
+    """
     assert life.thick is not None
     kinds = {stage.until.what for stage in twin.stages}
     named = {"done": twin.done_mark}
@@ -44,5 +47,4 @@ def marks_of(twin: Twin, life: Life) -> dict[str, float]:
     if "glaze" in kinds:
         named["glaze_set"] = "glaze_set"
     times = {name: float(life.thick.mark(mark)[0]) for name, mark in named.items()}
-    times["ready"] = life.ends_s[-1]
     return {name: time for name, time in times.items() if np.isfinite(time)}

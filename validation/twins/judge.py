@@ -118,16 +118,13 @@ def minutes(seconds: float) -> str:
 
 def _ask(day: Day, ledger: Ledger, now_s: float, members: int) -> ItemRun:
     now = instant_after(day.twin.put_on_utc, now_s)
-    _, runs = reckon_runs(day.twin.cook, ledger, now=now, members=members, seed=day.twin.index + 1)
+    _, runs = reckon_runs(day.twin.cook, ledger, now=now, members=members, seed=day.twin.index + 1, threads=1)
     return runs[0]
 
 
 def forecast_of(run: ItemRun, mark: str, done_mark: str) -> tuple[Floats, Floats]:
     """Times of a mark over the members [s since put-on], nan for never, and their weights."""
     weights = np.where(np.isnan(run.trace.failed_s), run.evidence.weights, 0.0)
-    if mark == "ready":
-        last = max(i for i, stage in enumerate(run.stages) if stage.plan.kind != "hold")
-        return run.trace.stage_end_s[last], weights
     return run.trace.mark(done_mark if mark == "done" else mark), weights
 
 

@@ -17,7 +17,7 @@ from validation.twins.replay import TRIP_COLUMNS, trip_rows
 from validation.twins.store import Row, Store
 
 RESULTS = Path(__file__).parents[1] / "results" / "twins"
-SEED, COOKS, MEMBERS, TRIP_MEMBERS = 20260502, 500, 256, 128
+SEED, COOKS, MEMBERS, TRIP_MEMBERS = 20260502, 500, 128, 96
 Work = Callable[[int, int, int], list[Row]]
 """Rows of one twin from seed, index and members: a pure function of these and the code."""
 

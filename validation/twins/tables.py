@@ -16,7 +16,7 @@ from validation.twins.store import Row
 Floats = NDArray[np.float64]
 
 MOMENTS = ("put-on", "half-way", "60 min", "30 min")
-MARKS = ("done", "colour_set", "glaze_set", "ready")
+MARKS = ("done", "colour_set", "glaze_set")
 SAID = {
     "pit": "pit only",
     "looks": "pit and looks",
@@ -25,7 +25,6 @@ SAID = {
     "done": "tender, or done by core",
     "colour_set": "colour set",
     "glaze_set": "glaze set",
-    "ready": "ready",
     "half-way": "half-way to it",
     "60 min": "60 min before",
     "30 min": "30 min before",

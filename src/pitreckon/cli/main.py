@@ -109,6 +109,155 @@ def suppose(
     options.suppose_files(cook_file, ledger, at, members, seed, set_aside, degrees.value)
 
 
+class Scale(StrEnum):
+    """Scale of an instrument's numbers."""
+
+    F = "F"
+    C = "C"
+
+
+class DayOrder(StrEnum):
+    """Which part of a written date comes first."""
+
+    DAY = "day"
+    MONTH = "month"
+
+
+FileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
+CookOption = Annotated[
+    str | None, typer.Option("--cook", metavar="ID", help="The cook in the ledger. By default the only one there.")
+]
+PlanOption = Annotated[
+    Path | None, typer.Option("--plan", metavar="COOK.toml", help="Add this cook if it is not in the ledger yet.")
+]
+LedgerOption = Annotated[
+    str | None,
+    typer.Option(
+        "--ledger",
+        metavar="PLACE",
+        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
+    ),
+]
+UnitOption = Annotated[Scale | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
+DatesOption = Annotated[DayOrder | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")]
+StartOption = Annotated[
+    str | None,
+    typer.Option("--start", metavar="TIME", help="When its first row was, if its times have no day or only count."),
+]
+ColumnOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--column",
+        metavar="HEADER=NAME",
+        help="What a column measures: a pit, an item with or without a piece number, or 'leave'. Once a column.",
+    ),
+]
+DeviceOption = Annotated[str, typer.Option("--device", metavar="NAME", help="What its readings are recorded as by.")]
+
+
+@app.command("take-in")
+def take_in(
+    file: FileArgument,
+    cook: CookOption = None,
+    plan: PlanOption = None,
+    ledger: LedgerOption = None,
+    unit: UnitOption = None,
+    dates: DatesOption = None,
+    start: StartOption = None,
+    column: ColumnOption = None,
+    device: DeviceOption = "logger",
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what it would take, and record nothing.")] = False,
+) -> None:
+    """Take a logger's file into the ledger of a cook; taken in again, nothing is doubled."""
+    from pitreckon.cli import takein  # noqa: PLC0415
+
+    with takein.open_goal(ledger, cook, plan) as goal:
+        answers = takein.answers_of(goal.cook, unit, dates, start, column or ())
+        takein.take_in(file, goal, answers, device, dry_run=dry_run)
+
+
+@app.command()
+def watch(
+    file: FileArgument,
+    cook: CookOption = None,
+    plan: PlanOption = None,
+    ledger: LedgerOption = None,
+    unit: UnitOption = None,
+    dates: DatesOption = None,
+    start: StartOption = None,
+    column: ColumnOption = None,
+    device: DeviceOption = "logger",
+    once: Annotated[bool, typer.Option("--once", help="Stop at the present end of the file.")] = False,
+) -> None:
+    """Follow a file that a logger is writing, and record its readings as they come, until it is interrupted."""
+    from pitreckon.cli import takein  # noqa: PLC0415
+
+    with takein.open_goal(ledger, cook, plan) as goal:
+        answers = takein.answers_of(goal.cook, unit, dates, start, column or ())
+        takein.watch(file, goal, answers, device, once=once)
+
+
+@app.command()
+def cooks(ledger: LedgerOption = None) -> None:
+    """List the cooks of the ledger: id, number of entries, name."""
+    from pitreckon.cli import carry  # noqa: PLC0415
+
+    carry.list_cooks(ledger)
+
+
+@app.command()
+def export(
+    cook: Annotated[str, typer.Argument(metavar="COOK", help="Its id, as 'pitreckon cooks' lists it.")],
+    ledger: LedgerOption = None,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --ledger of reckon.")
+    ] = False,
+    degrees: DegreesOption = Degrees.F,
+) -> None:
+    """Print a cook with its plan and its whole ledger as JSON Lines, to keep or to import elsewhere."""
+    from pitreckon.cli import carry  # noqa: PLC0415
+
+    carry.export_cook(cook, ledger, as_csv, degrees.value)
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="What 'pitreckon export' printed.")],
+    ledger: LedgerOption = None,
+) -> None:
+    """Take a cook's export into the ledger; what is there already is not doubled."""
+    from pitreckon.cli import carry  # noqa: PLC0415
+
+    carry.import_cook(file, ledger)
+
+
+@app.command()
+def alerts(
+    cook_file: Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")],
+    ledger: Annotated[
+        Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")
+    ] = None,
+    settings: Annotated[
+        Path | None, typer.Option(metavar="SETTINGS.toml", help="What to tell and where to send it: its [alerts].")
+    ] = None,
+    at: Annotated[
+        str | None, typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger.")
+    ] = None,
+    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
+    set_aside: Annotated[
+        bool,
+        typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on."),
+    ] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Print them, and send nothing.")] = False,
+    degrees: DegreesOption = Degrees.F,
+) -> None:
+    """What the cook should be told at a moment: a window about to open, be back, a pit off its set, a lost probe."""
+    from pitreckon.cli import tell  # noqa: PLC0415
+
+    tell.tell(cook_file, ledger, settings, at, members, seed, set_aside, degrees.value, dry_run)
+
+
 @app.command()
 def cuts(degrees: DegreesOption = Degrees.F) -> None:
     """List the cuts of the catalog, yours included."""
@@ -146,6 +295,31 @@ def demo(
     from pitreckon.cli import demo as walk  # noqa: PLC0415
 
     walk.walk_through(folder, members, seed, degrees.value)
+
+
+@app.command()
+def serve(
+    ledger: LedgerOption = None,
+    host: Annotated[
+        str, typer.Option(help="Where to listen: this machine alone, or 0.0.0.0 for your network.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=1, max=65535, help="The port to listen on.")] = 8025,
+    public_url: Annotated[
+        str | None, typer.Option(metavar="URL", help="What a phone types to get here, for pairing links.")
+    ] = None,
+    settings: Annotated[
+        Path | None,
+        typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
+    ] = None,
+    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = 256,
+    new_owner_password: Annotated[
+        bool, typer.Option("--new-owner-password", help="Make a new owner's password first, and say it.")
+    ] = False,
+) -> None:
+    """Serve the live page: what to do next and when, on any phone that you let in."""
+    from pitreckon.cli import serve as page  # noqa: PLC0415
+
+    page.serve_page(ledger, host, port, public_url, settings, members, new_owner_password)
 
 
 def run() -> None:

@@ -83,7 +83,7 @@ def reckon_files(
     earlier = None if since is None else moment_of(since, cook, ledger)
     outlook = reckon_with_progress(cook, ledger, now, members, seed)
     if as_json:
-        from pitreckon.cli.document import document_of  # noqa: PLC0415
+        from pitreckon.reckon.document import document_of  # noqa: PLC0415
 
         sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
         return

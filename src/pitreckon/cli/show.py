@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
-from itertools import pairwise
-from typing import Literal, cast
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
@@ -13,8 +12,8 @@ from rich.text import Text
 
 from pitreckon.cli.trips import print_trips
 from pitreckon.ledger import Cook
-from pitreckon.ledger.scales import word_for
 from pitreckon.reckon import ItemOutlook, Outlook, Spread
+from pitreckon.reckon.words import CAUTION, STANDING, Scale, colour_word
 from pitreckon.units import (
     format_clock,
     format_local,
@@ -24,23 +23,10 @@ from pitreckon.units import (
     round_half_up,
 )
 
-Scale = Literal["F", "C"]
 SHADES = " ░▒▓█"
 LABEL_WIDTH = 9
-TOO_DARK_FROM = 1.25
 WORTH_TELLING_S = 300.0
 """Pieces that come no further apart are told as one."""
-CAUTION = (
-    "A forecast, not a promise of safety: check the thickest part with a thermometer, and follow your local "
-    "food code and health department."
-)
-_DOING = {
-    "open": "in the smoke",
-    "wrapped": "wrapped",
-    "sauced": "sauced",
-    "rest": "resting",
-    "hold": "held warm",
-}
 
 
 def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> str:
@@ -59,30 +45,9 @@ def span(item: ItemOutlook, spread: Spread, zone: ZoneInfo, now: datetime) -> st
     return middle if low == high else f"{middle}  ({low} to {high})"
 
 
-def colour_word(level: float) -> str:
-    """A colour level in words; a set colour is called too dark only when it has all but got there."""
-    return word_for("colour", level if level >= TOO_DARK_FROM else min(level, 1.0))
-
-
 def _warm(spread: Spread, scale: Scale) -> str:
     low, mid, high = (format_temperature(v, scale) for v in (spread.p05, spread.p50, spread.p95))
     return mid if low == high else f"{mid} ({low[:-2].strip()} to {high})"
-
-
-def _chance(spread: Spread, seconds: float) -> float:
-    """Rough distribution function from the three quantiles: straight between them, tails of the same slope."""
-    xs = [spread.p05, spread.p50, spread.p95]
-    if not math.isfinite(xs[0]):
-        return 0.0
-    xs = [x if math.isfinite(x) else 1e12 for x in xs]
-    left, right = max(xs[1] - xs[0], 1.0), max(xs[2] - xs[1], 1.0)
-    points = [(xs[0] - left / 9, 0.0), (xs[0], 0.05), (xs[1], 0.5), (xs[2], 0.95), (xs[2] + right / 9, 1.0)]
-    if seconds <= points[0][0]:
-        return 0.0
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if seconds <= x1:
-            return y0 + (y1 - y0) * (seconds - x0) / max(x1 - x0, 1e-9)
-    return 1.0
 
 
 def _scale(outlook: Outlook, width: int) -> tuple[datetime, float]:
@@ -125,8 +90,8 @@ def _band(outlook: Outlook, start: datetime, minutes: float, width: int, item: I
         serve_column = int((outlook.serve_utc - start).total_seconds() / 60 / minutes)
     for column in range(width):
         at = (start - item.put_on_utc).total_seconds() + (column + 0.5) * minutes * 60
-        begun = _chance(stage.begins_s, at) if index else float(at >= 0)
-        odds = max(begun - _chance(stage.ends_s, at), 0.0)
+        begun = stage.begins_s.chance_by(at) if index else float(at >= 0)
+        odds = max(begun - stage.ends_s.chance_by(at), 0.0)
         shade = SHADES[min(int(odds * 4 + 0.5), 4)]
         half = minutes * 30
         if shade == " " and stage.begins_s.p50 - half <= at < max(stage.ends_s.p50, stage.begins_s.p50 + half):
@@ -150,7 +115,7 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
     console.print(head)
     if now >= item.put_on_utc:
         current = max(item.stages, key=lambda s: s.now, default=None)
-        doing = _DOING[current.kind] if current is not None and current.now > 0 else "off"
+        doing = STANDING[current.kind] if current is not None and current.now > 0 else "off"
         console.print(f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}")
         lost, colour = format_percent(item.loss_fraction.p50), colour_word(item.colour.p50)
         console.print(f"  water lost {lost}, colour {colour}")

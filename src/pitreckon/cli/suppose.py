@@ -10,11 +10,11 @@ from typing import Literal, cast
 from rich.console import Console
 
 from pitreckon.cli.run import moment_of, progress_line
-from pitreckon.cli.show import CAUTION, colour_word
 from pitreckon.intake import read_cook, read_log
 from pitreckon.ledger import Cook
 from pitreckon.reckon import Spread
 from pitreckon.reckon.whatif import ItemThen, WhatIf
+from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
     format_clock,
     format_mass,

@@ -12,12 +12,12 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from pitreckon.errors import InputError
+from pitreckon.intake.ranges import range_fault
 from pitreckon.ledger import events
 from pitreckon.ledger.scales import SCALES, level_of
 from pitreckon.units import (
     format_length,
     format_mass,
-    format_temperature,
     parse_length,
     parse_mass,
     parse_temperature,
@@ -39,15 +39,10 @@ def temperature(text: str, channel: str) -> Measured:
 
     Raises InputError: not a temperature, no unit, or a fault code.
     """
-    low_c, high_c = events.PIT_AIR_RANGE_C if channel == "pit air" else events.MEAT_RANGE_C
     if _FAULT_CODE.fullmatch(text):
         raise FaultCodeError(f"{shown(text)} is an instrument's fault code, not a temperature", SET_ASIDE_REMEDY)
     value_c = _measured(text, parse_temperature)
-    if low_c <= value_c <= high_c:
-        return value_c, None
-    what = "the air in a pit" if channel == "pit air" else "meat"
-    ends = f"{format_temperature(low_c)} to {format_temperature(high_c)}"
-    return value_c, f"{format_temperature(value_c)} is outside what {what} can have ({ends})"
+    return value_c, range_fault(channel, value_c)
 
 
 def look(what: str, text: str) -> Measured:

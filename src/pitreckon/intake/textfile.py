@@ -12,8 +12,13 @@ def read_text(path: Path) -> str:
 
     Raises InputError: the file is not there, cannot be read, or is not UTF-8 (with the line and the byte).
     """
+    return decode(read_bytes(path), str(path))
+
+
+def read_bytes(path: Path) -> bytes:
+    """What a file holds. Raises InputError: it is not there, or cannot be read."""
     try:
-        raw = path.read_bytes()
+        return path.read_bytes()
     except FileNotFoundError:
         raise InputError("there is no such file", "Check its name and folder", Place(str(path))) from None
     except (OSError, ValueError) as error:  # ValueError: a name that no file can have
@@ -21,7 +26,6 @@ def read_text(path: Path) -> str:
         raise InputError(
             f"the file cannot be read ({reason})", "Check that it is a file and may be read", Place(str(path))
         ) from None
-    return decode(raw, str(path))
 
 
 def decode(raw: bytes, file: str) -> str:

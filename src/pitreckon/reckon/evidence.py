@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from pitreckon.catalog import Cut
 from pitreckon.ledger import Look
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
-from pitreckon.reckon.measures import at_places, looked
+from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
 from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
 
@@ -42,6 +43,20 @@ class Predicted:
 
 
 @dataclass(frozen=True)
+class Turn:
+    """What a cook who was there did, or did not do, when a stage waits for a colour, a tenderness or a core.
+
+    at_s: when; what: colour, tender or core; goal: the level or temperature that ends the stage; ended: it was ended
+    then, or let run though the piece was looked at
+    """
+
+    at_s: float
+    what: str
+    goal: float
+    ended: bool
+
+
+@dataclass(frozen=True)
 class Seen:
     """What was seen of a piece, by seconds since put-on."""
 
@@ -49,15 +64,16 @@ class Seen:
     mass_kg: float
     looks: tuple[tuple[float, Look], ...]
     probe: ProbeRecord
+    turns: tuple[Turn, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.looks or self.probe.stretches)
+        return bool(self.looks or self.probe.stretches or self.turns)
 
     @property
     def last_s(self) -> float:
         """When the last of it was seen [s since put-on]; 0 when nothing was."""
         ends = [float(stretch.at_s[-1]) for stretch in self.probe.stretches]
-        return max([at for at, _ in self.looks] + ends, default=0.0)
+        return max([at for at, _ in self.looks] + [turn.at_s for turn in self.turns] + ends, default=0.0)
 
     def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
         """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
@@ -68,6 +84,8 @@ class Seen:
             total += self._measured(what, draw, trace)
         for at_s, look in self._of("spot temperature"):
             total += errors_of.spot_log_likelihood(at_places(trace, at_s), look.value)
+        for turn in self.turns:
+            total += _turn_log_likelihood(turn, draw, trace)
         for stretch in self.probe.stretches:
             total += stretch.log_likelihood(np.stack([at_places(trace, float(t)) for t in stretch.at_s]))
         total[~np.isfinite(total)] = -np.inf
@@ -78,6 +96,7 @@ class Seen:
         """All of it as numbers with normal errors, for the linear half of the update."""
         parts = [self._predicted_looks(what, draw, trace) for what in errors_by_kind()]
         parts += [self._predicted_stretch(stretch, trace) for stretch in self.probe.stretches]
+        parts += [_predicted_turn(turn, draw, trace) for turn in self.turns if turn.ended]
         parts = [part for part in parts if part.value.size]
         return stacked(parts, trace.values.shape[2])
 
@@ -127,6 +146,39 @@ class Seen:
         off = np.sqrt(np.einsum("kpm,p->k", (places - mean[:, None]) ** 2, share) / places.shape[2])
         covariance = np.diag(off**2 + errors_of.SPOT_SD_K**2) if afresh else np.outer(off, off)
         return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, covariance)
+
+
+TURN_STEP, TURN_K = 0.2, 4.0
+"""How near to its end a cook judges a stage, as a level and in kelvins: common practice, no source."""
+ACTS_ON = 0.85
+"""Share of the times when a cook who is there acts on it: others wait, or have other reasons to act (common practice,
+no source)."""
+
+
+def _past_goal(turn: Turn, draw: ItemDraw, trace: Trace) -> tuple[Floats, float]:
+    """How far each member is past a stage's goal, and the cook's error in that."""
+    members = draw.members
+    if turn.what == "core":
+        return held_at(trace, "core_c", turn.at_s) - np.minimum(turn.goal, members["boil_c"] - 1.0), TURN_K
+    if turn.what == "colour":
+        level = level_of_colour(held_at(trace, "colour", turn.at_s), members["dark_at"])
+    else:
+        level = np.minimum(held_at(trace, "gelatin_core", turn.at_s) / members["tender_at"], MOST_FELT)
+    return level - turn.goal, TURN_STEP
+
+
+def _turn_log_likelihood(turn: Turn, draw: ItemDraw, trace: Trace) -> Floats:
+    """That a stage was ended, or not, by a cook who was there."""
+    past, error = _past_goal(turn, draw, trace)
+    there = ACTS_ON * ndtr(past / error)
+    return np.asarray(np.log(1.0 - ACTS_ON + there) if turn.ended else np.log1p(-there))
+
+
+def _predicted_turn(turn: Turn, draw: ItemDraw, trace: Trace) -> Predicted:
+    """For the lines: a stage that was ended had met its goal, and not long before."""
+    past, error = _past_goal(turn, draw, trace)
+    name = (("when a stage was ended", turn.at_s),)
+    return Predicted(name, np.array([0.5 * error]), past[None], np.array([[(2.0 * error) ** 2]]))
 
 
 def errors_by_kind() -> dict[str, tuple[float, float]]:

@@ -56,9 +56,10 @@ def reckon_runs(
     now: datetime | None = None,
     members: int = 512,
     seed: int = 1,
+    threads: int | None = None,
 ) -> tuple[Outlook, tuple[ItemRun, ...]]:
     """``reckon`` with the ensembles behind it."""
-    done = reckoning(cook, ledger, now=now, members=members, seed=seed)
+    done = reckoning(cook, ledger, now=now, members=members, seed=seed, threads=threads)
     return done.outlook, done.runs
 
 
@@ -80,8 +81,9 @@ def reckoning(
     members: int = 512,
     seed: int = 1,
     progress: Progress | None = None,
+    threads: int | None = None,
 ) -> Reckoning:
-    """``reckon`` with all that it rests on; see there."""
+    """``reckon`` with all that it rests on; see there. ``threads``: of the kernel, all cores by default."""
     if members < 8:
         raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
     whole = ledger or Ledger()
@@ -91,7 +93,7 @@ def reckoning(
     of_items = [tracks_of(cook, item, known, moment, seed) for item in cook.items]
     if progress is not None:
         progress(", ".join(item.label for item in cook.items))
-    done = posterior([track for tracks in of_items for track in tracks], members)
+    done = posterior([track for tracks in of_items for track in tracks], members, threads)
     runs = []
     for tracks in of_items:
         runs.append(ItemRun.of(tuple(done[: len(tracks)])))

@@ -23,6 +23,9 @@ MEMORY_S = 2700.0
 RISE_KNOTS, MOST_LATE_K = 5, 15.0
 """Knots either side over which a rise is taken; more than this is not corrected, for the dip of a lid is
 over before it shows."""
+LID_S, LID_SLACK_S, SPARSE_S = 600.0, 60.0, 900.0
+"""A reading so soon after an open lid is of the dip; entries of one minute may be in any order; readings further apart
+than this do not show a dip for what it is [s]: common practice, no source."""
 RETURN_S = 600.0
 """Time in which the last reading's own excursion fades [s]: common practice, no source."""
 ROOM_C = 20.0
@@ -66,12 +69,14 @@ def grate_air(
     readings: Sequence[Reading],
     put_on: float,
     seed: int,
+    lids_s: Floats | None = None,
 ) -> Floats:
     """Air at the grate on the knots of ``set_c``, per member [degC]; shape (knots, members).
 
     Through readings where there are any (between them the members part the more, the longer the gap), past
     them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
     excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
+    ``lids_s``: when the lid was open [s], for readings that show nothing but that.
     """
     n, knots = draw.offset_k.size, set_c.size
     time_s = np.arange(knots) * KNOT_S
@@ -82,6 +87,8 @@ def grate_air(
         at = np.array([r.at_utc.timestamp() - put_on for r in readings])
         value = np.array([r.value_c for r in readings])
         keep = np.concatenate((np.diff(at) > 0, [True]))
+        at, value = at[keep], value[keep]
+        keep = ~of_an_open_lid(at, np.empty(0) if lids_s is None else lids_s)
         at, value = at[keep], value[keep]
         known_s = float(at[-1])
         miss = value - np.interp(at, time_s, set_c)
@@ -102,6 +109,23 @@ def grate_air(
     if known_s > 0.0:
         noise += ahead(base, known_s, draw.lag_s)
     return noise
+
+
+def of_an_open_lid(at_s: Floats, lids_s: Floats) -> NDArray[np.bool_]:
+    """Which readings tell of a lid just opened and of nothing else: few and far between, and right after it.
+
+    A logger shows the dip and the recovery. A dial that is read when the lid is open shows the dip alone, which must
+    not stand for the hour before and after. If all readings are such, they are better than none.
+    """
+    if at_s.size == 0 or lids_s.size == 0:
+        return np.zeros(at_s.size, dtype=bool)
+    lids = np.sort(lids_s)
+    last = np.searchsorted(lids, at_s + LID_SLACK_S, side="right") - 1
+    since = np.where(last >= 0, at_s - lids[np.maximum(last, 0)], np.inf)
+    gaps = np.diff(at_s, prepend=-np.inf, append=np.inf)
+    alone = np.minimum(gaps[:-1], gaps[1:]) > SPARSE_S
+    dip = alone & (since < LID_S)
+    return np.asarray(dip if not dip.all() else np.zeros(at_s.size, dtype=bool))
 
 
 def _between(x: ArrayLike, xp: ArrayLike, fp: Floats) -> Floats:

@@ -47,22 +47,24 @@ class Posterior:
         return self.evidence.weights
 
 
-def posterior(tracks: Sequence[Track], members: int) -> list[Posterior]:
-    """Run and weigh ``members`` of every track, to its horizon."""
-    lines = _lines(tracks, members)
+def posterior(tracks: Sequence[Track], members: int, threads: int | None = None) -> list[Posterior]:
+    """Run and weigh ``members`` of every track, to its horizon, on so many threads (all cores by default)."""
+    lines = _lines(tracks, members, threads)
     alike = _alike(tracks)
     others = [from_others(i, lines, alike) for i in range(len(tracks))]
-    done = _run(tracks, [_aim(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1)
+    done = _run(
+        tracks, [_aim(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1, threads
+    )
     poor = [i for i, got in enumerate(done) if got.track.seen and 0.0 < _before_tempering(got) < AGAIN_BELOW * members]
     if poor:
         aims = [_aim(_lines_again(done[i]), others[i]) for i in poor]
-        again = _run([tracks[i] for i in poor], aims, [others[i] for i in poor], members, 2)
+        again = _run([tracks[i] for i in poor], aims, [others[i] for i in poor], members, 2, threads)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_before_tempering)
     return done
 
 
-def _lines(tracks: Sequence[Track], members: int) -> list[Lines]:
+def _lines(tracks: Sequence[Track], members: int, threads: int | None) -> list[Lines]:
     """Straight lines for every track of which something was seen: through a small ensemble of the prior.
 
     Where the evidence is strong, what is far from it does not matter and is seldom straight: once more, through members
@@ -71,7 +73,8 @@ def _lines(tracks: Sequence[Track], members: int) -> list[Lines]:
     n = int(np.clip(members // 2, FIRST_LEAST, FIRST_MOST))
     found = [_nothing() for _ in tracks]
     seen = [i for i, track in enumerate(tracks) if track.seen]
-    for i, line in zip(seen, _lines_at([tracks[i] for i in seen], [tracks[i].prior(n) for i in seen]), strict=True):
+    priors = [tracks[i].prior(n) for i in seen]
+    for i, line in zip(seen, _lines_at([tracks[i] for i in seen], priors, threads), strict=True):
         found[i] = line
     for turn in range(NEARER):
         strong = [i for i in seen if _strength(found[i]) >= STRONG]
@@ -80,7 +83,7 @@ def _lines(tracks: Sequence[Track], members: int) -> list[Lines]:
             aim = _aim(found[i], Information.none(len(UNKNOWNS)))
             z, _ = aim.drawn(tracks[i].prior(n), stream(tracks[i].seed, f"nearer {turn} {tracks[i].label}"))
             near.append(z)
-        for i, line in zip(strong, _lines_at([tracks[i] for i in strong], near), strict=True):
+        for i, line in zip(strong, _lines_at([tracks[i] for i in strong], near, threads), strict=True):
             found[i] = line
     return found
 
@@ -93,14 +96,14 @@ def _strength(line: Lines) -> float:
     return float(np.linalg.eigvalsh(Information.of(own.slope, own.over, own.covariance).precision)[-1])
 
 
-def _lines_at(tracks: Sequence[Track], zs: Sequence[Floats]) -> list[Lines]:
+def _lines_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | None) -> list[Lines]:
     """Run each track's members as far as something was seen, and lay lines through them."""
     ensembles = [
         ensemble(track, z, np.ceil(track.seen.last_s / RECORD_S + 1.0) * RECORD_S)
         for track, z in zip(tracks, zs, strict=True)
     ]
     out = []
-    for each, trace in zip(ensembles, simulate_all([each.job for each in ensembles]), strict=True):
+    for each, trace in zip(ensembles, simulate_all([each.job for each in ensembles], threads=threads), strict=True):
         good = np.isnan(trace.failed_s)
         if good.sum() <= len(UNKNOWNS):
             out.append(_nothing())
@@ -134,7 +137,12 @@ def _aim(line: Lines, others: Information) -> Aim:
 
 
 def _run(
-    tracks: Sequence[Track], aims: Sequence[Aim], others: Sequence[Information], members: int, turn: int
+    tracks: Sequence[Track],
+    aims: Sequence[Aim],
+    others: Sequence[Information],
+    members: int,
+    turn: int,
+    threads: int | None,
 ) -> list[Posterior]:
     """Draw, run and weigh."""
     drawn = []
@@ -142,7 +150,7 @@ def _run(
         rng = stream(track.seed, f"aim {turn} {track.label}")
         drawn.append(aim.drawn(track.prior(members), rng))
     ensembles = [ensemble(track, z, track.horizon_s) for track, (z, _) in zip(tracks, drawn, strict=True)]
-    traces = simulate_all([replace(each.job, keep_s=_keep_s(each)) for each in ensembles])
+    traces = simulate_all([replace(each.job, keep_s=_keep_s(each)) for each in ensembles], threads=threads)
     out = []
     for each, trace, (_, ratio), other in zip(ensembles, traces, drawn, others, strict=True):
         seen = each.track.seen

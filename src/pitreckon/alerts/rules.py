@@ -1,0 +1,127 @@
+"""What is due to be told, as a pure function of the outlook, the ledger, the settings and what was told."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from datetime import datetime, timedelta
+
+from pitreckon.alerts.alert import Alert
+from pitreckon.alerts.instruments import instrument_alerts
+from pitreckon.alerts.settings import AlertSettings
+from pitreckon.ledger import Ledger
+from pitreckon.reckon import ItemOutlook, Outlook, Window
+from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
+from pitreckon.units import format_duration, format_percent
+
+ACT_WORDS = {
+    "put on": "put on",
+    "wrap": "wrapped",
+    "unwrap": "unwrapped",
+    "sauce": "sauced",
+    "put back": "moved",
+    "take off": "took off",
+    "hold": "hold",
+}
+"""What an act that is to come is called in the ledger once it was done."""
+SAFETY_AHEAD_S = 3600.0
+"""A core that may miss its official minimum is told this long before the meat is called ready [s]."""
+SURE_ENOUGH = 0.95
+
+
+def due(
+    outlook: Outlook | None, ledger: Ledger, settings: AlertSettings, now: datetime, sent: Collection[str]
+) -> list[Alert]:
+    """The alerts to send now, the most pressing first.
+
+    outlook: the latest there is; None: only the readings are looked at
+    sent: keys that were told or acknowledged; add each alert's ``keys`` to it when it was sent
+
+    An alert that comes in the quiet hours, and is not one that may wake the cook, is due when they are over, if there
+    is still reason for it.
+    """
+    every = list(instrument_alerts(ledger, settings, now))
+    if outlook is not None:
+        every += _be_back(outlook, ledger, settings, now)
+        for item in outlook.items:
+            every += _safety(item, settings, now)
+            every += _windows(item, ledger, settings, now)
+    fresh = [alert for alert in every if any(key not in sent for key in alert.keys)]
+    local = now.astimezone(settings.cook.zone_info).time()
+    if settings.quiet is not None and settings.quiet.holds(local):
+        fresh = [alert for alert in fresh if alert.kind in settings.wake]
+    return sorted(fresh, key=lambda alert: _PRESSING.index(alert.kind))
+
+
+_PRESSING = ("safety", "pit high", "pit low", "be back", "pit silent", "probe lost", "window")
+
+
+def _occasion(kind: str, item: str, act: str, ledger: Ledger) -> str:
+    """Names an act that is to come: how often it was done before tells the second sauce from the first."""
+    done = sum(each.what == ACT_WORDS[act] for each in ledger.acts(item))
+    return f"{kind}|{item}|{act}|{done}"
+
+
+def _windows(item: ItemOutlook, ledger: Ledger, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
+    """The next act of an item whose window is about to open."""
+    window = next(iter(item.windows), None)
+    if window is None or not window.opens_s.known:
+        return
+    opens = item.instant(window.opens_s.p50)
+    if opens - now > timedelta(seconds=settings.ahead_s):
+        return
+    clock = settings.clock(now)
+    what = _window_words(window)
+    until = waiting_words(window.until, window.until_core_c, settings.scale)
+    when = f" when {until}" if until else ""
+    if opens <= now:
+        title = f"{item.label}: {what} now"
+        text = f"{what.capitalize()}{when}; {format_percent(window.open_now)} likely already."
+    else:
+        title = f"{item.label}: {what} in about {format_duration((opens - now).total_seconds())}"
+        text = f"{what.capitalize()}{when}, about {clock(opens)}"
+        early, late = item.instant(window.opens_s.p05), window.opens_s.p95
+        text += f"; from {clock(early)}" + (f" to {clock(item.instant(late))}" if late < float("inf") else " on") + "."
+    if window.closes_by and window.closes_s.known:
+        text += f" Too late about {clock(item.instant(window.closes_s.p50))}: {window.closes_by}."
+    yield Alert("window", item.label, title, text, opens, (_occasion("window", item.label, window.act, ledger),))
+
+
+def _window_words(window: Window) -> str:
+    return DOING[window.act] + (f" in {window.wrap}" if window.wrap else "")
+
+
+def _be_back(outlook: Outlook, ledger: Ledger, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
+    """The next trip, when it is time to set out for it."""
+    if not outlook.trips:
+        return
+    trip = outlook.trips[0]
+    if trip.by_utc - now > timedelta(seconds=settings.back_s):
+        return
+    clock = settings.clock(now)
+    late = trip.by_utc <= now
+    title = "Be back at the pit now" if late else f"Be back at the pit by {clock(whole_minute(trip.by_utc))}"
+    several = len({task.pit for task in trip.tasks if task.pit}) > 1
+    text = ". ".join(
+        _capital(task_words(task, clock, settings.scale, several_pits=several, coming_next=True)) for task in trip.tasks
+    )
+    items = {task.item for task in trip.tasks}
+    keys = tuple(_occasion("be back", task.item, task.act, ledger) for task in trip.tasks)
+    yield Alert("be back", items.pop() if len(items) == 1 else "", title, text + ".", trip.by_utc, keys)
+
+
+def _safety(item: ItemOutlook, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
+    """A core that may not reach its official minimum by the time that the meat is called ready."""
+    ready = item.marks.get("ready")
+    if item.least_core >= SURE_ENOUGH or ready is None or not ready.known or item.put_on_planned:
+        return
+    at = item.instant(ready.p50)
+    if at - now > timedelta(seconds=SAFETY_AHEAD_S):
+        return
+    notes = [note for note in item.notes if "official minimum" in note]
+    said = _capital(notes[0]) if notes else "Its core may not reach the official minimum before it is called ready"
+    text = f"{said}. {CAUTION}"
+    yield Alert("safety", item.label, f"{item.label}: check the core", text, at, (f"safety|{item.label}|least core",))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,130 @@
+"""What the cook wants to be told, and when not to be woken: the ``[alerts]`` of a settings file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime, time
+from functools import partial
+from pathlib import Path
+from typing import Final, Literal
+
+from pitreckon.alerts.alert import KINDS
+from pitreckon.errors import InputError
+from pitreckon.intake.fields import Fields
+from pitreckon.intake.names import nearest
+from pitreckon.intake.settingsfile import section, top_of
+from pitreckon.intake.textfile import read_text
+from pitreckon.ledger import Cook
+from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
+
+WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")
+_QUIET: Final = re.compile(r"(.+?)\s+to\s+(.+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Quiet:
+    """Hours of the night, by the cook's clock; over midnight when they begin later than they end."""
+
+    begins: time
+    ends: time
+
+    def holds(self, clock: time) -> bool:
+        """Whether a clock time is in them; the end is not."""
+        if self.begins <= self.ends:
+            return self.begins <= clock < self.ends
+        return clock >= self.begins or clock < self.ends
+
+
+@dataclass(frozen=True, slots=True)
+class AlertSettings:
+    """What to tell of one cook, and how. Left out, these are common practice, no source.
+
+    ahead_s: a window is told so long before it opens; back_s: and the time to be back so long before it [s]
+    below_k, above_k: how far a pit may be from where it is set [K]; lasting_s: for how long [s]
+    silent_s: for how long an instrument may say nothing [s]
+    wake: kinds that are told in the quiet hours too; the others wait till those are over
+    urls: where messages go, as Apprise writes addresses; they hold secrets, so they are not shown
+    """
+
+    cook: Cook
+    ahead_s: float = 1200.0
+    back_s: float = 600.0
+    below_k: float = 15.0
+    above_k: float = 20.0
+    lasting_s: float = 600.0
+    silent_s: float = 600.0
+    quiet: Quiet | None = None
+    wake: tuple[str, ...] = WAKING
+    scale: Literal["F", "C"] = "F"
+    twelve_hour: bool = False
+    urls: tuple[str, ...] = field(default=(), repr=False)
+
+    def clock(self, now: datetime) -> Callable[[datetime], str]:
+        """Says an instant by the cook's clock, with the weekday when it is not today."""
+        return partial(format_clock, zone=self.cook.zone_info, seen_from=now, twelve_hour=self.twelve_hour)
+
+
+def read_alert_settings(path: Path, cook: Cook) -> AlertSettings:
+    """What the ``[alerts]`` of a settings file say; what it leaves out is as usual.
+
+    Raises InputError: the file cannot be read, or something in it is wrong (file, line and field).
+    """
+    return alert_settings(read_text(path), str(path), cook)
+
+
+def alert_settings(text: str, file: str, cook: Cook) -> AlertSettings:
+    """The same from the text of a settings file; ``file`` is its name for messages."""
+    fields = section(top_of(text, file), "alerts")
+    fields.only("urls", "ahead", "back", "below", "above", "lasting", "silent", "quiet", "wake")
+    usual = AlertSettings(cook)
+    quiet = fields.maybe("quiet", _quiet)
+    return AlertSettings(
+        cook,
+        ahead_s=_number(fields, "ahead", parse_duration, usual.ahead_s),
+        back_s=_number(fields, "back", parse_duration, usual.back_s),
+        below_k=_number(fields, "below", _degrees, usual.below_k),
+        above_k=_number(fields, "above", _degrees, usual.above_k),
+        lasting_s=_number(fields, "lasting", parse_duration, usual.lasting_s),
+        silent_s=_number(fields, "silent", parse_duration, usual.silent_s),
+        quiet=quiet,
+        wake=tuple(_kind(fields, word) for word in _words(fields, "wake", usual.wake)),
+        urls=_words(fields, "urls", ()),
+    )
+
+
+def _number(fields: Fields, key: str, parse: Callable[[str], float], usual: float) -> float:
+    given = fields.maybe(key, parse)
+    return usual if given is None else given
+
+
+def _degrees(text: str) -> float:
+    size = parse_difference(text)
+    if not 0.0 < size <= 200.0:
+        raise InputError(f"{shown(text)} is no distance that a pit can keep", "Write it as in 25 F deg")
+    return size
+
+
+def _quiet(text: str) -> Quiet:
+    found = _QUIET.fullmatch(text.strip())
+    if found is None:
+        raise InputError(f"{shown(text)} are no hours", "Write them as in 23:00 to 06:00")
+    return Quiet(parse_clock(found[1]), parse_clock(found[2]))
+
+
+def _words(fields: Fields, key: str, usual: tuple[str, ...]) -> tuple[str, ...]:
+    raw = fields.raw.get(key)
+    if raw is None:
+        return usual
+    if not isinstance(raw, list) or not all(isinstance(word, str) and word.strip() for word in raw):
+        raise fields.fault(key, f"{key} is not a list of texts", 'Write it as in ["one", "two"]')
+    return tuple(word.strip() for word in raw)
+
+
+def _kind(fields: Fields, word: str) -> str:
+    if word in KINDS:
+        return word
+    near = nearest(word, KINDS)
+    remedy = f"Did you mean '{near}'" if near else f"Write any of: {', '.join(KINDS)}"
+    raise fields.fault("wake", f"{shown(word)} is no kind of alert", remedy)

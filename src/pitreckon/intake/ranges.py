@@ -1,0 +1,19 @@
+"""What temperatures the air in a pit and meat can have at all."""
+
+from __future__ import annotations
+
+import math
+
+from pitreckon.ledger.events import MEAT_RANGE_C, PIT_AIR_RANGE_C
+from pitreckon.units import format_temperature
+
+
+def range_fault(channel: str, value_c: float) -> str | None:
+    """Why a temperature [°C] cannot be that of a pit's air (channel ``pit air``) or of meat, if it cannot."""
+    low_c, high_c = PIT_AIR_RANGE_C if channel == "pit air" else MEAT_RANGE_C
+    if low_c <= value_c <= high_c:
+        return None
+    what = "the air in a pit" if channel == "pit air" else "meat"
+    ends = f"{format_temperature(low_c)} to {format_temperature(high_c)}"
+    is_now = format_temperature(value_c) if math.isfinite(value_c) else "no number"
+    return f"{is_now} is outside what {what} can have ({ends})"

@@ -1,0 +1,29 @@
+"""The store: every cook's plan and its append-only ledger, in a file or a database."""
+
+from __future__ import annotations
+
+from pitreckon.ledger.store.records import (
+    Acknowledged,
+    CookRow,
+    Correction,
+    Device,
+    Entry,
+    Person,
+    Receipt,
+    Session,
+    StoredEntry,
+)
+from pitreckon.ledger.store.store import Store
+
+__all__ = [
+    "Acknowledged",
+    "CookRow",
+    "Correction",
+    "Device",
+    "Entry",
+    "Person",
+    "Receipt",
+    "Session",
+    "Store",
+    "StoredEntry",
+]

@@ -1,0 +1,242 @@
+"""The small tables beside the ledger: people, devices, sessions, acknowledged alerts, settings.
+
+Hashes and secrets are made and checked by whoever opens the doors; here they are only kept. Each function raises
+StoreError as :class:`Store` does.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from pitreckon.ledger._checks import fault, is_label
+from pitreckon.ledger.store.reading import find_cook
+from pitreckon.ledger.store.records import Acknowledged, Device, Person, Session
+from pitreckon.ledger.store.schema import acknowledged, devices, people, sessions, settings, us_of, utc_of
+from pitreckon.ledger.store.store import Store, utc_now
+
+
+def _new_id() -> str:
+    return secrets.token_hex(8)
+
+
+# --- people
+
+
+def add_person(
+    store: Store, name: str, role: str, password_hash: str, prefs: Mapping[str, Any] | None = None
+) -> Person:
+    """Keep a person. Raises InputError: a bad name, or one that somebody has."""
+    is_label("name", name)
+    person = Person(_new_id(), name, role, password_hash, dict(prefs or {}))
+
+    def work(connection: Connection) -> Person:
+        if connection.execute(select(people.c.id).where(people.c.name == name)).first():
+            raise fault("name", f"somebody is named '{name}' already", "Give another name")
+        row = {"id": person.id, "name": name, "role": role, "password_hash": password_hash}
+        connection.execute(insert(people), {**row, "prefs": json.dumps(person.prefs)})
+        return person
+
+    return store.write(work)
+
+
+def all_people(store: Store) -> list[Person]:
+    """Everybody, by name."""
+    asked = select(people).order_by(people.c.name)
+    return store.read(lambda connection: [_person(row) for row in connection.execute(asked)])
+
+
+def person(store: Store, person_id: str) -> Person | None:
+    """The person of an id."""
+    asked = select(people).where(people.c.id == person_id)
+    row = store.read(lambda connection: connection.execute(asked).first())
+    return None if row is None else _person(row)
+
+
+def person_named(store: Store, name: str) -> Person | None:
+    """The person of a name."""
+    asked = select(people).where(people.c.name == name)
+    row = store.read(lambda connection: connection.execute(asked).first())
+    return None if row is None else _person(row)
+
+
+def set_prefs(store: Store, person_id: str, prefs: Mapping[str, Any]) -> None:
+    """Replace a person's preferences, anything that JSON can hold."""
+    changed = update(people).where(people.c.id == person_id).values(prefs=json.dumps(dict(prefs)))
+    store.write(lambda connection: connection.execute(changed).rowcount)
+
+
+def set_password_hash(store: Store, person_id: str, password_hash: str) -> None:
+    """Replace a person's password and end every session of theirs."""
+
+    def work(connection: Connection) -> None:
+        connection.execute(update(people).where(people.c.id == person_id).values(password_hash=password_hash))
+        connection.execute(delete(sessions).where(sessions.c.person_id == person_id))
+
+    store.write(work)
+
+
+def remove_person(store: Store, person_id: str) -> None:
+    """Forget a person and their sessions. What they recorded stays, under the name that it was recorded by."""
+
+    def work(connection: Connection) -> None:
+        connection.execute(delete(sessions).where(sessions.c.person_id == person_id))
+        connection.execute(delete(people).where(people.c.id == person_id))
+
+    store.write(work)
+
+
+def _person(row: Any) -> Person:
+    return Person(row.id, row.name, row.role, row.password_hash, json.loads(row.prefs))
+
+
+# --- devices
+
+
+def add_device(store: Store, label: str, token_hash: str, cook_id: str | None = None) -> Device:
+    """Keep a device. Raises InputError: a bad label, a token in use, no such cook."""
+    is_label("label", label)
+    device = Device(_new_id(), label, token_hash, cook_id, utc_now())
+
+    def work(connection: Connection) -> Device:
+        if cook_id is not None:
+            find_cook(connection, cook_id)
+        if connection.execute(select(devices.c.id).where(devices.c.token_hash == token_hash)).first():
+            raise fault("token", "another device has that token", "Make a new one")
+        row = {"id": device.id, "label": label, "token_hash": token_hash, "cook_id": cook_id}
+        connection.execute(insert(devices), {**row, "created_us": us_of(device.created_utc)})
+        return device
+
+    return store.write(work)
+
+
+def all_devices(store: Store) -> list[Device]:
+    """Every device, revoked ones too, the latest added first."""
+    asked = select(devices).order_by(devices.c.created_us.desc(), devices.c.id)
+    return store.read(lambda connection: [_device(row) for row in connection.execute(asked)])
+
+
+def device_with(store: Store, token_hash: str) -> Device | None:
+    """The device of a token, unless it was revoked."""
+    asked = select(devices).where(devices.c.token_hash == token_hash, devices.c.revoked_us.is_(None))
+    row = store.read(lambda connection: connection.execute(asked).first())
+    return None if row is None else _device(row)
+
+
+def revoke_device(store: Store, device_id: str) -> None:
+    """Let a device send no more; when it was revoked already, that time stays."""
+    changed = update(devices).where(devices.c.id == device_id, devices.c.revoked_us.is_(None))
+    store.write(lambda connection: connection.execute(changed.values(revoked_us=us_of(utc_now()))).rowcount)
+
+
+def _device(row: Any) -> Device:
+    revoked = None if row.revoked_us is None else utc_of(row.revoked_us)
+    return Device(row.id, row.label, row.token_hash, row.cook_id, utc_of(row.created_us), revoked)
+
+
+# --- sessions
+
+
+def open_session(store: Store, id_hash: str, person_id: str, expires_utc: datetime) -> Session:
+    """Keep a session of a person. Raises InputError: no such person."""
+    now = utc_now()
+    session = Session(id_hash, person_id, now, now, expires_utc)
+
+    def work(connection: Connection) -> Session:
+        if connection.execute(select(people.c.id).where(people.c.id == person_id)).first() is None:
+            raise fault("person", "there is no such person", "Log in again")
+        row = {"id_hash": id_hash, "person_id": person_id, "created_us": us_of(now), "last_seen_us": us_of(now)}
+        connection.execute(insert(sessions), {**row, "expires_us": us_of(expires_utc)})
+        return session
+
+    return store.write(work)
+
+
+def session_of(store: Store, id_hash: str, now_utc: datetime | None = None) -> Session | None:
+    """The session of a secret's hash, unless it has run out."""
+    now_us = us_of(now_utc or utc_now())
+    asked = select(sessions).where(sessions.c.id_hash == id_hash, sessions.c.expires_us > now_us)
+    row = store.read(lambda connection: connection.execute(asked).first())
+    if row is None:
+        return None
+    times = (utc_of(us) for us in (row.created_us, row.last_seen_us, row.expires_us))
+    return Session(row.id_hash, row.person_id, *times)
+
+
+def touch_session(store: Store, session: Session, now_utc: datetime, expires_utc: datetime) -> Session:
+    """The session as seen just now, to run out later."""
+    seen = {"last_seen_us": us_of(now_utc), "expires_us": us_of(expires_utc)}
+    changed = update(sessions).where(sessions.c.id_hash == session.id_hash).values(seen)
+    store.write(lambda connection: connection.execute(changed).rowcount)
+    return replace(session, last_seen_utc=now_utc, expires_utc=expires_utc)
+
+
+def end_session(store: Store, id_hash: str) -> None:
+    """Log out."""
+    store.write(lambda connection: connection.execute(delete(sessions).where(sessions.c.id_hash == id_hash)).rowcount)
+
+
+def drop_expired_sessions(store: Store, now_utc: datetime) -> int:
+    """Forget those that have run out; how many."""
+    ended = delete(sessions).where(sessions.c.expires_us <= us_of(now_utc))
+    return store.write(lambda connection: int(connection.execute(ended).rowcount))
+
+
+# --- alerts
+
+
+def acknowledge(store: Store, cook_id: str, alert_key: str, by: str) -> Acknowledged:
+    """Note that somebody has seen an alert; the first to do so stays noted. Raises InputError: no such cook."""
+    if not 1 <= len(alert_key) <= 200:
+        raise fault("alert", "the alert's key is blank or too long", "Write 1 to 200 characters")
+
+    def work(connection: Connection) -> Acknowledged:
+        find_cook(connection, cook_id)
+        this = (acknowledged.c.cook_id == cook_id) & (acknowledged.c.alert_key == alert_key)
+        row = connection.execute(select(acknowledged).where(this)).first()
+        if row is None:
+            seen = Acknowledged(cook_id, alert_key, utc_now(), by)
+            values = {"cook_id": cook_id, "alert_key": alert_key, "at_us": us_of(seen.at_utc), "by_whom": by}
+            connection.execute(insert(acknowledged), values)
+            return seen
+        return _acknowledged(row)
+
+    return store.write(work, touched=cook_id)
+
+
+def all_acknowledged(store: Store, cook_id: str) -> list[Acknowledged]:
+    """What has been seen in a cook, in order of time."""
+    asked = select(acknowledged).where(acknowledged.c.cook_id == cook_id).order_by(acknowledged.c.at_us)
+    return store.read(lambda connection: [_acknowledged(row) for row in connection.execute(asked)])
+
+
+def _acknowledged(row: Any) -> Acknowledged:
+    return Acknowledged(row.cook_id, row.alert_key, utc_of(row.at_us), row.by_whom)
+
+
+# --- settings
+
+
+def setting(store: Store, key: str, left_out: Any = None) -> Any:
+    """The value of a setting, anything that JSON can hold; ``left_out`` where it was never set."""
+    asked = select(settings.c.content).where(settings.c.name == key)
+    content = store.read(lambda connection: connection.execute(asked).scalar())
+    return left_out if content is None else json.loads(content)
+
+
+def set_setting(store: Store, key: str, value: Any) -> None:
+    """Keep the value of a setting."""
+    content = json.dumps(value)
+
+    def work(connection: Connection) -> None:
+        changed = update(settings).where(settings.c.name == key).values(content=content)
+        if connection.execute(changed).rowcount == 0:
+            connection.execute(insert(settings), {"name": key, "content": content})
+
+    store.write(work)

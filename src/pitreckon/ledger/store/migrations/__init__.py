@@ -1,0 +1,1 @@
+"""The states of a store, and the steps from one to the next."""

@@ -1,0 +1,107 @@
+"""What is asked of a store; every question sees whole commits only."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import Any, Final
+
+from sqlalchemy import Connection, Select, func, select
+
+from pitreckon.ledger.events import Event, Ledger
+from pitreckon.ledger.store.records import CookRow, Correction, StoredEntry
+from pitreckon.ledger.store.rows import EVENT_COLUMNS, event_of
+from pitreckon.ledger.store.schema import cooks, events, utc_of
+from pitreckon.ledger.store.taking import no_cook
+
+
+def cook_row(row: Any) -> CookRow:
+    """The record of a row of ``cooks``."""
+    return CookRow(row.id, row.name, row.plan_toml, row.plan_version, utc_of(row.created_us), row.last_seq)
+
+
+def find_cook(connection: Connection, cook_id: str) -> CookRow:
+    """The cook. Raises InputError: there is none of this id."""
+    row = connection.execute(select(cooks).where(cooks.c.id == cook_id)).first()
+    if row is None:
+        raise no_cook(cook_id)
+    return cook_row(row)
+
+
+def last_seq(connection: Connection, cook_id: str) -> int:
+    """Number of the latest entry, 0 for none. Raises InputError: no such cook."""
+    last = connection.execute(select(cooks.c.last_seq).where(cooks.c.id == cook_id)).scalar()
+    if last is None:
+        raise no_cook(cook_id)
+    return int(last)
+
+
+_EVENT: Final = [events.c[name] for name in EVENT_COLUMNS]
+_ENTRY: Final = [events.c[name] for name in ("seq", "id", "by_whom", "recorded_us")]
+_LEDGER: Final = select(events.c.id, *_EVENT)
+
+
+def ledger_of(connection: Connection, cook_id: str, until_seq: int | None) -> Ledger:
+    """Everything up to and at a number, with the corrections up to there applied.
+
+    Raises InputError: no such cook.
+    """
+    # Both questions stop at one number, so that entries that come in between them are in neither answer.
+    last = last_seq(connection, cook_id)
+    until = last if until_seq is None else min(until_seq, last)
+    asked = _LEDGER.where(events.c.cook_id == cook_id, events.c.seq <= until).order_by(events.c.seq)
+    corrections: dict[str, Correction] = {}
+    for row in connection.execute(asked.where(events.c.of_id.is_not(None))):
+        correction = event_of(*row[1:])
+        assert isinstance(correction, Correction)
+        corrections[correction.of_id] = correction
+    return Ledger.of(_holding(connection, asked.where(events.c.of_id.is_(None)), corrections))
+
+
+def _holding(connection: Connection, asked: Select[Any], corrections: dict[str, Correction]) -> Iterator[Event]:
+    """The events that hold. A replacement stands where the event stood that it replaces."""
+    for entry_id, *values in connection.execute(asked):
+        correction = corrections.get(entry_id) if corrections else None
+        event = event_of(*values) if correction is None else correction.event
+        if event is not None:
+            assert not isinstance(event, Correction)
+            yield event
+
+
+def entries_of(
+    connection: Connection,
+    cook_id: str,
+    *,
+    after_seq: int = 0,
+    before_seq: int | None = None,
+    limit: int,
+    kinds: Collection[str] | None = None,
+    on: str | None = None,
+    newest_first: bool = False,
+) -> list[StoredEntry]:
+    """Entries by number, those of some kinds and of one item or pit if given. Raises InputError: no such cook."""
+    last_seq(connection, cook_id)
+    asked = select(*_ENTRY, *_EVENT).where(events.c.cook_id == cook_id, events.c.seq > after_seq).limit(limit)
+    asked = asked.order_by(events.c.seq.desc() if newest_first else events.c.seq)
+    if before_seq is not None:
+        asked = asked.where(events.c.seq < before_seq)
+    if kinds is not None:
+        asked = asked.where(events.c.kind.in_(sorted(kinds)))
+    if on is not None:
+        asked = asked.where(events.c.on_label == on)
+    rows = connection.execute(asked).all()
+    holds = _corrections(connection, cook_id)
+    return [
+        StoredEntry(seq, entry_id, event_of(*values), by, utc_of(recorded_us), holds.get(entry_id))
+        for seq, entry_id, by, recorded_us, *values in rows
+    ]
+
+
+def _corrections(connection: Connection, cook_id: str) -> dict[str, str]:
+    """Ids of what has been corrected, each with that of the correction that holds."""
+    latest = (
+        select(func.max(events.c.seq))
+        .where(events.c.cook_id == cook_id, events.c.of_id.is_not(None))
+        .group_by(events.c.of_id)
+    )
+    asked = select(events.c.of_id, events.c.id).where(events.c.cook_id == cook_id, events.c.seq.in_(latest))
+    return {str(of_id): str(found) for of_id, found in connection.execute(asked)}

@@ -1,0 +1,130 @@
+"""What goes into a store and comes out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final
+
+from pitreckon.ledger.events import Event
+
+KINDS: Final = ("reading", "look", "act", "correction")
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """An entry that takes an earlier one back, or puts another in its place; the earlier one stays on record.
+
+    of_id: id of the reading, look or act that was wrong; of several corrections the latest taken in holds
+    event: what should have been there; None: nothing
+    why: in the cook's words
+    """
+
+    of_id: str
+    event: Event | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What somebody wants recorded.
+
+    id: made by whoever sends it, 1 to 64 characters, one of its own for each entry of a cook: sent again, it is
+        known, and recorded once
+    by: who or what sends it: the label of a person or a device
+    """
+
+    id: str
+    event: Event | Correction
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """The answer to one entry, given once it is kept for good.
+
+    seq: its number in the cook's ledger, from 1, in the order of taking in
+    new: False when it had been recorded before
+    """
+
+    id: str
+    seq: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEntry:
+    """An entry as the ledger has it.
+
+    recorded_utc: when it was taken in, UTC, by the clock of the machine that did
+    corrected_by: id of the correction that holds for it, if there is one
+    """
+
+    seq: int
+    id: str
+    event: Event | Correction
+    by: str
+    recorded_utc: datetime
+    corrected_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CookRow:
+    """A cook in the store.
+
+    plan_toml: its plan, as in a cook file
+    plan_version: 1, and one more each time the plan is replaced
+    last_seq: number of the latest entry, 0 for none
+    """
+
+    id: str
+    name: str
+    plan_toml: str
+    plan_version: int
+    created_utc: datetime
+    last_seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who may log in. ``password_hash`` and ``prefs`` mean nothing to the store."""
+
+    id: str
+    name: str
+    role: str
+    password_hash: str
+    prefs: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """Something that sends readings. cook_id None: to any cook; ``revoked_utc``: since when no longer."""
+
+    id: str
+    label: str
+    token_hash: str
+    cook_id: str | None
+    created_utc: datetime
+    revoked_utc: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A person's way in from one browser, known by a hash of its secret."""
+
+    id_hash: str
+    person_id: str
+    created_utc: datetime
+    last_seen_utc: datetime
+    expires_utc: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledged:
+    """Somebody has seen an alert; ``alert_key`` names the occasion."""
+
+    cook_id: str
+    alert_key: str
+    at_utc: datetime
+    by: str

@@ -1,0 +1,144 @@
+"""The tables. What builds them in a store is in ``migrations``; a test holds the two together.
+
+Instants are whole microseconds since 1970 UTC (``_us``): exact, sortable, and the same in every database.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    Column,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+)
+
+REVISIONS: Final = ("0001",)  # every state that a store can be in, oldest first
+VERSION_TABLE: Final = "pitreckon_version"
+APPLICATION_ID: Final = 0x50495452  # marks an SQLite file as ours, before anything is written to it
+
+_EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND: Final = timedelta(microseconds=1)
+
+
+def us_of(at_utc: datetime) -> int:
+    """Microseconds since 1970 of an instant."""
+    return (at_utc - _EPOCH) // _MICROSECOND
+
+
+def utc_of(us: int) -> datetime:
+    """The instant of microseconds since 1970."""
+    return _EPOCH + timedelta(microseconds=us)
+
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+cooks = Table(
+    "cooks",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("plan_toml", Text, nullable=False),
+    Column("plan_version", Integer, nullable=False),
+    Column("created_us", BigInteger, nullable=False),
+    Column("last_seq", BigInteger, nullable=False),
+)
+
+# A row is never changed nor deleted (triggers hold it). `what` is a reading's channel too; `value` is a reading's
+# or a look's, NULL for NaN; `body` is the rest as JSON, NULL for none.
+events = Table(
+    "events",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("id", String(64), nullable=False),
+    Column("at_us", BigInteger, nullable=False),
+    Column("recorded_us", BigInteger, nullable=False),
+    Column("kind", String(10), nullable=False),
+    Column("what", String(20), nullable=False),
+    Column("on_label", Text, nullable=False),
+    Column("piece", Integer),
+    Column("value", Double),
+    Column("rejected", Text),
+    Column("source_line", Integer),
+    Column("of_id", String(64)),
+    Column("body", Text),
+    Column("by_whom", Text, nullable=False),
+    CheckConstraint("kind IN ('reading', 'look', 'act', 'correction')", name="kind"),
+    sqlite_with_rowid=False,
+)
+ID_INDEX: Final = "ix_events_cook_id_id"  # an index and no constraint, so that a question can name it
+Index(ID_INDEX, events.c.cook_id, events.c.id, unique=True)
+# Corrections are few; the ledger page asks for those of a page's entries.
+Index(
+    "ix_events_cook_id_of_id",
+    events.c.cook_id,
+    events.c.of_id,
+    sqlite_where=events.c.of_id.is_not(None),
+    postgresql_where=events.c.of_id.is_not(None),
+)
+
+people = Table(
+    "people",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("name", Text, nullable=False, unique=True),
+    Column("role", Text, nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("prefs", Text, nullable=False),
+)
+
+devices = Table(
+    "devices",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("label", Text, nullable=False),
+    Column("token_hash", Text, nullable=False, unique=True),
+    Column("cook_id", String(64), ForeignKey("cooks.id")),
+    Column("created_us", BigInteger, nullable=False),
+    Column("revoked_us", BigInteger),
+)
+
+sessions = Table(
+    "sessions",
+    metadata,
+    Column("id_hash", String(128), primary_key=True),
+    Column("person_id", String(64), ForeignKey("people.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("created_us", BigInteger, nullable=False),
+    Column("last_seen_us", BigInteger, nullable=False),
+    Column("expires_us", BigInteger, nullable=False),
+)
+
+acknowledged = Table(
+    "acknowledged",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("alert_key", String(200), primary_key=True),
+    Column("at_us", BigInteger, nullable=False),
+    Column("by_whom", Text, nullable=False),
+)
+
+# Named as they are so that no word of a table or a column is a keyword anywhere.
+settings = Table(
+    "settings",
+    metadata,
+    Column("name", String(100), primary_key=True),
+    Column("content", Text, nullable=False),
+)

@@ -1,0 +1,199 @@
+"""For programs: devices send readings; the page's own script sends looks and acts and fetches what it draws."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Sequence
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Path, Query, Request
+from pydantic import BaseModel, Field
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse, Response
+
+from pitreckon.errors import InputError
+from pitreckon.intake.device import Device as Sends
+from pitreckon.intake.payload import parse_readings
+from pitreckon.ledger.store import CookRow, Entry, Receipt
+from pitreckon.ledger.store.documents import document_of as event_document
+from pitreckon.reckon.document import OutlookDocument, document_of
+from pitreckon.web.channels import unit_of
+from pitreckon.web.doors import CookHand, Sender, Viewer, house_of
+from pitreckon.web.events import EventsIn, entries_of
+from pitreckon.web.faults import Fault, RefusalError
+from pitreckon.web.house import House
+
+FAULTS: Final[dict[int | str, dict[str, Any]]] = {
+    status: {"model": Fault, "description": words}
+    for status, words in {
+        400: "it cannot be read",
+        401: "nobody is logged in, or the token is nobody's",
+        403: "not with this session or token",
+        404: "there is no such cook",
+        413: "the body is too large",
+        415: "the body is of the wrong type",
+        422: "something in it is wrong",
+        429: "too many failures",
+        503: "the store cannot keep it",
+    }.items()
+}
+router = APIRouter(prefix="/api", responses=FAULTS)
+CookId = Annotated[str, Path(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
+WAIT_FIRST_S: Final = 20.0
+
+
+class ReceiptOut(BaseModel):
+    """What became of one entry."""
+
+    id: str = Field(description="as it was sent, or as it was made for it")
+    seq: int = Field(description="its number in the cook's ledger")
+    new: bool = Field(description="false: it had been sent before")
+
+
+class ReceiptsOut(BaseModel):
+    """What became of all entries of a request; all of them are kept for good."""
+
+    receipts: list[ReceiptOut]
+
+
+class CookOut(BaseModel):
+    """A cook of the house."""
+
+    id: str
+    name: str
+    last_seq: int = Field(description="number of its latest entry")
+
+
+def find_cook(house: House, cook_id: str) -> CookRow:
+    """A cook. Raises RefusalError: there is none of that id."""
+    try:
+        return house.store.cook(cook_id)
+    except InputError as fault:
+        raise RefusalError(404, fault.trouble, "Choose a cook under Set-up") from None
+
+
+async def record(house: House, cook_id: str, entries: Sequence[Entry]) -> list[Receipt]:
+    """Keep entries; returns when they are kept for good."""
+    future = await run_in_threadpool(house.store.append_soon, cook_id, entries)
+    return await asyncio.wrap_future(future)
+
+
+def _receipts(receipts: Sequence[Receipt]) -> ReceiptsOut:
+    return ReceiptsOut(receipts=[ReceiptOut(id=each.id, seq=each.seq, new=each.new) for each in receipts])
+
+
+@router.post(
+    "/readings",
+    summary="Add readings, with a device's token",
+    openapi_extra={
+        "requestBody": {
+            "required": True,
+            "content": {
+                "application/json": {
+                    "schema": {
+                        "type": "object",
+                        "required": ["readings"],
+                        "properties": {
+                            "readings": {"type": "array", "minItems": 1, "maxItems": 1000, "items": {"type": "object"}}
+                        },
+                    }
+                }
+            },
+        },
+        "security": [{"device": []}],
+    },
+)
+async def add_readings(
+    request: Request,
+    device: Sender,
+    cook: Annotated[
+        str | None, Query(max_length=64, description="id of the cook; left out: the device's, or the latest")
+    ] = None,
+) -> ReceiptsOut:
+    """One reading, a list of them, or an object with ``readings``: all are taken, or none, and kept for good."""
+    house = house_of(request)
+    if device.cook_id is not None and cook not in {None, device.cook_id}:
+        raise RefusalError(403, "this device belongs to another cook", "Leave the cook out")
+    row, plan = await run_in_threadpool(house.cook_for_device, device.cook_id or cook)
+    body = await request.body()
+    kind = request.headers.get("content-type")
+    if kind is None or "json" not in kind.casefold():
+        raise RefusalError(415, "the message is not JSON", "Send it as Content-Type: application/json")
+    now = house.settings.clock.now()
+    recorded = house.recorded_at(row.id)
+
+    def work() -> list[Entry]:
+        sender = Sends(device.label, unit_of(house.settings.settings_file, plan, device.label))
+        entries = parse_readings(body, kind, plan, sender, now_utc=now, recorded_at=recorded)
+        return house.judges.judged(row.id, entries)
+
+    return _receipts(await record(house, row.id, await run_in_threadpool(work)))
+
+
+@router.post("/cooks/{cook_id}/events", summary="Record looks, acts and corrections")
+async def add_events(request: Request, cook_id: CookId, sent: EventsIn, visitor: CookHand) -> ReceiptsOut:
+    """Kept in the order in which they are sent; all are taken, or none."""
+    house = house_of(request)
+
+    def work() -> list[Entry]:
+        find_cook(house, cook_id)
+        plan = house.live_cook(cook_id)
+        return entries_of(
+            sent.events, plan, house.store.ledger(cook_id), visitor.person.name, house.settings.clock.now()
+        )
+
+    return _receipts(await record(house, cook_id, await run_in_threadpool(work)))
+
+
+@router.get("/cooks", summary="The cooks of the house")
+def list_cooks(request: Request, visitor: Viewer) -> list[CookOut]:
+    """The latest made first."""
+    return [CookOut(id=row.id, name=row.name, last_seq=row.last_seq) for row in house_of(request).store.cooks()]
+
+
+@router.get("/cooks/{cook_id}/outlook", summary="The latest outlook")
+async def outlook(request: Request, cook_id: CookId, visitor: Viewer) -> OutlookDocument:
+    """As ``pitreckon reckon --json`` has it. Waits for the first one."""
+    house = house_of(request)
+    await run_in_threadpool(find_cook, house, cook_id)
+    shown = await house.live.first(cook_id, WAIT_FIRST_S)
+    if shown.outlook is None:
+        raise RefusalError(503, shown.trouble or "the first outlook is not reckoned yet", "Ask again in a minute", 30.0)
+    return document_of(shown.outlook)
+
+
+@router.get("/cooks/{cook_id}/entries", summary="The ledger, entry by entry")
+def entries(
+    request: Request,
+    cook_id: CookId,
+    visitor: Viewer,
+    after: Annotated[int, Query(ge=0, le=2**53, description="only those with a greater number")] = 0,
+    limit: Annotated[int, Query(ge=1, le=1000)] = 200,
+) -> JSONResponse:
+    """In the order in which they were taken in."""
+    house = house_of(request)
+    find_cook(house, cook_id)
+    found = house.store.entries(cook_id, after, limit)
+    return JSONResponse({"entries": [_entry(stored) for stored in found]})
+
+
+def _entry(stored: Any) -> dict[str, Any]:
+    event = stored.event
+    of_id = getattr(event, "of_id", None)
+    body = {"of": of_id, "why": event.why} if of_id is not None else event_document(event)
+    return {"seq": stored.seq, "id": stored.id, "by": stored.by, "corrected_by": stored.corrected_by, "event": body}
+
+
+@router.get("/cooks/{cook_id}/chart", summary="Temperatures, measured and reckoned")
+async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970."""
+    house = house_of(request)
+    await run_in_threadpool(find_cook, house, cook_id)
+    shown = house.live.watched(cook_id).shown
+    measured = await run_in_threadpool(house.measured, cook_id)
+    bands = [
+        {"what": s.what, "on": s.on, "at": s.at_s, "low": s.low_c, "mid": s.mid_c, "high": s.high_c}
+        for s in shown.series
+    ]
+    now = shown.outlook.now_utc.timestamp() if shown.outlook is not None else None
+    return JSONResponse({"now": now, "zone": shown.cook.zone, "bands": bands, "measured": measured})

@@ -1,0 +1,165 @@
+"""The web application: ``make_app(settings)``."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from fastapi import FastAPI, Request
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.staticfiles import StaticFiles
+from starlette.templating import Jinja2Templates
+
+from pitreckon import __version__
+from pitreckon.ledger.store import Store
+from pitreckon.web import api, entry, faults, pages, setup
+from pitreckon.web.channels import Broker, Judges
+from pitreckon.web.doors import Viewer, house_of
+from pitreckon.web.guard import Guard
+from pitreckon.web.house import House
+from pitreckon.web.keep import OWNER, Keep
+from pitreckon.web.live import Live
+from pitreckon.web.locks import Passwords, Seal, new_password
+from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
+from pitreckon.web.telling import Teller
+
+NO_CACHE: Final = {"Cache-Control": "no-cache"}
+
+
+def utc_now() -> datetime:
+    """The machine's own time."""
+    return datetime.now(UTC)
+
+
+def make_app(settings: WebSettings) -> FastAPI:
+    """The application. The store is opened when it starts, and closed when it ends.
+
+    Raises StoreError, at its start: the store cannot be opened.
+    """
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        with Store.open(settings.store) as store:
+            keep = Keep(store, utc_now)
+            live = Live(store, settings, keep.scales, Teller(store, settings.settings_file))
+            passwords = Passwords(settings.argon_memory_kib)
+            app.state.house = House(
+                settings, store, keep, Seal(keep.key()), passwords, _templates(), live, Judges(store)
+            )
+            _first_start(app.state.house)
+            channels = _channels(app.state.house)
+            try:
+                yield
+            finally:
+                await live.end()
+                await asyncio.gather(*channels, return_exceptions=True)
+
+    app = FastAPI(
+        title="Pitreckon",
+        version=__version__,
+        description="Readings in, outlooks out. A forecast is no promise of safety.",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        lifespan=lifespan,
+    )
+    faults.install(app)
+    for router in (entry.router, pages.router, setup.router, api.router):
+        app.include_router(router)
+    _small_routes(app)
+    if STATIC.is_dir():
+        app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_middleware(Guard, most=BODY_LIMIT)
+    return app
+
+
+def _channels(house: House) -> list[asyncio.Task[None]]:
+    """What runs beside the page when there is a settings file: the broker, and alerts of the latest cook."""
+    if house.settings.settings_file is None:
+        return []
+    broker = Broker(house.store, house.judges, house.settings.clock, house.settings.settings_file)
+    cooks = house.store.cooks()
+    if cooks:
+        house.live.watched(cooks[0].id)
+    return [asyncio.create_task(broker.run(house.live.closing))]
+
+
+def _first_start(house: House) -> None:
+    """Make the owner when there is none yet, and say the password and a link for the owner's phone, once."""
+    if house.keep.owner() is not None or house.settings.tell is None:
+        return
+    password = new_password()
+    house.keep.set_owner(house.passwords.hash(password))
+    link = f"{house.settings.address}/pair/{house.keep.pairing(OWNER)}"
+    house.settings.tell(f"{password}\n{link}")
+
+
+def _templates() -> Jinja2Templates:
+    environment = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=select_autoescape(),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["asset"] = asset
+    return Jinja2Templates(env=environment)
+
+
+def _manifest() -> dict[str, Any]:
+    path = STATIC / ".vite" / "manifest.json"
+    if not path.is_file():
+        return {}
+    built: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return built
+
+
+def asset(kind: str) -> str:
+    """The address of the built script or style; "" when the assets were not built."""
+    built = _manifest().get("src/main.ts", {})
+    name = built.get("file", "") if kind == "script" else (built.get("css") or [""])[0]
+    return f"/static/{name}" if name else ""
+
+
+def _small_routes(app: FastAPI) -> None:
+    @app.get("/health", include_in_schema=False)
+    def health() -> JSONResponse:
+        return JSONResponse({"status": "up"})
+
+    @app.get("/manifest.webmanifest", include_in_schema=False)
+    def manifest() -> JSONResponse:
+        icons = [{"src": "/static/icon.svg", "sizes": "any", "type": "image/svg+xml"}]
+        colours = {"background_color": "#efe5d3", "theme_color": "#1d1a17"}
+        page = {"name": "Pitreckon", "short_name": "Pitreckon", "start_url": "/", "display": "standalone"}
+        return JSONResponse({**page, **colours, "icons": icons}, media_type="application/manifest+json")
+
+    @app.get("/sw.js", include_in_schema=False)
+    def service_worker() -> Response:
+        path = STATIC / "sw.js"
+        if not path.is_file():
+            return JSONResponse(faults.body_of(404, "the page's script was not built", faults.REMEDIES[404]), 404)
+        return FileResponse(path, media_type="text/javascript", headers=NO_CACHE)
+
+    @app.get("/api/openapi.json", include_in_schema=False)
+    def openapi(visitor: Viewer) -> JSONResponse:
+        return JSONResponse(app.openapi())
+
+    @app.get("/api", include_in_schema=False)
+    def api_page(request: Request, visitor: Viewer) -> Response:
+        house = house_of(request)
+        values = pages.frame(house, visitor, None, "api") | {"paths": app.openapi()["paths"]}
+        return house.templates.TemplateResponse(request, "api.html", values)
+
+
+def owner_of(store: str | Path, memory_kib: int) -> str:
+    """Give the owner a new password, which is returned, and end every session of theirs."""
+    password = new_password()
+    with Store.open(store) as opened:
+        Keep(opened, utc_now).set_owner(Passwords(memory_kib).hash(password))
+    return password

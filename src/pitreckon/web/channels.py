@@ -1,0 +1,108 @@
+"""Readings on their way into a cook: judged by what came before them, from devices and from a broker."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import threading
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from pitreckon.errors import PitreckonError
+from pitreckon.intake.device import Scale
+from pitreckon.intake.judge import Judge
+from pitreckon.intake.settingsfile import read_settings
+from pitreckon.ledger import Cook
+from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
+from pitreckon.ledger.store.records import StoredEntry
+from pitreckon.web.settings import Clock
+
+log = logging.getLogger(__name__)
+HISTORY: Final = 2000
+"""Readings of a cook that the first new one is judged by."""
+LOOK_AGAIN_S: Final = 3.0
+"""How soon the broker's readings go to another cook after one was made [s]."""
+
+
+class Judges:
+    """One judge for each cook, made of what its ledger has when its first reading comes."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._made: dict[str, Judge] = {}
+        self._one = threading.Lock()
+
+    def judged(self, cook_id: str, entries: Sequence[Entry]) -> list[Entry]:
+        """The entries, with what cannot be true marked."""
+        with self._one:
+            if cook_id not in self._made:
+                found = self._store.entries(cook_id, limit=HISTORY, kinds=("reading",), newest_first=True)
+                known = [Entry(each.id, each.event, each.by) for each in found]
+                self._made[cook_id] = Judge(sorted(known, key=_at))
+            judge = self._made[cook_id]
+        return judge.judged(entries)
+
+
+def _at(entry: Entry | StoredEntry) -> datetime:
+    at: datetime = getattr(entry.event, "at_utc")  # noqa: B009  a reading has it, a correction is not asked
+    return at
+
+
+def unit_of(settings_file: Path | None, cook: Cook, label: str) -> Scale | None:
+    """The scale of a device's numbers, if the settings file has one. Raises InputError: the file is wrong."""
+    return None if settings_file is None else read_settings(settings_file, cook).units.get(label)
+
+
+class Broker:
+    """Takes a broker's readings into the latest cook, and into the next one once it is made."""
+
+    def __init__(self, store: Store, judges: Judges, clock: Clock, settings_file: Path) -> None:
+        self._store, self._judges, self._clock, self._file = store, judges, clock, settings_file
+
+    async def run(self, closing: asyncio.Event) -> None:
+        """Until ``closing`` is set."""
+        while not closing.is_set():
+            row = await asyncio.to_thread(self._latest)
+            if row is None:
+                await _within(closing, LOOK_AGAIN_S)
+                continue
+            ends = asyncio.Event()
+            taking = asyncio.create_task(self._take(row, ends))
+            while not closing.is_set() and not taking.done():
+                await _within(closing, LOOK_AGAIN_S)
+                now = await asyncio.to_thread(self._latest)
+                if now is None or (now.id, now.plan_version) != (row.id, row.plan_version):
+                    break
+            ends.set()
+            await taking
+
+    def _latest(self) -> CookRow | None:
+        return next(iter(self._store.cooks()), None)
+
+    async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
+        from pitreckon.intake import cook_from_text  # noqa: PLC0415
+        from pitreckon.intake.mqtt import run_mqtt  # noqa: PLC0415  loads the client, which few need
+
+        async def append(entries: Sequence[Entry]) -> list[Receipt]:
+            judged = await asyncio.to_thread(self._judges.judged, row.id, entries)
+            future = await asyncio.to_thread(self._store.append_soon, row.id, judged)
+            return await asyncio.wrap_future(future)
+
+        try:
+            cook = cook_from_text(row.plan_toml, row.name)
+            config = (await asyncio.to_thread(read_settings, self._file, cook)).mqtt
+        except PitreckonError as fault:  # its topics are of another cook, say
+            log.warning("nothing is taken from the broker for %s: %s", row.name, fault)
+            config = None
+        if config is None:
+            await ends.wait()
+            return
+        await run_mqtt(config, append, ends, now=self._clock.now)
+
+
+async def _within(closing: asyncio.Event, seconds: float) -> None:
+    with contextlib.suppress(TimeoutError):
+        await asyncio.wait_for(closing.wait(), seconds)

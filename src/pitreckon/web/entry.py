@@ -1,0 +1,90 @@
+"""The front door: logging in, pairing a phone, logging out."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from pitreckon.web.doors import COOKIE, Viewer, client_of, house_of, let_in, same_origin, visitor_of
+from pitreckon.web.faults import RefusalError
+from pitreckon.web.keep import ROLE_WORDS
+
+router = APIRouter(include_in_schema=False)
+
+
+def inside(to: str) -> str:
+    """A path of this server, whatever was asked for."""
+    return to if to.startswith("/") and not to.startswith(("//", "/\\")) and to.isprintable() else "/"
+
+
+@router.get("/login")
+async def login_page(request: Request, to: str = "/") -> Response:
+    """Ask for the owner's password."""
+    return house_of(request).templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": None})
+
+
+@router.post("/login")
+async def login(
+    request: Request, password: Annotated[str, Form(max_length=200)], to: Annotated[str, Form()] = "/"
+) -> Response:
+    """Let the owner in. Five failures from an address, and it waits."""
+    same_origin(request)
+    house, who = house_of(request), client_of(request)
+    wait_s = max(house.logins.wait_s(who), house.everyone.wait_s("all"))
+    if wait_s:
+        raise RefusalError(429, "too many wrong passwords", f"Wait {int(wait_s / 60) + 1} min, then try again", wait_s)
+    owner = await run_in_threadpool(house.keep.owner)
+    kept = None if owner is None else owner.password_hash
+    async with house.one_hash:
+        right = await run_in_threadpool(house.passwords.matches, kept, password)
+    if owner is None or not right:
+        house.logins.failed(who)
+        house.everyone.failed("all")
+        fault = "That is not the owner's password. It was printed where the server was first started."
+        return house.templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": fault}, 403)
+    house.logins.forget(who)
+    secret = await run_in_threadpool(house.keep.begin, owner)
+    return let_in(request, RedirectResponse(inside(to), 303), secret)
+
+
+@router.post("/logout")
+async def logout(request: Request, visitor: Viewer) -> Response:
+    """End this session."""
+    await run_in_threadpool(house_of(request).keep.end, visitor.session)
+    response = RedirectResponse("/login", 303)
+    response.delete_cookie(COOKIE, path="/")
+    return response
+
+
+@router.get("/pair/{secret}")
+async def pairing_page(request: Request, secret: str) -> Response:
+    """Ask the phone's holder for a name. Opening the link alone uses nothing up: programs open links too."""
+    house = house_of(request)
+    _not_too_often(request)
+    role = await run_in_threadpool(house.keep.pairing_role, secret)
+    values = {"role": role, "may": ROLE_WORDS[role], "secret": secret, "someone": visitor_of(request)}
+    return house.templates.TemplateResponse(request, "pair.html", values)
+
+
+@router.post("/pair/{secret}")
+async def pair(request: Request, secret: str, name: Annotated[str, Form(max_length=60)] = "") -> Response:
+    """Let the phone in and use the link up."""
+    same_origin(request)
+    house = house_of(request)
+    _not_too_often(request)
+    try:
+        person = await run_in_threadpool(house.keep.pair, secret, name.strip() or "a phone")
+    except RefusalError:
+        house.logins.failed(client_of(request))
+        raise
+    session = await run_in_threadpool(house.keep.begin, person)
+    return let_in(request, RedirectResponse("/", 303), session)
+
+
+def _not_too_often(request: Request) -> None:
+    wait_s = house_of(request).logins.wait_s(client_of(request))
+    if wait_s:
+        raise RefusalError(429, "too many tries from this address", "Wait, then open the link again", wait_s)

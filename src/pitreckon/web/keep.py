@@ -1,0 +1,162 @@
+"""Who may come in, kept in the store: people, sessions, devices, pairing links, and the house's settings."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from pitreckon.ledger.store import Device, Person, Store, accounts
+from pitreckon.web.faults import RefusalError
+from pitreckon.web.locks import digest, new_token
+
+ROLES: Final = ("viewer", "cook", "owner")
+"""Each may do what those before it may."""
+ROLE_WORDS: Final = {"viewer": "may look", "cook": "may look and record", "owner": "may do everything"}
+SESSION_LASTS: Final = timedelta(days=30)
+PAIRING_LASTS: Final = timedelta(minutes=15)
+SEEN_EVERY: Final = timedelta(minutes=10)
+OWNER: Final = "owner"
+
+
+class Keep:
+    """People, sessions, devices and settings.
+
+    now: the machine's own time, UTC (not that of a replay)
+    """
+
+    def __init__(self, store: Store, now: Callable[[], datetime]) -> None:
+        self._store, self._now = store, now
+        self._one = threading.Lock()
+        accounts.drop_expired_sessions(store, now())
+
+    # settings
+
+    def setting(self, key: str, left_out: Any = None) -> Any:
+        """A setting of the house."""
+        return accounts.setting(self._store, key, left_out)
+
+    def set(self, key: str, value: Any) -> None:
+        """Set one."""
+        accounts.set_setting(self._store, key, value)
+
+    def key(self) -> str:
+        """What sessions are signed with, made the first time."""
+        key = self.setting("signing key")
+        if key is None:
+            key = new_token()
+            self.set("signing key", key)
+        return str(key)
+
+    # people
+
+    def people(self) -> list[Person]:
+        """Everybody who may come in."""
+        return accounts.all_people(self._store)
+
+    def owner(self) -> Person | None:
+        """The owner, if there is one yet."""
+        return next((person for person in self.people() if person.role == OWNER), None)
+
+    def set_owner(self, password_hash: str) -> Person:
+        """Make the owner, or give them another password, which ends their sessions."""
+        owner = self.owner()
+        if owner is None:
+            return accounts.add_person(self._store, OWNER, OWNER, password_hash)
+        accounts.set_password_hash(self._store, owner.id, password_hash)
+        return owner
+
+    def set_prefs(self, person: Person, prefs: dict[str, Any]) -> None:
+        """How a person reads numbers."""
+        accounts.set_prefs(self._store, person.id, prefs)
+
+    def scales(self) -> tuple[str, ...]:
+        """The scales of temperature in which somebody here reads."""
+        return tuple(sorted({person.prefs.get("degrees", "F") for person in self.people()} & {"F", "C"})) or ("F",)
+
+    def drop_person(self, person_id: str) -> None:
+        """Somebody goes, and all their sessions. Raises RefusalError: the owner stays."""
+        found = accounts.person(self._store, person_id)
+        if found is not None and found.role == OWNER:
+            raise RefusalError(403, "the owner cannot be sent away", "Give them a new password instead")
+        accounts.remove_person(self._store, person_id)
+
+    # sessions
+
+    def begin(self, person: Person) -> str:
+        """A session for a browser; its secret goes into the cookie and nowhere else."""
+        secret = new_token()
+        accounts.open_session(self._store, digest(secret), person.id, self._now() + SESSION_LASTS)
+        return secret
+
+    def who(self, secret: str) -> Person | None:
+        """Whose session it is; None: nobody's, or it is over."""
+        now = self._now()
+        session = accounts.session_of(self._store, digest(secret), now)
+        if session is None:
+            return None
+        if now - session.last_seen_utc > SEEN_EVERY:
+            accounts.touch_session(self._store, session, now, now + SESSION_LASTS)
+        return accounts.person(self._store, session.person_id)
+
+    def end(self, secret: str) -> None:
+        """Log out."""
+        accounts.end_session(self._store, digest(secret))
+
+    # devices
+
+    def devices(self) -> list[Device]:
+        """Every device that may send."""
+        return [device for device in accounts.all_devices(self._store) if device.revoked_utc is None]
+
+    def put_device(self, label: str, cook_id: str | None) -> str:
+        """A new device; returns its token, which is kept by nobody here."""
+        token = new_token()
+        accounts.add_device(self._store, label, digest(token), cook_id)
+        return token
+
+    def device_of(self, token: str) -> Device | None:
+        """The device of a token; None: nobody's, or it may no longer send."""
+        return accounts.device_with(self._store, digest(token))
+
+    def revoke(self, device_id: str) -> None:
+        """From now on it may not send."""
+        accounts.revoke_device(self._store, device_id)
+
+    # pairing links
+
+    def pairing(self, role: str, lasts: timedelta = PAIRING_LASTS) -> str:
+        """The secret of a link that lets one phone in, once, within its time."""
+        secret = secrets.token_urlsafe(18)
+        with self._one:
+            now = self._now()
+            links = self.setting("pairing", {})
+            kept = {k: v for k, v in links.items() if datetime.fromisoformat(v["until"]) > now}
+            kept[digest(secret)] = {"role": role, "until": (now + lasts).isoformat()}
+            self.set("pairing", kept)
+        return secret
+
+    def pairing_role(self, secret: str) -> str:
+        """As what a link lets in. Raises RefusalError: used, too old or nobody's."""
+        found = self.setting("pairing", {}).get(digest(secret))
+        if found is None or datetime.fromisoformat(found["until"]) <= self._now():
+            raise RefusalError(403, "this link has been used or is too old", "Ask the owner for a new one under Set-up")
+        return str(found["role"])
+
+    def pair(self, secret: str, name: str) -> Person:
+        """Use up a link: somebody new may come in.
+
+        The first phone of the owner is the owner; everybody else is somebody of their own.
+
+        Raises RefusalError: used, too old or nobody's. InputError: a bad name, or one that somebody has.
+        """
+        with self._one:
+            role = self.pairing_role(secret)
+            owner = self.owner() if role == OWNER else None
+            person = owner or accounts.add_person(self._store, name, role, "")
+            kept = dict(self.setting("pairing", {}))
+            del kept[digest(secret)]
+            self.set("pairing", kept)
+        return person

@@ -1,0 +1,315 @@
+"""The latest outlook of every cook that somebody watches, and who is told when there is a newer one."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, Final
+
+from pitreckon.alerts import Alert
+from pitreckon.errors import PitreckonError
+from pitreckon.intake import cook_from_text
+from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger.store import Store
+from pitreckon.web.settings import WebSettings
+from pitreckon.web.telling import Teller
+from pitreckon.web.worker import Explain, Reckon, Reckoned, Suppose, Worker
+
+if TYPE_CHECKING:
+    from pitreckon.reckon import Outlook
+    from pitreckon.reckon.whatif import WhatIf
+    from pitreckon.web.series import Series
+
+log = logging.getLogger(__name__)
+
+TOGETHER_S: Final = 0.15
+"""Entries that come this close together are reckoned at once [s]."""
+READINGS_EVERY_S: Final = 20.0
+"""Readings alone make a new outlook no more often than this [s]."""
+FRESH: Final = timedelta(minutes=1)
+"""An outlook older than this by the server's clock is reckoned anew while somebody watches."""
+UNWATCHED_EVERY_S: Final = 300.0
+EXPLAIN_EVERY_S: Final = 300.0
+EXPLAIN_SINCE: Final = timedelta(hours=1)
+BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
+"""A cook is reckoned as of no earlier before its start, and no later after its end, than this."""
+MOST_WAITING: Final = 64
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What is known of a cook. Whatever was not reckoned yet is empty.
+
+    seq: of the ledger that the outlook rests on; changes: what moved it, by scale of temperature
+    trouble: why there is no newer outlook, if that is so
+    """
+
+    cook: Cook
+    seq: int = -1
+    outlook: Outlook | None = None
+    series: tuple[Series, ...] = ()
+    what_ifs: tuple[WhatIf, ...] = ()
+    what_ifs_seq: int = -1
+    changes: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    alerts: tuple[Alert, ...] = ()
+    trouble: str = ""
+    took_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What a stream tells: its kind and what goes with it."""
+
+    kind: str
+    data: dict[str, Any]
+    seq: int = 0
+
+
+class Watched:
+    """One cook: what is shown, who watches, and what is asked for."""
+
+    def __init__(self, cook_id: str, shown: Shown) -> None:
+        self.cook_id = cook_id
+        self.shown = shown
+        self.listeners: set[asyncio.Queue[News | None]] = set()
+        self.wake = asyncio.Event()
+        self.urgent = True
+        self.reckoned_at = -1e9
+        self.explained_at = -1e9
+        self.told_seq = -1
+        self.task: asyncio.Task[None] | None = None
+        self.answered = asyncio.Event()
+
+    @property
+    def waits(self) -> bool:
+        """Has something urgent come in?"""
+        return self.urgent
+
+
+def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
+    """As of when a cook is reckoned: now, but no earlier than half a day before it and no later than half a day after.
+
+    So a cook of last month shows how it ended, and one of next week what is planned.
+    """
+    ends = [
+        cook.start_utc,
+        *([cook.serve_utc] if cook.serve_utc else []),
+        *([ledger.last_utc] if ledger.last_utc else []),
+    ]
+    begins = [cook.start_utc, *([ledger.first_utc] if ledger.first_utc else [])]
+    return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
+
+
+class Live:
+    """All cooks that are watched.
+
+    closing: set once, when the server is to end; every stream ends by it
+    """
+
+    def __init__(
+        self, store: Store, settings: WebSettings, scales: Callable[[], Sequence[str]], teller: Teller
+    ) -> None:
+        self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
+        self._worker = Worker()
+        self._watched: dict[str, Watched] = {}
+        self.closing = asyncio.Event()
+        self._loop = asyncio.get_running_loop()
+        store.watch(self._committed)
+
+    # what others ask
+
+    def watched(self, cook_id: str) -> Watched:
+        """A cook's place here, made when it is first asked for. Raises InputError: no such cook, or a broken plan."""
+        found = self._watched.get(cook_id)
+        if found is None:
+            row = self._store.cook(cook_id)
+            found = Watched(cook_id, Shown(cook_from_text(row.plan_toml, "the plan")))
+            self._watched[cook_id] = found
+            if self._settings.reckons:
+                found.task = self._loop.create_task(self._follow(found))
+        return found
+
+    def replanned(self, cook_id: str) -> None:
+        """Its plan has been replaced."""
+        watched = self.watched(cook_id)
+        cook = cook_from_text(self._store.cook(cook_id).plan_toml, "the plan")
+        watched.shown = replace(watched.shown, cook=cook)
+        watched.urgent = True
+        watched.wake.set()
+        self._tell(watched, News("ledger", {"urgent": True}, self._store.last_seq(cook_id)))
+
+    async def first(self, cook_id: str, within_s: float) -> Shown:
+        """What is shown of a cook, waiting a little for the first outlook if there is none yet."""
+        watched = self.watched(cook_id)
+        if watched.shown.outlook is None and self._settings.reckons:
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(watched.answered.wait(), within_s)
+        return watched.shown
+
+    @contextlib.contextmanager
+    def listening(self, cook_id: str) -> Iterator[asyncio.Queue[News | None]]:
+        """A queue of news of a cook, for as long as somebody listens; None in it means the end."""
+        watched = self.watched(cook_id)
+        queue: asyncio.Queue[News | None] = asyncio.Queue(MOST_WAITING)
+        watched.listeners.add(queue)
+        watched.wake.set()
+        try:
+            yield queue
+        finally:
+            watched.listeners.discard(queue)
+
+    def hurry(self) -> None:
+        """:meth:`close`, from a signal or another thread."""
+        self._loop.call_soon_threadsafe(self.close)
+
+    def close(self) -> None:
+        """Let every stream end, now."""
+        self.closing.set()
+        for watched in self._watched.values():
+            for queue in list(watched.listeners):
+                while queue.full():
+                    queue.get_nowait()
+                queue.put_nowait(None)
+            watched.wake.set()
+
+    async def end(self) -> None:
+        """Stop all that runs here."""
+        self.close()
+        self._worker.close()
+        tasks = [watched.task for watched in self._watched.values() if watched.task is not None]
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
+    # news
+
+    def _committed(self, cook_id: str, last_seq: int) -> None:
+        """The store's writer says so, in a thread of its own."""
+        with contextlib.suppress(RuntimeError):  # the loop may be closed by now
+            self._loop.call_soon_threadsafe(self._taken_in, cook_id, last_seq)
+
+    def _taken_in(self, cook_id: str, last_seq: int) -> None:
+        watched = self._watched.get(cook_id)
+        if watched is None:
+            return
+        after = max(watched.told_seq, watched.shown.seq)
+        fresh = self._store.entries(cook_id, after_seq=after, kinds=("look", "act", "correction"), limit=1)
+        watched.told_seq = last_seq
+        watched.urgent = watched.urgent or bool(fresh)
+        watched.wake.set()
+        self._tell(watched, News("ledger", {"urgent": bool(fresh)}, last_seq))
+
+    def seen(self, cook_id: str, alert_key: str) -> None:
+        """Somebody has seen an alert: it goes from every page."""
+        watched = self.watched(cook_id)
+        left = tuple(alert for alert in watched.shown.alerts if alert.key != alert_key)
+        watched.shown = replace(watched.shown, alerts=left)
+        self._tell(watched, News("ledger", {"urgent": True}, self._store.last_seq(cook_id)))
+
+    def _tell(self, watched: Watched, news: News) -> None:
+        for queue in list(watched.listeners):
+            if queue.full():  # nobody reads it; the next page load catches up
+                queue.get_nowait()
+            queue.put_nowait(news)
+
+    # reckoning
+
+    async def _follow(self, watched: Watched) -> None:
+        while not self.closing.is_set():
+            try:
+                if self._is_due(watched):
+                    await self._reckon(watched)
+                    await self._extras(watched)
+            except asyncio.CancelledError:
+                raise
+            except PitreckonError as fault:
+                watched.shown = replace(watched.shown, trouble=str(fault))
+                watched.reckoned_at = time.monotonic()
+                self._tell(watched, News("outlook", {"trouble": str(fault)}, watched.shown.seq))
+            except Exception:
+                log.exception("reckoning %s", watched.cook_id)
+                watched.shown = replace(watched.shown, trouble="the reckoning failed; the server's messages say how")
+                watched.reckoned_at = time.monotonic()
+            finally:
+                watched.answered.set()
+            await self._until_due(watched)
+
+    def _age_s(self, watched: Watched) -> float:
+        return time.monotonic() - watched.reckoned_at
+
+    def _is_due(self, watched: Watched) -> bool:
+        if watched.urgent:
+            return True
+        if not watched.listeners:
+            return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.sends else UNWATCHED_EVERY_S)
+        behind = self._store.last_seq(watched.cook_id) != watched.shown.seq
+        return self._age_s(watched) >= (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
+
+    @property
+    def _pace(self) -> float:
+        return min(max(self._settings.clock.speed, 1.0), 30.0)
+
+    async def _until_due(self, watched: Watched) -> None:
+        watched.wake.clear()
+        if watched.urgent and self._age_s(watched) > 1.0:
+            return
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(watched.wake.wait(), 5.0 / self._pace if watched.listeners else 30.0)
+        if watched.urgent:
+            await asyncio.sleep(TOGETHER_S)
+
+    async def _reckon(self, watched: Watched) -> None:
+        watched.urgent = False
+        begun = time.monotonic()
+        row = self._store.cook(watched.cook_id)
+        ledger, seq = await asyncio.to_thread(self._read, watched.cook_id)
+        now = moment_of(watched.shown.cook, ledger, self._settings.clock.now())
+        key = f"{watched.cook_id} {seq} {now.isoformat()}"
+        ask = Reckon(key, row.plan_toml, ledger, now, self._settings.members, self._settings.seed)
+        done: Reckoned = await self._worker.ask(ask)
+        watched.reckoned_at = time.monotonic()
+        asked = (watched.cook_id, watched.shown.cook, done.outlook, ledger, now)
+        watched.shown = replace(
+            watched.shown,
+            seq=seq,
+            outlook=done.outlook,
+            series=done.series,
+            alerts=await asyncio.to_thread(self._teller.due, *asked),
+            trouble="",
+            took_s=watched.reckoned_at - begun,
+        )
+        watched.answered.set()
+        self._tell(watched, News("outlook", {"now": now.isoformat()}, seq))
+        if not watched.waits:
+            options = await self._worker.ask(Suppose(key, self._settings.supposing))
+            if options is not None:
+                watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=seq)
+                self._tell(watched, News("what-ifs", {}, seq))
+
+    def _read(self, cook_id: str) -> tuple[Ledger, int]:
+        seq = self._store.last_seq(cook_id)
+        return self._store.ledger(cook_id, until_seq=seq), seq
+
+    async def _extras(self, watched: Watched) -> None:
+        """What changed and why: worth its time only when nothing more urgent waits."""
+        outlook = watched.shown.outlook
+        rests = time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace
+        if outlook is None or watched.waits or rests or not watched.listeners:
+            return
+        ledger, _ = await asyncio.to_thread(self._read, watched.cook_id)
+        since = max(outlook.now_utc - EXPLAIN_SINCE, watched.shown.cook.start_utc)
+        if since >= outlook.now_utc or not len(ledger.until(outlook.now_utc)):
+            return
+        plan = self._store.cook(watched.cook_id).plan_toml
+        changes = dict(watched.shown.changes)
+        for scale in self._scales():
+            size = (self._settings.explaining, self._settings.seed)
+            changes[scale] = await self._worker.ask(Explain(plan, ledger, since, outlook.now_utc, *size, scale == "C"))
+        watched.explained_at = time.monotonic()
+        watched.shown = replace(watched.shown, changes=changes)
+        self._tell(watched, News("changes", {}, watched.shown.seq))

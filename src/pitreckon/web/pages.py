@@ -1,0 +1,289 @@
+"""The pages of a cook: Now, Look, Plan, Ledger."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Form, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
+
+from pitreckon.ledger import Cook
+from pitreckon.ledger.store import CookRow, accounts
+from pitreckon.ledger.store.records import KINDS
+from pitreckon.reckon.words import CAUTION
+from pitreckon.web.api import CookId, find_cook, record
+from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.entry import inside
+from pitreckon.web.events import EventIn, entries_of
+from pitreckon.web.house import House
+from pitreckon.web.live import Shown
+from pitreckon.web.lookview import panels
+from pitreckon.web.stream import stream_of
+from pitreckon.web.views import line_view, now_view, option_views, stage_views, trip_view
+from pitreckon.web.ways import Hands, Ways
+
+router = APIRouter(include_in_schema=False)
+FIRST_S: Final = 2.5
+"""How long a page waits for the first outlook before it is shown without one [s]."""
+PAGE_OF: Final = 100
+RECENT: Final = 4
+
+
+def frame(house: House, visitor: Visitor, row: CookRow | None, page: str) -> dict[str, Any]:
+    """What every page of somebody logged in needs."""
+    ways = Ways.of(visitor.person.prefs)
+    clock = house.settings.clock
+    return {
+        "visitor": visitor,
+        "ways": ways,
+        "cook": row,
+        "page": page,
+        "caution": CAUTION,
+        "server_now": clock.now().isoformat(),
+        "speed": clock.speed,
+        "may_record": visitor.may("cook"),
+    }
+
+
+def hands_for(shown: Shown, visitor: Visitor, now: datetime) -> Hands:
+    """The clock of a page: an outlook's own moment, if there is one."""
+    at = shown.outlook.now_utc if shown.outlook is not None else now
+    return Hands(shown.cook.zone_info, at, Ways.of(visitor.person.prefs))
+
+
+def recent_lines(house: House, cook_id: str, hands: Hands) -> list[Any]:
+    """The latest looks and acts, those taken back left out."""
+    found = house.store.entries(cook_id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
+    return [line for line in (line_view(stored, hands) for stored in found) if not line.gone][:RECENT]
+
+
+async def shown_of(house: House, cook_id: str, within_s: float = FIRST_S) -> tuple[CookRow, Shown]:
+    """A cook and what is known of it."""
+    row = await run_in_threadpool(find_cook, house, cook_id)
+    return row, await house.live.first(cook_id, within_s)
+
+
+@router.get("/")
+def home(request: Request, visitor: Viewer) -> Response:
+    """The cook that this person looked at last, else the latest made, else Set-up."""
+    cooks = house_of(request).store.cooks()
+    last = visitor.person.prefs.get("cook")
+    chosen = next((row.id for row in cooks if row.id == last), cooks[0].id if cooks else None)
+    return RedirectResponse(f"/cook/{chosen}/now" if chosen else "/setup", 303)
+
+
+def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    view = None if shown.outlook is None else now_view(shown.outlook, hands)
+    changes = shown.changes.get(hands.ways.degrees) or next(iter(shown.changes.values()), ())
+    behind = shown.outlook is not None and house.store.last_seq(row.id) != shown.seq
+    return {
+        "now": view,
+        "shown": shown,
+        "changes": changes,
+        "behind": behind,
+        "recent": recent_lines(house, row.id, hands),
+    }
+
+
+@router.get("/cook/{cook_id}/now")
+async def now_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """What to do next, and when."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id)
+    values = await run_in_threadpool(_now_values, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, "now.html", frame(house, visitor, row, "now") | values)
+
+
+@router.get("/cook/{cook_id}/now/part")
+async def now_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The part of Now that changes."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, 0.0)
+    values = await run_in_threadpool(_now_values, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, "now_part.html", frame(house, visitor, row, "now") | values)
+
+
+@router.post("/cook/{cook_id}/seen")
+async def seen(
+    request: Request, cook_id: CookId, visitor: CookHand, key: Annotated[str, Form(min_length=1, max_length=200)]
+) -> Response:
+    """Somebody has seen an alert."""
+    house = house_of(request)
+    await run_in_threadpool(find_cook, house, cook_id)
+    await run_in_threadpool(accounts.acknowledge, house.store, cook_id, key, visitor.person.name)
+    house.live.seen(cook_id, key)
+    return RedirectResponse(f"/cook/{cook_id}/now", 303)
+
+
+@router.get("/cook/{cook_id}/stream")
+async def stream(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """What is new, as it comes."""
+    house = house_of(request)
+    await run_in_threadpool(find_cook, house, cook_id)
+    return stream_of(house, cook_id, visitor)
+
+
+@router.get("/cook/{cook_id}/look")
+async def look_page(request: Request, cook_id: CookId, visitor: Viewer, saved: str = "") -> Response:
+    """Record a look or an act."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id)
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    views, chosen = panels(shown.cook, shown.outlook, hands.ways)
+    values = {
+        "panels": views,
+        "chosen": chosen,
+        "recent": await run_in_threadpool(recent_lines, house, cook_id, hands),
+        "saved": saved[:120],
+    }
+    return house.templates.TemplateResponse(request, "look.html", frame(house, visitor, row, "look") | values)
+
+
+@router.get("/cook/{cook_id}/look/part")
+async def look_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """What was recorded last."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, 0.0)
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    values = {"recent": await run_in_threadpool(recent_lines, house, cook_id, hands)}
+    return house.templates.TemplateResponse(request, "recent.html", frame(house, visitor, row, "look") | values)
+
+
+@router.post("/cook/{cook_id}/record")
+async def record_form(
+    request: Request,
+    cook_id: CookId,
+    visitor: CookHand,
+    record_value: Annotated[str, Form(alias="record", max_length=200)],
+    on: Annotated[str, Form(max_length=60)] = "",
+    ago: Annotated[int, Form(ge=0, le=24 * 60)] = 0,
+    to: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """The same as the script sends, from a page without one."""
+    house = house_of(request)
+    kind, what, value = [*record_value.split("|", 2), "", ""][:3]
+    ways = Ways.of(visitor.person.prefs)
+    clock = house.settings.clock
+    form = await request.form()
+    if value.startswith("spot-"):
+        value = f"{form.get(value, '')} {ways.degrees}"
+    now = clock.now()
+    at = datetime.fromtimestamp(now.timestamp() - ago * 60.0, now.tzinfo).isoformat()
+    fields: dict[str, Any] = {"id": secrets.token_hex(12), "at": at}
+    if kind == "correction":
+        event = EventIn(**fields, kind="correction", of=what, note=value)
+    else:
+        number = _piece(form, await run_in_threadpool(house.live_cook, cook_id), on)
+        event = EventIn(**fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number)
+
+    def work() -> list[Any]:
+        find_cook(house, cook_id)
+        ledger = house.store.ledger(cook_id)
+        return entries_of([event], house.live_cook(cook_id), ledger, visitor.person.name, now)
+
+    await record(house, cook_id, await run_in_threadpool(work))
+    return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
+
+
+def _piece(form: FormData, plan: Cook, on: str) -> int | None:
+    """The piece that was filled in on the item's panel, if one was."""
+    place = next((n for n, item in enumerate(plan.items) if item.label == on), -1)
+    text = form.get(f"piece-{place}")
+    return int(text) if isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 4 else None
+
+
+def _plan_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    outlook = shown.outlook
+    if outlook is None:
+        return {"outlook": None, "shown": shown, "plan": row.plan_toml}
+    return {
+        "outlook": outlook,
+        "shown": shown,
+        "hands": hands,
+        "trips": [trip_view(trip, outlook, hands, coming=n == 0) for n, trip in enumerate(outlook.trips)],
+        "courses": [(item, stage_views(item, hands)) for item in outlook.items],
+        "options": option_views(shown.what_ifs, shown.cook, outlook, hands),
+        "old_options": shown.what_ifs_seq != shown.seq,
+    }
+
+
+@router.get("/cook/{cook_id}/plan")
+async def plan_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The whole cook, and what could be done now."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id)
+    values = await run_in_threadpool(_plan_values, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, "plan.html", frame(house, visitor, row, "plan") | values)
+
+
+@router.get("/cook/{cook_id}/plan/part")
+async def plan_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The part of Plan that changes."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, 0.0)
+    values = await run_in_threadpool(_plan_values, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, "plan_part.html", frame(house, visitor, row, "plan") | values)
+
+
+@router.get("/cook/{cook_id}/ledger")
+async def ledger_page(
+    request: Request,
+    cook_id: CookId,
+    visitor: Viewer,
+    kind: Annotated[str, Query(max_length=20)] = "",
+    on: Annotated[str, Query(max_length=60)] = "",
+    before: Annotated[int, Query(ge=0, le=2**53)] = 0,
+) -> Response:
+    """Every entry, the latest first."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, 0.0)
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    kinds = (kind,) if kind in KINDS else None
+
+    def read() -> list[Any]:
+        return house.store.entries(
+            cook_id, limit=PAGE_OF + 1, before_seq=before or None, kinds=kinds, on=on or None, newest_first=True
+        )
+
+    found = await run_in_threadpool(read)
+    lines = [line_view(stored, hands) for stored in found[:PAGE_OF]]
+    values = {
+        "lines": lines,
+        "kind": kind,
+        "on": on,
+        "kinds": KINDS,
+        "labels": [*(i.label for i in shown.cook.items), *(p.label for p in shown.cook.pits)],
+        "older": lines[-1].seq if len(found) > PAGE_OF else 0,
+    }
+    return house.templates.TemplateResponse(request, "ledger.html", frame(house, visitor, row, "ledger") | values)
+
+
+@router.get("/cook/{cook_id}/export.jsonl")
+def export_jsonl(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The cook and its whole ledger as one file."""
+    house = house_of(request)
+    find_cook(house, cook_id)
+
+    def lines() -> Iterator[str]:
+        for line in house.store.export_jsonl(cook_id):
+            yield line if line.endswith("\n") else line + "\n"
+
+    head = {"Content-Disposition": f'attachment; filename="{cook_id}.jsonl"'}
+    return StreamingResponse(lines(), media_type="application/jsonl", headers=head)
+
+
+@router.get("/cook/{cook_id}/export.csv")
+def export_csv(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The ledger as a log that ``pitreckon reckon`` reads."""
+    house = house_of(request)
+    find_cook(house, cook_id)
+    text = house.store.export_csv(cook_id, degrees=Ways.of(visitor.person.prefs).degrees)
+    head = {"Content-Disposition": f'attachment; filename="{cook_id}.csv"'}
+    return PlainTextResponse(text, media_type="text/csv", headers=head)

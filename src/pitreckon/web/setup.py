@@ -1,0 +1,223 @@
+"""Set-up: make a cook by form, how one reads numbers, who may come in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated, Any, Final
+
+import segno
+from fastapi import APIRouter, Form, Request
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.responses import RedirectResponse, Response
+
+from pitreckon import catalog
+from pitreckon.errors import InputError
+from pitreckon.intake import cook_from_text
+from pitreckon.intake.cookwrite import plan_text
+from pitreckon.ledger import Cook
+from pitreckon.web.api import CookId, find_cook
+from pitreckon.web.doors import CookHand, Owner, Viewer, Visitor, house_of
+from pitreckon.web.faults import RefusalError
+from pitreckon.web.house import House
+from pitreckon.web.keep import ROLE_WORDS, ROLES
+from pitreckon.web.pages import frame
+from pitreckon.web.ways import DEGREES, HANDS, MASSES, THEMES, Ways
+
+router = APIRouter(include_in_schema=False)
+ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "put_on")
+ROWS: Final = 3
+MOST_ROWS: Final = 40
+COOK_KEYS: Final = ("name", "zone", "serve", "air", "altitude")
+
+
+def _values(house: House, visitor: Visitor, cook_id: str | None = None) -> dict[str, Any]:
+    cooks = house.store.cooks()
+    last = cook_id or visitor.person.prefs.get("cook")
+    row = next((each for each in cooks if each.id == last), cooks[0] if cooks else None)
+    owner = visitor.may("owner")
+    return frame(house, visitor, row, "setup") | {
+        "cooks": cooks,
+        "people": house.keep.people() if owner else [],
+        "devices": house.keep.devices() if owner else [],
+        "role_words": ROLE_WORDS,
+        "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
+        "pits": sorted(catalog.pits().values(), key=lambda pit: pit.name),
+        "filled": {"cook": {}, "pit": {}, "items": [{} for _ in range(ROWS)]},
+        "fault": None,
+        "choices": {"degrees": DEGREES, "mass": MASSES, "hands": HANDS, "theme": THEMES},
+        "paired": None,
+        "token": None,
+    }
+
+
+@router.get("/setup")
+def setup_page(request: Request, visitor: Viewer) -> Response:
+    """Cooks, oneself, and for the owner people and devices."""
+    house = house_of(request)
+    return house.templates.TemplateResponse(request, "setup.html", _values(house, visitor))
+
+
+def _clean(value: Any) -> str:
+    """A text of a form; what a browser's own date field sends becomes what a cook file has."""
+    text = value.strip() if isinstance(value, str) else ""
+    return text.replace("T", " ") if len(text) == 16 and text[4:5] == "-" and text[10:11] == "T" else text
+
+
+def _filled(form: FormData) -> dict[str, Any]:
+    """What was filled in, by its keys in a cook file; rows without a cut and a weight are left out."""
+    columns: dict[str, Sequence[Any]] = {key: form.getlist(f"item_{key}")[:MOST_ROWS] for key in ITEM_KEYS}
+    count = max((len(column) for column in columns.values()), default=0)
+    rows = [
+        {key: _clean(column[n]) if n < len(column) else "" for key, column in columns.items()} for n in range(count)
+    ]
+    items = [row for row in rows if row["weight"] or row["put_on"] or row["name"]]
+    for row in items:
+        row["name"] = row["name"] or row["cut"].replace("-", " ")
+    pit = {
+        "name": _clean(form.get("pit_name")) or "pit",
+        "kind": _clean(form.get("pit_kind")),
+        "set": _clean(form.get("pit_set")),
+    }
+    return {"cook": {key: _clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
+
+
+def _with_units(filled: dict[str, Any], ways: Ways) -> dict[str, Any]:
+    """A bare number is in the units that the form shows beside its field."""
+
+    def unit(text: str, sign: str) -> str:
+        return f"{text} {sign}" if text.replace(".", "", 1).isdigit() else text
+
+    pit = {**filled["pit"], "set": unit(filled["pit"]["set"], ways.degrees)}
+    items = [{**item, "weight": unit(item["weight"], ways.mass)} for item in filled["items"]]
+    cook = {**filled["cook"], "air": unit(filled["cook"]["air"], ways.degrees)}
+    return {"cook": cook, "pit": pit, "items": items}
+
+
+@router.post("/setup/cook")
+async def make_cook(request: Request, visitor: CookHand) -> Response:
+    """Make a cook of what was filled in; when something is wrong, say what, and keep all that was typed."""
+    house = house_of(request)
+    filled = _filled(await request.form(max_fields=500))
+    whole = _with_units(filled, Ways.of(visitor.person.prefs))
+    text = plan_text(whole["cook"], [whole["pit"]], whole["items"])
+    try:
+        cook = await run_in_threadpool(cook_from_text, text, "the form")
+    except InputError as fault:
+        values = await run_in_threadpool(_values, house, visitor)
+        blank: list[dict[str, str]] = [{} for _ in range(max(ROWS - len(filled["items"]), 0))]
+        values |= {"filled": {**filled, "items": [*filled["items"], *blank]}, "fault": fault}
+        return house.templates.TemplateResponse(request, "setup.html", values, 422)
+    return await run_in_threadpool(_add, house, visitor, text, cook)
+
+
+def _add(house: House, visitor: Visitor, text: str, cook: Cook) -> Response:
+    row = house.store.add_cook(text, cook.name)
+    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+    return RedirectResponse(f"/cook/{row.id}/now", 303)
+
+
+@router.post("/setup/text")
+async def make_cook_of_text(
+    request: Request, visitor: CookHand, plan: Annotated[str, Form(max_length=200_000)]
+) -> Response:
+    """Make a cook of a cook file's text."""
+    house = house_of(request)
+    text = plan.replace("\r\n", "\n")
+    cook = await run_in_threadpool(cook_from_text, text, "the plan")
+    return await run_in_threadpool(_add, house, visitor, text, cook)
+
+
+@router.post("/cook/{cook_id}/plan/text")
+async def change_plan(
+    request: Request, cook_id: CookId, visitor: CookHand, plan: Annotated[str, Form(max_length=200_000)]
+) -> Response:
+    """Put another plan in its place. Raises InputError: it cannot be read, or lacks an item of the ledger."""
+    house = house_of(request)
+    text = plan.replace("\r\n", "\n")
+
+    def work() -> None:
+        find_cook(house, cook_id)
+        cook = cook_from_text(text, "the plan")
+        ledger = house.store.ledger(cook_id)
+        known = {*(item.label for item in cook.items), *(pit.label for pit in cook.pits)}
+        lost = sorted({event.on for event in ledger.events} - known)
+        if lost:
+            raise InputError(f"the ledger has entries about '{lost[0]}', which is not in this plan", "Keep its name")
+        house.store.replace_plan(cook_id, text)
+
+    await run_in_threadpool(work)
+    house.live.replanned(cook_id)
+    return RedirectResponse(f"/cook/{cook_id}/plan", 303)
+
+
+@router.post("/setup/choose")
+def choose(request: Request, visitor: Viewer, cook: Annotated[str, Form(max_length=64)]) -> Response:
+    """Which cook this person looks at."""
+    house = house_of(request)
+    row = find_cook(house, cook)
+    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+    return RedirectResponse(f"/cook/{row.id}/now", 303)
+
+
+@router.post("/setup/me")
+async def me(request: Request, visitor: Viewer) -> Response:
+    """How this person reads numbers."""
+    form = await request.form()
+    given = {key: value for key, value in form.items() if isinstance(value, str)}
+    ways = Ways.of({**visitor.person.prefs, **given})
+    prefs = {**visitor.person.prefs, **ways.prefs}
+    await run_in_threadpool(house_of(request).keep.set_prefs, visitor.person, prefs)
+    return RedirectResponse("/setup#me", 303)
+
+
+def qr_of(link: str) -> Markup:
+    """A link as a picture that a phone's camera reads."""
+    return Markup(segno.make(link, error="m").svg_inline(scale=5, border=3, dark="#000", light="#fff", omitsize=True))
+
+
+@router.post("/setup/pairing")
+async def pairing(request: Request, visitor: Owner, role: Annotated[str, Form()] = "cook") -> Response:
+    """A link for one phone."""
+    if role not in ROLES:
+        raise InputError(f"'{role[:20]}' is nobody's part", f"Choose one of: {', '.join(ROLES)}")
+    house = house_of(request)
+    secret = await run_in_threadpool(house.keep.pairing, role)
+    host = request.headers.get("host")
+    base = house.settings.public_url or (f"{request.url.scheme}://{host}" if host else house.settings.address)
+    link = f"{base.rstrip('/')}/pair/{secret}"
+    values = await run_in_threadpool(_values, house, visitor)
+    values["paired"] = {"link": link, "qr": qr_of(link), "may": ROLE_WORDS[role]}
+    return house.templates.TemplateResponse(request, "setup.html", values)
+
+
+@router.post("/setup/device")
+async def add_device(
+    request: Request,
+    visitor: Owner,
+    label: Annotated[str, Form(max_length=60)],
+    cook: Annotated[str, Form(max_length=64)] = "",
+) -> Response:
+    """A token for a device, shown once."""
+    house = house_of(request)
+    token = await run_in_threadpool(house.keep.put_device, label.strip(), cook or None)
+    values = await run_in_threadpool(_values, house, visitor)
+    values["token"] = {"label": label.strip(), "token": token}
+    return house.templates.TemplateResponse(request, "setup.html", values)
+
+
+@router.post("/setup/device/{device_id}/revoke")
+def revoke(request: Request, visitor: Owner, device_id: str) -> Response:
+    """It may send no more."""
+    house_of(request).keep.revoke(device_id)
+    return RedirectResponse("/setup#devices", 303)
+
+
+@router.post("/setup/person/{person_id}/drop")
+def drop(request: Request, visitor: Owner, person_id: str) -> Response:
+    """Somebody may come in no more."""
+    if person_id == visitor.person.id:
+        raise RefusalError(403, "that would lock you out", "Log out instead")
+    house_of(request).keep.drop_person(person_id)
+    return RedirectResponse("/setup#people", 303)

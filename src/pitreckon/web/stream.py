@@ -1,0 +1,59 @@
+"""Server-sent events: a page is told that there is something newer, and fetches it itself."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import time
+from collections.abc import AsyncIterator
+from typing import Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import StreamingResponse
+
+from pitreckon.web.doors import Visitor
+from pitreckon.web.house import House
+from pitreckon.web.live import News
+
+BREATH_S: Final = 12.0
+"""A line is sent at least this often, so that nobody between takes the stream for dead [s]."""
+ASK_AGAIN_S: Final = 60.0
+RETRY_MS: Final = 1500
+
+
+def line_of(news: News) -> str:
+    """One event as it goes over the wire."""
+    return f"id: {news.seq}\nevent: {news.kind}\ndata: {json.dumps(news.data)}\n\n"
+
+
+def stream_of(house: House, cook_id: str, visitor: Visitor) -> StreamingResponse:
+    """The stream of a cook. Ends when the server closes or the session does."""
+    house.live.watched(cook_id)
+    return StreamingResponse(
+        _lines(house, cook_id, visitor),
+        media_type="text/event-stream",
+        headers={"X-Accel-Buffering": "no"},
+    )
+
+
+async def _lines(house: House, cook_id: str, visitor: Visitor) -> AsyncIterator[str]:
+    asked = time.monotonic()
+    with house.live.listening(cook_id) as queue:
+        clock = house.settings.clock
+        hello = {"now": clock.now().isoformat(), "speed": clock.speed}
+        yield f"retry: {RETRY_MS}\n" + line_of(News("hello", hello, house.store.last_seq(cook_id)))
+        while not house.live.closing.is_set():
+            try:
+                news = await asyncio.wait_for(queue.get(), BREATH_S)
+            except TimeoutError:
+                news = News(
+                    "hello", {"now": clock.now().isoformat(), "speed": clock.speed}, house.store.last_seq(cook_id)
+                )
+            if news is None:
+                break
+            yield line_of(news)
+            if time.monotonic() - asked > ASK_AGAIN_S:
+                asked = time.monotonic()
+                if await run_in_threadpool(house.keep.who, visitor.session) is None:
+                    return
+        yield line_of(News("closing", {}))

@@ -1,0 +1,371 @@
+"""What a page says, as plain values for its template: no reckoning, only choosing and wording."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from markupsafe import Markup
+
+from pitreckon.ledger import Act, Cook, Look, Reading
+from pitreckon.ledger.store import Correction, StoredEntry
+from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
+from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
+from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
+from pitreckon.units import format_duration, format_percent, round_half_up
+from pitreckon.web.strips import ready_words, strips
+from pitreckon.web.ways import Hands, Ways
+
+WORTH_SAYING_S: Final = 90.0
+UNDONE: Final = 0.8
+SURE: Final = (
+    (0.95, "almost surely"),
+    (0.75, "likely"),
+    (0.55, "rather likely"),
+    (0.4, "even odds"),
+    (0.2, "unlikely"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class TaskView:
+    """item: what it is about; do: what to do; wait: until what, in words after "when"; chance: how likely then."""
+
+    item: str
+    do: str
+    wait: str
+    chance: str
+
+
+@dataclass(frozen=True, slots=True)
+class TripView:
+    """at: its clock time; away: how far off; due: it is time; tasks: what to do."""
+
+    at: str
+    away: str
+    due: bool
+    tasks: tuple[TaskView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """One item on the Now page."""
+
+    label: str
+    cut: str
+    state: str
+    ready: str
+    strip: Markup
+    core: str
+    pit: str
+    colour: str
+    lost: str
+    on_time: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NowView:
+    """The first screen and what is under it.
+
+    urgent: something is due; overdue: be back at once; free, back: clock times, "" for none
+    weakest: the item that is least likely on time, with its chance, when there are several
+    """
+
+    now: str
+    urgent: bool
+    overdue: bool
+    next: TripView | None
+    later: tuple[TripView, ...]
+    free: str
+    back: str
+    serve: str
+    on_time: str
+    sure: str
+    weakest: str
+    items: tuple[ItemView, ...]
+    hours: Markup
+    rejected: tuple[str, ...]
+
+
+def sure_words(chance: float) -> str:
+    """A chance in a word."""
+    return next((word for least, word in SURE if chance >= least), "hardly")
+
+
+def _task(task: Task, outlook: Outlook, hands: Hands, *, several: bool, coming: bool) -> TaskView:
+    item = f"{task.item} ({task.pit})" if several and task.pit else task.item
+    wait, chance = "", ""
+    if task.act != "put on":
+        wait = waiting_words(task.until, task.until_core_c, hands.ways.degrees)
+        if task.again_utc is not None:
+            chance = f"{format_percent(task.open)} by then"
+            if coming and task.again_utc > outlook.now_utc:
+                chance += f"; if not yet, again at {hands(task.again_utc)}"
+    return TaskView(item, doing_words(task), wait, chance)
+
+
+def trip_view(trip: Trip, outlook: Outlook, hands: Hands, *, coming: bool) -> TripView:
+    """One trip in words."""
+    several = len({task.pit for each in outlook.trips for task in each.tasks if task.pit}) > 1
+    due = trip.from_utc <= outlook.now_utc + AT_ONCE
+    at_now = trip.at_utc <= outlook.now_utc + AT_ONCE
+    return TripView(
+        at="now" if at_now else hands(trip.at_utc),
+        away="" if at_now else hands.in_words(trip.at_utc),
+        due=due,
+        tasks=tuple(_task(task, outlook, hands, several=several, coming=coming) for task in trip.tasks),
+    )
+
+
+def state_of(item: ItemOutlook, outlook: Outlook, hands: Hands) -> str:
+    """Where an item is, in words."""
+    if outlook.now_utc < item.put_on_utc:
+        return f"on at {hands(item.put_on_utc)}"
+    if item.put_on_planned:
+        return f"not on yet? Planned {hands(item.put_on_utc)}"
+    current = max(item.stages, key=lambda stage: stage.now, default=None)
+    if current is None or current.now <= 0.0:
+        return "off"
+    return STANDING[current.kind]
+
+
+def _item(item: ItemOutlook, outlook: Outlook, hands: Hands, drawn: str) -> ItemView:
+    ways = hands.ways
+    on = outlook.now_utc >= item.put_on_utc
+    return ItemView(
+        label=item.label,
+        cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
+        state=state_of(item, outlook, hands),
+        ready=ready_words(item, hands),
+        strip=Markup(drawn),
+        core=ways.warm(item.core_c) if on else "–",
+        pit=ways.warm(item.pit_c) if on else "–",
+        colour=colour_word(item.colour.p50) if on and item.colour.known else "–",
+        lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
+        on_time="" if item.on_time is None else format_percent(item.on_time),
+        notes=item.notes,
+    )
+
+
+def now_view(outlook: Outlook, hands: Hands) -> NowView:
+    """The Now page of an outlook."""
+    now = outlook.now_utc
+    drawn, hours = strips(outlook, hands)
+    free, back = outlook.free_until_utc, outlook.be_back_utc
+    trips = [trip_view(trip, outlook, hands, coming=n == 0) for n, trip in enumerate(outlook.trips)]
+    on_time = outlook.on_time
+    return NowView(
+        now=hands(now),
+        urgent=free is not None and free <= now + AT_ONCE,
+        overdue=back is not None and back <= now + 2 * AT_ONCE,
+        next=trips[0] if trips else None,
+        later=tuple(trips[1:]),
+        free="" if free is None else hands(whole_minute(free)),
+        back="" if back is None else hands(whole_minute(back)),
+        serve="" if outlook.serve_utc is None else hands(outlook.serve_utc),
+        on_time="" if on_time is None else format_percent(on_time),
+        sure="" if on_time is None else sure_words(on_time),
+        weakest=_weakest(outlook),
+        items=tuple(_item(item, outlook, hands, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
+        hours=Markup(hours),
+        rejected=outlook.rejected,
+    )
+
+
+def _weakest(outlook: Outlook) -> str:
+    chances = [(item.on_time, item.label) for item in outlook.items if item.on_time is not None]
+    if len(chances) < 2 or (outlook.on_time or 0.0) >= SURE[1][0]:
+        return ""
+    chance, label = min(chances)
+    return f"{label} {format_percent(chance)}"
+
+
+# --- the plan
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    """One stage of an item in words."""
+
+    kind: str
+    until: str
+    when: str
+    done: bool
+
+
+def stage_views(item: ItemOutlook, hands: Hands) -> list[StageView]:
+    """An item's course with its times."""
+    out = []
+    for stage in item.stages:
+        spread = stage.ends_s
+        if not spread.known:
+            when = "not in sight"
+        else:
+            low, mid = hands(item.instant(spread.p05)), hands(item.instant(spread.p50))
+            high = hands(item.instant(spread.p95)) if math.isfinite(spread.p95) else "late"
+            when = mid if low == high else f"{mid} ({low} to {high})"
+        until = waiting_words(stage.until, stage.until_core_c, hands.ways.degrees)
+        kind = STANDING[stage.kind] + (f" in {stage.wrap}" if stage.wrap and stage.kind == "wrapped" else "")
+        out.append(StageView(kind, until, when, stage.done))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class OptionView:
+    """A what-if card.
+
+    name: what one would do; on: pit or item; sums: what it comes to; items: what each item would do
+    acts: what one tap records, as values of a form
+    """
+
+    name: str
+    on: str
+    sums: tuple[str, ...]
+    items: tuple[str, ...]
+    acts: tuple[dict[str, str], ...]
+    leaves: bool
+
+
+def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, hands: Hands) -> list[OptionView]:
+    """What could be done now, the best first."""
+    pits = {pit.label for pit in cook.pits}
+    as_it_is = next((option for option in options if option.what == LEAVE), None)
+    out = []
+    for option in options:
+        shown = [item for item in option.items if not option.on or option.on == item.label or option.on in pits]
+        name = option.what
+        set_c = next((act.air_c for act in option.acts if act.what == "set pit"), None)
+        if set_c is not None:
+            name = f"{name}: set it to {hands.ways.temperature(set_c)}"
+        out.append(
+            OptionView(
+                name=name,
+                on=option.on,
+                sums=tuple(_sums(option, as_it_is, hands.ways)),
+                items=tuple(f"{item.label}: {_then(item, hands)}" for item in shown),
+                acts=tuple(_act_form(act) for act in option.acts),
+                leaves=option.what == LEAVE,
+            )
+        )
+    return out
+
+
+def _sums(option: WhatIf, as_it_is: WhatIf | None, ways: Ways) -> list[str]:
+    words = []
+    if option.on_time is not None:
+        chance = f"all on time: {format_percent(option.on_time)}"
+        if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
+            chance += f" (as it is: {format_percent(as_it_is.on_time)})"
+        words.append(chance)
+    if abs(option.moved_s) >= WORTH_SAYING_S:
+        minutes = round_half_up(abs(option.moved_s) / 60.0)
+        words.append(f"ready {minutes:.0f} min {'later' if option.moved_s > 0 else 'sooner'}")
+    if option.fuel_kg is not None:
+        words.append(f"about {ways.weight(option.fuel_kg)} of fuel from now")
+    return words
+
+
+def _then(item: ItemThen, hands: Hands) -> str:
+    words = [f"ready {ready_words(item.outlook, hands)}"]
+    if item.done < UNDONE and item.ready.known:
+        words.append(f"but done by then only {format_percent(item.done)} likely")
+    if item.colour.known:
+        words.append(colour_word(item.colour.p50))
+    if item.loss.known:
+        words.append(f"{format_percent(item.loss.p50)} of its weight lost as water")
+    return ", ".join(words)
+
+
+def _act_form(act: Act) -> dict[str, str]:
+    value = act.detail if act.air_c is None else f"{act.air_c:.1f} C"
+    return {"kind": "act", "on": act.on, "what": act.what, "value": value}
+
+
+# --- the ledger
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """One entry of the ledger in words. gone: a correction holds for it; may_go: it can be taken back."""
+
+    seq: int
+    id: str
+    at: str
+    kind: str
+    on: str
+    words: str
+    by: str
+    aside: str
+    gone: bool
+    may_go: bool
+
+
+def line_view(stored: StoredEntry, hands: Hands) -> LineView:
+    """One entry as a person reads it."""
+    event, ways = stored.event, hands.ways
+    if isinstance(event, Correction):
+        words = f"takes back an entry{': ' + event.why if event.why else ''}"
+        return LineView(
+            stored.seq, stored.id, hands(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
+        )
+    gone = stored.corrected_by is not None
+    aside = getattr(event, "rejected", None) or ""
+    on = event.on if event.piece is None else f"{event.on}, piece {event.piece}"
+    return LineView(
+        stored.seq,
+        stored.id,
+        hands(event.at_utc),
+        type(event).__name__.casefold(),
+        on,
+        event_words(event, ways),
+        stored.by,
+        aside,
+        gone,
+        not gone,
+    )
+
+
+def event_words(event: Reading | Look | Act, ways: Ways) -> str:
+    """What an entry says, without its time and place."""
+    if isinstance(event, Reading):
+        return f"{event.channel} {'–' if math.isnan(event.value_c) else ways.temperature(event.value_c)}"
+    if isinstance(event, Look):
+        return f"{event.what} {_look_value(event, ways)}" + (f" ({event.note})" if event.note else "")
+    words = event.what
+    if event.detail:
+        words += f" {'to ' if event.what == 'moved' else 'in '}{event.detail}"
+    if event.air_c is not None:
+        words += f" {'at' if event.what == 'hold' else 'to'} {ways.temperature(event.air_c)}"
+    if event.duration_s is not None:
+        words += f" for {format_duration(event.duration_s)}"
+    if event.fuel_kg is not None:
+        words += f" with {ways.weight(event.fuel_kg)}"
+    return words + (f" ({event.note})" if event.note else "")
+
+
+def _look_value(look: Look, ways: Ways) -> str:
+    if math.isnan(look.value):
+        return "–"
+    if look.what == "spot temperature":
+        return ways.temperature(look.value)
+    if look.what == "weight":
+        return ways.weight(look.value)
+    if look.what == "bone showing":
+        return ways.length(look.value)
+    return look.text or f"{look.value:g}"
+
+
+def age_words(at: datetime, now: datetime) -> str:
+    """How long ago, for the machine's own time."""
+    seconds = max((now - at).total_seconds(), 0.0)
+    return (
+        "just now"
+        if seconds < 45
+        else f"{round(seconds / 60)} min ago"
+        if seconds < 5400
+        else f"{seconds / 3600:.0f} h ago"
+    )

@@ -1,0 +1,57 @@
+"""What a form holds becomes a cook file that means it, whatever was typed."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pitreckon.errors import InputError
+from pitreckon.intake import cook_from_text
+from pitreckon.intake.cookwrite import plan_text
+
+COOK = {"name": "harvest supper", "zone": "America/Chicago", "serve": "2026-10-17 18:00", "air": "57 F", "altitude": ""}
+PIT = {"name": "barn pit", "kind": "pellet-cooker", "set": "275 F"}
+RACKS = {
+    "name": "racks",
+    "cut": "st-louis-ribs",
+    "pieces": "4",
+    "weight": "2 lb 10 oz",
+    "put_on": "2026-10-17 13:15",
+}
+STAGES = [{"do": "open", "until": "colour"}, {"do": "wrapped", "wrap": "foil", "until": "tender"}]
+
+
+def test_a_form_becomes_a_cook() -> None:
+    cook = cook_from_text(plan_text(COOK, [PIT], [RACKS, {**RACKS, "name": "more", "pieces": ""}], {0: STAGES}), "form")
+    assert (cook.name, cook.pits[0].label, [item.pieces for item in cook.items]) == (
+        "harvest supper",
+        "barn pit",
+        [4, 1],
+    )
+    assert [stage.kind for stage in cook.items[0].stages] == ["open", "wrapped"]
+    assert cook.items[1].stages == ()
+
+
+def test_a_fault_is_named_by_its_field() -> None:
+    for changed, field in (({"pieces": "four"}, "pieces"), ({"pieces": "-2"}, "pieces"), ({"weight": "2"}, "weight")):
+        with pytest.raises(InputError) as caught:
+            cook_from_text(plan_text(COOK, [PIT], [RACKS | changed]), "form")
+        assert str(caught.value.place.field) == f"item 1: {field}"
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=40))
+def test_any_text_comes_back_as_it_was_typed(text: str) -> None:
+    read = tomllib.loads(plan_text({"name": text}, [], [{"name": text, "weight": text}]))
+    typed = text.strip()
+    assert read.get("cook", {}).get("name", "") == typed
+    assert read["item"][0].get("weight", "") == typed
+
+
+@given(st.text("0123456789٣²", max_size=12))
+def test_pieces_are_a_number_or_a_text(text: str) -> None:
+    (item,) = tomllib.loads(plan_text({}, [], [{"pieces": text}]))["item"]
+    assert item == ({} if not text.strip() else {"pieces": item["pieces"]})
+    assert str(item.get("pieces", "")).lstrip("0") == text.lstrip("0")

@@ -1,0 +1,120 @@
+"""A house for tests: a store in a folder of the test, a cook, and people at its doors."""
+
+from __future__ import annotations
+
+import atexit
+import re
+import shutil
+import tempfile
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+
+import httpx
+from fastapi import FastAPI
+from httpx import ASGITransport
+
+from pitreckon.ledger.store import Store
+from pitreckon.web.app import make_app
+from pitreckon.web.settings import Clock, WebSettings
+
+NOW = datetime(2026, 10, 17, 21, 35, tzinfo=UTC)  # 16:35 in Chicago, five minutes after the wings of COOK
+PLACE = "http://pit.test"
+
+
+def settings(folder: Path, **changes: object) -> WebSettings:
+    """A fresh store, cheap hashes, a clock that stands at the cook, and nobody who reckons."""
+    told: list[str] = []
+    shutil.copy(_empty_store(), folder / "ledger.sqlite")
+    plain = {
+        "store": str(folder / "ledger.sqlite"),
+        "clock": Clock(1.0, datetime.now(UTC), NOW),
+        "argon_memory_kib": 64,
+        "reckons": False,
+        "members": 16,
+        "tell": told.append,
+    }
+    made = WebSettings(**{**plain, **changes})  # type: ignore[arg-type]
+    TOLD[made.store] = told
+    return made
+
+
+TOLD: dict[str, list[str]] = {}
+
+
+@cache
+def _empty_store() -> Path:
+    """Made once: building a store takes longer than most tests."""
+    path = Path(tempfile.mkdtemp()) / "ledger.sqlite"
+    Store.open(path).close()
+    atexit.register(shutil.rmtree, path.parent)
+    return path
+
+
+@dataclass
+class Door:
+    """A browser: its cookies, and the token that its forms carry."""
+
+    client: httpx.AsyncClient
+    token: str = ""
+
+    async def get(self, path: str, **more: object) -> httpx.Response:
+        return await self.client.get(path, headers={"Accept": "text/html", **more.pop("headers", {})}, **more)  # type: ignore
+
+    async def post(self, path: str, data: dict[str, object] | None = None, **more: object) -> httpx.Response:
+        form = {"form_token": self.token, **(data or {})}
+        return await self.client.post(path, data=form, headers={"Accept": "text/html"}, **more)  # type: ignore
+
+    async def send(self, path: str, body: object) -> httpx.Response:
+        return await self.client.post(path, json=body, headers={"X-Pitreckon-Form": self.token})
+
+    async def learn(self) -> None:
+        """Read the token off a page, as a browser does."""
+        page = await self.get("/setup")
+        found = re.search(r'data-token="([0-9a-f]+)"', page.text)
+        assert found, page.text[:300]
+        self.token = found[1]
+
+
+@dataclass
+class Town:
+    """A running app, and ways to its doors."""
+
+    app: FastAPI
+    password: str
+    link: str
+
+    @contextmanager
+    def browser(self, address: str = "10.0.0.7") -> Iterator[Door]:
+        transport = ASGITransport(app=self.app, client=(address, 50_000), raise_app_exceptions=False)
+        yield Door(httpx.AsyncClient(transport=transport, base_url=PLACE))
+
+    async def owner(self) -> Door:
+        with self.browser() as door:
+            answer = await door.client.post("/login", data={"password": self.password})
+            assert answer.status_code == 303, answer.text
+            await door.learn()
+            return door
+
+    async def somebody(self, role: str, name: str) -> Door:
+        owner = await self.owner()
+        page = await owner.post("/setup/pairing", {"role": role})
+        (link,) = re.findall(r"<code>(http[^<]+/pair/[^<]+)</code>", page.text)
+        with self.browser("10.0.0.8") as door:
+            answer = await door.client.post(link, data={"name": name})
+            assert answer.status_code == 303, answer.text
+            await door.learn()
+            return door
+
+
+@asynccontextmanager
+async def town(made: WebSettings) -> AsyncIterator[Town]:
+    """The app from its start to its end."""
+    app = make_app(made)
+    async with app.router.lifespan_context(app):
+        told = TOLD[made.store]
+        password, link = told[0].splitlines() if told else ("", "")
+        yield Town(app, password, link)

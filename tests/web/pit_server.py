@@ -1,0 +1,137 @@
+"""A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE NOW``."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import httpx
+
+from pitreckon.ledger import Act, Reading
+from pitreckon.ledger.store import Entry, Store
+from pitreckon.web.locks import Passwords
+from pitreckon.web.settings import Clock, WebSettings
+
+ROOT = Path(__file__).parents[2]
+PASSWORD = "wood smoke and patience"  # of an invented house, and of no other
+PATIENCE_S = 60.0
+PUT_ON = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)  # 13:00 in Chicago
+NOW = PUT_ON + timedelta(minutes=50)
+COOK = """\
+[cook]
+name = "harvest table"
+zone = "America/Chicago"
+serve = "2026-10-17 18:00"
+
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set = "275 F"
+
+[[item]]
+name = "racks"
+cut = "st-louis-ribs"
+pieces = 4
+weight = "2 lb 10 oz"
+put_on = "2026-10-17 13:00"
+
+[[item]]
+name = "wings"
+cut = "chicken-wing"
+pieces = 24
+weight = "3 oz"
+put_on = "2026-10-17 16:45"
+"""
+
+
+def fill(path: Path, plan: str = COOK) -> None:
+    """A cook whose racks have been on for three quarters of an hour, in a fresh store."""
+    with Store.open(path) as store:
+        store.add_cook(plan, "harvest table", cook_id="supper")
+        events: list[Act | Reading] = [Act(PUT_ON, "racks", "put on")]
+        events += [
+            Reading(PUT_ON + timedelta(minutes=m), "pit air", "barn pit", None, 134.0 + m % 3) for m in range(0, 50, 5)
+        ]
+        store.append("supper", [Entry(f"e{n}", event, "barn box") for n, event in enumerate(events)])
+
+
+def free_port() -> int:
+    """One that nobody listens on just now."""
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return int(one.getsockname()[1])
+
+
+@dataclass
+class Server:
+    """The process, its store and its port."""
+
+    store: Path
+    port: int = field(default_factory=free_port)
+    speed: float = 1.0
+    process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def place(self) -> str:
+        return f"http://localhost:{self.port}"
+
+    def start(self) -> Server:
+        """Start it and wait until it answers."""
+        command = [sys.executable, "-m", "tests.web.pit_server", str(self.port), str(self.store), str(self.speed)]
+        self.process = subprocess.Popen(command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)})
+        ends = time.monotonic() + PATIENCE_S
+        while time.monotonic() < ends:
+            assert self.process.poll() is None, "the server has ended by itself"
+            try:
+                if httpx.get(f"{self.place}/health", trust_env=False).status_code == 200:
+                    return self
+            except httpx.TransportError:
+                time.sleep(0.1)
+        raise AssertionError("the server does not answer")
+
+    def kill(self) -> None:
+        """As when the power goes."""
+        self.stop(signal.SIGKILL)
+
+    def stop(self, sign: int = signal.SIGTERM) -> float:
+        """Tell it to end; how long it took [s]."""
+        assert self.process is not None
+        begun = time.monotonic()
+        self.process.send_signal(sign)
+        self.process.wait(PATIENCE_S)
+        self.process = None
+        return time.monotonic() - begun
+
+    def close(self) -> None:
+        """End it if it still runs."""
+        if self.process is not None and self.process.poll() is None:
+            self.process.kill()
+            self.process.wait(PATIENCE_S)
+
+
+def main() -> None:
+    """The process."""
+    from pitreckon.ledger.store import Store
+    from pitreckon.web.app import utc_now
+    from pitreckon.web.keep import Keep
+    from pitreckon.web.serve import serve
+
+    port, path, speed = int(sys.argv[1]), sys.argv[2], float(sys.argv[3])
+    with Store.open(path) as store:
+        keep = Keep(store, utc_now)
+        if keep.owner() is None:
+            keep.set_owner(Passwords(64).hash(PASSWORD))
+    clock = Clock(speed, datetime.now(UTC), NOW)
+    small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
+    serve(WebSettings(path, host="localhost", port=port, clock=clock, **small))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,319 @@
+"""What programs send: every fault has one shape, nothing is taken in halves, nothing makes the server stumble."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+import pytest_asyncio
+from conftest import COOK
+from tests.web.house import NOW, Door, Town, settings, town
+
+from pitreckon.errors import StoreError
+
+pytestmark = pytest.mark.asyncio
+EVENTS = "/api/cooks/wings/events"
+
+
+@pytest_asyncio.fixture
+async def pit(tmp_path: Path) -> AsyncIterator[Town]:
+    async with town(settings(tmp_path)) as made:
+        made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        yield made
+
+
+def look(**changes: object) -> dict[str, object]:
+    plain = {"id": "a1", "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": "amber"}
+    return plain | changes
+
+
+def act(**changes: object) -> dict[str, object]:
+    return look(kind="act", what="put on", value="") | changes
+
+
+def is_fault(answer, status: int, words: str = "") -> dict[str, object]:  # type: ignore[no-untyped-def]
+    assert answer.status_code == status, answer.text
+    (key, error), *rest = answer.json().items()
+    assert (key, rest) == ("error", [])
+    assert set(error) == {"status", "trouble", "remedy", "field"}
+    assert error["status"] == status
+    assert error["trouble"]
+    assert error["remedy"]
+    assert words in f"{error['field']}: {error['trouble']}"
+    return error
+
+
+async def test_events_are_kept_in_their_order(pit: Town) -> None:
+    owner = await pit.owner()
+    sent = [look(), act(id="a2"), look(id="a3", what="spot temperature", value="128 F", piece=3)]
+    answer = await owner.send(EVENTS, {"events": sent})
+    assert [(each["id"], each["seq"], each["new"]) for each in answer.json()["receipts"]] == [
+        ("a1", 1, True),
+        ("a2", 2, True),
+        ("a3", 3, True),
+    ]
+    again = await owner.send(EVENTS, {"events": sent})
+    assert [each["new"] for each in again.json()["receipts"]] == [False] * 3
+    found = (await owner.client.get("/api/cooks/wings/entries")).json()["entries"]
+    assert [each["id"] for each in found] == ["a1", "a2", "a3"]
+    assert found[0]["by"] == "owner"
+
+
+async def test_an_id_stands_for_one_entry(pit: Town) -> None:
+    owner = await pit.owner()
+    await owner.send(EVENTS, {"events": [look()]})
+    is_fault(await owner.send(EVENTS, {"events": [look(value="tan")]}), 422, "a1")
+
+
+async def test_a_correction_takes_back(pit: Town) -> None:
+    owner = await pit.owner()
+    await owner.send(EVENTS, {"events": [look()]})
+    taken = {"id": "c1", "at": NOW.isoformat(), "kind": "correction", "of": "a1", "note": "the wrong rack"}
+    assert (await owner.send(EVENTS, {"events": [taken]})).status_code == 200
+    assert pit.app.state.house.store.ledger("wings").all_looks == ()
+    page = (await owner.get("/cook/wings/ledger")).text
+    assert "taken back" in page
+    assert "the wrong rack" in page
+    is_fault(await owner.send(EVENTS, {"events": [taken | {"id": "c2", "of": "nobody"}]}), 422, "nobody")
+
+
+FAR = (NOW + timedelta(hours=1)).isoformat()
+
+
+@pytest.mark.parametrize(
+    ("event", "words"),
+    [
+        (look(what="smell"), "what"),
+        (look(value="blue"), "value"),
+        (look(on="wing"), "on"),
+        (look(on="barn kettle"), "on"),
+        (look(piece=25), "piece"),
+        (look(at=FAR), "at"),
+        (look(at="9999-12-31T23:59:59-12:00"), "at"),
+        (look(at="0001-01-01T00:00:00+12:00"), "at"),
+        (look(at="2026-10-17T21:35:00"), "at"),
+        (look(at="yesterday noon"), "at"),
+        (look(id="a b"), "id"),
+        (look(what="spot temperature", value="NaN"), "value"),
+        (look(what="spot temperature", value="999 F"), "value"),
+        (look(what="spot temperature", value="128"), "value"),
+        (act(what="wrapped", value="newspaper"), "value"),
+        (act(what="set pit", on="barn kettle", value="9000 F"), "value"),
+        (act(what="set pit", value="300 F"), "on"),
+        (act(what="put on", value="foil"), "value"),
+        (look(extra=1), "extra"),
+        (look(piece="three"), "piece"),
+        (look(kind="reading"), "kind"),
+    ],
+)
+async def test_a_wrong_event_is_refused_by_its_field(pit: Town, event: dict[str, object], words: str) -> None:
+    owner = await pit.owner()
+    answer = await owner.send(EVENTS, {"events": [event]})
+    error = is_fault(answer, 422)
+    assert words in str(error["field"])
+    # Beside a right one its place is named, and the right one is not kept either.
+    error = is_fault(await owner.send(EVENTS, {"events": [look(id="right"), event | {"id": event["id"]}]}), 422)
+    assert "1" in str(error["field"])
+    assert pit.app.state.house.store.last_seq("wings") == 0
+
+
+async def test_a_look_out_of_range_is_kept_and_not_used(pit: Town) -> None:
+    owner = await pit.owner()
+    answer = await owner.send(EVENTS, {"events": [look(what="spot temperature", value="600 F")]})
+    assert answer.status_code == 200
+    assert "not used" in (await owner.get("/cook/wings/ledger")).text
+
+
+async def _raw(door: Door, body: bytes, kind: str = "application/json"):  # type: ignore[no-untyped-def]
+    head = {"Content-Type": kind, "X-Pitreckon-Form": door.token}
+    return await door.client.post(EVENTS, content=body, headers=head)
+
+
+async def test_what_is_no_json_is_refused(pit: Town) -> None:
+    owner = await pit.owner()
+    good = json.dumps({"events": [look()]}).encode()
+    for body in (b"", b"{", b"[]", b"null", b'"x"', b"\xff\xfe", b'{"events": []}', b"[" * 100_000):
+        answer = await _raw(owner, body)
+        is_fault(answer, answer.status_code)
+        assert answer.status_code in {400, 422}, body[:20]
+    for kind in ("text/plain", "application/xml", "application/x-www-form-urlencoded"):
+        answer = await _raw(owner, good, kind)
+        is_fault(answer, answer.status_code)
+        assert answer.status_code in {403, 415, 422}
+    assert pit.app.state.house.store.last_seq("wings") == 0
+
+
+async def test_a_huge_body_is_refused(pit: Town) -> None:
+    owner = await pit.owner()
+    is_fault(await _raw(owner, b"x" * (50 * 1024 * 1024)), 413)
+
+    async def endless() -> AsyncIterator[bytes]:
+        for _ in range(50):
+            yield b"x" * (1024 * 1024)
+
+    head = {"Content-Type": "application/json", "X-Pitreckon-Form": owner.token}
+    is_fault(await owner.client.post(EVENTS, content=endless(), headers=head), 413)
+
+
+async def test_what_is_not_there(pit: Town) -> None:
+    owner = await pit.owner()
+    for path in ("/api/cooks/none/outlook", "/api/cooks/none/entries", "/api/nothing"):
+        is_fault(await owner.client.get(path), 404)
+    is_fault(await owner.send("/api/cooks/none/events", {"events": [look()]}), 404)
+    is_fault(await owner.client.get("/api/cooks/%00/entries"), 422)
+    is_fault(await owner.client.delete("/api/cooks"), 405)
+    for path in ("now", "look", "plan", "ledger", "stream", "export.csv", "export.jsonl"):
+        page = await owner.get(f"/cook/none/{path}")
+        assert page.status_code == 404
+        assert "That did not work" in page.text
+
+
+async def test_trouble_of_the_store_has_words(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
+    owner = await pit.owner()
+
+    def full(*_: object) -> object:
+        raise StoreError("the disk is full", "Make room there", "ledger.sqlite")
+
+    monkeypatch.setattr(pit.app.state.house.store, "append_soon", full)
+    is_fault(await owner.send(EVENTS, {"events": [look()]}), 503, "disk is full")
+
+
+async def test_a_fault_of_our_own_tells_nothing(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
+    owner = await pit.owner()
+
+    def broken(*_: object) -> object:
+        raise ZeroDivisionError("secret")
+
+    monkeypatch.setattr(pit.app.state.house.store, "append_soon", broken)
+    answer = await owner.send(EVENTS, {"events": [look()]})
+    is_fault(answer, 500)
+    assert "secret" not in answer.text
+
+
+async def test_the_description_is_there_and_every_error_has_the_shape(pit: Town) -> None:
+    owner = await pit.owner()
+    document = (await owner.client.get("/api/openapi.json")).json()
+    assert set(document["paths"]) == {
+        "/api/readings",
+        "/api/cooks",
+        *(f"/api/cooks/{{cook_id}}/{what}" for what in ("events", "outlook", "entries", "chart")),
+    }
+    for ways in document["paths"].values():
+        for what in ways.values():
+            assert what["summary"]
+            for status, answer in what["responses"].items():
+                if not status.startswith("2"):
+                    (content,) = answer["content"].values()
+                    assert content["schema"]["$ref"].endswith("/Fault"), status
+    page = (await owner.get("/api")).text
+    assert "/api/readings" in page
+
+
+async def test_exports(pit: Town) -> None:
+    owner = await pit.owner()
+    await owner.send(EVENTS, {"events": [look(), act(id="a2")]})
+    csv = await owner.client.get("/cook/wings/export.csv")
+    assert csv.headers["content-type"].startswith("text/csv")
+    assert "wings,,colour,amber" in csv.text
+    lines = (await owner.client.get("/cook/wings/export.jsonl")).text.splitlines()
+    assert len([json.loads(line) for line in lines]) >= 3
+
+
+SPOT = "spot temperature"
+FORM = {
+    "name": "harvest supper",
+    "zone": "America/Chicago",
+    "serve": "2026-10-17T18:00",
+    "pit_name": "barn pit",
+    "pit_kind": "pellet-cooker",
+    "pit_set": "275",
+    "item_cut": ["st-louis-ribs", ""],
+    "item_pieces": ["4", ""],
+    "item_weight": ["2 lb 10 oz", ""],
+    "item_put_on": ["2026-10-17T13:15", ""],
+    "item_name": ["racks", ""],
+}
+
+
+async def test_a_cook_is_made_by_form(pit: Town) -> None:
+    owner = await pit.owner()
+    answer = await owner.post("/setup/cook", FORM)
+    assert answer.status_code == 303, answer.text
+    cook = pit.app.state.house.live_cook(answer.headers["location"].split("/")[2])
+    (item,) = cook.items
+    assert (item.label, item.pieces, round(item.mass_kg, 2)) == ("racks", 4, 1.19)
+    assert cook.pits[0].set_c == pytest.approx(135.0)
+    assert (await owner.get("/")).headers["location"] == answer.headers["location"]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"name": ""}, "name"),
+        ({"zone": "Nowhere"}, "zone"),
+        ({"pit_set": "9000"}, "set"),
+        ({"item_weight": ["much", ""]}, "weight"),
+        ({"item_put_on": ["2026-10-17T19:00", ""]}, "serve"),
+        ({"item_cut": ["", ""]}, "cut"),
+        ({"item_weight": [], "item_put_on": [], "item_name": []}, "item"),
+    ],
+)
+async def test_a_fault_in_the_form_is_named_and_all_that_was_typed_stays(
+    pit: Town, change: dict[str, object], words: str
+) -> None:
+    owner = await pit.owner()
+    answer = await owner.post("/setup/cook", FORM | change)
+    assert answer.status_code == 422
+    trouble = answer.text.split('role="alert">')[1].split("</p>")[0]
+    assert words in trouble
+    assert 'value="barn pit"' in answer.text
+    if "name" not in change:
+        assert 'value="harvest supper"' in answer.text
+
+
+async def test_a_plan_is_replaced_and_keeps_what_the_ledger_names(pit: Town) -> None:
+    owner = await pit.owner()
+    await owner.send(EVENTS, {"events": [look()]})
+    path = "/cook/wings/plan/text"
+    assert (await owner.post(path, {"plan": COOK.replace('"wings"', '"wing"')})).status_code == 422
+    assert (await owner.post(path, {"plan": COOK.replace("3 oz", "4 oz").replace("\n", "\r\n")})).status_code == 303
+    assert pit.app.state.house.live_cook("wings").items[0].mass_kg == pytest.approx(0.1134, rel=1e-3)
+
+
+async def test_the_page_records_without_a_script(pit: Town) -> None:
+    owner = await pit.owner()
+    for form, what in (
+        ({"record": "look|colour|amber", "on": "wings", "ago": "5"}, "colour"),
+        (
+            {"record": "look|spot temperature|spot-0", "spot-0": "140", "piece-0": "2", "on": "wings"},
+            "spot temperature",
+        ),
+        ({"record": "act|lid open|1 min", "on": "barn kettle"}, "lid open"),
+    ):
+        assert (await owner.post("/cook/wings/record", form)).status_code == 303
+        (last,) = pit.app.state.house.store.entries("wings", limit=1, newest_first=True)
+        assert last.event.what == what
+    looks = pit.app.state.house.store.ledger("wings").all_looks
+    assert [round((NOW - look.at_utc).total_seconds() / 60) for look in looks] == [5, 0]
+    assert (looks[1].piece, looks[1].value) == (2, pytest.approx(60.0))
+    (first, *_) = pit.app.state.house.store.entries("wings", limit=1)
+    assert (await owner.post("/cook/wings/record", {"record": f"correction|{first.id}|"})).status_code == 303
+    assert len(pit.app.state.house.store.ledger("wings").all_looks) == 1
+
+
+async def test_each_reads_in_their_own_units(pit: Town) -> None:
+    owner = await pit.owner()
+    viewer = await pit.somebody("viewer", "aunt")
+    await owner.send(EVENTS, {"events": [look(what="spot temperature", value="140 F")]})
+    assert (
+        await viewer.post("/setup/me", {"degrees": "C", "mass": "kg", "hands": "12", "theme": "sun"})
+    ).status_code == 303
+    theirs, ours = [(await door.get("/cook/wings/ledger")).text for door in (viewer, owner)]
+    assert "60 °C" in theirs
+    assert "4:35 pm" in theirs
+    assert 'data-theme="sun"' in theirs
+    assert "140 °F" in ours
+    assert "16:35" in ours

@@ -1,0 +1,430 @@
+"""The page in a real browser, on a phone-sized screen: a day at the pit, with the network and the server going away."""
+
+from __future__ import annotations
+
+import gzip
+import os
+import re
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from tests.web.pit_server import COOK, PASSWORD, PATIENCE_S, ROOT, Server, fill
+
+from pitreckon.ledger import Act, Look
+from pitreckon.ledger.store import Store
+from pitreckon.web.settings import STATIC
+
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+WIDTH, HEIGHT = 390, 844
+TARGET = 48
+THEMES = ("light", "dark", "sun")
+PAGES = ("now", "look", "plan", "ledger", "setup")
+FIRST_PAGE = 150_000
+AXE = ROOT / "web-src" / "node_modules" / "axe-core" / "axe.min.js"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+MS = PATIENCE_S * 1000
+
+
+def _have(what: Path, remedy: str) -> None:
+    if not what.exists():
+        if os.environ.get("CI"):
+            pytest.fail(f"{what} is missing: {remedy}")
+        pytest.skip(f"{what} is missing: {remedy}")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    _have(CHROMIUM, "apt-get install chromium")
+    _have(STATIC / ".vite" / "manifest.json", "sh scripts/build_web.sh")
+    _have(AXE, "sh scripts/build_web.sh")
+    with sync_playwright() as play, tempfile.TemporaryDirectory() as folder:
+        made = play.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS, env={**os.environ, "HOME": folder})
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    fill(tmp_path / "ledger.sqlite")
+    made = Server(tmp_path / "ledger.sqlite").start()
+    yield made
+    made.close()
+
+
+def phone(browser: Browser, server: Server, **more: object) -> BrowserContext:
+    context = browser.new_context(
+        viewport={"width": WIDTH, "height": HEIGHT}, device_scale_factor=2, has_touch=True, is_mobile=True, **more
+    )
+    context.set_default_timeout(MS)
+    return context
+
+
+def owner(browser: Browser, server: Server, **more: object) -> Page:
+    page = phone(browser, server, **more).new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda fault: faults.append(str(fault)))
+    page.faults = faults  # type: ignore[attr-defined]
+    page.goto(f"{server.place}/login")
+    page.get_by_label("The owner's password").fill(PASSWORD)
+    page.get_by_role("button", name="Come in").tap()
+    page.wait_for_url("**/now")
+    return page
+
+
+def go(page: Page, server: Server, which: str) -> None:
+    page.goto(f"{server.place}/setup" if which == "setup" else f"{server.place}/cook/supper/{which}")
+    if which == "now":
+        page.locator(".strips").wait_for()
+    if which == "plan":
+        page.locator(".options").wait_for()
+
+
+def kept(server: Server) -> list[tuple[str, str]]:
+    """Looks and acts of the ledger, corrections applied, in the order of taking in."""
+    with Store.open(server.store) as store:
+        found = store.entries("supper", kinds=("look", "act"))
+        return [
+            (stored.event.what, stored.event.text if isinstance(stored.event, Look) else stored.event.on)
+            for stored in found
+            if isinstance(stored.event, Look | Act) and stored.corrected_by is None
+        ]
+
+
+def face(page: Page, word: str) -> None:
+    page.locator(".panel:visible .face", has_text=word).tap()
+
+
+def heard(page: Page, words: str) -> None:
+    expect(page.locator("#told")).to_contain_text(words, timeout=MS)
+
+
+def settled(page: Page) -> None:
+    expect(page.locator("body")).to_have_attribute("data-waiting", "0", timeout=MS)
+
+
+def test_a_day(browser: Browser, server: Server) -> None:
+    ours = owner(browser, server)
+    ours.locator(".strips").wait_for()
+    expect(ours.locator(".next")).to_contain_text("wrap")
+
+    # Somebody else's phone is let in by a link.
+    go(ours, server, "setup")
+    ours.get_by_role("button", name="Make a link").tap()
+    link = ours.locator(".copy code").inner_text()
+    assert ours.locator(".qr svg").count() == 1
+    theirs = phone(browser, server).new_page()
+    theirs.goto(link.replace("127.0.0.1", "localhost"))
+    theirs.get_by_label("Who are you?").fill("hand")
+    theirs.get_by_role("button", name="Come in").tap()
+    theirs.wait_for_url("**/now")
+    theirs.locator(".strips").wait_for()
+
+    # A look of the racks, which are chosen already: one tap. The other phone has it without being touched.
+    go(ours, server, "look")
+    face(ours, "amber")
+    heard(ours, "racks: colour amber")
+    expect(theirs.locator("#part")).to_contain_text("colour amber", timeout=MS)
+    expect(theirs.locator("#part")).to_contain_text("owner")
+    settled(ours)
+
+    # Another item: two taps. A temperature: one to set it right, one to record.
+    ours.get_by_text("wings", exact=True).first.tap()
+    expect(ours.locator(".panel:visible")).to_have_count(1)
+    ours.get_by_text("racks", exact=True).first.tap()
+    before = int(ours.locator(".panel:visible input[name^=spot]").input_value())
+    ours.get_by_role("button", name="5 more").locator("visible=true").tap()
+    ours.locator(".panel:visible .spot").get_by_role("button", name=re.compile("Record")).tap()
+    heard(ours, f"spot temperature {before + 5} F")
+    settled(ours)
+
+    # An act, and its undoing.
+    ours.locator(".panel:visible .acts").get_by_role("button", name="sauced").tap()
+    heard(ours, "sauced")
+    settled(ours)
+    ours.locator("#told").get_by_role("button", name="Undo").tap()
+    heard(ours, "Taken back")
+    settled(ours)
+    assert kept(server) == [
+        ("put on", "racks"),
+        ("colour", "amber"),
+        ("spot temperature", f"{before + 5} F"),
+    ]
+
+    # A what-if, with one tap.
+    go(ours, server, "plan")
+    card = ours.locator(".options > li", has_text="wrap racks now")
+    expect(card).to_contain_text("all on time")
+    card.get_by_role("button").tap()
+    settled(ours)
+    expect(ours.locator(".course").first).to_contain_text("done", timeout=MS)
+    assert kept(server)[-1] == ("wrapped", "racks")
+    expect(theirs.locator("#part")).to_contain_text("wrapped in foil", timeout=MS)
+    assert ours.faults == []  # type: ignore[attr-defined]
+
+
+def test_the_network_goes_and_comes_back(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    page.context.set_offline(True)
+    for word in ("tan", "amber", "red-brown"):
+        face(page, word)
+        heard(page, word)
+    page.locator(".panel:visible .feel").get_by_role("button", name="firm").tap()
+    waiting = page.locator("#outbox li")
+    expect(waiting).to_have_count(4)
+    expect(waiting.first).to_contain_text("waiting to be sent")
+    expect(page.locator("#heard")).to_contain_text("4 waiting")
+    waiting.nth(1).get_by_role("button", name="take back").tap()
+    expect(waiting).to_have_count(3)
+    assert kept(server) == [("put on", "racks")]
+    page.context.set_offline(False)
+    settled(page)
+    assert kept(server)[1:] == [("colour", "tan"), ("colour", "red-brown"), ("probe feel", "firm")]
+
+
+def test_the_server_dies_and_comes_back(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    face(page, "tan")
+    settled(page)
+    server.kill()
+    face(page, "amber")
+    expect(page.locator("#outbox li")).to_have_count(1)
+    page.goto("about:blank")  # the page is closed as well; what was recorded is not lost with it
+    server.start()
+    go(page, server, "look")
+    settled(page)
+    assert kept(server)[1:] == [("colour", "tan"), ("colour", "amber")]
+
+
+def test_an_answer_that_is_lost_doubles_nothing(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    lost: list[str] = []
+
+    def lose(route):  # type: ignore[no-untyped-def]
+        if len(lost) < 2:
+            route.fetch()  # the server has it and has answered; the phone never hears of it
+            lost.append(route.request.post_data)
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/events", lose)
+    face(page, "amber")
+    settled(page)
+    assert len(lost) == 2
+    assert lost[0] == lost[1]
+    assert kept(server)[1:] == [("colour", "amber")]
+
+
+def test_what_the_server_refuses_is_shown_and_stops_nothing(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    page.locator(".panel:visible input[name^=spot]").fill("999")
+    page.locator(".panel:visible .spot").get_by_role("button", name=re.compile("Record")).tap()
+    expect(page.locator("#outbox li")).to_contain_text("fault code")
+    face(page, "amber")
+    expect(page.locator("#part")).to_contain_text("colour amber", timeout=MS)
+    assert kept(server)[1:] == [("colour", "amber")]
+
+
+def test_over_plain_http_nothing_more_is_needed(browser: Browser, tmp_path: Path) -> None:
+    """A name of a home network is no secure context: no service worker. The page works all the same."""
+    fill(tmp_path / "ledger.sqlite")
+    server = Server(tmp_path / "ledger.sqlite").start()
+    other = browser.browser_type.launch(
+        executable_path=str(CHROMIUM), args=[*FLAGS, "--host-resolver-rules=MAP pit.lan 127.0.0.1"]
+    )
+    try:
+        page = phone(other, server).new_page()
+        place = server.place.replace("localhost", "pit.lan")
+        page.goto(f"{place}/login")
+        assert page.evaluate("isSecureContext") is False
+        assert page.evaluate("'serviceWorker' in navigator") is False
+        page.get_by_label("The owner's password").fill(PASSWORD)
+        page.get_by_role("button", name="Come in").tap()
+        page.wait_for_url("**/now")
+        page.goto(f"{place}/cook/supper/look")
+        page.context.set_offline(True)
+        face(page, "amber")
+        expect(page.locator("#outbox li")).to_have_count(1)
+        page.context.set_offline(False)
+        settled(page)
+        assert kept(server)[1:] == [("colour", "amber")]
+    finally:
+        other.close()
+        server.close()
+
+
+def test_where_it_is_secure_the_page_opens_with_the_server_dead(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "now")
+    page.evaluate("navigator.serviceWorker.ready.then(() => 1)")
+    page.reload()
+    page.locator(".strips").wait_for()
+    go(page, server, "look")
+    go(page, server, "now")
+    server.kill()
+    page.reload()
+    expect(page.locator(".next")).to_contain_text("wrap")
+    page.get_by_role("link", name="Look").tap()
+    face(page, "amber")
+    expect(page.locator("#outbox li")).to_have_count(1)
+
+
+def test_without_a_script_it_shows_and_records(browser: Browser, server: Server) -> None:
+    page = owner(browser, server, java_script_enabled=False)
+    page.wait_for_timeout(3000)
+    page.goto(f"{server.place}/cook/supper/now")
+    assert page.locator(".strip").count() >= 3
+    page.goto(f"{server.place}/cook/supper/look")
+    page.get_by_text("racks", exact=True).first.tap()
+    face(page, "amber")
+    expect(page.locator(".saved")).to_be_visible()
+    assert kept(server)[1:] == [("colour", "amber")]
+
+
+@pytest.fixture(scope="module")
+def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Page, Server]]:
+    """One house for all who only look."""
+    path = tmp_path_factory.mktemp("shown") / "ledger.sqlite"
+    fill(path)
+    server = Server(path).start()
+    page = owner(browser, server)
+    go(page, server, "plan")
+    yield page, server
+    server.close()
+
+
+def put_on(page: Page, theme: str) -> None:
+    page.evaluate("theme => { document.documentElement.dataset.theme = theme }", theme)
+    page.wait_for_timeout(150)  # colours change over a tenth of a second
+
+
+@pytest.mark.parametrize("which", [*PAGES, "api"])
+def test_axe_finds_nothing(shown: tuple[Page, Server], which: str) -> None:
+    page, server = shown
+    if which == "api":
+        page.goto(f"{server.place}/api")
+    else:
+        go(page, server, which)
+    page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+    for theme in THEMES:
+        put_on(page, theme)
+        found = page.evaluate("rules => axe.run(document, { runOnly: rules })", RULES)
+        faults = [(v["id"], [node["html"][:90] for node in v["nodes"]]) for v in found["violations"]]
+        assert found["passes"]
+        assert faults == [], theme
+
+
+def test_axe_finds_nothing_at_the_door(browser: Browser, shown: tuple[Page, Server]) -> None:
+    _, server = shown
+    page = phone(browser, server).new_page()
+    for path in ("/login", "/cook/none/now", "/pair/none"):
+        page.goto(server.place + path)
+        page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+        found = page.evaluate("rules => axe.run(document, { runOnly: rules })", RULES)
+        assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
+
+
+SMALL = """least => [...document.querySelectorAll('a, button, input, select, textarea, summary')].filter((each) => {
+    const seen = each.type === 'radio' ? document.querySelector(`label[for="${each.id}"]`) : each;
+    const box = seen.getBoundingClientRect();
+    const inText = each.tagName === 'A' && !each.classList.contains('tap') && !each.closest('nav');
+    return box.width > 0 && !inText && each.type !== 'hidden' && !each.classList.contains('skip')
+        && (box.height < least - 0.5 || box.width < least - 0.5);
+}).map((each) => each.outerHTML.slice(0, 90))"""
+
+
+@pytest.mark.parametrize("which", PAGES)
+def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> None:
+    page, server = shown
+    go(page, server, which)
+    assert page.evaluate(SMALL, TARGET) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= WIDTH
+
+
+@pytest.mark.parametrize("theme", THEMES)
+def test_the_first_screen_needs_no_scrolling(shown: tuple[Page, Server], theme: str) -> None:
+    page, server = shown
+    go(page, server, "now")
+    put_on(page, theme)
+    ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
+    nav = page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
+    assert ends <= nav
+
+
+SIX = COOK + "".join(
+    f"""
+[[item]]
+name = "{name}"
+cut = "{cut}"
+pieces = 3
+weight = "{weight}"
+put_on = "2026-10-17 {at}"
+"""
+    for name, cut, weight, at in (
+        ("long end racks", "spareribs", "3 lb", "12:45"),
+        ("thighs", "chicken-thigh", "6 oz", "16:15"),
+        ("breast", "turkey-breast", "3 lb", "14:30"),
+        ("loin", "pork-loin", "3 lb", "15:00"),
+    )
+)
+
+
+def test_six_items_need_no_scrolling_either(browser: Browser, tmp_path: Path) -> None:
+    fill(tmp_path / "ledger.sqlite", SIX)
+    server = Server(tmp_path / "ledger.sqlite").start()
+    try:
+        page = owner(browser, server)
+        go(page, server, "now")
+        assert page.locator(".item").count() == 6
+        ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
+        assert ends <= page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
+        if picture := os.environ.get("PICTURE"):
+            page.screenshot(path=picture)
+    finally:
+        server.close()
+
+
+def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:
+    page, server = shown
+    go(page, server, "now")
+    markup = len(gzip.compress(page.content().encode()))
+    built = [path for path in (STATIC / "assets").iterdir() if path.suffix in {".js", ".css", ".woff2"}]
+    assert len(built) >= 5
+    assert markup + sum(len(gzip.compress(path.read_bytes())) for path in built) < FIRST_PAGE
+
+
+@pytest.mark.parametrize("which", PAGES)
+def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str) -> None:
+    page, server = shown
+    go(page, server, which)
+    wanted = page.evaluate(
+        "[...document.querySelectorAll('a, button, select, textarea, summary')]"
+        ".filter((each) => each.checkVisibility()).length"
+    )
+    reached: list[str] = []
+    for _ in range(200):
+        page.keyboard.press("Tab")
+        mark = page.evaluate("""() => { const e = document.activeElement; e.dataset.seen ??= String(Math.random());
+            return e === document.body ? '' : e.tagName + e.dataset.seen }""")
+        if reached and mark in {"", reached[0]} and mark != reached[-1]:
+            break
+        if mark not in reached:  # a date has several stops
+            reached.append(mark)
+    buttons = [mark for mark in reached if re.match(r"A|BUTTON|SELECT|TEXTAREA|SUMMARY", mark)]
+    assert len(buttons) >= wanted

@@ -1,0 +1,180 @@
+"""Strips say what the outlook says: the same times at the same places, and what is likely is denser."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from xml.etree import ElementTree
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook, Window
+from pitreckon.web.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
+from pitreckon.web.views import now_view, sure_words
+from pitreckon.web.ways import Hands, Ways
+
+NOW = datetime(2026, 10, 17, 19, 30, tzinfo=UTC)  # 14:30 in Chicago
+PUT_ON = NOW - timedelta(hours=1)
+HOUR = 3600.0
+NEVER = Spread(float("inf"), float("inf"), float("inf"), 0.0)
+
+
+def around(hours: float, width: float = 0.25) -> Spread:
+    return Spread((hours - width) * HOUR, hours * HOUR, (hours + width) * HOUR, 1.0)
+
+
+def window(act: str, opens: float, closes: float | None, wrap: str | None = None) -> Window:
+    late = NEVER if closes is None else around(closes)
+    return Window(act, wrap, "the colour is set", None, around(opens), late, "too dark" if closes else "", 0.0, 0.0)
+
+
+def item(label: str = "racks", *windows: Window) -> ItemOutlook:
+    stages = (StageOutlook("open", "the colour is set", None, None, around(0, 0), around(2), False, 1.0),)
+    marks = dict.fromkeys(MARK_NAMES, NEVER) | {"ready": around(4, 0.5)}
+    flat = Spread(60.0, 62.0, 64.0, 1.0)
+    return ItemOutlook(
+        *(label, "st-louis-ribs", "St. Louis ribs", 4, PUT_ON, False, stages, marks, around(4), around(4.2)),
+        *(flat, Spread(0.1, 0.12, 0.14, 1.0), Spread(0.5, 0.55, 0.6, 1.0), flat, flat, flat),
+        *(0.7, 1.0, 100.0, 1.0, 0, ()),
+        windows or (window("wrap", 2, 3.5, "foil"), window("sauce", 3.2, None), window("take off", 4, None)),
+    )
+
+
+def outlook(*items: ItemOutlook) -> Outlook:
+    serve = NOW + timedelta(hours=3.5)
+    return Outlook("supper", "America/Chicago", NOW, serve, 8, 1, items or (item(),), ())
+
+
+HANDS = Hands(ZoneInfo("America/Chicago"), NOW, Ways())
+
+
+def drawn(of: ItemOutlook, whole: Outlook | None = None) -> ElementTree.Element:
+    whole = whole or outlook(of)
+    return ElementTree.fromstring(strip(of, whole, axis_of(whole), HANDS, 0))
+
+
+def test_instants_lie_where_they_belong() -> None:
+    axis = Axis(NOW, NOW + timedelta(hours=2))
+    assert axis.x(NOW + timedelta(hours=1)) == pytest.approx(WIDTH / 2)
+    assert axis.inside(NOW)
+    assert not axis.inside(NOW - timedelta(seconds=1))
+
+
+@pytest.mark.parametrize("count", [1, 3, 6])
+def test_now_is_at_one_place_in_all_strips_and_under_them(count: int) -> None:
+    whole = outlook(*(item(f"item {n}") for n in range(count)))
+    pictures, hours = strips(whole, HANDS)
+    boxes = {ElementTree.fromstring(svg).attrib["viewBox"] for svg in (*pictures, hours)}
+    assert {box.split()[2] for box in boxes} == {f"{WIDTH:g}"}
+    places = {re.findall(r'class="now-line" d="M([\d.]+) ', svg)[0] for svg in pictures}
+    (below,) = re.findall(r'class="now" x="([\d.]+)"', hours)
+    assert places == {f"{axis_of(whole).x(NOW):.1f}"}
+    assert float(below) == pytest.approx(float(places.pop()), abs=0.1)
+
+
+def test_smoke_is_as_dense_as_a_window_is_likely_to_be_open() -> None:
+    racks = item("racks", window("wrap", 2, 3.5))
+    whole = outlook(racks)
+    axis = axis_of(whole)
+    (fade,) = drawn(racks, whole).iter("linearGradient")
+    left, right = float(fade.attrib["x1"]), float(fade.attrib["x2"])
+    wrap = racks.windows[0]
+    stops = list(fade)
+    assert len(stops) > 8
+    for stop in stops:
+        x = left + float(stop.attrib["offset"]) * (right - left)
+        seconds = (axis.start - PUT_ON).total_seconds() + x / WIDTH * (axis.end - axis.start).total_seconds()
+        chance = max(wrap.opens_s.chance_by(seconds) - wrap.closes_s.chance_by(seconds), 0.0)
+        assert float(stop.attrib["stop-opacity"]) == pytest.approx(chance, abs=0.06)
+    shades = [float(stop.attrib["stop-opacity"]) for stop in stops]
+    assert max(shades) > 0.95
+    assert shades[0] < 0.05  # soft at both ends
+    assert shades[-1] < 0.3
+
+
+def test_windows_of_one_item_are_hatched_apart() -> None:
+    slants = [each.attrib["patternTransform"] for each in drawn(item()).iter("pattern")]
+    assert len(slants) == len(set(slants)) == 3
+
+
+def test_names_of_two_strips_do_not_meet() -> None:
+    pictures, _ = strips(outlook(item("a"), item("b")), HANDS)
+    first, second = (set(re.findall(r'id="(\w+)"', svg)) for svg in pictures)
+    assert first
+    assert not first & second
+
+
+def test_the_strip_is_said_in_words() -> None:
+    said = drawn(item()).attrib["aria-label"]
+    assert said.startswith("racks: wrap can begin from 15:15 to 15:45 and is too late by about 17:00;")
+    assert "sauce can begin from" in said
+    assert said.endswith("ready 17:30 (17:00 to 18:00).")
+
+
+def test_words_stand_by_their_windows_and_do_not_lie_on_each_other() -> None:
+    words = [each for each in drawn(item()).iter("text") if each.text]
+    assert words[0].text == "wrap 15:30"
+    ends = -1.0
+    for each in words:
+        half = 0.5 * 7.3 * len(each.text or "")
+        assert float(each.attrib["x"]) - half >= ends - 0.2
+        ends = float(each.attrib["x"]) + half
+
+
+def test_a_label_is_text() -> None:
+    bad = item('<b a="1">&')
+    assert "<b" not in strip(bad, outlook(bad), axis_of(outlook(bad)), HANDS, 0)
+    assert drawn(bad).attrib["aria-label"].startswith('<b a="1">&:')
+
+
+def test_what_is_never_reached_is_not_drawn() -> None:
+    lost = replace(item("x", window("wrap", 2, None)), marks=dict.fromkeys(MARK_NAMES, NEVER))
+    lost = replace(lost, windows=(replace(lost.windows[0], opens_s=NEVER),))
+    picture = drawn(lost)
+    assert not list(picture.iter("linearGradient"))
+    assert not list(picture.iter("circle"))
+    assert picture.attrib["aria-label"] == "x: ready not in sight."
+
+
+def test_a_cook_to_come_and_one_of_days_have_hours_that_fit() -> None:
+    for days in (0.1, 0.5, 2, 6):
+        whole = replace(outlook(), serve_utc=NOW + timedelta(days=days))
+        hours = re.findall(r'<text x="([\d.]+)"', axis_strip(whole, axis_of(whole), HANDS))
+        assert 1 <= len(hours) <= 8
+        apart = [float(b) - float(a) for a, b in pairwise(hours[:-1])]  # the last is "now"
+        assert all(gap > 34 for gap in apart)
+
+
+def test_many_items_get_narrower_strips() -> None:
+    pictures, _ = strips(outlook(*(item(f"item {n}") for n in range(6))), HANDS)
+    assert {ElementTree.fromstring(svg).attrib["viewBox"].split()[3] for svg in pictures} == {f"{NARROW.tall:g}"}
+
+
+def test_numbers_are_worded_for_who_reads_them() -> None:
+    far = Hands(HANDS.zone, NOW, Ways("C", "kg", "12", "sun"))
+    view = now_view(outlook(), far)
+    assert view.serve == "6:00 pm"
+    assert view.items[0].core == "62 °C (60 to 64)"
+    assert now_view(outlook(), HANDS).items[0].core == "144 °F (140 to 147)"
+    assert far.in_words(NOW + timedelta(minutes=40)) == "in 40 min"
+    assert far.in_words(NOW - timedelta(minutes=75)) == "1 h 15 min ago"
+    assert far.in_words(NOW + timedelta(hours=30)) == "in 1 d 6 h"
+
+
+def test_chances_have_a_word_each() -> None:
+    assert [sure_words(chance) for chance in (0.99, 0.8, 0.6, 0.45, 0.3, 0.05)] == [
+        "almost surely",
+        "likely",
+        "rather likely",
+        "even odds",
+        "unlikely",
+        "hardly",
+    ]
+
+
+def test_ways_that_are_not_known_are_as_usual() -> None:
+    assert Ways.of({"degrees": "K", "mass": "stone", "hands": "24", "theme": "plaid", "more": 1}) == Ways()
+    assert Ways.of(Ways("C", "kg", "12", "dark").prefs) == Ways("C", "kg", "12", "dark")

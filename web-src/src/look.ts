@@ -1,0 +1,158 @@
+// One tap records: the form that works without a script is caught here and goes into the outbox.
+
+import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
+import { refresh } from "./part";
+import { boot, newId } from "./boot";
+import { ageWords, instant } from "./when";
+
+const told = document.getElementById("told");
+let hush: number | undefined;
+
+function tell(words: string, undo?: () => void): void {
+  if (!told) return;
+  told.replaceChildren(Object.assign(document.createElement("span"), { textContent: words }));
+  if (undo) {
+    const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Undo", type: "button" });
+    button.addEventListener("click", undo);
+    told.append(button);
+  }
+  told.classList.add("up");
+  window.clearTimeout(hush);
+  hush = window.setTimeout(() => told.classList.remove("up"), 9000);
+}
+
+function clock(at: string): string {
+  return new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", hour12: boot.hands === "12" });
+}
+
+/** What was tapped waits from that moment on, before any database has it. */
+function waitsNow(): void {
+  document.body.dataset.waiting = String(Number(document.body.dataset.waiting ?? 0) + 1);
+}
+
+function record(event: Recorded, words: string): void {
+  waitsNow();
+  void put(event).then(refresh);
+  tell(`${words}`, () => void undo(event, words));
+}
+
+async function undo(event: Recorded, words: string): Promise<void> {
+  if (!(await withdraw(event.id))) {
+    waitsNow();
+    await put({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
+  }
+  tell(`Taken back: ${words}`);
+  void refresh();
+}
+
+function fieldOf(form: HTMLFormElement, name: string): string {
+  const field = form.elements.namedItem(name);
+  if (field instanceof RadioNodeList || field instanceof HTMLInputElement) return field.value;
+  return "";
+}
+
+function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
+  const [kind = "look", what = "", raw = ""] = button.value.split("|");
+  const on = fieldOf(form, "on");
+  const panel = button.closest(".panel")?.id.replace("panel-", "") ?? "";
+  const value = raw.startsWith("spot-") ? `${fieldOf(form, raw)} ${boot.degrees}` : raw;
+  const piece = Number(fieldOf(form, `piece-${panel}`));
+  const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
+  if (Number.isInteger(piece) && piece > 0) event.piece = piece;
+  const says = raw.startsWith("spot-") ? `${what} ${value}` : button.dataset.says ?? what;
+  record(event, `${on}: ${says}, ${clock(event.at)}`);
+}
+
+export function catchForms(): void {
+  document.addEventListener("submit", (submitted) => {
+    const form = submitted.target as HTMLFormElement;
+    const button = submitted.submitter as HTMLButtonElement | null;
+    if (!form.action.endsWith("/record") || !button || !boot.cook) return;
+    if (form.id === "look") {
+      submitted.preventDefault();
+      fromButton(form, button);
+    } else if (form.dataset.acts) {
+      submitted.preventDefault();
+      const acts = JSON.parse(form.dataset.acts) as Pick<Recorded, "kind" | "on" | "what" | "value">[];
+      for (const act of acts) record({ ...act, id: newId(), at: instant() }, button.dataset.says ?? String(act.what));
+    } else if (form.dataset.takesBack) {
+      submitted.preventDefault();
+      waitsNow();
+      void put({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" }).then(refresh);
+      tell("Taken back.");
+    }
+  });
+  document.addEventListener("click", (clicked) => {
+    const button = (clicked.target as Element).closest<HTMLButtonElement>("[data-step]");
+    const field = button?.closest("[data-stepper]")?.querySelector("input");
+    if (!button || !field) return;
+    field.value = String(Number(field.value) + Number(button.dataset.step));
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+  document.addEventListener("input", (changed) => {
+    const field = changed.target as HTMLInputElement;
+    for (const shown of document.querySelectorAll(`[data-shows="${CSS.escape(field.name || "-")}"]`)) {
+      shown.textContent = field.value;
+    }
+  });
+}
+
+function line(each: Waiting): HTMLLIElement {
+  const item = document.createElement("li");
+  const age = ageWords((Date.now() - each.tapped) / 1000);
+  const { event } = each;
+  const words = event.kind === "correction" ? "taking an entry back" : `${event.on ?? ""}: ${event.what ?? ""} ${event.value ?? ""}`;
+  const span = document.createElement("span");
+  span.append(Object.assign(document.createElement("b"), { textContent: clock(event.at) }), ` ${words} `);
+  const state = each.refused ? `refused: ${each.refused}` : `waiting to be sent, ${age} old`;
+  span.append(Object.assign(document.createElement("small"), { textContent: state }));
+  item.append(span);
+  const away = Object.assign(document.createElement("button"), { className: "tap small", textContent: "take back", type: "button" });
+  away.addEventListener("click", () => void withdraw(event.id));
+  item.append(away);
+  return item;
+}
+
+export function showOutbox(): void {
+  const list = document.getElementById("outbox");
+  let held: Waiting[] = [];
+  const draw = (): void => {
+    document.body.dataset.waiting = String(held.length);
+    if (!list) return;
+    list.hidden = held.length === 0;
+    list.replaceChildren(...held.map(line));
+  };
+  onOutbox((all) => {
+    if (all.length < held.length) void refresh();
+    held = all;
+    draw();
+  });
+  window.setInterval(draw, 10_000);
+}
+
+// Bones are drawn to size: how many CSS pixels a millimetre has here is not known to a browser, so a person may set it.
+const KEY = "pitreckon-card";
+const CARD_MM = 85.6;
+
+export function pixelsPerMm(): number {
+  const set = Number(localStorage.getItem(KEY));
+  return set > 100 ? set / CARD_MM : matchMedia("(pointer: coarse)").matches ? 6.0 : 3.78;
+}
+
+export function drawToSize(): void {
+  for (const picture of document.querySelectorAll<SVGElement>("svg[data-mm]")) {
+    picture.setAttribute("width", String(30 * pixelsPerMm() * 0.5));
+    picture.setAttribute("height", String(40 * pixelsPerMm()));
+  }
+  const box = document.getElementById("card-box");
+  const slider = document.getElementById("card-width") as HTMLInputElement | null;
+  if (!box || !slider) return;
+  document.getElementById("measure")?.removeAttribute("hidden");
+  slider.value = String(pixelsPerMm() * CARD_MM);
+  const show = (): void => void (box.style.width = `${slider.value}px`);
+  slider.addEventListener("input", () => {
+    localStorage.setItem(KEY, slider.value);
+    show();
+  });
+  show();
+}

@@ -1,0 +1,146 @@
+// What was recorded and is not yet known to be kept by the server. In IndexedDB, so that it outlives the page; in memory
+// where there is no IndexedDB. Sent in order, each under an id of its own, so that a retry never doubles anything.
+
+import { openDB, type IDBPDatabase } from "idb";
+import { boot } from "./boot";
+
+export interface Recorded {
+  id: string;
+  at: string;
+  kind: "look" | "act" | "correction";
+  on?: string;
+  what?: string;
+  value?: string;
+  piece?: number;
+  note?: string;
+  of?: string;
+}
+
+export interface Waiting {
+  n?: number;
+  cook: string;
+  tapped: number;
+  event: Recorded;
+  refused?: string;
+}
+
+type Listener = (waiting: Waiting[]) => void;
+
+const LONGEST_WAIT = 15_000;
+let base: IDBPDatabase | null = null;
+let memory: Waiting[] = [];
+let counter = 1;
+let sending = false;
+let pause = 1000;
+let timer: number | undefined;
+const listeners: Listener[] = [];
+
+export async function openOutbox(): Promise<void> {
+  try {
+    base = await openDB("pitreckon", 1, {
+      upgrade(db) {
+        db.createObjectStore("outbox", { keyPath: "n", autoIncrement: true });
+      },
+    });
+  } catch {
+    base = null;
+  }
+  await tell();
+  void send();
+}
+
+export function onOutbox(listener: Listener): void {
+  listeners.push(listener);
+}
+
+export async function waiting(): Promise<Waiting[]> {
+  return base ? ((await base.getAll("outbox")) as Waiting[]) : [...memory];
+}
+
+async function tell(): Promise<void> {
+  const all = await waiting();
+  for (const listener of listeners) listener(all);
+}
+
+export async function put(event: Recorded): Promise<void> {
+  const entry: Waiting = { cook: boot.cook, tapped: Date.now(), event };
+  if (base) await base.add("outbox", entry);
+  else memory.push({ ...entry, n: counter++ });
+  await tell();
+  pause = 1000;
+  void send();
+}
+
+async function drop(n: number | undefined): Promise<void> {
+  if (n === undefined) return;
+  if (base) await base.delete("outbox", n);
+  else memory = memory.filter((each) => each.n !== n);
+}
+
+async function mark(entry: Waiting, refused: string): Promise<void> {
+  const marked = { ...entry, refused };
+  if (base) await base.put("outbox", marked);
+  else memory = memory.map((each) => (each.n === entry.n ? marked : each));
+}
+
+/** Take an entry back that has not left yet; false: it has. */
+export async function withdraw(id: string): Promise<boolean> {
+  const found = (await waiting()).find((each) => each.event.id === id);
+  if (!found || (sending && !found.refused)) return false;
+  await drop(found.n);
+  await tell();
+  return true;
+}
+
+export async function send(): Promise<void> {
+  if (sending) return;
+  sending = true;
+  window.clearTimeout(timer);
+  try {
+    for (;;) {
+      const next = (await waiting()).find((each) => !each.refused);
+      if (!next) return;
+      const outcome = await post(next);
+      if (outcome === "later") {
+        pause = Math.min(pause * 2, LONGEST_WAIT);
+        timer = window.setTimeout(() => void send(), pause);
+        return;
+      }
+      if (outcome === "kept") await drop(next.n);
+      else await mark(next, outcome);
+      pause = 1000;
+      await tell();
+    }
+  } finally {
+    sending = false;
+  }
+}
+
+/** Try at once: the network may be back. */
+export function sendSoon(): void {
+  pause = 1000;
+  void send();
+}
+
+async function post(entry: Waiting): Promise<string> {
+  let answer: Response;
+  try {
+    answer = await fetch(`/api/cooks/${encodeURIComponent(entry.cook)}/events`, {
+      method: "POST",
+      headers: { "Content-Type": "application/json", "X-Pitreckon-Form": boot.token },
+      body: JSON.stringify({ events: [entry.event] }),
+      signal: AbortSignal.timeout(10_000),
+    });
+  } catch {
+    return "later";
+  }
+  if (answer.ok) return "kept";
+  if (answer.status === 429 || answer.status >= 500) return "later";
+  if (answer.status === 401) return "later"; // kept until somebody has logged in again
+  try {
+    const { error } = (await answer.json()) as { error: { trouble: string; remedy: string } };
+    return `${error.trouble}. ${error.remedy}.`;
+  } catch {
+    return "the server refused it";
+  }
+}

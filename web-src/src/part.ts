@@ -1,0 +1,50 @@
+// The part of a page that changes is made by the server; here it is fetched and put in place.
+
+import { heardNow } from "./when";
+
+let busy = false;
+let again = false;
+
+export async function refresh(): Promise<void> {
+  const part = document.getElementById("part");
+  const where = part?.dataset.part;
+  if (!part || !where) return;
+  if (busy) {
+    again = true;
+    return;
+  }
+  busy = true;
+  try {
+    const answer = await fetch(where, { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(15_000) });
+    if (answer.redirected && new URL(answer.url).pathname === "/login") {
+      window.location.assign(answer.url);
+      return;
+    }
+    if (answer.ok) {
+      replace(part, await answer.text());
+      heardNow();
+    }
+  } catch {
+    // away; the stream will say when it is back, and the age is shown meanwhile
+  } finally {
+    busy = false;
+    if (again) {
+      again = false;
+      void refresh();
+    }
+  }
+}
+
+function replace(part: HTMLElement, html: string): void {
+  const open = new Set(Array.from(part.querySelectorAll<HTMLElement>("details[open][id]"), (each) => each.id));
+  const focused = document.activeElement;
+  const label = focused && part.contains(focused) ? focused.getAttribute("aria-label") ?? focused.textContent : null;
+  part.innerHTML = html;
+  for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+  if (label !== null) {
+    const same = Array.from(part.querySelectorAll<HTMLElement>("button, a, summary, [tabindex]")).find(
+      (each) => (each.getAttribute("aria-label") ?? each.textContent) === label,
+    );
+    same?.focus({ preventScroll: true });
+  }
+}
