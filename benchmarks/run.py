@@ -14,7 +14,7 @@ from typing import Any
 
 from rich.console import Console
 
-from benchmarks import accuracy, arithmetic, cases, compare, growth, machine, start, store, tables, targets
+from benchmarks import accuracy, arithmetic, cases, compare, growth, machine, start, store, tables, targets, updates
 from benchmarks.clock import in_turns
 from benchmarks.peers import Peers
 from pitreckon.section.simulate import simulate_all
@@ -83,6 +83,7 @@ PARTS: dict[str, Callable[[bool], Rows]] = {
     "growth": lambda quick: growth.growth(1 if quick else 5),
     "memory": lambda quick: growth.memory(),
     "start": lambda quick: start.starts(1 if quick else 5),
+    "updates": lambda quick: updates.updates(1 if quick else 5),
     "store": store.store_rows,
     "agreement": _agreement,
     "peers": _peers,

@@ -68,6 +68,12 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("over one thread", "over_one_thread"),
         ("target, s", "target_s"),
     ),
+    "updates": (
+        ("work", "work"),
+        ("members", "members"),
+        ("best / median, s", pair("best_s", "median_s")),
+        ("target, s", "target_s"),
+    ),
     "peers": (
         ("case", "case"),
         ("method", "method"),

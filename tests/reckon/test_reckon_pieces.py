@@ -75,6 +75,17 @@ def test_an_act_on_one_piece_is_its_own():
     assert outlook.first_ready.p50 <= 28 * 60 + 5 * 60 + 61
 
 
+def test_a_piece_with_acts_of_its_own_has_tasks_of_its_own():
+    plan = racks(pieces=3)
+    wrapped = Act(at(100), "racks", "wrapped", detail="foil", piece=2)
+    events = [put_on("racks"), *air(150.0, 0, 110), wrapped]
+    done = reckoning(cook(plan, set_c=150.0, serve_h=8.0), Ledger.of(events), now=at(110), members=MEMBERS)
+    tasks = {(task.item, task.act, task.pieces) for trip in done.outlook.trips for task in trip.tasks}
+    assert ("racks", "wrap", 2) in tasks
+    assert ("racks 2", "sauce", 1) in tasks
+    assert not any(item == "racks 2" and act == "wrap" for item, act, _ in tasks)
+
+
 def test_what_one_item_shows_of_the_pit_tells_the_other():
     """Cold wings on the pit speak for a pit cooler than its readout: the racks beside them will be later, too."""
     both = (wings(pieces=1), racks(pieces=1))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
 
 from pitreckon.ledger import Cook, Ledger
-from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip
+from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip, Window
 from pitreckon.reckon.schedule import schedule
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.tripcost import Due
@@ -33,19 +33,12 @@ def with_trips(outlook: Outlook, cook: Cook, ledger: Ledger, runs: Sequence[Item
     things: list[tuple[ItemOutlook, ComingAct, Due]] = []
     items = []
     for run, item in zip(runs, outlook.items, strict=True):
-        now_s = now.timestamp() - run.put_on_utc.timestamp()
-        weights = run.evidence.weights
-        windows = []
-        for coming in coming_acts(run, item, now, cook.serve_utc):
-            window = window_of(coming, weights, now_s)
-            windows.append(window)
-            if window.opens_s.reached < LEAST_REACHED:
-                break  # what comes after it is less in sight still
-            pit = None if coming.act in INDOORS else _pit_of(run, ledger)
-            late = np.fmin(coming.closes_s, np.fmax(coming.opens_s, coming.serve_by_s))
-            due = Due(item.label, pit, coming.opens_s - now_s, late - now_s, weights, coming.carries)
-            things.append((item, coming, due))
-        items.append(replace(item, windows=tuple(windows)))
+        windows, dues = _of_run(run, item, cook, ledger, now)
+        apart = list(_set_apart(run, item))
+        things += [(replace(item, pieces=item.pieces - len(apart)), *due) for due in dues]
+        items.append(replace(item, windows=windows))
+        for own, of_piece in apart:
+            things += [(of_piece, *due) for due in _of_run(own, of_piece, cook, ledger, now)[1]]
     visits = schedule([due for _, _, due in things], cook.trips)
     trips = tuple(
         Trip(
@@ -60,6 +53,34 @@ def with_trips(outlook: Outlook, cook: Cook, ledger: Ledger, runs: Sequence[Item
         for visit in visits
     )
     return replace(outlook, items=tuple(items), trips=trips)
+
+
+def _of_run(
+    run: ItemRun, item: ItemOutlook, cook: Cook, ledger: Ledger, now: datetime
+) -> tuple[tuple[Window, ...], list[tuple[ComingAct, Due]]]:
+    """Windows of the acts to come, and those of them that a trip can be planned for."""
+    now_s = now.timestamp() - run.put_on_utc.timestamp()
+    weights = run.evidence.weights
+    windows, dues = [], []
+    for coming in coming_acts(run, item, now, cook.serve_utc):
+        window = window_of(coming, weights, now_s)
+        windows.append(window)
+        if window.opens_s.reached < LEAST_REACHED:
+            break  # what comes after it is less in sight still
+        pit = None if coming.act in INDOORS else _pit_of(run, ledger)
+        late = np.fmin(coming.closes_s, np.fmax(coming.opens_s, coming.serve_by_s))
+        dues.append((coming, Due(item.label, pit, coming.opens_s - now_s, late - now_s, weights, coming.carries)))
+    return tuple(windows), dues
+
+
+def _set_apart(run: ItemRun, item: ItemOutlook) -> Iterator[tuple[ItemRun, ItemOutlook]]:
+    """Pieces that something was done to by themselves: each with a course, and so with trips, of its own."""
+    done = [stage.ended_utc for stage in run.stages]
+    for got in run.tracks:
+        piece = got.track.piece
+        if piece is None or got.trace is run.trace or [s.ended_utc for s in got.track.stages] == done:
+            continue
+        yield ItemRun.of((got,)), replace(item, label=got.track.label, pieces=1, put_on_utc=got.track.put_on)
 
 
 def _pit_of(run: ItemRun, ledger: Ledger) -> str:

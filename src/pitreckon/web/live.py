@@ -8,17 +8,17 @@ import logging
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
 from pitreckon.errors import PitreckonError
 from pitreckon.intake import cook_from_text
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Cook
 from pitreckon.ledger.store import Store
 from pitreckon.web.settings import WebSettings
 from pitreckon.web.telling import Teller
-from pitreckon.web.worker import Explain, Reckon, Reckoned, Suppose, Worker
+from pitreckon.web.worker import Asked, Explain, Reckon, Reckoned, Suppose, Worker
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
@@ -29,15 +29,14 @@ log = logging.getLogger(__name__)
 
 TOGETHER_S: Final = 0.15
 """Entries that come this close together are reckoned at once [s]."""
+CLOSE_S: Final = 0.05
+"""Commits within this are told together [s]."""
 READINGS_EVERY_S: Final = 20.0
 """Readings alone make a new outlook no more often than this [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
-EXPLAIN_SINCE: Final = timedelta(hours=1)
-BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
-"""A cook is reckoned as of no earlier before its start, and no later after its end, than this."""
 MOST_WAITING: Final = 64
 
 
@@ -84,25 +83,13 @@ class Watched:
         self.told_seq = -1
         self.task: asyncio.Task[None] | None = None
         self.answered = asyncio.Event()
+        self.asked: Asked | None = None
+        self.taking_in = False
 
     @property
     def waits(self) -> bool:
         """Has something urgent come in?"""
         return self.urgent
-
-
-def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
-    """As of when a cook is reckoned: now, but no earlier than half a day before it and no later than half a day after.
-
-    So a cook of last month shows how it ended, and one of next week what is planned.
-    """
-    ends = [
-        cook.start_utc,
-        *([cook.serve_utc] if cook.serve_utc else []),
-        *([ledger.last_utc] if ledger.last_utc else []),
-    ]
-    begins = [cook.start_utc, *([ledger.first_utc] if ledger.first_utc else [])]
-    return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
 class Live:
@@ -191,12 +178,19 @@ class Live:
     def _committed(self, cook_id: str, last_seq: int) -> None:
         """The store's writer says so, in a thread of its own."""
         with contextlib.suppress(RuntimeError):  # the loop may be closed by now
-            self._loop.call_soon_threadsafe(self._taken_in, cook_id, last_seq)
+            self._loop.call_soon_threadsafe(self._heard, cook_id)
 
-    def _taken_in(self, cook_id: str, last_seq: int) -> None:
+    def _heard(self, cook_id: str) -> None:
+        """Many commits that come close together are looked at once."""
         watched = self._watched.get(cook_id)
-        if watched is None:
-            return
+        if watched is not None and not watched.taking_in:
+            watched.taking_in = True
+            self._loop.call_later(CLOSE_S, self._taken_in, watched)
+
+    def _taken_in(self, watched: Watched) -> None:
+        watched.taking_in = False
+        cook_id = watched.cook_id
+        last_seq = self._store.last_seq(cook_id)
         after = max(watched.told_seq, watched.shown.seq)
         fresh = self._store.entries(cook_id, after_seq=after, kinds=("look", "act", "correction"), limit=1)
         watched.told_seq = last_seq
@@ -246,9 +240,10 @@ class Live:
         if watched.urgent:
             return True
         if not watched.listeners:
-            return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.sends else UNWATCHED_EVERY_S)
+            return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.settings_file else UNWATCHED_EVERY_S)
         behind = self._store.last_seq(watched.cook_id) != watched.shown.seq
-        return self._age_s(watched) >= (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
+        rests_s = (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
+        return self._age_s(watched) >= max(rests_s, 5.0 * watched.shown.took_s)
 
     @property
     def _pace(self) -> float:
@@ -263,53 +258,48 @@ class Live:
         if watched.urgent:
             await asyncio.sleep(TOGETHER_S)
 
+    def _asked(self, watched: Watched) -> Asked:
+        row = self._store.cook(watched.cook_id)
+        return Asked(self._settings.store, row.id, row.plan_toml, row.last_seq, self._settings.seed)
+
     async def _reckon(self, watched: Watched) -> None:
         watched.urgent = False
         begun = time.monotonic()
-        row = self._store.cook(watched.cook_id)
-        ledger, seq = await asyncio.to_thread(self._read, watched.cook_id)
-        now = moment_of(watched.shown.cook, ledger, self._settings.clock.now())
-        key = f"{watched.cook_id} {seq} {now.isoformat()}"
-        ask = Reckon(key, row.plan_toml, ledger, now, self._settings.members, self._settings.seed)
+        asked = await asyncio.to_thread(self._asked, watched)
+        known = await asyncio.to_thread(self._teller.known, watched.cook_id)
+        now = self._settings.clock.now()
+        ask = Reckon(asked, now, self._settings.members, self._teller.settings_file, known)
         done: Reckoned = await self._worker.ask(ask)
         watched.reckoned_at = time.monotonic()
-        asked = (watched.cook_id, watched.shown.cook, done.outlook, ledger, now)
+        watched.asked = asked
         watched.shown = replace(
             watched.shown,
-            seq=seq,
+            seq=asked.seq,
             outlook=done.outlook,
             series=done.series,
-            alerts=await asyncio.to_thread(self._teller.due, *asked),
+            alerts=done.due.shown,
             trouble="",
             took_s=watched.reckoned_at - begun,
         )
         watched.answered.set()
-        self._tell(watched, News("outlook", {"now": now.isoformat()}, seq))
-        if not watched.waits:
-            options = await self._worker.ask(Suppose(key, self._settings.supposing))
-            if options is not None:
-                watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=seq)
-                self._tell(watched, News("what-ifs", {}, seq))
-
-    def _read(self, cook_id: str) -> tuple[Ledger, int]:
-        seq = self._store.last_seq(cook_id)
-        return self._store.ledger(cook_id, until_seq=seq), seq
+        self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
+        await asyncio.to_thread(self._teller.send, watched.cook_id, done.due)
 
     async def _extras(self, watched: Watched) -> None:
-        """What changed and why: worth its time only when nothing more urgent waits."""
-        outlook = watched.shown.outlook
-        rests = time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace
-        if outlook is None or watched.waits or rests or not watched.listeners:
+        """What-ifs, then what changed and why: worth their time only when nothing more urgent waits."""
+        outlook, asked = watched.shown.outlook, watched.asked
+        if outlook is None or asked is None or watched.waits or not watched.listeners:
             return
-        ledger, _ = await asyncio.to_thread(self._read, watched.cook_id)
-        since = max(outlook.now_utc - EXPLAIN_SINCE, watched.shown.cook.start_utc)
-        if since >= outlook.now_utc or not len(ledger.until(outlook.now_utc)):
+        options = await self._worker.ask(Suppose(asked, self._settings.supposing))
+        if options is not None:
+            watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
+            self._tell(watched, News("what-ifs", {}, asked.seq))
+        if watched.waits or time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace:
             return
-        plan = self._store.cook(watched.cook_id).plan_toml
         changes = dict(watched.shown.changes)
-        for scale in self._scales():
-            size = (self._settings.explaining, self._settings.seed)
-            changes[scale] = await self._worker.ask(Explain(plan, ledger, since, outlook.now_utc, *size, scale == "C"))
+        for scale in await asyncio.to_thread(self._scales):
+            ask = Explain(asked, outlook.now_utc, self._settings.explaining, scale == "C")
+            changes[scale] = await self._worker.ask(ask)
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
-        self._tell(watched, News("changes", {}, watched.shown.seq))
+        self._tell(watched, News("changes", {}, asked.seq))

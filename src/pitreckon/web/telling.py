@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,46 +20,67 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class Known:
+    """Keys of what somebody has seen, and of what was sent."""
+
+    seen: frozenset[str] = frozenset()
+    told: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Alerts for the page, and those to send, with where to."""
+
+    shown: tuple[Alert, ...] = ()
+    unsent: tuple[Alert, ...] = ()
+    urls: tuple[str, ...] = ()
+
+
+def find_due(
+    cook: Cook, outlook: Outlook, ledger: Ledger, settings_file: Path | None, known: Known, now: datetime
+) -> Due:
+    """What is due in a cook; a fault in the settings file leaves the usual alerts, and none to send."""
+    settings = AlertSettings(cook)
+    if settings_file is not None:
+        try:
+            settings = read_alert_settings(settings_file, cook)
+        except PitreckonError as fault:  # an outlook is worth more than its alerts
+            log.warning("alerts are as usual, and none is sent: %s", fault)
+    awake = replace(settings, quiet=None)  # a page wakes nobody
+    unsent: Sequence[Alert] = due(outlook, ledger, settings, now, known.seen | known.told) if settings.urls else ()
+    return Due(tuple(due(outlook, ledger, awake, now, known.seen)), tuple(unsent), settings.urls)
+
+
 class Teller:
-    """Finds what is due in a cook and sends it once."""
+    """Knows what was told, and sends what was not."""
 
     def __init__(self, store: Store, settings_file: Path | None) -> None:
-        self._store, self._file = store, settings_file
+        self._store = store
+        self.settings_file = settings_file
 
-    @property
-    def sends(self) -> bool:
-        """Is there a settings file that may hold addresses?"""
-        return self._file is not None
+    def known(self, cook_id: str) -> Known:
+        """What was seen and what was sent in a cook."""
+        seen = frozenset(each.alert_key for each in accounts.all_acknowledged(self._store, cook_id))
+        return Known(seen, frozenset(accounts.setting(self._store, _key(cook_id), [])))
 
-    def due(self, cook_id: str, cook: Cook, outlook: Outlook, ledger: Ledger, now: datetime) -> tuple[Alert, ...]:
-        """What the page shows: all that is due and nobody has said to have seen. Sends what was not sent yet."""
-        settings = self._settings(cook)
-        seen = {each.alert_key for each in accounts.all_acknowledged(self._store, cook_id)}
-        told_key = f"told:{cook_id}"
-        told = set(accounts.setting(self._store, told_key, []))
-        if settings.urls:
-            new = due(outlook, ledger, settings, now, seen | told)
-            sent = self._send(new, settings.urls)
-            if sent:
-                told |= {key for alert in sent for key in alert.keys}
-                accounts.set_setting(self._store, told_key, sorted(told))
-        awake = replace(settings, quiet=None)  # a page wakes nobody
-        return tuple(due(outlook, ledger, awake, now, seen))
-
-    def _settings(self, cook: Cook) -> AlertSettings:
-        try:
-            return AlertSettings(cook) if self._file is None else read_alert_settings(self._file, cook)
-        except PitreckonError as fault:  # an outlook is worth more than its alerts
-            log.warning("the usual alerts, and none sent: %s", fault)
-            return AlertSettings(cook)
-
-    def _send(self, alerts: list[Alert], urls: tuple[str, ...]) -> list[Alert]:
-        if not alerts:
-            return []
+    def send(self, cook_id: str, found: Due) -> None:
+        """Send what was not sent yet; what does not go out is tried again with the next outlook."""
+        if not found.unsent:
+            return
         from pitreckon.alerts.send import send  # noqa: PLC0415  an extra, and slow to load
 
         try:
-            return send(alerts, urls)
+            sent = send(found.unsent, found.urls)
         except PitreckonError as fault:
             log.warning("alerts are not sent: %s", fault)
-            return []
+            return
+        self._note(cook_id, [key for alert in sent for key in alert.keys])
+
+    def _note(self, cook_id: str, keys: Collection[str]) -> None:
+        told = set(accounts.setting(self._store, _key(cook_id), []))
+        accounts.set_setting(self._store, _key(cook_id), sorted(told | set(keys)))
+
+
+def _key(cook_id: str) -> str:
+    return f"told:{cook_id}"

@@ -10,14 +10,18 @@ import contextlib
 import signal
 import threading
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import PitreckonError
-from pitreckon.ledger import Ledger
+from pitreckon.intake import cook_from_text
+from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger.store import Store
+from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
@@ -29,36 +33,51 @@ LONGEST_S: Final = 120.0
 """A reckoning that takes longer is given up [s]; the first may have to compile the kernel."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reckon:
-    """Ask for an outlook. key: names it for what is asked about it afterwards."""
+BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
+"""A cook is reckoned as of no earlier before its start, and no later after its end, than this."""
+EXPLAIN_SINCE: Final = timedelta(hours=1)
 
-    key: str
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A cook as it stands. The process reads its ledger itself: a long one would be slow to send.
+
+    store: where it is kept; seq: number of the last entry that counts
+    """
+
+    store: str
+    cook_id: str
     plan_toml: str
-    ledger: Ledger
-    now: datetime
-    members: int
+    seq: int
     seed: int
 
 
 @dataclass(frozen=True, slots=True)
-class Suppose:
-    """Ask what could be done, from the reckoning of that key."""
+class Reckon:
+    """Ask for an outlook, and for the alerts that follow from it."""
 
-    key: str
+    cook: Asked
+    now: datetime
+    members: int
+    settings_file: Path | None
+    known: Known
+
+
+@dataclass(frozen=True, slots=True)
+class Suppose:
+    """Ask what could be done, going on from the last outlook, if that was of this cook."""
+
+    cook: Asked
     members: int
 
 
 @dataclass(frozen=True, slots=True)
 class Explain:
-    """Ask what has moved the forecast since a moment."""
+    """Ask what has moved the forecast in the last hour; in words with degC or degF."""
 
-    plan_toml: str
-    ledger: Ledger
-    since: datetime
+    cook: Asked
     now: datetime
     members: int
-    seed: int
     celsius: bool
 
 
@@ -68,6 +87,17 @@ class Reckoned:
 
     outlook: Outlook
     series: tuple[Series, ...]
+    due: Due
+
+
+def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
+    """As of when a cook is reckoned: now, but no earlier than half a day before it and no later than half a day after.
+
+    So a cook of last month shows how it ended, and one of next week what is planned.
+    """
+    ends = [cook.start_utc, *(at for at in (cook.serve_utc, ledger.last_utc) if at is not None)]
+    begins = [cook.start_utc, *(at for at in (ledger.first_utc,) if at is not None)]
+    return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
 class WorkerGoneError(PitreckonError):
@@ -77,22 +107,16 @@ class WorkerGoneError(PitreckonError):
 def _serve(pipe: Connection) -> None:
     """The process: answers until the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    last: tuple[str, Reckoning] | None = None
+    desk = _Desk()
     while True:
         try:
             ask = pipe.recv()
         except (EOFError, OSError):
             return
+        answer: Any
         try:
-            answer: Any
-            if isinstance(ask, Reckon):
-                last = (ask.key, _reckon(ask))
-                answer = _reckoned(last[1])
-            elif isinstance(ask, Suppose):
-                answer = _suppose(ask, last)
-            else:
-                answer = _explain(ask)
-        except Exception as fault:
+            answer = desk.answer(ask)
+        except Exception as fault:  # whatever it is, the one who asked hears of it
             answer = fault if isinstance(fault, PitreckonError) else WorkerGoneError(f"{type(fault).__name__}: {fault}")
         try:
             pipe.send(answer)
@@ -100,36 +124,58 @@ def _serve(pipe: Connection) -> None:
             return
 
 
-def _reckon(ask: Reckon) -> Reckoning:
-    from pitreckon.intake import cook_from_text  # noqa: PLC0415
-    from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415
+class _Desk:
+    """What the process keeps from one question to the next."""
 
-    cook = cook_from_text(ask.plan_toml, "the plan")
-    return reckoning(cook, ask.ledger, now=ask.now, members=ask.members, seed=ask.seed)
+    def __init__(self) -> None:
+        self._store: tuple[str, Store] | None = None
+        self._ledger: tuple[Asked, Cook, Ledger] | None = None
+        self._last: tuple[Asked, Reckoning] | None = None
 
+    def answer(self, ask: Reckon | Suppose | Explain) -> Any:
+        """The answer to one question."""
+        if isinstance(ask, Reckon):
+            return self._reckon(ask)
+        if isinstance(ask, Suppose):
+            return self._suppose(ask)
+        return self._explain(ask)
 
-def _reckoned(done: Reckoning) -> Reckoned:
-    from pitreckon.web.series import series_of  # noqa: PLC0415
+    def _read(self, asked: Asked) -> tuple[Cook, Ledger]:
+        if self._store is None or self._store[0] != asked.store:
+            self._store = (asked.store, Store.open(asked.store))
+        if self._ledger is None or self._ledger[0] != asked:
+            ledger = self._store[1].ledger(asked.cook_id, until_seq=asked.seq)
+            self._ledger = (asked, cook_from_text(asked.plan_toml, "the plan"), ledger)
+        return self._ledger[1], self._ledger[2]
 
-    return Reckoned(done.outlook, series_of(done))
+    def _reckon(self, ask: Reckon) -> Reckoned:
+        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+        from pitreckon.web.series import series_of  # noqa: PLC0415
 
+        cook, ledger = self._read(ask.cook)
+        now = moment_of(cook, ledger, ask.now)
+        done = reckoning(cook, ledger, now=now, members=ask.members, seed=ask.cook.seed)
+        self._last = (ask.cook, done)
+        found = find_due(cook, done.outlook, ledger, ask.settings_file, ask.known, now)
+        return Reckoned(done.outlook, series_of(done), found)
 
-def _suppose(ask: Suppose, last: tuple[str, Reckoning] | None) -> tuple[WhatIf, ...] | None:
-    from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
+    def _suppose(self, ask: Suppose) -> tuple[WhatIf, ...] | None:
+        from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
 
-    if last is None or last[0] != ask.key:
-        return None
-    return what_ifs(last[1], members=ask.members)
+        if self._last is None or self._last[0] != ask.cook:
+            return None
+        return what_ifs(self._last[1], members=ask.members)
 
+    def _explain(self, ask: Explain) -> tuple[str, ...]:
+        from pitreckon.reckon.explain import explain  # noqa: PLC0415
 
-def _explain(ask: Explain) -> tuple[str, ...]:
-    from pitreckon.intake import cook_from_text  # noqa: PLC0415
-    from pitreckon.reckon.explain import explain  # noqa: PLC0415
-
-    cook = cook_from_text(ask.plan_toml, "the plan")
-    when = (ask.ledger, ask.since, ask.ledger, ask.now)
-    changes, _ = explain(cook, *when, members=ask.members, seed=ask.seed, celsius=ask.celsius)
-    return tuple(change.line for change in changes)
+        cook, ledger = self._read(ask.cook)
+        since = max(ask.now - EXPLAIN_SINCE, cook.start_utc)
+        if since >= ask.now or not len(ledger.until(ask.now)):
+            return ()
+        when = (ledger, since, ledger, ask.now)
+        changes, _ = explain(cook, *when, members=ask.members, seed=ask.cook.seed, celsius=ask.celsius)
+        return tuple(change.line for change in changes)
 
 
 class Worker:
