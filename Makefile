@@ -34,6 +34,7 @@ unit: env
 
 validate: env
 	$(PY) -m validation.run
+	$(PY) -m validation.calibration
 	$(PY) -m validation.twins --write
 
 bench: env .venv-peers/.ready

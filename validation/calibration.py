@@ -7,9 +7,9 @@ as another, for every unknown and for the time at which it is tender. [talts2018
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,7 +32,9 @@ START = datetime(2026, 10, 10, 12, 0, tzinfo=UTC)
 NOW_H, BINS, LEAST_P = 3.0, 8, 0.01
 LOOKS_H = {"colour": (1.0, 2.0), "probe feel": (2.0, 2.75), "spot temperature": (1.5, 2.5), "weight": (2.9,)}
 PROBE_H = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0)
-UNIT = {"colour": "level", "probe feel": "level"}
+TRUTHS, MEMBERS, SEED = 256, 192, 20260711
+README = Path(__file__).parent / "README.md"
+BEGIN, END = "<!-- made by python -m validation.calibration: begin -->", "<!-- end of calibration -->"
 
 
 @dataclass(frozen=True)
@@ -157,9 +159,33 @@ def probe_of(trace: Trace, i: int, rng: np.random.Generator) -> list[Look | Read
     ]
 
 
-def summary(found: Calibration) -> Sequence[tuple[str, float]]:
-    """p-values, the least first."""
-    return sorted(found.p_values().items(), key=lambda pair: pair[1])
+def page(found: Calibration, *, truths: int, members: int, seed: int, classes: str) -> str:
+    """A table of the p-values, the least first, with what is to be expected of so many."""
+    p = sorted(found.p_values().items(), key=lambda pair: pair[1])
+    low = sum(value < LEAST_P for _, value in p)
+    lines = [
+        f"{truths} truths ({classes}), {members} members, seed {seed}. Members that counted, in the middle truth: "
+        f"{np.median(found.effective):.0f}. {low} of {len(p)} p-values are below {LEAST_P:g}, where chance alone "
+        f"would put {LEAST_P * len(p):.1f}; the least times their number (Holm) is {min(1.0, p[0][1] * len(p)):.2g}.",
+        "",
+        "| unknown | p | ranks in eight bins |",
+        "|---|---|---|",
+    ]
+    lines += [
+        f"| {name} | {value:.3f} | {' '.join(map(str, np.histogram(found.ranks[name], BINS, (0.0, 1.0))[0]))} |"
+        for name, value in p
+    ]
+    return "\n".join(lines) + "\n"
 
 
-__all__ = ["Calibration", "calibrate", "rank", "summary", "uniform_p"]
+def main() -> None:
+    """``python -m validation.calibration``: run all of it and put its table into ``validation/README.md``."""
+    found = calibrate(TRUTHS, MEMBERS, SEED)
+    made = page(found, truths=TRUTHS, members=MEMBERS, seed=SEED, classes="looks and a probe")
+    before, rest = README.read_text("utf-8").split(BEGIN)
+    README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+    print(made)
+
+
+if __name__ == "__main__":
+    main()

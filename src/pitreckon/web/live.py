@@ -35,6 +35,7 @@ READINGS_EVERY_S: Final = 20.0
 """Readings alone make a new outlook no more often than this [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
+VIEWED_S: Final = 120.0
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
 MOST_WAITING: Final = 64
@@ -85,6 +86,12 @@ class Watched:
         self.answered = asyncio.Event()
         self.asked: Asked | None = None
         self.taking_in = False
+        self.viewed_at = -1e9
+
+    @property
+    def somebody(self) -> bool:
+        """Does anybody look: by a stream, or by a page without a script not long ago?"""
+        return bool(self.listeners) or time.monotonic() - self.viewed_at < VIEWED_S
 
     @property
     def waits(self) -> bool:
@@ -133,6 +140,7 @@ class Live:
     async def first(self, cook_id: str, within_s: float) -> Shown:
         """What is shown of a cook, waiting a little for the first outlook if there is none yet."""
         watched = self.watched(cook_id)
+        watched.viewed_at = time.monotonic()
         if watched.shown.outlook is None and self._settings.reckons:
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(watched.answered.wait(), within_s)
@@ -239,7 +247,7 @@ class Live:
     def _is_due(self, watched: Watched) -> bool:
         if watched.urgent:
             return True
-        if not watched.listeners:
+        if not watched.somebody:
             return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.settings_file else UNWATCHED_EVERY_S)
         behind = self._store.last_seq(watched.cook_id) != watched.shown.seq
         rests_s = (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
@@ -254,7 +262,7 @@ class Live:
         if watched.urgent and self._age_s(watched) > 1.0:
             return
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(watched.wake.wait(), 5.0 / self._pace if watched.listeners else 30.0)
+            await asyncio.wait_for(watched.wake.wait(), 5.0 / self._pace if watched.somebody else 30.0)
         if watched.urgent:
             await asyncio.sleep(TOGETHER_S)
 
@@ -288,7 +296,7 @@ class Live:
     async def _extras(self, watched: Watched) -> None:
         """What-ifs, then what changed and why: worth their time only when nothing more urgent waits."""
         outlook, asked = watched.shown.outlook, watched.asked
-        if outlook is None or asked is None or watched.waits or not watched.listeners:
+        if outlook is None or asked is None or watched.waits or not watched.somebody:
             return
         options = await self._worker.ask(Suppose(asked, self._settings.supposing))
         if options is not None:
