@@ -163,10 +163,13 @@ def page(found: Calibration, *, truths: int, members: int, seed: int, classes: s
     """A table of the p-values, the least first, with what is to be expected of so many."""
     p = sorted(found.p_values().items(), key=lambda pair: pair[1])
     low = sum(value < LEAST_P for _, value in p)
+    head = f"{truths} truths ({classes}), {members} members, seed {seed}. Members that counted, in the middle truth: "
+    head += f"{np.median(found.effective):.0f}. {low} of {len(p)} p-values are below {LEAST_P:g}, where chance alone "
+    head += (
+        f"would put {LEAST_P * len(p):.1f}; the least times their number (Holm) is {min(1.0, p[0][1] * len(p)):.2g}."
+    )
     lines = [
-        f"{truths} truths ({classes}), {members} members, seed {seed}. Members that counted, in the middle truth: "
-        f"{np.median(found.effective):.0f}. {low} of {len(p)} p-values are below {LEAST_P:g}, where chance alone "
-        f"would put {LEAST_P * len(p):.1f}; the least times their number (Holm) is {min(1.0, p[0][1] * len(p)):.2g}.",
+        head,
         "",
         "| unknown | p | ranks in eight bins |",
         "|---|---|---|",

@@ -1,0 +1,73 @@
+"""The demo's end: the invented day once more on the live page, sixty times as fast."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import typer
+
+from pitreckon.cli.demo import COOK_FILE
+from pitreckon.errors import InputError
+from pitreckon.ledger import Cook, Ledger
+from pitreckon.web.replay import Day
+from pitreckon.web.serve import bound, serve
+from pitreckon.web.settings import PORT, STATIC, Clock, WebSettings
+
+SPEED = 60.0
+BEGINS = timedelta(hours=5)
+"""Where in the day the replay begins: the butt is nearly wrapped, the racks are about to go on."""
+SHOW_S = 8.0
+"""How long the page stays up where nobody sits before it: long enough to see that it answers."""
+MEMBERS = 128
+STORE = "day.sqlite"
+TRIES = 20
+
+
+def show_day(cook: Cook, day: Ledger, folder: Path) -> None:
+    """Serve the page until told to end; where there is no terminal, for a moment."""
+    if not STATIC.is_dir():
+        typer.echo("The live page was not built (sh scripts/build_web.sh does it), so the demo ends here.")
+        return
+    store = folder / STORE
+    for leftover in folder.glob(f"{STORE}*"):
+        leftover.unlink()
+    port = _free_port()
+    settings = WebSettings(
+        store=str(store),
+        port=port,
+        members=MEMBERS,
+        clock=Clock(SPEED, shows=cook.start_utc + BEGINS),
+        day=Day("demo", cook.name, COOK_FILE, day),
+        tell=_tell,
+    )
+    typer.echo(f"The same day on the live page, an hour a minute, from {_clock(cook, cook.start_utc + BEGINS)} on.")
+    if not sys.stdin.isatty():
+        threading.Timer(SHOW_S, os.kill, (os.getpid(), signal.SIGINT)).start()
+    with bound(settings) as listening:
+        serve(settings, listening)
+    typer.echo("The page has ended.")
+
+
+def _free_port() -> int:
+    """The usual port, or the next that nobody has."""
+    for port in range(PORT, PORT + TRIES):
+        try:
+            bound(WebSettings(store="", port=port)).close()
+        except InputError:
+            continue
+        return port
+    raise InputError(f"ports {PORT} to {PORT + TRIES - 1} are all taken", "End one of the programs that listen there")
+
+
+def _clock(cook: Cook, at: datetime) -> str:
+    return at.astimezone(cook.zone_info).strftime("%H:%M")
+
+
+def _tell(words: str) -> None:
+    password, link = words.splitlines()
+    typer.echo(f"Open {link}\n(or log in with the password {password}); Ctrl-C ends it.")
