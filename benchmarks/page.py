@@ -1,7 +1,7 @@
 """The live page under load: readings by HTTP with the page open, and how soon another phone has a new look.
 
-A real server in a process of its own, one sender that posts batches with a device's token, one phone that records looks and
-one whose stream tells it; six items. What the sender and the phones cost is on the same machine.
+A real server in a process of its own, one sender that posts batches with a device's token, one phone that records looks
+and one whose stream tells it; six items. What the sender and the phones cost is on the same machine.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import statistics
 import tempfile
 import threading
 import time
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -78,8 +79,8 @@ def _updates(server: Server, for_s: float) -> list[float]:
     news = threading.Event()
 
     def listen() -> None:
-        with two.client.stream("GET", "/cook/supper/stream") as stream:
-            for line in stream.iter_lines():
+        with suppress(httpx.TransportError), two.client.stream("GET", "/cook/supper/stream") as stream:
+            for line in stream.iter_lines():  # until the server is closed
                 if line.startswith("event: "):
                     news.set()
 

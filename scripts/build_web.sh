@@ -10,3 +10,9 @@ cd web-src
 node "$node_home/lib/node_modules/npm/bin/npm-cli.js" ci --silent --no-audit --no-fund
 node node_modules/typescript/bin/tsc --noEmit
 node node_modules/vite/bin/vite.js build --logLevel warn
+# What is built in is others' work under open licences, which go with it.
+for name in uplot idb @fontsource/atkinson-hyperlegible; do
+    printf '%s\n\n' "== $name"
+    cat "node_modules/$name/LICENSE"
+    printf '\n\n'
+done > ../src/pitreckon/web/static/licences.txt

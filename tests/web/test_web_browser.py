@@ -241,6 +241,22 @@ def test_what_the_server_refuses_is_shown_and_stops_nothing(browser: Browser, se
     assert kept(server)[1:] == [("colour", "amber")]
 
 
+def test_a_session_that_has_ended_leads_to_the_door_and_back(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    other = page.context.new_page()
+    go(other, server, "setup")
+    other.get_by_role("button", name="Log out").tap()
+    other.wait_for_url("**/login")
+    face(page, "amber")  # it waits at the phone till somebody is let in again
+    page.wait_for_url("**/login?to=%2Fcook%2Fsupper%2Flook")
+    page.get_by_label("The owner's password").fill(PASSWORD)
+    page.get_by_role("button", name="Come in").tap()
+    page.wait_for_url("**/cook/supper/look")
+    settled(page)
+    assert kept(server)[1:] == [("colour", "amber")]
+
+
 def test_over_plain_http_nothing_more_is_needed(browser: Browser, tmp_path: Path) -> None:
     """A name of a home network is no secure context: no service worker. The page works all the same."""
     fill(tmp_path / "ledger.sqlite")

@@ -17,7 +17,7 @@ export async function refresh(): Promise<void> {
   try {
     const answer = await fetch(where, { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(15_000) });
     if (answer.redirected && new URL(answer.url).pathname === "/login") {
-      window.location.assign(answer.url);
+      window.location.assign(`/login?to=${encodeURIComponent(window.location.pathname)}`);
       return;
     }
     if (answer.ok) {

@@ -127,7 +127,7 @@ def let_in(request: Request, response: Response, secret: str) -> Response:
         max_age=int(SESSION_LASTS.total_seconds()),
         httponly=True,
         samesite="lax",
-        secure=request.url.scheme == "https",
+        secure=request.url.scheme == "https" or house_of(request).settings.address.startswith("https:"),
         path="/",
     )
     return response

@@ -140,7 +140,7 @@ def _item(item: ItemOutlook, outlook: Outlook, hands: Hands, drawn: str) -> Item
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
         state=state_of(item, outlook, hands),
-        ready=ready_words(item, hands),
+        ready=ready_words(item, hands).replace(" to ", "–"),  # a phone is narrow
         strip=Markup(drawn),
         core=ways.warm(item.core_c) if on else "–",
         pit=ways.warm(item.pit_c) if on else "–",

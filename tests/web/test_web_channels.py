@@ -1,0 +1,145 @@
+"""Readings into the page's house: judged, in their device's scale, from a broker; and alerts that it shows."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import aiomqtt
+import pytest
+from conftest import COOK
+from tests.intake.broker import Broker
+from tests.web.house import NOW, Town, settings, town
+
+from pitreckon.alerts import Alert
+from pitreckon.ledger import Reading
+from pitreckon.ledger.store import Store
+from pitreckon.reckon import Outlook
+from pitreckon.web.telling import Due, Known, Teller, find_due
+
+pytestmark = pytest.mark.asyncio
+PATIENCE_S = 30.0
+
+
+def add_wings(made: Town) -> None:
+    made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+
+
+async def until(holds: Callable[[], bool]) -> None:
+    async with asyncio.timeout(PATIENCE_S):
+        while not holds():
+            await asyncio.sleep(0.05)
+
+
+def readings(made: Town, cook_id: str = "wings") -> list[Reading]:
+    found = made.app.state.house.store.entries(cook_id, kinds=("reading",))
+    return [stored.event for stored in found if isinstance(stored.event, Reading)]
+
+
+async def test_a_device_s_scale_is_in_the_settings_file_and_a_spike_is_not_believed(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text('[[device]]\nname = "barn box"\nunit = "F"\n', encoding="utf-8")
+    async with town(settings(tmp_path, settings_file=file)) as made:
+        add_wings(made)
+        token = made.app.state.house.keep.put_device("barn box", None)
+        sent = [
+            {"at": (NOW + timedelta(seconds=5 * n)).isoformat(), "on": "wings", "value": value}
+            for n, value in enumerate((104, 105, 190, 105))
+        ]
+        with made.browser() as box:
+            head = {"Authorization": f"Bearer {token}"}
+            answer = await box.client.post("/api/readings", json={"readings": sent}, headers=head)
+        assert answer.status_code == 200, answer.text
+        found = readings(made)
+        assert [round(each.value_c) for each in found] == [40, 41, 88, 41]
+        assert [each.rejected is None for each in found] == [True, True, False, True]
+        await asyncio.sleep(0)
+
+
+async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> None:
+    broker = Broker(tmp_path, to_be_killed=False).start()
+    file = tmp_path / "settings.toml"
+    file.write_text(
+        f'[mqtt]\nhost = "127.0.0.1"\nport = {broker.port}\n\n[[mqtt.topic]]\ntopic = "barn/pit"\nunit = "F"\n'
+        'on = "barn kettle"\n',
+        encoding="utf-8",
+    )
+    try:
+        async with (
+            town(settings(tmp_path, settings_file=file)) as made,
+            aiomqtt.Client("127.0.0.1", broker.port) as pit,
+        ):
+
+            async def say_until(cook_id: str) -> None:
+                async with asyncio.timeout(PATIENCE_S):
+                    while not readings(made, cook_id):
+                        await pit.publish("barn/pit", "318", qos=1)
+                        await asyncio.sleep(0.3)
+
+            add_wings(made)  # made after the server was started
+            await say_until("wings")
+            assert round(readings(made)[0].value_c) == 159
+            made.app.state.house.store.add_cook(COOK, "the next one", cook_id="next")
+            await say_until("next")
+            before = len(readings(made))
+            await pit.publish("barn/pit", "320", qos=1)
+            await until(lambda: round(readings(made, "next")[-1].value_c) == 160)
+            assert len(readings(made)) == before
+    finally:
+        broker.stop()
+
+
+ALERT = Alert("pit low", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("pit low|barn kettle|1",))
+
+
+async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Path) -> None:
+    async with town(settings(tmp_path)) as made:
+        add_wings(made)
+        owner, viewer = await made.owner(), await made.somebody("viewer", "aunt")
+        watched = made.app.state.house.live.watched("wings")
+        empty = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
+        watched.shown = replace(watched.shown, outlook=replace(empty, items=()), alerts=(ALERT,))
+        await asyncio.sleep(0)
+        assert (await viewer.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 403
+        with made.app.state.house.live.listening("wings") as news:
+            assert (await owner.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 303
+            told = await asyncio.wait_for(news.get(), PATIENCE_S)
+        assert told is not None
+        assert told.data["urgent"]
+        assert watched.shown.alerts == ()
+        known = Teller(made.app.state.house.store, None).known("wings")
+        assert known.seen == {ALERT.key}
+
+
+async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        "pitreckon.web.telling.due",
+        lambda outlook, ledger, how, now, sent: [] if ALERT.key in sent else [ALERT],
+    )
+    file = tmp_path / "settings.toml"
+    file.write_text('[alerts]\nurls = ["json://127.0.0.1:9"]\n', encoding="utf-8")
+    async with town(settings(tmp_path)) as made:
+        add_wings(made)
+        house = made.app.state.house
+        whole = (house.live_cook("wings"), None, house.store.ledger("wings"))
+        assert find_due(*whole, None, Known(), NOW) == Due((ALERT,), (), ())
+        found = find_due(*whole, file, Known(), NOW)
+        assert (found.shown, found.unsent) == ((ALERT,), (ALERT,))
+        assert find_due(*whole, file, Known(told=frozenset({ALERT.key})), NOW).unsent == ()
+        assert find_due(*whole, file, Known(told=frozenset({ALERT.key})), NOW).shown == (ALERT,)
+        assert find_due(*whole, file, Known(seen=frozenset({ALERT.key})), NOW) == Due((), (), found.urls)
+        file.write_text("[alerts]\nurls = 3\n", encoding="utf-8")
+        assert find_due(*whole, file, Known(), NOW).shown == (ALERT,)
+
+
+async def test_what_went_out_is_noted_and_what_did_not_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    other = replace(ALERT, keys=("window|wings|wrap|0", "window|wings|sauce|0"))
+    monkeypatch.setattr("pitreckon.alerts.send.send", lambda alerts, urls: [alerts[1]])
+    with Store.open(tmp_path / "ledger.sqlite") as store:
+        store.add_cook(COOK, "harvest table", cook_id="wings")
+        teller = Teller(store, tmp_path / "settings.toml")
+        teller.send("wings", Due((), (ALERT, other), ("json://x",)))
+        assert teller.known("wings").told == set(other.keys)
