@@ -4,15 +4,19 @@
 
 PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
+WEB := src/pitreckon/web/static/.vite/manifest.json
 
 .PHONY: demo test env lint types floors unit validate bench clean
 
-env: $(STAMP)
+env: $(STAMP) $(WEB)
 
 $(STAMP): requirements.lock pyproject.toml scripts/make_env.sh
 	sh scripts/make_env.sh
 	.venv/bin/pitreckon warm
 	@touch $(STAMP)
+
+$(WEB): $(STAMP) scripts/build_web.sh web-src/package-lock.json web-src/vite.config.js $(wildcard web-src/src/* web-src/public/*)
+	sh scripts/build_web.sh
 
 demo: env
 	.venv/bin/pitreckon demo
@@ -45,4 +49,4 @@ bench: env .venv-peers/.ready
 	sh scripts/make_peers_env.sh
 
 clean:
-	rm -rf .venv .venv-peers build demo-day
+	rm -rf .venv .venv-peers build demo-day src/pitreckon/web/static web-src/node_modules

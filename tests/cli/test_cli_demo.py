@@ -18,7 +18,7 @@ def test_demo_writes_two_files_that_can_be_reckoned(
     monkeypatch.setattr(demo, "EXPLAIN_MEMBERS", 8)
     monkeypatch.setattr(demo, "MOMENTS", (demo.MOMENTS[0], demo.MOMENTS[-1]))  # the ends of the day: half the time
     folder = tmp_path / "day"
-    answer = pitreckon("demo", folder, "--members", "8")
+    answer = pitreckon("demo", folder, "--members", "8", "--no-page")
     assert (answer.code, answer.err) == (0, "")
     for clock, _ in demo.MOMENTS:
         assert clock in answer.out

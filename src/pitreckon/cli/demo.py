@@ -88,12 +88,17 @@ sugar  = "some"
   do    = "rest"
   until = "10 min"
 
+  [[item.stage]]
+  do    = "hold"
+  air   = "150 F"
+  until = "serve"
+
 [[item]]
 name   = "thighs"
 cut    = "chicken-thigh"
 pieces = 12
 weight = "6 oz"
-put_on = "2026-10-17 16:15"
+put_on = "2026-10-17 15:45"
 
   [[item.stage]]
   do    = "open"
@@ -102,6 +107,11 @@ put_on = "2026-10-17 16:15"
   [[item.stage]]
   do    = "rest"
   until = "5 min"
+
+  [[item.stage]]
+  do    = "hold"
+  air   = "150 F"
+  until = "serve"
 """
 
 MOMENTS = (
@@ -115,8 +125,8 @@ READ_EVERY_S = 300.0
 EXPLAIN_MEMBERS = 32
 
 
-def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
-    """Write the cook file and the day's log into ``folder``, then show the outlook at each moment."""
+def walk_through(folder: Path, members: int, seed: int, degrees: str, page: bool) -> None:
+    """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
     console = Console(highlight=False)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
     console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
@@ -143,9 +153,13 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str) -> None:
         before = (ledger, now)
         console.print("\n")
     console.print(
-        f"The same again: pitreckon reckon {folder}/harvest-table.toml --ledger {folder}/day.csv --at 15:50",
+        f"The same moment again: pitreckon reckon {folder}/harvest-table.toml --ledger {folder}/day.csv --at 15:50",
         soft_wrap=True,
     )
+    if page:
+        from pitreckon.cli.demopage import show_day  # noqa: PLC0415
+
+        show_day(cook, day, folder)
 
 
 def _say_changes(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
 import threading
+import urllib.request
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,9 +16,8 @@ import typer
 from pitreckon.cli.demo import COOK_FILE
 from pitreckon.errors import InputError
 from pitreckon.ledger import Cook, Ledger
-from pitreckon.web.replay import Day
 from pitreckon.web.serve import bound, serve
-from pitreckon.web.settings import PORT, STATIC, Clock, WebSettings
+from pitreckon.web.settings import PORT, STATIC, Clock, Day, WebSettings
 
 SPEED = 60.0
 BEGINS = timedelta(hours=5)
@@ -47,10 +48,17 @@ def show_day(cook: Cook, day: Ledger, folder: Path) -> None:
     )
     typer.echo(f"The same day on the live page, an hour a minute, from {_clock(cook, cook.start_utc + BEGINS)} on.")
     if not sys.stdin.isatty():
-        threading.Timer(SHOW_S, os.kill, (os.getpid(), signal.SIGINT)).start()
-    with bound(settings) as listening:
+        threading.Timer(SHOW_S, _look_and_end, (f"{settings.address}/health",)).start()
+    with bound(settings) as listening, contextlib.suppress(KeyboardInterrupt):
         serve(settings, listening)
     typer.echo("The page has ended.")
+
+
+def _look_and_end(address: str) -> None:
+    """Where nobody sits before it: does it answer? Then that is all."""
+    with urllib.request.urlopen(address, timeout=SHOW_S) as answer:  # our own page, on this machine
+        typer.echo(f"Nobody is here to look; it answers ({answer.status}).")
+    os.kill(os.getpid(), signal.SIGINT)
 
 
 def _free_port() -> int:

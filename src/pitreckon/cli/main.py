@@ -290,11 +290,12 @@ def demo(
     members: Annotated[int, typer.Option(min=8, help="Size of the ensemble.")] = 256,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the invented day and of the ensemble.")] = 1,
     degrees: DegreesOption = Degrees.F,
+    page: Annotated[bool, typer.Option(help="End with the live page, the day replayed sixty times as fast.")] = True,
 ) -> None:
-    """Make an invented cook with a day of readings, looks and acts, and walk through the day."""
+    """Make an invented cook with a day of readings, looks and acts, walk through the day, and open the live page."""
     from pitreckon.cli import demo as walk  # noqa: PLC0415
 
-    walk.walk_through(folder, members, seed, degrees.value)
+    walk.walk_through(folder, members, seed, degrees.value, page)
 
 
 @app.command()

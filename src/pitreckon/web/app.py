@@ -26,6 +26,7 @@ from pitreckon.web.house import House
 from pitreckon.web.keep import OWNER, Keep
 from pitreckon.web.live import Live
 from pitreckon.web.locks import Passwords, Seal, new_password
+from pitreckon.web.replay import replay
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 from pitreckon.web.telling import Teller
 
@@ -80,14 +81,18 @@ def make_app(settings: WebSettings) -> FastAPI:
 
 
 def _channels(house: House) -> list[asyncio.Task[None]]:
-    """What runs beside the page when there is a settings file: the broker, and alerts of the latest cook."""
-    if house.settings.settings_file is None:
-        return []
-    broker = Broker(house.store, house.judges, house.settings.clock, house.settings.settings_file)
+    """What runs beside the page: a recorded day; with a settings file the broker, and alerts of the latest cook."""
+    settings = house.settings
+    beside = []
+    if settings.day is not None:
+        beside.append(asyncio.create_task(replay(house.store, settings.day, settings.clock, house.live.closing)))
+    if settings.settings_file is None:
+        return beside
+    broker = Broker(house.store, house.judges, settings.clock, settings.settings_file)
     cooks = house.store.cooks()
     if cooks:
         house.live.watched(cooks[0].id)
-    return [asyncio.create_task(broker.run(house.live.closing))]
+    return [*beside, asyncio.create_task(broker.run(house.live.closing))]
 
 
 def _first_start(house: House) -> None:

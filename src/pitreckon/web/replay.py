@@ -3,24 +3,12 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass
 
-from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Entry, Store
-from pitreckon.web.settings import Clock
+from pitreckon.web.settings import Clock, Day
 
 LONGEST_NAP_S = 0.5
 BY = "the recorded day"
-
-
-@dataclass(frozen=True)
-class Day:
-    """A cook and all that happened in it; what is before the clock's start is there at once."""
-
-    cook_id: str
-    name: str
-    plan: str
-    ledger: Ledger
 
 
 async def replay(store: Store, day: Day, clock: Clock, closing: asyncio.Event) -> None:

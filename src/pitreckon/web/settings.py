@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
+from pitreckon.ledger import Ledger
+
 LOOPBACK: Final = "127.0.0.1"
 PORT: Final = 8025
 
@@ -30,6 +32,16 @@ class Clock:
         return own if self.shows is None else self.shows + (own - self.started) * self.speed
 
 
+@dataclass(frozen=True)
+class Day:
+    """A cook and all that happened in it, to be replayed; what is before the clock's start is there at once."""
+
+    cook_id: str
+    name: str
+    plan: str
+    ledger: Ledger
+
+
 @dataclass(frozen=True, slots=True)
 class WebSettings:
     """How the page is served.
@@ -43,6 +55,7 @@ class WebSettings:
     argon_memory_kib: what hashing a password may take, less on a small board
     reckons: False leaves the compute process off, for tests of the doors
     settings_file: says what comes in from a broker, and where alerts go; None: nothing of that
+    day: a recorded day that comes in by itself, for a demonstration
     tell: is told the owner's first password and a pairing link, a line each; None: no owner is made
     """
 
@@ -59,6 +72,7 @@ class WebSettings:
     reckons: bool = True
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
+    day: Day | None = None
 
     @property
     def address(self) -> str:
