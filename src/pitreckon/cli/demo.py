@@ -67,7 +67,7 @@ name   = "racks"
 cut    = "st-louis-ribs"
 pieces = 4
 weight = "2 lb 10 oz"
-put_on = "2026-10-17 13:15"
+put_on = "2026-10-17 12:45"
 sugar  = "some"
 
   [[item.stage]]
@@ -116,7 +116,7 @@ put_on = "2026-10-17 15:45"
 
 MOMENTS = (
     ("07:30", "fire-up: nothing is known but the plan"),
-    ("14:30", "an hour before the racks are wrapped"),
+    ("14:30", "before the racks are wrapped"),
     ("15:50", "after the wrap"),
     ("17:40", "twenty minutes before supper"),
 )
