@@ -10,7 +10,7 @@ from numba import njit
 
 from pitreckon.physics import lethality, reaction, surface, vapour, water
 from pitreckon.section import laws
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import OUTER
 
 GAS_CONSTANT = 8.314462618
 ZERO_K = 273.15
@@ -36,7 +36,7 @@ def test_limited():
     assert np.isnan(laws.limited(np.nan, 0.0, 1.0))  # a member that fails must not be mended by a limit
 
 
-@njit(**INNER)
+@njit(**OUTER)
 def _all_laws(t, out):
     """Every law that the compiled kernel calls, at one temperature."""
     out[0] = laws.exp_near(0.2 * t)

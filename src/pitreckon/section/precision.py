@@ -71,8 +71,9 @@ OUTER: dict[str, Any] = {
 }
 """Settings of the functions that allocate."""
 
-INNER: dict[str, Any] = OUTER | {"_nrt": False}
-"""Settings of the rest: counting references to their arrays would cost more than their arithmetic."""
+INNER: dict[str, Any] = OUTER | {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+"""Settings of the rest: counting references to their arrays would cost more than their arithmetic. Compiled code alone
+calls them: the ways in from Python and C would take half of all the time that compiling takes."""
 
 _LAW = {key: value for key, value in INNER.items() if key != "cache"}
 
