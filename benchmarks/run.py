@@ -14,7 +14,20 @@ from typing import Any
 
 from rich.console import Console
 
-from benchmarks import accuracy, arithmetic, cases, compare, growth, machine, start, store, tables, targets, updates
+from benchmarks import (
+    accuracy,
+    arithmetic,
+    cases,
+    compare,
+    growth,
+    machine,
+    page,
+    start,
+    store,
+    tables,
+    targets,
+    updates,
+)
 from benchmarks.clock import in_turns
 from benchmarks.peers import Peers
 from pitreckon.section.simulate import simulate_all
@@ -85,6 +98,7 @@ PARTS: dict[str, Callable[[bool], Rows]] = {
     "start": lambda quick: start.starts(1 if quick else 5),
     "updates": lambda quick: updates.updates(1 if quick else 5),
     "store": store.store_rows,
+    "page": page.page_rows,
     "agreement": _agreement,
     "peers": _peers,
 }

@@ -68,6 +68,15 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("over one thread", "over_one_thread"),
         ("target, s", "target_s"),
     ),
+    "page": (
+        ("readings asked for, 1/s", "asked_per_s"),
+        ("taken in, 1/s", "per_s"),
+        ("a batch of 500, ms", "post_ms_median"),
+        ("looks", "looks"),
+        ("on the other phone after, median / 95 %, ms", pair("update_ms_median", "update_ms_p95")),
+        ("server, MB", "server_mb"),
+        ("compute process, MB", "reckoning_mb"),
+    ),
     "updates": (
         ("work", "work"),
         ("members", "members"),
