@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 
-from pitreckon.cli.run import progress_line, reckon_with_progress
+from pitreckon.cli.run import reckon_with_progress, say_changes
 from pitreckon.cli.show import print_outlook
 from pitreckon.errors import InputError, Place
 from pitreckon.intake.cookfile import cook_from_text
@@ -149,7 +149,8 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str, page: bool
         outlook = reckon_with_progress(cook, ledger if len(ledger) else None, now, members, seed)
         print_outlook(console, outlook, cook, degrees)
         if before is not None:
-            small = _say_changes(console, cook, before, ledger, now, seed, degrees, small)
+            console.print("[bold]What changed since, and why[/bold]")
+            small = say_changes(console, cook, before, ledger, now, seed, degrees, EXPLAIN_MEMBERS, small)
         before = (ledger, now)
         console.print("\n")
     console.print(
@@ -160,33 +161,6 @@ def walk_through(folder: Path, members: int, seed: int, degrees: str, page: bool
         from pitreckon.cli.demopage import show_day  # noqa: PLC0415
 
         show_day(cook, day, folder)
-
-
-def _say_changes(
-    console: Console,
-    cook: Cook,
-    before: tuple[Ledger, datetime],
-    ledger: Ledger,
-    now: datetime,
-    seed: int,
-    degrees: str,
-    small: Outlook | None,
-) -> Outlook:
-    from pitreckon.reckon.explain import explain  # noqa: PLC0415
-
-    console.print("[bold]What changed since, and why[/bold]")
-    with progress_line() as progress:
-        progress.add_task("asking what moved it", total=None)
-        changes, small = explain(
-            *(cook, *before, ledger, now),
-            members=EXPLAIN_MEMBERS,
-            seed=seed,
-            celsius=degrees == "C",
-            baseline=small,
-        )
-    for change in changes:
-        console.print(f"  {change.line}")
-    return small
 
 
 def recorded_day(cook: Cook, seed: int) -> Ledger:

@@ -8,7 +8,7 @@ import signal
 import sys
 import threading
 import urllib.request
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import typer
@@ -16,6 +16,7 @@ import typer
 from pitreckon.cli.demo import COOK_FILE
 from pitreckon.errors import InputError
 from pitreckon.ledger import Cook, Ledger
+from pitreckon.units import format_clock
 from pitreckon.web.serve import bound, serve
 from pitreckon.web.settings import PORT, STATIC, Clock, Day, WebSettings
 
@@ -46,7 +47,9 @@ def show_day(cook: Cook, day: Ledger, folder: Path) -> None:
         day=Day("demo", cook.name, COOK_FILE, day),
         tell=_tell,
     )
-    typer.echo(f"The same day on the live page, an hour a minute, from {_clock(cook, cook.start_utc + BEGINS)} on.")
+    begins = cook.start_utc + BEGINS
+    clock = format_clock(begins, cook.zone_info, seen_from=begins)
+    typer.echo(f"The same day on the live page, an hour a minute, from {clock} on.")
     if not sys.stdin.isatty():
         threading.Timer(SHOW_S, _look_and_end, (f"{settings.address}/health",)).start()
     with bound(settings) as listening, contextlib.suppress(KeyboardInterrupt):
@@ -70,10 +73,6 @@ def _free_port() -> int:
             continue
         return port
     raise InputError(f"ports {PORT} to {PORT + TRIES - 1} are all taken", "End one of the programs that listen there")
-
-
-def _clock(cook: Cook, at: datetime) -> str:
-    return at.astimezone(cook.zone_info).strftime("%H:%M")
 
 
 def _tell(words: str) -> None:

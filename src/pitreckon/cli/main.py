@@ -28,13 +28,22 @@ DEFAULT_MEMBERS = 512
 
 
 class Degrees(StrEnum):
-    """Scale for temperatures on the screen."""
+    """Scale of temperatures, on the screen or an instrument's."""
 
     F = "F"
     C = "C"
 
 
 DegreesOption = Annotated[Degrees, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+
+
+CookFileArgument = Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")]
+LogOption = Annotated[Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")]
+MembersOption = Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")]
+SeedOption = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")]
+SetAsideOption = Annotated[
+    bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
+]
 
 
 def _version(wanted: bool) -> None:
@@ -54,10 +63,8 @@ def main(
 
 @app.command()
 def reckon(
-    cook_file: Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")],
-    ledger: Annotated[
-        Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")
-    ] = None,
+    cook_file: CookFileArgument,
+    ledger: LogOption = None,
     at: Annotated[
         str | None,
         typer.Option(
@@ -70,13 +77,10 @@ def reckon(
         str | None,
         typer.Option(metavar="TIME", help="Also say what has moved the forecast since then, and why."),
     ] = None,
-    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
+    members: MembersOption = DEFAULT_MEMBERS,
+    seed: SeedOption = 1,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
-    set_aside: Annotated[
-        bool,
-        typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on."),
-    ] = False,
+    set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
@@ -87,33 +91,21 @@ def reckon(
 
 @app.command()
 def suppose(
-    cook_file: Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")],
-    ledger: Annotated[
-        Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")
-    ] = None,
+    cook_file: CookFileArgument,
+    ledger: LogOption = None,
     at: Annotated[
         str | None,
         typer.Option(metavar="TIME", help="Suppose it done then. By default the last entry of the ledger."),
     ] = None,
-    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
-    set_aside: Annotated[
-        bool,
-        typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on."),
-    ] = False,
+    members: MembersOption = DEFAULT_MEMBERS,
+    seed: SeedOption = 1,
+    set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
     from pitreckon.cli import suppose as options  # noqa: PLC0415
 
     options.suppose_files(cook_file, ledger, at, members, seed, set_aside, degrees.value)
-
-
-class Scale(StrEnum):
-    """Scale of an instrument's numbers."""
-
-    F = "F"
-    C = "C"
 
 
 class DayOrder(StrEnum):
@@ -138,7 +130,7 @@ LedgerOption = Annotated[
         help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
     ),
 ]
-UnitOption = Annotated[Scale | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
+UnitOption = Annotated[Degrees | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
 DatesOption = Annotated[DayOrder | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")]
 StartOption = Annotated[
     str | None,
@@ -233,22 +225,17 @@ def import_(
 
 @app.command()
 def alerts(
-    cook_file: Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")],
-    ledger: Annotated[
-        Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")
-    ] = None,
+    cook_file: CookFileArgument,
+    ledger: LogOption = None,
     settings: Annotated[
         Path | None, typer.Option(metavar="SETTINGS.toml", help="What to tell and where to send it: its [alerts].")
     ] = None,
     at: Annotated[
         str | None, typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger.")
     ] = None,
-    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = DEFAULT_MEMBERS,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")] = 1,
-    set_aside: Annotated[
-        bool,
-        typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on."),
-    ] = False,
+    members: MembersOption = DEFAULT_MEMBERS,
+    seed: SeedOption = 1,
+    set_aside: SetAsideOption = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Print them, and send nothing.")] = False,
     degrees: DegreesOption = Degrees.F,
 ) -> None:

@@ -92,25 +92,35 @@ def reckon_files(
     console = Console(highlight=False)
     print_outlook(console, outlook, cook, degrees)
     if earlier is not None:
-        say_changes(console, cook, ledger or Ledger(), earlier, outlook.now_utc, seed, degrees)
+        if earlier >= outlook.now_utc:
+            raise InputError("--since is not before the moment that is reckoned", "Give an earlier time")
+        console.print(f"\n[bold]Since {format_clock(earlier, cook.zone_info, seen_from=outlook.now_utc)}[/bold]")
+        known = ledger or Ledger()
+        say_changes(console, cook, (known, earlier), known, outlook.now_utc, seed, degrees, EXPLAIN_MEMBERS)
 
 
 EXPLAIN_MEMBERS = 128
 
 
 def say_changes(
-    console: Console, cook: Cook, ledger: Ledger, since: datetime, now: datetime, seed: int, degrees: str
-) -> None:
-    """What has moved the forecast, a line an item."""
-    if since >= now:
-        raise InputError("--since is not before the moment that is reckoned", "Give an earlier time")
+    console: Console,
+    cook: Cook,
+    before: tuple[Ledger, datetime],
+    ledger: Ledger,
+    now: datetime,
+    seed: int,
+    degrees: str,
+    members: int,
+    baseline: Outlook | None = None,
+) -> Outlook:
+    """What has moved the forecast since the earlier ledger and moment, a line an item; the small outlook behind it."""
     with progress_line() as progress:
         progress.add_task("asking what moved it", total=None)
         from pitreckon.reckon.explain import explain  # noqa: PLC0415
 
-        changes, _ = explain(
-            cook, ledger, since, ledger, now, members=EXPLAIN_MEMBERS, seed=seed, celsius=degrees == "C"
+        changes, small = explain(
+            *(cook, *before, ledger, now), members=members, seed=seed, celsius=degrees == "C", baseline=baseline
         )
-    console.print(f"\n[bold]Since {format_clock(since, cook.zone_info, seen_from=now)}[/bold]")
     for change in changes:
         console.print(f"  {change.line}")
+    return small

@@ -11,6 +11,7 @@ from scipy.special import ndtr
 
 from pitreckon.catalog import Cut
 from pitreckon.ledger import Look
+from pitreckon.ledger.scales import SCALES
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
@@ -18,8 +19,6 @@ from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
 
 Floats = NDArray[np.float64]
-
-SCALE_OF = {"colour": "colour", "probe feel": "probe feel", "bend": "bend"}
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ class Seen:
     def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
         """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
         total = np.zeros(trace.values.shape[2])
-        for scale in SCALE_OF:
+        for scale in SCALES:
             total += self._words(scale, draw, trace)
         for what in ("bone showing", "weight"):
             total += self._measured(what, draw, trace)

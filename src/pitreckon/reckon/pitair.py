@@ -43,6 +43,11 @@ def set_temperature(knots_s: Floats, set_c: float, acts: Sequence[Act], put_on: 
     return out
 
 
+def set_last(set_c: float, acts: Sequence[Act]) -> float:
+    """What a pit is set to after all of its acts [degC]."""
+    return next((act.air_c for act in reversed(acts) if act.what == "set pit" and act.air_c is not None), set_c)
+
+
 def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: float) -> Floats:
     """Smooth wander about nothing of the given spread; shape (knots, n).
 

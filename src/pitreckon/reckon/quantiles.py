@@ -33,6 +33,13 @@ def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
     return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
 
 
+def drawn_evenly(weights: Floats, n: int) -> NDArray[np.int64]:
+    """``n`` members drawn by their weights without chance: each as often as its weight says, to one."""
+    cumulative = np.cumsum(weights)
+    at = (np.arange(n) + 0.5) / n * cumulative[-1]
+    return np.asarray(np.minimum(np.searchsorted(cumulative, at), weights.size - 1), dtype=np.int64)
+
+
 @dataclass(frozen=True, slots=True)
 class Spread:
     """5, 50 and 95 % of a quantity, and the share of the members that have it at all."""

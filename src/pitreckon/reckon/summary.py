@@ -60,6 +60,16 @@ class ItemRun:
         )
 
     @property
+    def main(self) -> Posterior:
+        """The track that it is of."""
+        return next(got for got in self.tracks if got.trace is self.trace)
+
+    @property
+    def done_s(self) -> Floats:
+        """When each member is tender, or its core is done where that is what counts [s since put-on]; nan: never."""
+        return self.trace.mark("core_done" if self.cut.texture.done_by == "core" else "tender")
+
+    @property
     def ends_s(self) -> Floats:
         """End of each stage in every member [s since put-on], (stages, members); nan: not reached."""
         return stage_ends(self.trace, self.stages, self.put_on_utc)
@@ -131,10 +141,9 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
     ready = run.ready_s
     past = _past_best(run, ready)
     first_ready, last_ready = _first_and_last_ready(run)
-    tender = trace.mark("core_done" if run.cut.texture.done_by == "core" else "tender")
     values = {
         "colour_set": trace.mark("colour_set"),
-        "tender": tender,
+        "tender": run.done_s,
         "glaze_set": trace.mark("glaze_set"),
         "ready": ready,
         "past_best": past,
@@ -182,7 +191,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
 
 def _over_readout_k(run: ItemRun) -> Floats:
     """How far the air round the piece lies over what its pit's readout shows, in every member [K]."""
-    each = next(got.ensemble for got in run.tracks if got.trace is run.trace)
+    each = run.main.ensemble
     pit = catalog.pits()[each.track.cook.pit(each.track.pit).kind]
     return np.asarray(draw_pit(pit, named(each.z)).offset_k + run.draw.spot_k)
 

@@ -22,7 +22,7 @@ from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
-from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.quantiles import Spread, drawn_evenly, spread_of
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.section.simulate import Job, simulate_all
@@ -86,7 +86,7 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     members: of each piece; they are drawn from the posterior by weight
     """
     options = [Option(LEAVE, "", (), reckoning.cook), *_options(reckoning)]
-    chosen = [[_some(track, members) for track in run.tracks] for run in reckoning.runs]
+    chosen = [[drawn_evenly(track.weights, members) for track in run.tracks] for run in reckoning.runs]
     ensembles: list[list[list[Ensemble] | None]] = []
     for option in options:
         ledger = Ledger.of([*reckoning.sifted.ledger.events, *option.acts])
@@ -140,9 +140,9 @@ def _options(reckoning: Reckoning) -> list[Option]:
     for pit in cook.pits:
         if pit.label not in on_pits | waiting:
             continue
-        set_c = pitair.set_temperature(np.zeros(1), pit.set_c, reckoning.sifted.ledger.acts(pit.label), np.inf)[0]
+        set_c = pitair.set_last(pit.set_c, reckoning.sifted.ledger.acts(pit.label))
         for sign, word in ((1.0, "hotter"), (-1.0, "cooler")):
-            act = Act(now, pit.label, "set pit", air_c=float(set_c) + sign * PIT_STEP_K)
+            act = Act(now, pit.label, "set pit", air_c=set_c + sign * PIT_STEP_K)
             options.append(Option(f"{pit.label} {word}", pit.label, (act,), cook))
     for run in reckoning.runs:
         track = run.tracks[0].track
@@ -180,13 +180,6 @@ def _on_pit(track: Track) -> bool:
 def _wrap(track: Track) -> str:
     """What the plan wraps it in, else foil."""
     return next((stage.wrap for stage in track.stages if stage.plan.kind == "wrapped" and stage.wrap), "foil")
-
-
-def _some(got: Posterior, members: int) -> NDArray[np.int64]:
-    """Members drawn by their weights, evenly."""
-    cumulative = np.cumsum(got.weights)
-    at = (np.arange(members) + 0.5) / members * cumulative[-1]
-    return np.asarray(np.minimum(np.searchsorted(cumulative, at), got.weights.size - 1), dtype=np.int64)
 
 
 def _then(
@@ -241,8 +234,7 @@ def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> Wh
 
 def _done(run: ItemRun) -> float:
     """Chance that an item is done when it is called ready."""
-    mark = run.trace.mark("core_done" if run.cut.texture.done_by == "core" else "tender")
-    return float(np.sum(run.evidence.weights[mark <= run.ready_s + DONE_SLACK_S]))
+    return float(np.sum(run.evidence.weights[run.done_s <= run.ready_s + DONE_SLACK_S]))
 
 
 def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning: Reckoning) -> float | None:
@@ -259,7 +251,7 @@ def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning
         weighed = True
         events = [*reckoning.sifted.ledger.acts(plan.label), *acts]
         mine = [act for act in events if act.on == plan.label]
-        set_c = float(pitair.set_temperature(np.zeros(1), plan.set_c, mine, np.inf)[0])
+        set_c = pitair.set_last(plan.set_c, mine)
         outside_c = pitair.ROOM_C if cook.weather_air_c is None else cook.weather_air_c
         heat_w = pit.exchange.heat_loss_w_per_k.value * max(set_c - outside_c, 0.0) / pit.exchange.wall_share.value
         total += fire.fuel_rate(heat_w, fuel.lower_heating_j_kg.value) * max(burning_s, 0.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Annotated, Any, Final
 
@@ -68,6 +68,22 @@ async def shown_of(house: House, cook_id: str, within_s: float = FIRST_S) -> tup
     return row, await house.live.first(cook_id, within_s)
 
 
+async def _drawn(
+    request: Request,
+    cook_id: str,
+    visitor: Visitor,
+    page: str,
+    values_of: Callable[[House, CookRow, Shown, Visitor], dict[str, Any]],
+    *,
+    part: bool = False,
+) -> Response:
+    """A page of a cook; or the part of it that changes, which waits for nothing."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, 0.0 if part else FIRST_S)
+    values = frame(house, visitor, row, page) | await run_in_threadpool(values_of, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, f"{page}_part.html" if part else f"{page}.html", values)
+
+
 @router.get("/")
 def home(request: Request, visitor: Viewer) -> Response:
     """The cook that this person looked at last, else the latest made, else Set-up."""
@@ -94,19 +110,13 @@ def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> d
 @router.get("/cook/{cook_id}/now")
 async def now_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """What to do next, and when."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id)
-    values = await run_in_threadpool(_now_values, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, "now.html", frame(house, visitor, row, "now") | values)
+    return await _drawn(request, cook_id, visitor, "now", _now_values)
 
 
 @router.get("/cook/{cook_id}/now/part")
 async def now_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The part of Now that changes."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, 0.0)
-    values = await run_in_threadpool(_now_values, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, "now_part.html", frame(house, visitor, row, "now") | values)
+    return await _drawn(request, cook_id, visitor, "now", _now_values, part=True)
 
 
 @router.post("/cook/{cook_id}/seen")
@@ -217,19 +227,13 @@ def _plan_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> 
 @router.get("/cook/{cook_id}/plan")
 async def plan_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The whole cook, and what could be done now."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id)
-    values = await run_in_threadpool(_plan_values, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, "plan.html", frame(house, visitor, row, "plan") | values)
+    return await _drawn(request, cook_id, visitor, "plan", _plan_values)
 
 
 @router.get("/cook/{cook_id}/plan/part")
 async def plan_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The part of Plan that changes."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, 0.0)
-    values = await run_in_threadpool(_plan_values, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, "plan_part.html", frame(house, visitor, row, "plan") | values)
+    return await _drawn(request, cook_id, visitor, "plan", _plan_values, part=True)
 
 
 @router.get("/cook/{cook_id}/ledger")
