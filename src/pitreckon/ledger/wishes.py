@@ -1,0 +1,293 @@
+"""What a cook file asks for while the day is still to be planned: whom to feed, and what may be chosen.
+
+A :class:`Wishes` leaves open what a :class:`pitreckon.ledger.cook.Cook` has to say: how much meat, when it goes on,
+how hot the pit is, whether it is wrapped. Planning turns one into the other. As in ``cook.py``, records check
+themselves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+from zoneinfo import ZoneInfo
+
+from pitreckon.ledger._checks import fault, is_label, is_utc, one_of, within
+from pitreckon.ledger.cook import FRIDGE_C, StagePlan
+from pitreckon.units import find_zone, format_duration, format_local, format_mass, format_percent, format_temperature
+
+WRAPPINGS: Final = ("usual", "with", "without", "either")
+STATES: Final = ("chilled", "frozen")
+AWAY_KINDS: Final = ("away", "asleep")
+USUAL_CHANCE: Final = 0.95
+HOT_HOLD_C: Final = 65.0
+"""Where a warm box or a low oven keeps meat: above the 135 F of the Food Code, 3-501.16."""
+LONGEST_HOLD_S: Final = 4 * 3600.0
+"""Longest hold by default: past it meat softens and dries. Common practice, no source."""
+
+
+def _plain(value: float) -> str:
+    return f"{value:g}"
+
+
+def _kilograms(mass_kg: float) -> str:
+    return format_mass(mass_kg, "kg")
+
+
+@dataclass(frozen=True, slots=True)
+class Guests:
+    """Who eats. adults, children, hungry: head counts; a hungry one eats half as much again as an adult.
+
+    leftovers: [-] share of what is eaten that is wanted over for the next day, 0 to 2
+    sure: [-] how sure the cook wants to be that nobody goes short, 0.5 to 0.999
+    """
+
+    adults: int
+    children: int = 0
+    hungry: int = 0
+    leftovers: float = 0.0
+    sure: float = 0.9
+
+    def __post_init__(self) -> None:
+        for name in ("adults", "children", "hungry"):
+            count = getattr(self, name)
+            if not 0 <= count <= 5000:
+                raise fault(name, f"{name} is {count}", "Write how many come, from 0 to 5000")
+        if self.count == 0:
+            raise fault("adults", "nobody is coming", "Write how many eat, as in adults = 12")
+        within("leftovers", self.leftovers, 0.0, 2.0, format_percent)
+        within("sure", self.sure, 0.5, 0.999, format_percent)
+
+    @property
+    def count(self) -> int:
+        """How many heads."""
+        return self.adults + self.children + self.hungry
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """A time in which nobody is at the pit.
+
+    kind: away | asleep; from_utc, until_utc: UTC instants, the second later, at most 24 h apart
+    """
+
+    from_utc: datetime
+    until_utc: datetime
+    kind: str = "away"
+
+    def __post_init__(self) -> None:
+        one_of("kind", self.kind, AWAY_KINDS)
+        is_utc("from", self.from_utc)
+        is_utc("until", self.until_utc)
+        span_s = (self.until_utc - self.from_utc).total_seconds()
+        if span_s <= 0:
+            raise fault("until", "the time away ends before it begins", "Write a later end")
+        within("until", span_s, 1.0, 24 * 3600.0, format_duration)
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """cooks: pairs of hands at the pit, 1 to 50; away: when there is nobody."""
+
+    cooks: int = 1
+    away: tuple[Away, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.cooks <= 50:
+            raise fault("cooks", f"cooks is {self.cooks}", "Write how many can work at the pit, 1 to 50")
+
+
+@dataclass(frozen=True, slots=True)
+class PitWish:
+    """A pit that may be used.
+
+    label: the cook's own name for it; kind: catalog pit key
+    sets_c: [°C] the temperatures that it may be set to, the usual one first; 10 to 400
+    grates: how many levels it has, 1 to 40; grate_m2: [m2] area of one, 0.02 to 10; None: as such a pit has
+    lit_s: [s] from lighting to steady heat; None: as such a pit takes
+    """
+
+    label: str
+    kind: str
+    sets_c: tuple[float, ...]
+    grates: int | None = None
+    grate_m2: float | None = None
+    lit_s: float | None = None
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        if not self.sets_c:
+            raise fault("set", "the pit has no temperature", 'Write one or several, as in set = ["225 F", "250 F"]')
+        for set_c in self.sets_c:
+            within("set", set_c, 10.0, 400.0, format_temperature)
+        if self.grates is not None and not 1 <= self.grates <= 40:
+            raise fault("grates", f"grates is {self.grates}", "Write how many levels it has, 1 to 40")
+        if self.grate_m2 is not None:
+            within("grate_area", self.grate_m2, 0.02, 10.0, lambda m2: f"{m2:g} m2")
+        if self.lit_s is not None:
+            within("lighting", self.lit_s, 0.0, 6 * 3600.0, format_duration)
+
+
+@dataclass(frozen=True, slots=True)
+class ItemWish:
+    """One kind of meat that is wanted.
+
+    label: the cook's own name for it; cut: catalog cut key
+    share: [-] its part of the meat that is eaten, relative to the other items' shares; above 0, to 100
+    pieces, mass_kg: how many, and [kg] of one as it goes on; None: from the guests and the cut's usual piece
+    pits: labels of the pits it may go on; empty: any
+    put_on_utc: when it has to go on, UTC; None: to be chosen
+    wrapping: usual | with | without | either; wrap: catalog key for with and either, None: the cut's own, or foil
+    state: chilled | frozen, as it is bought or stored; trimmed: it is bought as it goes on
+    start_c: [°C] of the meat at put-on; thickness_m, thickness_factor, sugar, salt_g_per_kg: as in ItemPlan
+    stages: its own course; empty: the cut's
+    least_hold_s, most_hold_s: [s] between done and served in a warm place; hold_c: [°C] how warm
+    handled: [-] injected, bladed, ground or rolled, so that its inside counts as a surface
+    price_per_kg: what a kilogram costs as bought, in the currency of Wishes.currency; None: not known
+    """
+
+    label: str
+    cut: str
+    share: float = 1.0
+    pieces: int | None = None
+    mass_kg: float | None = None
+    pits: tuple[str, ...] = ()
+    put_on_utc: datetime | None = None
+    wrapping: str = "usual"
+    wrap: str | None = None
+    state: str = "chilled"
+    trimmed: bool = False
+    start_c: float = FRIDGE_C
+    thickness_m: float | None = None
+    thickness_factor: float = 1.0
+    sugar: float = 0.5
+    salt_g_per_kg: float | None = None
+    stages: tuple[StagePlan, ...] = ()
+    least_hold_s: float = 0.0
+    most_hold_s: float = LONGEST_HOLD_S
+    hold_c: float = HOT_HOLD_C
+    handled: bool = False
+    price_per_kg: float | None = None
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        within("share", self.share, 1e-6, 100.0, _plain)
+        if self.pieces is not None and not 1 <= self.pieces <= 500:
+            raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 to 500, or leave it out")
+        if self.mass_kg is not None:
+            within("weight", self.mass_kg, 0.005, 150.0, _kilograms)
+        if self.put_on_utc is not None:
+            is_utc("put_on", self.put_on_utc)
+        one_of("wrapping", self.wrapping, WRAPPINGS)
+        if self.stages and self.wrapping != "usual":
+            raise fault("wrapping", "an item with stages of its own also says how it is wrapped", "Leave one out")
+        one_of("state", self.state, STATES)
+        within("start", self.start_c, -25.0, 45.0, format_temperature)
+        if self.thickness_m is not None:
+            within("thickness", self.thickness_m, 0.003, 0.6, lambda m: f"{m * 1000:g} mm")
+        within("thinner", 1.0 - self.thickness_factor, 0.0, 0.9, format_percent)
+        within("sugar", self.sugar, 0.0, 1.0, _plain)
+        if self.salt_g_per_kg is not None:
+            within("salt", self.salt_g_per_kg, 0.0, 100.0, lambda dose: f"{dose:g} g/kg")
+        within("longest_hold", self.most_hold_s, 0.0, 24 * 3600.0, format_duration)
+        within("shortest_hold", self.least_hold_s, 0.0, 24 * 3600.0, format_duration)
+        if self.least_hold_s > self.most_hold_s:
+            raise fault("shortest_hold", "the shortest hold is longer than the longest", "Write a shorter one")
+        if self.most_hold_s > 0.0:
+            within("hold_at", self.hold_c, 54.4, 110.0, format_temperature)
+        if self.price_per_kg is not None:
+            within("price", self.price_per_kg, 0.0, 10_000.0, _plain)
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """One occasion before it is planned.
+
+    name, zone, altitude_m, weather_air_c, weather_rh: as in Cook
+    serve_utc: when it is to be on the table, UTC
+    guests: who eats; None: every item says how many pieces
+    chance: [-] asked probability that everything is ready to serve together, 0.5 to 0.99
+    earliest_utc: before which nothing goes on and no fire is lit; None: as early as need be
+    planned_utc: the moment the plan is made for: what lies before it cannot be done any more; None: not said
+    hold_places: how many pieces the warm place takes; None: enough
+    currency: of the prices, three letters or a sign
+    """
+
+    name: str
+    zone: str
+    serve_utc: datetime
+    pits: tuple[PitWish, ...]
+    items: tuple[ItemWish, ...]
+    altitude_m: float = 0.0
+    weather_air_c: float | None = None
+    weather_rh: float | None = None
+    guests: Guests | None = None
+    hands: Hands = Hands()
+    chance: float = USUAL_CHANCE
+    earliest_utc: datetime | None = None
+    planned_utc: datetime | None = None
+    hold_places: int | None = None
+    currency: str = "USD"
+
+    def __post_init__(self) -> None:
+        is_label("name", self.name)
+        find_zone(self.zone)
+        is_utc("serve", self.serve_utc)
+        within("altitude", self.altitude_m, -500.0, 6000.0, lambda m: f"{m:g} m")
+        if self.weather_air_c is not None:
+            within("air", self.weather_air_c, -50.0, 60.0, format_temperature)
+        if self.weather_rh is not None:
+            within("humidity", self.weather_rh, 0.0, 1.0, format_percent)
+        within("chance", self.chance, 0.5, 0.99, format_percent)
+        if not self.pits:
+            raise fault("pit", "there is no pit", "Add a [[pit]] with its name, kind and set temperatures")
+        if not self.items:
+            raise fault("item", "there are no items", "Add an [[item]] with its name and its cut")
+        pits = [pit.label for pit in self.pits]
+        _no_twins("pit", pits)
+        _no_twins("item", [item.label for item in self.items])
+        for item in self.items:
+            for label in item.pits:
+                if label not in pits:
+                    raise fault(
+                        "pit",
+                        f"item '{item.label}' goes on '{label}', which is no pit of this cook",
+                        f"Write one of: {', '.join(pits)}",
+                    )
+            if item.put_on_utc is not None and item.put_on_utc >= self.serve_utc:
+                raise fault(
+                    "put_on",
+                    f"'{item.label}' goes on after the serving time {format_local(self.serve_utc, self.zone_info)}",
+                    "Write an earlier put_on or a later serving time",
+                )
+            if self.guests is None and item.pieces is None:
+                raise fault(
+                    "pieces",
+                    f"'{item.label}' does not say how many, and there are no guests to reckon it from",
+                    "Write pieces = 3, or a [guests] with adults = 12",
+                )
+        for name, at_utc in (("earliest", self.earliest_utc), ("planned", self.planned_utc)):
+            if at_utc is not None:
+                is_utc(name, at_utc)
+                if at_utc >= self.serve_utc:
+                    raise fault(
+                        "serve",
+                        f"the serving time {format_local(self.serve_utc, self.zone_info)} is not after "
+                        f"{format_local(at_utc, self.zone_info)}, when work can begin",
+                        "Write a later serving time or an earlier start",
+                    )
+        if self.hold_places is not None and not 0 <= self.hold_places <= 10_000:
+            raise fault("hold_places", f"hold_places is {self.hold_places}", "Write how many pieces it takes")
+
+    @property
+    def zone_info(self) -> ZoneInfo:
+        """The zone itself."""
+        return find_zone(self.zone)
+
+
+def _no_twins(kind: str, labels: list[str]) -> None:
+    seen: set[str] = set()
+    for label in labels:
+        if label.casefold() in seen:
+            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
+        seen.add(label.casefold())
