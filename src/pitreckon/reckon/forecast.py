@@ -11,6 +11,7 @@ from datetime import datetime
 
 from pitreckon.errors import InputError
 from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import tracks_of
@@ -88,7 +89,7 @@ def reckoning(
         raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
     whole = ledger or Ledger()
     moment = now or whole.last_utc or cook.start_utc
-    sifted = sift(cook, whole.until(moment))
+    sifted = sift(cook, condensed(whole.until(moment)))
     known = sifted.ledger
     of_items = [tracks_of(cook, item, known, moment, seed) for item in cook.items]
     if progress is not None:

@@ -139,7 +139,7 @@ async def add_events(request: Request, cook_id: CookId, sent: EventsIn, visitor:
         find_cook(house, cook_id)
         plan = house.live_cook(cook_id)
         return entries_of(
-            sent.events, plan, house.store.ledger(cook_id), visitor.person.name, house.settings.clock.now()
+            sent.events, plan, house.following.ledger(cook_id), visitor.person.name, house.settings.clock.now()
         )
 
     return _receipts(await record(house, cook_id, await run_in_threadpool(work)))

@@ -14,7 +14,7 @@ from starlette.templating import Jinja2Templates
 from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Cook
-from pitreckon.ledger.store import CookRow, Store
+from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.ledger.store.schema import events, utc_of
 from pitreckon.web.channels import Judges
 from pitreckon.web.keep import Keep
@@ -47,7 +47,11 @@ class House:
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    following: Following = field(init=False)
     _plans: dict[tuple[str, int], Cook] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.following = Following(self.store)
 
     def plan_of(self, row: CookRow) -> Cook:
         """The plan of a cook, read once for each of its versions."""
@@ -88,7 +92,7 @@ class House:
 
     def measured(self, cook_id: str) -> list[dict[str, Any]]:
         """Every line of readings, thinned to what a chart can show."""
-        ledger = self.store.ledger(cook_id)
+        ledger = self.following.ledger(cook_id)
         lines: dict[tuple[str, str, int | None], list[tuple[float, float]]] = {}
         for reading in ledger.all_readings:
             if reading.rejected is None:

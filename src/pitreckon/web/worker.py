@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final
 from pitreckon.errors import PitreckonError
 from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Cook, Ledger
-from pitreckon.ledger.store import Store
+from pitreckon.ledger.store import Following, Store
 from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ class _Desk:
     """What the process keeps from one question to the next."""
 
     def __init__(self) -> None:
-        self._store: tuple[str, Store] | None = None
+        self._following: tuple[str, Following] | None = None
         self._ledger: tuple[Asked, Cook, Ledger] | None = None
         self._last: tuple[Asked, Reckoning] | None = None
 
@@ -141,10 +141,10 @@ class _Desk:
         return self._explain(ask)
 
     def _read(self, asked: Asked) -> tuple[Cook, Ledger]:
-        if self._store is None or self._store[0] != asked.store:
-            self._store = (asked.store, Store.open(asked.store))
+        if self._following is None or self._following[0] != asked.store:
+            self._following = (asked.store, Following(Store.open(asked.store)))
         if self._ledger is None or self._ledger[0] != asked:
-            ledger = self._store[1].ledger(asked.cook_id, until_seq=asked.seq)
+            ledger = self._following[1].ledger(asked.cook_id, until_seq=asked.seq)
             self._ledger = (asked, cook_from_text(asked.plan_toml, "the plan"), ledger)
         return self._ledger[1], self._ledger[2]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pitreckon.ledger.store.following import Following
 from pitreckon.ledger.store.records import (
     Acknowledged,
     CookRow,
@@ -21,6 +22,7 @@ __all__ = [
     "Correction",
     "Device",
     "Entry",
+    "Following",
     "Person",
     "Receipt",
     "Session",

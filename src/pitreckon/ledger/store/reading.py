@@ -57,6 +57,15 @@ def ledger_of(connection: Connection, cook_id: str, until_seq: int | None) -> Le
     return Ledger.of(_holding(connection, asked.where(events.c.of_id.is_(None)), corrections))
 
 
+def rows_between(
+    connection: Connection, cook_id: str, after_seq: int, until_seq: int
+) -> Iterator[tuple[str, Event | Correction]]:
+    """Ids and what was recorded, corrections too, by number: those after the one and up to the other."""
+    asked = _LEDGER.where(events.c.cook_id == cook_id, events.c.seq > after_seq, events.c.seq <= until_seq)
+    for entry_id, *values in connection.execute(asked.order_by(events.c.seq)):
+        yield entry_id, event_of(*values)
+
+
 def _holding(connection: Connection, asked: Select[Any], corrections: dict[str, Correction]) -> Iterator[Event]:
     """The events that hold. A replacement stands where the event stood that it replaces."""
     for entry_id, *values in connection.execute(asked):
