@@ -34,10 +34,12 @@ def numbers_in(table: dict[str, Any]) -> int:
     """Numbers in a raw file, an inline table with a value counting as one."""
     if "value" in table:
         return 1
-    return sum(
-        numbers_in(held) if isinstance(held, dict) else isinstance(held, int | float) and not isinstance(held, bool)
-        for held in table.values()
-    )
+    found = 0
+    for held in table.values():
+        parts = held if isinstance(held, list) else [held]
+        found += sum(numbers_in(part) for part in parts if isinstance(part, dict))
+        found += isinstance(held, int | float) and not isinstance(held, bool)
+    return found
 
 
 def test_the_issue_s_cuts_pits_wraps_and_fuels_are_there() -> None:

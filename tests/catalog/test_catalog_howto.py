@@ -30,6 +30,7 @@ def test_the_page_s_cut_and_pit_are_read(tmp_path: Path) -> None:
         *(catalog.Cut, catalog.Composition, catalog.CutSurface, catalog.Texture, catalog.Colour),
         *(catalog.Slab, catalog.Ball, catalog.Block, catalog.Drum, catalog.Rack, catalog.CourseStage),
         *(catalog.Pit, catalog.PitAir, catalog.PitExchange, catalog.PitSurface),
+        *(catalog.PitRoom, catalog.PitPlace, catalog.PitFire),
     ],
 )
 def test_every_field_is_on_the_page(form: type) -> None:

@@ -98,3 +98,29 @@ def test_out_of_range(call, named: str) -> None:
     with pytest.raises(RangeError) as caught:
         call()
     assert named in str(caught.value)
+
+
+def test_wind_on_a_bare_steel_wall() -> None:
+    # Notes 8: single steel, inside 10 and outside 8 makes 4.4; windy, 15 and 12: 6.7. The outer film alone from 8 to
+    # 12 makes 1 / (1/10 + 1/12) = 5.45 by hand.
+    assert fuel.wind_conductance(1 / (1 / 10 + 1 / 8), 8.0, 12.0) == pytest.approx(1 / (1 / 10 + 1 / 12))
+    assert fuel.wind_conductance(5.0, 10.0, 10.0) == pytest.approx(5.0)
+    with pytest.raises(RangeError, match="calm_w_m2k"):
+        fuel.wind_conductance(11.0, 10.0, 20.0)
+
+
+def test_outer_film_in_calm_and_in_wind() -> None:
+    # From memory: building handbooks give about 8 to 11 W/(m2 K) for still air with radiation (ASHRAE 8.3 for a
+    # vertical surface, 9.3 upward) and 22.7 and 34 for winds of 3.4 and 6.7 m/s on flat rough walls; a smooth
+    # round body of half a metre has less.
+    assert 8.0 < fuel.outer_film(0.55, 0.0, 60.0, 20.0) < 12.0
+    assert 14.0 < fuel.outer_film(0.55, 3.4, 60.0, 20.0) < 22.7
+    assert 20.0 < fuel.outer_film(0.55, 6.7, 60.0, 20.0) < 34.0
+    films = [fuel.outer_film(0.55, wind, 60.0, 20.0) for wind in (0.0, 0.01, 0.02, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0)]
+    assert films == sorted(films)
+
+
+def test_mixed_convection_is_near_the_stronger() -> None:
+    assert fuel.convection_mixed(5.0, 0.0) == pytest.approx(5.0)
+    assert fuel.convection_mixed(5.0, 5.0) == pytest.approx(5.0 * 2 ** (1 / 3))
+    assert 20.0 < fuel.convection_mixed(5.0, 20.0) < 20.2

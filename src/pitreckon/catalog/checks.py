@@ -13,9 +13,43 @@ _UNTIL = re.compile(r"colour|tender|glaze|\d+(\.\d+)? ?(F|C|min|h)")
 
 
 def check_pit(pit: Pit, document: Document, fuels: Mapping[str, Fuel]) -> None:
-    """Raise InputError where a pit names a fuel that is not there."""
+    """Raise InputError where a pit names a fuel that is not there, or its room or fire contradicts itself."""
     if pit.fuel not in fuels:
         raise document.refuse("fuel", f"there is no fuel '{pit.fuel}'", f"Use one of {', '.join(fuels)}")
+    _check_room(pit, document)
+    fire = pit.fire
+    if fire is not None and fuels[pit.fuel].burns != (fire.usual_kg_h.value > 0):
+        trouble = "burns" if fuels[pit.fuel].burns else "does not burn"
+        raise document.refuse(
+            "fire.usual_kg_h",
+            f"{pit.fuel} {trouble}, usual_kg_h is {fire.usual_kg_h.value:g}",
+            "Give what the pit burns in an hour at 107 C, and 0 where nothing burns",
+        )
+    if fire is not None and fire.usual_kg_h.value > 0 and fire.usual_kg_h.sd is None:
+        raise document.refuse("fire.usual_kg_h", "the sd is missing", "Give sd = ..., from one pit and day to the next")
+
+
+def _check_room(pit: Pit, document: Document) -> None:
+    if pit.place and pit.room is None:
+        raise document.refuse("place.1", "the pit has places and no room", "Add a [room]")
+    if pit.room is None:
+        return
+    if pit.room.grates.value % 1:
+        raise document.refuse("room.grates", f"{pit.room.grates.value:g} is no whole number", "Count the levels")
+    if pit.room.across_m.value**2 < pit.room.grate_m2.value:
+        raise document.refuse(
+            "room.across_m",
+            f"a grate of {pit.room.grate_m2.value:g} m2 is longer than {pit.room.across_m.value:g} m",
+            "Give the longest straight way over the grate, in metres",
+        )
+    if pit.place:
+        total = sum(place.share.value for place in pit.place)
+        if abs(total - 1.0) > 0.01:
+            raise document.refuse(
+                "place.1.share",
+                f"the shares of the places add up to {total:.3f}",
+                "Give shares of the usable area that add up to 1",
+            )
 
 
 def check_cut(cut: Cut, document: Document, wraps: Mapping[str, Wrap]) -> None:

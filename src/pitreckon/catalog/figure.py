@@ -42,3 +42,7 @@ def figures(entry: Any, prefix: str = "") -> Iterator[tuple[str, Figure]]:
             yield name, held
         elif dataclasses.is_dataclass(held):
             yield from figures(held, f"{name}.")
+        elif isinstance(held, tuple):
+            for n, part in enumerate(held, start=1):
+                if dataclasses.is_dataclass(part):
+                    yield from figures(part, f"{name}.{n}.")

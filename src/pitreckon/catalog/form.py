@@ -170,6 +170,11 @@ def optional_text(*allowed: str) -> Any:
     return dataclasses.field(default="", metadata={"read": _Text(allowed, required=False)})
 
 
+def optional_number(low: float, high: float, *, sd: bool = False) -> Any:
+    """A sourced number that may be left out (then None)."""
+    return dataclasses.field(default=None, metadata={"read": _Number(low, high, sd, required=False)})
+
+
 def texts() -> Any:
     """A list of texts, left out when empty."""
     return dataclasses.field(default=(), metadata={"read": _Texts()})
@@ -190,6 +195,11 @@ def table(cls: type) -> Any:
     return dataclasses.field(metadata={"read": _Table(cls)})
 
 
+def optional_table(cls: type) -> Any:
+    """A table of the form `cls` that may be left out (then None)."""
+    return dataclasses.field(default=None, metadata={"read": _Table(cls, required=False)})
+
+
 def kinds(**forms: type) -> Any:
     """A table with a `kind`, whose form depends on it."""
     return dataclasses.field(metadata={"read": _Kinds(forms)})
@@ -198,6 +208,11 @@ def kinds(**forms: type) -> Any:
 def tables(cls: type) -> Any:
     """An array of tables of the form `cls`, at least one."""
     return dataclasses.field(metadata={"read": _Tables(cls)})
+
+
+def optional_tables(cls: type) -> Any:
+    """An array of tables of the form `cls` that may be left out (then empty)."""
+    return dataclasses.field(default=(), metadata={"read": _Tables(cls, required=False)})
 
 
 def build(cls: type[T], raw: Mapping[str, Any], document: Document, field: str = "") -> T:

@@ -7,7 +7,20 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from pitreckon.catalog.figure import Figure
-from pitreckon.catalog.form import flag, kinds, number, optional_text, source, table, tables, text, texts
+from pitreckon.catalog.form import (
+    flag,
+    kinds,
+    number,
+    optional_number,
+    optional_table,
+    optional_tables,
+    optional_text,
+    source,
+    table,
+    tables,
+    text,
+    texts,
+)
 from pitreckon.catalog.shapes import Ball, Block, Drum, Rack, Shape, Slab
 
 STAGE_KINDS = ("open", "wrapped", "sauced", "rest", "hold")
@@ -141,8 +154,57 @@ class PitSurface:
 
 
 @dataclass(frozen=True, slots=True)
+class PitRoom:
+    """Where meat can lie.
+
+    grates: how many levels [-]; grate_m2: area of one [m2]; usable_share: the part of a grate that meat with its
+    gaps can take, the rest is rim, corners and what lies over the fire [-]; across_m: longest straight way over a
+    grate [m]; clear_m: free height above one [m]; places_along: "grate" where the places below are parts of
+    every grate, "levels" where they are whole grates, from the top down.
+    """
+
+    grates: Figure = number(1, 40)
+    grate_m2: Figure = number(0.02, 10.0)
+    usable_share: Figure = number(0.1, 1.0)
+    across_m: Figure = number(0.1, 6.0)
+    clear_m: Figure = number(0.02, 2.0)
+    places_along: str = text("grate", "levels")
+
+
+@dataclass(frozen=True, slots=True)
+class PitPlace:
+    """A hot or a cool place. share: of the usable area [-]; offset_k: its air less the mean of the grates [K]."""
+
+    name: str = text()
+    share: Figure = number(0.01, 1.0)
+    offset_k: Figure = number(-60.0, 80.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PitFire:
+    """What keeping the fire takes.
+
+    usual_kg_h: fuel an hour at 107 C (225 F) with air of 20 C outside, light wind and little meat, 0 where nothing
+    burns [kg/h]; holds_kg: fuel that hopper, basket or fire bed takes at once, 0 where nothing is filled in [kg];
+    lit_s: from lighting to steady heat [s]; body_j_per_k: heat that the pit itself takes up per kelvin of its
+    air [J/K]; wall_m2: outside of the chamber [m2]; across_m: its breadth to the wind [m]; electric_w: what a fan,
+    an auger and the like draw by wire besides any heat [W].
+    """
+
+    usual_kg_h: Figure = number(0.0, 60.0)
+    holds_kg: Figure = number(0.0, 200.0)
+    lit_s: Figure = number(60.0, 21600.0, sd=True)
+    body_j_per_k: Figure = number(100.0, 5e6, sd=True)
+    wall_m2: Figure = number(0.1, 60.0)
+    across_m: Figure = number(0.1, 1.0)
+    electric_w: Figure = number(0.0, 3000.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Pit:
-    """One kind of cooker. `fuel` is the key of a fuel; `fan`: a fan moves the air."""
+    """One kind of cooker. `fuel` is the key of a fuel; `fan`: a fan moves the air. `room`, `place` and `fire` may be
+    left out: then what a plan needs of them has to be asked for.
+    """
 
     folder: ClassVar[str] = "pits"
 
@@ -153,6 +215,9 @@ class Pit:
     air: PitAir = table(PitAir)
     exchange: PitExchange = table(PitExchange)
     surface: PitSurface = table(PitSurface)
+    room: PitRoom | None = optional_table(PitRoom)
+    place: tuple[PitPlace, ...] = optional_tables(PitPlace)
+    fire: PitFire | None = optional_table(PitFire)
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 
@@ -188,7 +253,8 @@ class Fuel:
 
     higher_heating_dry_j_kg: per kg of dry fuel, water condensed [J/kg]; lower_heating_j_kg: per kg as fired,
     water as vapour [J/kg]; moisture: kg water per kg as fired [-]; hydrogen, ash: kg per kg dry [-];
-    density_kg_m3: of the fuel as heaped or stacked [kg/m3]. All 0 where nothing burns.
+    density_kg_m3: of the fuel as heaped or stacked [kg/m3]; piece_kg: of one split or briquette, where it is
+    counted [kg]. All 0 where nothing burns.
     """
 
     folder: ClassVar[str] = "fuels"
@@ -201,6 +267,7 @@ class Fuel:
     hydrogen: Figure = number(0.0, 1.0)
     ash: Figure = number(0.0, 0.6)
     density_kg_m3: Figure = number(0.0, 2000.0)
+    piece_kg: Figure | None = optional_number(0.001, 20.0)
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 

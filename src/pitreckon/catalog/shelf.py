@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
+from pitreckon.catalog.buyforms import BeforeFire, Buying, Portions
 from pitreckon.catalog.document import Document, read_document
 from pitreckon.catalog.form import build
 from pitreckon.catalog.forms import Cut, Fuel, Pit, Wrap
@@ -15,11 +16,11 @@ from pitreckon.errors import InputError, Place
 
 VARIABLE = "PITRECKON_CATALOG"
 OWN_DATA = Path(__file__).parent / "data"
-FOLDERS = "cuts, pits, wraps, fuels"
+FOLDERS = "cuts, pits, wraps, fuels"  # what most have of their own; see buying.py for the others
 
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
-E = TypeVar("E", Cut, Pit, Wrap, Fuel)
+E = TypeVar("E", Cut, Pit, Wrap, Fuel, Buying, Portions, BeforeFire)
 
 
 def users_directory(extra_dir: Path | None = None) -> Path | None:
@@ -89,7 +90,7 @@ def plain(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.casefold().replace("'", "")).strip("-")
 
 
-def _spelled(entry: Cut | Pit | Wrap | Fuel) -> list[tuple[str, str]]:
+def _spelled(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> list[tuple[str, str]]:
     """Every spelling of an entry, with the field that gives it."""
     own = [("key", entry.key), ("name", entry.name), *(("also", each) for each in entry.also)]
     return [(field, plain(spelling)) for field, spelling in own]

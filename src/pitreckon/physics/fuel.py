@@ -6,17 +6,22 @@ from typing import Final
 
 from pitreckon.physics._ranges import above_zero, within
 from pitreckon.physics.constants import DRY_AIR_HEAT_CAPACITY
+from pitreckon.physics.convection import convection_forced_cylinder, convection_free_cylinder
+from pitreckon.physics.surface import radiation_coefficient
 
 __all__ = [
     "air_per_fuel",
     "chamber_humidity_ratio",
     "combustion_water",
+    "convection_mixed",
     "exhaust_heat",
     "fuel_rate",
     "lower_heating_value",
+    "outer_film",
     "stoichiometric_air",
     "wall_conductance",
     "wall_heat_loss",
+    "wind_conductance",
 ]
 
 LATENT_25C: Final = 2.443e6
@@ -217,6 +222,81 @@ def wall_heat_loss(conductance_w_m2k: float, area_m2: float, chamber_c: float, a
     within("chamber_c", chamber_c, -40.0, 400.0, "degC")
     within("ambient_c", ambient_c, -40.0, 50.0, "degC")
     return conductance_w_m2k * area_m2 * (chamber_c - ambient_c)
+
+
+def convection_mixed(free_w_m2k: float, forced_w_m2k: float) -> float:
+    """Film coefficient where rising air and wind work together, neither the other way [W/(m2 K)].
+
+    Parameters
+    ----------
+    free_w_m2k, forced_w_m2k: of each alone, 0 to 1000 [W/(m2 K)]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Notes: the exponent of 3 is the usual one, from memory.
+
+    Source: [bergman_2011]_, chapter 9; 6 and 8 making 9.0 is computed here.
+
+    >>> round(convection_mixed(6.0, 8.0), 1)
+    9.0
+    """
+    within("free_w_m2k", free_w_m2k, 0.0, 1000.0, "W/(m2 K)")
+    within("forced_w_m2k", forced_w_m2k, 0.0, 1000.0, "W/(m2 K)")
+    return float((free_w_m2k**3 + forced_w_m2k**3) ** (1 / 3))
+
+
+def outer_film(across_m: float, wind_m_s: float, wall_c: float, ambient_c: float, emissivity: float = 0.9) -> float:
+    """Heat from the outside of a pit to still or moving air and to what it sees around it [W/(m2 K)].
+
+    Parameters
+    ----------
+    across_m: breadth of the pit, taken as a cylinder, above 0 to 1 [m]
+    wind_m_s: 0 to 30 [m/s]
+    wall_c: outside of the wall, -40 to 250 [degC]
+    ambient_c: air and surroundings, -40 to 50, not that of the wall [degC]
+    emissivity: of the wall, 0 to 1 [-]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Source: [churchill_chu_1975_cylinder]_ and [churchill_bernstein_1977]_ together as in [bergman_2011]_,
+    chapter 9, and radiation; 10.9 in still air is computed here.
+
+    >>> round(outer_film(0.55, 0.0, 60.0, 20.0), 1), round(outer_film(0.55, 4.0, 60.0, 20.0), 1)
+    (10.9, 19.2)
+    """
+    within("wind_m_s", wind_m_s, 0.0, 30.0, "m/s")
+    within("ambient_c", ambient_c, -40.0, 50.0, "degC")
+    free = convection_free_cylinder(across_m, ambient_c, wall_c)
+    # the law of forced flow has a least speed; below a breath of air the rise of the warm air rules
+    forced = convection_forced_cylinder(across_m, wind_m_s, ambient_c, wall_c) if wind_m_s > 0.01 else 0.0
+    return convection_mixed(free, forced) + radiation_coefficient(wall_c, ambient_c, emissivity)
+
+
+def wind_conductance(calm_w_m2k: float, calm_film_w_m2k: float, wind_film_w_m2k: float) -> float:
+    """Heat through a wall whose outer film is no longer that of calm air, per area and kelvin [W/(m2 K)].
+
+    Parameters
+    ----------
+    calm_w_m2k: through the wall in calm air, above 0 and below its outer film's coefficient [W/(m2 K)]
+    calm_film_w_m2k, wind_film_w_m2k: outer films, above 0 to 1000 [W/(m2 K)]
+
+    Raises
+    ------
+    RangeError: an argument outside its range, or a wall that lets through more than its film
+
+    Source: [bergman_2011]_, chapter 3, resistances in series; 5 becoming 6.7 is computed here.
+
+    >>> round(wind_conductance(5.0, 10.0, 20.0), 2)
+    6.67
+    """
+    above_zero("calm_film_w_m2k", calm_film_w_m2k, 1000.0, "W/(m2 K)")
+    above_zero("wind_film_w_m2k", wind_film_w_m2k, 1000.0, "W/(m2 K)")
+    above_zero("calm_w_m2k", calm_w_m2k, 0.999 * calm_film_w_m2k, "W/(m2 K)")
+    return 1.0 / (1.0 / calm_w_m2k - 1.0 / calm_film_w_m2k + 1.0 / wind_film_w_m2k)
 
 
 def exhaust_heat(air_kg_s: float, chamber_c: float, ambient_c: float) -> float:
