@@ -26,6 +26,7 @@ COMMANDS = (
     "export",
     "import",
     "alerts",
+    "sheet",
     "cuts",
     "pits",
     "demo",

@@ -245,6 +245,99 @@ def alerts(
     tell.tell(cook_file, ledger, settings, at, members, seed, set_aside, degrees.value, dry_run)
 
 
+class PaperSize(StrEnum):
+    """Size of a page of paper."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@app.command()
+def sheet(
+    cook_file: CookFileArgument,
+    ledger: LogOption = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there: .pdf, .ics, .html, .md or .txt. By default it is printed on the screen.",
+        ),
+    ] = None,
+    paper: Annotated[
+        PaperSize | None, typer.Option("--paper", help="Size of its pages. By default letter with F, a4 with C.")
+    ] = None,
+    twelve_hour: Annotated[bool, typer.Option("--twelve-hour", help="Write 2:05 pm instead of 14:05.")] = False,
+    at: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger, or the start."),
+    ] = None,
+    members: MembersOption = DEFAULT_MEMBERS,
+    seed: SeedOption = 1,
+    set_aside: SetAsideOption = False,
+    degrees: DegreesOption = Degrees.F,
+) -> None:
+    """Make the run sheet that hangs by the pit, to print or to read, or the calendar of the same day."""
+    from pitreckon.cli import sheet as paper_work  # noqa: PLC0415
+
+    size = None if paper is None else paper.value
+    paper_work.make_sheet(cook_file, ledger, at, output, size, twelve_hour, members, seed, set_aside, degrees.value)
+
+
+class AllergenRules(StrEnum):
+    """Whose allergens a label names."""
+
+    US = "us"
+    EU = "eu"
+
+
+@app.command()
+def mix(
+    mix_file: Annotated[
+        Path | None, typer.Argument(metavar="MIX.toml", help="A rub, binder, wrap, spritz, sauce, glaze or brine.")
+    ] = None,
+    wanted: Annotated[
+        str | None,
+        typer.Option(
+            "--for",
+            metavar="HOW MUCH",
+            help="Scale it: '7 racks', '3.2 kg', '0.6 m2', '2 batches', or pieces of a cut by their surface.",
+        ),
+    ] = None,
+    against: Annotated[Path | None, typer.Option(metavar="OTHER.toml", help="Show another mix beside it.")] = None,
+    want: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TARGETS",
+            help="Change it as little as can be, as in 'sugar half; heat same; salt at most 1.2 %' of the meat.",
+        ),
+    ] = None,
+    on: Annotated[
+        Path | None,
+        typer.Option(metavar="COOK.toml", help="Also what heat does to it on that cook: setting, dripping, scorching."),
+    ] = None,
+    item: Annotated[
+        str | None, typer.Option(metavar="ITEM", help="On which item of it. By default the only one.")
+    ] = None,
+    label: Annotated[bool, typer.Option("--label", help="Also a nutrition label, an estimate.")] = False,
+    allergens: Annotated[
+        AllergenRules, typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu.")
+    ] = AllergenRules.US,
+    foods: Annotated[bool, typer.Option("--foods", help="List the foods that a mix file may name, and end.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+) -> None:
+    """A mix in weights beside spoons for any amount of meat: what it tastes of, changed to a target, its label."""
+    from pitreckon.cli import mix as mixes  # noqa: PLC0415
+
+    if foods:
+        mixes.list_foods()
+    elif mix_file is None:
+        raise typer.BadParameter("Name a mix file, or ask for --foods.")
+    else:
+        mixes.show_mix(mix_file, wanted, against, want, on, item, label=label, rules=allergens.value, as_json=as_json)
+
+
 @app.command()
 def cuts(degrees: DegreesOption = Degrees.F) -> None:
     """List the cuts of the catalog, yours included."""

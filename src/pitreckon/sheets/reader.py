@@ -1,0 +1,67 @@
+"""Who reads a sheet: zone, degrees, weights, 12 or 24 hours. Everything inside is UTC and SI until it is asked here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from typing import Final, Literal
+from zoneinfo import ZoneInfo
+
+from pitreckon.units import find_zone, format_clock, format_mass, format_temperature
+
+WEEKDAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS: Final = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+
+
+@dataclass(frozen=True)
+class Reader:
+    """How a sheet says times, temperatures and weights.
+
+    zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
+
+    >>> from datetime import UTC
+    >>> reader = Reader("America/Chicago", "C", "kg")
+    >>> reader.day(datetime(2026, 10, 18, 2, 0, tzinfo=UTC)), reader.clock(datetime(2026, 10, 18, 2, 0, tzinfo=UTC))
+    ('Saturday 17 October 2026', '21:00')
+
+    Raises InputError: no such zone.
+    """
+
+    zone: str
+    degrees: Literal["F", "C"] = "F"
+    masses: Literal["lb", "kg"] = "lb"
+    twelve_hour: bool = False
+
+    def __post_init__(self) -> None:
+        find_zone(self.zone)
+
+    @cached_property
+    def zone_info(self) -> ZoneInfo:
+        """The zone itself."""
+        return find_zone(self.zone)
+
+    def clock(self, at_utc: datetime, seen_from: datetime | None = None) -> str:
+        """A clock time; with its weekday when the day is not that of ``seen_from``."""
+        return format_clock(at_utc, self.zone_info, seen_from=seen_from, twelve_hour=self.twelve_hour)
+
+    def window(self, from_utc: datetime, until_utc: datetime) -> str:
+        """``13:50–14:20``; one time when both read alike, the second with its weekday when a midnight lies between."""
+        first, last = self.clock(from_utc), self.clock(until_utc, seen_from=from_utc)
+        return first if first == last else f"{first}–{last}"
+
+    def day(self, at_utc: datetime) -> str:
+        """``Saturday 17 October 2026``, the same on every machine."""
+        local = at_utc.astimezone(self.zone_info)
+        return f"{WEEKDAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]} {local.year}"
+
+    def temperature(self, temperature_c: float) -> str:
+        """A temperature [°C] on the reader's scale."""
+        return format_temperature(temperature_c, self.degrees)
+
+    def mass(self, mass_kg: float) -> str:
+        """A weight [kg] in the reader's units."""
+        return format_mass(mass_kg, self.masses)
