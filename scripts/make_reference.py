@@ -16,6 +16,7 @@ from pydantic import BaseModel
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
+from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.cli.main import app
 from pitreckon.reckon import document
 
@@ -150,7 +151,7 @@ def _course(cut: Cut) -> str:
     return f"{'; '.join(stages)} ({cut.course_source})"
 
 
-def _entry(entry: Cut | Pit | Wrap | Fuel) -> str:
+def _entry(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> str:
     lines = [f"\n### {entry.key}\n\n{entry.name}."]
     if isinstance(entry, Cut):
         lines.append(f" {entry.animal.capitalize()}, {entry.kind}, reckoned as a {entry.shape.kind};")
@@ -174,6 +175,9 @@ def the_catalog() -> str:
         "Pits": catalog.pits(),
         "Wraps": catalog.wraps(),
         "Fuels": catalog.fuels(),
+        "Buying": all_buying(),
+        "Portions": {"usual": portions()},
+        "Before the fire": {"usual": before_fire()},
     }
     parts = [
         "# The catalog\n\n"
