@@ -23,6 +23,8 @@ from validation.twins.observe import ledger_of
 from validation.twins.store import Row
 
 FIXED_S = 45 * 60.0
+LOOKING = ("looks", "all")
+"""Classes of cooks who write their looks down."""
 SOONEST_S = 300.0
 """Nobody walks back sooner than this."""
 OVER_K = 6.0
@@ -65,16 +67,26 @@ def every_45(_twin: Twin, _life: Life, now_s: float) -> float:
 
 
 def as_told(members: int) -> Next:
-    """Back by when the outlook says."""
+    """Back by when the outlook says; and where nothing is written down of a visit at which it was not yet time, when it
+    said to come again in that case.
+    """
+    again_s = 0.0
 
     def come(twin: Twin, life: Life, now_s: float) -> float:
+        nonlocal again_s
+        unknown = twin.kind not in LOOKING and len(life.visits) > 0 and life.visits[-1].at_s == now_s
+        unknown = unknown and (not life.ends_s or life.ends_s[-1] < now_s)
         now = instant_after(twin.put_on_utc, now_s)
         ledger = ledger_of(twin, _so_far(twin, life, now_s))
         outlook, _ = reckon_runs(twin.cook, ledger, now=now, members=members, seed=twin.index + 1)
         back = outlook.be_back_utc
         if back is None:
             return now_s + FIXED_S
-        return max((back - twin.put_on_utc).total_seconds(), now_s + SOONEST_S)
+        told_s = max((back - twin.put_on_utc).total_seconds(), now_s + SOONEST_S)
+        at_s = max(told_s, again_s) if unknown else told_s
+        coming = [t for trip in outlook.trips[:1] for task in trip.tasks for t in [task.again_utc] if t is not None]
+        again_s = max(((min(coming) - twin.put_on_utc).total_seconds() if coming else 0.0), at_s + SOONEST_S)
+        return at_s
 
     return come
 
