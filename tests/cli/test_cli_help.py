@@ -27,6 +27,7 @@ COMMANDS = (
     "import",
     "alerts",
     "sheet",
+    "mix",
     "cuts",
     "pits",
     "demo",

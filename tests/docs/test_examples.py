@@ -13,7 +13,9 @@ import typer
 
 from pitreckon.alerts import alert_settings
 from pitreckon.cli.main import app
+from pitreckon.flavour.batch import batch_of
 from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.intake.mixfile import mix_from_text
 from pitreckon.intake.settingsfile import settings_from_text
 from pitreckon.ledger import Cook
 
@@ -51,13 +53,17 @@ TOML, CSV = _all("toml"), _all("csv")
 
 
 @pytest.mark.parametrize(("page", "text"), TOML, ids=_ids(TOML))
-def test_cook_files_are_read(page: Path, text: str) -> None:
+def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
     if "[cook]" in text:
         assert cook_from_text(text, _name(page)).items
     elif "[mqtt]" in text or "[alerts]" in text:  # a settings file, for the cook of the reference page
         cook = cook_from_text(_cooks(ROOT / "docs" / "reference" / "cook-file.md")[0], "cook.toml")
         assert settings_from_text(text, _name(page), cook).mqtt or "[mqtt]" not in text
         assert alert_settings(text, _name(page), cook).urls
+    elif "[mix]" in text:  # the first line of each names its file, so that one can be in another
+        for other in _blocks(page, "toml"):
+            (tmp_path / other.splitlines()[0].removeprefix("# ")).write_text(other, encoding="utf-8")
+        assert batch_of(mix_from_text(text, _name(page), tmp_path)).mass_kg > 0.0
     else:  # an entry of the catalog, read by tests/catalog
         assert "key" in tomllib.loads(text), "neither a cook file nor an entry of the catalog"
 

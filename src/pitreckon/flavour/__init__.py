@@ -1,1 +1,1 @@
-"""Rubs, wraps, glazes and sauces by weight: how sweet, salty and hot, what heat does to them, what a label says."""
+"""Flavour that scales: mixes in weights and spoons, what they taste of, what heat does to them, and labels."""

@@ -44,6 +44,14 @@ from pitreckon.units.clock import (
     possible_instants,
     seconds_between,
 )
+from pitreckon.units.spoons import (
+    CUP_M3,
+    TABLESPOON_M3,
+    TEASPOON_M3,
+    format_spoons,
+    nearest_spoons,
+    parse_volume,
+)
 from pitreckon.units.temperature import (
     ABSOLUTE_ZERO_C,
     celsius_from_fahrenheit,
@@ -56,10 +64,13 @@ from pitreckon.units.temperature import (
 
 __all__ = [
     "ABSOLUTE_ZERO_C",
+    "CUP_M3",
     "FOOT_M",
     "INCH_M",
     "OUNCE_KG",
     "POUND_KG",
+    "TABLESPOON_M3",
+    "TEASPOON_M3",
     "celsius_from_fahrenheit",
     "fahrenheit_from_celsius",
     "find_zone",
@@ -71,9 +82,11 @@ __all__ = [
     "format_local",
     "format_mass",
     "format_percent",
+    "format_spoons",
     "format_temperature",
     "instant_after",
     "instants_reading",
+    "nearest_spoons",
     "next_clock",
     "parse_altitude",
     "parse_clock",
@@ -85,6 +98,7 @@ __all__ = [
     "parse_salt_dose",
     "parse_share",
     "parse_temperature",
+    "parse_volume",
     "possible_instants",
     "round_half_up",
     "seconds_between",

@@ -1,0 +1,32 @@
+"""How hot: a mass balance of capsaicinoids, and Scoville heat units by dry mass."""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = ["SHU_PER_PPM", "capsaicinoids_ppm", "scoville_aoac"]
+
+SHU_PER_PPM: Final = 16.0
+"""Scoville heat units per part per million of capsaicin by dry mass: pure capsaicin has 16 million."""
+
+
+def capsaicinoids_ppm(shu: float) -> float:
+    """Capsaicin that is as pungent, by dry mass [mg/kg], from Scoville heat units by dry mass.
+
+    Source: the conversion of the published tables, 16 units to a part per million.
+
+    >>> capsaicinoids_ppm(40_000.0)
+    2500.0
+    """
+    return shu / SHU_PER_PPM
+
+
+def scoville_aoac(capsaicin_ppm: float, dihydro_ppm: float, nordihydro_ppm: float = 0.0) -> float:
+    """Scoville heat units by dry mass from a chromatograph's capsaicinoids by dry mass [mg/kg].
+
+    Source: weights 16.1, 16.1 and 9.3 of AOAC 995.03, from memory.
+
+    >>> round(scoville_aoac(1000.0, 500.0, 100.0))
+    25080
+    """
+    return 16.1 * (capsaicin_ppm + dihydro_ppm) + 9.3 * nordihydro_ppm
