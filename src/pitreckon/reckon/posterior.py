@@ -17,7 +17,7 @@ from pitreckon.section.trace import Trace
 
 Floats = NDArray[np.float64]
 
-FIRST_LEAST, FIRST_MOST = 96, 256
+FIRST_LEAST, FIRST_MOST = 96, 160
 """Members of the small ensemble through which the straight lines go."""
 STRONG, NEARER = 6.0, 1
 """Information, over the prior's, from which lines are laid again where the first ones point, and how often."""

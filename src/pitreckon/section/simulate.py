@@ -149,32 +149,33 @@ class _Run:
     keep_at: int
     kept: Floats
     results: dict[str, Floats]
+    recorded: int
 
     @classmethod
     def of(cls, job: Job, single: bool) -> _Run:
         n, knot_s = job.members.size, job.drive.knot_s
         steps = round(job.horizon_s / knot_s)
         shapes = {
-            "out": (steps // job.record_every + 1, len(CHANNELS)),
             "marks": (len(MARKS),),
             "ends": (job.course.table.shape[0],),
             "balance": (2,),
             "failed": (),
         }
         results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        if job.start is not None:
-            _go_on_from(job, job.start, single, results)
+        results["out"] = np.empty((steps // job.record_every + 1, len(CHANNELS), n))
+        recorded = 0 if job.start is None else _go_on_from(job, job.start, single, results)
         results["effort"] = np.zeros((2, n))
         mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
         keep_at = NOT_KEPT if job.keep_s is None else round(job.keep_s / knot_s)
         if keep_at > steps:
             raise ValueError(f"members cannot be kept at {job.keep_s:g} s: the run ends at {steps * knot_s:g} s")
         kept = room_for(job.section, n if keep_at != NOT_KEPT else 0)
-        return cls(job, single, mass, steps, keep_at, kept, results)
+        return cls(job, single, mass, steps, keep_at, kept, results, recorded)
 
     def work(self, engine: Callable[..., None], first: int, last: int) -> None:
-        """Run some of the members."""
+        """Run some of the members; what they may leave blank is blanked here, a share of it by each thread."""
         job = self.job
+        self.results["out"][self.recorded :, :, first:last] = np.nan
         engine(
             first,
             last,
@@ -206,8 +207,8 @@ class _Run:
         return replace(trace, kept=Kept(self.keep_at, self.kept, trace, self.single))
 
 
-def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats]) -> None:
-    """Put what was recorded before ``start`` into the results."""
+def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats]) -> int:
+    """Put what was recorded before ``start`` into the results; how many records that are."""
     knot_s, earlier = job.drive.knot_s, start.trace
     n = job.members.size
     like = room_for(job.section, n)
@@ -233,3 +234,4 @@ def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats])
     done = start.columns[-EXTRAS] == DONE
     results["balance"][:, done] = earlier.balance[:, done]
     results["failed"][done] = earlier.failed_s[done]
+    return count
