@@ -225,7 +225,7 @@ def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats])
         raise ValueError(f"a member was kept in stage {stage + 1}; this course has only {job.course.table.shape[0]}")
     then_s = start.knot * knot_s
     before = int(np.searchsorted(earlier.time_s, then_s - 0.5 * knot_s))
-    count = min(before, results["out"].shape[0])
+    count = min(before, int(results["out"].shape[0]))
     results["out"][:count] = earlier.values[:count]
     results["marks"][:] = np.where(earlier.marks_s <= then_s, earlier.marks_s, np.nan)
     ends = np.where(earlier.stage_end_s < then_s, earlier.stage_end_s, np.nan)
