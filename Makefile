@@ -6,7 +6,7 @@ PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
 WEB := src/pitreckon/web/static/.vite/manifest.json
 
-.PHONY: demo test env lint types floors unit validate bench clean
+.PHONY: demo test env lint types floors servers unit validate bench clean
 
 env: $(STAMP) $(WEB)
 
@@ -33,7 +33,11 @@ types: env
 floors: env
 	.venv/bin/lint-imports
 
-unit: env
+# The tests start a browser, a broker and a database server of their own; as root on Debian they are installed first.
+servers:
+	@sh scripts/make_servers.sh
+
+unit: env servers
 	$(PY) -m pytest -n 2
 
 validate: env

@@ -70,8 +70,19 @@ class Broker:
         """As when it is told to end."""
         self._end(signal.SIGTERM)
 
+    def freeze(self) -> None:
+        """As when the network between us goes: it keeps its place and answers nobody."""
+        if self._running is not None:
+            self._running.send_signal(signal.SIGSTOP)
+
+    def thaw(self) -> None:
+        """The network is back."""
+        if self._running is not None:
+            self._running.send_signal(signal.SIGCONT)
+
     def _end(self, how: signal.Signals) -> None:
         if self._running is not None:
             self._running.send_signal(how)
+            self._running.send_signal(signal.SIGCONT)  # whoever is frozen hears of it only so
             self._running.wait(PATIENCE_S)
             self._running = None

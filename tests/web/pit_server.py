@@ -1,4 +1,7 @@
-"""A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE NOW``."""
+"""A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN``.
+
+``PIT_FULL`` names a file: while that is there, the database may grow no more.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,7 @@ import time
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import httpx
 
@@ -71,11 +75,13 @@ def free_port() -> int:
 
 @dataclass
 class Server:
-    """The process, its store and its port."""
+    """The process, its store and its port. begun: when its day began; it goes on where the server is killed."""
 
     store: Path
     port: int = field(default_factory=free_port)
     speed: float = 1.0
+    begun: datetime = field(default_factory=lambda: datetime.now(UTC))
+    environment: dict[str, str] = field(default_factory=dict)
     process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -84,8 +90,10 @@ class Server:
 
     def start(self) -> Server:
         """Start it and wait until it answers."""
-        command = [sys.executable, "-m", "tests.web.pit_server", str(self.port), str(self.store), str(self.speed)]
-        self.process = subprocess.Popen(command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)})
+        arguments = [str(self.port), str(self.store), str(self.speed), self.begun.isoformat()]
+        command = [sys.executable, "-m", "tests.web.pit_server", *arguments]
+        environment = {**os.environ, **self.environment, "PYTHONPATH": str(ROOT)}
+        self.process = subprocess.Popen(command, cwd=ROOT, env=environment)
         ends = time.monotonic() + PATIENCE_S
         while time.monotonic() < ends:
             assert self.process.poll() is None, "the server has ended by itself"
@@ -123,14 +131,25 @@ def main() -> None:
     from pitreckon.web.keep import Keep
     from pitreckon.web.serve import serve
 
-    port, path, speed = int(sys.argv[1]), sys.argv[2], float(sys.argv[3])
+    port, path, speed, begun = int(sys.argv[1]), sys.argv[2], float(sys.argv[3]), datetime.fromisoformat(sys.argv[4])
     with Store.open(path) as store:
         keep = Keep(store, utc_now)
         if keep.owner() is None:
             keep.set_owner(Passwords(64).hash(PASSWORD))
-    clock = Clock(speed, datetime.now(UTC), NOW)
+    if "PIT_FULL" in os.environ:
+        _may_be_full(Path(os.environ["PIT_FULL"]))
+    clock = Clock(speed, begun, NOW)
     small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
     serve(WebSettings(path, host="localhost", port=port, clock=clock, **small))
+
+
+def _may_be_full(mark: Path) -> None:
+    """As on a full disk while the mark is there; the engine is the real one."""
+    from sqlalchemy import Engine, event
+
+    @event.listens_for(Engine, "begin")
+    def limit(connection: Any) -> None:
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {1 if mark.exists() else 1_000_000}")
 
 
 if __name__ == "__main__":

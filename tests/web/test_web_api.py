@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import json
+import secrets
+import sqlite3
 from collections.abc import AsyncIterator
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
+import httpx
 import pytest
 import pytest_asyncio
 from conftest import COOK
+from sqlalchemy import event
 from tests.web.house import NOW, Door, Town, settings, town
 
 from pitreckon.errors import StoreError
+from pitreckon.web.doors import Visitor
+from pitreckon.web.stream import stream_of
 
 pytestmark = pytest.mark.asyncio
 EVENTS = "/api/cooks/wings/events"
@@ -181,6 +189,46 @@ async def test_trouble_of_the_store_has_words(pit: Town, monkeypatch: pytest.Mon
     is_fault(await owner.send(EVENTS, {"events": [look()]}), 503, "disk is full")
 
 
+async def test_a_database_that_may_grow_no_more_has_words_and_goes_on(pit: Town, tmp_path: Path) -> None:
+    """The real engine under its own limit, from a device's side and from a page without a script."""
+    owner = await pit.owner()
+    house = pit.app.state.house
+    head = {"Authorization": f"Bearer {house.keep.put_device('box', 'wings')}"}
+    pages = [1]
+
+    @event.listens_for(house.store._engine, "begin")
+    def limit(connection: Any) -> None:
+        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages[0]}")
+
+    async def post(count: int) -> httpx.Response:
+        reading = {"at": NOW.isoformat(), "on": "wings", "value": 40, "unit": "C"}
+        sent = [reading | {"id": secrets.token_hex(9)} for _ in range(count)]
+        return await owner.client.post("/api/readings", json={"readings": sent}, headers=head)
+
+    for count in (200, 20, 1):
+        while (answer := await post(count)).status_code == 200:
+            pass
+        is_fault(answer, 503, "the disk is full")
+        assert str(tmp_path) not in answer.text, "where the ledger lies is nobody's business outside"
+    kept = house.store.last_seq("wings")
+    form = {"record": "look|colour|amber", "on": "wings"}
+    for _ in range(300):  # until the last corner of the last page is taken
+        page = await owner.post("/cook/wings/record", form)
+        if page.status_code != 303:
+            break
+        kept += 1
+    assert page.status_code == 503
+    assert "the disk is full" in page.text
+    assert (await owner.get("/cook/wings/ledger")).status_code == 200
+    assert house.store.last_seq("wings") == kept
+    pages[0] = 100_000
+    assert (await owner.post("/cook/wings/record", form)).status_code == 303
+    assert (await post(200)).status_code == 200
+    assert house.store.last_seq("wings") == kept + 201
+    with closing(sqlite3.connect(tmp_path / "ledger.sqlite")) as connection:
+        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+
+
 async def test_a_fault_of_our_own_tells_nothing(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
     owner = await pit.owner()
 
@@ -302,6 +350,65 @@ async def test_the_page_records_without_a_script(pit: Town) -> None:
     (first, *_) = pit.app.state.house.store.entries("wings", limit=1)
     assert (await owner.post("/cook/wings/record", {"record": f"correction|{first.id}|"})).status_code == 303
     assert len(pit.app.state.house.store.ledger("wings").all_looks) == 1
+
+
+HELD = {"key": "ab12cd34ef", "on": ["wings", "wings"], "what": ["took off", "hold"], "value": ["", "65.0 C"]}
+
+
+async def test_a_what_if_of_several_acts_is_recorded_without_a_script(pit: Town) -> None:
+    owner = await pit.owner()
+    store = pit.app.state.house.store
+    assert (await owner.post("/cook/wings/acts", HELD)).headers["location"] == "/cook/wings/plan"
+    acts = store.ledger("wings").all_acts
+    assert [(act.what, act.on, act.air_c) for act in acts] == [
+        ("took off", "wings", None),
+        ("hold", "wings", pytest.approx(65.0)),
+    ]
+    assert (await owner.post("/cook/wings/acts", HELD)).status_code == 303  # a second tap
+    assert store.last_seq("wings") == 2
+    assert (await owner.post("/cook/wings/acts", HELD | {"key": "ab12cd34ee"})).status_code == 303
+    assert store.last_seq("wings") == 4
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"what": ["took off", "fly"]},
+        {"value": ["", "9000 C"]},
+        {"on": ["wings", "wing"]},
+        {"on": ["wings"]},
+        {"on": [], "what": [], "value": []},
+        {"on": ["wings"] * 99, "what": ["took off"] * 99, "value": [""] * 99},
+        {"key": "../.."},
+    ],
+)
+async def test_of_several_acts_all_are_recorded_or_none(pit: Town, change: dict[str, object]) -> None:
+    owner = await pit.owner()
+    assert (await owner.post("/cook/wings/acts", HELD | change)).status_code == 422
+    assert pit.app.state.house.store.last_seq("wings") == 0
+
+
+async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -> None:
+    """What is told while a page is on its way has no ear yet; so the stream's first word says how far the news are."""
+    owner = await pit.owner()
+    house = pit.app.state.house
+
+    async def page_told() -> str:
+        page = (await owner.get("/cook/wings/plan")).text
+        return page.split('data-told="')[1].split('"')[0]
+
+    async def stream_told() -> str:
+        lines = stream_of(house, "wings", visitor).body_iterator
+        first = str(await anext(lines))
+        await lines.aclose()  # type: ignore[attr-defined]
+        return str(json.loads(first.split("data: ")[1])["told"])
+
+    visitor = Visitor(house.keep.owner(), "s", "f")
+    assert await page_told() == await stream_told()
+    before = await page_told()
+    house.live.seen("wings", "nothing")
+    assert await stream_told() != before
+    assert await page_told() == await stream_told()
 
 
 async def test_each_reads_in_their_own_units(pit: Town) -> None:

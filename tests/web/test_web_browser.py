@@ -5,54 +5,41 @@ from __future__ import annotations
 import gzip
 import os
 import re
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
-from tests.web.pit_server import COOK, PASSWORD, PATIENCE_S, ROOT, Server, fill
+from playwright.sync_api import Browser, Page, expect
+from tests.web.phones import (
+    AXE,
+    CHROMIUM,
+    FLAGS,
+    MS,
+    WIDTH,
+    chromium,
+    face,
+    go,
+    heard,
+    kept,
+    owner,
+    phone,
+    settled,
+)
+from tests.web.pit_server import COOK, PASSWORD, Server, fill
 
-from pitreckon.ledger import Act, Look
-from pitreckon.ledger.store import Store
 from pitreckon.web.settings import STATIC
 
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
-WIDTH, HEIGHT = 390, 844
 TARGET = 48
 THEMES = ("light", "dark", "sun")
 PAGES = ("now", "look", "plan", "ledger", "setup")
 FIRST_PAGE = 150_000
-AXE = ROOT / "web-src" / "node_modules" / "axe-core" / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-MS = PATIENCE_S * 1000
-
-
-def _have(what: Path, remedy: str) -> None:
-    if not what.exists():
-        if os.environ.get("CI"):
-            pytest.fail(f"{what} is missing: {remedy}")
-        pytest.skip(f"{what} is missing: {remedy}")
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    _have(CHROMIUM, "apt-get install chromium")
-    _have(STATIC / ".vite" / "manifest.json", "sh scripts/build_web.sh")
-    _have(AXE, "sh scripts/build_web.sh")
-    with sync_playwright() as play, tempfile.TemporaryDirectory() as folder:
-        made = play.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS, env={**os.environ, "HOME": folder})
+    with chromium() as made:
         yield made
-        made.close()
 
 
 @pytest.fixture
@@ -61,117 +48,6 @@ def server(tmp_path: Path) -> Iterator[Server]:
     made = Server(tmp_path / "ledger.sqlite").start()
     yield made
     made.close()
-
-
-def phone(browser: Browser, server: Server, **more: object) -> BrowserContext:
-    context = browser.new_context(
-        viewport={"width": WIDTH, "height": HEIGHT}, device_scale_factor=2, has_touch=True, is_mobile=True, **more
-    )
-    context.set_default_timeout(MS)
-    return context
-
-
-def owner(browser: Browser, server: Server, **more: object) -> Page:
-    page = phone(browser, server, **more).new_page()
-    faults: list[str] = []
-    page.on("pageerror", lambda fault: faults.append(str(fault)))
-    page.faults = faults  # type: ignore[attr-defined]
-    page.goto(f"{server.place}/login")
-    page.get_by_label("The owner's password").fill(PASSWORD)
-    page.get_by_role("button", name="Come in").tap()
-    page.wait_for_url("**/now")
-    return page
-
-
-def go(page: Page, server: Server, which: str) -> None:
-    page.goto(f"{server.place}/setup" if which == "setup" else f"{server.place}/cook/supper/{which}")
-    if which == "now":
-        page.locator(".strips").wait_for()
-    if which == "plan":
-        page.locator(".options").wait_for()
-
-
-def kept(server: Server) -> list[tuple[str, str]]:
-    """Looks and acts of the ledger, corrections applied, in the order of taking in."""
-    with Store.open(server.store) as store:
-        found = store.entries("supper", kinds=("look", "act"))
-        return [
-            (stored.event.what, stored.event.text if isinstance(stored.event, Look) else stored.event.on)
-            for stored in found
-            if isinstance(stored.event, Look | Act) and stored.corrected_by is None
-        ]
-
-
-def face(page: Page, word: str) -> None:
-    page.locator(".panel:visible .face", has_text=word).tap()
-
-
-def heard(page: Page, words: str) -> None:
-    expect(page.locator("#told")).to_contain_text(words, timeout=MS)
-
-
-def settled(page: Page) -> None:
-    expect(page.locator("body")).to_have_attribute("data-waiting", "0", timeout=MS)
-
-
-def test_a_day(browser: Browser, server: Server) -> None:
-    ours = owner(browser, server)
-    ours.locator(".strips").wait_for()
-    expect(ours.locator(".next")).to_contain_text("wrap")
-
-    # Somebody else's phone is let in by a link.
-    go(ours, server, "setup")
-    ours.get_by_role("button", name="Make a link").tap()
-    link = ours.locator(".copy code").inner_text()
-    assert ours.locator(".qr svg").count() == 1
-    theirs = phone(browser, server).new_page()
-    theirs.goto(link.replace("127.0.0.1", "localhost"))
-    theirs.get_by_label("Who are you?").fill("hand")
-    theirs.get_by_role("button", name="Come in").tap()
-    theirs.wait_for_url("**/now")
-    theirs.locator(".strips").wait_for()
-
-    # A look of the racks, which are chosen already: one tap. The other phone has it without being touched.
-    go(ours, server, "look")
-    face(ours, "amber")
-    heard(ours, "racks: colour amber")
-    expect(theirs.locator("#part")).to_contain_text("colour amber", timeout=MS)
-    expect(theirs.locator("#part")).to_contain_text("owner")
-    settled(ours)
-
-    # Another item: two taps. A temperature: one to set it right, one to record.
-    ours.get_by_text("wings", exact=True).first.tap()
-    expect(ours.locator(".panel:visible")).to_have_count(1)
-    ours.get_by_text("racks", exact=True).first.tap()
-    before = int(ours.locator(".panel:visible input[name^=spot]").input_value())
-    ours.get_by_role("button", name="5 more").locator("visible=true").tap()
-    ours.locator(".panel:visible .spot").get_by_role("button", name=re.compile("Record")).tap()
-    heard(ours, f"spot temperature {before + 5} F")
-    settled(ours)
-
-    # An act, and its undoing.
-    ours.locator(".panel:visible .acts").get_by_role("button", name="sauced").tap()
-    heard(ours, "sauced")
-    settled(ours)
-    ours.locator("#told").get_by_role("button", name="Undo").tap()
-    heard(ours, "Taken back")
-    settled(ours)
-    assert kept(server) == [
-        ("put on", "racks"),
-        ("colour", "amber"),
-        ("spot temperature", f"{before + 5} F"),
-    ]
-
-    # A what-if, with one tap.
-    go(ours, server, "plan")
-    card = ours.locator(".options > li", has_text="wrap racks now")
-    expect(card).to_contain_text("all on time")
-    card.get_by_role("button").tap()
-    settled(ours)
-    expect(ours.locator(".course").first).to_contain_text("done", timeout=MS)
-    assert kept(server)[-1] == ("wrapped", "racks")
-    expect(theirs.locator("#part")).to_contain_text("wrapped in foil", timeout=MS)
-    assert ours.faults == []  # type: ignore[attr-defined]
 
 
 def test_the_network_goes_and_comes_back(browser: Browser, server: Server) -> None:

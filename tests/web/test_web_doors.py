@@ -118,6 +118,7 @@ async def test_a_viewer_may_look_and_not_touch(pit: Town) -> None:
         assert (await viewer.get(f"/cook/wings/{path}")).status_code == 200
     for path, form in (
         ("/cook/wings/record", {"record": "look|colour|amber", "on": "wings"}),
+        ("/cook/wings/acts", {"key": "abcdef0123", "on": "wings", "what": "took off", "value": ""}),
         ("/setup/cook", {}),
         ("/setup/text", {"plan": COOK}),
         ("/cook/wings/plan/text", {"plan": COOK}),

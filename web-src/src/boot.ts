@@ -7,6 +7,7 @@ export const boot = {
   cook: body.cook ?? "",
   now: body.now ?? "",
   speed: Number(body.speed ?? 1),
+  told: body.told ?? "",
   token: body.token ?? "",
   hands: body.hands ?? "24",
   degrees: body.degrees ?? "F",

@@ -30,16 +30,22 @@ function waitsNow(): void {
   document.body.dataset.waiting = String(Number(document.body.dataset.waiting ?? 0) + 1);
 }
 
-function record(event: Recorded, words: string): void {
+async function keep(event: Recorded): Promise<void> {
   waitsNow();
-  void put(event).then(refresh);
-  tell(`${words}`, () => void undo(event, words));
+  await put(event);
 }
 
-async function undo(event: Recorded, words: string): Promise<void> {
-  if (!(await withdraw(event.id))) {
-    waitsNow();
-    await put({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
+/** One tap may record several events; one Undo takes all of them back. */
+function record(events: Recorded[], words: string): void {
+  void Promise.all(events.map(keep)).then(refresh);
+  tell(words, () => void undo(events, words));
+}
+
+async function undo(events: Recorded[], words: string): Promise<void> {
+  for (const event of [...events].reverse()) {
+    if (!(await withdraw(event.id))) {
+      await keep({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
+    }
   }
   tell(`Taken back: ${words}`);
   void refresh();
@@ -60,25 +66,35 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
   if (Number.isInteger(piece) && piece > 0) event.piece = piece;
   const says = raw.startsWith("spot-") ? `${what} ${value}` : button.dataset.says ?? what;
-  record(event, `${on}: ${says}, ${clock(event.at)}`);
+  record([event], `${on}: ${says}, ${clock(event.at)}`);
+}
+
+/** The acts of a what-if, as its form has them for pages without a script. */
+function fromActs(form: HTMLFormElement, button: HTMLButtonElement): void {
+  const fields = new FormData(form);
+  const all = (name: string): string[] => fields.getAll(name).map(String);
+  const [on, what, value] = [all("on"), all("what"), all("value")];
+  const events = what.map((each, n): Recorded => {
+    return { id: newId(), at: instant(), kind: "act", on: on[n] ?? "", what: each, value: value[n] ?? "" };
+  });
+  record(events, button.dataset.says ?? what.join(", "));
 }
 
 export function catchForms(): void {
   document.addEventListener("submit", (submitted) => {
     const form = submitted.target as HTMLFormElement;
     const button = submitted.submitter as HTMLButtonElement | null;
-    if (!form.action.endsWith("/record") || !button || !boot.cook) return;
+    const place = new URL(form.action).pathname.split("/").pop() ?? "";
+    if (!["record", "acts"].includes(place) || !button || !boot.cook) return;
     if (form.id === "look") {
       submitted.preventDefault();
       fromButton(form, button);
-    } else if (form.dataset.acts) {
+    } else if (place === "acts") {
       submitted.preventDefault();
-      const acts = JSON.parse(form.dataset.acts) as Pick<Recorded, "kind" | "on" | "what" | "value">[];
-      for (const act of acts) record({ ...act, id: newId(), at: instant() }, button.dataset.says ?? String(act.what));
+      fromActs(form, button);
     } else if (form.dataset.takesBack) {
       submitted.preventDefault();
-      waitsNow();
-      void put({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" }).then(refresh);
+      void keep({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" }).then(refresh);
       tell("Taken back.");
     }
   });
@@ -104,7 +120,8 @@ function line(each: Waiting): HTMLLIElement {
   const words = event.kind === "correction" ? "taking an entry back" : `${event.on ?? ""}: ${event.what ?? ""} ${event.value ?? ""}`;
   const span = document.createElement("span");
   span.append(Object.assign(document.createElement("b"), { textContent: clock(event.at) }), ` ${words} `);
-  const state = each.refused ? `refused: ${each.refused}` : `waiting to be sent, ${age} old`;
+  const waits = `${each.trouble ? `not taken in yet: ${each.trouble} Kept here, ` : ""}waiting to be sent, ${age} old`;
+  const state = each.refused ? `refused: ${each.refused}` : waits;
   span.append(Object.assign(document.createElement("small"), { textContent: state }));
   item.append(span);
   const away = Object.assign(document.createElement("button"), { className: "tap small", textContent: "take back", type: "button" });
@@ -122,8 +139,12 @@ export function showOutbox(): void {
     list.hidden = held.length === 0;
     list.replaceChildren(...held.map(line));
   };
+  let trouble: string | undefined;
   onOutbox((all) => {
     if (all.length < held.length) void refresh();
+    const now = all.find((each) => each.trouble)?.trouble;
+    if (now && now !== trouble) tell(`Not taken in yet: ${now} It waits here, and is sent again by itself.`);
+    trouble = now;
     held = all;
     draw();
   });

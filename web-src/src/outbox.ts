@@ -21,9 +21,14 @@ export interface Waiting {
   cook: string;
   tapped: number;
   event: Recorded;
+  /** Why the server will never take it. */
   refused?: string;
+  /** Why the server cannot take it now. */
+  trouble?: string;
 }
 
+/** What became of one that was sent: later stands for "no word of the server" and has none. */
+type Outcome = { kept: true } | { refused: string } | { later: string };
 type Listener = (waiting: Waiting[]) => void;
 
 const LONGEST_WAIT = 15_000;
@@ -77,8 +82,8 @@ async function drop(n: number | undefined): Promise<void> {
   else memory = memory.filter((each) => each.n !== n);
 }
 
-async function mark(entry: Waiting, refused: string): Promise<void> {
-  const marked = { ...entry, refused };
+async function mark(entry: Waiting, changes: Partial<Waiting>): Promise<void> {
+  const marked = { ...entry, ...changes };
   if (base) await base.put("outbox", marked);
   else memory = memory.map((each) => (each.n === entry.n ? marked : each));
 }
@@ -101,12 +106,16 @@ export async function send(): Promise<void> {
       const next = (await waiting()).find((each) => !each.refused);
       if (!next) return;
       const outcome = await post(next);
-      if (outcome === "later") {
+      if ("later" in outcome) {
+        if (outcome.later !== (next.trouble ?? "")) {
+          await mark(next, { trouble: outcome.later });
+          await tell();
+        }
         pause = Math.min(pause * 2, LONGEST_WAIT);
         timer = window.setTimeout(() => void send(), pause);
         return;
       }
-      if (outcome === "kept") await drop(next.n);
+      if ("kept" in outcome) await drop(next.n);
       else await mark(next, outcome);
       pause = 1000;
       await tell();
@@ -122,7 +131,7 @@ export function sendSoon(): void {
   void send();
 }
 
-async function post(entry: Waiting): Promise<string> {
+async function post(entry: Waiting): Promise<Outcome> {
   let answer: Response;
   try {
     answer = await fetch(`/api/cooks/${encodeURIComponent(entry.cook)}/events`, {
@@ -132,15 +141,20 @@ async function post(entry: Waiting): Promise<string> {
       signal: AbortSignal.timeout(10_000),
     });
   } catch {
-    return "later";
+    return { later: "" };
   }
-  if (answer.ok) return "kept";
-  if (answer.status === 429 || answer.status >= 500) return "later";
-  if (answer.status === 401) return "later"; // kept until somebody has logged in again
+  if (answer.ok) return { kept: true };
+  if (answer.status === 401) return { later: "" }; // kept until somebody has logged in again
+  const words = await wordsOf(answer);
+  return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || "the server refused it" };
+}
+
+/** What the server says is wrong, and what would help. */
+async function wordsOf(answer: Response): Promise<string> {
   try {
     const { error } = (await answer.json()) as { error: { trouble: string; remedy: string } };
     return `${error.trouble}. ${error.remedy}.`;
   } catch {
-    return "the server refused it";
+    return "";
   }
 }

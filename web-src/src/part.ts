@@ -21,7 +21,7 @@ export async function refresh(): Promise<void> {
       return;
     }
     if (answer.ok) {
-      replace(part, await answer.text());
+      replace(part, fillPlaces(await answer.text()));
       heardNow();
     }
   } catch {
@@ -33,6 +33,19 @@ export async function refresh(): Promise<void> {
       void refresh();
     }
   }
+}
+
+/** What of an answer belongs elsewhere on the page (what is next in each course) is put there; the rest is returned. */
+function fillPlaces(html: string): string {
+  if (!html.includes("<template")) return html;
+  const made = document.createElement("template");
+  made.innerHTML = html;
+  for (const filling of made.content.querySelectorAll<HTMLTemplateElement>("template[data-for]")) {
+    const place = document.querySelector<HTMLElement>(`[data-next="${CSS.escape(filling.dataset.for ?? "")}"]`);
+    if (place && place.innerHTML !== filling.innerHTML) replace(place, filling.innerHTML);
+    filling.remove();
+  }
+  return made.innerHTML;
 }
 
 function replace(part: HTMLElement, html: string): void {

@@ -7,6 +7,8 @@ import { heardNow, serverSays } from "./when";
 
 let source: EventSource | null = null;
 let last = -1;
+let told = boot.told;
+let fresh = false;
 let waitingPart: number | undefined;
 
 function soon(ms: number): void {
@@ -29,10 +31,14 @@ export function listen(): void {
   if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source?.close();
   source = new EventSource(`/cook/${encodeURIComponent(boot.cook)}/stream`);
+  source.onopen = () => (fresh = true);
   on("hello", (data, seq) => {
     serverSays(String(data.now), Number(data.speed));
     sendSoon();
-    if (last >= 0 && seq !== last) soon(0);
+    // What was told between the making of the page, or the end of the last connection, and this one was not heard.
+    if (fresh && (data.told !== told || (last >= 0 && seq !== last))) soon(0);
+    fresh = false;
+    told = "";
     last = seq;
   });
   on("ledger", (data, seq) => {

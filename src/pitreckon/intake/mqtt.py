@@ -21,7 +21,9 @@ from pitreckon.ledger.store.records import Entry
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 30.0
 STORE_PAUSE_S = 2.0
-KEEPALIVE_S: Final = 20
+ANSWER_S = 10.0
+"""How long a broker may take to answer [s]."""
+KEEPALIVE_S = 20
 MOST_AT_ONCE: Final = 500
 log = logging.getLogger(__name__)
 
@@ -115,7 +117,7 @@ def _options(config: MqttConfig) -> dict[str, Any]:
         "username": config.user,
         "password": password,
         "keepalive": KEEPALIVE_S,
-        "timeout": 10.0,
+        "timeout": ANSWER_S,
         "tls_context": ssl.create_default_context() if config.tls else None,
     }
 

@@ -20,6 +20,9 @@ WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
 AWAY_KINDS: Final = ("away", "asleep")
 USUAL_CHANCE: Final = 0.95
+USUALLY_SURE: Final = 0.9
+LEAST_HOLD_C: Final = 57.2
+"""135 F: the least at which hot food may be kept, Food Code 3-501.16."""
 HOT_HOLD_C: Final = 65.0
 """Where a warm box or a low oven keeps meat: above the 135 F of the Food Code, 3-501.16."""
 LONGEST_HOLD_S: Final = 4 * 3600.0
@@ -46,7 +49,7 @@ class Guests:
     children: int = 0
     hungry: int = 0
     leftovers: float = 0.0
-    sure: float = 0.9
+    sure: float = USUALLY_SURE
 
     def __post_init__(self) -> None:
         for name in ("adults", "children", "hungry"):
@@ -141,7 +144,7 @@ class ItemWish:
     state: chilled | frozen, as it is bought or stored; trimmed: it is bought as it goes on
     start_c: [°C] of the meat at put-on; thickness_m, thickness_factor, sugar, salt_g_per_kg: as in ItemPlan
     stages: its own course; empty: the cut's
-    least_hold_s, most_hold_s: [s] between done and served in a warm place; hold_c: [°C] how warm
+    least_hold_s, most_hold_s: [s] between done and served in a warm place; hold_c: [°C] how warm, 57.2 (135 F) or more
     handled: [-] injected, bladed, ground or rolled, so that its inside counts as a surface
     price_per_kg: what a kilogram costs as bought, in the currency of Wishes.currency; None: not known
     """
@@ -194,7 +197,7 @@ class ItemWish:
         if self.least_hold_s > self.most_hold_s:
             raise fault("shortest_hold", "the shortest hold is longer than the longest", "Write a shorter one")
         if self.most_hold_s > 0.0:
-            within("hold_at", self.hold_c, 54.4, 110.0, format_temperature)
+            within("hold_at", self.hold_c, LEAST_HOLD_C, 110.0, format_temperature)
         if self.price_per_kg is not None:
             within("price", self.price_per_kg, 0.0, 10_000.0, _plain)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Final
 from urllib.parse import quote
 
@@ -11,7 +12,9 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from pitreckon.errors import InputError, PitreckonError, Place
+from pitreckon.errors import InputError, PitreckonError, Place, StoreError
+
+log = logging.getLogger(__name__)
 
 REMEDIES: Final = {
     400: "Send what the API page describes",
@@ -88,7 +91,10 @@ def _input(request: Request, error: Exception) -> Response:
 
 
 def _house(request: Request, error: Exception) -> Response:
-    """Trouble of our own that has words: the store cannot be written, say."""
+    """Trouble of our own that has words: the store cannot be written, say. Only its log says where that lies."""
+    if isinstance(error, StoreError):
+        log.error("%s", error)
+        return answer(request, 503, f"the ledger cannot be used: {error.trouble}", error.remedy)
     return answer(request, 503, str(error), "Mend that and try again")
 
 

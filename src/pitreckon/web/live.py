@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import secrets
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -82,6 +83,7 @@ class Watched:
         self.reckoned_at = -1e9
         self.explained_at = -1e9
         self.told_seq = -1
+        self.news_told = 0
         self.task: asyncio.Task[None] | None = None
         self.answered = asyncio.Event()
         self.asked: Asked | None = None
@@ -111,6 +113,7 @@ class Live:
         self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
         self._worker = Worker()
         self._watched: dict[str, Watched] = {}
+        self._begun = secrets.token_hex(4)
         self.closing = asyncio.Event()
         self._loop = asyncio.get_running_loop()
         store.watch(self._committed)
@@ -157,6 +160,11 @@ class Live:
             yield queue
         finally:
             watched.listeners.discard(queue)
+
+    def told(self, cook_id: str) -> str:
+        """What has been told of a cook so far, as one word: a page made before news has another than the stream."""
+        watched = self._watched.get(cook_id)
+        return f"{self._begun}.{0 if watched is None else watched.news_told}"
 
     def hurry(self) -> None:
         """:meth:`close`, from a signal or another thread."""
@@ -214,6 +222,7 @@ class Live:
         self._tell(watched, News("ledger", {"urgent": True}, self._store.last_seq(cook_id)))
 
     def _tell(self, watched: Watched, news: News) -> None:
+        watched.news_told += 1
         for queue in list(watched.listeners):
             if queue.full():  # nobody reads it; the next page load catches up
                 queue.get_nowait()

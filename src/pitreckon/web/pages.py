@@ -8,10 +8,12 @@ from datetime import datetime
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query, Request
+from pydantic import Field
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 
+from pitreckon.errors import InputError
 from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, accounts
 from pitreckon.ledger.store.records import KINDS
@@ -32,6 +34,7 @@ FIRST_S: Final = 2.5
 """How long a page waits for the first outlook before it is shown without one [s]."""
 PAGE_OF: Final = 100
 RECENT: Final = 4
+MOST_ACTS: Final = 8
 
 
 def frame(house: House, visitor: Visitor, row: CookRow | None, page: str) -> dict[str, Any]:
@@ -46,6 +49,7 @@ def frame(house: House, visitor: Visitor, row: CookRow | None, page: str) -> dic
         "caution": CAUTION,
         "server_now": clock.now().isoformat(),
         "speed": clock.speed,
+        "told": "" if row is None else house.live.told(row.id),
         "may_record": visitor.may("cook"),
     }
 
@@ -139,30 +143,26 @@ async def stream(request: Request, cook_id: CookId, visitor: Viewer) -> Response
     return stream_of(house, cook_id, visitor)
 
 
+def _look_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    hands = hands_for(shown, visitor, house.settings.clock.now())
+    views, chosen = panels(shown.cook, shown.outlook, hands.ways)
+    return {"panels": views, "chosen": chosen, "recent": recent_lines(house, row.id, hands)}
+
+
 @router.get("/cook/{cook_id}/look")
 async def look_page(request: Request, cook_id: CookId, visitor: Viewer, saved: str = "") -> Response:
     """Record a look or an act."""
     house = house_of(request)
     row, shown = await shown_of(house, cook_id)
-    hands = hands_for(shown, visitor, house.settings.clock.now())
-    views, chosen = panels(shown.cook, shown.outlook, hands.ways)
-    values = {
-        "panels": views,
-        "chosen": chosen,
-        "recent": await run_in_threadpool(recent_lines, house, cook_id, hands),
-        "saved": saved[:120],
-    }
-    return house.templates.TemplateResponse(request, "look.html", frame(house, visitor, row, "look") | values)
+    values = frame(house, visitor, row, "look") | {"saved": saved[:120]}
+    values |= await run_in_threadpool(_look_values, house, row, shown, visitor)
+    return house.templates.TemplateResponse(request, "look.html", values)
 
 
 @router.get("/cook/{cook_id}/look/part")
 async def look_part(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
-    """What was recorded last."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, 0.0)
-    hands = hands_for(shown, visitor, house.settings.clock.now())
-    values = {"recent": await run_in_threadpool(recent_lines, house, cook_id, hands)}
-    return house.templates.TemplateResponse(request, "recent.html", frame(house, visitor, row, "look") | values)
+    """What was recorded last, and what is next in each course."""
+    return await _drawn(request, cook_id, visitor, "look", _look_values, part=True)
 
 
 @router.post("/cook/{cook_id}/record")
@@ -192,13 +192,51 @@ async def record_form(
         number = _piece(form, await run_in_threadpool(house.live_cook, cook_id), on)
         event = EventIn(**fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number)
 
+    await _keep(house, cook_id, visitor, lambda: [event])
+    return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
+
+
+async def _keep(house: House, cook_id: str, visitor: Visitor, events: Callable[[], list[EventIn]]) -> None:
+    """Record what a form has sent, all of it or nothing."""
+
     def work() -> list[Any]:
         find_cook(house, cook_id)
-        ledger = house.store.ledger(cook_id)
-        return entries_of([event], house.live_cook(cook_id), ledger, visitor.person.name, now)
+        plan, ledger = house.live_cook(cook_id), house.following.ledger(cook_id)
+        return entries_of(events(), plan, ledger, visitor.person.name, house.settings.clock.now())
 
     await record(house, cook_id, await run_in_threadpool(work))
-    return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
+
+
+@router.post("/cook/{cook_id}/acts")
+async def record_acts(
+    request: Request,
+    cook_id: CookId,
+    visitor: CookHand,
+    key: Annotated[str, Form(pattern=r"^[0-9a-f]{8,32}$")],
+    on: Annotated[list[Annotated[str, Field(max_length=60)]], Form(max_length=MOST_ACTS)],
+    what: Annotated[list[Annotated[str, Field(max_length=30)]], Form(max_length=MOST_ACTS)],
+    value: Annotated[list[Annotated[str, Field(max_length=60)]], Form(max_length=MOST_ACTS)],
+    to: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """What a what-if takes, done now: all its acts or none. The form's key makes their ids, so a second tap adds none.
+
+    The same as the script sends, from a page without one.
+    """
+    house = house_of(request)
+    now = house.settings.clock.now()
+    recorded = house.recorded_at(cook_id)
+    if not len(on) == len(what) == len(value):
+        raise InputError("the acts of the form are not whole", "Load the page again and repeat it")
+
+    def events() -> list[EventIn]:
+        found = []
+        for n, (of, act, how) in enumerate(zip(on, what, value, strict=True)):
+            fields = {"id": f"{key}-{n}", "at": (recorded(f"{key}-{n}") or now).isoformat()}
+            found.append(EventIn.model_validate({**fields, "kind": "act", "on": of, "what": act, "value": how}))
+        return found
+
+    await _keep(house, cook_id, visitor, events)
+    return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/plan", 303)
 
 
 def _piece(form: FormData, plan: Cook, on: str) -> int | None:
@@ -221,6 +259,7 @@ def _plan_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> 
         "courses": [(item, stage_views(item, hands)) for item in outlook.items],
         "options": option_views(shown.what_ifs, shown.cook, outlook, hands),
         "old_options": shown.what_ifs_seq != shown.seq,
+        "new_key": lambda: secrets.token_hex(10),
     }
 
 

@@ -36,19 +36,22 @@ def stream_of(house: House, cook_id: str, visitor: Visitor) -> StreamingResponse
     )
 
 
+def _hello(house: House, cook_id: str) -> News:
+    """The server's time, and how far the news are: a page that was made before the latest of them asks again."""
+    clock = house.settings.clock
+    data = {"now": clock.now().isoformat(), "speed": clock.speed, "told": house.live.told(cook_id)}
+    return News("hello", data, house.store.last_seq(cook_id))
+
+
 async def _lines(house: House, cook_id: str, visitor: Visitor) -> AsyncIterator[str]:
     asked = time.monotonic()
     with house.live.listening(cook_id) as queue:
-        clock = house.settings.clock
-        hello = {"now": clock.now().isoformat(), "speed": clock.speed}
-        yield f"retry: {RETRY_MS}\n" + line_of(News("hello", hello, house.store.last_seq(cook_id)))
+        yield f"retry: {RETRY_MS}\n" + line_of(_hello(house, cook_id))
         while not house.live.closing.is_set():
             try:
                 news = await asyncio.wait_for(queue.get(), BREATH_S)
             except TimeoutError:
-                news = News(
-                    "hello", {"now": clock.now().isoformat(), "speed": clock.speed}, house.store.last_seq(cook_id)
-                )
+                news = _hello(house, cook_id)
             if news is None:
                 break
             yield line_of(news)
