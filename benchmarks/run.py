@@ -26,6 +26,7 @@ from benchmarks import (
     store,
     tables,
     targets,
+    toll,
     updates,
 )
 from benchmarks.clock import in_turns
@@ -99,6 +100,7 @@ PARTS: dict[str, Callable[[bool], Rows]] = {
     "updates": lambda quick: updates.updates(1 if quick else 5),
     "store": store.store_rows,
     "page": page.page_rows,
+    "toll": toll.toll_rows,
     "agreement": _agreement,
     "peers": _peers,
 }

@@ -186,6 +186,16 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("wait for a receipt, median / p95 / most, ms", _waits),
         ("processors at work", "processor"),
     ),
+    "toll": (
+        ("what came in", "what"),
+        ("killed", lambda r: number(r.get("kills"))),
+        ("broker gone for, s", lambda r: number(r.get("gone_s"))),
+        ("acknowledged", "acknowledged"),
+        ("lost", "lost"),
+        ("doubled", "doubled"),
+        ("kept, their receipt lost", "extra"),
+        ("took, s", "took_s"),
+    ),
     "start": (
         ("start", "start"),
         ("import, s", "import_s"),

@@ -206,7 +206,7 @@ def put_on(page: Page, theme: str) -> None:
     page.wait_for_timeout(150)  # colours change over a tenth of a second
 
 
-@pytest.mark.parametrize("which", [*PAGES, "api"])
+@pytest.mark.parametrize("which", [*PAGES, "sheet", "api"])
 def test_axe_finds_nothing(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     if which == "api":
@@ -241,7 +241,7 @@ SMALL = """least => [...document.querySelectorAll('a, button, input, select, tex
 }).map((each) => each.outerHTML.slice(0, 90))"""
 
 
-@pytest.mark.parametrize("which", PAGES)
+@pytest.mark.parametrize("which", [*PAGES, "sheet"])
 def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     go(page, server, which)

@@ -13,7 +13,8 @@ import pytest_asyncio
 from conftest import COOK
 from tests.web.house import NOW, PLACE, Town, settings, town
 
-from pitreckon.web import api, entry, keep, pages, setup
+from pitreckon.web import keep
+from pitreckon.web.app import ROUTERS
 from pitreckon.web.locks import Passwords, Seal, digest
 
 LOOK = {"id": "look-1", "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": "amber"}
@@ -29,8 +30,7 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
 
 def _paths(town: Town) -> list[tuple[str, str]]:
     found = []
-    routers = (entry.router, pages.router, setup.router, api.router)
-    for route in [*town.app.routes, *(route for router in routers for route in router.routes)]:
+    for route in [*town.app.routes, *(route for router in ROUTERS for route in router.routes)]:
         for method in sorted(getattr(route, "methods", None) or ()):
             path = route.path.replace("{cook_id}", "wings")
             found.append((method, re.sub(r"\{\w+\}", "x", path)))

@@ -1,0 +1,129 @@
+"""What is read on paper: the run sheet as a page, and as files to print, to share and for a calendar."""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Iterable
+from functools import cache
+from pathlib import Path
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Query, Request
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from pitreckon import sheets
+from pitreckon.ledger.store import CookRow
+from pitreckon.sheets import Reader, Sheet, run_sheet
+from pitreckon.sheets.page import PAPERS, Paper, fragment_of
+from pitreckon.sheets.write import ENDINGS
+from pitreckon.web.api import CookId
+from pitreckon.web.doors import Viewer, Visitor, house_of
+from pitreckon.web.faults import RefusalError
+from pitreckon.web.house import House
+from pitreckon.web.live import Shown
+from pitreckon.web.pages import frame, shown_of
+from pitreckon.web.ways import Ways
+
+router = APIRouter(include_in_schema=False)
+WAIT_S: Final = 20.0
+"""How long a sheet waits for the first outlook [s]."""
+KINDS: Final = {
+    ".pdf": "application/pdf",
+    ".ics": "text/calendar; charset=utf-8",
+    ".html": "text/html; charset=utf-8",
+    ".md": "text/markdown; charset=utf-8",
+    ".txt": "text/plain; charset=utf-8",
+}
+_one_at_a_time = threading.Lock()
+"""Setting a page keeps a core busy for a second; several at once would hold up the readings."""
+
+
+def reader_of(ways: Ways, zone: str) -> Reader:
+    """How this person reads a sheet."""
+    return Reader(zone, ways.degrees, ways.mass, ways.hands == "12")
+
+
+def sheet_of(shown: Shown, visitor: Visitor) -> Sheet:
+    """The run sheet of a cook as it stands. Raises RefusalError: there is no outlook yet."""
+    if shown.outlook is None:
+        raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
+    return run_sheet(shown.cook, shown.outlook, reader=reader_of(Ways.of(visitor.person.prefs), shown.cook.zone))
+
+
+def paper_page(
+    request: Request, house: House, visitor: Visitor, row: CookRow, sheet: Sheet, more: Iterable[tuple[str, str]] = ()
+) -> Response:
+    """A sheet inside the page's frame. more: (address, words) of the same as files."""
+    values = frame(house, visitor, row, "paper")
+    values |= {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": tuple(more)}
+    return house.templates.TemplateResponse(request, "paper.html", values)
+
+
+def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
+    """A sheet as a file that is taken away.
+
+    Raises PaperError: a PDF cannot be made on this machine.
+    """
+    with _one_at_a_time:
+        body = ENDINGS[ending](sheet, paper)
+    safe = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "sheet"
+    head = {"Content-Disposition": f'attachment; filename="{safe}{ending}"'}
+    return Response(body, media_type=KINDS[ending], headers=head)
+
+
+def paper_for(asked: str | None, ways: Ways) -> Paper:
+    """The size of paper asked for; else US Letter for those who weigh in pounds, A4 for the others."""
+    usual: Paper = "letter" if ways.mass == "lb" else "a4"
+    return next((each for each in PAPERS if each == asked), usual)
+
+
+def known_ending(ending: str) -> str:
+    """``pdf`` as ``.pdf``. Raises RefusalError: there is no such kind."""
+    if f".{ending}" not in KINDS:
+        raise RefusalError(404, f"there is no sheet of kind '{ending[:12]}'", f"Ask for one of: {', '.join(KINDS)}")
+    return f".{ending}"
+
+
+@router.get("/cook/{cook_id}/sheet")
+async def sheet_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+    """The run sheet, to be read here or printed."""
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, WAIT_S)
+    sheet = await run_in_threadpool(sheet_of, shown, visitor)
+    here = f"/cook/{row.id}/sheet"
+    more = ((f"{here}.pdf", "to print"), (f"{here}.ics", "for a calendar"), (f"{here}.md", "as text"))
+    return await run_in_threadpool(paper_page, request, house, visitor, row, sheet, more)
+
+
+@router.get("/cook/{cook_id}/sheet.{ending}")
+async def sheet_file(
+    request: Request,
+    cook_id: CookId,
+    ending: str,
+    visitor: Viewer,
+    paper: Annotated[str | None, Query(max_length=10)] = None,
+) -> Response:
+    """The run sheet as a file."""
+    kind = known_ending(ending)
+    house = house_of(request)
+    row, shown = await shown_of(house, cook_id, WAIT_S)
+    sheet = await run_in_threadpool(sheet_of, shown, visitor)
+    size = paper_for(paper, Ways.of(visitor.person.prefs))
+    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} run sheet", size)
+
+
+@router.get("/paper.css")
+def paper_style(visitor: Viewer) -> Response:
+    """The style of sheets, for sheets inside a page."""
+    return Response(_style(), media_type="text/css; charset=utf-8", headers={"Cache-Control": "no-cache"})
+
+
+@cache
+def _style() -> str:
+    """The sheets' own style, kept inside ``.paper`` by nesting."""
+    whole = (Path(sheets.__file__).parent / "templates" / "sheet.css").read_text(encoding="utf-8")
+    rules = re.sub(r"@page \{.*?\n\}\n", "", whole, flags=re.DOTALL)
+    return f".paper {{\n{rules}\n}}\n"

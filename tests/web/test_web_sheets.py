@@ -1,0 +1,86 @@
+"""The run sheet on the page and as files: who gets it, and what is in it."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import AsyncIterator
+from dataclasses import replace
+from pathlib import Path
+
+import pypdf
+import pytest
+import pytest_asyncio
+from conftest import COOK
+from icalendar import Calendar
+from tests.web.house import NOW, Town, settings, town
+
+from pitreckon.reckon import reckon
+from pitreckon.web.sheetpages import paper_for
+from pitreckon.web.ways import Ways
+
+pytestmark = pytest.mark.asyncio
+
+
+@pytest_asyncio.fixture
+async def pit(tmp_path: Path) -> AsyncIterator[Town]:
+    """A cook with an outlook, which nothing reckons anew."""
+    async with town(settings(tmp_path)) as made:
+        house = made.app.state.house
+        house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        cook = house.live_cook("wings")
+        outlook = reckon(cook, house.store.ledger("wings"), now=NOW, members=16)
+        watched = house.live.watched("wings")
+        watched.shown = replace(watched.shown, outlook=outlook)
+        yield made
+
+
+async def test_the_sheet_as_a_page(pit: Town) -> None:
+    owner = await pit.owner()
+    page = (await owner.get("/cook/wings/sheet")).text
+    assert '<article class="sheet">' in page
+    assert "take off" in page
+    assert "carbon monoxide" in page.lower()
+    assert "health department" in page
+
+
+async def test_the_sheet_as_files(pit: Town) -> None:
+    owner = await pit.owner()
+    pdf = await owner.get("/cook/wings/sheet.pdf")
+    assert pdf.headers["content-type"] == "application/pdf"
+    assert 'filename="harvest-table-run-sheet.pdf"' in pdf.headers["content-disposition"]
+    book = pypdf.PdfReader(io.BytesIO(pdf.content))
+    assert "wings" in "".join(page.extract_text() for page in book.pages)
+    assert float(book.pages[0].mediabox.width) == pytest.approx(612.0, abs=1.0)  # US Letter is 8.5 in of 72 pt
+    a4 = pypdf.PdfReader(io.BytesIO((await owner.get("/cook/wings/sheet.pdf?paper=a4")).content))
+    assert float(a4.pages[0].mediabox.width) == pytest.approx(595.3, abs=1.0)  # ISO 216: 210 mm
+    calendar = Calendar.from_ical((await owner.get("/cook/wings/sheet.ics")).content)
+    assert calendar.walk("VEVENT")
+    assert (await owner.get("/cook/wings/sheet.md")).text.startswith("# ")
+    odd = await owner.get("/cook/wings/sheet.exe")
+    assert odd.status_code == 404
+    assert "exe" in odd.text
+
+
+async def test_before_the_first_outlook_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pitreckon.web.sheetpages.WAIT_S", 0.0)
+    async with town(settings(tmp_path)) as made:
+        made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        owner = await made.owner()
+        answer = await owner.get("/cook/wings/sheet.pdf")
+        assert answer.status_code == 503
+        assert "still being reckoned" in answer.text
+
+
+async def test_the_style_stays_inside_the_paper(pit: Town) -> None:
+    owner = await pit.owner()
+    style = (await owner.get("/paper.css")).text
+    assert style.startswith(".paper {")
+    assert "@page" not in style
+    assert style.count("{") == style.count("}")
+
+
+async def test_paper_goes_with_the_scales() -> None:
+    assert paper_for(None, Ways()) == "letter"
+    assert paper_for(None, Ways(mass="kg")) == "a4"
+    assert paper_for("a4", Ways()) == "a4"
+    assert paper_for("A3", Ways(mass="kg")) == "a4"
