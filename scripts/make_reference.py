@@ -19,6 +19,10 @@ from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.cli.main import app
 from pitreckon.reckon import document
+from pitreckon.safety.rule import GROUPS, Rule, rules
+from pitreckon.safety.tables import source_of as safety_source
+from pitreckon.safety.tables import table as safety_table
+from pitreckon.units import format_duration, format_temperature
 
 ROOT = Path(__file__).parents[1]
 REFERENCE = ROOT / "docs" / "reference"
@@ -192,6 +196,84 @@ def the_catalog() -> str:
     return "".join(parts)
 
 
+# --- safety rules
+
+
+def _limit(rule: Rule) -> str:
+    """What a rule asks for, in words."""
+    hours = "" if rule.most_s is None else format_duration(rule.most_s)
+    match rule.kind:
+        case "dwell" if rule.table:
+            return "any row of its table below" if rule.table != "poultry" else "any row for its fat, chicken or turkey"
+        case "dwell" | "reach":
+            rows = [
+                f"{r.temp_f:g} °F" + (f" for {r.hold_s:g} s" if r.hold_s else "") for r in rule.rows
+            ]  # fmt: skip
+            return " or ".join(rows) + (f", within {hours}" if hours else "")
+        case "keep" if rule.at_least_c is not None:
+            return f"at {format_temperature(rule.at_least_c)} or above"
+        case "keep":
+            return f"at {format_temperature(rule.at_most_c or 0.0)} or below"
+        case "start":
+            return f"at {format_temperature(rule.at_least_c or 0.0)} or above when it goes on"
+        case "cooling":
+            return "; ".join(
+                f"{format_temperature(s.from_c)} to {format_temperature(s.to_c)} within {format_duration(s.most_s)}"
+                for s in rule.stages
+            )
+        case "age":
+            return f"no more than {hours}"
+        case _:
+            low, high = format_temperature(rule.low_c or 0.0), format_temperature(rule.high_c or 0.0)
+            band = f"above {low}" if (rule.high_c or 0.0) > 200.0 else f"between {low} and {high}"
+            hot = "" if rule.hot_most_s is None else f"; {format_duration(rule.hot_most_s)} in air above 90 °F"
+            return f"no more than {hours} {band}{hot}"
+
+
+def _tables() -> Iterator[str]:
+    for name, title in (
+        ("fsis2021_meat_time_temperature", "Meat"),
+        ("fsis2021_chicken_time_temperature", "Chicken"),
+        ("fsis2021_turkey_time_temperature", "Turkey"),
+        ("foodcode_whole_meat_roasts", "Whole-meat roasts"),
+    ):
+        rows = safety_table(name)
+        head = tuple(rows[0])
+        source = safety_source(name)
+        yield f"\n## {title}\n\n{source}\n\n" + _table(head, (tuple(row[each] for each in head) for row in rows))
+
+
+def safety_rules() -> str:
+    """The page of the safety rules and tables, from their data."""
+    parts = [
+        "# Safety rules\n\n"
+        + MADE
+        + "What the temperature history of a piece is held against. A rule *decides* its group, or is shown beside\n"
+        "it. Status *memory*: its text was not seen, and a stricter rule that was seen wins over it. How to read a\n"
+        "verdict: [judge the safety of a cook](../how-to/judge-safety.md). These are no promise of safety: follow\n"
+        "your local code and your health department.\n",
+    ]
+    for group in GROUPS:
+        parts.append(f"\n## {group.capitalize()}\n\n")
+        mine = [rule for rule in rules() if rule.group == group]
+        parts.append(
+            _table(
+                ("rule", "asks for", "measured at", "of", "decides", "standing", "status"),
+                (
+                    (
+                        *(f"`{r.key}`", _limit(r), r.measures, f"{', '.join(r.animals)}: {', '.join(r.states)}"),
+                        *("yes" if r.governs else "", r.standing, r.status),
+                    )
+                    for r in mine
+                ),
+            )
+        )
+        parts.append("\n")
+        parts += [f"- `{r.key}`: {r.source}. {r.note}".rstrip() + "\n" for r in mine]
+    parts += list(_tables())
+    return "".join(parts)
+
+
 def pages() -> dict[Path, str]:
     """Every generated page with its text. Only the shipped catalog counts, not the user's own."""
     own = os.environ.get("PITRECKON_CATALOG")
@@ -201,6 +283,7 @@ def pages() -> dict[Path, str]:
             REFERENCE / "command-line.md": command_line(),
             REFERENCE / "outlook-json.md": outlook_json(),
             REFERENCE / "catalog.md": the_catalog(),
+            REFERENCE / "safety-rules.md": safety_rules(),
         }
     finally:
         if own is None:

@@ -92,3 +92,16 @@ def _amount(text: str) -> Until:
             if error.place.field is not None or "difference" in error.trouble or "smaller part" in error.trouble:
                 trouble = error
     raise trouble or InputError(f"{shown(text)} is nothing that a stage can wait for", _FORMS)
+
+
+def mark_text(until: Until) -> str:
+    """The word for a mark, which :func:`parse_until` reads: ``tender``, or the step nearest to its level.
+
+    >>> mark_text(Until("colour")), mark_text(Until("colour", 0.55))
+    ('colour', 'amber')
+    """
+    if not isinstance(until.value, float | int):
+        return until.what
+    level = until.value
+    steps = {step: each.value for step, each in _STEPS.items() if each.what == until.what}
+    return min(steps, key=lambda step: abs(float(steps[step] or 0.0) - level))  # type: ignore[arg-type]

@@ -1,0 +1,300 @@
+"""How fast microbes grow where food is neither hot nor cold, and how late they start."""
+
+from __future__ import annotations
+
+from math import exp, expm1, log, log1p
+from typing import Final, Literal, NamedTuple
+
+from pitreckon.errors import RangeError
+from pitreckon.physics._ranges import above_zero, within
+
+__all__ = [
+    "Growing",
+    "growth_log10_baranyi_roberts",
+    "growth_rate_perfringens_juneja",
+    "growth_rate_perfringens_le_marc",
+    "growth_rate_ratkowsky",
+    "growth_rate_rosso",
+    "growth_rate_salmonella_juneja",
+    "growth_rate_staphylococcus_medvedova",
+    "growth_slopes_baranyi_roberts",
+    "readiness_perfringens_juneja",
+]
+
+Cooked = Literal["beef", "chicken", "pork"]
+
+COLDEST_C: Final = -40.0
+HOTTEST_C: Final = 250.0
+HOUR_S: Final = 3600.0
+LN10: Final = log(10.0)
+
+JUNEJA_2011: Final[dict[str, tuple[float, float, float, float, float]]] = {
+    # slope [1/(K sqrt h)], least [degC], closing [1/K], most [degC], readiness [-]
+    "beef": (0.050, 10.15, 0.238, 53.0, 0.0699),
+    "chicken": (0.048, 9.74, 0.208, 52.1, 0.0105),
+    "pork": (0.047, 10.69, 0.252, 52.8, 0.0137),
+}
+"""C. perfringens in cooked uncured meat; rates in powers of ten an hour, which is inferred: see the function."""
+
+
+class Growing(NamedTuple):
+    """How fast a population and its readiness change."""
+
+    log10_per_s: float
+    """Powers of ten of the count [1/s]"""
+    ln_readiness_per_s: float
+    """Natural logarithm of the readiness [1/s]"""
+
+
+def growth_rate_ratkowsky(temp_c: float, slope: float, least_c: float, closing_per_k: float, most_c: float) -> float:
+    """Growth rate over the whole range of temperatures, by the square-root law [1/s if slope is 1/(K sqrt(s))].
+
+    ``(slope (T - least))**2 (1 - exp(closing (T - most)))``; nothing grows outside ``least_c`` to ``most_c``.
+
+    Parameters
+    ----------
+    temp_c: -40 to 250 [degC]
+    slope: above 0 to 10 [1/(K sqrt(s))]
+    least_c: below it nothing grows, -10 to 30 [degC]
+    closing_per_k: how sharply growth ends towards ``most_c``, above 0 to 5 [1/K]
+    most_c: above it nothing grows, 30 to 90 [degC]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Source: [ratkowsky_1983]_ in the form of [juneja_2011]_; the value is that of beef at 45 degC, in powers of ten
+    an hour, computed here.
+
+    >>> round(growth_rate_ratkowsky(45.0, 0.050, 10.15, 0.238, 53.0), 3)
+    2.584
+    """
+    within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
+    above_zero("slope", slope, 10.0, "1/(K sqrt(s))")
+    within("least_c", least_c, -10.0, 30.0, "degC")
+    above_zero("closing_per_k", closing_per_k, 5.0, "1/K")
+    within("most_c", most_c, 30.0, 90.0, "degC")
+    if not least_c < temp_c < most_c:
+        return 0.0
+    return (slope * (temp_c - least_c)) ** 2 * -expm1(closing_per_k * (temp_c - most_c))
+
+
+def growth_rate_rosso(temp_c: float, best_per_s: float, least_c: float, best_c: float, most_c: float) -> float:
+    """Growth rate from the three cardinal temperatures of a microbe [1/s].
+
+    Parameters
+    ----------
+    temp_c: -40 to 250 [degC]
+    best_per_s: growth rate at ``best_c``, above 0 to 1 [1/s]
+    least_c, most_c: outside them nothing grows, -10 to 30 and 30 to 90 [degC]
+    best_c: where it grows fastest, above the middle of the two others [degC]
+
+    Raises
+    ------
+    RangeError: an argument outside its range, or cardinal temperatures out of order
+
+    Source: [rosso_1995]_; at its best temperature the rate is the best rate by construction.
+
+    >>> round(3600.0 * growth_rate_rosso(40.6, 1.97 / 3600.0, 7.7, 40.6, 46.7), 2)
+    1.97
+    """
+    within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
+    above_zero("best_per_s", best_per_s, 1.0, "1/s")
+    within("least_c", least_c, -10.0, 30.0, "degC")
+    within("most_c", most_c, 30.0, 90.0, "degC")
+    within("best_c", best_c, 0.5 * (least_c + most_c), most_c, "degC")
+    if not least_c < temp_c < most_c:
+        return 0.0
+    span = best_c - least_c
+    below = span * (temp_c - best_c) - (best_c - most_c) * (best_c + least_c - 2.0 * temp_c)
+    return best_per_s * (temp_c - most_c) * (temp_c - least_c) ** 2 / (span * below)
+
+
+def growth_rate_perfringens_juneja(temp_c: float, meat: Cooked) -> float:
+    """Growth rate of Clostridium perfringens in cooked uncured meat [1/s].
+
+    Natural logarithms. The coefficients were read from a database's export that gives no unit. Powers of ten an hour
+    are our inference: they make the rate at 45 degC 5.95 an hour for beef, beside 5.64 and 6.06 of two other studies,
+    and growth in a published cooling 1.3, beside 1.1 predicted and 0.4 to 0.9 seen.
+
+    Parameters
+    ----------
+    temp_c: -40 to 250, the model being made for 10 to 51 [degC]
+    meat: beef, chicken or pork
+
+    Raises
+    ------
+    RangeError: temperature outside the range, another meat
+
+    Source: [juneja_2011]_, coefficients second-hand.
+
+    >>> [round(3600.0 * growth_rate_perfringens_juneja(45.0, meat), 2) for meat in ("beef", "chicken", "pork")]
+    [5.95, 5.09, 5.15]
+    """
+    slope, least_c, closing_per_k, most_c, _ = _juneja(meat)
+    return LN10 / HOUR_S * growth_rate_ratkowsky(temp_c, slope, least_c, closing_per_k, most_c)
+
+
+def readiness_perfringens_juneja(meat: Cooked) -> float:
+    """How ready Clostridium perfringens is to grow when cooked meat begins to cool [-].
+
+    Parameters
+    ----------
+    meat: beef, chicken or pork
+
+    Raises
+    ------
+    RangeError: another meat
+
+    Source: [juneja_2011]_, second-hand; ln(1 + 1/q) is the work to be done before growth, here of beef.
+
+    >>> from math import log1p
+    >>> round(log1p(1.0 / readiness_perfringens_juneja("beef")), 3)
+    2.728
+    """
+    return _juneja(meat)[4]
+
+
+def _juneja(meat: str) -> tuple[float, float, float, float, float]:
+    if meat not in JUNEJA_2011:
+        raise RangeError(f"meat = {meat!r}: the model knows {', '.join(JUNEJA_2011)}")
+    return JUNEJA_2011[meat]
+
+
+def growth_rate_perfringens_le_marc(temp_c: float, ph: float, salt_percent: float) -> float:
+    """Growth rate of Clostridium perfringens in meat by its acidity and salt [1/s].
+
+    Natural logarithms an hour are inferred from the size of the figures: no unit came with the coefficients.
+
+    Parameters
+    ----------
+    temp_c: -40 to 250, the model being made for 15 to 52 [degC]
+    ph: acidity, 5 to 6.2 [-]
+    salt_percent: NaCl, 0.5 to 4 [%]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Source: [le_marc_2008]_, coefficients second-hand; the value an hour at pH 6.2 and 0.5 % is computed here.
+
+    >>> round(3600.0 * growth_rate_perfringens_le_marc(45.0, 6.2, 0.5), 3)
+    4.062
+    """
+    within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
+    within("ph", ph, 5.0, 6.2)
+    within("salt_percent", salt_percent, 0.5, 4.0, "%")
+    if not 12.20 < temp_c < 54.47:
+        return 0.0
+    activity = 1.0 - salt_percent * (5.2471 + 0.12206 * salt_percent) / 1000.0
+    warm = (temp_c - 12.20) ** 2 * -expm1(0.095 * (temp_c - 54.47))
+    wet = max(activity - 0.9755, 0.0) * (2.0 - activity - 0.9755)
+    return 7.45 * warm * wet * (ph - 4.76) / HOUR_S
+
+
+def growth_rate_salmonella_juneja(temp_c: float) -> float:
+    """Growth rate of Salmonella in raw ground beef [1/s].
+
+    Natural logarithms; powers of ten an hour in the coefficients are inferred, as for the other models of the group.
+
+    Parameters
+    ----------
+    temp_c: -40 to 250, the model being made for 10 to 45 [degC]
+
+    Raises
+    ------
+    RangeError: temperature outside the range
+
+    Source: [juneja_2009]_, coefficients second-hand; the value, in powers of ten an hour, is computed here.
+
+    >>> from math import log
+    >>> round(3600.0 * growth_rate_salmonella_juneja(37.0) / log(10.0), 2)
+    0.92
+    """
+    return LN10 / HOUR_S * growth_rate_ratkowsky(temp_c, 7.18e-4**0.5, 0.93, 0.464, 46.96)
+
+
+def growth_rate_staphylococcus_medvedova(temp_c: float) -> float:
+    """Growth rate of Staphylococcus aureus at a water activity of 0.994 [1/s].
+
+    Natural logarithms; of one strain in broth and milk: meat was not tried.
+
+    Parameters
+    ----------
+    temp_c: -40 to 250, the model being made for 8 to 50 [degC]
+
+    Raises
+    ------
+    RangeError: temperature outside the range
+
+    Source: [medvedova_2019]_ by the law of [rosso_1995]_; the value an hour at 25 degC is computed here.
+
+    >>> round(3600.0 * growth_rate_staphylococcus_medvedova(25.0), 3)
+    0.743
+    """
+    return growth_rate_rosso(temp_c, 1.97 / HOUR_S, 7.7, 40.6, 46.7)
+
+
+def growth_slopes_baranyi_roberts(
+    log10_count: float, readiness: float, rate_per_s: float, log10_most: float
+) -> Growing:
+    """How fast a count and its readiness to grow change at this moment [1/s].
+
+    Parameters
+    ----------
+    log10_count: powers of ten of the count, -10 to ``log10_most`` [-]
+    readiness: the cells' state q, of which q / (1 + q) is how far they are ready to grow, 0 and more [-]
+    rate_per_s: growth rate at this temperature, natural logarithms, 0 to 1 [1/s]
+    log10_most: powers of ten of the most that the food can carry, -10 to 15 [-]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Source: [baranyi_roberts_1994]_; cells half ready, far below the most, grow half as fast as they can, by
+    construction.
+
+    >>> from math import log
+    >>> round(growth_slopes_baranyi_roberts(2.0, 1.0, log(10.0) * 1e-3, 9.0).log10_per_s, 6)
+    0.0005
+    """
+    within("log10_most", log10_most, -10.0, 15.0)
+    within("log10_count", log10_count, -10.0, log10_most)
+    within("readiness", readiness, 0.0, float("inf"))
+    within("rate_per_s", rate_per_s, 0.0, 1.0, "1/s")
+    ready = 1.0 if readiness > 1e12 else readiness / (1.0 + readiness)
+    crowding = 1.0 - 10.0 ** (log10_count - log10_most)
+    return Growing(rate_per_s / LN10 * ready * crowding, rate_per_s)
+
+
+def growth_log10_baranyi_roberts(drive: float, readiness: float, room_log10: float) -> float:
+    """Powers of ten by which a count grows along any history of temperature [-].
+
+    The two equations of ``growth_slopes_baranyi_roberts`` have an exact solution in ``drive``, the time integral of
+    the growth rate, however the temperature went: d ln(1 + q) is the growth of an uncrowded population.
+
+    Parameters
+    ----------
+    drive: time integral of the growth rate, natural logarithms, 0 and more [-]
+    readiness: at the start, above 0 to infinity, which is no lag [-]
+    room_log10: powers of ten from the first count to the most that the food can carry, above 0 to 25 [-]
+
+    Raises
+    ------
+    RangeError: an argument outside its range
+
+    Source: [baranyi_roberts_1994]_; three hours at 45 degC in beef, from 100 to at most 1e8, computed here by steps.
+
+    >>> drive = 3.0 * 3600.0 * growth_rate_perfringens_juneja(45.0, "beef")
+    >>> round(growth_log10_baranyi_roberts(drive, readiness_perfringens_juneja("beef"), 6.0), 3)
+    5.896
+    """
+    within("drive", drive, 0.0, 1e6)
+    above_zero("readiness", readiness, float("inf"))
+    above_zero("room_log10", room_log10, 25.0)
+    free = drive + log1p((exp(-drive) - 1.0) / (1.0 + readiness)) if readiness != float("inf") else drive
+    room = LN10 * room_log10
+    # free - ln(1 + (exp(free) - 1) exp(-room)), written so that nothing overflows
+    most = max(free - room, 0.0)
+    crowd = most + log(exp(free - room - most) + exp(-most) * -expm1(-room))
+    return max(free - crowd, 0.0) / LN10

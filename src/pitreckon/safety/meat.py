@@ -1,0 +1,79 @@
+"""What a piece is, as far as rules ask: its kind of meat, and what was done to it before it went on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from pitreckon.catalog import Cut
+
+INTACT, NON_INTACT, GROUND = "intact", "non-intact", "ground"
+STATES: Final = (INTACT, NON_INTACT, GROUND)
+POULTRY: Final = frozenset({"chicken", "turkey", "duck", "goose", "poultry", "mixed"})
+ASK: Final = "Say whether it was injected, bladed, tumbled, or rolled or folded"
+
+
+@dataclass(frozen=True, slots=True)
+class Handled:
+    """What was done to the meat before it went on. None: not said, so that both ways are judged and the worse counts.
+
+    ground: minced; injected: brine or marinade put inside by needles; bladed: mechanically tenderised; tumbled: in a
+    vacuum; rolled: rolled, folded, or boned and tied, so that outside has become inside; stuffed: with a filling.
+    """
+
+    ground: bool = False
+    injected: bool | None = None
+    bladed: bool | None = None
+    tumbled: bool | None = None
+    rolled: bool | None = None
+    stuffed: bool | None = None
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """What it may be: one of the states, or intact and non-intact where somebody has yet to say."""
+        if self.ground:
+            return (GROUND,)
+        done = (self.injected, self.bladed, self.tumbled, self.rolled, self.stuffed)
+        if any(done):
+            return (NON_INTACT,)
+        return (INTACT,) if all(each is False for each in done) else (INTACT, NON_INTACT)
+
+
+UNTOUCHED: Final = Handled(False, False, False, False, False, False)
+"""An intact piece whose cook has said so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meat:
+    """A piece before the rules.
+
+    animal: as the catalog has it; poultry by its kind, "mixed" for poultry with other meat
+    handled: what was done to it; born_non_intact: the cut itself is not intact
+    fat_percent: of poultry [%]; None: not known
+    air_c: of the place where it stands once it is off [degC]; None: not known
+    marked: the time it came out of temperature control is written on it, under a written procedure
+    """
+
+    animal: str
+    handled: Handled = Handled()
+    born_non_intact: bool = False
+    fat_percent: float | None = None
+    air_c: float | None = None
+    marked: bool = False
+
+    @classmethod
+    def of(cls, cut: Cut, handled: Handled | None = None, air_c: float | None = None) -> Meat:
+        """A piece of a cut of the catalog. Its fat is left unknown: tables of composition are not of this bird."""
+        return cls(cut.animal, handled or Handled(), cut.kind == NON_INTACT, air_c=air_c)
+
+    @property
+    def family(self) -> str:
+        """Poultry or meat, as the rules tell them apart."""
+        return "poultry" if self.animal in POULTRY else "meat"
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """What it may be. A bird is hollow and is judged at its middle, whatever was done to it."""
+        states = self.handled.states
+        inside = self.born_non_intact or self.family == "poultry"
+        return (NON_INTACT,) if inside and states != (GROUND,) else states
