@@ -339,6 +339,30 @@ def mix(
 
 
 @app.command()
+def cool(
+    cut: Annotated[str, typer.Argument(metavar="CUT", help="What is left over, as `pitreckon cuts` calls it.")],
+    weight: Annotated[str, typer.Option(metavar="WEIGHT", help="Of one piece as it is now, such as '6 lb' or 2.7kg.")],
+    at: Annotated[
+        str, typer.Option("--at", metavar="TEMPERATURE", help="Of its thickest part when the cooling begins.")
+    ] = "150 F",
+    ago: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="How long ago it fell below 135 °F, such as 40min, if it is colder already."),
+    ] = None,
+    altitude: Annotated[str, typer.Option(metavar="HEIGHT", help="Above the sea, such as '5000 ft'.")] = "0 m",
+    fan: Annotated[bool, typer.Option("--fan", help="A cold room with a fan, in place of a refrigerator.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+) -> None:
+    """How to cool what is left over: which ways make the limits of time, how likely, with how much work."""
+    from pitreckon.cli.cool import show_cooling  # noqa: PLC0415
+    from pitreckon.units import parse_altitude, parse_duration, parse_mass, parse_temperature  # noqa: PLC0415
+
+    since = None if ago is None else parse_duration(ago)
+    where = (cut, parse_mass(weight), parse_temperature(at), since, parse_altitude(altitude))
+    show_cooling(*where, fan=fan, as_json=as_json)
+
+
+@app.command()
 def cuts(degrees: DegreesOption = Degrees.F) -> None:
     """List the cuts of the catalog, yours included."""
     from pitreckon.cli import listing  # noqa: PLC0415

@@ -1,0 +1,107 @@
+"""The work behind ``pitreckon cool``: the ways to cool what is left over, those that make it first."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from pitreckon import catalog
+from pitreckon.reckon.quantiles import Spread
+from pitreckon.safety.advice import shown_log10
+from pitreckon.safety.cooling import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
+from pitreckon.units import format_mass, format_temperature, round_half_up
+
+
+def show_cooling(
+    cut: str, mass_kg: float, start_c: float, since_135_s: float | None, altitude_m: float, *, fan: bool, as_json: bool
+) -> None:
+    """Try the ways, and show them on the screen or as one JSON object."""
+    plan = plan_cooling(cut, mass_kg, start_c, since_135_s=since_135_s, altitude_m=altitude_m, fan=fan)
+    if as_json:
+        print(json.dumps(document_of(plan), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        return
+    console = Console(highlight=False)
+    name = catalog.cut(cut).name
+    console.print(f"{name}, {format_mass(mass_kg)}, {format_temperature(start_c)} in the middle")
+    console.print(f"Limit: {FOOD_CODE.name} ({FOOD_CODE.source})")
+    console.print()
+    _table(console, "Likely to make it, least work first", [trial for trial in plan.trials if trial.enough])
+    _table(console, "Not likely to make it", [trial for trial in plan.trials if not trial.enough])
+    if plan.least_work is None:
+        console.print("None of these is likely enough: make smaller pieces or batches, with more cold around them.")
+    for note in NOTES:
+        console.print(note)
+    console.print("Times in hours:minutes from 135 °F on, in brackets 5 to 95 % of what is not known.")
+
+
+def _table(console: Console, title: str, trials: list[Trial]) -> None:
+    if not trials:
+        return
+    table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    table.add_column("way", overflow="fold", ratio=1)
+    for head in ("70 °F after", "41 °F after", "makes both"):
+        table.add_column(head, no_wrap=True)
+    for trial in trials:
+        ice = "" if trial.ice_kg is None else f"; {format_mass(trial.ice_kg)} of ice or more"
+        row = (_hours(trial.to_70_s), _hours(trial.to_41_s), chance_words(trial.makes))
+        table.add_row(f"{trial.way.words}{ice}", *row)
+    console.print(table)
+    console.print()
+
+
+def _hours(spread: Spread) -> str:
+    """Hours and minutes with their 5 to 95 %, short enough for a column.
+
+    >>> _hours(Spread(3600.0, 5400.0, 7260.0, 1.0))
+    '1:30 (1:00 to 2:01)'
+    """
+
+    def one(seconds: float) -> str:
+        if not np.isfinite(seconds):
+            return "over 24 h"
+        hours, minutes = divmod(int(round_half_up(seconds / 60.0)), 60)
+        return f"{hours}:{minutes:02d}"
+
+    return f"{one(spread.p50)} ({one(spread.p05)} to {one(spread.p95)})"
+
+
+def document_of(plan: CoolingPlan) -> dict[str, Any]:
+    """The plan as one JSON object: SI, seconds from 135 °F on, null for "not within the run"."""
+    return {
+        "limit": {"name": FOOD_CODE.name, "source": FOOD_CODE.source, "status": FOOD_CODE.status},
+        "also": {"name": PLANTS.name, "source": PLANTS.source, "status": PLANTS.status},
+        "ways": [_trial(trial) for trial in plan.trials],
+        "notes": list(NOTES),
+    }
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    way = trial.way
+    return {
+        "way": way.words,
+        "form": way.form,
+        "place": way.place.name,
+        "depth_m": way.depth_m,
+        "likely": trial.enough,
+        "makes_both": trial.makes,
+        "makes_70_f": trial.makes_first,
+        "makes_plants": trial.makes_plants,
+        "to_70_f_s": _spread(trial.to_70_s),
+        "to_41_f_s": _spread(trial.to_41_s),
+        "perfringens_log10": {
+            "p50": trial.growth.p50,
+            "p95_worst": trial.growth.p95_worst,
+            "words": shown_log10(trial.growth.p95_worst),
+            "advice_only": True,
+        },
+        "ice_kg": trial.ice_kg,
+    }
+
+
+def _spread(spread: Spread) -> dict[str, float | None]:
+    levels = {"p05": spread.p05, "p50": spread.p50, "p95": spread.p95}
+    return {name: round(value, 1) if abs(value) < 1e9 else None for name, value in levels.items()}

@@ -1,0 +1,57 @@
+"""``pitreckon cool`` as a cook calls it."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from conftest import Call
+
+ASKED = ("cool", "boston-butt", "--weight", "6lb")
+
+
+def test_the_ways_that_make_it_come_first(pitreckon: Call) -> None:
+    got = pitreckon(*ASKED, "--at", "160 F")
+    assert (got.code, got.err) == (0, "")
+    likely, rest = got.out.split("Not likely to make it")
+    assert "ice bath" in likely
+    assert "whole, open" in rest
+    assert "3-501.14" in got.out
+    assert "Follow your local code and your health department." in got.out
+
+
+def test_as_json(pitreckon: Call) -> None:
+    got = pitreckon(*ASKED, "--json")
+    answer = json.loads(got.out)
+    assert answer["limit"]["status"] == "seen"
+    ways = answer["ways"]
+    assert len(ways) > 8
+    assert [way["likely"] for way in ways] == sorted((way["likely"] for way in ways), reverse=True)
+    assert all(way["perfringens_log10"]["advice_only"] for way in ways)
+    assert any(way["ice_kg"] for way in ways)
+    assert pitreckon(*ASKED, "--json").out == got.out
+
+
+def test_a_fan_helps(pitreckon: Call) -> None:
+    def whole_open(*more: str) -> float:
+        ways = json.loads(pitreckon(*ASKED, "--json", *more).out)["ways"]
+        return next(way["to_41_f_s"]["p50"] for way in ways if way["way"].startswith("whole, open"))
+
+    assert whole_open("--fan") < whole_open()
+
+
+@pytest.mark.parametrize(
+    ("more", "says"),
+    [
+        (("--at", "120 F"), "--ago"),
+        (("--at", "lukewarm"), "lukewarm"),
+        (("--at", "400 F"), "start_c"),
+        (("--weight", "900 lb"), "mass_kg"),
+    ],
+)
+def test_bad_input_gets_one_message(pitreckon: Call, more: tuple[str, ...], says: str) -> None:
+    got = pitreckon(*ASKED, *more)
+    assert got.code != 0
+    assert says in got.err
+    assert got.err.count("\n") == 1
+    assert got.out == ""

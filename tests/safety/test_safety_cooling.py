@@ -1,0 +1,184 @@
+"""The cooling planner: against an exact solution and the rules' own limits; what must hold whatever is asked."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from pitreckon import catalog
+from pitreckon.errors import InputError
+from pitreckon.physics.vapour import pressure_isa
+from pitreckon.safety import coolingrun
+from pitreckon.safety.cooling import FOOD_CODE, PLANTS, Limit, Stretch, _chance, cool_from, plan_cooling
+from pitreckon.safety.coolingrun import UNKNOWNS, Cooled, cooked, cooled, fresh_job
+from pitreckon.safety.coolingways import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Way, ways_for
+from pitreckon.section.simulate import simulate_all
+
+BUTT_KG, HOT_C = 2.7, 71.0
+
+
+@pytest.fixture(scope="module")
+def butt():
+    return plan_cooling("boston-butt", BUTT_KG, HOT_C, members=48)
+
+
+def slab_middle(time_s: float, biot: float, alpha: float, half_m: float) -> float:
+    """(T - T_air) / (T_start - T_air) in the middle of a slab cooled on both faces: the series of Carslaw and Jaeger,
+    Conduction of Heat in Solids, 2nd ed., section 3.11 (from memory)."""
+    total = 0.0
+    for n in range(12):
+        root = brentq(lambda b: b * np.tan(b) - biot, n * np.pi + 1e-9, n * np.pi + np.pi / 2 - 1e-9)
+        part = 4 * np.sin(root) / (2 * root + np.sin(2 * root))
+        total += part * np.exp(-(root**2) * alpha * time_s / half_m**2)
+    return total
+
+
+def test_against_the_exact_solution_of_a_slab(monkeypatch):
+    """A bag of pulled meat in ice water, everything at its middle value: a slab with one film on both faces."""
+    z = {name: np.zeros(4) for name in UNKNOWNS}
+    monkeypatch.setattr(coolingrun, "hypercube", lambda *_: z)
+    cut, way = catalog.cut("boston-butt"), Way("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)
+    pressure = pressure_isa(0.0)
+    job = fresh_job(cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=pressure, members=4, seed=0, horizon_s=6 * 3600.0)
+    (trace,) = simulate_all([job])
+    run = cooled(way, trace)
+    drawn = cooked(cut, way, 2.0, HOT_C, pressure, z)
+
+    def of(name: str) -> float:
+        return float(np.asarray(drawn[name]).ravel()[0])
+
+    k = of("k_base") + of("k_temp") * 30.0 + of("k_water") * of("water")
+    capacity = of("dry_density") * (of("dry_cp") + 4190.0 * of("water"))
+    film = ICE_BATH.film_w_m2k * coolingrun.BAG_W_M2K / (ICE_BATH.film_w_m2k + coolingrun.BAG_W_M2K)
+    half = DEEP_M / 2
+    for goal_c in (45.0, 21.1, 5.0):
+        share = (goal_c - ICE_BATH.air_c) / (HOT_C - ICE_BATH.air_c)
+        exact = brentq(lambda t, s=share: slab_middle(t, film * half / k, k / capacity, half) - s, 60.0, 6 * 3600.0)
+        assert run.first_at(goal_c)[0] == pytest.approx(exact, rel=0.06)
+
+
+def test_the_limits_are_those_of_the_code_and_of_the_guideline():
+    """FDA Food Code 2022, 3-501.14; FSIS Appendix B, option 1 (both in the sourced tables of the rules)."""
+    assert [(round(s.from_c, 1), round(s.to_c, 1), s.most_s) for s in FOOD_CODE.stretches] == [
+        (57.2, 21.1, 7200.0),
+        (57.2, 5.0, 21600.0),
+    ]
+    assert [(round(s.from_c, 1), round(s.to_c, 1), s.most_s) for s in PLANTS.stretches] == [
+        (54.4, 26.7, 5400.0),
+        (26.7, 4.4, 18000.0),
+    ]
+
+
+def test_what_cooks_are_taught_comes_out(butt):
+    """Large pieces whole in a refrigerator do not make it; shallow, small, or in ice they do: the advice of Food Code
+    3-501.15 (shallow pans, smaller portions, ice water baths; from memory)."""
+    assert butt.trial("whole", "refrigerator").makes < 0.05
+    assert butt.trial("pulled", "ice bath", depth_m=SHALLOW_M).makes > 0.95
+    assert butt.trial("sliced", "refrigerator").makes > 0.9
+    shallow, deep = (butt.trial("pulled", "refrigerator", depth_m=depth) for depth in (SHALLOW_M, DEEP_M))
+    assert shallow.to_41_s.p50 < deep.to_41_s.p50
+
+
+def test_the_change_that_is_offered_makes_it(butt):
+    whole = butt.trial("whole", "refrigerator").way
+    change = butt.smallest_change(whole)
+    assert change is not None
+    assert change.enough
+    said = butt.advice(whole)
+    assert said[0].startswith("Not likely to make")
+    assert change.words in said[0]
+    assert "health department" in said[-1]
+
+
+def test_those_that_make_it_come_first(butt):
+    enough = [trial.enough for trial in butt.trials]
+    assert enough == sorted(enough, reverse=True)
+    efforts = [trial.way.effort_s for trial in butt.trials if trial.enough]
+    assert efforts == sorted(efforts)
+
+
+def test_more_meat_in_one_piece_cools_later():
+    ways = [Way("whole", "on a rack", REFRIGERATOR, False, 0.0)]
+    small, large = (plan_cooling("boston-butt", kg, HOT_C, members=16, ways=ways).trials[0] for kg in (1.5, 4.0))
+    assert small.to_41_s.p50 < large.to_41_s.p50
+    assert small.makes >= large.makes
+
+
+def test_a_clock_that_runs_already_counts():
+    ways = [Way("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)]
+    late = [
+        plan_cooling("boston-butt", 2.0, 50.0, since_135_s=h * 3600.0, members=24, ways=ways).trials[0].makes
+        for h in (0.0, 1.0, 2.0, 3.0)
+    ]
+    assert late == sorted(late, reverse=True)
+    assert late[0] > 0.9
+    assert late[-1] == 0.0
+
+
+def test_a_way_out_of_a_cook_goes_on_from_where_it_stands():
+    cut = catalog.cut("boston-butt")
+    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    first = fresh_job(
+        cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=16, seed=0, horizon_s=12 * 3600.0
+    )
+    first = replace(first, keep_s=3600.0)
+    (trace,) = simulate_all([first])
+    assert trace.kept is not None
+    after = cool_from(first, trace.kept, [way], animal="pork", mass_kg=2.0).trials[0]
+    whole = plan_cooling("boston-butt", 2.0, HOT_C, members=16, ways=[way]).trials[0]
+    assert after.to_41_s.p50 == pytest.approx(whole.to_41_s.p50, rel=0.2)
+    with pytest.raises(ValueError, match="starts afresh"):
+        cool_from(first, trace.kept, [Way("halved", "on a rack", REFRIGERATOR, False, 0.0)], animal="pork", mass_kg=2.0)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.lists(st.floats(0.2, 20.0), min_size=4, max_size=30),
+    st.floats(1.0, 3.0),
+    st.sampled_from((FOOD_CODE, PLANTS)),
+    st.floats(0.0, 3 * 3600.0),
+)
+def test_later_never_turns_missed_into_made(drops: list[float], slower: float, limit: Limit, before_s: float):
+    hot = np.maximum(60.0 - np.cumsum([0.0, *drops]), 1.0)
+    time = 900.0 * np.arange(hot.size)
+    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    fast, slow = (Cooled(way, t, hot[:, None], hot[:, None], 0) for t in (time, slower * time))
+    assert _chance(slow, limit.stretches, before_s) <= _chance(fast, limit.stretches, before_s)
+    assert _chance(fast, limit.stretches, before_s + 600.0) <= _chance(fast, limit.stretches, before_s)
+
+
+def test_a_member_that_failed_does_not_make_it():
+    hot = np.array([[60.0], [10.0], [3.0]])
+    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    run = Cooled(way, np.array([0.0, 1800.0, 3600.0]), hot, hot, failed=1)
+    assert _chance(run, FOOD_CODE.stretches, 0.0) == 0.5
+    assert _chance(Cooled(way, run.time_s, hot[:, :0], hot[:, :0], 2), FOOD_CODE.stretches, 0.0) == 0.0
+    never = Cooled(way, run.time_s[:2], hot[:2], hot[:2], 0)
+    assert _chance(never, (Stretch(57.2, 5.0, 1e9),), 0.0) == 0.0
+
+
+@pytest.mark.parametrize("cut", sorted(catalog.cuts()))
+def test_every_cut_can_be_cooled(cut: str):
+    plan = plan_cooling(cut, 1.0, 65.0, members=8, ways=ways_for(catalog.cut(cut))[:2])
+    assert all(np.isfinite(trial.to_70_s.p50) for trial in plan.trials)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"mass_kg": 0.0}, "mass_kg"),
+        ({"start_c": 140.0}, "start_c"),
+        ({"start_c": 40.0}, "how long ago"),
+        ({"cut_key": "marmot"}, "no cut"),
+        ({"members": 2}, "members"),
+    ],
+)
+def test_what_cannot_be_is_refused(change, says):
+    asked = {"cut_key": "boston-butt", "mass_kg": 2.0, "start_c": 70.0, "members": 8} | change
+    with pytest.raises(InputError, match=says):
+        plan_cooling(**asked)
