@@ -23,8 +23,9 @@ USUAL_CHANCE: Final = 0.95
 USUALLY_SURE: Final = 0.9
 LEAST_HOLD_C: Final = 57.2
 """135 F: the least at which hot food may be kept, Food Code 3-501.16."""
-HOT_HOLD_C: Final = 65.0
-"""Where a warm box or a low oven keeps meat: above the 135 F of the Food Code, 3-501.16."""
+HOT_HOLD_C: Final = (165.0 - 32.0) / 1.8
+"""Where a warm box or a low oven keeps meat. Its air is that much above the 135 F of the Food Code, 3-501.16, and the
+140 F of USDA's home advice, because moist meat stays cooler than the air: common practice, no source."""
 LONGEST_HOLD_S: Final = 4 * 3600.0
 """Longest hold by default: past it meat softens and dries. Common practice, no source."""
 

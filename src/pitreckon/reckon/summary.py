@@ -139,7 +139,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         for i, stage in enumerate(run.stages)
     )
     ready = run.ready_s
-    past = _past_best(run, ready)
+    past = past_best(run, ready)
     first_ready, last_ready = _first_and_last_ready(run)
     values = {
         "colour_set": trace.mark("colour_set"),
@@ -250,7 +250,7 @@ def ready_stage(stages: tuple[Stage, ...]) -> int:
     return last
 
 
-def _past_best(run: ItemRun, ready: Floats) -> Floats:
+def past_best(run: ItemRun, ready: Floats) -> Floats:
     """First time at or after ready when a piece is too soft or too dark, or has cooled below hot holding."""
     trace = run.trace
     after = trace.time_s[:, None] >= ready[None, :]

@@ -1,0 +1,169 @@
+"""Is a planned day one that can be done, and as it was asked for? It knows nothing of how the day was found.
+
+It reads wishes and a schedule, and lists what is wrong in plain sentences. Nothing of slots, solver or model is
+imported here, and no time is counted in bins: what overlaps by a second overlaps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Final
+
+from pitreckon import catalog
+from pitreckon.ledger.wishes import LEAST_HOLD_C, ItemWish, PitWish, Wishes
+from pitreckon.plan.footprint import Pieces
+from pitreckon.plan.fuelbalance import fire_of
+from pitreckon.plan.room import room_for
+from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule
+from pitreckon.units import format_duration, format_percent, format_temperature
+
+STRAIGHT_TO_TABLE: Final = timedelta(minutes=20)
+"""What is ready so shortly before serving needs no warm place."""
+SLACK: Final = timedelta(seconds=1)
+CHANCE_SLACK: Final = 1e-9
+
+
+def faults_of(wishes: Wishes, schedule: Schedule, *, chance: float | None = None) -> tuple[str, ...]:
+    """Everything about a schedule that is not as asked, or cannot be done; nothing when it is good.
+
+    chance: that it is held against, in place of the one that was asked; of the scenarios that the choice has seen
+    """
+    return tuple(_faults(wishes, schedule, wishes.chance if chance is None else chance))
+
+
+def _faults(wishes: Wishes, schedule: Schedule, chance: float) -> Iterator[str]:
+    if schedule.serve_utc != wishes.serve_utc:
+        yield "it is served at another time than was asked"
+    planned = {item.label: item for item in schedule.items}
+    for wish in wishes.items:
+        if wish.label not in planned:
+            yield f"{wish.label} is not in the schedule"
+    for label in planned:
+        if label not in {wish.label for wish in wishes.items}:
+            yield f"{label} was not asked for"
+    by_label = {wish.label: wish for wish in wishes.items}
+    for item in schedule.items:
+        if item.label in by_label:
+            yield from _item(wishes, by_label[item.label], item, schedule)
+    yield from _pits(wishes, schedule)
+    yield from _hands(wishes, schedule)
+    yield from _warm_place(wishes, schedule)
+    if schedule.sampled < chance - CHANCE_SLACK:
+        yield f"{format_percent(schedule.sampled)} of its scenarios are on time, {format_percent(chance)} were asked"
+
+
+def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule) -> Iterator[str]:
+    name = item.label
+    if item.cut != wish.cut:
+        yield f"{name} is of another cut"
+    if wish.pieces is not None and item.pieces != wish.pieces:
+        yield f"{name} is {item.pieces} pieces, {wish.pieces} were asked"
+    if wish.pits and item.pit not in wish.pits:
+        yield f"{name} lies on {item.pit}, where it may not"
+    if item.put_on_utc >= wishes.serve_utc:
+        yield f"{name} goes on after it is served"
+    if wish.put_on_utc is not None and item.put_on_utc != wish.put_on_utc:
+        yield f"{name} goes on at another time than was asked"
+    if not item.begun:
+        for limit, words in ((wishes.earliest_utc, "work may begin"), (wishes.planned_utc, "the plan is made")):
+            if limit is not None and item.put_on_utc < limit:
+                yield f"{name} goes on before {words}"
+    if wish.wrapping == "with" and not item.wrapped:
+        yield f"{name} is to be wrapped and is not"
+    if wish.wrapping == "without" and item.wrapped:
+        yield f"{name} is not to be wrapped and is"
+    longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
+    if item.hold_s > longest_s + 1.0:
+        yield f"{name} is held {format_duration(item.hold_s)}, longer than {format_duration(longest_s)}"
+    if wish.most_hold_s > 0.0 and item.hold_c < LEAST_HOLD_C:
+        yield f"{name} is held at {format_temperature(item.hold_c)}, below {format_temperature(LEAST_HOLD_C)}"
+    on = [call for call in schedule.calls if call.on == name]
+    puts = [call for call in on if call.act == "put on"]
+    if not item.begun and [call.at_utc for call in puts] != [item.put_on_utc]:
+        yield f"nobody puts {name} on when it is to go on"
+    order = [call.at_utc for call in on]
+    if order != sorted(order):
+        yield f"what is done to {name} is out of order"
+    if any(call.at_utc < item.put_on_utc for call in on):
+        yield f"something is done to {name} before it goes on"
+
+
+def _pits(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+    kinds = {pit.label: pit for pit in wishes.pits}
+    used = {pit.label: pit for pit in schedule.pits}
+    if len(used) < len(schedule.pits):
+        yield "a pit is in the schedule twice"
+    for item in schedule.items:
+        pit = used.get(item.pit)
+        if pit is None:
+            yield f"{item.label} lies on {item.pit}, which is not lit"
+        elif abs(pit.set_c - item.set_c) > 0.01:
+            yield f"{item.label} wants {format_temperature(item.set_c)}, {pit.label} stands at another temperature"
+    for label, pit in used.items():
+        if label not in kinds:
+            yield f"there is no pit {label}"
+            continue
+        if not any(abs(pit.set_c - allowed) < 0.01 for allowed in kinds[label].sets_c):
+            yield f"{label} is set to {format_temperature(pit.set_c)}, which was not allowed"
+        yield from _fire(wishes, kinds[label], pit, schedule)
+        yield from _room(kinds[label], label, wishes, schedule)
+
+
+def _fire(wishes: Wishes, wish: PitWish, pit: PlannedPit, schedule: Schedule) -> Iterator[str]:
+    here = [item for item in schedule.items if item.pit == pit.label]
+    if not here:
+        yield f"{pit.label} is lit for nothing"
+        return
+    if pit.lit_utc is None:
+        if not any(item.begun for item in here):
+            yield f"{pit.label} is never lit"
+        return
+    lights_s = fire_of(catalog.pit(wish.kind)).lit_s.value if wish.lit_s is None else wish.lit_s
+    first = min(item.put_on_utc for item in here)
+    if pit.lit_utc + timedelta(seconds=lights_s) > first + SLACK:
+        yield f"{pit.label} is not hot yet when the first piece goes on"
+    if wishes.earliest_utc is not None and pit.lit_utc < wishes.earliest_utc:
+        yield f"{pit.label} is lit before work may begin"
+    lit = [call for call in schedule.calls if call.act == "light" and call.on == pit.label]
+    if not lit and any(item.begun for item in here):
+        return  # it burns already
+    if [call.at_utc for call in lit] != [pit.lit_utc]:
+        yield f"nobody lights {pit.label} when it is to be lit"
+
+
+def _room(wish: PitWish, label: str, wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+    thin = {item.label: item.thickness_factor for item in wishes.items}
+    here = [item for item in schedule.items if item.pit == label]
+    for at_utc in sorted({item.put_on_utc for item in here}):
+        on = [item for item in here if item.put_on_utc <= at_utc < item.off_utc]
+        lots = [Pieces(i.label, i.cut, i.pieces, i.mass_kg, thin.get(i.label, 1.0)) for i in on]
+        if lots and not room_for(wish, lots).fits:
+            yield f"{', '.join(item.label for item in on)} do not lie on {label} together"
+            return
+
+
+def _hands(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+    work = [call for call in schedule.calls if call.act != "serve"]
+    for call in work:
+        for away in wishes.hands.away:
+            if call.at_utc < away.until_utc and _end(call) > away.from_utc:
+                yield f"{call.on}: {call.act} falls into a time when nobody is there"
+    for call in work:
+        at_once = {other.on for other in work if other.at_utc <= call.at_utc < _end(other)} | {call.on}
+        if len(at_once) > wishes.hands.cooks:
+            yield f"{', '.join(sorted(at_once))} want {len(at_once)} pairs of hands at once"
+            return
+
+
+def _end(call: Call) -> datetime:
+    return call.at_utc + timedelta(seconds=call.for_s)
+
+
+def _warm_place(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+    if wishes.hold_places is None:
+        return
+    held = [item for item in schedule.items if item.ready.p50 < wishes.serve_utc - STRAIGHT_TO_TABLE]
+    count = sum(item.pieces for item in held)
+    if count > wishes.hold_places:
+        yield f"{count} pieces are to be held warm, there is room for {wishes.hold_places}"

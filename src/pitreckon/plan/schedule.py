@@ -1,0 +1,150 @@
+"""What a planned day is: when what goes on which pit, who does what when, and how sure it is.
+
+Records only; they are what sheets, pages and the command line show.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from pitreckon.ledger.cook import StagePlan
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """An instant with its spread: 5, 50 and 95 % [UTC]."""
+
+    p05: datetime
+    p50: datetime
+    p95: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """A thing to be done.
+
+    act: light, put on, wrap, unwrap, sauce, put back, take off, hold or serve; on: the item's or the pit's label
+    at_utc: when, as planned; for_s: [s] how long it keeps one pair of hands
+    wrap: what it is wrapped in, for wrap
+    """
+
+    at_utc: datetime
+    act: str
+    on: str
+    for_s: float = 0.0
+    wrap: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """One walk to the pit with all that is done on it."""
+
+    at_utc: datetime
+    calls: tuple[Call, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPit:
+    """A pit that is used. set_c: [degC] for the whole occasion; lit_utc: None where it burns already; fuel_kg."""
+
+    label: str
+    kind: str
+    set_c: float
+    lit_utc: datetime | None
+    off_utc: datetime
+    fuel_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedItem:
+    """An item as planned.
+
+    stages: its course on the pit and its rest, without the hold
+    off_utc: by then its last piece is off the pit in 95 of 100 scenarios; ready: when its last piece can be served
+    hold_s: [s] how long its first piece is held, mean; chance: that it alone is on time
+    """
+
+    label: str
+    cut: str
+    pieces: int
+    mass_kg: float
+    pit: str
+    set_c: float
+    wrapped: bool
+    stages: tuple[StagePlan, ...]
+    put_on_utc: datetime
+    off_utc: datetime
+    ready: Span
+    hold_s: float
+    hold_c: float
+    chance: float
+    begun: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """A planned day.
+
+    chance: that all is ready to serve together, by scenarios that the choice has not seen; sampled: by those it has
+    """
+
+    name: str
+    zone: str
+    serve_utc: datetime
+    pits: tuple[PlannedPit, ...]
+    items: tuple[PlannedItem, ...]
+    trips: tuple[Trip, ...]
+    chance: float
+    sampled: float
+    fuel_kg: float
+    notes: tuple[str, ...] = ()
+
+    @property
+    def calls(self) -> tuple[Call, ...]:
+        """Everything that is to be done, in order of time."""
+        return tuple(call for trip in self.trips for call in trip.calls)
+
+    def item(self, label: str) -> PlannedItem:
+        """The item of this label. Raises KeyError when there is none."""
+        for item in self.items:
+            if item.label == label:
+                return item
+        raise KeyError(label)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A change that would make it possible. what: in words; size: what it asks of the cook, 1 is the least."""
+
+    what: str
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Solving:
+    """How the answer was found. status: optimal, feasible, infeasible, unknown; gap: 0 is proved, of the worst aim."""
+
+    status: str
+    gap: float
+    seconds: float
+    scenarios_s: float
+    members: int
+    slots: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What planning found.
+
+    schedule: a day that does what was asked; None: there is none
+    nearest: then the one with the best chance, where there is one at all
+    why: why it cannot be done, in plain sentences; changes: the smallest that would make it possible, up to three
+    """
+
+    schedule: Schedule | None
+    nearest: Schedule | None
+    why: tuple[str, ...]
+    changes: tuple[Change, ...]
+    solving: Solving
+    notes: tuple[str, ...] = field(default=())

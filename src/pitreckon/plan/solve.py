@@ -1,0 +1,383 @@
+"""Plan the day: wishes to an answer.
+
+Slots are made from the scenarios, one is picked for each item, and what was picked is tried on scenarios that the
+choice has not seen. Where it keeps less than was asked there, every limit is drawn in a little and it is picked anew.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+
+from pitreckon.errors import InputError, Place
+from pitreckon.ledger.wishes import Wishes
+from pitreckon.plan.amounts import Amount, amounts_of
+from pitreckon.plan.day import day_of
+from pitreckon.plan.footprint import Pieces
+from pitreckon.plan.known import Known, Ways
+from pitreckon.plan.model import AIMS, Picked, Stage, pick, trip_of
+from pitreckon.plan.room import need_room, room_for
+from pitreckon.plan.scenarios import Case, cases_of, pits_of, ways_of
+from pitreckon.plan.schedule import Answer, Call, Change, PlannedItem, PlannedPit, Schedule, Solving, Span, Trip
+from pitreckon.plan.slots import Slot, on_time, run_course, slots_of
+from pitreckon.plan.tables import Bools, Day, Way, work_s
+from pitreckon.units import format_duration, format_percent, format_temperature, instant_after
+
+MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 40
+"""Scenarios of the choice, and of that with many ways to run."""
+UNSEEN, UNSEEN_MANY = 512, 256
+GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
+"""How much limits are drawn in, try after try, until unseen scenarios keep what was asked."""
+BETTER = 0.5
+"""Chance beyond what was asked is sought up to this share of what is left to certainty; past it, holds count."""
+LOW_SET_C = 93.3
+"""200 F: meat on a pit cooler than this is long in the danger zone; it is said."""
+WORST_SLOTS = 60
+"""For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """A day, what was picked for it, and how."""
+
+    day: Day
+    picked: Picked | None
+    stages: tuple[Stage, ...]
+    slots: int
+
+
+def plan(
+    wishes: Wishes,
+    *,
+    members: int | None = None,
+    seed: int = 1,
+    limit_s: float = 8.0,
+    workers: int = 2,
+    explain: bool = True,
+    known: Known | None = None,
+) -> Answer:
+    """The best day for these wishes; where there is none, why, and what would help.
+
+    Parameters
+    ----------
+    members: scenarios of the choice; by default fewer where there are many ways to run
+    seed: of the scenarios and of the solver; the same one gives the same answer
+    limit_s: for the solver
+    explain: look for the reasons and for changes where it cannot be done
+    known: what was run for such days before, and what is run now; the same one for question after question
+
+    Raises
+    ------
+    InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
+    """
+    begun = time.perf_counter()
+    amounts = amounts_of(wishes)
+    cases = cases_of(wishes, amounts)
+    _must_go_on(wishes, cases)
+    many = sum(len(each) for each in cases) > MANY_WAYS
+    count = members or (MEMBERS_MANY if many else MEMBERS)
+    others = UNSEEN_MANY if many else UNSEEN
+    seen, unseen = (known or Known()).of(wishes, seed, count)
+    ways = ways_of(wishes, cases, count, seed, known=seen)
+    day = day_of(wishes, amounts, ways)
+    scenarios_s = time.perf_counter() - begun
+    schedule: Schedule | None = None
+    found = Found(day, None, (), 0)
+    for guard_s in GUARDS_S:
+        got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
+        got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed)
+        if got.picked is None:
+            found = found if found.picked is not None else got
+            break
+        tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
+        if schedule is None or tried.chance > schedule.chance:
+            schedule, found = tried, got
+        if tried.chance >= wishes.chance:
+            break
+    nearest: Schedule | None = None
+    why: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    if schedule is None:
+        near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
+        near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
+        if near.picked is not None:
+            nearest = _schedule(wishes, amounts, cases, near, others, seed, unseen)
+        if explain:
+            from pitreckon.plan.why_not import Trial, changes_for, reasons  # noqa: PLC0415  it plans in its turn
+
+            trial = Trial(count, seed, workers, seen)
+            why = reasons(wishes, day, trial)
+            changes = changes_for(wishes, amounts, day, nearest, trial)
+    solving = Solving(
+        status=_status(found.stages),
+        gap=max((stage.gap for stage in found.stages if not math.isnan(stage.value)), default=math.nan),
+        seconds=time.perf_counter() - begun,
+        scenarios_s=scenarios_s,
+        members=count,
+        slots=found.slots,
+    )
+    return Answer(schedule, nearest, why, changes, solving, _notes(wishes, schedule))
+
+
+def choose(
+    day: Day,
+    *,
+    guard_s: float = 0.0,
+    limit_s: float = 8.0,
+    workers: int = 2,
+    seed: int = 1,
+    without: Sequence[str] = (),
+    aims: Sequence[str] = AIMS,
+) -> Found:
+    """Pick the best slots of a day that keep the asked chance, if there are any."""
+    need = needed(day)
+    enough = math.ceil(day.members * (day.chance + BETTER * (1.0 - day.chance)) - 1e-9)
+    # All on time in so many scenarios asks that each is in as many.
+    slots = [slot for i in range(len(day.tasks)) for slot in slots_of(day, i, guard_s=guard_s, least=need)]
+    picked, stages = pick(
+        day, slots, need, enough, limit_s=limit_s, workers=workers, seed=seed, without=without, aims=aims
+    )
+    return Found(day, picked, stages, len(slots))
+
+
+def needed(day: Day) -> int:
+    """Scenarios in which all have to be on time."""
+    return math.ceil(day.chance * day.members - 1e-9)
+
+
+def nearest_of(day: Day, *, limit_s: float, workers: int, seed: int, without: Sequence[str] = ()) -> Found:
+    """Pick the slots with the best chance, however small that is."""
+    slots: list[Slot] = []
+    for i in range(len(day.tasks)):
+        own = sorted(slots_of(day, i), key=lambda slot: -int(slot.ok.sum()))
+        slots += own[:WORST_SLOTS]
+    picked, stages = pick(
+        day, slots, 0, day.members, limit_s=limit_s / 2.0, workers=workers, seed=seed, without=without, aims=AIMS[:1]
+    )
+    if picked is None:
+        return Found(day, None, stages, len(slots))
+    # A chance or two in a hundred is less than what its scenarios can tell: given away for the other aims.
+    need = max(picked.on_time - math.ceil(0.015 * day.members), 0)
+    slots = [slot for slot in slots if int(slot.ok.sum()) >= need]
+    again, more = pick(day, slots, need, need, limit_s=limit_s, workers=workers, seed=seed, without=without)
+    return Found(day, again or picked, (*stages, *more), len(slots))
+
+
+def _status(stages: Sequence[Stage]) -> str:
+    words = [stage.status for stage in stages]
+    if not words:
+        return "unknown"
+    if words[0] not in {"optimal", "feasible"}:
+        return words[0]
+    return "optimal" if all(word == "optimal" for word in words) else "feasible"
+
+
+def _must_go_on(wishes: Wishes, cases: Sequence[Sequence[Case]]) -> None:
+    """Every item goes on at least one of its pits, by itself."""
+    pits = {pit.label: pit for pit in wishes.pits}
+    for of_item in cases:
+        rooms = []
+        wish, amount = of_item[0].wish, of_item[0].amount
+        for label in pits_of(wishes, wish):
+            lot = Pieces(wish.label, wish.cut, amount.pieces, amount.mass_kg, wish.thickness_factor)
+            rooms.append((pits[label], lot, room_for(pits[label], [lot])))
+        if not any(room.fits for _, _, room in rooms):
+            pit, lot, _ = max(rooms, key=lambda each: each[2].usable_m2)
+            try:
+                need_room(pit, [lot])
+            except InputError as error:
+                raise InputError(error.trouble, error.remedy, Place(field=f"item '{wish.label}': pieces")) from None
+
+
+def _that_fits(
+    wishes: Wishes, amounts: Sequence[Amount], found: Found, guard_s: float, limit_s: float, workers: int, seed: int
+) -> Found:
+    """What was picked, laid out piece by piece; where only the areas fit, picked anew with a little less room."""
+    for _ in range(3):
+        crowded = crowded_pits(wishes, amounts, found) if found.picked is not None else ()
+        if not crowded:
+            return found
+        day = replace(
+            found.day,
+            places=tuple(
+                replace(place, area_m2=place.area_m2 * 0.93) if place.label in crowded else place
+                for place in found.day.places
+            ),
+        )
+        found = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
+    return found if not crowded_pits(wishes, amounts, found) else Found(found.day, None, found.stages, found.slots)
+
+
+def crowded_pits(wishes: Wishes, amounts: Sequence[Amount], found: Found) -> tuple[str, ...]:
+    """Pits on which what was picked does not lie at some time."""
+    if found.picked is None:
+        return ()
+    pits = {pit.label: pit for pit in wishes.pits}
+    crowded = []
+    for label, pit in pits.items():
+        here = [s for s in found.picked.slots if found.day.tasks[s.task].ways[s.way].pit == label]
+        for at in {slot.put_on_s for slot in here}:
+            lots = [
+                Pieces(
+                    wishes.items[s.task].label,
+                    wishes.items[s.task].cut,
+                    amounts[s.task].pieces,
+                    amounts[s.task].mass_kg,
+                    wishes.items[s.task].thickness_factor,
+                )
+                for s in here
+                if s.put_on_s <= at < s.off_s
+            ]
+            if lots and not room_for(pit, lots).fits:
+                crowded.append(label)
+                break
+    return tuple(crowded)
+
+
+def unseen_ok(
+    wishes: Wishes,
+    cases: Sequence[Sequence[Case]],
+    found: Found,
+    members: int,
+    seed: int,
+    known: Ways | None = None,
+) -> tuple[list[Bools], list[Way]]:
+    """Of each item in each of so many scenarios that the choice has not seen: is it on time?"""
+    picked = found.picked
+    assert picked is not None
+    chosen = [[cases[slot.task][slot.way]] for slot in picked.slots]
+    ways = [way for (way,) in ways_of(wishes, chosen, members, seed + 7919, known=known)]
+    ok = []
+    for slot, way in zip(picked.slots, ways, strict=True):
+        task = found.day.tasks[slot.task]
+        course = run_course(task, way, np.array([slot.put_on_s]), found.day.away)
+        ok.append(on_time(task, course)[0])
+    return ok, ways
+
+
+def _schedule(
+    wishes: Wishes,
+    amounts: Sequence[Amount],
+    cases: Sequence[Sequence[Case]],
+    found: Found,
+    members: int,
+    seed: int,
+    known: Ways | None = None,
+) -> Schedule:
+    ok, _ = unseen_ok(wishes, cases, found, members, seed, known)
+    return schedule_of(wishes, amounts, found, ok)
+
+
+def schedule_of(wishes: Wishes, amounts: Sequence[Amount], found: Found, ok: Sequence[Bools]) -> Schedule:
+    """What was picked, in the words of a schedule. ok: of each item in unseen scenarios."""
+    picked, day = found.picked, found.day
+    assert picked is not None
+
+    def at(seconds: float) -> datetime:
+        return instant_after(wishes.serve_utc, seconds)
+
+    items, calls = [], []
+    for slot, good in zip(picked.slots, ok, strict=True):
+        task = day.tasks[slot.task]
+        way, wish, amount = task.ways[slot.way], wishes.items[slot.task], amounts[slot.task]
+        items.append(
+            PlannedItem(
+                label=wish.label,
+                cut=wish.cut,
+                pieces=amount.pieces,
+                mass_kg=amount.mass_kg,
+                pit=way.pit,
+                set_c=way.set_c,
+                wrapped=way.wrapped,
+                stages=way.stages,
+                put_on_utc=at(slot.put_on_s),
+                off_utc=at(slot.off_s) if math.isfinite(slot.off_s) else wishes.serve_utc,
+                ready=Span(*(at(each) if math.isfinite(each) else wishes.serve_utc for each in slot.ready_s)),
+                hold_s=slot.hold_s,
+                hold_c=wish.hold_c,
+                chance=float(np.mean(good)),
+                begun=task.begun,
+            )
+        )
+        calls += [Call(at(call.at_s), call.act, wish.label, call.for_s, call.wrap) for call in slot.calls]
+    pits = []
+    for place in day.places:
+        here = [s for s in picked.slots if day.tasks[s.task].ways[s.way].pit == place.label]
+        if not here:
+            continue
+        set_c = picked.sets[place.label]
+        lit = picked.lights.get(place.label)
+        begin_s = lit if lit is not None else min(slot.put_on_s for slot in here)
+        end_s = max(min(slot.off_s, 0.0) for slot in here)
+        rate = dict(zip(place.sets_c, place.fuel_kg_h, strict=True))[set_c]
+        kind = next(pit.kind for pit in wishes.pits if pit.label == place.label)
+        pits.append(
+            PlannedPit(
+                place.label,
+                kind,
+                set_c,
+                None if lit is None else at(lit),
+                at(end_s),
+                rate * (end_s - begin_s) / 3600.0,
+            )
+        )
+        if lit is not None:
+            calls.append(Call(at(lit), "light", place.label, work_s("light", 1)))
+    calls.append(Call(wishes.serve_utc, "serve", wishes.name))
+    together = np.all(list(ok), axis=0)
+    return Schedule(
+        name=wishes.name,
+        zone=wishes.zone,
+        serve_utc=wishes.serve_utc,
+        pits=tuple(pits),
+        items=tuple(items),
+        trips=trips_of(calls, wishes.serve_utc),
+        chance=float(np.mean(together)),
+        sampled=picked.on_time / day.members,
+        fuel_kg=sum(pit.fuel_kg for pit in pits),
+        notes=_low_pits(pits),
+    )
+
+
+def trips_of(calls: Sequence[Call], serve_utc: datetime) -> tuple[Trip, ...]:
+    """Calls of one quarter of an hour are one trip."""
+    serve = serve_utc.timestamp()
+    groups: dict[int, list[Call]] = {}
+    for call in sorted(calls, key=lambda call: (call.at_utc, call.act, call.on)):
+        groups.setdefault(trip_of(call.at_utc.timestamp() - serve), []).append(call)
+    return tuple(Trip(group[0].at_utc, tuple(group)) for group in groups.values())
+
+
+def _low_pits(pits: Sequence[PlannedPit]) -> tuple[str, ...]:
+    return tuple(
+        f"{pit.label} at {format_temperature(pit.set_c)} is below {format_temperature(LOW_SET_C)}: meat is long in the "
+        "danger zone there; run it hotter unless a tested process says otherwise"
+        for pit in pits
+        if pit.set_c < LOW_SET_C
+    )
+
+
+def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
+    notes = []
+    if schedule is not None and schedule.chance < wishes.chance:
+        notes.append(
+            f"the chance came out as {format_percent(schedule.chance)} in scenarios that the choice had not seen, "
+            f"{format_percent(wishes.chance)} was asked"
+        )
+    for item in wishes.items:
+        if item.most_hold_s > 0.0 and schedule is not None:
+            held = schedule.item(item.label)
+            if held.hold_s > 3 * 3600.0:
+                notes.append(
+                    f"{item.label} is held for {format_duration(60 * round(held.hold_s / 60))} on average, kept at "
+                    f"{format_temperature(item.hold_c)}; check the box with a probe"
+                )
+    return tuple(notes)
+
+
+__all__ = ["Found", "choose", "nearest_of", "needed", "plan", "schedule_of", "trips_of", "unseen_ok"]

@@ -1,0 +1,97 @@
+"""Days that cannot be done: why not, and what would help; one clear message for what makes no sense."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from pitreckon.errors import InputError
+from pitreckon.intake.wishfile import wishes_from_text
+from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.solve import plan
+
+SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
+BOX = PitWish("box", "pellet-cooker", (121.1, 135.0))
+BUTT = ItemWish("butt", "boston-butt", pieces=1, mass_kg=3.0, most_hold_s=5 * 3600.0)
+
+
+RACKS = ItemWish("racks", "st-louis-ribs", pieces=3, mass_kg=1.1, most_hold_s=5 * 3600.0)
+
+
+def test_too_little_time_is_explained_and_an_earlier_start_is_offered():
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (RACKS,), earliest_utc=SERVE - timedelta(hours=4), chance=0.8)
+    answer = plan(wishes, members=32)
+    assert answer.schedule is None
+    assert "racks" in answer.why[0]
+    assert 1 <= len(answer.changes) <= 3
+    assert [change.size for change in answer.changes] == sorted(change.size for change in answer.changes)
+    (hours,) = [float(found[1]) for c in answer.changes if (found := re.match(r"start (\d+) h earlier$", c.what))]
+    wider = replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=hours))
+    assert plan(wider, members=32, explain=False).schedule is not None
+    narrower = replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=hours - 1))
+    assert plan(narrower, members=32, explain=False).schedule is None
+
+
+def test_where_one_change_is_not_enough_two_are_offered():
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), earliest_utc=SERVE - timedelta(hours=5), chance=0.95)
+    answer = plan(wishes, members=32)
+    assert answer.schedule is None
+    assert any("earlier, and accept" in change.what for change in answer.changes)
+
+
+def test_nobody_there_when_it_matters_is_named():
+    away = Away(SERVE - timedelta(hours=20), SERVE - timedelta(minutes=30))
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), hands=Hands(1, (away,)), chance=0.8)
+    answer = plan(wishes, members=32)
+    assert answer.schedule is None
+    assert answer.why
+
+
+TEXT = """
+[cook]
+name = "day"
+zone = "America/Chicago"
+serve = "2026-06-20 18:00"
+{cook}
+
+[guests]
+adults = {adults}
+
+[[pit]]
+name = "box"
+kind = "pellet-cooker"
+set = "250 F"
+
+[[item]]
+name = "racks"
+cut = "{cut}"
+{item}
+"""
+
+
+def text(**changes: str) -> str:
+    return TEXT.format(**({"cook": "", "adults": "8", "cut": "st-louis-ribs", "item": ""} | changes))
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"adults": "-3"}, "adults is -3"),
+        ({"cook": 'earliest = "2026-06-20 19:00"'}, "serving time"),
+        ({"cut": "marmot"}, "'marmot' is no cut"),
+        ({"item": "pieces = 10000"}, "10000"),
+        ({"item": "pieces = 480"}, "480"),
+        ({"item": 'longest_hold = "30h"'}, "longest_hold"),
+        ({"item": 'hold_at = "110 F"'}, "hold_at"),
+        ({"item": 'put_on = "2026-06-20 19:00"'}, "after the serving time"),
+    ],
+)
+def test_what_makes_no_sense_is_refused_once_and_clearly(changes, says):
+    with pytest.raises(InputError) as refused:
+        plan(wishes_from_text(text(**changes), "day.toml"), members=16, explain=False)
+    assert says in str(refused.value)
+    assert refused.value.remedy
+    assert "\n" not in str(refused.value)

@@ -1,0 +1,135 @@
+"""The checker names every way in which a schedule can be wrong, and is silent about one that is right."""
+
+from __future__ import annotations
+
+import ast
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from pitreckon.ledger import StagePlan, Until
+from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan import checker
+from pitreckon.plan.checker import faults_of
+from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
+
+SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
+
+
+def at(minutes: float) -> datetime:
+    """Minutes from serving."""
+    return SERVE + timedelta(minutes=minutes)
+
+
+WISHES = Wishes(
+    *("day", "UTC", SERVE),
+    (PitWish("box", "pellet-cooker", (121.0, 135.0)), PitWish("drum", "kettle", (135.0,))),
+    (
+        ItemWish("ribs", "st-louis-ribs", pieces=2, mass_kg=1.1, pits=("box",), wrapping="with"),
+        ItemWish("thighs", "chicken-thigh", pieces=8, mass_kg=0.2, wrapping="without"),
+    ),
+    hands=Hands(1, (Away(at(-240), at(-180)),)),
+    chance=0.8,
+    earliest_utc=at(-600),
+    hold_places=2,
+)
+
+
+def item(
+    label: str, cut: str, pieces: int, mass_kg: float, pit: str, on: float, off: float, wrapped: bool
+) -> PlannedItem:
+    ready = Span(at(off - 20), at(off), at(off + 10))
+    course = (StagePlan("open", Until("tender")), StagePlan("rest", Until("minutes", 600.0)))
+    return PlannedItem(
+        *(label, cut, pieces, mass_kg, pit, 135.0, wrapped, course, at(on), at(off), ready),
+        hold_s=600.0,
+        hold_c=70.0,
+        chance=0.9,
+    )
+
+
+def made() -> Schedule:
+    items = (
+        item("ribs", "st-louis-ribs", 2, 1.1, "box", -360, -60, True),
+        item("thighs", "chicken-thigh", 8, 0.2, "box", -90, -15, False),
+    )
+    calls = [
+        Call(at(-420), "light", "box", 600.0),
+        Call(at(-360), "put on", "ribs", 180.0),
+        Call(at(-170), "wrap", "ribs", 240.0),
+        Call(at(-90), "put on", "thighs", 360.0),
+        Call(at(-60), "take off", "ribs", 180.0),
+        Call(at(-15), "take off", "thighs", 360.0),
+        Call(SERVE, "serve", "day"),
+    ]
+    pits = (PlannedPit("box", "pellet-cooker", 135.0, at(-420), at(-15), 4.0),)
+    return Schedule("day", "UTC", SERVE, pits, items, tuple(Trip(c.at_utc, (c,)) for c in calls), 0.85, 0.85, 4.0)
+
+
+def changed(schedule: Schedule, label: str, **what: object) -> Schedule:
+    return replace(
+        schedule,
+        items=tuple(replace(i, **what) if i.label == label else i for i in schedule.items),  # type: ignore
+    )
+
+
+def moved(schedule: Schedule, on: str, act: str, by_min: float) -> Schedule:
+    trips = []
+    for trip in schedule.trips:
+        calls = [
+            replace(c, at_utc=c.at_utc + timedelta(minutes=by_min)) if (c.on, c.act) == (on, act) else c
+            for c in trip.calls
+        ]
+        trips.append(replace(trip, calls=tuple(calls)))
+    return replace(schedule, trips=tuple(trips))
+
+
+def test_a_good_one_has_no_faults() -> None:
+    assert faults_of(WISHES, made()) == ()
+
+
+FAULTY = [
+    (lambda s: replace(s, items=s.items[:1]), "thighs is not in the schedule"),
+    (lambda s: replace(s, serve_utc=at(30)), "served at another time"),
+    (lambda s: replace(s, sampled=0.7), "70 % of its scenarios"),
+    (lambda s: changed(s, "ribs", pit="drum"), "where it may not"),
+    (lambda s: changed(s, "ribs", pieces=3), "3 pieces"),
+    (lambda s: changed(s, "ribs", wrapped=False), "is to be wrapped and is not"),
+    (lambda s: changed(s, "thighs", wrapped=True), "is not to be wrapped and is"),
+    (lambda s: changed(s, "ribs", hold_s=5 * 3600.0), "is held 5 h"),
+    (lambda s: changed(s, "ribs", hold_c=50.0), "below 135"),
+    (lambda s: changed(s, "ribs", put_on_utc=at(-700)), "before work may begin"),
+    (lambda s: changed(s, "ribs", put_on_utc=at(10)), "after it is served"),
+    (lambda s: changed(s, "ribs", set_c=121.0), "stands at another temperature"),
+    (lambda s: replace(s, pits=()), "which is not lit"),
+    (lambda s: replace(s, pits=(replace(s.pits[0], set_c=140.0),)), "was not allowed"),
+    (lambda s: replace(s, pits=(replace(s.pits[0], lit_utc=at(-361)),)), "not hot yet"),
+    (lambda s: replace(s, pits=(replace(s.pits[0], lit_utc=at(-660)),)), "lit before work may begin"),
+    (lambda s: moved(s, "box", "light", 5), "nobody lights box"),
+    (lambda s: moved(s, "ribs", "put on", 5), "nobody puts ribs on"),
+    (lambda s: moved(s, "ribs", "wrap", -20), "when nobody is there"),
+    (lambda s: moved(s, "ribs", "wrap", -200), "before it goes on"),
+    (lambda s: moved(s, "ribs", "take off", -29), "2 pairs of hands at once"),
+    (lambda s: moved(s, "ribs", "take off", -115), "out of order"),
+    (lambda s: changed(s, "thighs", ready=Span(at(-50), at(-40), at(-30))), "10 pieces are to be held warm"),
+]
+
+
+@pytest.mark.parametrize(("spoil", "says"), FAULTY, ids=[says for _, says in FAULTY])
+def test_each_fault_is_named(spoil, says) -> None:  # type: ignore[no-untyped-def]
+    assert any(says in fault for fault in faults_of(WISHES, spoil(made()))), faults_of(WISHES, spoil(made()))
+
+
+def test_what_does_not_lie_on_the_pit_is_named() -> None:
+    many = replace(WISHES, items=(WISHES.items[0], replace(WISHES.items[1], pieces=400)), hold_places=None)
+    faults = faults_of(many, changed(made(), "thighs", pieces=400))
+    assert any("do not lie on box together" in fault for fault in faults)
+
+
+def test_it_knows_nothing_of_the_solver() -> None:
+    tree = ast.parse(Path(checker.__file__).read_text(encoding="utf-8"))
+    modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+    solver = {"model", "solve", "slots", "scenarios", "tables", "why_not", "replan"}
+    assert not {f"pitreckon.plan.{name}" for name in solver} & modules

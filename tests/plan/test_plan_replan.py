@@ -1,0 +1,132 @@
+"""Planning again while the meat is on: only what is open moves, what moved is said, and promises are kept."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from pitreckon.errors import InputError
+from pitreckon.intake import cook_from_text
+from pitreckon.ledger import Act, Ledger, Look
+from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
+from pitreckon.plan.checker import faults_of
+from pitreckon.plan.known import Known
+from pitreckon.plan.replan import drawn, moved_words, replan
+from pitreckon.plan.solve import plan
+from pitreckon.plan.to_cook import cook_file, to_cook
+from pitreckon.plan.variants import variant, variants
+from pitreckon.reckon.forecast import reckoning
+
+SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
+WISHES = Wishes(
+    *("supper", "America/Chicago", SERVE),
+    (PitWish("box", "pellet-cooker", (121.1, 135.0)),),
+    (
+        ItemWish("racks", "st-louis-ribs", pieces=3, mass_kg=1.1, most_hold_s=5 * 3600.0),
+        ItemWish("thighs", "chicken-thigh", pieces=8, mass_kg=0.2, most_hold_s=4 * 3600.0),
+    ),
+    chance=0.7,
+)
+
+
+@pytest.fixture(scope="module")
+def before():
+    answer = plan(WISHES, members=64)
+    assert answer.schedule is not None, answer.why
+    return answer.schedule
+
+
+def test_it_keeps_what_it_promised_with_other_members(before):
+    """The cook that the schedule makes, reckoned by the forecaster with members that no choice has seen."""
+    assert faults_of(WISHES, before) == ()
+    assert before.chance >= 0.7 - 3.0 * np.sqrt(0.7 * 0.3 / 512)
+    first = min(item.put_on_utc for item in before.items)
+    outlook = reckoning(to_cook(WISHES, before), Ledger(), now=first - timedelta(hours=2), members=512, seed=99).outlook
+    for item in outlook.items:
+        promised = before.item(item.label).chance
+        # two independent shares of 512, and three pieces whose likeness to each other is drawn anew
+        assert item.on_time == pytest.approx(promised, abs=3.0 * np.sqrt(2 * promised * (1 - promised) / 512) + 0.04)
+
+
+def test_the_cook_it_makes_can_be_kept_as_a_file(before):
+    cook = to_cook(WISHES, before)
+    again = cook_from_text(cook_file(cook), "planned")
+    assert [item.put_on_utc for item in again.items] == [item.put_on_utc for item in cook.items]
+    assert [[s.kind for s in item.stages] for item in again.items] == [[s.kind for s in i.stages] for i in cook.items]
+    assert again.pits[0].set_c == pytest.approx(cook.pits[0].set_c, abs=0.01)
+
+
+def pale(before, step: float, hours: float):
+    """Racks that are on, and looked at."""
+    on = before.item("racks").put_on_utc
+    looks = [Look(on + timedelta(hours=h), "racks", None, "colour", step * h / hours) for h in (0.6 * hours, hours)]
+    ledger = Ledger.of([Act(on, "racks", "put on"), *looks])
+    return reckoning(to_cook(WISHES, before), ledger, now=on + timedelta(hours=hours), members=128)
+
+
+def test_only_what_is_open_moves_and_it_is_said(before):
+    slow = pale(before, 0.3, 1.5)
+    got = replan(WISHES, before, slow, members=64)
+    after = got.answer.schedule or got.answer.nearest
+    assert after is not None
+    assert after.item("racks").begun
+    assert after.item("racks").put_on_utc == before.item("racks").put_on_utc
+    assert {pit.set_c for pit in after.pits} == {pit.set_c for pit in before.pits}
+    now = slow.outlook.now_utc
+    assert all(call.at_utc >= now - timedelta(minutes=1) for call in after.calls)
+    assert after.item("racks").ready.p50 > before.item("racks").ready.p50
+    assert any(line.startswith("racks: ready") and "later" in line for line in got.moved)
+    assert not [line for line in got.moved if line.startswith("racks: put on")]
+    assert faults_of(WISHES, after, chance=0.0) == ()
+
+
+def test_a_cook_that_goes_as_planned_hardly_moves(before):
+    first = min(item.put_on_utc for item in before.items)
+    calm = reckoning(to_cook(WISHES, before), Ledger(), now=first - timedelta(hours=3), members=128)
+    got = replan(WISHES, before, calm, members=64)
+    after = got.answer.schedule or got.answer.nearest
+    assert after is not None
+    assert abs(after.chance - before.chance) < 0.12
+    assert list(moved_words(before, before, calm.outlook.now_utc)) == []
+
+
+def test_an_item_that_the_cook_lacks_is_named(before):
+    cook = pale(before, 0.3, 1.0)
+    more = Wishes(
+        *(WISHES.name, WISHES.zone, SERVE, WISHES.pits),
+        (*WISHES.items, ItemWish("butt", "boston-butt", pieces=1, mass_kg=3.0)),
+    )
+    with pytest.raises(InputError, match="no item 'butt'"):
+        replan(more, before, cook)
+
+
+def test_members_are_drawn_by_their_weights():
+    weights = np.array([0.5, 0.25, 0.25, 0.0])
+    which = drawn(weights, 400, 3, "racks")
+    assert np.bincount(which, minlength=4).tolist() == pytest.approx([200, 100, 100, 0], abs=1)
+
+
+def test_what_is_known_is_not_run_again_and_gives_the_same():
+    known = Known()
+    first = plan(WISHES, members=32, known=known, explain=False)
+    runs = sum(len(ways) for pair in known._days.values() for ways in pair)
+    again = plan(WISHES, members=32, known=known, explain=False)
+    assert sum(len(ways) for pair in known._days.values() for ways in pair) == runs
+    assert (again.schedule or again.nearest) == (first.schedule or first.nearest)
+    more_hands = variant(WISHES, "hand")
+    assert more_hands is not None
+    plan(more_hands.wishes, members=32, known=known, explain=False)
+    assert sum(len(ways) for pair in known._days.values() for ways in pair) == runs
+
+
+def test_variants_change_what_they_say():
+    keys = [each.key for each in variants(WISHES)]
+    assert len(keys) == len(set(keys))
+    assert {"later", "earlier", "hotter", "cooler", "hand", "wrap", "hold"} <= set(keys)
+    assert "stay" not in keys
+    assert "fewer-hands" not in keys
+    for each in variants(WISHES):
+        assert each.wishes != WISHES, each.key
+    assert variant(WISHES, "nonsense") is None

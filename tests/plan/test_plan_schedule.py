@@ -1,0 +1,162 @@
+"""Schedules: whatever is asked, what comes out can be done, and more means never make it worse."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.amounts import Amount
+from pitreckon.plan.checker import faults_of
+from pitreckon.plan.courses import courses_of, is_wrapped
+from pitreckon.plan.day import day_of
+from pitreckon.plan.room import places_needed
+from pitreckon.plan.slots import on_time, run_course
+from pitreckon.plan.solve import Found, choose, needed, schedule_of
+from pitreckon.plan.tables import Due, Way
+
+SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
+MEMBERS = 24
+CUTS = {"st-louis-ribs": 1.1, "boston-butt": 3.5, "chicken-thigh": 0.2, "turkey-breast": 2.0}
+FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def ways_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Way, ...]]:
+    """Scenarios out of a hat, one draw of luck for each member whatever is done: no model runs here."""
+    out = []
+    for number, wish in enumerate(wishes.items):
+        luck = np.random.default_rng(seed + number).standard_normal(MEMBERS)
+        base_s = 3600.0 * (1.5 + 6.0 * np.random.default_rng(seed * 31 + number).random())
+        made = []
+        for pit in wishes.pits:
+            if wish.pits and pit.label not in wish.pits:
+                continue
+            for set_c in pit.sets_c:
+                for course in courses_of(wish, wishes.zone_info, SERVE - timedelta(days=1)):
+                    wrapped = is_wrapped(course)
+                    ready = base_s * (150.0 / set_c) * (0.85 if wrapped else 1.0) * np.exp(spread * luck)
+                    dues = [Due("wrap", 0.5 * ready, 0.7 * ready)] if wrapped else []
+                    dues.append(Due("take off", ready, ready + 5400.0))
+                    area = wish.pieces * places_needed(wish, wish.mass_kg, pit)
+                    made.append(
+                        Way(
+                            *(pit.label, set_c, wrapped, course, tuple(dues)),
+                            first_s=ready - 300.0,
+                            last_s=ready + 300.0,
+                            off_s=ready,
+                            past_s=ready + 5 * 3600.0,
+                            done=np.ones(MEMBERS, dtype=bool),
+                            area_m2=area,
+                        )
+                    )
+        out.append(tuple(made))
+    return out
+
+
+@st.composite
+def asked(draw: st.DrawFn) -> tuple[Wishes, int, float]:
+    pits = tuple(
+        PitWish(f"pit {n}", draw(st.sampled_from(("pellet-cooker", "kettle"))), tuple(draw(sets)))
+        for n in range(draw(st.integers(1, 2)))
+        for sets in [st.lists(st.sampled_from((107.0, 121.0, 135.0)), min_size=1, max_size=2, unique=True)]
+    )
+    items = tuple(
+        ItemWish(
+            f"item {n}",
+            cut,
+            pieces=draw(st.integers(1, 3)),
+            mass_kg=CUTS[cut],
+            wrapping=draw(st.sampled_from(("without", "either"))),
+            least_hold_s=draw(st.sampled_from((0.0, 1800.0))),
+            most_hold_s=draw(st.sampled_from((3600.0, 3 * 3600.0, 5 * 3600.0))),
+        )
+        for n, cut in enumerate(draw(st.lists(st.sampled_from(sorted(CUTS)), min_size=1, max_size=3)))
+    )
+    away = draw(st.lists(st.integers(2, 9), max_size=1))
+    hands = Hands(
+        draw(st.integers(1, 2)), tuple(Away(SERVE - timedelta(hours=h), SERVE - timedelta(hours=h - 1)) for h in away)
+    )
+    earliest = draw(st.none() | st.integers(8, 24).map(lambda h: SERVE - timedelta(hours=h)))
+    places = draw(st.none() | st.integers(2, 9))
+    chance = draw(st.sampled_from((0.5, 0.8, 0.95)))
+    wishes = Wishes(
+        *("day", "UTC", SERVE, pits, items),
+        hands=hands,
+        earliest_utc=earliest,
+        hold_places=places,
+        chance=chance,
+    )
+    return wishes, draw(st.integers(0, 10_000)), draw(st.sampled_from((0.02, 0.05, 0.15)))
+
+
+def amounts_of(wishes: Wishes) -> list[Amount]:
+    return [Amount(item.pieces, item.mass_kg) for item in wishes.items]
+
+
+def planned(wishes: Wishes, seed: int, spread: float) -> Found:
+    day = day_of(wishes, amounts_of(wishes), ways_from(wishes, seed, spread))
+    return choose(day, limit_s=2.0, workers=1)
+
+
+@FEW
+@given(asked())
+def test_no_schedule_breaks_a_constraint(what: tuple[Wishes, int, float]) -> None:
+    wishes, seed, spread = what
+    found = planned(wishes, seed, spread)
+    if found.picked is None:
+        return
+    ok = [slot.ok for slot in found.picked.slots]
+    schedule = schedule_of(wishes, amounts_of(wishes), found, ok)
+    assert faults_of(wishes, schedule) == ()
+    # And in as many scenarios as it says, reckoned anew from its put-ons.
+    again = []
+    for slot in found.picked.slots:
+        task = found.day.tasks[slot.task]
+        course = run_course(task, task.ways[slot.way], np.array([slot.put_on_s]), found.day.away)
+        again.append(on_time(task, course)[0])
+    assert np.all(again, axis=0).sum() >= needed(found.day)
+
+
+def best(found: Found) -> int:
+    """Scenarios on time: -1 where there is no schedule."""
+    return -1 if found.picked is None else found.picked.on_time
+
+
+def is_proved(found: Found) -> bool:
+    return bool(found.stages) and found.stages[0].status in {"optimal", "infeasible"}
+
+
+@FEW
+@given(asked())
+def test_more_hands_or_time_or_room_never_make_it_worse(what: tuple[Wishes, int, float]) -> None:
+    wishes, seed, spread = what
+    now = planned(wishes, seed, spread)
+    more = [replace(wishes, hands=replace(wishes.hands, cooks=wishes.hands.cooks + 1))]
+    if wishes.earliest_utc is not None:
+        more.append(replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=2)))
+    if wishes.hold_places is not None:
+        more.append(replace(wishes, hold_places=wishes.hold_places + 3))
+    if wishes.hands.away:
+        more.append(replace(wishes, hands=replace(wishes.hands, away=())))
+    for wider in more:
+        then = planned(wider, seed, spread)
+        if is_proved(now) and is_proved(then):
+            enough = int(np.ceil(MEMBERS * (wishes.chance + 0.5 * (1.0 - wishes.chance)) - 1e-9))
+            assert best(then) >= min(best(now), enough)
+
+
+def test_the_same_question_has_the_same_answer() -> None:
+    pits = (PitWish("box", "pellet-cooker", (121.0, 135.0)),)
+    items = (
+        ItemWish("ribs", "st-louis-ribs", pieces=2, mass_kg=1.1, wrapping="either"),
+        ItemWish("butt", "boston-butt", pieces=1, mass_kg=3.5, most_hold_s=6 * 3600.0),
+    )
+    wishes = Wishes("day", "UTC", SERVE, pits, items, chance=0.8)
+    one, other = (planned(wishes, 7, 0.1).picked for _ in range(2))
+    assert one is not None
+    assert other is not None
+    assert [slot.put_on_s for slot in one.slots] == [slot.put_on_s for slot in other.slots]
