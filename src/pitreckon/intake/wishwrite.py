@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -157,6 +157,20 @@ def _percent(share: float) -> str:
 
 def _minutes(span_s: float) -> str:
     return f"{span_s / 60.0:.6g} min"
+
+
+def tables_text(tables: Iterable[tuple[str, Mapping[str, Value]]]) -> str:
+    """A TOML document of these tables: their headings with brackets, and their values; what is None is left out.
+
+    >>> print(tables_text([("[cook]", {"name": "supper"}), ("[hands]", {"cooks": 2})]))
+    [cook]
+    name = "supper"
+    <BLANKLINE>
+    [hands]
+    cooks = 2
+    <BLANKLINE>
+    """
+    return "\n".join(_table(head, values) for head, values in tables)
 
 
 def _table(head: str, values: Mapping[str, Value]) -> str:

@@ -18,7 +18,7 @@ from starlette.templating import Jinja2Templates
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
-from pitreckon.web import api, entry, faults, pages, setup, sheetpages
+from pitreckon.web import api, dayplan, entry, faults, pages, setup, sheetpages
 from pitreckon.web.channels import Broker, Judges
 from pitreckon.web.doors import Viewer, house_of
 from pitreckon.web.guard import Guard
@@ -30,7 +30,7 @@ from pitreckon.web.replay import replay
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 from pitreckon.web.telling import Teller
 
-ROUTERS: Final = (entry.router, pages.router, sheetpages.router, setup.router, api.router)
+ROUTERS: Final = (entry.router, pages.router, dayplan.router, sheetpages.router, setup.router, api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 
@@ -60,6 +60,7 @@ def make_app(settings: WebSettings) -> FastAPI:
                 yield
             finally:
                 await live.end()
+                await app.state.house.days.end()
                 await asyncio.gather(*channels, return_exceptions=True)
 
     app = FastAPI(

@@ -17,6 +17,7 @@ from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.ledger.store.schema import events, utc_of
 from pitreckon.web.channels import Judges
+from pitreckon.web.daydesk import DayDesk
 from pitreckon.web.keep import Keep
 from pitreckon.web.limit import Tries
 from pitreckon.web.live import Live
@@ -47,6 +48,7 @@ class House:
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    days: DayDesk = field(default_factory=DayDesk)
     following: Following = field(init=False)
     _plans: dict[tuple[str, int], Cook] = field(default_factory=dict)
 

@@ -13,15 +13,17 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
-from pitreckon.errors import PitreckonError
+from pitreckon.errors import InputError, PitreckonError
 from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Cook
 from pitreckon.ledger.store import Store
+from pitreckon.web.daydesk import wishes_of
 from pitreckon.web.settings import WebSettings
 from pitreckon.web.telling import Teller
-from pitreckon.web.worker import Asked, Explain, Reckon, Reckoned, Suppose, Worker
+from pitreckon.web.worker import Asked, Explain, Reckon, Reckoned, Replan, Suppose, Worker
 
 if TYPE_CHECKING:
+    from pitreckon.plan.replan import Replanned
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.web.series import Series
@@ -47,6 +49,7 @@ class Shown:
     """What is known of a cook. Whatever was not reckoned yet is empty.
 
     seq: of the ledger that the outlook rests on; changes: what moved it, by scale of temperature
+    replanned: the best rest of the day, where it was planned
     trouble: why there is no newer outlook, if that is so
     """
 
@@ -58,6 +61,7 @@ class Shown:
     what_ifs_seq: int = -1
     changes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     alerts: tuple[Alert, ...] = ()
+    replanned: Replanned | None = None
     trouble: str = ""
     took_s: float = 0.0
 
@@ -311,6 +315,7 @@ class Live:
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
+        await self._plan_again(watched, asked)
         if watched.waits or time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace:
             return
         changes = dict(watched.shown.changes)
@@ -320,3 +325,16 @@ class Live:
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
+
+    async def _plan_again(self, watched: Watched, asked: Asked) -> None:
+        """The rest of a day that was planned, unless something more urgent waits."""
+        wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
+        if wishes is None or watched.waits:
+            return
+        try:
+            again = await self._worker.ask(Replan(asked, wishes))
+        except InputError:  # the plan was changed by hand since; there is nothing to go by
+            again = None
+        if again is not None or watched.shown.replanned is not None:
+            watched.shown = replace(watched.shown, replanned=again)
+            self._tell(watched, News("what-ifs", {}, asked.seq))

@@ -19,6 +19,7 @@ from pitreckon.ledger.store import CookRow, accounts
 from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon.words import CAUTION
 from pitreckon.web.api import CookId, find_cook, record
+from pitreckon.web.dayview import moved_lines
 from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
 from pitreckon.web.entry import inside
 from pitreckon.web.events import EventIn, entries_of
@@ -259,6 +260,7 @@ def _plan_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> 
         "courses": [(item, stage_views(item, hands)) for item in outlook.items],
         "options": option_views(shown.what_ifs, shown.cook, outlook, hands),
         "old_options": shown.what_ifs_seq != shown.seq,
+        "moved": () if shown.replanned is None else moved_lines(shown.replanned.moved),
         "new_key": lambda: secrets.token_hex(10),
     }
 

@@ -19,11 +19,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import PitreckonError
 from pitreckon.intake import cook_from_text
+from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger import Cook, Ledger
 from pitreckon.ledger.store import Following, Store
 from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
+    from pitreckon.plan.known import Known as KnownWays
+    from pitreckon.plan.replan import Replanned
+    from pitreckon.plan.schedule import Answer
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
@@ -82,6 +86,22 @@ class Explain:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanDay:
+    """Ask for the best day. text: a cook file with wishes; variant: a change to them, by its key; none: as they are."""
+
+    text: str
+    variant: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Replan:
+    """Ask for the best rest of a day that was planned, going on from the last outlook, if that was of this cook."""
+
+    cook: Asked
+    wishes: str
+
+
+@dataclass(frozen=True, slots=True)
 class Reckoned:
     """The answer to ``Reckon``."""
 
@@ -98,6 +118,9 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
     ends = [cook.start_utc, *(at for at in (cook.serve_utc, ledger.last_utc) if at is not None)]
     begins = [cook.start_utc, *(at for at in (ledger.first_utc,) if at is not None)]
     return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
+
+
+Question = Reckon | Suppose | Explain | PlanDay | Replan
 
 
 class WorkerGoneError(PitreckonError):
@@ -131,14 +154,44 @@ class _Desk:
         self._following: tuple[str, Following] | None = None
         self._ledger: tuple[Asked, Cook, Ledger] | None = None
         self._last: tuple[Asked, Reckoning] | None = None
+        self._ways: KnownWays | None = None
 
-    def answer(self, ask: Reckon | Suppose | Explain) -> Any:
+    def answer(self, ask: Question) -> Any:
         """The answer to one question."""
         if isinstance(ask, Reckon):
             return self._reckon(ask)
         if isinstance(ask, Suppose):
             return self._suppose(ask)
+        if isinstance(ask, PlanDay):
+            return self._plan(ask)
+        if isinstance(ask, Replan):
+            return self._replan(ask)
         return self._explain(ask)
+
+    def _plan(self, ask: PlanDay) -> Answer | None:
+        from pitreckon.plan.known import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
+        from pitreckon.plan.solve import plan  # noqa: PLC0415
+        from pitreckon.plan.variants import variant  # noqa: PLC0415
+
+        wishes = wishes_from_text(ask.text, "the day")
+        if ask.variant:
+            changed = variant(wishes, ask.variant)
+            if changed is None:
+                return None
+            wishes = changed.wishes
+        self._ways = self._ways or KnownWays()
+        return plan(wishes, known=self._ways, explain=not ask.variant)
+
+    def _replan(self, ask: Replan) -> Replanned | None:
+        from pitreckon.plan.replan import replan  # noqa: PLC0415
+
+        if self._last is None or self._last[0] != ask.cook:
+            return None
+        answer = self._plan(PlanDay(ask.wishes))
+        before = None if answer is None else answer.schedule or answer.nearest
+        if before is None:
+            return None
+        return replan(wishes_from_text(ask.wishes, "the day"), before, self._last[1])
 
     def _read(self, asked: Asked) -> tuple[Cook, Ledger]:
         if self._following is None or self._following[0] != asked.store:
@@ -188,7 +241,7 @@ class Worker:
         self._guard = threading.Lock()
         self._closed = False
 
-    async def ask(self, what: Reckon | Suppose | Explain) -> Any:
+    async def ask(self, what: Question) -> Any:
         """The answer. Raises PitreckonError: what the question is at fault for, or WorkerGoneError."""
         async with self._turn:
             answering = asyncio.get_running_loop().run_in_executor(None, self._ask, what)

@@ -1,0 +1,117 @@
+"""Days that are being planned: what each person asks for, and the answers, reckoned in a process of their own."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from pitreckon.errors import InputError, PitreckonError
+from pitreckon.intake.wishfile import wishes_from_text
+from pitreckon.ledger.store import Store, accounts
+from pitreckon.ledger.wishes import Wishes
+from pitreckon.web.worker import PlanDay, Worker
+
+if TYPE_CHECKING:
+    from pitreckon.plan.schedule import Answer
+
+MOST_KEPT: Final = 12
+log = logging.getLogger(__name__)
+
+
+def wishes_of(store: Store, cook_id: str) -> str | None:
+    """What was asked for when a cook was planned; None: it was not planned here."""
+    kept = accounts.setting(store, f"day/{cook_id}")
+    return kept if isinstance(kept, str) else None
+
+
+def keep_wishes(store: Store, cook_id: str, text: str) -> None:
+    """Keep them with the cook that was made of them, for planning again."""
+    accounts.set_setting(store, f"day/{cook_id}", text)
+
+
+@dataclass
+class PlannedDay:
+    """What is known of a day that was asked for.
+
+    answer: None until it has been planned; fault: why it cannot be; variants: answers to small changes, by their keys
+    """
+
+    wishes: Wishes
+    answer: Answer | None = None
+    fault: str = ""
+    variants: dict[str, Answer] = field(default_factory=dict)
+    answered: asyncio.Event = field(default_factory=asyncio.Event)
+    all_known: bool = False
+
+
+class DayDesk:
+    """Plans one day after another; what-ifs of the latest are reckoned ahead, so that they answer at once."""
+
+    def __init__(self) -> None:
+        self._worker = Worker()
+        self._days: dict[str, PlannedDay] = {}
+        self._latest = ""
+        self._task: asyncio.Task[None] | None = None
+
+    async def day(self, text: str, within_s: float) -> PlannedDay:
+        """What is known of a day, waiting a little for its answer.
+
+        Raises InputError: the text cannot be read.
+        """
+        found = self._days.pop(text, None)
+        if found is None:
+            found = PlannedDay(await asyncio.to_thread(wishes_from_text, text, "the day"))
+        self._days[text] = found
+        while len(self._days) > MOST_KEPT:
+            self._days.pop(next(iter(self._days)))
+        self._latest = text
+        if not found.all_known and (self._task is None or self._task.done()):
+            self._task = asyncio.create_task(self._work())
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(found.answered.wait(), within_s)
+        return found
+
+    async def _work(self) -> None:
+        """Answer the latest day that was asked for, then its what-ifs, until all is known."""
+        while (day := self._days.get(self._latest)) is not None and not day.all_known:
+            text = self._latest
+            try:
+                await self._next(text, day)
+            except InputError as fault:
+                self._gave_up(day, str(fault))
+            except PitreckonError as fault:
+                self._gave_up(day, f"{fault}. Ask again")
+                self._days.pop(text, None)
+            except Exception:
+                log.exception("planning a day")
+                self._gave_up(day, "the planning failed; the server's messages say how")
+
+    def _gave_up(self, day: PlannedDay, fault: str) -> None:
+        day.fault, day.all_known = fault, True
+        day.answered.set()
+
+    async def _next(self, text: str, day: PlannedDay) -> None:
+        from pitreckon.plan.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
+
+        if day.answer is None:
+            day.answer = await self._worker.ask(PlanDay(text))
+            day.answered.set()
+            return
+        keys = [each.key for each in variants(day.wishes)]
+        left = next((key for key in keys if key not in day.variants), None)
+        if left is None:
+            day.all_known = True
+            return
+        answer: Any = await self._worker.ask(PlanDay(text, left))
+        if answer is not None:
+            day.variants[left] = answer
+
+    async def end(self) -> None:
+        """Stop all that runs here."""
+        self._worker.close()
+        if self._task is not None:
+            self._task.cancel()
+            await asyncio.gather(self._task, return_exceptions=True)

@@ -1,0 +1,233 @@
+"""Planning a day on the page: what is wanted, the plan that comes of it, what small changes would bring, the cook."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Form, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import RedirectResponse, Response
+
+from pitreckon import catalog
+from pitreckon.errors import InputError
+from pitreckon.intake.wishfile import wishes_from_text
+from pitreckon.intake.wishwrite import wish_text
+from pitreckon.ledger.wishes import WRAPPINGS, Wishes
+from pitreckon.sheets import KeyFigure, Sheet, shopping_sheet
+from pitreckon.web.daydesk import PlannedDay, keep_wishes
+from pitreckon.web.dayform import MEATS, PITS, SETS, blank, filled_of, text_of
+from pitreckon.web.dayview import day_view, variant_views
+from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.faults import RefusalError
+from pitreckon.web.house import House
+from pitreckon.web.pages import frame
+from pitreckon.web.sheetpages import known_ending, paper_file, paper_for, reader_of
+from pitreckon.web.ways import Hands, Ways
+
+router = APIRouter(include_in_schema=False)
+WAIT_S: Final = 6.0
+"""How long a page waits for an answer; then it says that it is being planned, and asks again by itself."""
+MOST_TEXT: Final = 30_000
+EMPTY: Final[dict[str, Any]] = {"cook": {}, "guests": {}, "hands": {}, "pits": [], "meats": []}
+WRAPPING_WORDS: Final = dict(
+    zip(WRAPPINGS, ("as usual for the cut", "wrapped", "never wrapped", "as it comes out best"), strict=True)
+)
+
+
+def text_of_day(visitor: Visitor) -> str | None:
+    """What this person wants planned; None: nothing so far."""
+    kept = visitor.person.prefs.get("day")
+    return kept if isinstance(kept, str) and kept else None
+
+
+def keep(house: House, visitor: Visitor, text: str) -> None:
+    """Keep what is wanted, and what was wanted before."""
+    before = text_of_day(visitor) or ""
+    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "day": text, "day_before": before})
+
+
+def _frame(house: House, visitor: Visitor) -> dict[str, Any]:
+    cooks = house.store.cooks()
+    last = visitor.person.prefs.get("cook")
+    row = next((each for each in cooks if each.id == last), cooks[0] if cooks else None)
+    return frame(house, visitor, row, "day")
+
+
+def _form_values(house: House, visitor: Visitor, filled: dict[str, Any], fault: InputError | None) -> dict[str, Any]:
+    ways = Ways.of(visitor.person.prefs)
+    shown = {**filled, "pits": blank(filled["pits"], PITS), "meats": blank(filled["meats"], MEATS)}
+    return _frame(house, visitor) | {
+        "filled": shown,
+        "fault": fault,
+        "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
+        "kinds": sorted(catalog.pits().values(), key=lambda pit: pit.name),
+        "sets": SETS[ways.degrees],
+        "wrappings": WRAPPING_WORDS,
+        "text": text_of_day(visitor) or "",
+    }
+
+
+@router.get("/day/new")
+def form_page(request: Request, visitor: CookHand) -> Response:
+    """What is wanted."""
+    house = house_of(request)
+    return house.templates.TemplateResponse(request, "day_form.html", _form_values(house, visitor, EMPTY, None))
+
+
+@router.post("/day/new")
+async def from_form(request: Request, visitor: CookHand) -> Response:
+    """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
+    house = house_of(request)
+    filled = filled_of(await request.form(max_fields=600))
+    text = text_of(filled, Ways.of(visitor.person.prefs))
+    try:
+        await run_in_threadpool(wishes_from_text, text, "the form")
+    except InputError as fault:
+        values = await run_in_threadpool(_form_values, house, visitor, filled, fault)
+        return house.templates.TemplateResponse(request, "day_form.html", values, 422)
+    await run_in_threadpool(keep, house, visitor, text)
+    return RedirectResponse("/day", 303)
+
+
+@router.post("/day/text")
+async def from_text(request: Request, visitor: CookHand, day: Annotated[str, Form(max_length=MOST_TEXT)]) -> Response:
+    """Keep a cook file that asks for a day. Raises InputError: it cannot be read."""
+    text = day.replace("\r\n", "\n")
+    await run_in_threadpool(wishes_from_text, text, "the day")
+    await run_in_threadpool(keep, house_of(request), visitor, text)
+    return RedirectResponse("/day", 303)
+
+
+async def _planned(house: House, visitor: Visitor, within_s: float) -> tuple[str, PlannedDay]:
+    """The day of this person. Raises RefusalError: none is wanted so far."""
+    text = text_of_day(visitor)
+    if text is None:
+        raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
+    return text, await house.days.day(text, within_s)
+
+
+def _clock_of(house: House, visitor: Visitor, wishes: Wishes) -> Hands:
+    now = min(house.settings.clock.now(), wishes.serve_utc)
+    return Hands(wishes.zone_info, max(now, wishes.serve_utc.replace(hour=0)), Ways.of(visitor.person.prefs))
+
+
+@router.get("/day")
+async def day_page(request: Request, visitor: Viewer) -> Response:
+    """The plan, and what small changes would bring; the form where nothing is wanted yet."""
+    house = house_of(request)
+    text = text_of_day(visitor)
+    if text is None:
+        return RedirectResponse("/day/new", 303)
+    day = await house.days.day(text, WAIT_S)
+
+    def values() -> dict[str, Any]:
+        from pitreckon.plan.variants import variants  # noqa: PLC0415  as in the desk
+
+        hands = _clock_of(house, visitor, day.wishes)
+        return _frame(house, visitor) | {
+            "day": day,
+            "view": None if day.answer is None else day_view(day, day.answer, hands),
+            "variants": variant_views(day, variants(day.wishes), hands),
+            "text": text,
+            "again": not day.answered.is_set(),
+            "undo": bool(visitor.person.prefs.get("day_before")),
+        }
+
+    return house.templates.TemplateResponse(request, "day.html", await run_in_threadpool(values))
+
+
+@router.post("/day/change")
+async def change(request: Request, visitor: CookHand, key: Annotated[str, Form(max_length=40)]) -> Response:
+    """Take a small change. Raises RefusalError: it makes no sense here."""
+    from pitreckon.plan.variants import variant  # noqa: PLC0415  as in the desk
+
+    house = house_of(request)
+    _, day = await _planned(house, visitor, 0.0)
+    changed = variant(day.wishes, key)
+    if changed is None:
+        raise RefusalError(422, f"there is no change '{key[:20]}' here", "Take one of those on the page")
+    await run_in_threadpool(keep, house, visitor, wish_text(changed.wishes))
+    return RedirectResponse("/day", 303)
+
+
+@router.post("/day/undo")
+async def undo(request: Request, visitor: CookHand) -> Response:
+    """What was wanted before."""
+    before = visitor.person.prefs.get("day_before")
+    if isinstance(before, str) and before:
+        await run_in_threadpool(keep, house_of(request), visitor, before)
+    return RedirectResponse("/day", 303)
+
+
+@router.post("/day/cook")
+async def make_cook(request: Request, visitor: CookHand) -> Response:
+    """Make the cook of the plan. Raises RefusalError: there is no plan yet."""
+    house = house_of(request)
+    text, day = await _planned(house, visitor, WAIT_S)
+    schedule = None if day.answer is None else day.answer.schedule or day.answer.nearest
+    if schedule is None:
+        raise RefusalError(422, day.fault or "there is no plan to make a cook of", "Change what is wanted first")
+
+    def work() -> str:
+        from pitreckon.plan.to_cook import cook_file, to_cook  # noqa: PLC0415  as in the desk
+
+        cook = to_cook(day.wishes, schedule)
+        row = house.store.add_cook(cook_file(cook), cook.name)
+        keep_wishes(house.store, row.id, text)
+        house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+        return row.id
+
+    return RedirectResponse(f"/cook/{await run_in_threadpool(work)}/now", 303)
+
+
+def shopping_of(day: PlannedDay, visitor: Visitor) -> Sheet:
+    """The shopping list of a day. Raises RefusalError: it has not been planned yet."""
+    from pitreckon.plan.quantities import quantities  # noqa: PLC0415  as in the desk
+    from pitreckon.plan.shopping import shopping  # noqa: PLC0415
+    from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415
+    from pitreckon.sheets.fromplan import shopping_lines  # noqa: PLC0415
+
+    schedule = None if day.answer is None else day.answer.schedule or day.answer.nearest
+    if schedule is None:
+        raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")
+    reader = reader_of(Ways.of(visitor.person.prefs), day.wishes.zone)
+    much = quantities(day.wishes)
+    bought = shopping(day.wishes, much)
+    figures = []
+    if bought.price is not None:
+        figures.append(KeyFigure("meat in all", f"{bought.price:.2f} {bought.currency}"))
+    notes = [f"No price is known for: {', '.join(bought.unpriced)}."] if bought.unpriced and figures else []
+    cook = to_cook(day.wishes, schedule)
+    return shopping_sheet(cook, shopping_lines(bought, reader), reader=reader, figures=figures, notes=notes)
+
+
+async def _on_paper(request: Request, visitor: Visitor, made: Callable[[PlannedDay, Visitor], Sheet]) -> Sheet:
+    _, day = await _planned(house_of(request), visitor, WAIT_S)
+    return await run_in_threadpool(made, day, visitor)
+
+
+@router.get("/day/shopping")
+async def shopping_page(request: Request, visitor: Viewer) -> Response:
+    """What to buy."""
+    from markupsafe import Markup  # noqa: PLC0415  comes with Jinja2
+
+    from pitreckon.sheets.page import fragment_of  # noqa: PLC0415
+
+    house = house_of(request)
+    sheet = await _on_paper(request, visitor, shopping_of)
+    more = (("/day", "the plan"), ("/day/shopping.pdf", "to print"), ("/day/shopping.md", "as text"))
+    values = await run_in_threadpool(_frame, house, visitor)
+    values |= {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": more, "page": "day"}
+    return house.templates.TemplateResponse(request, "paper.html", values)
+
+
+@router.get("/day/shopping.{ending}")
+async def shopping_file(
+    request: Request, ending: str, visitor: Viewer, paper: Annotated[str | None, Query(max_length=10)] = None
+) -> Response:
+    """What to buy, as a file."""
+    kind = known_ending(ending)
+    sheet = await _on_paper(request, visitor, shopping_of)
+    size = paper_for(paper, Ways.of(visitor.person.prefs))
+    return await run_in_threadpool(paper_file, sheet, kind, sheet.name, size)

@@ -1,0 +1,152 @@
+"""A planned day in a page's words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pitreckon import catalog
+from pitreckon.units import format_duration, format_percent, round_half_up
+from pitreckon.web.ways import Hands, Ways
+
+if TYPE_CHECKING:
+    from pitreckon.plan.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
+    from pitreckon.plan.variants import Variant
+    from pitreckon.web.daydesk import PlannedDay
+
+ACT_WORDS = {"put back": "put back on", "hold": "into the warm place", "serve": "serve"}
+
+
+@dataclass(frozen=True, slots=True)
+class VariantView:
+    """A small change. waits: it is still being reckoned; sums, loses: what it brings and costs, against as it is."""
+
+    key: str
+    words: str
+    waits: bool
+    possible: bool
+    sums: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """What a page says of a day.
+
+    lead: one sentence; trips: (time, acts); items, pits: rows of words; why, changes: where it cannot be done
+    """
+
+    possible: bool
+    lead: str
+    facts: tuple[tuple[str, str], ...]
+    trips: tuple[tuple[str, tuple[str, ...]], ...]
+    items: tuple[tuple[str, ...], ...]
+    pits: tuple[tuple[str, ...], ...]
+    why: tuple[str, ...]
+    changes: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def day_view(day: PlannedDay, answer: Answer, hands: Hands) -> DayView:
+    """An answer as a page shows it."""
+    schedule = answer.schedule or answer.nearest
+    possible = answer.schedule is not None
+    if schedule is None:
+        lead = "It cannot be done as it was asked for."
+        return DayView(False, lead, (), (), (), (), answer.why, tuple(c.what for c in answer.changes), answer.notes)
+    chance = format_percent(schedule.chance)
+    served = hands(schedule.serve_utc)
+    lead = f"All of it is ready at {served}: {chance} likely."
+    if not possible:
+        asked = format_percent(day.wishes.chance)
+        lead = f"Not as surely as you asked: {chance} likely by {served} at best, and {asked} was asked."
+    first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
+    facts = [("serve", served), ("light", "–" if first is None else hands(first))]
+    facts += [("trips", str(len(schedule.trips))), ("fuel", hands.ways.weight(schedule.fuel_kg))]
+    return DayView(
+        possible,
+        lead,
+        tuple(facts),
+        tuple((hands(trip.at_utc), tuple(_act(call, schedule) for call in trip.calls)) for trip in schedule.trips),
+        tuple(_item(item, hands) for item in schedule.items),
+        tuple(_pit(pit, hands) for pit in schedule.pits),
+        answer.why,
+        tuple(change.what for change in answer.changes),
+        tuple(dict.fromkeys((*answer.notes, *schedule.notes))),
+    )
+
+
+def _act(call: Call, schedule: Schedule) -> str:
+    if call.act == "serve":
+        return "serve"
+    if call.act == "light":
+        pit = next(pit for pit in schedule.pits if pit.label == call.on)
+        return f"{call.on}: light ({catalog.pit(pit.kind).name.lower()})"
+    words = ACT_WORDS.get(call.act, call.act)
+    if call.act == "wrap" and call.wrap:
+        words = f"wrap ({catalog.wrap(call.wrap).name.partition(',')[0].lower()})"
+    return f"{call.on}: {words}"
+
+
+def _item(item: PlannedItem, hands: Hands) -> tuple[str, ...]:
+    ways = hands.ways
+    return (
+        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {ways.weight(item.mass_kg)} each",
+        hands(item.put_on_utc),
+        f"{item.pit}, {ways.temperature(item.set_c)}, {'wrapped' if item.wrapped else 'not wrapped'}",
+        f"{hands(item.ready.p50)} ({hands(item.ready.p05)} to {hands(item.ready.p95)})",
+        _minutes(item.hold_s),
+        format_percent(item.chance),
+    )
+
+
+def _pit(pit: PlannedPit, hands: Hands) -> tuple[str, ...]:
+    lit = "–" if pit.lit_utc is None else hands(pit.lit_utc)
+    fuel = hands.ways.weight(pit.fuel_kg) if pit.fuel_kg > 0.0 else "–"
+    return (pit.label, lit, hands.ways.temperature(pit.set_c), hands(pit.off_utc), fuel)
+
+
+def _minutes(span_s: float) -> str:
+    return format_duration(300.0 * round_half_up(span_s / 300.0)) if span_s >= 150.0 else "–"
+
+
+def variant_views(day: PlannedDay, offered: Sequence[Variant], hands: Hands) -> list[VariantView]:
+    """What small changes would bring, the best first; those still being reckoned last."""
+    base = None if day.answer is None else day.answer.schedule or day.answer.nearest
+    made = []
+    for each in offered:
+        answer = day.variants.get(each.key)
+        if answer is None:
+            made.append((2.0, VariantView(each.key, each.words, not day.all_known, possible=False)))
+            continue
+        schedule = answer.schedule or answer.nearest
+        if schedule is None:
+            made.append((1.0, VariantView(each.key, each.words, waits=False, possible=False, sums=("cannot be done",))))
+            continue
+        sums = _sums(schedule, base, hands)
+        view = VariantView(each.key, each.words, waits=False, possible=answer.schedule is not None, sums=sums)
+        made.append((-schedule.chance, view))
+    return [view for _, view in sorted(made, key=lambda pair: pair[0])]
+
+
+def _sums(schedule: Schedule, base: Schedule | None, hands: Hands) -> tuple[str, ...]:
+    first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
+    held = sum(item.hold_s for item in schedule.items) / max(len(schedule.items), 1)
+    line = f"{format_percent(schedule.chance)} likely at {hands(schedule.serve_utc)}"
+    if base is not None and abs(schedule.chance - base.chance) >= 0.005:
+        points = round_half_up(100.0 * (schedule.chance - base.chance))
+        line += f" ({'+' if points > 0 else '−'}{abs(points):.0f} in a hundred)"
+    more = [f"held {_minutes(held)} on average", f"{len(schedule.trips)} trips", hands.ways.weight(schedule.fuel_kg)]
+    if first is not None:
+        more.insert(0, f"light at {hands(first)}")
+    return (line, ", ".join(more))
+
+
+def moved_lines(moved: Sequence[str]) -> tuple[str, ...]:
+    """What is otherwise than planned; one line when nothing is."""
+    return tuple(moved) or ("As it was planned.",)
+
+
+def ways_words(ways: Ways) -> str:
+    """Which units a bare number is in."""
+    return f"°{ways.degrees}, {ways.mass}"
