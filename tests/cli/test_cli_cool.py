@@ -28,6 +28,9 @@ def test_as_json(pitreckon: Call) -> None:
     assert len(ways) > 8
     assert [way["likely"] for way in ways] == sorted((way["likely"] for way in ways), reverse=True)
     assert all(way["perfringens_log10"]["advice_only"] for way in ways)
+    for found in (way["perfringens_log10"] for way in ways):
+        assert found["p50"] <= found["p95_worst"] <= found["worst"]
+        assert found["known"] == 1.0
     assert any(way["ice_kg"] for way in ways)
     assert pitreckon(*ASKED, "--json").out == got.out
 
@@ -35,7 +38,7 @@ def test_as_json(pitreckon: Call) -> None:
 def test_a_fan_helps(pitreckon: Call) -> None:
     def whole_open(*more: str) -> float:
         ways = json.loads(pitreckon(*ASKED, "--json", *more).out)["ways"]
-        return next(way["to_41_f_s"]["p50"] for way in ways if way["way"].startswith("whole, open"))
+        return float(next(way["to_41_f_s"]["p50"] for way in ways if way["way"].startswith("whole, open")))
 
     assert whole_open("--fan") < whole_open()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.safety import coolingrun
-from pitreckon.safety.cooling import FOOD_CODE, PLANTS, Limit, Stretch, _chance, cool_from, plan_cooling
+from pitreckon.safety.cooling import FOOD_CODE, PLANTS, CoolingPlan, Limit, Stretch, _chance, cool_from, plan_cooling
 from pitreckon.safety.coolingrun import UNKNOWNS, Cooled, cooked, cooled, fresh_job
 from pitreckon.safety.coolingways import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Way, ways_for
 from pitreckon.section.simulate import simulate_all
@@ -23,7 +24,7 @@ BUTT_KG, HOT_C = 2.7, 71.0
 
 
 @pytest.fixture(scope="module")
-def butt():
+def butt() -> CoolingPlan:
     return plan_cooling("boston-butt", BUTT_KG, HOT_C, members=48)
 
 
@@ -38,7 +39,7 @@ def slab_middle(time_s: float, biot: float, alpha: float, half_m: float) -> floa
     return total
 
 
-def test_against_the_exact_solution_of_a_slab(monkeypatch):
+def test_against_the_exact_solution_of_a_slab(monkeypatch: pytest.MonkeyPatch) -> None:
     """A bag of pulled meat in ice water, everything at its middle value: a slab with one film on both faces."""
     z = {name: np.zeros(4) for name in UNKNOWNS}
     monkeypatch.setattr(coolingrun, "hypercube", lambda *_: z)
@@ -62,7 +63,7 @@ def test_against_the_exact_solution_of_a_slab(monkeypatch):
         assert run.first_at(goal_c)[0] == pytest.approx(exact, rel=0.06)
 
 
-def test_the_limits_are_those_of_the_code_and_of_the_guideline():
+def test_the_limits_are_those_of_the_code_and_of_the_guideline() -> None:
     """FDA Food Code 2022, 3-501.14; FSIS Appendix B, option 1 (both in the sourced tables of the rules)."""
     assert [(round(s.from_c, 1), round(s.to_c, 1), s.most_s) for s in FOOD_CODE.stretches] == [
         (57.2, 21.1, 7200.0),
@@ -74,7 +75,7 @@ def test_the_limits_are_those_of_the_code_and_of_the_guideline():
     ]
 
 
-def test_what_cooks_are_taught_comes_out(butt):
+def test_what_cooks_are_taught_comes_out(butt: CoolingPlan) -> None:
     """Large pieces whole in a refrigerator do not make it; shallow, small, or in ice they do: the advice of Food Code
     3-501.15 (shallow pans, smaller portions, ice water baths; from memory)."""
     assert butt.trial("whole", "refrigerator").makes < 0.05
@@ -84,7 +85,7 @@ def test_what_cooks_are_taught_comes_out(butt):
     assert shallow.to_41_s.p50 < deep.to_41_s.p50
 
 
-def test_the_change_that_is_offered_makes_it(butt):
+def test_the_change_that_is_offered_makes_it(butt: CoolingPlan) -> None:
     whole = butt.trial("whole", "refrigerator").way
     change = butt.smallest_change(whole)
     assert change is not None
@@ -95,21 +96,21 @@ def test_the_change_that_is_offered_makes_it(butt):
     assert "health department" in said[-1]
 
 
-def test_those_that_make_it_come_first(butt):
+def test_those_that_make_it_come_first(butt: CoolingPlan) -> None:
     enough = [trial.enough for trial in butt.trials]
     assert enough == sorted(enough, reverse=True)
     efforts = [trial.way.effort_s for trial in butt.trials if trial.enough]
     assert efforts == sorted(efforts)
 
 
-def test_more_meat_in_one_piece_cools_later():
+def test_more_meat_in_one_piece_cools_later() -> None:
     ways = [Way("whole", "on a rack", REFRIGERATOR, False, 0.0)]
     small, large = (plan_cooling("boston-butt", kg, HOT_C, members=16, ways=ways).trials[0] for kg in (1.5, 4.0))
     assert small.to_41_s.p50 < large.to_41_s.p50
     assert small.makes >= large.makes
 
 
-def test_a_clock_that_runs_already_counts():
+def test_a_clock_that_runs_already_counts() -> None:
     ways = [Way("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)]
     late = [
         plan_cooling("boston-butt", 2.0, 50.0, since_135_s=h * 3600.0, members=24, ways=ways).trials[0].makes
@@ -120,18 +121,34 @@ def test_a_clock_that_runs_already_counts():
     assert late[-1] == 0.0
 
 
-def test_a_way_out_of_a_cook_goes_on_from_where_it_stands():
+def test_a_way_out_of_a_cook_goes_on_from_where_it_stands() -> None:
     cut = catalog.cut("boston-butt")
     way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
     first = fresh_job(
         cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=16, seed=0, horizon_s=12 * 3600.0
     )
-    first = replace(first, keep_s=3600.0)
+    first = replace(first, keep_s=1800.0)
     (trace,) = simulate_all([first])
     assert trace.kept is not None
     after = cool_from(first, trace.kept, [way], animal="pork", mass_kg=2.0).trials[0]
     whole = plan_cooling("boston-butt", 2.0, HOT_C, members=16, ways=[way]).trials[0]
     assert after.to_41_s.p50 == pytest.approx(whole.to_41_s.p50, rel=0.2)
+    # After an hour one member is below 135 °F: its clock runs, and may not start afresh.
+    late = replace(first, keep_s=3600.0)
+    (cold,) = simulate_all([late])
+    assert cold.kept is not None
+    assert trace["core_c"][trace.time_s <= 1800.0].min() > 57.2 > trace["core_c"][trace.time_s <= 3600.0].min()
+    with pytest.raises(InputError, match="how long ago"):
+        cool_from(late, cold.kept, [way], animal="pork", mass_kg=2.0)
+    later = replace(first, keep_s=2 * 3600.0)
+    (colder,) = simulate_all([later])
+    assert colder.kept is not None
+    now, hour_ago = (
+        cool_from(later, colder.kept, [way], animal="pork", mass_kg=2.0, since_135_s=ago_s).trials[0].to_41_s
+        for ago_s in (0.0, 3600.0)
+    )
+    # One member of the 16 is still above 135 °F, and a slow one: the middle of the spread moves by the hour.
+    assert hour_ago.p50 - now.p50 == pytest.approx(3600.0, abs=1.0)
     with pytest.raises(ValueError, match="starts afresh"):
         cool_from(first, trace.kept, [Way("halved", "on a rack", REFRIGERATOR, False, 0.0)], animal="pork", mass_kg=2.0)
 
@@ -143,16 +160,28 @@ def test_a_way_out_of_a_cook_goes_on_from_where_it_stands():
     st.sampled_from((FOOD_CODE, PLANTS)),
     st.floats(0.0, 3 * 3600.0),
 )
-def test_later_never_turns_missed_into_made(drops: list[float], slower: float, limit: Limit, before_s: float):
-    hot = np.maximum(60.0 - np.cumsum([0.0, *drops]), 1.0)
-    time = 900.0 * np.arange(hot.size)
+def test_later_never_turns_missed_into_made(drops: list[float], slower: float, limit: Limit, before_s: float) -> None:
+    hot = np.asarray(np.maximum(60.0 - np.cumsum([0.0, *drops]), 1.0), dtype=np.float64)
+    time: np.ndarray[Any, np.dtype[np.float64]] = np.linspace(0.0, 900.0 * (hot.size - 1), hot.size)
     way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
-    fast, slow = (Cooled(way, t, hot[:, None], hot[:, None], 0) for t in (time, slower * time))
+    fast, slow = (Cooled(way, s * time, hot[:, None], hot[:, None], 0) for s in (1.0, slower))
     assert _chance(slow, limit.stretches, before_s) <= _chance(fast, limit.stretches, before_s)
     assert _chance(fast, limit.stretches, before_s + 600.0) <= _chance(fast, limit.stretches, before_s)
 
 
-def test_a_member_that_failed_does_not_make_it():
+def test_a_member_that_was_lost_is_counted_as_failed() -> None:
+    cut = catalog.cut("boston-butt")
+    way = Way("pulled", "in a bag", ICE_BATH, True, 0.0, SHALLOW_M)
+    job = fresh_job(cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=8, seed=0, horizon_s=6 * 3600.0)
+    (trace,) = simulate_all([job])
+    assert _chance(cooled(way, trace), FOOD_CODE.stretches, 0.0) == 1.0
+    trace["core_c"][-1, :2] = np.nan
+    run = cooled(way, trace)
+    assert run.failed == 2
+    assert _chance(run, FOOD_CODE.stretches, 0.0) == 0.75
+
+
+def test_a_member_that_failed_does_not_make_it() -> None:
     hot = np.array([[60.0], [10.0], [3.0]])
     way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
     run = Cooled(way, np.array([0.0, 1800.0, 3600.0]), hot, hot, failed=1)
@@ -163,7 +192,7 @@ def test_a_member_that_failed_does_not_make_it():
 
 
 @pytest.mark.parametrize("cut", sorted(catalog.cuts()))
-def test_every_cut_can_be_cooled(cut: str):
+def test_every_cut_can_be_cooled(cut: str) -> None:
     plan = plan_cooling(cut, 1.0, 65.0, members=8, ways=ways_for(catalog.cut(cut))[:2])
     assert all(np.isfinite(trial.to_70_s.p50) for trial in plan.trials)
 
@@ -178,7 +207,7 @@ def test_every_cut_can_be_cooled(cut: str):
         ({"members": 2}, "members"),
     ],
 )
-def test_what_cannot_be_is_refused(change, says):
-    asked = {"cut_key": "boston-butt", "mass_kg": 2.0, "start_c": 70.0, "members": 8} | change
+def test_what_cannot_be_is_refused(change: dict[str, Any], says: str) -> None:
+    asked: dict[str, Any] = {"cut_key": "boston-butt", "mass_kg": 2.0, "start_c": 70.0, "members": 8} | change
     with pytest.raises(InputError, match=says):
         plan_cooling(**asked)

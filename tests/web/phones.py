@@ -71,11 +71,43 @@ def owner(browser: Browser, server: Server, to: str = "now", **more: object) -> 
 
 
 def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
-    page.goto(f"{server.place}/setup" if which == "setup" else f"{server.place}/cook/{cook}/{which}")
+    of_no_cook = which.split("/", maxsplit=1)[0] in {"setup", "day"}
+    page.goto(f"{server.place}/{which}" if of_no_cook else f"{server.place}/cook/{cook}/{which}")
     if which == "now":
         page.locator(".strips").wait_for()
     if which == "plan":
         page.locator(".options").wait_for()
+
+
+DAY = """
+[cook]
+name = "harvest supper"
+zone = "America/Chicago"
+serve = "2026-10-17 18:00"
+chance = "70 %"
+
+[guests]
+adults = 6
+
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set = "275 F"
+
+[[item]]
+name = "racks"
+cut = "st-louis-ribs"
+"""
+
+
+def plan_a_day(page: Page, server: Server) -> None:
+    """Fill in what is wanted, as a cook file, and wait for the plan."""
+    go(page, server, "day/new")
+    page.locator("summary").tap()
+    page.get_by_label("Cook file").fill(DAY)
+    page.get_by_role("button", name="Plan that").tap()
+    page.wait_for_url("**/day")
+    expect(page.locator(".lead")).to_contain_text("likely", timeout=60_000)
 
 
 def kept(server: Server, cook: str = "supper") -> list[tuple[str, str]]:

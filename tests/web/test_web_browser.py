@@ -23,6 +23,7 @@ from tests.web.phones import (
     kept,
     owner,
     phone,
+    plan_a_day,
     settled,
 )
 from tests.web.pit_server import COOK, PASSWORD, Server, fill
@@ -196,6 +197,7 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     fill(path)
     server = Server(path).start()
     page = owner(browser, server)
+    plan_a_day(page, server)
     go(page, server, "plan")
     yield page, server
     server.close()
@@ -206,7 +208,7 @@ def put_on(page: Page, theme: str) -> None:
     page.wait_for_timeout(150)  # colours change over a tenth of a second
 
 
-@pytest.mark.parametrize("which", [*PAGES, "sheet", "api"])
+@pytest.mark.parametrize("which", [*PAGES, "sheet", "day", "day/new", "day/shopping", "api"])
 def test_axe_finds_nothing(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     if which == "api":
@@ -233,7 +235,7 @@ def test_axe_finds_nothing_at_the_door(browser: Browser, shown: tuple[Page, Serv
 
 
 SMALL = """least => [...document.querySelectorAll('a, button, input, select, textarea, summary')].filter((each) => {
-    const seen = each.type === 'radio' ? document.querySelector(`label[for="${each.id}"]`) : each;
+    const seen = ['radio', 'checkbox'].includes(each.type) ? document.querySelector(`label[for="${each.id}"]`) : each;
     const box = seen.getBoundingClientRect();
     const inText = each.tagName === 'A' && !each.classList.contains('tap') && !each.closest('nav');
     return box.width > 0 && !inText && each.type !== 'hidden' && !each.classList.contains('skip')
@@ -241,7 +243,7 @@ SMALL = """least => [...document.querySelectorAll('a, button, input, select, tex
 }).map((each) => each.outerHTML.slice(0, 90))"""
 
 
-@pytest.mark.parametrize("which", [*PAGES, "sheet"])
+@pytest.mark.parametrize("which", [*PAGES, "sheet", "day", "day/new", "day/shopping"])
 def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     go(page, server, which)

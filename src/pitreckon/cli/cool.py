@@ -95,6 +95,8 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "perfringens_log10": {
             "p50": trial.growth.p50,
             "p95_worst": trial.growth.p95_worst,
+            "worst": trial.growth.worst,
+            "known": trial.growth.known,
             "words": shown_log10(trial.growth.p95_worst),
             "advice_only": True,
         },

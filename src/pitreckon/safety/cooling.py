@@ -190,14 +190,7 @@ def plan_cooling(
     _check("mass_kg", mass_kg, MASS_KG, "kg")
     _check("start_c", start_c, START_C, "°C")
     _check("members", members, (8, 4096), "")
-    if since_135_s is None and start_c < FROM_C:
-        raise InputError(
-            "it is below 135 °F already, and the clock of cooling started there",
-            "Say how long ago that was, as in --ago 40min",
-            Place(field="since_135_s"),
-        )
-    before_s = since_135_s or 0.0
-    _check("since_135_s", before_s, (0.0, 86400.0), "s")
+    before_s = _before_s(since_135_s, start_c)
     tried = tuple(ways) if ways is not None else ways_for(cut, fan=fan)
     pressure = pressure_isa(altitude_m)
 
@@ -231,6 +224,7 @@ def cool_from(
     *,
     animal: str,
     mass_kg: float,
+    since_135_s: float | None = None,
     altitude_m: float = 0.0,
     seed: int = 0,
 ) -> CoolingPlan:
@@ -242,9 +236,11 @@ def cool_from(
     ways: those that leave the piece whole
     animal: whose meat it is, for the advice on growth
     mass_kg: of the piece [kg]
+    since_135_s: how long before that time it fell below 135 degF [s]; needed if any member is colder than that
 
     Raises
     ------
+    InputError: a member is below 135 degF and nobody says since when
     ValueError: a way that cuts the piece; no member is left
     """
     pressure = pressure_isa(altitude_m)
@@ -254,7 +250,22 @@ def cool_from(
     then_s = kept.knot * job.drive.knot_s
     traces = simulate_all(jobs, precision="single" if kept.single else "double")
     runs = [cooled(way, trace, then_s) for way, trace in zip(ways, traces, strict=True)]
-    return CoolingPlan(tuple(_ranked([_judge(run, animal, 0.0, None) for run in runs])))
+    coldest_c = min((float(run.hot_c[0].min()) for run in runs if run.hot_c.size), default=np.inf)
+    before_s = _before_s(since_135_s, coldest_c)
+    return CoolingPlan(tuple(_ranked([_judge(run, animal, before_s, None) for run in runs])))
+
+
+def _before_s(since_135_s: float | None, start_c: float) -> float:
+    """For how long the clock has run [s]: it may not start afresh for a piece that is below its start already."""
+    if since_135_s is None and start_c < FROM_C:
+        raise InputError(
+            "it is below 135 °F already, and the clock of cooling started there",
+            "Say how long ago that was, as in --ago 40min",
+            Place(field="since_135_s"),
+        )
+    before_s = since_135_s or 0.0
+    _check("since_135_s", before_s, (0.0, 86400.0), "s")
+    return before_s
 
 
 def _judge(run: Cooled, animal: str, before_s: float, ice_kg: float | None) -> Trial:

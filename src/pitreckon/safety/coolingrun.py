@@ -178,13 +178,13 @@ def _times(factor: float, exchange: Exchange) -> Exchange:
 
 
 def cooled(way: Way, trace: Trace, since_s: float = 0.0) -> Cooled:
-    """What a run says, from a time on; members that failed are left out."""
+    """What a run says, from a time on; members that failed, or were lost, are left out and counted."""
     good = np.isnan(trace.failed_s)
     rows = trace.time_s >= since_s - 1.0
     places = np.stack([trace[name][rows][:, good] for name in ("core_c", "place1_c", "place2_c", "surface_c")])
     there = np.isfinite(places).all(axis=(0, 1))
     places = places[:, :, there]
-    return Cooled(way, trace.time_s[rows] - since_s, places.max(axis=0), places[3], int((~good).sum()))
+    return Cooled(way, trace.time_s[rows] - since_s, places.max(axis=0), places[3], int(good.size - there.sum()))
 
 
 def going_on(job: Job, kept: Kept, way: Way, *, mass_kg: float, pressure_pa: float, seed: int, horizon_s: float) -> Job:
