@@ -44,6 +44,7 @@ validate: env
 	$(PY) -m validation.run
 	$(PY) -m validation.calibration
 	$(PY) -m validation.twins --write
+	$(PY) -m validation.days --write
 
 bench: env .venv-peers/.ready
 	$(PY) -m benchmarks.run

@@ -17,7 +17,9 @@ from pitreckon.flavour.batch import batch_of
 from pitreckon.intake import cook_from_text, log_from_text
 from pitreckon.intake.mixfile import mix_from_text
 from pitreckon.intake.settingsfile import settings_from_text
+from pitreckon.intake.wishfile import asks_for_a_plan, wishes_from_text
 from pitreckon.ledger import Cook
+from pitreckon.lessons.whyread import report_from_text
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -54,7 +56,9 @@ TOML, CSV = _all("toml"), _all("csv")
 
 @pytest.mark.parametrize(("page", "text"), TOML, ids=_ids(TOML))
 def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
-    if "[cook]" in text:
+    if "[cook]" in text and asks_for_a_plan(text, _name(page)):
+        assert wishes_from_text(text, _name(page)).items
+    elif "[cook]" in text:
         assert cook_from_text(text, _name(page)).items
     elif "[mqtt]" in text or "[alerts]" in text:  # a settings file, for the cook of the reference page
         cook = cook_from_text(_cooks(ROOT / "docs" / "reference" / "cook-file.md")[0], "cook.toml")
@@ -64,6 +68,8 @@ def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
         for other in _blocks(page, "toml"):
             (tmp_path / other.splitlines()[0].removeprefix("# ")).write_text(other, encoding="utf-8")
         assert batch_of(mix_from_text(text, _name(page), tmp_path)).mass_kg > 0.0
+    elif "[did]" in text:  # a report of what went wrong
+        assert report_from_text(text, _name(page)).faults
     else:  # an entry of the catalog, read by tests/catalog
         assert "key" in tomllib.loads(text), "neither a cook file nor an entry of the catalog"
 

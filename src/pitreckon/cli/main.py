@@ -277,12 +277,39 @@ def sheet(
     seed: SeedOption = 1,
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
+    buying: Annotated[bool, typer.Option("--buying", help="What to buy, in place of what to do.")] = False,
 ) -> None:
-    """Make the run sheet that hangs by the pit, to print or to read, or the calendar of the same day."""
+    """Make the run sheet that hangs by the pit, to print or to read, or the calendar of the same day.
+
+    A file that leaves the day to be planned is planned first.
+    """
     from pitreckon.cli import sheet as paper_work  # noqa: PLC0415
 
     size = None if paper is None else paper.value
-    paper_work.make_sheet(cook_file, ledger, at, output, size, twelve_hour, members, seed, set_aside, degrees.value)
+    files = (cook_file, ledger, at, output, size)
+    paper_work.make_sheet(*files, twelve_hour, members, seed, set_aside, degrees.value, buying=buying)
+
+
+@app.command()
+def plan(
+    cook_file: Annotated[
+        Path, typer.Argument(metavar="COOK.toml", help="Who eats, when, on which pits, and who is there when.")
+    ],
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="Write the planned cook there, to be followed."),
+    ] = None,
+    seed: SeedOption = 1,
+    limit: Annotated[
+        float, typer.Option(min=0.5, max=600.0, metavar="SECONDS", help="How long the choice may be worked on.")
+    ] = 8.0,
+    degrees: DegreesOption = Degrees.F,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+) -> None:
+    """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or why it cannot be."""
+    from pitreckon.cli.plan import show_plan  # noqa: PLC0415
+
+    show_plan(cook_file, seed, limit, output, degrees.value, as_json=as_json)
 
 
 class AllergenRules(StrEnum):
@@ -360,6 +387,38 @@ def cool(
     since = None if ago is None else parse_duration(ago)
     where = (cut, parse_mass(weight), parse_temperature(at), since, parse_altitude(altitude))
     show_cooling(*where, fan=fan, as_json=as_json)
+
+
+@app.command()
+def why(
+    report_file: Annotated[
+        Path | None, typer.Argument(metavar="REPORT.toml", help="What was done and what was wrong with the plate.")
+    ] = None,
+    came_out: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--came-out",
+            metavar="FAULT",
+            help="too dark, too pale, tough, mushy, dry, raw near the bone, bitter, crust soft, salty. Once a fault.",
+        ),
+    ] = None,
+    cut: Annotated[str | None, typer.Option(metavar="CUT", help="What was cooked, if no file says it.")] = None,
+    pit: Annotated[str | None, typer.Option(metavar="KIND", help="Kind of pit.")] = None,
+    set_to: Annotated[str | None, typer.Option("--set", metavar="TEMP", help="What it was set to: '275 F'.")] = None,
+    on: Annotated[str | None, typer.Option(metavar="TIME", help="Whole time on the pit: '5h 30 min'.")] = None,
+    wrap: Annotated[str | None, typer.Option(metavar="WRAP", help="foil, paper, tray or none.")] = None,
+    wrapped_after: Annotated[str | None, typer.Option(metavar="TIME", help="Time on the pit before the wrap.")] = None,
+    pulled_at: Annotated[str | None, typer.Option(metavar="TEMP", help="What a thermometer read at the end.")] = None,
+    members: Annotated[int, typer.Option(min=8, max=4096, help="Members of each cause's ensemble.")] = 48,
+    seed: SeedOption = 1,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+) -> None:
+    """What went wrong: the likeliest causes of a bad plate with their odds, and the one change to try."""
+    from pitreckon.cli import why as causes  # noqa: PLC0415
+
+    did = {"cut": cut, "pit": pit, "set": set_to, "on": on, "wrap": wrap}
+    did |= {"wrapped_after": wrapped_after, "pulled_at": pulled_at}
+    causes.explain_report(report_file, did, came_out or (), members, seed, as_json=as_json)
 
 
 @app.command()

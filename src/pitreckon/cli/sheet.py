@@ -9,7 +9,11 @@ import typer
 from rich.console import Console
 
 from pitreckon.cli.run import moment_of, reckon_with_progress
+from pitreckon.errors import InputError, Place
 from pitreckon.intake import read_cook, read_log
+from pitreckon.intake.textfile import read_text
+from pitreckon.intake.wishfile import asks_for_a_plan
+from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.page import Paper
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.runsheet import run_sheet
@@ -28,19 +32,67 @@ def make_sheet(
     seed: int,
     set_aside: bool,
     degrees: str,
+    *,
+    buying: bool = False,
 ) -> None:
     """Read, reckon, and print the sheet or write it; a name that cannot be written is refused before reckoning."""
     if output is not None:
         check_ending(output)
+    american = degrees == "F"
+    size = cast(Paper, paper or ("letter" if american else "a4"))
+    if asks_for_a_plan(read_text(cook_file), str(cook_file)):
+        if log_file is not None:
+            raise InputError(
+                "a log needs a cook that has been planned",
+                "Write one first: pitreckon plan, with -o",
+                Place(str(cook_file)),
+            )
+        _show(_planned_sheet(cook_file, members, seed, twelve_hour, degrees, buying=buying), output, size)
+        return
+    if buying:
+        raise InputError(
+            "this cook has been planned, and no longer says who eats",
+            "Name the file that the plan was made of",
+            Place(str(cook_file)),
+        )
     cook = read_cook(cook_file)
     ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
     now = None if at is None else moment_of(at, cook, ledger)
     outlook = reckon_with_progress(cook, ledger, now, members, seed)
-    american = degrees == "F"
-    reader = Reader(cook.zone, cast(Literal["F", "C"], degrees), "lb" if american else "kg", twelve_hour)
-    sheet = run_sheet(cook, outlook, reader=reader)
+    reader = _reader(cook.zone, degrees, twelve_hour)
+    _show(run_sheet(cook, outlook, reader=reader), output, size)
+
+
+def _reader(zone: str, degrees: str, twelve_hour: bool) -> Reader:
+    return Reader(zone, cast(Literal["F", "C"], degrees), "lb" if degrees == "F" else "kg", twelve_hour)
+
+
+def _show(sheet: Sheet, output: Path | None, paper: Paper) -> None:
     if output is None:
         print_sheet(Console(highlight=False), sheet)
         return
-    write_sheet(sheet, output, cast(Paper, paper or ("letter" if american else "a4")))
+    write_sheet(sheet, output, paper)
     typer.echo(f"{output} is written", err=True)
+
+
+def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degrees: str, *, buying: bool) -> Sheet:
+    """The sheet of a day that is planned first.
+
+    Raises InputError: nothing can be planned.
+    """
+    from pitreckon.cli.plan import planned  # noqa: PLC0415  OR-Tools
+    from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415
+    from pitreckon.sheets.planned import additions, planned_shopping  # noqa: PLC0415
+
+    made = planned(path, seed)
+    if made.schedule is None:
+        raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
+    reader = _reader(made.wishes.zone, degrees, twelve_hour)
+    if buying:
+        return planned_shopping(made.wishes, made.schedule, reader)
+    cook = to_cook(made.wishes, made.schedule)
+    more = additions(made.wishes, made.schedule, reader)
+    outlook = reckon_with_progress(cook, None, None, members, seed)
+    return run_sheet(
+        cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes
+    )

@@ -122,6 +122,13 @@ EXAMPLES: Mapping[str, str] = {
     "serves": "12",
     "yield": '"70 %"',
     "stays": '"90 %"',
+    # a report of what went wrong
+    "came_out": '["tough", "too pale"]',
+    "wrapped_after": '"2h"',
+    "sauced_for": '"15 min"',
+    "rest": '"15 min"',
+    "thermometer": '"none"',
+    "pulled_at": '"195 F"',
 }
 
 

@@ -24,6 +24,7 @@ from pitreckon.ledger.wishes import (
     AWAY_KINDS,
     HOT_HOLD_C,
     LONGEST_HOLD_S,
+    SIDES,
     STATES,
     USUAL_CHANCE,
     USUALLY_SURE,
@@ -58,7 +59,7 @@ COOK_KEYS = (
     *("name", "zone", "serve", "altitude", "air", "humidity"),
     *("earliest", "planned", "chance", "hold_places", "currency"),
 )
-GUEST_KEYS = ("adults", "children", "hungry", "leftovers", "sure")
+GUEST_KEYS = ("adults", "children", "hungry", "leftovers", "sure", "sides", "together")
 HAND_KEYS = ("cooks", "away")
 AWAY_KEYS = ("from", "until", "kind")
 PIT_KEYS = ("name", "kind", "set", "grates", "grate_area", "lighting")
@@ -97,6 +98,19 @@ def wishes_from_text(text: str, file: str, known: KnownNames | None = None) -> W
     if not raw:
         raise InputError("the file is empty", "Write a [cook], a [[pit]] and an [[item]]", Place(file, 1))
     return _wishes(raw, file, Lines(text), known or KnownNames.from_catalog())
+
+
+def asks_for_a_plan(text: str, file: str) -> bool:
+    """Does the text of a cook file leave something to be planned: whom to feed, or when something goes on?
+
+    Raises InputError: it is no TOML.
+    """
+    raw = parse_toml(text, file)
+    items = raw.get("item")
+    rows = [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
+    pits = raw.get("pit")
+    several = isinstance(pits, list) and any(isinstance(pit, dict) and isinstance(pit.get("set"), list) for pit in pits)
+    return several or bool({"guests", "hands"} & set(raw)) or any("put_on" not in item for item in rows)
 
 
 def _wishes(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Wishes:
@@ -167,6 +181,8 @@ def _guests(top: Fields) -> Guests | None:
             hungry=_count(fields, "hungry") or 0,
             leftovers=left or 0.0,
             sure=USUALLY_SURE if sure is None else sure,
+            sides=fields.maybe("sides", _word(SIDES, "kind of sides")) or "usual",
+            together=_yes(fields, "together"),
         )
     )
 

@@ -28,7 +28,8 @@ def wish_text(wishes: Wishes) -> str:
         guests = wishes.guests
         people: dict[str, Value] = {name: getattr(guests, name) or None for name in ("adults", "children", "hungry")}
         more: dict[str, Value] = {"leftovers": _percent(guests.leftovers) if guests.leftovers else None}
-        parts.append(_table("[guests]", people | more | {"sure": _percent(guests.sure)}))
+        more |= {"sure": _percent(guests.sure), "sides": guests.sides, "together": guests.together or None}
+        parts.append(_table("[guests]", people | more))
     if wishes.hands.cooks != 1 or wishes.hands.away:
         parts.append(_table("[hands]", {"cooks": wishes.hands.cooks}))
         parts += [_table("[[hands.away]]", _away(away, zone)) for away in wishes.hands.away]

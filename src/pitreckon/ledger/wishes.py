@@ -18,6 +18,7 @@ from pitreckon.units import find_zone, format_duration, format_local, format_mas
 
 WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
+SIDES: Final = ("none", "usual", "many")
 AWAY_KINDS: Final = ("away", "asleep")
 USUAL_CHANCE: Final = 0.95
 USUALLY_SURE: Final = 0.9
@@ -44,6 +45,7 @@ class Guests:
 
     leftovers: [-] share of what is eaten that is wanted over for the next day, 0 to 2
     sure: [-] how sure the cook wants to be that nobody goes short, 0.5 to 0.999
+    sides: none | usual | many; together: sure of the meat in all, and not of each item by itself
     """
 
     adults: int
@@ -51,6 +53,8 @@ class Guests:
     hungry: int = 0
     leftovers: float = 0.0
     sure: float = USUALLY_SURE
+    sides: str = "usual"
+    together: bool = False
 
     def __post_init__(self) -> None:
         for name in ("adults", "children", "hungry"):
@@ -59,6 +63,7 @@ class Guests:
                 raise fault(name, f"{name} is {count}", "Write how many come, from 0 to 5000")
         if self.count == 0:
             raise fault("adults", "nobody is coming", "Write how many eat, as in adults = 12")
+        one_of("sides", self.sides, SIDES)
         within("leftovers", self.leftovers, 0.0, 2.0, format_percent)
         within("sure", self.sure, 0.5, 0.999, format_percent)
 
@@ -210,7 +215,7 @@ class Wishes:
     name, zone, altitude_m, weather_air_c, weather_rh: as in Cook
     serve_utc: when it is to be on the table, UTC
     guests: who eats; None: every item says how many pieces
-    chance: [-] asked probability that everything is ready to serve together, 0.5 to 0.99
+    chance: [-] asked probability that everything is ready to serve together, 0.05 to 0.99
     earliest_utc: before which nothing goes on and no fire is lit; None: as early as need be
     planned_utc: the moment the plan is made for: what lies before it cannot be done any more; None: not said
     hold_places: how many pieces the warm place takes; None: enough
@@ -242,7 +247,7 @@ class Wishes:
             within("air", self.weather_air_c, -50.0, 60.0, format_temperature)
         if self.weather_rh is not None:
             within("humidity", self.weather_rh, 0.0, 1.0, format_percent)
-        within("chance", self.chance, 0.5, 0.99, format_percent)
+        within("chance", self.chance, 0.05, 0.99, format_percent)
         if not self.pits:
             raise fault("pit", "there is no pit", "Add a [[pit]] with its name, kind and set temperatures")
         if not self.items:

@@ -126,7 +126,7 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1
     solver.parameters.max_deterministic_time = limit_s
-    solver.parameters.max_time_in_seconds = 4.0 * limit_s
+    solver.parameters.max_time_in_seconds = 1.5 * limit_s
 
 
 def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: frozenset[str]) -> _Model:

@@ -106,8 +106,8 @@ def quantities(
     wishes: Wishes,
     *,
     losses: Mapping[str, Sequence[float]] | None = None,
-    sides: str = "usual",
-    together: bool = False,
+    sides: str | None = None,
+    together: bool | None = None,
     norms: Portions | None = None,
     seed: int = 1,
     draws: int = DRAWS,
@@ -121,7 +121,7 @@ def quantities(
     ----------
     wishes: whom to feed with what; an item that says how many keeps its number
     losses: by label, the water that each member of a run has lost [-], see ``yields.loss_of``; others: the catalog's
-    sides: none | usual | many; other courses count as sides
+    sides: none | usual | many; other courses count as sides; None: as the guests have it
     together: be sure of the meat in all instead, parted by share, so that whoever finds no rack left takes pork;
         with several items that takes much less meat
     norms: how much people eat; by default the catalog's
@@ -139,6 +139,10 @@ def quantities(
         if label not in labels:
             raise InputError(f"there is no item '{label}' to lose anything", f"Use one of {', '.join(labels)}")
     people = norms or portions()
+    if wishes.guests is not None:
+        sides = wishes.guests.sides if sides is None else sides
+        together = wishes.guests.together if together is None else together
+    sides = sides or "usual"
     eaten = None if wishes.guests is None else eaten_kg(wishes.guests, people, sides, seed, draws)
     shares = sum(item.share for item in wishes.items)
     parts = [

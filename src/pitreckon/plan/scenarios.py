@@ -155,7 +155,7 @@ def way_of(
         ),
         first_s=first,
         last_s=after,
-        off_s=np.where(finite, off + (after - ready), np.inf),
+        off_s=np.where(finite, off + np.where(finite, after, 0.0) - np.where(finite, ready, 0.0), np.inf),
         past_s=_past(run, ready),
         done=_done(run, ready) & (ends[last] < np.inf),
         loss=float(loss),

@@ -37,6 +37,8 @@ BETTER = 0.5
 """Chance beyond what was asked is sought up to this share of what is left to certainty; past it, holds count."""
 LOW_SET_C = 93.3
 """200 F: meat on a pit cooler than this is long in the danger zone; it is said."""
+MOST_SLOTS = 560
+"""Slots of all items together that are chosen among; with many items the likeliest of each are enough."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
 
@@ -89,6 +91,8 @@ def plan(
     schedule: Schedule | None = None
     found = Found(day, None, (), 0)
     for guard_s in GUARDS_S:
+        if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
+            break
         got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed)
         if got.picked is None:
@@ -102,7 +106,13 @@ def plan(
     nearest: Schedule | None = None
     why: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
-    if schedule is None:
+    if schedule is not None and schedule.chance < wishes.chance - _error(wishes.chance, others):
+        # What the choice has seen it keeps, and what it has not it does not: that is no promise.
+        nearest, schedule = schedule, None
+        kept, asked = format_percent(nearest.chance), format_percent(wishes.chance)
+        why = (f"in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked",)
+        changes = (Change(f"accept {_floor(nearest.chance)} instead of {format_percent(wishes.chance)}", 1.0),)
+    if schedule is None and nearest is None:
         near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
@@ -110,7 +120,7 @@ def plan(
         if explain:
             from pitreckon.plan.why_not import Trial, changes_for, reasons  # noqa: PLC0415  it plans in its turn
 
-            trial = Trial(count, seed, workers, seen)
+            trial = Trial(count, seed, workers, seen, until_s=time.perf_counter() + limit_s)
             why = reasons(wishes, day, trial)
             changes = changes_for(wishes, amounts, day, nearest, trial)
     solving = Solving(
@@ -122,6 +132,15 @@ def plan(
         slots=found.slots,
     )
     return Answer(schedule, nearest, why, changes, solving, _notes(wishes, schedule))
+
+
+def _error(chance: float, members: int) -> float:
+    """Two standard errors of a share of so many scenarios."""
+    return 2.0 * math.sqrt(chance * (1.0 - chance) / members)
+
+
+def _floor(chance: float) -> str:
+    return format_percent(math.floor(chance * 20.0 + 1e-9) / 20.0)
 
 
 def choose(
@@ -138,11 +157,23 @@ def choose(
     need = needed(day)
     enough = math.ceil(day.members * (day.chance + BETTER * (1.0 - day.chance)) - 1e-9)
     # All on time in so many scenarios asks that each is in as many.
-    slots = [slot for i in range(len(day.tasks)) for slot in slots_of(day, i, guard_s=guard_s, least=need)]
+    each = [list(slots_of(day, i, guard_s=guard_s, least=need)) for i in range(len(day.tasks))]
+    slots = [slot for own in each for slot in promising(own, MOST_SLOTS // len(each))]
     picked, stages = pick(
         day, slots, need, enough, limit_s=limit_s, workers=workers, seed=seed, without=without, aims=aims
     )
     return Found(day, picked, stages, len(slots))
+
+
+def promising(slots: Sequence[Slot], most: int) -> list[Slot]:
+    """The slots of an item that a choice among many items looks at: the likeliest, and of the others the best held."""
+    if len(slots) <= most:
+        return list(slots)
+    likely = sorted(slots, key=lambda slot: (-int(slot.ok.sum()), slot.cost))[: most - most // 4]
+    kept = {id(slot) for slot in likely}
+    cheap = sorted((slot for slot in slots if id(slot) not in kept), key=lambda slot: slot.cost)[: most // 4]
+    wanted = kept | {id(slot) for slot in cheap}
+    return [slot for slot in slots if id(slot) in wanted]
 
 
 def needed(day: Day) -> int:
@@ -155,7 +186,7 @@ def nearest_of(day: Day, *, limit_s: float, workers: int, seed: int, without: Se
     slots: list[Slot] = []
     for i in range(len(day.tasks)):
         own = sorted(slots_of(day, i), key=lambda slot: -int(slot.ok.sum()))
-        slots += own[:WORST_SLOTS]
+        slots += own[: min(WORST_SLOTS, MOST_SLOTS // len(day.tasks))]
     picked, stages = pick(
         day, slots, 0, day.members, limit_s=limit_s / 2.0, workers=workers, seed=seed, without=without, aims=AIMS[:1]
     )

@@ -6,6 +6,8 @@ change in growing steps on the same scenarios.
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
@@ -36,7 +38,7 @@ EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)
 LATER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
 FEWER = (0.1, 0.2, 0.3, 0.5)
-CHANCES = (0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5)
+CHANCES = (0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.4, 0.3, 0.2, 0.1)
 
 # What a change asks of the cook, so that the smallest come first: common practice, no source.
 SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
@@ -52,13 +54,14 @@ _FAMILY_WORDS = {
 
 @dataclass
 class Trial:
-    """What is needed to try a changed day. known: ways that were run already."""
+    """What is needed to try a changed day. known: ways that were run already; until_s: by ``time.perf_counter``."""
 
     members: int
     seed: int
     workers: int
     known: dict[Case, Way] = field(default_factory=dict)
     count: int = 0
+    until_s: float = math.inf
 
     def day(self, wishes: Wishes, amounts: Sequence[Amount]) -> Day:
         """The changed day, on the same scenarios."""
@@ -67,6 +70,8 @@ class Trial:
 
     def possible(self, day: Day, without: Sequence[str] = ()) -> bool:
         """Is there a day at all? What is not found in time is taken not to be."""
+        if time.perf_counter() > self.until_s:
+            return False
         self.count += 1
         need = needed(day)
         slots = likely(day, need)
@@ -220,6 +225,8 @@ def _lowest(ladder: _Ladder, wishes: Wishes, amounts: list[Amount], trial: Trial
     """The lowest step that does; steps further up always do more."""
 
     def does(step: int) -> bool:
+        if time.perf_counter() > trial.until_s:
+            return False
         try:
             changed = ladder.steps[step][2](wishes, amounts)
             return changed is not None and trial.possible(trial.day(*changed))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Final
@@ -22,6 +22,10 @@ MARKS: Final = (MEASURED, RECKONED, REJECTED, MISSING)
 PHASES: Final = ("thaw", "cook", "rest", "hold", "out", "cool", "chilled", "reheat")
 LONE_S: Final = 300.0
 """A single rejected reading with good ones so near on both sides does not part them; anything more does [s]."""
+
+WIDER, MODEL_ERROR_K = 1.5, 1.0
+"""Members end somewhere, and the next one drawn may lie beyond: before "met" is said of them, each is taken half as far
+again from their mean, and the model as off by so much besides (common practice, no source; held against twin cooks)."""
 
 
 @dataclass(frozen=True)
@@ -99,6 +103,15 @@ class Series:
                 np.append(times, at_s), np.vstack((temps, here)), np.append(marks, RECKONED), np.append(parted, False)
             )
         return Series(times, temps, marks, parted)
+
+    def wider(self, weights: Floats, factor: float) -> Series:
+        """The same with every member so much further from their mean at each moment."""
+        there = np.isfinite(self.temp_c)
+        share = np.where(there, weights, 0.0)
+        total = share.sum(axis=1, keepdims=True)
+        summed = np.sum(np.where(there, self.temp_c, 0.0) * share, axis=1, keepdims=True)
+        mean = np.divide(summed, total, out=np.zeros_like(summed), where=total > 0.0)
+        return replace(self, temp_c=mean + factor * (self.temp_c - mean))
 
     def path(self, begin_s: float, end_s: float, error_k: float) -> Path:
         """Between which bounds the place was at every moment of a stretch of time."""
@@ -213,6 +226,23 @@ class History:
         for phase in self.of_kind(*kinds):
             first = np.minimum(first, phase.begin_s)
         return first
+
+    @cached_property
+    def wider(self) -> History:
+        """The same, as far apart as its members would have to be for their worst to stand for what was not drawn."""
+
+        def of(series: Series | None) -> Series | None:
+            return None if series is None else series.wider(self.weights, WIDER)
+
+        return replace(
+            self,
+            core=of(self.core),
+            outer=of(self.outer),
+            surface=of(self.surface),
+            error_k=max(self.error_k, MODEL_ERROR_K),
+            whole=None if self.whole is None else self.whole.wider,
+            kept={},
+        )
 
     @cached_property
     def core_path(self) -> Path:

@@ -18,12 +18,14 @@ from pitreckon.safety.outcome import Outcome, worse_of
 from pitreckon.safety.path import Path, colder_of, hotter_of
 from pitreckon.safety.rule import GROUPS, Rule, rules
 from pitreckon.safety.stagedcooling import judge_cooling, judge_reach
-from pitreckon.safety.verdict import Verdict, settled, together
+from pitreckon.safety.verdict import CLOCK, Verdict, settled, together
 
 Floats = NDArray[np.float64]
 
 WORST_FIRST: Final = ("missed", "not met", "cannot tell", "not yet", "met")
 NOT_SAID: Final = "it has not been said whether the meat is intact, and that decides"
+
+TOO_NEAR: Final = "every member meets it, but some by so little that another might not"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +82,32 @@ def judge_piece(
         if not states:
             continue
         found = {
-            basis: settled(rule, outcome, history)
+            basis: verdict
             for basis, history in of.items()
-            if (outcome := _outcome(rule, meat, states, history)) is not None
+            if (verdict := _settled(rule, meat, states, history)) is not None
         }
         if found:
             verdicts.append(together(found.get(MEASURED), found.get(RECKONED)))
     return PieceSafety(label, meat, _overruled(verdicts), tuple(notes))
+
+
+def _settled(rule: Rule, meat: Meat, states: Sequence[str], history: History) -> Verdict | None:
+    """What one history comes to; what its members meet they have to meet with something to spare."""
+    outcome = _outcome(rule, meat, states, history)
+    if outcome is None:
+        return None
+    verdict = settled(rule, outcome, history)
+    if verdict.what != "met" or history.basis != RECKONED or rule.measures == CLOCK:
+        return verdict
+    spared = _outcome(rule, meat, states, history.wider)
+    if spared is None:
+        return verdict
+    strict = settled(rule, spared, history.wider)
+    if strict.what == "met":
+        return replace(verdict, at_s=strict.at_s, margin=strict.margin)
+    said = "not yet" if strict.what == "not yet" else "cannot tell"
+    why, needs = (TOO_NEAR, "Measure the piece") if said == "cannot tell" else ("", "")
+    return replace(verdict, what=said, at_s=None, margin=None, why=why, needs=needs, said="")
 
 
 def _outcome(rule: Rule, meat: Meat, states: Sequence[str], history: History) -> Outcome | None:

@@ -17,6 +17,10 @@ Bools = NDArray[np.bool_]
 COLD_C = celsius_from_fahrenheit(45.0)
 """Meat that begins no warmer has lost no time before: below it nothing that matters grows (FSIS-GD-2021-14, p. 14)."""
 
+AIR_ERROR_K = 5.0
+"""How far the air may be from the weather that was said, which is of another place and hour; a stand in the sun is
+warmer still (common practice, no source)."""
+
 SOON_S = 1800.0
 """A reading so soon after the start stands for it [s]: the middle has hardly moved."""
 
@@ -66,10 +70,13 @@ def judge_out(rule: Rule, history: History, path: Path, air_c: float | None) -> 
     strict = lenient = _number(rule.most_s)
     why, needs = _unsure(path)
     if rule.hot_most_s is not None and rule.hot_air_c is not None:
-        if air_c is None:
+        near = air_c is not None and abs(air_c - rule.hot_air_c) <= AIR_ERROR_K
+        if air_c is None or near:
             strict = rule.hot_most_s
             why = f"above {format_temperature(rule.hot_air_c)} outside only {format_duration(strict)} would be allowed"
-            needs = "Say how warm the air is where it stands"
+            needs = (
+                "Say how warm the air is where it stands" if air_c is None else "Serve it or cool it within that time"
+            )
         elif air_c > rule.hot_air_c:
             strict = lenient = rule.hot_most_s
     over = _ended(history, *rule.phases) | history.over

@@ -157,7 +157,12 @@ def _on(path: Path, at_s: Floats) -> tuple[Floats, Floats, Floats, Floats, Bools
     """A path on a finer grid of times: nodes by straight lines, the bounds of the interval each new one lies in."""
     if at_s.size == path.at_s.size:
         return path.temp_c, path.low_c, path.high_c, path.peak_c, path.there
-    temps = np.stack([path.at(np.full(path.members, t)) for t in at_s])
+    k = np.clip(np.searchsorted(path.at_s, at_s, side="right") - 1, 0, path.at_s.size - 2)
+    share = ((at_s - path.at_s[k]) / path.gap_s[k])[:, None]
+    a, b = path.temp_c[k], path.temp_c[k + 1]
+    line = np.where(np.isfinite(path.low_c[k]), (1.0 - share) * a + share * b, np.nan)
+    line = np.where(share == 0.0, a, np.where(share == 1.0, b, line))
+    temps = np.where((share < 0.0) | (share > 1.0), np.nan, line)
     middle = 0.5 * (at_s[:-1] + at_s[1:])
     i = np.clip(np.searchsorted(path.at_s, middle, side="right") - 1, 0, path.at_s.size - 2)
     return temps, path.low_c[i], path.high_c[i], path.peak_c[i], path.there[i]

@@ -45,12 +45,19 @@ def write_sheet(sheet: Sheet, path: Path, paper: Paper = "a4") -> None:
     InputError: an unknown ending; the file cannot be written
     PaperError: a PDF cannot be made on this machine
     """
-    content = ENDINGS[check_ending(path)](sheet, paper)
+    write_whole(ENDINGS[check_ending(path)](sheet, paper), path, "the sheet")
+
+
+def write_whole(content: bytes, path: Path, what: str = "the file") -> None:
+    """Write a file in one step: what was there before stays as it was if anything goes wrong.
+
+    Raises InputError: it cannot be written.
+    """
     try:
         _replace(path, content)
     except OSError as fault:
         raise InputError(
-            f"the sheet cannot be written: {fault.strerror}", "Name a file in a folder of your own", Place(str(path))
+            f"{what} cannot be written: {fault.strerror}", "Name a file in a folder of your own", Place(str(path))
         ) from fault
 
 

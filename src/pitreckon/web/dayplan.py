@@ -14,7 +14,7 @@ from pitreckon.errors import InputError
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.intake.wishwrite import wish_text
 from pitreckon.ledger.wishes import WRAPPINGS, Wishes
-from pitreckon.sheets import KeyFigure, Sheet, shopping_sheet
+from pitreckon.sheets import Sheet
 from pitreckon.web.daydesk import PlannedDay, keep_wishes
 from pitreckon.web.dayform import MEATS, PITS, SETS, blank, filled_of, text_of
 from pitreckon.web.dayview import day_view, variant_views
@@ -183,23 +183,12 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
 
 def shopping_of(day: PlannedDay, visitor: Visitor) -> Sheet:
     """The shopping list of a day. Raises RefusalError: it has not been planned yet."""
-    from pitreckon.plan.quantities import quantities  # noqa: PLC0415  as in the desk
-    from pitreckon.plan.shopping import shopping  # noqa: PLC0415
-    from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415
-    from pitreckon.sheets.fromplan import shopping_lines  # noqa: PLC0415
+    from pitreckon.sheets.planned import planned_shopping  # noqa: PLC0415  as in the desk
 
     schedule = None if day.answer is None else day.answer.schedule or day.answer.nearest
     if schedule is None:
         raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")
-    reader = reader_of(Ways.of(visitor.person.prefs), day.wishes.zone)
-    much = quantities(day.wishes)
-    bought = shopping(day.wishes, much)
-    figures = []
-    if bought.price is not None:
-        figures.append(KeyFigure("meat in all", f"{bought.price:.2f} {bought.currency}"))
-    notes = [f"No price is known for: {', '.join(bought.unpriced)}."] if bought.unpriced and figures else []
-    cook = to_cook(day.wishes, schedule)
-    return shopping_sheet(cook, shopping_lines(bought, reader), reader=reader, figures=figures, notes=notes)
+    return planned_shopping(day.wishes, schedule, reader_of(Ways.of(visitor.person.prefs), day.wishes.zone))
 
 
 async def _on_paper(request: Request, visitor: Visitor, made: Callable[[PlannedDay, Visitor], Sheet]) -> Sheet:

@@ -1,0 +1,180 @@
+"""The work behind ``pitreckon plan``: wishes in, the day on the screen, as JSON, or as a cook file to follow."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from rich.console import Console
+from rich.table import Table
+
+from pitreckon import catalog
+from pitreckon.cli.run import progress_line
+from pitreckon.intake.textfile import read_text
+from pitreckon.intake.wishfile import wishes_from_text
+from pitreckon.ledger.wishes import Wishes
+from pitreckon.plan.schedule import Answer, Call, Schedule
+from pitreckon.plan.solve import plan
+from pitreckon.plan.to_cook import cook_file, to_cook
+from pitreckon.reckon.words import CAUTION
+from pitreckon.sheets.reader import Reader
+from pitreckon.sheets.write import write_whole
+from pitreckon.units import format_duration, format_percent, round_half_up
+
+Scale = Literal["F", "C"]
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A cook file's wishes, and what came of them."""
+
+    wishes: Wishes
+    answer: Answer
+
+    @property
+    def schedule(self) -> Schedule | None:
+        """The schedule, or the nearest that can be done."""
+        return self.answer.schedule or self.answer.nearest
+
+
+def planned(path: Path, seed: int = 1, limit_s: float = 8.0) -> Planned:
+    """Read and plan, with a line on standard error meanwhile."""
+    wishes = wishes_from_text(read_text(path), str(path))
+    with progress_line() as progress:
+        progress.add_task(f"planning {wishes.name}", total=None)
+        return Planned(wishes, plan(wishes, seed=seed, limit_s=limit_s))
+
+
+def show_plan(path: Path, seed: int, limit_s: float, output: Path | None, degrees: Scale, *, as_json: bool) -> None:
+    """Plan a day; print it, and write the cook file that follows it where one is asked for."""
+    made = planned(path, seed, limit_s)
+    if output is not None and made.schedule is not None:
+        write_whole(cook_file(to_cook(made.wishes, made.schedule)).encode(), output)
+    if as_json:
+        print(json.dumps(document_of(made), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        return
+    console = Console(highlight=False)
+    reader = Reader(made.wishes.zone, degrees, "lb" if degrees == "F" else "kg")
+    _print(console, made, reader)
+    if output is not None and made.schedule is not None:
+        console.print(f"{output} is written: follow it with pitreckon reckon {output}")
+
+
+def _print(console: Console, made: Planned, reader: Reader) -> None:
+    wishes, answer, schedule = made.wishes, made.answer, made.schedule
+    console.print(f"{wishes.name}, {reader.day(wishes.serve_utc)}   serve {reader.clock(wishes.serve_utc)}")
+    if answer.schedule is None:
+        asked = format_percent(wishes.chance)
+        console.print(f"Not as asked: in {asked} of the scenarios all of it cannot be ready together.")
+        for line in answer.why:
+            console.print(f"  why      {line}", soft_wrap=True)
+        for change in answer.changes:
+            console.print(f"  instead  {change.what}", soft_wrap=True)
+        if schedule is None:
+            console.print(CAUTION)
+            return
+        console.print("The nearest that can be done:")
+    assert schedule is not None
+    console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
+    console.print()
+    for trip in schedule.trips:
+        seen = reader.clock(trip.at_utc, wishes.serve_utc)
+        console.print(f"  {seen:>9}  {'; '.join(_act(call, schedule) for call in trip.calls)}", soft_wrap=True)
+    console.print()
+    console.print(_items(schedule, reader))
+    console.print()
+    for pit in schedule.pits:
+        fuel = f", about {reader.mass(pit.fuel_kg)} of fuel" if pit.fuel_kg > 0.0 else ""
+        until = reader.clock(pit.off_utc, wishes.serve_utc)
+        console.print(f"{pit.label}: {reader.temperature(pit.set_c)} until {until}{fuel}")
+    for note in dict.fromkeys((*answer.notes, *schedule.notes)):
+        console.print(f"note: {note}", soft_wrap=True)
+    console.print(CAUTION)
+
+
+def _act(call: Call, schedule: Schedule) -> str:
+    if call.act == "serve":
+        return "serve"
+    if call.act == "wrap" and call.wrap:
+        return f"{call.on}: wrap in {catalog.wrap(call.wrap).name.partition(',')[0].lower()}"
+    words = {"hold": "into the warm place", "put back": "put back on"}
+    return f"{call.on}: {words.get(call.act, call.act)}"
+
+
+def _items(schedule: Schedule, reader: Reader) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False)
+    for head in ("what", "on", "ready (5 to 95 %)", "held", "on time"):
+        table.add_column(head, overflow="fold")
+    for item in schedule.items:
+        what = f"{item.label}: {item.pieces} × {reader.mass(item.mass_kg)}, {'wrapped' if item.wrapped else 'bare'}"
+        ready = [reader.clock(at, schedule.serve_utc) for at in (item.ready.p50, item.ready.p05, item.ready.p95)]
+        table.add_row(
+            what,
+            reader.clock(item.put_on_utc, schedule.serve_utc),
+            f"{ready[0]} ({ready[1]} to {ready[2]})",
+            format_duration(300.0 * round_half_up(item.hold_s / 300.0)) if item.hold_s >= 150.0 else "–",
+            format_percent(item.chance),
+        )
+    return table
+
+
+def document_of(made: Planned) -> dict[str, Any]:
+    """The answer as one JSON object: SI, UTC instants."""
+    answer = made.answer
+    solving = answer.solving
+    return {
+        "name": made.wishes.name,
+        "serve_utc": made.wishes.serve_utc.isoformat(),
+        "asked": made.wishes.chance,
+        "possible": answer.schedule is not None,
+        "schedule": None if made.schedule is None else _schedule(made.schedule),
+        "why_not": list(answer.why),
+        "changes": [change.what for change in answer.changes],
+        "notes": list(answer.notes),
+        "solving": {"status": solving.status, "gap": _finite(solving.gap), "scenarios": solving.members},
+        "caution": CAUTION,
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if abs(value) < 1e9 else None
+
+
+def _schedule(schedule: Schedule) -> dict[str, Any]:
+    return {
+        "chance": schedule.chance,
+        "fuel_kg": schedule.fuel_kg,
+        "pits": [
+            {
+                "pit": pit.label,
+                "set_c": pit.set_c,
+                "lit_utc": None if pit.lit_utc is None else pit.lit_utc.isoformat(),
+                "off_utc": pit.off_utc.isoformat(),
+                "fuel_kg": pit.fuel_kg,
+            }
+            for pit in schedule.pits
+        ],
+        "items": [
+            {
+                "item": item.label,
+                "cut": item.cut,
+                "pieces": item.pieces,
+                "mass_kg": item.mass_kg,
+                "pit": item.pit,
+                "wrapped": item.wrapped,
+                "put_on_utc": item.put_on_utc.isoformat(),
+                "ready_utc": {n: getattr(item.ready, n).isoformat() for n in ("p05", "p50", "p95")},
+                "hold_s": item.hold_s,
+                "hold_c": item.hold_c,
+                "chance": item.chance,
+            }
+            for item in schedule.items
+        ],
+        "trips": [
+            {"at_utc": trip.at_utc.isoformat(), "acts": [{"on": call.on, "act": call.act} for call in trip.calls]}
+            for trip in schedule.trips
+        ],
+        "notes": list(schedule.notes),
+    }

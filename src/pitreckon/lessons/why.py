@@ -1,0 +1,145 @@
+"""What went wrong: the likeliest causes of a bad plate with their odds, and the one change to try.
+
+Every cause is run as an ensemble of the section model with what was told kept as told and the rest drawn; how well
+the told parts and the reader's words fit gives its odds (Bayes). Changes are tried on members drawn by those odds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.errors import InputError
+from pitreckon.lessons.whycauses import Cause, causes
+from pitreckon.lessons.whychange import Tried, caution_for, try_changes
+from pitreckon.lessons.whyreport import Report
+from pitreckon.lessons.whyrun import Built, Plates, run_all
+from pitreckon.lessons.whytold import could_be, told_likelihood
+from pitreckon.lessons.whyways import Ways, usual_ways, ways_of
+from pitreckon.lessons.whywords import Usual, word_chances, words_likelihood
+
+__all__ = ["Odds", "Weighed", "Why", "weigh", "why"]
+
+Floats = NDArray[np.float64]
+
+MEMBERS: Final = 48
+ALIKE: Final = ("dirty smoke", "salt heavy")
+"""Causes that change nothing in the model's run: theirs is that of nothing odd."""
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """A cause and the chance that it was it [-]."""
+
+    cause: Cause
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """The answer. causes: likeliest first; changes: what was tried, best first; none may help; again: as before [-]
+
+    cautions: to be shown with it, whatever else is
+    """
+
+    report: Report
+    causes: tuple[Odds, ...]
+    changes: tuple[Tried, ...]
+    again: float
+    cautions: tuple[str, ...]
+
+    @property
+    def change(self) -> Tried | None:
+        """The one change to try; None: none of them helps much."""
+        return self.changes[0] if self.changes and self.changes[0].helps else None
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Every cause's ensemble, before any word is weighed: good for any words about the same report."""
+
+    built: Built
+    usual: Usual
+    ways: dict[str, Ways]
+    plates: dict[str, Plates]
+    shares: dict[str, Floats]
+
+    def posterior(self, faults: tuple[str, ...]) -> dict[str, Floats]:
+        """Weight of each member of each cause, all of them together 1."""
+        weights = {}
+        for key, plates in self.plates.items():
+            words = words_likelihood(word_chances(self.built.cut, plates, self.usual), faults)
+            weights[key] = self.shares[key] * words
+        total = sum(float(each.sum()) for each in weights.values())
+        return {key: each / total for key, each in weights.items()}
+
+    def odds(self, faults: tuple[str, ...]) -> tuple[Odds, ...]:
+        """Likeliest first."""
+        found = [Odds(causes()[key], float(each.sum())) for key, each in self.posterior(faults).items()]
+        return tuple(sorted(found, key=lambda each: -each.chance))
+
+
+def weigh(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int | None = None) -> Weighed:
+    """Run every cause that what was told does not rule out.
+
+    Raises InputError: fewer than 8 members.
+    """
+    if members < 8:
+        raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
+    built = Built.of(report, members, seed)
+    cut = built.cut
+    as_told = usual_ways(cut, report, members)
+    by_habit = Built.of(_habit(report), members, seed)
+    right_plates, usual_plates = (
+        run_all(built, [(as_told, built.z)], threads)[0],
+        run_all(by_habit, [(usual_ways(cut, _habit(report), members), by_habit.z)], threads)[0],
+    )
+    right = right_plates.right
+    priors = {key: each.share * could_be(key, cut, report) for key, each in causes().items()}
+    keys = [key for key, share in priors.items() if share > 0.0]
+    ways = {key: ways_of(key, cut, report, right, members, seed) for key in keys}
+    run = [key for key in keys if key not in ALIKE]
+    plates = dict(zip(run, run_all(built, [(ways[key], built.z) for key in run], threads), strict=True))
+    for key in set(keys) - set(run):
+        plates[key] = _alike(plates["nothing odd"], ways[key])
+        ways[key] = _with(ways["nothing odd"], ways[key])
+    shares = {key: priors[key] / members * told_likelihood(key, cut, report, right, plates[key]) for key in keys}
+    return Weighed(built, Usual.of(usual_plates), ways, {key: plates[key] for key in keys}, shares)
+
+
+def why(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int | None = None) -> Why:
+    """The likeliest causes of what a reader reports, and the one change to try.
+
+    report: what was done and what was wrong; members: of each ensemble; seed: of every draw; threads: of the kernel
+
+    Raises InputError: fewer than 8 members.
+    """
+    weighed = weigh(report, members=members, seed=seed, threads=threads)
+    posterior = weighed.posterior(report.faults)
+    tried, again = try_changes(weighed.built, weighed.usual, weighed.ways, posterior, members, seed, threads)
+    return Why(report, weighed.odds(report.faults), tried, again, caution_for(report))
+
+
+def _habit(report: Report) -> Report:
+    """The same piece on the same kind of pit, all else as usual: what a reader expects of a plate."""
+    return Report(
+        cut=report.cut,
+        faults=report.faults,
+        mass_kg=report.mass_kg,
+        thickness_m=report.thickness_m,
+        pit=report.pit,
+        altitude_m=report.altitude_m,
+    )
+
+
+def _alike(plates: Plates, ways: Ways) -> Plates:
+    changed = {each.name: getattr(plates, each.name) for each in fields(plates)}
+    return Plates(**{**changed, "salt_g_per_kg": ways.salt_g_per_kg, "smoke": ways.smoke})
+
+
+def _with(plain: Ways, ways: Ways) -> Ways:
+    same = {each.name: getattr(plain, each.name) for each in fields(plain)}
+    return Ways(**{**same, "salt_g_per_kg": ways.salt_g_per_kg, "smoke": ways.smoke})

@@ -1,0 +1,156 @@
+"""Changes tried one at a time on readers drawn by the odds of the causes, with another piece on the same pit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon import catalog
+from pitreckon.catalog import Cut
+from pitreckon.lessons.whycauses import changes
+from pitreckon.lessons.whyreport import FAULTS, Report
+from pitreckon.lessons.whyrun import Built, run_all
+from pitreckon.lessons.whyways import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Ways
+from pitreckon.lessons.whywords import Usual, any_fault, word_chances
+from pitreckon.reckon.draws import PIT_UNKNOWNS, hypercube, prior, stream
+from pitreckon.reckon.quantiles import drawn_evenly
+from pitreckon.reckon.words import CAUTION
+from pitreckon.units import format_duration, format_temperature
+
+__all__ = ["Tried", "caution_for", "try_changes"]
+
+Floats = NDArray[np.float64]
+
+STEP_K: Final = 25.0 / 1.8
+LAST_OPEN_S: Final = 900.0
+GRATE_SD_K: Final = 3.0
+LEAST_GAIN: Final = 0.05
+"""A change that lowers the chance by less is not worth a reader's while (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A change and what it does.
+
+    key; words: what to do; again: chance that what was wrong is wrong again [-]; other: that something else is
+    score: the lower the better; helps: is it worth trying?
+    """
+
+    key: str
+    words: str
+    again: float
+    other: float
+    score: float
+    helps: bool
+
+
+def try_changes(
+    built: Built,
+    usual: Usual,
+    ways: Mapping[str, Ways],
+    posterior: Mapping[str, Floats],
+    members: int,
+    seed: int,
+    threads: int | None = None,
+) -> tuple[tuple[Tried, ...], float]:
+    """Every change that may help against what was wrong, best first; and the chance of it with none."""
+    report, cut = built.report, built.cut
+    drawn = drawn_evenly(np.concatenate([posterior[key] for key in ways]), members)
+    names = [each.name for each in fields(Ways)]
+    whole = Ways(*(np.concatenate([getattr(each, name) for each in ways.values()])[drawn] for name in names))
+    z = prior("another piece", "pit", members, seed)
+    z[: len(PIT_UNKNOWNS)] = built.z[: len(PIT_UNKNOWNS), drawn % built.z.shape[1]]  # the pit is the same
+    keys = [key for key, each in changes().items() if set(each.against) & set(report.faults)]
+    made = [(key, _changed(key, whole, report, cut, seed)) for key in keys]
+    made = [(key, each) for key, each in made if each is not None]
+    plates = run_all(built, [(whole, z), *((each, z) for _, each in made if each is not None)], threads)
+    others = tuple(word for word in FAULTS if word not in report.faults)
+    seen = []
+    for each in plates:
+        chances = word_chances(cut, each, usual)
+        seen.append((float(any_fault(chances, report.faults).mean()), float(any_fault(chances, others).mean())))
+    again, other = seen[0]
+    tried = []
+    for (key, _), (then, beside) in zip(made, seen[1:], strict=True):
+        score = then + 0.5 * max(beside - other, 0.0)
+        tried.append(Tried(key, _words(key, cut), then, beside, score, again - score >= LEAST_GAIN))
+    return tuple(sorted(tried, key=lambda each: each.score)), again
+
+
+def _changed(key: str, ways: Ways, report: Report, cut: Cut, seed: int) -> Ways | None:
+    """What was done with one change; None: there is nothing to change."""
+    n = ways.scale.size
+    z = hypercube(stream(seed, f"change {key}"), ("one",), n)["one"]
+    nan, none = np.full(n, np.nan), np.zeros(n)
+
+    def wrap_at_colour() -> Ways | None:
+        if report.wrap is None and not any(stage.do == "wrapped" for stage in cut.course):
+            return None
+        return replace(ways, wrapped=np.ones(n), open_s=nan, open_level=np.exp(0.1 * z))
+
+    def by_feel() -> Ways:
+        core_k = CORE_SD_K * z
+        return replace(ways, end_s=nan, core_c=nan, end_level=1.0 + FEEL_SD * z, end_core_k=core_k, probe_k=np.abs(z))
+
+    def glaze_last() -> Ways | None:
+        if not np.any(ways.sauced_s > 0.0):
+            return None
+        return replace(ways, sauced_s=np.where(ways.sauced_s == 0.0, 0.0, np.nan))
+
+    def two_places() -> Ways | None:
+        return None if report.thermometer == "none" else replace(ways, probe_k=np.abs(0.5 * z))
+
+    def dry_wrap() -> Ways | None:
+        if not np.any(ways.wrapped > 0.0):
+            return None
+        return replace(ways, liquid=none, last_open_s=LAST_OPEN_S * ways.wrapped)
+
+    does: Mapping[str, Callable[[], Ways | None]] = {
+        "set lower": lambda: replace(ways, set_k=ways.set_k - STEP_K),
+        "set higher": lambda: replace(ways, set_k=ways.set_k + STEP_K),
+        "at the grate": lambda: replace(ways, air_k=GRATE_SD_K * z),
+        "off the fire": lambda: replace(ways, wall_k=none),
+        "wrap at colour": wrap_at_colour,
+        "by feel": by_feel,
+        "two places": two_places,
+        "glaze last": glaze_last,
+        "no sugar": lambda: replace(ways, sugar=none) if np.any(ways.sugar > 0.0) else None,
+        "dry wrap": dry_wrap,
+        "clean fire": lambda: replace(ways, smoke=none),
+        "weigh salt": lambda: replace(ways, salt_g_per_kg=np.full(n, SALT_G_PER_KG)),
+    }
+    return does[key]()
+
+
+def _words(key: str, cut: Cut) -> str:
+    done = cut.texture.done_core_c.value
+    both = f"{format_temperature(done, 'F')} ({format_temperature(done, 'C')})"
+    feel = (
+        f"Take it off when the coldest of two or three places reads {both}, not by the clock"
+        if cut.texture.done_by == "core"
+        else "Leave it on until a thin probe slides in, and no longer, whatever the clock says"
+    )
+    return changes()[key].words.format(
+        step="25 °F (14 °C)", feel=feel, open=format_duration(LAST_OPEN_S), salt=f"{SALT_G_PER_KG:g} g/kg"
+    )
+
+
+def caution_for(report: Report) -> tuple[str, ...]:
+    """What has to be said with any answer, and more where meat was raw."""
+    lines = []
+    if "raw near the bone" in report.faults:
+        cut = catalog.cut(report.cut)
+        least = cut.texture.least_core_c.value
+        both = f"{format_temperature(least, 'F')} ({format_temperature(least, 'C')})"
+        rest_s = cut.texture.least_rest_s.value
+        rest = f", then {format_duration(rest_s)} of rest" if rest_s else ""
+        lines.append(
+            f"Do not eat what is raw: put it back until the coldest place, beside the bone and not on it, reads {both}"
+            f"{rest}. Colour does not tell whether meat is safe. What stood warm for more than two hours is not to be kept"
+        )
+    lines.append(CAUTION.removesuffix("."))
+    return tuple(f"{line}." for line in lines)

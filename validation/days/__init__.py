@@ -1,0 +1,1 @@
+"""Twenty invented days of rising difficulty, each planned, explained where it cannot be, and lived through."""

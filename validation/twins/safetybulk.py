@@ -1,0 +1,273 @@
+"""``python -m validation.twins.safetybulk``: verdicts on ten thousand twins, cheap enough to deal where rules decide.
+
+Forty twins share one day: the same words of their cook and the same members, each with a truth of its own, with spot
+temperatures or a probe of its own that weigh the members, and a probe that may lie. Each is asked at two moments, in
+the middle of the day and at its end. Its true history, every ten seconds, is held against the same rules.
+
+A "met" is false when the truth has not met the rule by then; where even the truth cannot be told to the second, it is
+counted apart. A false alarm is a "missed" or "not met" where the truth has missed nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from rich.console import Console
+
+from pitreckon.safety.fromrun import FASTER, LEAST_FASTEST_K_PER_S, PROBE_ERROR_K
+from pitreckon.safety.history import MEASURED, RECKONED, History, Phase, Series
+from pitreckon.safety.judge import PieceSafety, judge_piece
+from pitreckon.safety.meat import Meat
+from pitreckon.safety.sifting import sift_probe
+from validation.twins import safetypage
+from validation.twins.run import RESULTS, _spread
+from validation.twins.safetyplan import Plan, plan_of, truly
+from validation.twins.safetypool import Places, cook_steps, members_of, phases_of, twins_of
+from validation.twins.store import Row, Store
+from validation.twins.streams import one_of, pick, stream
+
+Floats = NDArray[np.float64]
+SEED, DAYS, TWINS, MEMBERS = 20260705, 250, 40, 192
+FINE_S: Final = 10.0
+SPOT_SD_K, TOLD_SD_K, PROBE_SD_K = 1.5, 2.5, 3.0
+"""How far a spot temperature is off, how far the members are told it may be, and how far a probe's readings [K]."""
+LEAST_LEFT: Final = 32.0
+"""Members that count at least: evidence that would leave fewer is taken for less certain."""
+LIES: Final = ("gap", "air", "room", "swapped", "stuck", "spikes")
+COLUMNS = ("index", "rows", "rule", "basis", "said", "true", "count")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What one cook noted: times [s] and temperatures of spots and of a probe [degC]."""
+
+    spots: tuple[tuple[float, float], ...]
+    probe_s: Floats
+    probe_c: Floats
+    air_c: float | None
+
+
+def asked(seed: int, index: int, members: int, twins: int = TWINS) -> list[Row]:
+    """Rows of one day: how often each rule said what of what, and what was true."""
+    plan = plan_of(seed, index)
+    steps = cook_steps(plan, seed, index)
+    phases, end_s = phases_of(steps), sum(step.lasts_s for step in steps)
+    pool = members_of(plan, steps, members, seed + index)
+    truths, weather = twins_of(plan, steps, twins, seed, index)
+    counts: Counter[tuple[str, str, str, str]] = Counter()
+    for i in range(twins):
+        if not np.isfinite(truths.core_c[:, i]).all():
+            continue
+        rng = stream(seed, index, f"cook {i}")
+        seen = _seen(plan, truths, i, phases, end_s, rng)
+        true_meat = Meat(
+            plan.cut.animal,
+            truly(plan.handled, rng),
+            plan.cut.kind == "non-intact",
+            plan.fat_percent,
+            float(weather[i]),
+        )
+        fat = plan.fat_percent if rng.random() < 0.5 else None
+        said_c = float(round(plan.weather_c)) if plan.weather_said else None
+        told_meat = Meat(plan.cut.animal, plan.handled, plan.cut.kind == "non-intact", fat, said_c)
+        truth = _truth(truths, i, phases, end_s)
+        for now_s in (60.0 * np.floor(end_s * float(rng.uniform(0.2, 0.98)) / 60.0), end_s):
+            whole = now_s >= end_s
+            said = judge_piece("twin", told_meat, _known(plan, pool, seen, phases, end_s, float(now_s)))
+            true = judge_piece("truth", true_meat, [truth if whole else truth.until(float(now_s))])
+            counts.update(_pairs(said, true))
+    rows = [(rule, basis, what, real, str(n)) for (rule, basis, what, real), n in sorted(counts.items())]
+    return [dict(zip(COLUMNS, (str(index), str(len(rows)), *row), strict=True)) for row in rows]
+
+
+def _pairs(said: PieceSafety, true: PieceSafety) -> list[tuple[str, str, str, str]]:
+    return [
+        (verdict.rule.key, verdict.basis, verdict.what, real.what)
+        for verdict in said.verdicts
+        if (real := true.verdict(verdict.rule.key)) is not None
+    ]
+
+
+def _truth(truths: Places, i: int, phases: tuple[Phase, ...], end_s: float) -> History:
+    at_s = np.append(np.arange(0.0, truths.time_s[-1], FINE_S), end_s)
+    at_s = at_s[np.append(True, np.diff(at_s) > 1e-3)]
+    places = (truths.core_c, truths.outer_c, truths.face_c)
+    core, outer, face = (Series.of(at_s, np.interp(at_s, truths.time_s, place[:, i])) for place in places)
+    return History(MEASURED, core, outer, face, phases, 0.0, float(at_s[-1]))
+
+
+def _seen(
+    plan: Plan, truths: Places, i: int, phases: tuple[Phase, ...], end_s: float, rng: np.random.Generator
+) -> Seen:
+    """What the cook measured: nothing, a few spots, or a probe, well placed or not, that may lie."""
+    how = pick(rng, {"nothing": 1.0, "spots": 1.0, "probe": 2.0})
+    cook = next(phase for phase in phases if phase.kind == "cook")
+    begin_s, off_s = float(cook.begin_s[0]), float(cook.end_s[0])
+    none = np.zeros(0)
+    if how == "nothing":
+        return Seen((), none, none, None)
+    if how == "spots":
+        times = np.sort(rng.uniform(begin_s + 0.3 * (off_s - begin_s), off_s, int(rng.integers(1, 4))))
+        values = np.interp(times, truths.time_s, truths.core_c[:, i]) + rng.normal(0.0, SPOT_SD_K, times.size)
+        return Seen(tuple(zip(times.tolist(), values.tolist(), strict=True)), none, none, None)
+    until_s = end_s if rng.random() < 0.5 else min(off_s + 1800.0, end_s)
+    every_s = one_of(rng, (10.0, 60.0, 60.0, 300.0, 900.0, 1800.0))
+    at_s = np.arange(begin_s + float(rng.uniform(0.0, every_s)), until_s, every_s)
+    short = pick(
+        rng, {0.0: 6.0, 0.5: 2.0, 1.0: 1.0}
+    )  # the tip stops so far on the way from the middle to a third of it
+    line = (1.0 - short) * truths.core_c[:, i] + short * np.maximum(truths.tip_c[:, i], truths.core_c[:, i])
+    off_k = float(np.clip(rng.normal(0.0, 0.4), -PROBE_ERROR_K, PROBE_ERROR_K))
+    values = np.interp(at_s, truths.time_s, line) + off_k
+    if rng.random() < 0.4 and at_s.size > 3:
+        values = _lie(values, at_s, plan.set_c, rng)
+    return Seen((), at_s, np.round(values, 1), plan.set_c if rng.random() < 0.7 else None)
+
+
+def _lie(values: Floats, at_s: Floats, pit_c: float, rng: np.random.Generator) -> Floats:
+    out, kind = values.copy(), one_of(rng, LIES)
+    a = int(rng.integers(0, at_s.size - 1))
+    b = int(np.searchsorted(at_s, at_s[a] + float(rng.choice([300.0, 1800.0, 7200.0, 36000.0])))) + 1
+    here = slice(a, min(b, at_s.size))
+    follows = np.exp(-(at_s[here] - at_s[a]) / 40.0)
+    match kind:
+        case "gap":
+            out[here] = np.nan
+        case "air":
+            out[here] = pit_c + (values[here] - pit_c) * follows
+        case "room":
+            out[here] = 20.0 + (values[here] - 20.0) * follows
+        case "swapped":
+            out[here] = values[here] + float(rng.choice([-1.0, 1.0])) * float(rng.uniform(8.0, 50.0))
+        case "stuck":
+            out[here] = out[a]
+        case _:
+            out[rng.integers(a, here.stop, 3)] = rng.uniform(-40.0, 300.0, 3)
+    return out
+
+
+def _known(
+    plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], end_s: float, now_s: float
+) -> list[History]:
+    """What is known at a moment: members by what was seen until then, and a probe's own history."""
+    good = np.asarray(np.isfinite(pool.core_c).all(axis=0))
+    wrong = np.zeros(pool.core_c.shape[1])
+    for at_s, value_c in seen.spots:
+        if at_s <= now_s:
+            wrong += (((_at(pool.core_c, pool, at_s)) - value_c) / TOLD_SD_K) ** 2
+    measured = None
+    if seen.probe_s.size and seen.probe_s[0] <= now_s:
+        measured = _measured(plan, pool, seen, phases, end_s, now_s)
+        assert measured.core is not None
+        used = measured.core.marks == MEASURED
+        if used.any():
+            wrong += _against(pool, measured.core.at_s[used], measured.core.temp_c[used, 0], phases)
+    weights = np.where(good, _tempered(wrong, good), 0.0)
+    keep = weights > 0.0
+
+    def series(values: Floats) -> Series:
+        return Series.reckoned(pool.time_s, values[:, keep])
+
+    reckoned = History(
+        *(RECKONED, series(pool.core_c), series(pool.outer_c), series(pool.face_c), phases, 0.0),
+        end_s=float(pool.time_s[-1]),
+        weights=weights[keep] / weights[keep].sum(),
+    )
+    if now_s < end_s:
+        reckoned = reckoned.until(now_s)
+    return [reckoned] if measured is None else [measured, reckoned]
+
+
+def _against(pool: Places, at_s: Floats, temp_c: Floats, phases: tuple[Phase, ...]) -> Floats:
+    """How far the members are from a probe's readings; where the tip sits in each is not known."""
+    off_s = float(next(phase for phase in phases if phase.kind == "cook").end_s[0])
+    inside = at_s <= off_s
+    if not inside.any():
+        return np.zeros(pool.core_c.shape[1])
+    some = np.unique(np.linspace(0, int(inside.sum()) - 1, 4).astype(int))
+    tip = np.abs(np.random.default_rng(1).normal(0.0, 0.5, pool.core_c.shape[1]))
+    wrong = np.zeros(pool.core_c.shape[1])
+    for at, value in zip(at_s[inside][some], temp_c[inside][some], strict=True):
+        middle, outer = _at(pool.core_c, pool, float(at)), _at(pool.tip_c, pool, float(at))
+        wrong += ((middle + np.minimum(tip, 1.0) * (outer - middle) - value) / PROBE_SD_K) ** 2 / 2.0
+    return wrong
+
+
+def _at(values: Floats, pool: Places, at_s: float) -> Floats:
+    k = int(np.clip(np.searchsorted(pool.time_s, at_s), 1, pool.time_s.size - 1))
+    share = (at_s - pool.time_s[k - 1]) / (pool.time_s[k] - pool.time_s[k - 1])
+    return np.asarray((1.0 - share) * values[k - 1] + share * values[k])
+
+
+def _tempered(wrong: Floats, good: NDArray[np.bool_]) -> Floats:
+    """Weights by how well each member fits, flattened until enough of them count."""
+    wrong = np.where(good, wrong, np.inf)
+    for power in 0.7 ** np.arange(40):
+        weights = np.exp(-0.5 * power * (wrong - wrong[good].min()))
+        if weights.sum() ** 2 / (weights**2).sum() >= min(LEAST_LEFT, 0.5 * float(good.sum())):
+            break
+    return np.asarray(weights / weights.sum())
+
+
+def _measured(plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], end_s: float, now_s: float) -> History:
+    """As ``safety.fromrun`` makes it of a ledger: the start as it was said, then readings that are believed."""
+    here = seen.probe_s <= now_s
+    at_s, value_c = seen.probe_s[here], seen.probe_c[here]
+    slopes = np.abs(np.diff(pool.core_c, axis=0)) / np.diff(pool.time_s)[:, None]
+    fastest = max(FASTER * float(np.nanmax(slopes)), LEAST_FASTEST_K_PER_S)
+    air = None if seen.air_c is None else (at_s, np.full(at_s.size, seen.air_c))
+    sifted = sift_probe(at_s, value_c, fastest_k_per_s=fastest, air=air).series
+    begin_s = float(next(phase for phase in phases if phase.kind == "cook").begin_s[0])
+    told = begin_s == 0.0 and at_s[0] > 0.0
+    core = Series.of(
+        np.concatenate(([0.0], at_s)) if told else at_s,
+        np.concatenate(([plan.item.start_c], sifted.temp_c[:, 0])) if told else sifted.temp_c[:, 0],
+        [RECKONED, *sifted.marks.tolist()] if told else sifted.marks.tolist(),
+    )
+    known = tuple(phase.until(now_s) for phase in phases if phase.begin_s[0] <= now_s)
+    return History(
+        *(MEASURED, core, None, None, known, 0.0, min(now_s, end_s)), over=now_s >= end_s, error_k=PROBE_ERROR_K
+    )
+
+
+def run(
+    days: int, *, seed: int = SEED, members: int = MEMBERS, folder: Path = RESULTS.parent / "safety",
+    fresh: bool = False, workers: int | None = None,
+) -> list[Row]:  # fmt: skip
+    """Rows of the first days of a seed; those in the folder are taken as they are."""
+    store = Store(folder, f"bulk-seed-{seed}-members-{members}", COLUMNS)
+    if fresh:
+        store.clear()
+    done = store.rows()
+    left = [i for i in range(days) if i not in done]
+    for index, rows in _spread(asked, left, seed, members, workers or 2):
+        store.add(index, rows)
+        done[index] = rows
+    return [row for i in sorted(done) if i < days for row in done[i]]
+
+
+def main() -> None:
+    """Ask, count, show."""
+    parser = argparse.ArgumentParser(prog="python -m validation.twins.safetybulk", description=__doc__)
+    parser.add_argument("--days", type=int, default=DAYS, help=f"of {TWINS} twins each")
+    parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--members", type=int, default=MEMBERS)
+    parser.add_argument("--fresh", action="store_true", help="forget the rows of earlier runs")
+    parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--write", action="store_true", help="put the table into validation/README.md")
+    given = parser.parse_args()
+    rows = run(given.days, seed=given.seed, members=given.members, fresh=given.fresh, workers=given.workers)
+    made = safetypage.text(rows, days=given.days, twins=TWINS, seed=given.seed, members=given.members)
+    Console(soft_wrap=True).print(made, highlight=False)
+    if given.write:
+        safetypage.write(made)
+
+
+if __name__ == "__main__":
+    main()
