@@ -185,7 +185,7 @@ def test_what_was_met_stays_met_as_the_day_goes_on(day, meat, share):
 @settings(max_examples=30)
 @given(st.lists(days(), min_size=2, max_size=5), MEATS)
 def test_members_come_out_as_each_alone(several, meat):
-    """An ensemble of equal weights has the share of its members that would be met alone."""
+    """An ensemble of equal weights has the share of its members that meet it alone; it is met only if each would be."""
     end_s = min(day[3] for day in several)
     at_s = np.arange(0.0, end_s, 300.0)
     cores = np.stack([day[0](at_s) for day in several], axis=1)
@@ -202,8 +202,10 @@ def test_members_come_out_as_each_alone(several, meat):
     alone = [{v.rule.key: v for v in judge_piece("x", meat, [of([k])]).verdicts} for k in range(n)]
     for key, verdict in together.items():
         met = [each[key].what == "met" for each in alone]
-        assert abs(verdict.probability - np.mean(met)) < 1e-9, key
-        assert (verdict.what == "met") == all(met), key
-        if all(met):
+        as_they_are = np.mean([each[key].probability for each in alone])
+        assert abs(verdict.probability - as_they_are) < 1e-9, key
+        assert verdict.probability >= np.mean(met) - 1e-9, key
+        if verdict.what == "met":  # the other way round it may lack what is to spare of members that lie far apart
+            assert all(met), key
             latest = max(each[key].at_s for each in alone)
-            assert abs(verdict.at_s - latest) < 1e-6, key
+            assert verdict.at_s >= latest - 1e-6, key

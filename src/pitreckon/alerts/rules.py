@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime, timedelta
 
 from pitreckon.alerts.alert import Alert
@@ -11,6 +11,7 @@ from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger
 from pitreckon.reckon import ItemOutlook, Outlook, Window
 from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
+from pitreckon.safety.forecast import Foreseen, words_of
 from pitreckon.units import format_duration, format_percent
 
 ACT_WORDS = {
@@ -29,11 +30,17 @@ SURE_ENOUGH = 0.95
 
 
 def due(
-    outlook: Outlook | None, ledger: Ledger, settings: AlertSettings, now: datetime, sent: Collection[str]
+    outlook: Outlook | None,
+    ledger: Ledger,
+    settings: AlertSettings,
+    now: datetime,
+    sent: Collection[str],
+    foreseen: Sequence[Foreseen] = (),
 ) -> list[Alert]:
     """The alerts to send now, the most pressing first.
 
     outlook: the latest there is; None: only the readings are looked at
+    foreseen: safety rules that may be missed, as ``safety.forecast.foresee`` has them
     sent: keys that were told or acknowledged; add each alert's ``keys`` to it when it was sent
 
     An alert that comes in the quiet hours, and is not one that may wake the cook, is due when they are over, if there
@@ -45,6 +52,7 @@ def due(
         for item in outlook.items:
             every += _safety(item, settings, now)
             every += _windows(item, ledger, settings, now)
+    every += [_rule(each, settings, now) for each in foreseen]
     fresh = [alert for alert in every if any(key not in sent for key in alert.keys)]
     local = now.astimezone(settings.cook.zone_info).time()
     if settings.quiet is not None and settings.quiet.holds(local):
@@ -121,6 +129,15 @@ def _safety(item: ItemOutlook, settings: AlertSettings, now: datetime) -> Iterat
     said = _capital(notes[0]) if notes else "Its core may not reach the official minimum before it is called ready"
     text = f"{said}. {CAUTION}"
     yield Alert("safety", item.label, f"{item.label}: check the core", text, at, (f"safety|{item.label}|least core",))
+
+
+def _rule(each: Foreseen, settings: AlertSettings, now: datetime) -> Alert:
+    """A safety rule that may be missed."""
+    said, do = words_of(each, settings.clock(now), settings.scale)
+    title = f"{each.label}: {'a safety rule is missed' if each.already else 'a safety rule may be missed'}"
+    at = now if each.at_utc is None else each.at_utc
+    keys = (f"safety|{each.label}|{each.rule.key}{'|missed' if each.already else ''}",)
+    return Alert("safety", each.label, title, f"{said} {do}", at, keys)
 
 
 def _capital(text: str) -> str:

@@ -85,6 +85,18 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     reckoning: as ``forecast.reckoning`` gives it
     members: of each piece; they are drawn from the posterior by weight
     """
+    lived = live_options(reckoning, members)
+    results = [_result(reckoning, option, runs) for option, runs in lived]
+    base = results[0]
+    moved = [replace(each, moved_s=_moved_s(reckoning, each, base)) for each in results]
+    return tuple(sorted(moved, key=lambda each: _worth(each, base), reverse=True))
+
+
+def live_options(reckoning: Reckoning, members: int = MEMBERS) -> list[tuple[Option, list[ItemRun]]]:
+    """What would become of every item under everything that could be done now; as it is comes first.
+
+    Members are drawn from the posterior by weight, the same ones for every option.
+    """
     options = [Option(LEAVE, "", (), reckoning.cook), *_options(reckoning)]
     chosen = [[drawn_evenly(track.weights, members) for track in run.tracks] for run in reckoning.runs]
     ensembles: list[list[list[Ensemble] | None]] = []
@@ -99,7 +111,7 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
         )
     flat = [each for of_items in ensembles for item in of_items if item is not None for each in item]
     traces = iter(simulate_all([each.job for each in flat]))
-    results: list[WhatIf] = []
+    lived: list[tuple[Option, list[ItemRun]]] = []
     as_it_is: list[ItemRun] = []
     for option, of_items in zip(options, ensembles, strict=True):
         runs = []
@@ -110,10 +122,8 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
             tracks = [_posterior(each, next(traces), was) for each, was in zip(item, old.tracks, strict=True)]
             runs.append(ItemRun.of(tuple(tracks)))
         as_it_is = as_it_is or runs
-        results.append(_result(reckoning, option, runs))
-    base = results[0]
-    moved = [replace(each, moved_s=_moved_s(reckoning, each, base)) for each in results]
-    return tuple(sorted(moved, key=lambda each: _worth(each, base), reverse=True))
+        lived.append((option, runs))
+    return lived
 
 
 @dataclass(frozen=True)

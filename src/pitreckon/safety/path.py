@@ -4,7 +4,7 @@ Between two samples at most half an hour apart a place is taken to have been no 
 the guideline that asks for a reading every 30 min lets one do (FSIS-GD-2021-14, p. 73-75). No credit is given for the
 part of a straight line that lies past a limit: where only one of two samples is past it, the stretch between them
 is not. Whoever says that something was *not* reached must allow for a peak between the samples, as high as the piece
-has shown itself able to climb, and half as fast again.
+has shown itself able to change, and half as fast again.
 """
 
 from __future__ import annotations
@@ -23,6 +23,8 @@ LONGEST_GAP_S: Final = 1800.0
 CLIMB, LEAST_CLIMB_K_PER_S = 1.5, 0.002
 """How much faster than its fastest seen a piece may have warmed unseen, and the least that is allowed for
 (common practice, no source)."""
+UNSEEN_CLIMB_K_PER_S: Final = 0.05
+"""Where a stretch is not known it may have climbed faster than anywhere else: so fast at least, faster than meat does."""
 SLACK_S: Final = 1e-6
 SLACK_K: Final = 1e-9
 
@@ -74,13 +76,14 @@ class Path:
         known = np.isfinite(a) & np.isfinite(b) & joined[:, None]
         lower, upper = np.minimum(a, b), np.maximum(a, b)
         spread = upper - lower
-        fastest = np.max(np.where(known, spread / gap_s, 0.0), axis=0, initial=0.0)
-        climb = np.maximum(CLIMB * fastest, LEAST_CLIMB_K_PER_S)
-        peak = upper + error_k + np.maximum(0.5 * (climb * gap_s - spread), 0.0)
         there = np.ones_like(known)
         if ends_itself:
             alive = np.flip(np.logical_or.accumulate(np.flip(np.isfinite(temp_c), axis=0), axis=0), axis=0)
             there = alive[1:] | ~alive.any(axis=0)
+        fastest = np.max(np.where(known, spread / gap_s, 0.0), axis=0, initial=0.0)
+        holed = np.any(there & ~known, axis=0)
+        climb = np.maximum(CLIMB * fastest, np.where(holed, UNSEEN_CLIMB_K_PER_S, LEAST_CLIMB_K_PER_S))
+        peak = upper + error_k + np.maximum(0.5 * (climb * gap_s - spread), 0.0)
         return cls(
             *(at_s, temp_c),
             np.where(known, lower - error_k, -np.inf),

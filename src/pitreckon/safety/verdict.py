@@ -38,7 +38,7 @@ class Verdict:
         members, or the middle one of those that fail; None: there is none to give
     basis: measured | reckoned | clock
     probability: share of the members that meet it; measured: None
-    against: share of them that fail it
+    against: share of them that fail it; fails_at_s: when the middle one of those does [s]
     why, needs: of "cannot tell": what is in the way, and what would help
     said: what was found, in a few words
     overruled_by: key of the stricter seen rule that wins over this one, which is from memory; "" where none does
@@ -56,6 +56,7 @@ class Verdict:
     needs: str = ""
     said: str = ""
     overruled_by: str = ""
+    fails_at_s: float | None = None
 
     def __post_init__(self) -> None:
         if self.what not in VERDICTS:
@@ -97,6 +98,7 @@ def settled(rule: Rule, outcome: Outcome, history: History) -> Verdict:
         why=why,
         needs=needs,
         said=outcome.said if what != "cannot tell" else "",
+        fails_at_s=_quantile(outcome.at_s, weights, (state == FAILED) & (weights > 0.0), 0.5),
     )
 
 
@@ -132,4 +134,5 @@ def together(measured: Verdict | None, reckoned: Verdict | None) -> Verdict:
         )
     if measured.what == "not yet" and reckoned.what in {"missed", "not met"}:
         return reckoned
-    return replace(measured, probability=reckoned.probability, against=reckoned.against)
+    fails_at_s = reckoned.fails_at_s if measured.fails_at_s is None else measured.fails_at_s
+    return replace(measured, probability=reckoned.probability, against=reckoned.against, fails_at_s=fails_at_s)

@@ -20,12 +20,13 @@ from pitreckon.ledger.store import Store
 from pitreckon.web.daydesk import wishes_of
 from pitreckon.web.settings import WebSettings
 from pitreckon.web.telling import Teller
-from pitreckon.web.worker import Asked, Explain, Reckon, Reckoned, Replan, Suppose, Worker
+from pitreckon.web.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.replan import Replanned
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.whatif import WhatIf
+    from pitreckon.safety.forecast import Foreseen
     from pitreckon.web.series import Series
 
 log = logging.getLogger(__name__)
@@ -49,7 +50,7 @@ class Shown:
     """What is known of a cook. Whatever was not reckoned yet is empty.
 
     seq: of the ledger that the outlook rests on; changes: what moved it, by scale of temperature
-    replanned: the best rest of the day, where it was planned
+    replanned: the best rest of the day, where it was planned; foreseen: safety rules that may be missed
     trouble: why there is no newer outlook, if that is so
     """
 
@@ -62,6 +63,7 @@ class Shown:
     changes: dict[str, tuple[str, ...]] = field(default_factory=dict)
     alerts: tuple[Alert, ...] = ()
     replanned: Replanned | None = None
+    foreseen: tuple[Foreseen, ...] = ()
     trouble: str = ""
     took_s: float = 0.0
 
@@ -315,6 +317,10 @@ class Live:
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
+        foreseen = None if watched.waits else await self._worker.ask(Foresee(asked))
+        if foreseen is not None and foreseen != watched.shown.foreseen:
+            watched.shown = replace(watched.shown, foreseen=foreseen)
+            self._tell(watched, News("changes", {}, asked.seq))
         await self._plan_again(watched, asked)
         if watched.waits or time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace:
             return

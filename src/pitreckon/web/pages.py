@@ -99,6 +99,8 @@ def home(request: Request, visitor: Viewer) -> Response:
 
 
 def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    from pitreckon.safety.forecast import words_of  # noqa: PLC0415  the kernel, once something is foreseen
+
     hands = hands_for(shown, visitor, house.settings.clock.now())
     view = None if shown.outlook is None else now_view(shown.outlook, hands)
     changes = shown.changes.get(hands.ways.degrees) or next(iter(shown.changes.values()), ())
@@ -108,6 +110,7 @@ def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> d
         "shown": shown,
         "changes": changes,
         "behind": behind,
+        "foreseen": [(each.label, *words_of(each, hands, hands.ways.degrees)) for each in shown.foreseen],
         "recent": recent_lines(house, row.id, hands),
     }
 

@@ -16,6 +16,7 @@ from pitreckon.ledger.store import Store, accounts
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
+    from pitreckon.safety.forecast import Foreseen
 
 log = logging.getLogger(__name__)
 
@@ -38,7 +39,13 @@ class Due:
 
 
 def find_due(
-    cook: Cook, outlook: Outlook, ledger: Ledger, settings_file: Path | None, known: Known, now: datetime
+    cook: Cook,
+    outlook: Outlook,
+    ledger: Ledger,
+    settings_file: Path | None,
+    known: Known,
+    now: datetime,
+    foreseen: Sequence[Foreseen] = (),
 ) -> Due:
     """What is due in a cook; a fault in the settings file leaves the usual alerts, and none to send."""
     settings = AlertSettings(cook)
@@ -48,8 +55,10 @@ def find_due(
         except PitreckonError as fault:  # an outlook is worth more than its alerts
             log.warning("alerts are as usual, and none is sent: %s", fault)
     awake = replace(settings, quiet=None)  # a page wakes nobody
-    unsent: Sequence[Alert] = due(outlook, ledger, settings, now, known.seen | known.told) if settings.urls else ()
-    return Due(tuple(due(outlook, ledger, awake, now, known.seen)), tuple(unsent), settings.urls)
+    unsent: Sequence[Alert] = (
+        due(outlook, ledger, settings, now, known.seen | known.told, foreseen) if settings.urls else ()
+    )
+    return Due(tuple(due(outlook, ledger, awake, now, known.seen, foreseen)), tuple(unsent), settings.urls)
 
 
 class Teller:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
+    from pitreckon.safety.forecast import Foreseen
     from pitreckon.web.series import Series
 
 LONGEST_S: Final = 120.0
@@ -102,6 +103,13 @@ class Replan:
 
 
 @dataclass(frozen=True, slots=True)
+class Foresee:
+    """Ask which safety rules may be missed, going on from the last outlook, if that was of this cook."""
+
+    cook: Asked
+
+
+@dataclass(frozen=True, slots=True)
 class Reckoned:
     """The answer to ``Reckon``."""
 
@@ -120,7 +128,7 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
     return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
-Question = Reckon | Suppose | Explain | PlanDay | Replan
+Question = Reckon | Suppose | Explain | Foresee | PlanDay | Replan
 
 
 class WorkerGoneError(PitreckonError):
@@ -155,6 +163,7 @@ class _Desk:
         self._ledger: tuple[Asked, Cook, Ledger] | None = None
         self._last: tuple[Asked, Reckoning] | None = None
         self._ways: KnownWays | None = None
+        self._foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
 
     def answer(self, ask: Question) -> Any:
         """The answer to one question."""
@@ -162,11 +171,22 @@ class _Desk:
             return self._reckon(ask)
         if isinstance(ask, Suppose):
             return self._suppose(ask)
+        if isinstance(ask, Foresee):
+            return self._foresee(ask)
         if isinstance(ask, PlanDay):
             return self._plan(ask)
         if isinstance(ask, Replan):
             return self._replan(ask)
         return self._explain(ask)
+
+    def _foresee(self, ask: Foresee) -> tuple[Foreseen, ...] | None:
+        from pitreckon.safety.forecast import foresee  # noqa: PLC0415
+
+        if self._last is None or self._last[0] != ask.cook:
+            return None
+        found = foresee(self._last[1])
+        self._foreseen = (ask.cook.cook_id, found)
+        return found
 
     def _plan(self, ask: PlanDay) -> Answer | None:
         from pitreckon.plan.known import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
@@ -209,7 +229,9 @@ class _Desk:
         now = moment_of(cook, ledger, ask.now)
         done = reckoning(cook, ledger, now=now, members=ask.members, seed=ask.cook.seed)
         self._last = (ask.cook, done)
-        found = find_due(cook, done.outlook, ledger, ask.settings_file, ask.known, now)
+        whose, foreseen = self._foreseen  # of the outlook before: an update does not wait for it
+        foreseen = foreseen if whose == ask.cook.cook_id else ()
+        found = find_due(cook, done.outlook, ledger, ask.settings_file, ask.known, now, foreseen)
         return Reckoned(done.outlook, series_of(done), found)
 
     def _suppose(self, ask: Suppose) -> tuple[WhatIf, ...] | None:
