@@ -15,6 +15,7 @@ from icalendar import Calendar
 from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.reckon import reckon
+from pitreckon.safety.recordform import check_record
 from pitreckon.web.sheetpages import paper_for
 from pitreckon.web.ways import Ways
 
@@ -84,3 +85,19 @@ async def test_paper_goes_with_the_scales() -> None:
     assert paper_for(None, Ways(mass="kg")) == "a4"
     assert paper_for("a4", Ways()) == "a4"
     assert paper_for("A3", Ways(mass="kg")) == "a4"
+
+
+async def test_the_safety_record(pit: Town) -> None:
+    """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
+    owner = await pit.owner()
+    page = (await owner.get("/cook/wings/record?signed=A.%20Cook")).text
+    assert "Safety record" in page
+    assert "A. Cook" in page
+    assert "carbon monoxide" in page.lower()
+    got = await owner.get("/cook/wings/record.json?signed=A.%20Cook")
+    house = pit.app.state.house
+    row, ledger = house.store.cook("wings"), house.store.ledger("wings")
+    assert check_record(got.json(), row.plan_toml, ledger) == ()
+    assert check_record(got.json(), row.plan_toml + " ", ledger)
+    assert (await owner.get("/cook/wings/record.pdf")).content.startswith(b"%PDF")
+    assert (await owner.get("/cook/wings/record.exe")).status_code == 404

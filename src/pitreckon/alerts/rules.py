@@ -11,7 +11,7 @@ from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger
 from pitreckon.reckon import ItemOutlook, Outlook, Window
 from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
-from pitreckon.safety.forecast import Foreseen, words_of
+from pitreckon.safety.foreseen import Foreseen, words_of
 from pitreckon.units import format_duration, format_percent
 
 ACT_WORDS = {

@@ -366,6 +366,43 @@ def mix(
 
 
 @app.command()
+def record(
+    cook_file: CookFileArgument,
+    ledger: LogOption = None,
+    at: Annotated[
+        str | None, typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger.")
+    ] = None,
+    meat: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="'ITEM: WORDS'", help="What was done to it: intact, or injected, bladed, tumbled, rolled."
+        ),
+    ] = None,
+    signed: Annotated[str, typer.Option(metavar="NAME", help="Who signs.")] = "",
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="There: .json, .pdf, .html, .md, .txt."),
+    ] = None,
+    check: Annotated[
+        Path | None,
+        typer.Option(metavar="RECORD.json", help="Hold a record against the files; say what differs."),
+    ] = None,
+    members: MembersOption = DEFAULT_MEMBERS,
+    seed: SeedOption = 1,
+    set_aside: SetAsideOption = False,
+    degrees: DegreesOption = Degrees.F,
+) -> None:
+    """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
+    from pitreckon.cli import record as records  # noqa: PLC0415
+
+    files = (cook_file, ledger)
+    if check is not None:
+        raise typer.Exit(records.check_files(*files, check, set_aside=set_aside))
+    done = tuple(meat or ())
+    records.make_record(*files, at, done, signed, output, members, seed, degrees.value, set_aside=set_aside)
+
+
+@app.command()
 def cool(
     cut: Annotated[str, typer.Argument(metavar="CUT", help="What is left over, as `pitreckon cuts` calls it.")],
     weight: Annotated[str, typer.Option(metavar="WEIGHT", help="Of one piece as it is now, such as '6 lb' or 2.7kg.")],

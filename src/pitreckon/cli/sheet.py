@@ -93,6 +93,4 @@ def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degre
     cook = to_cook(made.wishes, made.schedule)
     more = additions(made.wishes, made.schedule, reader)
     outlook = reckon_with_progress(cook, None, None, members, seed)
-    return run_sheet(
-        cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes
-    )
+    return run_sheet(cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes)

@@ -150,7 +150,7 @@ def caution_for(report: Report) -> tuple[str, ...]:
         rest = f", then {format_duration(rest_s)} of rest" if rest_s else ""
         lines.append(
             f"Do not eat what is raw: put it back until the coldest place, beside the bone and not on it, reads {both}"
-            f"{rest}. Colour does not tell whether meat is safe. What stood warm for more than two hours is not to be kept"
+            f"{rest}. Colour does not tell whether meat is safe. What stood warm for over two hours is not to be kept"
         )
     lines.append(CAUTION.removesuffix("."))
     return tuple(f"{line}." for line in lines)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.catalog import Cut
+from pitreckon.catalog import Ball, Cut, Drum
 from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan, StagePlan, Until
 from pitreckon.lessons.whyreport import Report
 from pitreckon.lessons.whysugar import sugar_dose
@@ -46,10 +46,11 @@ class Plates:
     """How the plate of each member is, shape (members,).
 
     level: colour, 1 as it should be, 1.3 too dark; tender: gelatin at the core over what lets a probe slide in
-    loss: water lost over the raw weight [-]; peak_c: the hottest that the core was; read_c: of the core when it came off
+    loss: water lost over the raw weight [-]; peak_c: the hottest that the core was; read_c: of the core at the end
     damp: water activity of the face in its last while on the pit; liquid: put into the wrap, of the raw weight
     shut: share of the time on the pit that it was wrapped; dose: of its sugar, ``BITTER`` from which on it is bitter
-    colour_s, done_s: when its colour was set, when it was done [s], nan: never; off_s: when it came off; wrapped_s: when it was wrapped, nan: it was not
+    colour_s, done_s: when its colour was set, when it was done [s], nan: never
+    off_s: when it came off; wrapped_s: when it was wrapped, nan: it was not
     """
 
     level: Floats
@@ -151,14 +152,17 @@ def thickness_of(cut: Cut, item: ItemPlan) -> float:
     if item.thickness_m is None:
         return 1.0
     shape = cut.shape
-    usual = getattr(shape, "thickness_m", None) or getattr(shape, "height_m", None) or shape.diameter_m
+    if isinstance(shape, Ball):
+        usual = shape.diameter_m
+    else:
+        usual = shape.height_m if isinstance(shape, Drum) else shape.thickness_m
     return float(item.thickness_m / (usual.value * cut.scale(item.mass_kg)))
 
 
 def _course(table: Floats, ways: Ways, cut: Cut) -> None:
     """Put what each member's reader did into the stages."""
 
-    def put(stage: int, field: str, value: object) -> None:
+    def put(stage: int, field: str, value: Floats | float) -> None:
         table[stage, COLUMN[field]] = value
 
     wrapped = ways.wrapped > 0.5

@@ -60,8 +60,8 @@ def told_likelihood(cause: str, cut: Cut, report: Report, right: Right, plates: 
 def could_be(cause: str, cut: Cut, report: Report) -> float:
     """A factor on a cause's share [-]: 0 where what was told rules it out, or does not tell it from another.
 
-    Who does not say what the pit was set to has a pit that was hot or cool, whichever way it became so; who says nothing
-    of a thermometer took it off early, whatever misled him.
+    Who does not say what the pit was set to has a pit that was hot or cool, whichever way it became so; who says
+    nothing of a thermometer took it off early, whatever misled him.
     """
     wrapping = any(stage.do == "wrapped" for stage in cut.course)
     if cause in {"wrapped early", "wet wrap"} and (report.wrap == "none" or (report.wrap is None and not wrapping)):

@@ -6,24 +6,20 @@ through the same members, so that the cook reads what each would bring.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import Final, Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
 
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.whatif import LEAVE, live_options
+from pitreckon.safety.foreseen import Change, Foreseen
 from pitreckon.safety.fromrun import history_of
 from pitreckon.safety.judge import PieceSafety, judge_piece
 from pitreckon.safety.judgecook import Safety, judge_cook
 from pitreckon.safety.meat import Handled, Meat
-from pitreckon.safety.rule import Rule
 from pitreckon.safety.verdict import Verdict
-from pitreckon.safety.words import LOCAL, MEMORY
-from pitreckon.units import format_percent, format_temperature, instant_after
-
-Scale = Literal["F", "C"]
+from pitreckon.units import instant_after
 
 LEAST: Final = 0.05
 """A chance to miss a rule from which on it is said (common practice, no source)."""
@@ -44,33 +40,6 @@ DO: Final[Mapping[str, tuple[str, ...]]] = {
     "leftovers": ("Eat it or freeze it before then",),
     "reheating": ("Heat it through faster, to 165 °F",),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """Something that could be done now. chance: then, that the rule is missed; set_c: what the pit is set to [degC]."""
-
-    what: str
-    chance: float
-    set_c: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Foreseen:
-    """A rule that will be missed, or may be.
-
-    label: item and piece; chance: that it is missed if nothing is done
-    at_utc: when, in the middle case; None: not known
-    already: it has been missed; do: what helps, in plain words; ways: what could be done to the fire, the best first
-    """
-
-    label: str
-    rule: Rule
-    chance: float
-    at_utc: datetime | None
-    already: bool
-    do: tuple[str, ...]
-    ways: tuple[Change, ...] = ()
 
 
 def foresee(
@@ -152,19 +121,3 @@ def _judged(reckoning: Reckoning, run: ItemRun, handled: Mapping[str, Handled]) 
         both = history_of(track, reckoning.sifted.ledger)
         out.append(judge_piece(track.track.label, meat, (both.reckoned,), both.notes))
     return out
-
-
-def words_of(each: Foreseen, clock: Callable[[datetime], str], degrees: Scale = "F") -> tuple[str, str]:
-    """A line that says what is foreseen, and one that says what to do now."""
-    chance = "certain to be" if each.chance >= 0.995 else f"{format_percent(each.chance)} likely to be"
-    what = "has been missed" if each.already else f"{chance} missed"
-    when = "" if each.at_utc is None or each.already else f", about {clock(each.at_utc)}"
-    standing = "" if each.rule.status == "seen" else f"; {MEMORY}"
-    said = f"{each.rule.name}: {what}{when} ({each.rule.source.partition(',')[0]}{standing})."
-    ways = [
-        way.what
-        + ("" if way.set_c is None else f", to {format_temperature(way.set_c, degrees)}")
-        + f" (then {format_percent(way.chance)})"
-        for way in each.ways
-    ]
-    return said, f"Now: {'; or '.join((*ways, *(do[:1].lower() + do[1:] for do in each.do)))}. {LOCAL}"

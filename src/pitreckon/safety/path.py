@@ -24,7 +24,7 @@ CLIMB, LEAST_CLIMB_K_PER_S = 1.5, 0.002
 """How much faster than its fastest seen a piece may have warmed unseen, and the least that is allowed for
 (common practice, no source)."""
 UNSEEN_CLIMB_K_PER_S: Final = 0.05
-"""Where a stretch is not known it may have climbed faster than anywhere else: so fast at least, faster than meat does."""
+"""Where a stretch is not known it may have climbed faster than anywhere else: so fast at least, as no meat does."""
 SLACK_S: Final = 1e-6
 SLACK_K: Final = 1e-9
 

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final
-
+from pitreckon.safety.foreseen import LOCAL, MEMORY
+from pitreckon.safety.recordform import CAUTIONS
 from pitreckon.safety.verdict import Verdict
 from pitreckon.units import format_difference, format_duration, format_percent
 
-LOCAL: Final = "Follow your local code and your health department."
-CAUTIONS: Final = (
-    f"These rules are held against temperatures; they are no promise of safety. {LOCAL}",
-    "A thermometer in the thickest part decides, in more than one place, the lowest reading counting.",
-    "The tables suppose a moist surface. A dry pit is a known gap in them; a wrap or a water pan narrows it.",
-    "Clean hands, boards and thermometers; keep raw and cooked apart.",
-)
-MEMORY: Final = "from memory, not seen"
+__all__ = ["CAUTIONS", "LOCAL", "MEMORY", "verdict_words"]
 
 
 def verdict_words(verdict: Verdict) -> str:

@@ -6,16 +6,18 @@ import asyncio
 import contextlib
 import logging
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger.store import Store, accounts
 from pitreckon.ledger.wishes import Wishes
-from pitreckon.web.worker import PlanDay, Worker
+from pitreckon.web.worker import Asked, KeepRecord, PlanDay, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule import Answer
+    from pitreckon.safety.recordform import SafetyRecord
 
 MOST_KEPT: Final = 12
 log = logging.getLogger(__name__)
@@ -108,6 +110,14 @@ class DayDesk:
         answer: Any = await self._worker.ask(PlanDay(text, left))
         if answer is not None:
             day.variants[left] = answer
+
+    async def record(self, asked: Asked, now: datetime, signed: str) -> SafetyRecord:
+        """The safety record of a cook as of now.
+
+        Raises PitreckonError: it cannot be reckoned.
+        """
+        made: SafetyRecord = await self._worker.ask(KeepRecord(asked, now, signed))
+        return made
 
     async def end(self) -> None:
         """Stop all that runs here."""

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from pitreckon.plan.replan import Replanned
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.whatif import WhatIf
-    from pitreckon.safety.forecast import Foreseen
+    from pitreckon.safety.foreseen import Foreseen
     from pitreckon.web.series import Series
 
 log = logging.getLogger(__name__)
@@ -281,14 +281,15 @@ class Live:
         if watched.urgent:
             await asyncio.sleep(TOGETHER_S)
 
-    def _asked(self, watched: Watched) -> Asked:
-        row = self._store.cook(watched.cook_id)
+    def asked_of(self, cook_id: str) -> Asked:
+        """A cook as it stands, to be asked about."""
+        row = self._store.cook(cook_id)
         return Asked(self._settings.store, row.id, row.plan_toml, row.last_seq, self._settings.seed)
 
     async def _reckon(self, watched: Watched) -> None:
         watched.urgent = False
         begun = time.monotonic()
-        asked = await asyncio.to_thread(self._asked, watched)
+        asked = await asyncio.to_thread(self.asked_of, watched.cook_id)
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
         ask = Reckon(asked, now, self._settings.members, self._teller.settings_file, known)

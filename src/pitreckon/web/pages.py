@@ -18,6 +18,7 @@ from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, accounts
 from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon.words import CAUTION
+from pitreckon.safety.foreseen import words_of
 from pitreckon.web.api import CookId, find_cook, record
 from pitreckon.web.dayview import moved_lines
 from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
@@ -99,8 +100,6 @@ def home(request: Request, visitor: Viewer) -> Response:
 
 
 def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
-    from pitreckon.safety.forecast import words_of  # noqa: PLC0415  the kernel, once something is foreseen
-
     hands = hands_for(shown, visitor, house.settings.clock.now())
     view = None if shown.outlook is None else now_view(shown.outlook, hands)
     changes = shown.changes.get(hands.ways.degrees) or next(iter(shown.changes.values()), ())

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
 import threading
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Final
+from urllib.parse import quote
 
 from fastapi import APIRouter, Query, Request
 from markupsafe import Markup
@@ -16,8 +18,10 @@ from starlette.responses import Response
 
 from pitreckon import sheets
 from pitreckon.ledger.store import CookRow
+from pitreckon.safety.recordform import SafetyRecord, document_of_record
 from pitreckon.sheets import Reader, Sheet, run_sheet
 from pitreckon.sheets.page import PAPERS, Paper, fragment_of
+from pitreckon.sheets.safetyrecord import safety_sheet
 from pitreckon.sheets.write import ENDINGS
 from pitreckon.web.api import CookId
 from pitreckon.web.doors import Viewer, Visitor, house_of
@@ -127,3 +131,41 @@ def _style() -> str:
     whole = (Path(sheets.__file__).parent / "templates" / "sheet.css").read_text(encoding="utf-8")
     rules = re.sub(r"@page \{.*?\n\}\n", "", whole, flags=re.DOTALL)
     return f".paper {{\n{rules}\n}}\n"
+
+
+async def _record(request: Request, cook_id: str, visitor: Visitor, signed: str) -> tuple[CookRow, SafetyRecord]:
+    """The safety record of a cook as it stands, reckoned in its own process."""
+    house = house_of(request)
+    row, _ = await shown_of(house, cook_id, 0.0)
+    made = await house.days.record(house.live.asked_of(row.id), house.settings.clock.now(), signed[:80])
+    return row, made
+
+
+@router.get("/cook/{cook_id}/record")
+async def record_page(
+    request: Request, cook_id: CookId, visitor: Viewer, signed: Annotated[str, Query(max_length=80)] = ""
+) -> Response:
+    """Which safety rules each piece met, measured or reckoned."""
+    row, made = await _record(request, cook_id, visitor, signed)
+    reader = reader_of(Ways.of(visitor.person.prefs), made.zone)
+    sheet = await run_in_threadpool(safety_sheet, made, reader=reader)
+    here, more = f"/cook/{row.id}/record", f"?signed={quote(signed)}" if signed else ""
+    kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
+    files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
+    return await run_in_threadpool(paper_page, request, house_of(request), visitor, row, sheet, files)
+
+
+@router.get("/cook/{cook_id}/record.{ending}")
+async def record_file(
+    request: Request, cook_id: CookId, ending: str, visitor: Viewer, signed: Annotated[str, Query(max_length=80)] = ""
+) -> Response:
+    """The safety record as a file; the JSON one can be held against the ledger later."""
+    kind = ".json" if ending == "json" else known_ending(ending)
+    row, made = await _record(request, cook_id, visitor, signed)
+    if kind == ".json":
+        text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False)
+        head = {"Content-Disposition": f'attachment; filename="{row.id}-safety-record.json"'}
+        return Response(text, media_type="application/json", headers=head)
+    ways = Ways.of(visitor.person.prefs)
+    sheet = await run_in_threadpool(safety_sheet, made, reader=reader_of(ways, made.zone))
+    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} safety record", paper_for(None, ways))

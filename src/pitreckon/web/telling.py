@@ -16,7 +16,7 @@ from pitreckon.ledger.store import Store, accounts
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
-    from pitreckon.safety.forecast import Foreseen
+    from pitreckon.safety.foreseen import Foreseen
 
 log = logging.getLogger(__name__)
 

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
-    from pitreckon.safety.forecast import Foreseen
+    from pitreckon.safety.foreseen import Foreseen
+    from pitreckon.safety.recordform import SafetyRecord
     from pitreckon.web.series import Series
 
 LONGEST_S: Final = 120.0
@@ -110,6 +111,16 @@ class Foresee:
 
 
 @dataclass(frozen=True, slots=True)
+class KeepRecord:
+    """Ask for the safety record of a cook as of a moment, over its whole ledger. signed: by whom."""
+
+    cook: Asked
+    now: datetime
+    signed: str
+    members: int = 256
+
+
+@dataclass(frozen=True, slots=True)
 class Reckoned:
     """The answer to ``Reckon``."""
 
@@ -128,7 +139,7 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
     return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
-Question = Reckon | Suppose | Explain | Foresee | PlanDay | Replan
+Question = Reckon | Suppose | Explain | Foresee | KeepRecord | PlanDay | Replan
 
 
 class WorkerGoneError(PitreckonError):
@@ -173,6 +184,8 @@ class _Desk:
             return self._suppose(ask)
         if isinstance(ask, Foresee):
             return self._foresee(ask)
+        if isinstance(ask, KeepRecord):
+            return self._record(ask)
         if isinstance(ask, PlanDay):
             return self._plan(ask)
         if isinstance(ask, Replan):
@@ -187,6 +200,17 @@ class _Desk:
         found = foresee(self._last[1])
         self._foreseen = (ask.cook.cook_id, found)
         return found
+
+    def _record(self, ask: KeepRecord) -> SafetyRecord:
+        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+        from pitreckon.safety.record import record_of  # noqa: PLC0415
+
+        cook = cook_from_text(ask.cook.plan_toml, "the plan")
+        with Store.open(ask.cook.store) as store:
+            ledger = store.ledger(ask.cook.cook_id)  # every reading, not one in ten seconds
+        now = moment_of(cook, ledger, ask.now)
+        done = reckoning(cook, ledger, now=now, members=ask.members, seed=ask.cook.seed)
+        return record_of(done, ask.cook.plan_toml, ledger, signed_by=ask.signed)
 
     def _plan(self, ask: PlanDay) -> Answer | None:
         from pitreckon.plan.known import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves

@@ -1,0 +1,124 @@
+"""The work behind ``pitreckon record``: the safety record on the screen or in a file, and the check of one."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Literal, cast
+
+import typer
+from rich.console import Console
+
+from pitreckon.cli.run import moment_of, progress_line
+from pitreckon.errors import InputError, Place
+from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.intake.textfile import read_text
+from pitreckon.ledger import Cook, Ledger
+from pitreckon.safety.meat import UNTOUCHED, Handled
+from pitreckon.safety.recordform import check_record, document_of_record
+from pitreckon.sheets.reader import Reader
+from pitreckon.sheets.safetyrecord import safety_sheet
+from pitreckon.sheets.text import print_sheet
+from pitreckon.sheets.write import ENDINGS, write_sheet, write_whole
+
+DONE = ("ground", "injected", "bladed", "tumbled", "rolled", "stuffed")
+
+
+def handled_of(said: tuple[str, ...], cook: Cook) -> dict[str, Handled]:
+    """What was done to the meat, from texts such as ``butt: injected, bladed`` or ``racks: intact``.
+
+    Raises InputError: an item that the cook does not have, or a word that is none.
+    """
+    out: dict[str, Handled] = {}
+    labels = {item.label.casefold(): item.label for item in cook.items}
+    for text in said:
+        name, colon, words = text.partition(":")
+        label = labels.get(name.strip().casefold())
+        if label is None or not colon:
+            listing = ", ".join(labels.values())
+            raise InputError(
+                f"'{text}' does not begin with an item", f"Write it as in '{next(iter(labels.values()))}: intact'. "
+                f"The items are: {listing}", Place(field="--meat"),
+            )  # fmt: skip
+        given = {word.strip().casefold() for word in words.split(",") if word.strip()}
+        if not given or not given <= {"intact", *DONE} or ("intact" in given and len(given) > 1):
+            raise InputError(
+                f"'{words.strip()}' is nothing that is done to meat", f"Write intact, or any of {', '.join(DONE)}",
+                Place(field="--meat"),
+            )  # fmt: skip
+        out[label] = UNTOUCHED if given == {"intact"} else replace(UNTOUCHED, **dict.fromkeys(given, True))
+    return out
+
+
+def _read(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> tuple[str, Cook, Ledger]:
+    plan = read_text(cook_file)
+    cook = cook_from_text(plan, str(cook_file))
+    if log_file is None:
+        return plan, cook, Ledger()
+    return plan, cook, log_from_text(read_text(log_file), str(log_file), cook, set_aside=set_aside)
+
+
+def make_record(
+    cook_file: Path,
+    log_file: Path | None,
+    at: str | None,
+    meat: tuple[str, ...],
+    signed: str,
+    output: Path | None,
+    members: int,
+    seed: int,
+    degrees: str,
+    *,
+    set_aside: bool,
+) -> None:
+    """Make the record; a name that cannot be written is refused before anything is reckoned."""
+    ending = None if output is None else output.suffix.lower()
+    kinds = (".json", *(kind for kind in ENDINGS if kind != ".ics"))
+    if ending is not None and ending not in kinds:
+        raise InputError(
+            f"'{ending}' is no kind of record", f"End the name in one of: {', '.join(kinds)}", Place(str(output))
+        )
+    plan, cook, ledger = _read(cook_file, log_file, set_aside=set_aside)
+    handled = handled_of(meat, cook)
+    now = None if at is None else moment_of(at, cook, ledger)
+    with progress_line() as progress:
+        progress.add_task("reckoning", total=None)
+        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  the kernel
+        from pitreckon.safety.record import record_of  # noqa: PLC0415
+
+        done = reckoning(cook, ledger, now=now, members=members, seed=seed)
+        made = record_of(done, plan, ledger, handled, signed_by=signed)
+    if ending == ".json" and output is not None:
+        text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False) + "\n"
+        write_whole(text.encode(), output, "the record")
+        typer.echo(f"{output} is written", err=True)
+        return
+    reader = Reader(cook.zone, cast(Literal["F", "C"], degrees), "lb" if degrees == "F" else "kg")
+    sheet = safety_sheet(made, reader=reader)
+    if output is None:
+        print_sheet(Console(highlight=False), sheet)
+        return
+    write_sheet(sheet, output, "letter" if degrees == "F" else "a4")
+    typer.echo(f"{output} is written", err=True)
+
+
+def check_files(cook_file: Path, log_file: Path | None, record_file: Path, *, set_aside: bool) -> int:
+    """Say what differs from a record; 0 when nothing speaks against it, else 1."""
+    plan, _, ledger = _read(cook_file, log_file, set_aside=set_aside)
+    try:
+        document = json.loads(read_text(record_file))
+    except ValueError as fault:
+        raise InputError(
+            "it is no JSON", "Name the .json file that pitreckon record has written", Place(str(record_file))
+        ) from fault
+    found = check_record(document, plan, ledger)
+    console = Console(highlight=False)
+    faults = [each for each in found if each.fault]
+    for each in found:
+        console.print(f"{'differs' if each.fault else 'since'}  {each.words}", soft_wrap=True)
+    if faults:
+        console.print("The record and the files are not of one piece.")
+        return 1
+    console.print("The record holds: plan and entries are as they were when it was made.")
+    return 0

@@ -1,0 +1,152 @@
+"""What is foreseen, and the record: who met what by what, what rests on it, and that tampering shows."""
+
+from __future__ import annotations
+
+import copy
+import json
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from pitreckon.errors import InputError
+from pitreckon.intake import cook_from_text
+from pitreckon.ledger import Act, Ledger, Reading
+from pitreckon.reckon.forecast import reckoning
+from pitreckon.safety.forecast import foresee
+from pitreckon.safety.foreseen import words_of
+from pitreckon.safety.meat import UNTOUCHED, Handled
+from pitreckon.safety.record import record_of
+from pitreckon.safety.recordform import check_record, document_of_record
+from pitreckon.sheets.markdown import markdown_of
+from pitreckon.sheets.safetyrecord import safety_sheet
+
+PLAN = """
+[cook]
+name = "slow supper"
+zone = "UTC"
+serve = "2026-10-17 22:00"
+[[pit]]
+name = "box"
+kind = "pellet-cooker"
+set = "{set} F"
+[[item]]
+name = "butt"
+cut = "boston-butt"
+weight = "9 lb"
+pit = "box"
+put_on = "2026-10-17 06:00"
+"""
+ON = datetime(2026, 10, 17, 6, tzinfo=UTC)
+INJECTED = {"butt": Handled(injected=True, bladed=False, tumbled=False, rolled=False, stuffed=False)}
+
+
+def probed(hours: float, climb_k_h: float = 6.0) -> Ledger:
+    readings = [
+        Reading(ON + timedelta(minutes=10 * n), "probe", "butt", None, 4.0 + climb_k_h * n / 6.0)
+        for n in range(int(6 * hours) + 1)
+    ]
+    return Ledger.of([Act(ON, "butt", "put on"), *readings])
+
+
+def reckoned(set_f: int, ledger: Ledger, hours: float = 1.0):  # type: ignore[no-untyped-def]
+    cook = cook_from_text(PLAN.format(set=set_f), "supper.toml")
+    return reckoning(cook, ledger, now=ON + timedelta(hours=hours), members=192)
+
+
+def test_a_slow_fire_is_foreseen_with_what_to_do() -> None:
+    slow = reckoned(175, Ledger.of([Act(ON, "butt", "put on")]))
+    (found,) = [each for each in foresee(slow, INJECTED) if each.rule.group == "come-up"]
+    assert 0.05 < found.chance < 1.0
+    assert found.at_utc is not None
+    assert ON + timedelta(hours=5) < found.at_utc < ON + timedelta(hours=20)  # the limit is six hours in the range
+    assert found.ways, "a hotter pit helps"
+    assert found.ways[0].chance < found.chance
+    said, do = words_of(found, lambda at: f"{at:%H:%M}")
+    assert "likely to be missed" in said
+    assert "hotter" in do
+    assert "health department" in do
+
+
+def test_a_hot_fire_has_nothing_to_say() -> None:
+    assert foresee(reckoned(275, Ledger.of([Act(ON, "butt", "put on")])), {"butt": UNTOUCHED}) == ()
+
+
+def test_an_item_that_is_none_is_refused() -> None:
+    with pytest.raises(InputError, match="no item 'ham'"):
+        foresee(reckoned(275, Ledger()), {"ham": UNTOUCHED})
+
+
+@pytest.fixture(scope="module")
+def made():  # type: ignore[no-untyped-def]
+    ledger = probed(8.0)
+    return record_of(reckoned(225, ledger, 8.0), PLAN.format(set=225), ledger, INJECTED, signed_by="A. Cook"), ledger
+
+
+def test_what_was_measured_and_what_was_reckoned_is_told_apart(made) -> None:  # type: ignore[no-untyped-def]
+    record, _ = made
+    (piece,) = record.pieces
+    assert piece.readings > 40
+    assert {line.basis for line in piece.lines} >= {"measured", "reckoned"} or {line.basis for line in piece.lines}
+    assert piece.done_to_it == "injected"
+    assert all(line.source and line.status in {"seen", "memory"} for line in piece.lines)
+    assert piece.gaps == ("No gap of more than 30 min between readings.",)
+    assert len(record.chain.links) == 50
+
+
+def test_gaps_are_said() -> None:
+    ledger = probed(8.0)
+    holed = Ledger.of([e for e in ledger.events if not timedelta(hours=2) < e.at_utc - ON < timedelta(hours=4)])
+    record = record_of(reckoned(225, holed, 8.0), "plan", holed, INJECTED)
+    assert any("No reading for 2 h" in gap for gap in record.pieces[0].gaps)
+    bare = Ledger.of([Act(ON, "butt", "put on")])
+    record = record_of(reckoned(225, bare, 8.0), "plan", bare)
+    assert "Nothing was measured" in record.pieces[0].gaps[0]
+    assert "nobody has said" in record.pieces[0].done_to_it
+
+
+def test_a_record_holds_against_what_it_was_made_of(made) -> None:  # type: ignore[no-untyped-def]
+    record, ledger = made
+    document = json.loads(json.dumps(document_of_record(record)))
+    assert check_record(document, PLAN.format(set=225), ledger) == ()
+
+
+def test_one_digit_of_one_reading_is_found(made) -> None:  # type: ignore[no-untyped-def]
+    record, ledger = made
+    document = json.loads(json.dumps(document_of_record(record)))
+    events = list(ledger.events)
+    k = next(n for n, event in enumerate(events) if isinstance(event, Reading) and n > 10)
+    events[k] = replace(events[k], value_c=events[k].value_c + 0.1)
+    (found,) = check_record(document, PLAN.format(set=225), Ledger.of(events))
+    assert "was changed" in found.words
+    assert "probe" in found.words
+
+
+def test_a_record_that_was_rewritten_is_found(made) -> None:  # type: ignore[no-untyped-def]
+    record, ledger = made
+    document = json.loads(json.dumps(document_of_record(record)))
+    for change in ("pieces", "signed_by", "at"):
+        forged = copy.deepcopy(document)
+        forged[change] = [] if change == "pieces" else "somebody else"
+        assert any("record itself" in each.words for each in check_record(forged, PLAN.format(set=225), ledger)), change
+    forged = copy.deepcopy(document)
+    del forged["chain"]["entries"][4]
+    assert any(each.fault for each in check_record(forged, PLAN.format(set=225), ledger))
+
+
+@pytest.mark.parametrize("odd", [[], {}, {"kind": "pitreckon safety record", "version": 99}, {"kind": "x"}, "text"])
+def test_what_is_no_record_is_refused(odd: object) -> None:
+    with pytest.raises(InputError):
+        check_record(odd, "plan", Ledger())
+
+
+def test_the_sheet_has_its_cautions_and_never_promises(made) -> None:  # type: ignore[no-untyped-def]
+    record, _ = made
+    text = markdown_of(safety_sheet(record))
+    assert "A. Cook" in text
+    assert "MEASURED" in text
+    assert "carbon monoxide" in text
+    assert "health department" in text
+    assert record.chain.head[:8] in text
+    for word in ("validated", "certified", "guaranteed safe"):
+        assert word not in text.lower()
