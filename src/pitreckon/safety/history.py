@@ -23,9 +23,9 @@ PHASES: Final = ("thaw", "cook", "rest", "hold", "out", "cool", "chilled", "rehe
 LONE_S: Final = 300.0
 """A single rejected reading with good ones so near on both sides does not part them; anything more does [s]."""
 
-WIDER, MODEL_ERROR_K = 1.5, 1.0
-"""Members end somewhere, and the next one drawn may lie beyond: before "met" is said of them, each is taken half as far
-again from their mean, and the model as off by so much besides (common practice, no source; held against twin cooks)."""
+WIDER, MODEL_ERROR_K = 2.0, 2.0
+"""Members end somewhere, and the next one drawn may lie beyond: before "met" is said of them, each is taken twice as far
+from their mean, and the model as off by so much besides (common practice, no source; held against twin cooks)."""
 
 
 @dataclass(frozen=True)

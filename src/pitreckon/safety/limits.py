@@ -37,6 +37,8 @@ def judge_come_up(rule: Rule, history: History, path: Path, lethal_s: Floats, *,
     lasting = path.overlap_s(begin, np.minimum(end, history.end_s))
     surely = lasting * ((path.low_c > low_c) & (path.peak_c < high_c))
     maybe = lasting * ((path.peak_c > low_c) & (path.low_c < high_c))
+    # In a stretch of which nothing is known at the middle it may have come through its lethal row.
+    surely = np.where(path.at_s[:-1, None] < _first_unknown_s(history)[None, :], surely, 0.0)
     least, most = surely.sum(axis=0), maybe.sum(axis=0)
     first = path.at(begin)
     late = ~(first + path.error_k <= max(low_c, COLD_C) + SLACK_K)  # it may have been in the band before
@@ -55,6 +57,14 @@ def judge_come_up(rule: Rule, history: History, path: Path, lethal_s: Floats, *,
         why, needs = _unsure(path)
     said = f"{format_duration(float(most[0]))} at most" if history.members == 1 and np.isfinite(most[0]) else ""
     return Outcome(state, when, most_s - np.where(missed, least, most), "s", "missed", why, needs, said)
+
+
+def _first_unknown_s(history: History) -> Floats:
+    """From when on something at the middle is not known, in each member [s]; inf: all of it is."""
+    path = history.core_path
+    unknown = path.there & ~np.isfinite(path.low_c)
+    first = path.at_s[np.argmax(unknown, axis=0)]
+    return np.asarray(np.where(unknown.any(axis=0), first, np.inf))
 
 
 def judge_out(rule: Rule, history: History, path: Path, air_c: float | None) -> Outcome:

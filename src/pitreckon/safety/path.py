@@ -23,7 +23,7 @@ LONGEST_GAP_S: Final = 1800.0
 CLIMB, LEAST_CLIMB_K_PER_S = 1.5, 0.002
 """How much faster than its fastest seen a piece may have warmed unseen, and the least that is allowed for
 (common practice, no source)."""
-UNSEEN_CLIMB_K_PER_S: Final = 0.05
+UNSEEN_CLIMB_K_PER_S: Final = 0.1
 """Where a stretch is not known it may have climbed faster than anywhere else: so fast at least, as no meat does."""
 SLACK_S: Final = 1e-6
 SLACK_K: Final = 1e-9
@@ -80,8 +80,9 @@ class Path:
         if ends_itself:
             alive = np.flip(np.logical_or.accumulate(np.flip(np.isfinite(temp_c), axis=0), axis=0), axis=0)
             there = alive[1:] | ~alive.any(axis=0)
-        fastest = np.max(np.where(known, spread / gap_s, 0.0), axis=0, initial=0.0)
-        holed = np.any(there & ~known, axis=0)
+        # By what came before alone: so what is said of an hour stays said, whatever the next one shows.
+        fastest = np.maximum.accumulate(np.where(known, spread / gap_s, 0.0), axis=0)
+        holed = np.logical_or.accumulate(there & ~known, axis=0)
         climb = np.maximum(CLIMB * fastest, np.where(holed, UNSEEN_CLIMB_K_PER_S, LEAST_CLIMB_K_PER_S))
         peak = upper + error_k + np.maximum(0.5 * (climb * gap_s - spread), 0.0)
         return cls(
