@@ -64,14 +64,17 @@ def wishes(draw: st.DrawFn) -> Wishes:
         altitude_m=draw(st.sampled_from((0.0, 250.0))),
         weather_air_c=draw(st.none() | st.sampled_from((5.0, 20.0))),
         weather_rh=draw(st.none() | st.sampled_from((0.4, 0.55))),
-        guests=draw(st.none() | st.builds(
-            Guests,
-            st.integers(1, 300),
-            st.integers(0, 50),
-            st.integers(0, 9),
-            sides=st.sampled_from(("none", "usual", "many")),
-            together=st.booleans(),
-        )),
+        guests=draw(
+            st.none()
+            | st.builds(
+                Guests,
+                st.integers(1, 300),
+                st.integers(0, 50),
+                st.integers(0, 9),
+                sides=st.sampled_from(("none", "usual", "many")),
+                together=st.booleans(),
+            )
+        ),
         hands=draw(st.sampled_from((Hands(), Hands(2), Hands(1, (away,)), Hands(3, (away,))))),
         chance=draw(st.sampled_from((0.8, 0.95))),
         earliest_utc=draw(st.none() | st.just(SERVE - timedelta(hours=30))),

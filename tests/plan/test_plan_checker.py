@@ -7,12 +7,14 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pitreckon.ledger import StagePlan, Until
 from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan import checker
-from pitreckon.plan.checker import faults_of
+from pitreckon.plan.checker import Lived, faults_of, share_on_time
+from pitreckon.plan.courses import courses_of, is_wrapped
 from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
@@ -37,11 +39,14 @@ WISHES = Wishes(
 )
 
 
+COURSES = {wish.label: courses_of(wish, WISHES.zone_info, at(-1440)) for wish in WISHES.items}
+
+
 def item(
     label: str, cut: str, pieces: int, mass_kg: float, pit: str, on: float, off: float, wrapped: bool
 ) -> PlannedItem:
     ready = Span(at(off - 20), at(off), at(off + 10))
-    course = (StagePlan("open", Until("tender")), StagePlan("rest", Until("minutes", 600.0)))
+    course = next(c for c in COURSES[label] if is_wrapped(c) == wrapped)
     return PlannedItem(
         *(label, cut, pieces, mass_kg, pit, 135.0, wrapped, course, at(on), at(off), ready),
         hold_s=600.0,
@@ -86,6 +91,14 @@ def moved(schedule: Schedule, on: str, act: str, by_min: float) -> Schedule:
     return replace(schedule, trips=tuple(trips))
 
 
+def without(schedule: Schedule, on: str, act: str) -> Schedule:
+    trips = [
+        replace(trip, calls=tuple(call for call in trip.calls if (call.on, call.act) != (on, act)))
+        for trip in schedule.trips
+    ]
+    return replace(schedule, trips=tuple(trips))
+
+
 def test_a_good_one_has_no_faults() -> None:
     assert faults_of(WISHES, made()) == ()
 
@@ -113,6 +126,19 @@ FAULTY = [
     (lambda s: moved(s, "ribs", "wrap", -200), "before it goes on"),
     (lambda s: moved(s, "ribs", "take off", -29), "2 pairs of hands at once"),
     (lambda s: moved(s, "ribs", "take off", -115), "out of order"),
+    (lambda s: changed(s, "ribs", stages=s.items[0].stages[:-1]), "does not go through a course"),
+    (lambda s: changed(s, "ribs", stages=()), "does not go through a course"),
+    (
+        lambda s: changed(s, "thighs", stages=(StagePlan("open", Until("minutes", 600.0)),)),
+        "thighs does not go through a course",
+    ),
+    (lambda s: changed(s, "ribs", ready=Span(at(60), at(90), at(120))), "ready after serving in most"),
+    (lambda s: changed(s, "ribs", ready=Span(at(-400), at(-390), at(-380))), "ready before it goes on"),
+    (lambda s: changed(s, "ribs", off_utc=at(-370)), "off the pit before it goes on"),
+    (lambda s: changed(s, "ribs", chance=0.2), "less often than all of it together"),
+    (lambda s: replace(s, chance=0.0), "of unseen scenarios are on time"),
+    (lambda s: without(s, "ribs", "take off"), "nobody takes ribs off"),
+    (lambda s: without(s, "ribs", "wrap"), "nobody wraps it"),
     (lambda s: changed(s, "thighs", ready=Span(at(-50), at(-40), at(-30))), "10 pieces are to be held warm"),
 ]
 
@@ -133,3 +159,21 @@ def test_it_knows_nothing_of_the_solver() -> None:
     modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
     solver = {"model", "solve", "slots", "scenarios", "tables", "why_not", "replan"}
     assert not {f"pitreckon.plan.{name}" for name in solver} & modules
+
+
+def test_a_hold_that_is_too_short_is_named() -> None:
+    longer = replace(WISHES, items=(replace(WISHES.items[0], least_hold_s=7200.0), WISHES.items[1]))
+    assert any("shorter than 2 h" in fault for fault in faults_of(longer, made()))
+
+
+def test_the_share_on_time_by_hand() -> None:
+    """Two items, four scenarios: ribs late in the first, held too long in the second, thighs not done in the third."""
+    hour = 3600.0
+    ribs = Lived(
+        *(np.array(x) * hour for x in ([5.8, 1.0, 5.5, 5.5], [6.2, 5.9, 5.8, 5.8], [9.0, 9.0, 9.0, 9.0])),
+        done=np.array([True, True, True, True]),
+    )
+    thighs = Lived(
+        *(np.array(x) * hour for x in ([1.2] * 4, [1.4] * 4, [9.0] * 4)), done=np.array([True, True, False, True])
+    )
+    assert share_on_time(WISHES, made(), {"ribs": ribs, "thighs": thighs}) == 0.25

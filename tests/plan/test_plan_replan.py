@@ -11,9 +11,11 @@ from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
-from pitreckon.plan.checker import faults_of
+from pitreckon.plan.amounts import amounts_of
+from pitreckon.plan.checker import Lived, faults_of, share_on_time
 from pitreckon.plan.known import Known
 from pitreckon.plan.replan import drawn, moved_words, replan
+from pitreckon.plan.scenarios import cases_of, ways_of
 from pitreckon.plan.solve import plan
 from pitreckon.plan.to_cook import cook_file, to_cook
 from pitreckon.plan.variants import variant, variants
@@ -48,6 +50,23 @@ def test_it_keeps_what_it_promised_with_other_members(before):
         promised = before.item(item.label).chance
         # two independent shares of 512, and three pieces whose likeness to each other is drawn anew
         assert item.on_time == pytest.approx(promised, abs=3.0 * np.sqrt(2 * promised * (1 - promised) / 512) + 0.04)
+
+
+def test_it_keeps_its_promise_all_together_with_new_members(before):
+    """Members that neither the choice nor its own judgement has seen, reckoned by the checker's arithmetic."""
+    amounts = amounts_of(WISHES)
+    chosen = []
+    for own, wish in zip(cases_of(WISHES, amounts), WISHES.items, strict=True):
+        item = before.item(wish.label)
+        same = [c for c in own if c.pit == item.pit and abs(c.set_c - item.set_c) < 0.01 and c.stages == item.stages]
+        chosen.append(same[:1])
+    ways = ways_of(WISHES, chosen, 1024, 424242)
+    lived = {
+        wish.label: Lived(way.first_s, way.last_s, way.past_s, way.done)
+        for wish, (way,) in zip(WISHES.items, ways, strict=True)
+    }
+    error = np.sqrt(before.chance * (1.0 - before.chance) * (1 / 1024 + 1 / 512))
+    assert share_on_time(WISHES, before, lived) >= before.chance - 3.0 * error
 
 
 def test_the_cook_it_makes_can_be_kept_as_a_file(before):

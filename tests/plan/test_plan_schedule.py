@@ -16,8 +16,9 @@ from pitreckon.plan.courses import courses_of, is_wrapped
 from pitreckon.plan.day import day_of
 from pitreckon.plan.room import places_needed
 from pitreckon.plan.slots import on_time, run_course
-from pitreckon.plan.solve import Found, choose, needed, schedule_of
+from pitreckon.plan.solve import Found, choose, needed
 from pitreckon.plan.tables import Due, Way
+from pitreckon.plan.written import schedule_of
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24
@@ -110,7 +111,7 @@ def test_no_schedule_breaks_a_constraint(what: tuple[Wishes, int, float]) -> Non
     if found.picked is None:
         return
     ok = [slot.ok for slot in found.picked.slots]
-    schedule = schedule_of(wishes, amounts_of(wishes), found, ok)
+    schedule = schedule_of(wishes, amounts_of(wishes), found.day, found.picked, ok)
     assert faults_of(wishes, schedule) == ()
     # And in as many scenarios as it says, reckoned anew from its put-ons.
     again = []

@@ -23,8 +23,9 @@ from pitreckon.plan.day import day_of
 from pitreckon.plan.scenarios import cases_of, way_of, ways_of
 from pitreckon.plan.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.slots import on_time, run_course
-from pitreckon.plan.solve import Found, choose, nearest_of, schedule_of
+from pitreckon.plan.solve import Found, choose, nearest_of
 from pitreckon.plan.tables import Bools, Day, Due, Task, Way
+from pitreckon.plan.written import schedule_of
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.summary import ItemRun
@@ -87,7 +88,7 @@ def replan(
     if found.picked is not None:
         every = max(4 * members, 256)
         whole = _day(open_wishes, amounts, before, reckoning, on, lit, every, seed + 7919)
-        schedule = _rest(schedule_of(open_wishes, amounts, found, _judged(whole, found)), before, on)
+        schedule = _rest(schedule_of(open_wishes, amounts, few, found.picked, _judged(whole, found)), before, on)
     solving = Solving(
         status="optimal" if good and all(stage.status == "optimal" for stage in found.stages) else "feasible",
         gap=max((stage.gap for stage in found.stages if not math.isnan(stage.value)), default=math.nan),

@@ -8,42 +8,41 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
 
 import numpy as np
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
+from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.day import day_of
+from pitreckon.plan.ladders import (
+    CHANCES,
+    EARLIER_H,
+    LATER_H,
+    SIZE_CHANCE,
+    SIZE_EARLIER_H,
+    SIZE_LATER_H,
+    Ladder,
+    accept_words,
+    earlier,
+    hours_words,
+    ladders_of,
+    later,
+)
 from pitreckon.plan.model import FAMILIES, pick
 from pitreckon.plan.scenarios import Case, cases_of, ways_of
 from pitreckon.plan.schedule import Change, Schedule
 from pitreckon.plan.slots import Slot, best_chance, slots_of
 from pitreckon.plan.solve import needed
 from pitreckon.plan.tables import Day, Task, Way
-from pitreckon.units import format_clock, format_difference, format_duration, format_percent, instant_after
+from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5
 MOST_TRIALS = 48
 """Days that are tried for changes; past it what was found is what there is."""
 CHANGES = 3
-PIT_STEP_K = 25.0 / 1.8
-"""25 degF."""
-HOTTEST_C = 176.7
-"""350 F: no pit is proposed hotter than this (common practice, no source)."""
-EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)
-LATER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
-HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
-FEWER = (0.1, 0.2, 0.3, 0.5)
-CHANCES = (0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.4, 0.3, 0.2, 0.1)
-
-# What a change asks of the cook, so that the smallest come first: common practice, no source.
-SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
-SIZE_WRAP, SIZE_PIT, SIZE_HANDS, SIZE_THERE, SIZE_FEWER, SIZE_CHANCE = 1.0, 5.0, 2.0, 3.0, 10.0, 30.0
-
 _FAMILY_WORDS = {
     "hands": "there are too few hands: acts on different items fall together",
     "room": "the pits have too little room for all that has to be on at one time",
@@ -171,23 +170,15 @@ def _spread_words(task: Task) -> str:
     return f"it takes {ends[0]} to {ends[1]} from put-on to ready (90 % of the scenarios)"
 
 
-Rung = Callable[[Wishes, list[Amount]], tuple[Wishes, list[Amount]] | None]
-
-
-@dataclass(frozen=True)
-class _Ladder:
-    """One kind of change in growing steps; each step is words, size and what it does to the wishes."""
-
-    steps: tuple[tuple[str, float, Rung], ...]
-
-
 def changes_for(
     wishes: Wishes, amounts: Sequence[Amount], day: Day, nearest: Schedule | None, trial: Trial
 ) -> tuple[Change, ...]:
     """The three smallest changes that make the day possible, each by itself, the smallest first."""
     trial.count = 0
+    need = needed(day)
+    short = [i for i in range(len(day.tasks)) if not _reaches(day, i, need)]
     found: list[Change] = []
-    for ladder in _ladders(wishes, amounts, day):
+    for ladder in ladders_of(wishes, amounts, short):
         if trial.count >= MOST_TRIALS:
             break
         made = _lowest(ladder, wishes, list(amounts), trial)
@@ -198,19 +189,19 @@ def changes_for(
     if nearest is not None and not any("accept" in change.what for change in found):
         chance = np.floor(nearest.sampled * 20.0 + 1e-9) / 20.0
         if 0.05 <= chance < wishes.chance:
-            found.append(Change(_accept_words(float(chance), wishes), SIZE_CHANCE * (wishes.chance - chance)))
+            found.append(Change(accept_words(float(chance), wishes), SIZE_CHANCE * (wishes.chance - chance)))
     return tuple(sorted(found, key=lambda change: (change.size, change.what))[:CHANGES])
 
 
 def _two_at_once(wishes: Wishes, amounts: list[Amount], trial: Trial) -> list[Change]:
     """Where no change helps by itself: more time, and being content with less; the largest chance that can be had."""
     if wishes.earliest_utc is None:
-        times = [(f"serve {_hours(h)} later", SIZE_LATER_H * h, _later(h)) for h in LATER_H]
+        times = [(f"serve {hours_words(h)} later", SIZE_LATER_H * h, later(h)) for h in LATER_H]
     else:
-        times = [(f"start {_hours(h)} earlier", SIZE_EARLIER_H * h, _earlier(h)) for h in EARLIER_H]
+        times = [(f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H]
     for chance in sorted((c for c in CHANCES if c < wishes.chance), reverse=True):
         content = replace(wishes, chance=chance)
-        made = _lowest(_Ladder(tuple(times)), content, amounts, trial)
+        made = _lowest(Ladder(tuple(times)), content, amounts, trial)
         if made is not None:
             size = made.size + SIZE_CHANCE * (wishes.chance - chance)
             return [
@@ -221,7 +212,7 @@ def _two_at_once(wishes: Wishes, amounts: list[Amount], trial: Trial) -> list[Ch
     return []
 
 
-def _lowest(ladder: _Ladder, wishes: Wishes, amounts: list[Amount], trial: Trial) -> Change | None:
+def _lowest(ladder: Ladder, wishes: Wishes, amounts: list[Amount], trial: Trial) -> Change | None:
     """The lowest step that does; steps further up always do more."""
 
     def does(step: int) -> bool:
@@ -244,182 +235,3 @@ def _lowest(ladder: _Ladder, wishes: Wishes, amounts: list[Amount], trial: Trial
             low = middle + 1
     words, size, _ = ladder.steps[high]
     return Change(words, size)
-
-
-def _ladders(wishes: Wishes, amounts: Sequence[Amount], day: Day) -> Iterator[_Ladder]:
-    """What could be changed, the likeliest to help first."""
-    need = needed(day)
-    short = [i for i in range(len(day.tasks)) if not _reaches(day, i, need)]
-    whom = short or list(range(len(day.tasks)))
-    yield _wraps(wishes, whom)
-    yield _holds(wishes, whom)
-    for pit in wishes.pits:
-        yield _hotter(pit)
-    if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
-        yield _Ladder(tuple((f"start {_hours(h)} earlier", SIZE_EARLIER_H * h, _earlier(h)) for h in EARLIER_H))
-    for number, away in enumerate(wishes.hands.away):
-        begin, end = (
-            format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (away.from_utc, away.until_utc)
-        )
-        size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
-        yield _Ladder(((f"have somebody at the pit from {begin} to {end}", size, _there(number)),))
-    if not short:
-        yield _Ladder((("have one more pair of hands", SIZE_HANDS, _more_hands),))
-        for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:4]:
-            yield _fewer(wishes.items[i], amounts[i], i)
-        if wishes.hold_places is not None:
-            yield _Ladder((("have a larger warm place", SIZE_HANDS, _warm),))
-        yield _Ladder((("have one more pit, like " + wishes.pits[0].label, SIZE_PIT, _one_more_pit),))
-    yield _Ladder(tuple((f"serve {_hours(h)} later", SIZE_LATER_H * h, _later(h)) for h in LATER_H))
-    yield _Ladder(
-        tuple(
-            (
-                f"accept {format_percent(c)} instead of {format_percent(wishes.chance)}",
-                SIZE_CHANCE * (wishes.chance - c),
-                _accept(c),
-            )
-            for c in CHANCES
-            if c < wishes.chance
-        )
-    )
-
-
-def _accept_words(chance: float, wishes: Wishes) -> str:
-    return f"accept {format_percent(chance)} instead of {format_percent(wishes.chance)}"
-
-
-def _hours(hours: float) -> str:
-    return format_duration(hours * 3600.0)
-
-
-def _with_items(wishes: Wishes, change: Callable[[int, ItemWish], ItemWish]) -> Wishes:
-    return replace(wishes, items=tuple(change(i, item) for i, item in enumerate(wishes.items)))
-
-
-def _wraps(wishes: Wishes, whom: Sequence[int]) -> _Ladder:
-    open_ = [i for i in whom if not wishes.items[i].stages and wishes.items[i].wrapping in {"usual", "without"}]
-    if not open_:
-        return _Ladder(())
-
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return _with_items(wishes, lambda i, item: replace(item, wrapping="either") if i in open_ else item), amounts
-
-    names = _listed([wishes.items[i].label for i in open_])
-    return _Ladder(((f"wrap {names}, or leave the wrap off, as it comes out best", SIZE_WRAP, do),))
-
-
-def _holds(wishes: Wishes, whom: Sequence[int]) -> _Ladder:
-    names = _listed([wishes.items[i].label for i in whom])
-
-    def longer(hours: float) -> Rung:
-        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-            def one(i: int, item: ItemWish) -> ItemWish:
-                most = min(item.most_hold_s + hours * 3600.0, 24 * 3600.0)
-                return replace(item, most_hold_s=most) if i in whom else item
-
-            return _with_items(wishes, one), amounts
-
-        return do
-
-    return _Ladder(tuple((f"let {names} be held {_hours(h)} longer", SIZE_HOLD_H * h, longer(h)) for h in HOLDS_H))
-
-
-def _hotter(pit: PitWish) -> _Ladder:
-    def by(steps: int) -> Rung:
-        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-            hot = max(pit.sets_c) + steps * PIT_STEP_K
-            pits = tuple(replace(p, sets_c=(*p.sets_c, hot)) if p.label == pit.label else p for p in wishes.pits)
-            return replace(wishes, pits=pits), amounts
-
-        return do
-
-    steps = [n for n in (1, 2, 3) if max(pit.sets_c) + n * PIT_STEP_K <= HOTTEST_C]
-    return _Ladder(
-        tuple(
-            (f"run {pit.label} {format_difference(n * PIT_STEP_K).lstrip('+')} hotter", SIZE_HOTTER * n, by(n))
-            for n in steps
-        )
-    )
-
-
-def _step_words(steps: int) -> str:
-    return format_difference(steps * PIT_STEP_K).lstrip("+")
-
-
-def _earlier(hours: float) -> Rung:
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]] | None:
-        if wishes.earliest_utc is None:
-            return None
-        at = wishes.earliest_utc - timedelta(hours=hours)
-        if wishes.planned_utc is not None:
-            at = max(at, wishes.planned_utc)
-        return replace(wishes, earliest_utc=at), amounts
-
-    return do
-
-
-def _later(hours: float) -> Rung:
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return replace(wishes, serve_utc=wishes.serve_utc + timedelta(hours=hours)), amounts
-
-    return do
-
-
-def _there(number: int) -> Rung:
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        away = tuple(a for i, a in enumerate(wishes.hands.away) if i != number)
-        return replace(wishes, hands=replace(wishes.hands, away=away)), amounts
-
-    return do
-
-
-def _more_hands(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-    return replace(wishes, hands=replace(wishes.hands, cooks=min(wishes.hands.cooks + 1, 50))), amounts
-
-
-def _warm(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-    return replace(wishes, hold_places=None), amounts
-
-
-def _one_more_pit(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-    first = wishes.pits[0]
-    taken = {pit.label for pit in wishes.pits}
-    label = next(name for name in (f"another {first.label}"[:60], "one more pit", "the new pit") if name not in taken)
-    items = tuple(
-        replace(item, pits=(*item.pits, label)) if first.label in item.pits else item for item in wishes.items
-    )
-    return replace(wishes, pits=(*wishes.pits, replace(first, label=label)), items=items), amounts
-
-
-def _fewer(wish: ItemWish, amount: Amount, index: int) -> _Ladder:
-    counts = sorted(
-        {int(np.floor(amount.pieces * (1.0 - share))) for share in FEWER} - {0, amount.pieces}, reverse=True
-    )
-
-    def to(count: int) -> Rung:
-        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-            return wishes, [replace(a, pieces=count) if i == index else a for i, a in enumerate(amounts)]
-
-        return do
-
-    return _Ladder(
-        tuple(
-            (
-                f"{amount.pieces - count} of {amount.pieces} {wish.label} fewer",
-                SIZE_FEWER * (1.0 - count / amount.pieces),
-                to(count),
-            )
-            for count in counts
-        )
-    )
-
-
-def _accept(chance: float) -> Rung:
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return replace(wishes, chance=chance), amounts
-
-    return do
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -21,7 +21,7 @@ SURE: Final = 0.999
 """Share of the members that must meet a rule before it is called met: none that counts may stand against it."""
 FAILED_SURE: Final = 0.95
 """Share at which it is called missed or not met."""
-AGREE: Final = 0.999
+AGREE: Final = 0.99
 """Share of the members that must meet a rule, too, before one probe's "met" is believed: its tip may not be in the
 coldest place, and the members know of that."""
 CLOCK: Final = "clock"
