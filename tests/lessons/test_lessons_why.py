@@ -7,6 +7,7 @@ other seeds: whether it tells apart what can be told apart, and whether its odds
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -125,8 +126,6 @@ def test_a_piece_done_as_it_should_be_is_seldom_found_fault_with(cut: str) -> No
 
 def test_a_coarse_section_does() -> None:
     """Half the cells each way move what is felt by less than a tenth of what readers' errors are."""
-    from dataclasses import replace
-
     report = Report(cut="st-louis-ribs", faults=("tough",), pit="kettle", set_c=135.0)
     built = Built.of(report, 32, 2)
     fine = replace(built, track=replace(built.track, section=material.section_of(built.cut)))
@@ -218,13 +217,13 @@ def test_too_few_members_are_refused() -> None:
 def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
     """Held-out readers who tell nothing but the words: other seeds for pieces, pits, strengths and words.
 
-    Of those whose cause can be told at all (who knew the very piece would give it even odds) 3 in 4 are to have it among
-    the first two. Odds said to be so much have to come true as often, weighing readers by the share of their cause.
+    Of those whose cause can be told at all (who knew the very piece would give it even odds) four in five are to have
+    it among the first two; as many of each cause and cut. Odds said to be so much have to come true as often, weighing readers by the share of their cause.
     """
     hits, said, was, weight = [], [], [], []
-    for cut, each in (("st-louis-ribs", 60), ("boston-butt", 40)):
+    for cut in ("st-louis-ribs", "boston-butt", "chicken-thigh"):
         weighed = weigh(Report(cut=cut, faults=("tough",), pit="kettle"))
-        for reader in readers(cut, each, 991, tells=False):
+        for reader in readers(cut, 100, 991, tells=False):
             odds = weighed.odds(reader.report.faults)
             ranked = [one.cause.key for one in odds]
             if reader.clear and reader.cause != "nothing odd":
@@ -232,8 +231,8 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
             said += [one.chance for one in odds]
             was += [one.cause.key == reader.cause for one in odds]
             weight += [causes()[reader.cause].share] * len(odds)
-    assert len(hits) > 120
-    assert np.mean(hits) >= 0.75  # measured: 78 %
+    assert len(hits) > 400
+    assert np.mean(hits) >= 0.8  # measured: 83 % of 609; with 60 and 40 a cause, 78 % of 188
     chance, true, share = np.array(said), np.array(was, dtype=float), np.array(weight)
     for low, high in ((0.0, 0.05), (0.05, 0.15), (0.15, 0.3), (0.3, 0.5)):
         here = (chance >= low) & (chance < high)
@@ -247,7 +246,7 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
 
 @pytest.mark.slow
 def test_readers_who_tell_what_they_did_are_understood_better() -> None:
-    made = [each for each in readers("chicken-thigh", 6, 77) if each.cause != "nothing odd"][:36]
+    made = [each for each in readers("chicken-thigh", 4, 77) if each.cause != "nothing odd"][::3]
     by_words = weigh(Report(cut="chicken-thigh", faults=("tough",), pit="kettle", set_c=160.0))
 
     def chance(odds, cause: str) -> float:  # type: ignore[no-untyped-def]
@@ -258,6 +257,6 @@ def test_readers_who_tell_what_they_did_are_understood_better() -> None:
     assert np.mean(whole) > np.mean(alone)
 
 
-def test_every_cut_of_the_catalog_can_be_asked_about() -> None:
-    for cut in catalog.cuts():
+def test_cuts_of_every_shape_can_be_asked_about() -> None:
+    for cut in (*list(catalog.cuts())[::4], "turkey-breast"):  # racks, blocks, a drum, slabs
         assert weigh(Report(cut=cut, faults=("dry",)), members=8).odds(("dry",))

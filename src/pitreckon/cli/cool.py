@@ -35,6 +35,10 @@ def show_cooling(
         console.print("None of these is likely enough: make smaller pieces or batches, with more cold around them.")
     for note in NOTES:
         console.print(note)
+    console.print(
+        f"Growth: powers of ten of {plan.model.microbe}, the worst of the spread; an advice that overrules no limit."
+    )
+    console.print(f"It holds for {plan.model.holds} ({plan.model.source}).")
     console.print("Times in hours:minutes from 135 °F on, in brackets 5 to 95 % of what is not known.")
 
 
@@ -43,11 +47,11 @@ def _table(console: Console, title: str, trials: list[Trial]) -> None:
         return
     table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0), pad_edge=False)
     table.add_column("way", overflow="fold", ratio=1)
-    for head in ("70 °F after", "41 °F after", "makes both"):
+    for head in ("70 °F after", "41 °F after", "makes both", "growth"):
         table.add_column(head, no_wrap=True)
     for trial in trials:
         ice = "" if trial.ice_kg is None else f"; {format_mass(trial.ice_kg)} of ice or more"
-        row = (_hours(trial.to_70_s), _hours(trial.to_41_s), chance_words(trial.makes))
+        row = (_hours(trial.to_70_s), _hours(trial.to_41_s), chance_words(trial.makes), shown_log10(trial.growth.worst))
         table.add_row(f"{trial.way.words}{ice}", *row)
     console.print(table)
     console.print()
@@ -75,6 +79,7 @@ def document_of(plan: CoolingPlan) -> dict[str, Any]:
         "limit": {"name": FOOD_CODE.name, "source": FOOD_CODE.source, "status": FOOD_CODE.status},
         "also": {"name": PLANTS.name, "source": PLANTS.source, "status": PLANTS.status},
         "ways": [_trial(trial) for trial in plan.trials],
+        "growth": {"of": plan.model.microbe, "source": plan.model.source, "holds_for": plan.model.holds},
         "notes": list(NOTES),
     }
 

@@ -13,7 +13,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon.quantiles import Spread, spread_of
 from pitreckon.safety.advice import Levels, grown_log10
-from pitreckon.safety.advicemodels import PERFRINGENS_OF, perfringens_cooling
+from pitreckon.safety.advicemodels import PERFRINGENS_OF, Grown, perfringens_cooling
 from pitreckon.safety.coolingrun import Cooled, cooled, fresh_job, going_on
 from pitreckon.safety.coolingways import ICE_BATH, Way, ways_for
 from pitreckon.safety.words import LOCAL
@@ -105,9 +105,10 @@ class Trial:
 
 @dataclass(frozen=True)
 class CoolingPlan:
-    """The ways, those that make it first, each part by the work that they are."""
+    """The ways, those that make it first, each part by the work that they are; model: of the growth, an advice only."""
 
     trials: tuple[Trial, ...]
+    model: Grown
 
     def trial(self, form: str, place: str, *, depth_m: float | None = None) -> Trial:
         """The first trial of a form in a place.
@@ -214,7 +215,7 @@ def plan_cooling(
     runs |= {way: cooled(way, trace) for way, trace in zip(late, simulate_all(jobs(late, LONG_S)), strict=True)}
     ice_kg = _ice(cut, mass_kg, start_c)
     trials = [_judge(run, cut.animal, before_s, ice_kg) for run in runs.values()]
-    return CoolingPlan(tuple(_ranked(trials)))
+    return CoolingPlan(tuple(_ranked(trials)), growth_of(cut.animal))
 
 
 def cool_from(
@@ -252,7 +253,7 @@ def cool_from(
     runs = [cooled(way, trace, then_s) for way, trace in zip(ways, traces, strict=True)]
     coldest_c = min((float(run.hot_c[0].min()) for run in runs if run.hot_c.size), default=np.inf)
     before_s = _before_s(since_135_s, coldest_c)
-    return CoolingPlan(tuple(_ranked([_judge(run, animal, before_s, None) for run in runs])))
+    return CoolingPlan(tuple(_ranked([_judge(run, animal, before_s, None) for run in runs])), growth_of(animal))
 
 
 def _before_s(since_135_s: float | None, start_c: float) -> float:
@@ -268,11 +269,16 @@ def _before_s(since_135_s: float | None, start_c: float) -> float:
     return before_s
 
 
+def growth_of(animal: str) -> Grown:
+    """The growth model of an animal's meat; beef's, the fastest, where there is none of its own."""
+    return perfringens_cooling(animal if animal in PERFRINGENS_OF else "beef")
+
+
 def _judge(run: Cooled, animal: str, before_s: float, ice_kg: float | None) -> Trial:
     begin = _begin(run, FROM_C, before_s)
     to_70, to_41 = run.first_at(TO_70_C) - begin, run.first_at(TO_41_C) - begin
     share = np.full(to_70.size, 1.0 / max(to_70.size, 1))
-    growth = grown_log10(run.time_s, run.hot_c, perfringens_cooling(animal if animal in PERFRINGENS_OF else "beef"))
+    growth = grown_log10(run.time_s, run.hot_c, growth_of(animal))
     return Trial(
         run.way,
         makes_first=_chance(run, FOOD_CODE.stretches[:1], before_s),

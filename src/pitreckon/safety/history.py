@@ -24,8 +24,8 @@ LONE_S: Final = 300.0
 """A single rejected reading with good ones so near on both sides does not part them; anything more does [s]."""
 
 WIDER, MODEL_ERROR_K = 2.0, 2.0
-"""Members end somewhere, and the next one drawn may lie beyond: before "met" is said of them, each is taken twice as far
-from their mean, and the model as off by so much besides (common practice, no source; held against twin cooks)."""
+"""Members end somewhere, and the next one drawn may lie beyond: before "met" is said of them, each is taken twice as
+far from their mean, and the model as off by so much besides (common practice, no source; held against twin cooks)."""
 
 
 @dataclass(frozen=True)

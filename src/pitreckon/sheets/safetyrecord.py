@@ -66,12 +66,13 @@ def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet
 
 def _piece(piece: PieceRecord) -> list[Block]:
     rows = [_row(line) for line in piece.lines if line.governs]
-    beside = [_row(line) for line in piece.lines if not line.governs]
     head = ("rule", "stands", "by", "found")
     blocks: list[Block] = [Heading(piece.label), Text(f"Done to the meat: {piece.done_to_it}.", "fine")]
     blocks.append(Table(head, tuple(rows)) if rows else Text("No rule applies so far."))
+    beside = [line for line in piece.lines if not line.governs]
     if beside:
-        blocks += [Text("Beside these, and deciding nothing:", "fine"), Table(head, tuple(beside))]
+        told = "; ".join(f"{line.name}: {line.what}, {_by(line)}" for line in beside)
+        blocks.append(Text(f"Beside these, and deciding nothing (all of it is in the JSON): {told}.", "fine"))
     blocks.append(
         Text(f"Readings that count: {piece.readings}; rejected: {piece.rejected}. {' '.join(piece.gaps)}", "fine")
     )
@@ -82,9 +83,14 @@ def _piece(piece: PieceRecord) -> list[Block]:
 def _row(line: RuleLine) -> tuple[str, str, str, str]:
     name = f"{line.name} ({line.source.partition(',')[0].partition(' (')[0]}"
     name += f", {MEMORY})" if line.status == "memory" else ")"
-    by = BASIS[line.basis]
-    if line.basis == "reckoned" and line.probability is not None:
-        by += f", {format_percent(min(line.probability, 0.99))}{' or more' if line.probability > 0.99 else ''}"
     rest = SAID.sub("", line.words.partition(": ")[2]).strip(" ,;.")
-    found = rest.removeprefix("(").removesuffix(")") if rest.startswith("(") and rest.count("(") == 1 else rest
-    return (name, line.what.upper() if line.what in {"missed", "not met"} else line.what, by, found)
+    found = rest.replace("(", "", 1).replace(")", "", 1) if rest.startswith("(") else rest
+    return (name, line.what.upper() if line.what in {"missed", "not met"} else line.what, _by(line), found)
+
+
+def _by(line: RuleLine) -> str:
+    """Measured or reckoned, and then by how many of the members."""
+    if line.basis != "reckoned" or line.probability is None:
+        return BASIS[line.basis]
+    more = " or more" if line.probability > 0.99 else ""
+    return f"{BASIS[line.basis]}, {format_percent(min(line.probability, 0.99))}{more}"
