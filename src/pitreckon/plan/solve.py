@@ -33,6 +33,8 @@ MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 40
 UNSEEN, UNSEEN_MANY = 512, 192
 GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
 """How much limits are drawn in, try after try, until unseen scenarios keep what was asked."""
+MANY_LIMIT = 0.75
+"""With many ways more of the time goes into the scenarios."""
 THIRD = 104_729
 """What the seed of the third set of scenarios is away from that of the first."""
 BETTER = 0.5
@@ -84,6 +86,7 @@ def plan(
     many = sum(len(each) for each in cases) > MANY_WAYS
     count = members or (MEMBERS_MANY if many else MEMBERS)
     others = UNSEEN_MANY if many else UNSEEN
+    limit_s *= MANY_LIMIT if many else 1.0
     memory = known or Known()
     seen, unseen = memory.of(wishes, seed, count)
     third, _ = memory.of(wishes, seed + THIRD, others)
