@@ -136,11 +136,12 @@ def page(rows: list[Found]) -> str:
     lines += [_row(row) for row in rows]
     done = [row for row in rows if "lived" in row and row["possible"]]
     rest = [row for row in rows if "lived" in row and not row["possible"]]
-    words = (
-        f"{_sums(done)} on the {len(done)} days that can be done as asked; {_sums(rest)} on the {len(rest)} others, of "
-    )
-    words += "which the nearest was lived. Dumb planning was not asked whether hands, pits and room allow it: on days 04, 10 "
-    words += f"and 12 it does better or as well for that. Seed {SEED}."
+    equal = [str(row["day"])[:2] for row in (*done, *rest) if _dumb_wins(row)]
+    words = f"{_sums(done)} on the {len(done)} days that can be done as asked. "
+    if rest:
+        words += f"{_sums(rest)} on the {len(rest)} others, of which the nearest was lived. "
+    words += "Dumb planning was not asked whether hands, pits and room allow it. "
+    words += f"It did as well or better on: {', '.join(equal) or 'none'}. Seed {SEED}."
     lines += ["", words, "", "Those that cannot be done as asked:", ""]
     for row in rows:
         if row.get("possible"):
@@ -151,6 +152,11 @@ def page(rows: list[Found]) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _dumb_wins(row: Found) -> bool:
+    ours, dumb = row["lived"]["on_time"], row["naive"]["on_time"]  # type: ignore[index]
+    return bool(dumb > 0.0 and dumb >= ours)
+
+
 def _sums(rows: list[Found]) -> str:
     """Suppers on time and hours held, as planned and by dumb planning."""
     total = sum(row["lived"]["suppers"] for row in rows)  # type: ignore[index]
@@ -159,8 +165,8 @@ def _sums(rows: list[Found]) -> str:
         for who in ("lived", "naive")
     )
     return (
-        f"Of {total} simulated suppers {100 * ours[0]:.0f} % on time as planned, with {ours[1]:.1f} h held on average, against "
-        f"{100 * dumb[0]:.0f} % by dumb planning (mean time and two hours), with {dumb[1]:.1f} h held,"
+        f"Of {total} simulated suppers {100 * ours[0]:.0f} % on time as planned, with {ours[1]:.1f} h held on average, "
+        f"against {100 * dumb[0]:.0f} % by dumb planning (mean time and two hours), with {dumb[1]:.1f} h held,"
     )
 
 
