@@ -218,8 +218,8 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
     """Held-out readers who tell nothing but the words: other seeds for pieces, pits, strengths and words.
 
     Of those whose cause can be told at all (who knew the very piece would give it even odds) four in five are to have
-    it among the first two. Odds said to be so much have to come true as often, weighing readers by the share of
-    their cause.
+    it among the first two; as many of each cause and cut. Odds said to be so much have to come true as often, weighing
+    readers by the share of their cause.
     """
     hits, said, was, weight = [], [], [], []
     for cut in ("st-louis-ribs", "boston-butt", "chicken-thigh"):

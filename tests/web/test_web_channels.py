@@ -117,7 +117,7 @@ async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Pa
 async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
         "pitreckon.web.telling.due",
-        lambda outlook, ledger, how, now, sent: [] if ALERT.key in sent else [ALERT],
+        lambda outlook, ledger, how, now, sent, foreseen: [] if ALERT.key in sent else [ALERT],
     )
     file = tmp_path / "settings.toml"
     file.write_text('[alerts]\nurls = ["json://127.0.0.1:9"]\n', encoding="utf-8")
