@@ -72,6 +72,19 @@ def test_a_hot_fire_has_nothing_to_say() -> None:
     assert foresee(reckoned(275, Ledger.of([Act(ON, "butt", "put on")])), {"butt": UNTOUCHED}) == ()
 
 
+@pytest.mark.parametrize("hours", [-3.0, 0.0, 0.01, 2.0, 20.0])
+def test_at_any_moment_with_a_second_item_still_to_come(hours: float) -> None:
+    more = (
+        PLAN
+        + '[[item]]\nname = "wings"\ncut = "chicken-wing"\nweight = "3 oz"\npit = "box"\nput_on = "2026-10-17 20:00"\n'
+    )
+    plan = more.format(set=275)
+    for ledger in (Ledger(), Ledger.of([Act(ON, "butt", "put on")])):
+        known = reckoning(cook_from_text(plan, "x"), ledger, now=ON + timedelta(hours=hours), members=32)
+        assert {each.label for each in foresee(known)} <= {"butt", "wings"}
+        assert len(record_of(known, plan, ledger).pieces) == 2
+
+
 def test_an_item_that_is_none_is_refused() -> None:
     with pytest.raises(InputError, match="no item 'ham'"):
         foresee(reckoned(275, Ledger()), {"ham": UNTOUCHED})

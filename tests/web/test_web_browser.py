@@ -251,6 +251,17 @@ def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> Non
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTH
 
 
+def test_nothing_is_in_trouble(shown: tuple[Page, Server]) -> None:
+    """Once all that is reckoned beside the outlook is there, too."""
+    page, server = shown
+    go(page, server, "plan")
+    page.wait_for_timeout(6000)
+    for which in ("now", "plan"):
+        go(page, server, which)
+        assert "Error" not in page.locator("main").inner_text()
+        assert page.locator(".trouble").count() == 0
+
+
 @pytest.mark.parametrize("theme", THEMES)
 def test_the_first_screen_needs_no_scrolling(shown: tuple[Page, Server], theme: str) -> None:
     page, server = shown

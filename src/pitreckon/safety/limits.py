@@ -63,6 +63,8 @@ def _first_unknown_s(history: History) -> Floats:
     """From when on something at the middle is not known, in each member [s]; inf: all of it is."""
     path = history.core_path
     unknown = path.there & ~np.isfinite(path.low_c)
+    if not unknown.shape[0]:  # it has not begun
+        return np.full(history.members, np.inf)
     first = path.at_s[np.argmax(unknown, axis=0)]
     return np.asarray(np.where(unknown.any(axis=0), first, np.inf))
 

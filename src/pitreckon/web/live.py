@@ -13,7 +13,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
-from pitreckon.errors import InputError, PitreckonError
+from pitreckon.errors import PitreckonError
 from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Cook
 from pitreckon.ledger.store import Store
@@ -318,7 +318,7 @@ class Live:
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._worker.ask(Foresee(asked))
+        foreseen = None if watched.waits else await self._beside(Foresee(asked))
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
@@ -338,10 +338,15 @@ class Live:
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        try:
-            again = await self._worker.ask(Replan(asked, wishes))
-        except InputError:  # the plan was changed by hand since; there is nothing to go by
-            again = None
+        again = await self._beside(Replan(asked, wishes))
         if again is not None or watched.shown.replanned is not None:
             watched.shown = replace(watched.shown, replanned=again)
             self._tell(watched, News("what-ifs", {}, asked.seq))
+
+    async def _beside(self, ask: Foresee | Replan) -> Any:
+        """An answer that the outlook can do without: where there is none, the log says why."""
+        try:
+            return await self._worker.ask(ask)
+        except PitreckonError as fault:
+            log.warning("%s: %s", type(ask).__name__, fault)
+            return None
