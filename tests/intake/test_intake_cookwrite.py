@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from hypothesis import given
@@ -10,7 +11,8 @@ from hypothesis import strategies as st
 
 from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
-from pitreckon.intake.cookwrite import plan_text
+from pitreckon.intake.cookwrite import cook_text, plan_text
+from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan, Until
 
 COOK = {"name": "harvest supper", "zone": "America/Chicago", "serve": "2026-10-17 18:00", "air": "57 F", "altitude": ""}
 PIT = {"name": "barn pit", "kind": "pellet-cooker", "set": "275 F"}
@@ -55,3 +57,23 @@ def test_pieces_are_a_number_or_a_text(text: str) -> None:
     (item,) = tomllib.loads(plan_text({}, [], [{"pieces": text}]))["item"]
     assert item == ({} if not text.strip() else {"pieces": item["pieces"]})
     assert str(item.get("pieces", "")).lstrip("0") == text.lstrip("0")
+
+
+def test_a_cook_is_read_back_with_its_courses() -> None:
+    """A step of a scale that ends a stage, an hour that the clocks repeat, and weights that are no round number."""
+    zone = "America/Chicago"
+    at = datetime(2026, 11, 1, 6, 30, tzinfo=UTC)  # 01:30 for the first time on the day on which the clocks go back
+    course = (
+        StagePlan("open", Until("colour", 0.55)),
+        StagePlan("wrapped", Until("core", 95.0), wrap="foil", liquid_kg=0.06),
+        StagePlan("rest", Until("minutes", 1500.0)),
+        StagePlan("hold", Until("clock", at + timedelta(hours=12)), air_c=73.9),
+    )
+    item = ItemPlan("butt", "boston-butt", 2, 3.1234, "box", at, sugar=1.0, thickness_m=0.11, stages=course)
+    serve = at + timedelta(hours=12)
+    cook = Cook("supper", zone, serve, 0.0, None, 0.4, (PitPlan("box", "kettle", 121.11),), (item,))
+    again = cook_from_text(cook_text(cook), "written")
+    assert again.items[0].stages == course
+    assert again.items[0].put_on_utc == at
+    assert again.items[0].mass_kg == pytest.approx(3.1234, abs=5e-5)
+    assert (again.serve_utc, again.weather_rh, again.pits) == (serve, 0.4, cook.pits)

@@ -9,6 +9,7 @@ import pytest
 
 from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
+from pitreckon.intake.cookwrite import cook_text
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
 from pitreckon.plan.amounts import amounts_of
@@ -17,7 +18,7 @@ from pitreckon.plan.known import Known
 from pitreckon.plan.replan import drawn, moved_words, replan
 from pitreckon.plan.scenarios import cases_of, ways_of
 from pitreckon.plan.solve import plan
-from pitreckon.plan.to_cook import cook_file, to_cook
+from pitreckon.plan.to_cook import to_cook
 from pitreckon.plan.variants import variant, variants
 from pitreckon.reckon.forecast import reckoning
 
@@ -71,7 +72,7 @@ def test_it_keeps_its_promise_all_together_with_new_members(before):
 
 def test_the_cook_it_makes_can_be_kept_as_a_file(before):
     cook = to_cook(WISHES, before)
-    again = cook_from_text(cook_file(cook), "planned")
+    again = cook_from_text(cook_text(cook), "planned")
     assert [item.put_on_utc for item in again.items] == [item.put_on_utc for item in cook.items]
     assert [[s.kind for s in item.stages] for item in again.items] == [[s.kind for s in i.stages] for i in cook.items]
     assert again.pits[0].set_c == pytest.approx(cook.pits[0].set_c, abs=0.01)
@@ -88,7 +89,7 @@ def pale(before, step: float, hours: float):
 def test_only_what_is_open_moves_and_it_is_said(before):
     slow = pale(before, 0.3, 1.5)
     got = replan(WISHES, before, slow, members=64)
-    after = got.answer.schedule or got.answer.nearest
+    after = got.answer.best
     assert after is not None
     assert after.item("racks").begun
     assert after.item("racks").put_on_utc == before.item("racks").put_on_utc
@@ -105,7 +106,7 @@ def test_a_cook_that_goes_as_planned_hardly_moves(before):
     first = min(item.put_on_utc for item in before.items)
     calm = reckoning(to_cook(WISHES, before), Ledger(), now=first - timedelta(hours=3), members=128)
     got = replan(WISHES, before, calm, members=64)
-    after = got.answer.schedule or got.answer.nearest
+    after = got.answer.best
     assert after is not None
     assert abs(after.chance - before.chance) < 0.12
     assert list(moved_words(before, before, calm.outlook.now_utc)) == []

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 
 from pitreckon.errors import InputError
+from pitreckon.safety.cautions import CAUTIONS
 from pitreckon.safety.history import MISSING, REJECTED, History, Phase, Series
 from pitreckon.safety.judge import judge_piece
 from pitreckon.safety.meat import UNTOUCHED, Handled, Meat
 from pitreckon.safety.rule import rules
-from pitreckon.safety.words import CAUTIONS, verdict_words
+from pitreckon.safety.words import verdict_words
 from pitreckon.units import celsius_from_fahrenheit
 
 HOUR = 3600.0

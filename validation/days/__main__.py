@@ -64,7 +64,7 @@ def planned(path: Path) -> tuple[Found, Wishes, Schedule | None]:
         "pits": len(wishes.pits),
         "asked": wishes.chance,
         "possible": schedule is not None,
-        "chance": None if (best := schedule or answer.nearest) is None else best.chance,
+        "chance": None if (best := answer.best) is None else best.chance,
         "status": answer.solving.status,
         "gap": answer.solving.gap if np.isfinite(answer.solving.gap) else None,
         "took_s": round(took_s, 1),
@@ -73,7 +73,7 @@ def planned(path: Path) -> tuple[Found, Wishes, Schedule | None]:
         "why": list(answer.why),
         "changes": [change.what for change in answer.changes],
     }
-    return row, wishes, schedule or answer.nearest
+    return row, wishes, answer.best
 
 
 def live(wishes: Wishes, schedule: Schedule, suppers: int) -> tuple[Lived, Lived]:

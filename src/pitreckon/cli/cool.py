@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import numpy as np
@@ -10,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from pitreckon import catalog
+from pitreckon.cli.answers import print_json
 from pitreckon.reckon.quantiles import Spread
 from pitreckon.safety.advice import shown_log10
 from pitreckon.safety.cooling import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
@@ -22,7 +22,7 @@ def show_cooling(
     """Try the ways, and show them on the screen or as one JSON object."""
     plan = plan_cooling(cut, mass_kg, start_c, since_135_s=since_135_s, altitude_m=altitude_m, fan=fan)
     if as_json:
-        print(json.dumps(document_of(plan), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        print_json(document_of(plan))
         return
     console = Console(highlight=False)
     name = catalog.cut(cut).name

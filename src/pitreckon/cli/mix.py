@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from rich.table import Table
 
 from pitreckon import catalog
 from pitreckon.catalog.foods import Range, foods
+from pitreckon.cli.answers import print_json
 from pitreckon.cli.mixmeat import on_the_meat, print_on_the_meat
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch, batch_of
@@ -65,7 +65,7 @@ def show_mix(
             document["before"] = mix_document(batch.times(factor), factor)
         if on is not None:
             document["on_the_meat"] = on_the_meat(changed, on, item)[0]
-        print(json.dumps(document, indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        print_json(document)
         return
     console = Console(highlight=False)
     _print_weights(console, whole, factor, batch.times(factor) if targets is not None else None)

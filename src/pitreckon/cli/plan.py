@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from rich.console import Console
 from rich.table import Table
 
-from pitreckon import catalog
+from pitreckon.cli.answers import print_json, reader_of
 from pitreckon.cli.run import progress_line
+from pitreckon.intake.cookwrite import cook_text
 from pitreckon.intake.textfile import read_text
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.schedule import Answer, Call, Schedule
 from pitreckon.plan.solve import plan
-from pitreckon.plan.to_cook import cook_file, to_cook
+from pitreckon.plan.to_cook import to_cook
 from pitreckon.reckon.words import CAUTION
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.write import write_whole
 from pitreckon.units import format_duration, format_percent, round_half_up
-
-Scale = Literal["F", "C"]
 
 
 @dataclass(frozen=True)
@@ -32,11 +30,6 @@ class Planned:
 
     wishes: Wishes
     answer: Answer
-
-    @property
-    def schedule(self) -> Schedule | None:
-        """The schedule, or the nearest that can be done."""
-        return self.answer.schedule or self.answer.nearest
 
 
 def planned(path: Path, seed: int = 1, limit_s: float = 8.0) -> Planned:
@@ -47,23 +40,23 @@ def planned(path: Path, seed: int = 1, limit_s: float = 8.0) -> Planned:
         return Planned(wishes, plan(wishes, seed=seed, limit_s=limit_s))
 
 
-def show_plan(path: Path, seed: int, limit_s: float, output: Path | None, degrees: Scale, *, as_json: bool) -> None:
+def show_plan(path: Path, seed: int, limit_s: float, output: Path | None, degrees: str, *, as_json: bool) -> None:
     """Plan a day; print it, and write the cook file that follows it where one is asked for."""
     made = planned(path, seed, limit_s)
-    if output is not None and made.schedule is not None:
-        write_whole(cook_file(to_cook(made.wishes, made.schedule)).encode(), output)
+    if output is not None and made.answer.best is not None:
+        write_whole(cook_text(to_cook(made.wishes, made.answer.best)).encode(), output)
     if as_json:
-        print(json.dumps(document_of(made), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        print_json(document_of(made))
         return
     console = Console(highlight=False)
-    reader = Reader(made.wishes.zone, degrees, "lb" if degrees == "F" else "kg")
+    reader = reader_of(made.wishes.zone, degrees)
     _print(console, made, reader)
-    if output is not None and made.schedule is not None:
+    if output is not None and made.answer.best is not None:
         console.print(f"{output} is written: follow it with pitreckon reckon {output}")
 
 
 def _print(console: Console, made: Planned, reader: Reader) -> None:
-    wishes, answer, schedule = made.wishes, made.answer, made.schedule
+    wishes, answer, schedule = made.wishes, made.answer, made.answer.best
     console.print(f"{wishes.name}, {reader.day(wishes.serve_utc)}   serve {reader.clock(wishes.serve_utc)}")
     if answer.schedule is None:
         asked = format_percent(wishes.chance)
@@ -81,7 +74,7 @@ def _print(console: Console, made: Planned, reader: Reader) -> None:
     console.print()
     for trip in schedule.trips:
         seen = reader.clock(trip.at_utc, wishes.serve_utc)
-        console.print(f"  {seen:>9}  {'; '.join(_act(call, schedule) for call in trip.calls)}", soft_wrap=True)
+        console.print(f"  {seen:>9}  {'; '.join(_act(call) for call in trip.calls)}", soft_wrap=True)
     console.print()
     console.print(_items(schedule, reader))
     console.print()
@@ -94,13 +87,8 @@ def _print(console: Console, made: Planned, reader: Reader) -> None:
     console.print(CAUTION)
 
 
-def _act(call: Call, schedule: Schedule) -> str:
-    if call.act == "serve":
-        return "serve"
-    if call.act == "wrap" and call.wrap:
-        return f"{call.on}: wrap in {catalog.wrap(call.wrap).name.partition(',')[0].lower()}"
-    words = {"hold": "into the warm place", "put back": "put back on"}
-    return f"{call.on}: {words.get(call.act, call.act)}"
+def _act(call: Call) -> str:
+    return call.words if call.act == "serve" else f"{call.on}: {call.words}"
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:
@@ -129,7 +117,7 @@ def document_of(made: Planned) -> dict[str, Any]:
         "serve_utc": made.wishes.serve_utc.isoformat(),
         "asked": made.wishes.chance,
         "possible": answer.schedule is not None,
-        "schedule": None if made.schedule is None else _schedule(made.schedule),
+        "schedule": None if made.answer.best is None else _schedule(made.answer.best),
         "why_not": list(answer.why),
         "changes": [change.what for change in answer.changes],
         "notes": list(answer.notes),

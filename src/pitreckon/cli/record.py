@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal, cast
 
 import typer
 from rich.console import Console
 
+from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, progress_line
 from pitreckon.errors import InputError, Place
 from pitreckon.intake import cook_from_text, log_from_text
@@ -17,7 +17,6 @@ from pitreckon.intake.textfile import read_text
 from pitreckon.ledger import Cook, Ledger
 from pitreckon.safety.meat import UNTOUCHED, Handled
 from pitreckon.safety.recordform import check_record, document_of_record
-from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.safetyrecord import safety_sheet
 from pitreckon.sheets.text import print_sheet
 from pitreckon.sheets.write import ENDINGS, write_sheet, write_whole
@@ -94,12 +93,11 @@ def make_record(
         write_whole(text.encode(), output, "the record")
         typer.echo(f"{output} is written", err=True)
         return
-    reader = Reader(cook.zone, cast(Literal["F", "C"], degrees), "lb" if degrees == "F" else "kg")
-    sheet = safety_sheet(made, reader=reader)
+    sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))
     if output is None:
         print_sheet(Console(highlight=False), sheet)
         return
-    write_sheet(sheet, output, "letter" if degrees == "F" else "a4")
+    write_sheet(sheet, output, paper_of(degrees))
     typer.echo(f"{output} is written", err=True)
 
 

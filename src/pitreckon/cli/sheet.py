@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal, cast
 
 import typer
 from rich.console import Console
 
+from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, reckon_with_progress
 from pitreckon.errors import InputError, Place
 from pitreckon.intake import read_cook, read_log
@@ -15,7 +15,6 @@ from pitreckon.intake.textfile import read_text
 from pitreckon.intake.wishfile import asks_for_a_plan
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.page import Paper
-from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.runsheet import run_sheet
 from pitreckon.sheets.text import print_sheet
 from pitreckon.sheets.write import check_ending, write_sheet
@@ -38,8 +37,7 @@ def make_sheet(
     """Read, reckon, and print the sheet or write it; a name that cannot be written is refused before reckoning."""
     if output is not None:
         check_ending(output)
-    american = degrees == "F"
-    size = cast(Paper, paper or ("letter" if american else "a4"))
+    size = paper_of(degrees, paper)
     if asks_for_a_plan(read_text(cook_file), str(cook_file)):
         if log_file is not None:
             raise InputError(
@@ -59,12 +57,8 @@ def make_sheet(
     ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
     now = None if at is None else moment_of(at, cook, ledger)
     outlook = reckon_with_progress(cook, ledger, now, members, seed)
-    reader = _reader(cook.zone, degrees, twelve_hour)
+    reader = reader_of(cook.zone, degrees, twelve_hour=twelve_hour)
     _show(run_sheet(cook, outlook, reader=reader), output, size)
-
-
-def _reader(zone: str, degrees: str, twelve_hour: bool) -> Reader:
-    return Reader(zone, cast(Literal["F", "C"], degrees), "lb" if degrees == "F" else "kg", twelve_hour)
 
 
 def _show(sheet: Sheet, output: Path | None, paper: Paper) -> None:
@@ -85,12 +79,13 @@ def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degre
     from pitreckon.sheets.planned import additions, planned_shopping  # noqa: PLC0415
 
     made = planned(path, seed)
-    if made.schedule is None:
+    schedule = made.answer.best
+    if schedule is None:
         raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
-    reader = _reader(made.wishes.zone, degrees, twelve_hour)
+    reader = reader_of(made.wishes.zone, degrees, twelve_hour=twelve_hour)
     if buying:
-        return planned_shopping(made.wishes, made.schedule, reader)
-    cook = to_cook(made.wishes, made.schedule)
-    more = additions(made.wishes, made.schedule, reader)
+        return planned_shopping(made.wishes, reader)
+    cook = to_cook(made.wishes, schedule)
+    more = additions(made.wishes, schedule, reader)
     outlook = reckon_with_progress(cook, None, None, members, seed)
     return run_sheet(cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes)

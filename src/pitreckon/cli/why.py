@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from rich.console import Console
 
+from pitreckon.cli.answers import print_json
 from pitreckon.errors import InputError, Place
 from pitreckon.lessons.whyread import read_report, report_from_parts
 from pitreckon.units import format_percent
@@ -39,7 +39,7 @@ def explain_report(
 
     found = why(report, members=members, seed=seed)
     if as_json:
-        print(json.dumps(document_of(found), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
+        print_json(document_of(found))
         return
     console = Console(highlight=False)
     console.print(f"[bold]Why was it {' and '.join(report.faults)}?[/bold]", soft_wrap=True)

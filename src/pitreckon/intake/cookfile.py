@@ -9,21 +9,18 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from pitreckon.errors import InputError, Place
+from pitreckon.intake.cookparts import name_of, no_twins, one_table, parse_sugar, stages_of
 from pitreckon.intake.fields import Fields
 from pitreckon.intake.names import KnownNames
 from pitreckon.intake.textfile import read_text
 from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.intake.until import parse_until
 from pitreckon.ledger.cook import (
     FRIDGE_C,
-    STAGE_KINDS,
     SUGAR_LEVELS,
     Cook,
     ItemPlan,
     PitPlan,
-    StagePlan,
     TripCosts,
-    Until,
 )
 from pitreckon.units import (
     find_zone,
@@ -72,14 +69,14 @@ def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Co
     serve_utc = fields.maybe("serve", partial(parse_instant, zone=zone))
     pit_fields = top.tables("pit", "pit")
     pits = tuple(_pit(each, known) for each in pit_fields)
-    _no_twins(pit_fields)
+    no_twins(pit_fields)
     item_fields = top.tables("item", "item")
-    _no_twins(item_fields)
+    no_twins(item_fields)
     items = tuple(_item(each, known, pits, zone, serve_utc) for each in item_fields)
     trips = _trips(top)
     return fields.build(
         lambda: Cook(
-            name=fields.need("name", _name),
+            name=fields.need("name", name_of),
             zone=zone.key,
             serve_utc=serve_utc,
             altitude_m=fields.maybe("altitude", parse_altitude) or 0.0,
@@ -93,12 +90,10 @@ def _cook(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> Co
 
 
 def _trips(top: Fields) -> TripCosts:
-    raw = top.raw.get("trips", {})
-    if not isinstance(raw, dict):
-        raise top.fault("trips", "trips is not one table", "Head it with [trips]")
-    fields = Fields(raw, ("trips",), "trips", top.file, top.lines)
+    fields, usual = one_table(top, "trips"), TripCosts()
+    if fields is None:
+        return usual
     fields.only("walk", "lid", "late", "too_late")
-    usual = TripCosts()
 
     def seconds(key: str, left_out: float) -> float:
         given = fields.maybe(key, parse_duration)
@@ -118,7 +113,7 @@ def _pit(fields: Fields, known: KnownNames) -> PitPlan:
     fields.only("name", "kind", "set")
     return fields.build(
         lambda: PitPlan(
-            label=fields.need("name", _name),
+            label=fields.need("name", name_of),
             kind=fields.need("kind", known.pit),
             set_c=fields.need("set", parse_temperature),
         )
@@ -132,10 +127,10 @@ def _item(
         *("name", "cut", "pieces", "weight", "pit", "put_on", "start"),
         *("thickness", "thinner", "sugar", "salt", "stage"),
     )
-    label = fields.need("name", _name)
+    label = fields.need("name", name_of)
     put_on_utc = fields.need("put_on", partial(parse_instant, zone=zone))
     start_c = fields.maybe("start", parse_temperature)
-    sugar = fields.maybe("sugar", _sugar)
+    sugar = fields.maybe("sugar", parse_sugar)
     stages = fields.tables("stage", f"{fields.title}, stage")
     return fields.build(
         lambda: ItemPlan(
@@ -150,57 +145,9 @@ def _item(
             thickness_factor=1.0 - (fields.maybe("thinner", parse_share) or 0.0),
             sugar=SUGAR_LEVELS["some"] if sugar is None else sugar,
             salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
-            stages=_stages(stages, known, put_on_utc, zone, serve_utc),
+            stages=stages_of(stages, known, put_on_utc, zone, serve_utc),
         )
     )
-
-
-def _stages(
-    tables: list[Fields], known: KnownNames, put_on_utc: datetime, zone: ZoneInfo, serve_utc: datetime | None
-) -> tuple[StagePlan, ...]:
-    stages = []
-    after_utc = put_on_utc
-    for fields in tables:
-        ends = partial(parse_until, after_utc=after_utc, zone=zone, serve_utc=serve_utc)
-        until = fields.need("until", ends)
-        if until.at_utc is not None:
-            if until.at_utc <= after_utc:
-                raise fields.fault("until", "the stage ends before it can begin", "Write a later time")
-            after_utc = until.at_utc
-        stages.append(_stage(fields, known, until))
-    return tuple(stages)
-
-
-def _stage(fields: Fields, known: KnownNames, until: Until) -> StagePlan:
-    fields.only("do", "until", "wrap", "liquid", "air", "glaze")
-    return fields.build(
-        lambda: StagePlan(
-            kind=fields.need("do", _stage_kind),
-            until=until,
-            wrap=fields.maybe("wrap", known.wrap),
-            air_c=fields.maybe("air", parse_temperature),
-            glaze_kg=fields.maybe("glaze", parse_mass),
-            liquid_kg=fields.maybe("liquid", parse_mass) or 0.0,
-        )
-    )
-
-
-def _name(text: str) -> str:
-    return text.strip()
-
-
-def _sugar(text: str) -> float:
-    level = SUGAR_LEVELS.get(text.strip().casefold())
-    if level is None:
-        raise InputError(f"{shown(text)} is no amount of sugar", f"Write {', '.join(SUGAR_LEVELS)}")
-    return level
-
-
-def _stage_kind(text: str) -> str:
-    kind = text.strip().casefold()
-    if kind not in STAGE_KINDS:
-        raise InputError(f"{shown(text)} is nothing a stage can do", f"Write {', '.join(STAGE_KINDS)}")
-    return kind
 
 
 def _pieces(fields: Fields) -> int:
@@ -211,7 +158,7 @@ def _pieces(fields: Fields) -> int:
 
 
 def _pit_label(fields: Fields, pits: tuple[PitPlan, ...]) -> str:
-    wanted = fields.maybe("pit", _name)
+    wanted = fields.maybe("pit", name_of)
     if wanted is None and len(pits) == 1:
         return pits[0].label
     listing = ", ".join(pit.label for pit in pits) or "a [[pit]] first"
@@ -221,12 +168,3 @@ def _pit_label(fields: Fields, pits: tuple[PitPlan, ...]) -> str:
         if pit.label.casefold() == wanted.casefold():
             return pit.label
     raise fields.fault("pit", f"{shown(wanted)} is no pit of this cook", f"Write one of: {listing}")
-
-
-def _no_twins(tables: list[Fields]) -> None:
-    seen: dict[str, Fields] = {}
-    for fields in tables:
-        name = fields.need("name", _name)
-        twin = seen.setdefault(name.casefold(), fields)
-        if twin is not fields:
-            raise fields.fault("name", f"{shown(name)} is also the name of {twin.title}", "Give each its own name")

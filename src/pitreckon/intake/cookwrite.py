@@ -1,9 +1,22 @@
-"""The text of a cook file from what was filled in at a form; :mod:`.cookfile` reads and judges it."""
+"""The text of a cook file, of a cook or of what was filled in at a form; :mod:`.cookfile` reads and judges it."""
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+
+from pitreckon.intake.tomlwrite import Table, Value, tables_text, whole_number
+from pitreckon.intake.valuewrite import (
+    length_text,
+    moment_text,
+    salt_text,
+    share_text,
+    stage_values,
+    sugar_text,
+    temperature_text,
+    thinner_text,
+    weight_text,
+)
+from pitreckon.ledger.cook import Cook, ItemPlan
 
 Filled = Mapping[str, str]
 
@@ -29,30 +42,52 @@ def plan_text(
     set = "275 F"
     <BLANKLINE>
     """
-    parts = [_table("[cook]", cook)]
-    parts += [_table("[[pit]]", pit) for pit in pits]
+    tables = [_typed("[cook]", cook), *(_typed("[[pit]]", pit) for pit in pits)]
     for place, item in enumerate(items):
-        parts.append(_table("[[item]]", item))
-        parts += [_table("[[item.stage]]", stage) for stage in (stages or {}).get(place, ())]
-    return "\n".join(parts)
+        tables.append(_typed("[[item]]", item))
+        tables += [_typed("[[item.stage]]", stage) for stage in (stages or {}).get(place, ())]
+    return tables_text(tables)
 
 
-def _table(head: str, filled: Filled) -> str:
-    return "\n".join([head, *_lines(filled)]) + "\n"
+def _typed(head: str, filled: Filled) -> Table:
+    values: dict[str, Value] = {key: text.strip() or None for key, text in filled.items()}
+    if isinstance(pieces := values.get("pieces"), str):
+        values["pieces"] = whole_number(pieces)
+    return head, values
 
 
-def _lines(filled: Filled) -> Iterator[str]:
-    for key, value in filled.items():
-        text = value.strip()
-        if text:
-            yield f"{key} = {_number(text) if key == 'pieces' else _quoted(text)}"
+def cook_text(cook: Cook) -> str:
+    """The text of a cook file of this cook, without its trip costs; :func:`pitreckon.intake.read_cook` reads it."""
+    zone = cook.zone_info
+    head: dict[str, Value] = {
+        "name": cook.name,
+        "zone": cook.zone,
+        "serve": moment_text(cook.serve_utc, zone),
+        "altitude": f"{cook.altitude_m:g} m",
+        "air": temperature_text(cook.weather_air_c),
+        "humidity": share_text(cook.weather_rh),
+    }
+    tables: list[Table] = [("[cook]", head)]
+    tables += [
+        ("[[pit]]", {"name": pit.label, "kind": pit.kind, "set": temperature_text(pit.set_c)}) for pit in cook.pits
+    ]
+    for item in cook.items:
+        tables.append(("[[item]]", _item(item, cook)))
+        tables += [("[[item.stage]]", stage_values(stage, cook.serve_utc, zone)) for stage in item.stages]
+    return tables_text(tables)
 
 
-def _number(text: str) -> str:
-    """A whole number as TOML has it; anything else stays a text, for the reader to complain of."""
-    return str(int(text)) if text.isascii() and text.isdigit() and len(text) < 10 else _quoted(text)
-
-
-def _quoted(text: str) -> str:
-    """A TOML basic string: JSON's escapes are its own; JSON leaves but one character that TOML does not allow."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+def _item(item: ItemPlan, cook: Cook) -> dict[str, Value]:
+    return {
+        "name": item.label,
+        "cut": item.cut,
+        "pieces": item.pieces,
+        "weight": weight_text(item.mass_kg),
+        "pit": item.pit,
+        "put_on": moment_text(item.put_on_utc, cook.zone_info),
+        "start": temperature_text(item.start_c),
+        "thickness": length_text(item.thickness_m),
+        "thinner": thinner_text(item.thickness_factor),
+        "sugar": sugar_text(item.sugar),
+        "salt": salt_text(item.salt_g_per_kg),
+    }

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.cookfile import _name, _no_twins, _stages, _sugar
+from pitreckon.intake.cookparts import name_of, no_twins, one_table, parse_span_or_none, parse_sugar, stages_of
 from pitreckon.intake.fields import Fields
 from pitreckon.intake.names import KnownNames
 from pitreckon.intake.textfile import read_text
@@ -126,16 +126,16 @@ def _wishes(raw: dict[str, Any], file: str, lines: Lines, known: KnownNames) -> 
     serve_utc = cook.need("serve", moment)
     pit_fields = top.tables("pit", "pit")
     pits = tuple(_pit(each, known) for each in pit_fields)
-    _no_twins(pit_fields)
+    no_twins(pit_fields)
     item_fields = top.tables("item", "item")
-    _no_twins(item_fields)
+    no_twins(item_fields)
     items = tuple(_item(each, known, pits, zone, serve_utc) for each in item_fields)
     guests, hands = _guests(top), _hands(top, zone, serve_utc)
     chance = cook.maybe("chance", parse_share)
     try:
         return cook.build(
             lambda: Wishes(
-                name=cook.need("name", _name),
+                name=cook.need("name", name_of),
                 zone=zone.key,
                 serve_utc=serve_utc,
                 pits=pits,
@@ -169,7 +169,7 @@ def _at_its_item(error: InputError, items: list[Fields], top: Fields) -> InputEr
 
 
 def _guests(top: Fields) -> Guests | None:
-    fields = _table(top, "guests")
+    fields = one_table(top, "guests")
     if fields is None:
         return None
     fields.only(*GUEST_KEYS)
@@ -188,7 +188,7 @@ def _guests(top: Fields) -> Guests | None:
 
 
 def _hands(top: Fields, zone: ZoneInfo, serve_utc: datetime) -> Hands:
-    fields = _table(top, "hands")
+    fields = one_table(top, "hands")
     if fields is None:
         return Hands()
     fields.only(*HAND_KEYS)
@@ -223,7 +223,7 @@ def _pit(fields: Fields, known: KnownNames) -> PitWish:
     fields.only(*PIT_KEYS)
     return fields.build(
         lambda: PitWish(
-            label=fields.need("name", _name),
+            label=fields.need("name", name_of),
             kind=fields.need("kind", known.pit),
             sets_c=_several(fields, "set", parse_temperature),
             grates=_count(fields, "grates"),
@@ -241,13 +241,13 @@ def _item(
         raise fields.fault("pits", "the item has pit and pits", "Leave one of them out")
     put_on = fields.maybe("put_on", partial(parse_instant, zone=zone))
     stages = fields.tables("stage", f"{fields.title}, stage")
-    start_c, sugar = fields.maybe("start", parse_temperature), fields.maybe("sugar", _sugar)
+    start_c, sugar = fields.maybe("start", parse_temperature), fields.maybe("sugar", parse_sugar)
     hold_c = fields.maybe("hold_at", parse_temperature)
-    least, most = fields.maybe("shortest_hold", parse_hold), fields.maybe("longest_hold", parse_hold)
+    least, most = fields.maybe("shortest_hold", parse_span_or_none), fields.maybe("longest_hold", parse_span_or_none)
     share = _number(fields, "share")
     made = fields.build(
         lambda: ItemWish(
-            label=fields.need("name", _name),
+            label=fields.need("name", name_of),
             cut=fields.need("cut", known.cut),
             share=1.0 if share is None else share,
             pieces=_count(fields, "pieces"),
@@ -262,7 +262,7 @@ def _item(
             thickness_factor=1.0 - (fields.maybe("thinner", parse_share) or 0.0),
             sugar=SUGAR_LEVELS["some"] if sugar is None else sugar,
             salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
-            stages=_stages(stages, known, put_on or serve_utc, zone, serve_utc) if stages else (),
+            stages=stages_of(stages, known, put_on or serve_utc, zone, serve_utc) if stages else (),
             least_hold_s=0.0 if least is None else least,
             most_hold_s=max(LONGEST_HOLD_S, least or 0.0) if most is None else most,
             hold_c=HOT_HOLD_C if hold_c is None else hold_c,
@@ -272,15 +272,6 @@ def _item(
     )
     wrapping = fields.maybe("wrapping", _word(WRAPPINGS, "wrapping")) or "usual"
     return fields.build(lambda: replace(made, wrapping=wrapping))
-
-
-def _table(top: Fields, key: str) -> Fields | None:
-    raw = top.raw.get(key)
-    if raw is None:
-        return None
-    if not isinstance(raw, dict):
-        raise top.fault(key, f"{key} is not one table", f"Head it with [{key}]")
-    return Fields(raw, (key,), key, top.file, top.lines)
 
 
 def _count(fields: Fields, key: str) -> int | None:
@@ -357,11 +348,6 @@ def _currency(text: str) -> str:
     if not 1 <= len(word) <= 4 or not word.isprintable():
         raise InputError(f"{shown(text)} is no currency", 'Write its three letters, as in currency = "USD"')
     return word
-
-
-def parse_hold(text: str) -> float:
-    """How long something is held [s]; "none" is no time at all."""
-    return 0.0 if text.strip().casefold() in {"none", "0"} else parse_duration(text)
 
 
 def parse_area(text: str) -> float:

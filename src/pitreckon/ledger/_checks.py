@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pitreckon.errors import InputError, Place
@@ -37,3 +37,12 @@ def is_label(field: str, value: str) -> None:
     """Raise unless the name can stand in a column and on a label."""
     if not value or value != value.strip() or not value.isprintable() or len(value) > 60:
         raise fault(field, "the name is blank, too long or not plain text", "Write a short name on one line")
+
+
+def no_twins(kind: str, labels: Sequence[str]) -> None:
+    """Raise unless each label stands once, however it is spelt in capitals."""
+    seen: set[str] = set()
+    for label in labels:
+        if label.casefold() in seen:
+            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
+        seen.add(label.casefold())

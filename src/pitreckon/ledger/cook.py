@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.ledger._checks import fault, is_label, is_utc, one_of, within
+from pitreckon.ledger._checks import fault, is_label, is_utc, no_twins, one_of, within
 from pitreckon.units import (
     find_zone,
     format_duration,
@@ -288,8 +288,9 @@ class Cook:
             raise fault("pit", "the cook has no pit", "Add a [[pit]] with its name, kind and set temperature")
         if not self.items:
             raise fault("item", "the cook has no items", "Add an [[item]] with its cut, weight, pit and put_on")
-        pits = _no_twins("pit", [pit.label for pit in self.pits])
-        _no_twins("item", [item.label for item in self.items])
+        pits = [pit.label for pit in self.pits]
+        no_twins("pit", pits)
+        no_twins("item", [item.label for item in self.items])
         for item in self.items:
             if item.pit not in pits:
                 raise fault(
@@ -335,12 +336,3 @@ class Cook:
 
 def _any(labels: list[str]) -> str:
     return f"Write one of: {', '.join(labels)}"
-
-
-def _no_twins(kind: str, labels: list[str]) -> list[str]:
-    seen: set[str] = set()
-    for label in labels:
-        if label.casefold() in seen:
-            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
-        seen.add(label.casefold())
-    return labels

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.ledger._checks import fault, is_label, is_utc, one_of, within
+from pitreckon.ledger._checks import fault, is_label, is_utc, no_twins, one_of, within
 from pitreckon.ledger.cook import FRIDGE_C, StagePlan
 from pitreckon.units import find_zone, format_duration, format_local, format_mass, format_percent, format_temperature
 
@@ -253,8 +253,8 @@ class Wishes:
         if not self.items:
             raise fault("item", "there are no items", "Add an [[item]] with its name and its cut")
         pits = [pit.label for pit in self.pits]
-        _no_twins("pit", pits)
-        _no_twins("item", [item.label for item in self.items])
+        no_twins("pit", pits)
+        no_twins("item", [item.label for item in self.items])
         for item in self.items:
             for label in item.pits:
                 if label not in pits:
@@ -292,11 +292,3 @@ class Wishes:
     def zone_info(self) -> ZoneInfo:
         """The zone itself."""
         return find_zone(self.zone)
-
-
-def _no_twins(kind: str, labels: list[str]) -> None:
-    seen: set[str] = set()
-    for label in labels:
-        if label.casefold() in seen:
-            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
-        seen.add(label.casefold())

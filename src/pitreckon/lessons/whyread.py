@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
+from pitreckon.intake.cookparts import parse_span_or_none, parse_sugar
 from pitreckon.intake.fields import Fields
 from pitreckon.intake.names import KnownNames, nearest
 from pitreckon.intake.textfile import read_text
 from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.ledger.cook import FRIDGE_C, SUGAR_LEVELS
+from pitreckon.ledger.cook import FRIDGE_C
 from pitreckon.lessons.whyreport import FAULTS, THERMOMETERS, Report
 from pitreckon.units import (
     parse_altitude,
@@ -85,9 +86,9 @@ def _report(top: Fields, did: dict[str, Any], came_out: Any) -> Report:
             wrap=fields.maybe("wrap", known.wrap),
             wrapped_after_s=fields.maybe("wrapped_after", parse_duration),
             liquid_kg=fields.maybe("liquid", parse_mass),
-            sugar=fields.maybe("sugar", _sugar),
-            sauced_s=fields.maybe("sauced_for", _maybe_none),
-            rest_s=fields.maybe("rest", _maybe_none),
+            sugar=fields.maybe("sugar", parse_sugar),
+            sauced_s=fields.maybe("sauced_for", parse_span_or_none),
+            rest_s=fields.maybe("rest", parse_span_or_none),
             thermometer=fields.maybe("thermometer", _thermometer),
             pulled_at_c=fields.maybe("pulled_at", parse_temperature),
             salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
@@ -125,19 +126,8 @@ def _faults(top: Fields, came_out: Any) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _sugar(text: str) -> float:
-    level = SUGAR_LEVELS.get(text.strip().casefold())
-    if level is None:
-        raise InputError(f"{shown(text)} is no amount of sugar", f"Write {', '.join(SUGAR_LEVELS)}")
-    return level
-
-
 def _thermometer(text: str) -> str:
     word = {"no": "none", "yes": "one"}.get(text.strip().casefold(), text.strip().casefold())
     if word not in THERMOMETERS:
         raise InputError(f"{shown(text)} is no answer about a thermometer", "Write none or one")
     return word
-
-
-def _maybe_none(text: str) -> float:
-    return 0.0 if text.strip().casefold() in {"none", "0"} else parse_duration(text)

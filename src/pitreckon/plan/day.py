@@ -43,11 +43,16 @@ def day_of(wishes: Wishes, amounts: Sequence[Amount], ways: Sequence[tuple[Way, 
     )
 
 
+def weather_of(wishes: Wishes) -> Weather:
+    """The air outside, as far as it is said."""
+    return Weather() if wishes.weather_air_c is None else Weather(wishes.weather_air_c)
+
+
 def place_of(pit: PitWish, wishes: Wishes) -> Place:
     """A pit's room, lighting and fuel."""
     kind = catalog.pit(pit.kind)
     lit_s = fire_of(kind).lit_s.value if pit.lit_s is None else pit.lit_s
-    outside = Weather() if wishes.weather_air_c is None else Weather(wishes.weather_air_c)
+    outside = weather_of(wishes)
     rates = tuple(steady_kg_h(kind, set_c, outside) for set_c in pit.sets_c)
     return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates)
 

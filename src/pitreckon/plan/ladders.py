@@ -122,15 +122,11 @@ def _hotter(pit: PitWish) -> Ladder:
         return do
 
     steps = [n for n in (1, 2, 3) if max(pit.sets_c) + n * PIT_STEP_K <= HOTTEST_C]
-    return Ladder(
-        tuple(
-            (f"run {pit.label} {format_difference(n * PIT_STEP_K).lstrip('+')} hotter", SIZE_HOTTER * n, by(n))
-            for n in steps
-        )
-    )
+    return Ladder(tuple((f"run {pit.label} {step_words(n)} hotter", SIZE_HOTTER * n, by(n)) for n in steps))
 
 
-def _step_words(steps: int) -> str:
+def step_words(steps: int) -> str:
+    """So many steps of a pit, as a difference of temperatures."""
     return format_difference(steps * PIT_STEP_K).lstrip("+")
 
 

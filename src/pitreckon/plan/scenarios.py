@@ -14,6 +14,7 @@ from pitreckon.plan.amounts import Amount
 from pitreckon.plan.courses import courses_of, is_wrapped
 from pitreckon.plan.room import places_needed
 from pitreckon.plan.tables import Bools, Due, Floats, Way
+from pitreckon.reckon.around import LONGEST_STAGE_S
 from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import at_each
@@ -243,16 +244,10 @@ def _done(run: ItemRun, ready: Floats) -> Bools:
     begin = np.zeros(ready.size)
     for stage, end in zip(run.stages, run.ends_s, strict=False):
         if stage.plan.kind in PIT_KINDS and stage.ended_utc is None:
-            longest = _given_up_s(stage.plan.kind)
+            longest = LONGEST_STAGE_S[stage.plan.kind]
             kept &= ~(end - begin >= longest - 60.0)
         begin = np.where(np.isfinite(end), end, begin)
     return np.asarray(kept)
-
-
-def _given_up_s(kind: str) -> float:
-    from pitreckon.reckon.around import LONGEST_STAGE_S  # noqa: PLC0415  one constant of a room below
-
-    return LONGEST_STAGE_S[kind]
 
 
 def _loss(run: ItemRun, ready: Floats) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from pitreckon import catalog
 from pitreckon.ledger.cook import StagePlan
 
 
@@ -34,6 +35,16 @@ class Call:
     on: str
     for_s: float = 0.0
     wrap: str = ""
+
+    @property
+    def words(self) -> str:
+        """What is done, in a cook's words; what it is done to stands in ``on``."""
+        if self.act == "wrap" and self.wrap:
+            return f"wrap in {catalog.wrap(self.wrap).name.partition(',')[0].lower()}"
+        return _ACT_WORDS.get(self.act, self.act)
+
+
+_ACT_WORDS = {"hold": "into the warm place", "put back": "put back on"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,3 +159,8 @@ class Answer:
     changes: tuple[Change, ...]
     solving: Solving
     notes: tuple[str, ...] = field(default=())
+
+    @property
+    def best(self) -> Schedule | None:
+        """The schedule that was asked for, else the nearest that can be done; None: there is neither."""
+        return self.schedule or self.nearest

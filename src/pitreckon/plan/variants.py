@@ -8,11 +8,10 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
-from pitreckon.units import format_difference, format_duration
+from pitreckon.plan.ladders import PIT_STEP_K, step_words
+from pitreckon.units import format_duration
 
 LATER_S: Final = 30 * 60.0
-STEP_K: Final = 25.0 / 1.8
-"""25 F, the step in which cooks set a pit."""
 LESS_SURE: Final = 0.8
 SETS_C: Final = (90.0, 200.0)
 
@@ -45,9 +44,9 @@ def _all(wishes: Wishes) -> Iterator[Variant]:
         sooner = replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=1))
         yield Variant("start", "begin up to an hour earlier", sooner)
     for sign, word in ((1.0, "hotter"), (-1.0, "cooler")):
-        pits = tuple(_set(pit, sign * STEP_K) for pit in wishes.pits)
+        pits = tuple(_set(pit, sign * PIT_STEP_K) for pit in wishes.pits)
         if None not in pits:
-            words = f"pits {format_difference(STEP_K).lstrip('+')} {word}"
+            words = f"pits {step_words(1)} {word}"
             yield Variant(word, words, replace(wishes, pits=tuple(pit for pit in pits if pit is not None)))
     if wishes.hands.away:
         stays = replace(wishes, hands=replace(wishes.hands, away=()))

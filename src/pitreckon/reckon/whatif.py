@@ -6,7 +6,7 @@ what was done and by nothing else. Only what is ahead is run.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -92,12 +92,18 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     return tuple(sorted(moved, key=lambda each: _worth(each, base), reverse=True))
 
 
-def live_options(reckoning: Reckoning, members: int = MEMBERS) -> list[tuple[Option, list[ItemRun]]]:
+def live_options(
+    reckoning: Reckoning, members: int = MEMBERS, acts: Collection[str] | None = None
+) -> list[tuple[Option, list[ItemRun]]]:
     """What would become of every item under everything that could be done now; as it is comes first.
 
     Members are drawn from the posterior by weight, the same ones for every option.
+    acts: only what is done by these is looked at; None: everything
     """
-    options = [Option(LEAVE, "", (), reckoning.cook), *_options(reckoning)]
+    could = _options(reckoning)
+    if acts is not None:
+        could = [option for option in could if option.acts and all(act.what in acts for act in option.acts)]
+    options = [Option(LEAVE, "", (), reckoning.cook), *could]
     chosen = [[drawn_evenly(track.weights, members) for track in run.tracks] for run in reckoning.runs]
     ensembles: list[list[list[Ensemble] | None]] = []
     for option in options:

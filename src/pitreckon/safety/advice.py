@@ -21,7 +21,7 @@ from pitreckon.safety.advicemodels import (
     perfringens_cooling,
 )
 from pitreckon.safety.advicepath import Between, Part, Spans, growth_drive, growth_log10, process_value, spans_of
-from pitreckon.safety.words import LOCAL
+from pitreckon.safety.cautions import LOCAL
 from pitreckon.units import format_duration, round_half_up
 
 Floats = NDArray[np.float64]

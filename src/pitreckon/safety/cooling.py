@@ -14,9 +14,9 @@ from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon.quantiles import Spread, spread_of
 from pitreckon.safety.advice import Levels, grown_log10
 from pitreckon.safety.advicemodels import PERFRINGENS_OF, Grown, perfringens_cooling
+from pitreckon.safety.cautions import LOCAL
 from pitreckon.safety.coolingrun import Cooled, cooled, fresh_job, going_on
 from pitreckon.safety.coolingways import ICE_BATH, Way, ways_for
-from pitreckon.safety.words import LOCAL
 from pitreckon.section import material
 from pitreckon.section.kept import Kept
 from pitreckon.section.laws import WATER_CP_J_KGK

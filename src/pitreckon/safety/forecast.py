@@ -28,7 +28,7 @@ HELPS: Final = 0.05
 MEMBERS: Final = 96
 MOST_WAYS: Final = 3
 HOTTER: Final = frozenset({"set pit", "wrapped"})
-"""Acts that may bring the meat through sooner."""
+"""Acts that may bring the meat through sooner; taking it off is no way to cook it."""
 DO: Final[Mapping[str, tuple[str, ...]]] = {
     "thawing": ("Thaw it through in the cold or in cold water before it goes on",),
     "cooking": ("Leave it on until the coldest place shows what it must, and check with a thermometer",),
@@ -96,9 +96,7 @@ def _ways(
     """What each thing that could be done now would make of each rule."""
     changes: dict[tuple[str, str], list[Change]] = {}
     before: dict[tuple[str, str], float] = {}
-    for option, runs in live_options(reckoning, members):
-        if not {act.what for act in option.acts} <= HOTTER or (option.what != LEAVE and not option.acts):
-            continue  # taking it off is no way to cook it through
+    for option, runs in live_options(reckoning, members, HOTTER):
         pieces = [piece for run in runs for piece in _judged(reckoning, run, handled)]
         for each in wanted:
             piece = next((p for p in pieces if p.label == each.label), None)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, Literal
+from typing import Literal
 
+from pitreckon.safety.cautions import LOCAL, MEMORY
 from pitreckon.safety.rule import Rule
 from pitreckon.units import format_percent, format_temperature
 
 Scale = Literal["F", "C"]
-LOCAL: Final = "Follow your local code and your health department."
-MEMORY: Final = "from memory, not seen"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Final
 
 from pitreckon.errors import InputError
 from pitreckon.reckon.forecast import Reckoning
+from pitreckon.safety.cautions import CAUTIONS
 from pitreckon.safety.fromrun import Histories, history_of
 from pitreckon.safety.history import RECKONED
 from pitreckon.safety.judge import PieceSafety, judge_piece
 from pitreckon.safety.meat import Handled, Meat
-from pitreckon.safety.words import CAUTIONS
-
-DECIDED: Final = frozenset({"met", "missed", "not met"})
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 MET, FAILED, UNSURE, NOT_YET = range(4)
-NO_READINGS: Final = "there are no usable readings of {place}"
 GAPS: Final = "for {long} nothing is known: no readings, rejected ones, or more than 30 min between two"
 CLOSE: Final = "the samples are too far apart to say on which side of the limit it was"
 

@@ -12,16 +12,11 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.chain import ALGORITHM, Chain, Difference, Link, canonical, chain_of, differences, digest
 from pitreckon.ledger.events import Event
 from pitreckon.ledger.store.documents import document_of, write_utc
-from pitreckon.safety.foreseen import LOCAL, Foreseen
+from pitreckon.safety.cautions import CAUTIONS
+from pitreckon.safety.foreseen import Foreseen
 
 KIND: Final = "pitreckon safety record"
 VERSION: Final = 1
-CAUTIONS: Final = (
-    f"These rules are held against temperatures; they are no promise of safety. {LOCAL}",
-    "A thermometer in the thickest part decides, in more than one place, the lowest reading counting.",
-    "The tables suppose a moist surface. A dry pit is a known gap in them; a wrap or a water pan narrows it.",
-    "Clean hands, boards and thermometers; keep raw and cooked apart.",
-)
 
 
 @dataclass(frozen=True, slots=True)

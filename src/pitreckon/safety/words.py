@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from pitreckon.safety.foreseen import LOCAL, MEMORY
-from pitreckon.safety.recordform import CAUTIONS
+from pitreckon.safety.cautions import MEMORY
 from pitreckon.safety.verdict import Verdict
 from pitreckon.units import format_difference, format_duration, format_percent
-
-__all__ = ["CAUTIONS", "LOCAL", "MEMORY", "verdict_words"]
 
 
 def verdict_words(verdict: Verdict) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pitreckon.ledger.wishes import Wishes
+from pitreckon.plan.day import weather_of
 from pitreckon.plan.footprint import Pieces
 from pitreckon.plan.fuel import PitSegment, fuel_use
-from pitreckon.plan.fuelbalance import Weather
 from pitreckon.plan.prepare_meat import prepare_meat
 from pitreckon.plan.quantities import quantities
 from pitreckon.plan.room import room_for
@@ -39,7 +39,7 @@ def additions(wishes: Wishes, schedule: Schedule, reader: Reader) -> Additions:
     put_on = {item.label: item.put_on_utc for item in schedule.items}
     ready = prepare_meat(wishes, quantities(wishes), put_on)
     kinds = {pit.label: pit for pit in wishes.pits}
-    weather = None if wishes.weather_air_c is None else Weather(wishes.weather_air_c)
+    weather = weather_of(wishes)
     jobs, uses, rooms = list(jobs_of(ready.chores, reader)), [], []
     for pit in schedule.pits:
         wish = kinds[pit.label]
@@ -66,12 +66,10 @@ def _fullest(schedule: Schedule, wishes: Wishes, label: str) -> list[Pieces]:
     return [Pieces(i.label, i.cut, i.pieces, i.mass_kg, thin.get(i.label, 1.0)) for i in most]
 
 
-def planned_shopping(wishes: Wishes, schedule: Schedule, reader: Reader) -> Sheet:
-    """The shopping list of a planned day."""
-    from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415  for its name and its day alone
-
+def planned_shopping(wishes: Wishes, reader: Reader) -> Sheet:
+    """The shopping list of a day that is wanted."""
     bought = shopping(wishes, quantities(wishes))
     figures = [] if bought.price is None else [KeyFigure("meat in all", f"{bought.price:.2f} {bought.currency}")]
     notes = [f"No price is known for: {', '.join(bought.unpriced)}."] if bought.unpriced and figures else []
-    cook = to_cook(wishes, schedule)
-    return shopping_sheet(cook, shopping_lines(bought, reader), reader=reader, figures=figures, notes=notes)
+    lines = shopping_lines(bought, reader)
+    return shopping_sheet(wishes, lines, reader=reader, figures=figures, notes=notes)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from pitreckon.safety.foreseen import MEMORY, words_of
-from pitreckon.safety.recordform import CAUTIONS, PieceRecord, RuleLine, SafetyRecord
+from pitreckon.safety.cautions import CAUTIONS, MEMORY
+from pitreckon.safety.foreseen import words_of
+from pitreckon.safety.recordform import PieceRecord, RuleLine, SafetyRecord
 from pitreckon.sheets.cautions import fire_caution
 from pitreckon.sheets.model import Blank, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Table, Text
 from pitreckon.sheets.reader import Reader

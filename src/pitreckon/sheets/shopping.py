@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
 from pitreckon.ledger import Cook
+from pitreckon.ledger.wishes import Wishes
 from pitreckon.sheets.model import Block, Caution, Checklist, Heading, KeyFigure, KeyFigures, Line, Sheet, Text
 from pitreckon.sheets.reader import Reader
 
@@ -20,7 +21,7 @@ COLD_HOME = Caution(
 
 
 def shopping_sheet(
-    cook: Cook,
+    cook: Cook | Wishes,
     lines: Mapping[str, Sequence[Line]],
     *,
     reader: Reader,
@@ -28,7 +29,7 @@ def shopping_sheet(
     notes: Sequence[str] = (),
     made_utc: datetime | None = None,
 ) -> Sheet:
-    """The shopping list of a cook.
+    """The shopping list of a cook, or of a day that is still to be planned.
 
     lines: what to buy, under the name of where it is bought or what it is for, in that order
     figures: such as what it costs in all; notes: in plain sentences
@@ -41,7 +42,7 @@ def shopping_sheet(
             blocks += [Heading(part), Checklist(tuple(of_part))]
     blocks += [Text(note) for note in notes]
     blocks.append(COLD_HOME)
-    when = cook.serve_utc or cook.start_utc
+    when = cook.serve_utc if isinstance(cook, Wishes) else cook.serve_utc or cook.start_utc
     return Sheet(
         title=cook.name,
         subtitle=f"Shopping list for {reader.day(when)}",

@@ -16,7 +16,7 @@ from pitreckon.ledger.wishes import Wishes
 from pitreckon.web.worker import Asked, KeepRecord, PlanDay, Worker
 
 if TYPE_CHECKING:
-    from pitreckon.plan.schedule import Answer
+    from pitreckon.plan.schedule import Answer, Schedule
     from pitreckon.safety.recordform import SafetyRecord
 
 MOST_KEPT: Final = 12
@@ -47,6 +47,11 @@ class PlannedDay:
     variants: dict[str, Answer] = field(default_factory=dict)
     answered: asyncio.Event = field(default_factory=asyncio.Event)
     all_known: bool = False
+
+    @property
+    def best(self) -> Schedule | None:
+        """What can be done, as far as it is known."""
+        return None if self.answer is None else self.answer.best
 
 
 class DayDesk:

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any, Final
 
 from starlette.datastructures import FormData
 
-from pitreckon.intake.wishwrite import Value, tables_text
+from pitreckon.intake.tomlwrite import Table, Value, tables_text, whole_number
+from pitreckon.web.forms import clean, rows_of, with_unit
 from pitreckon.web.ways import Ways
 
-PITS, MEATS, MOST = 2, 4, 40
+PITS, MEATS = 2, 4
 COOK_KEYS: Final = ("name", "zone", "serve", "earliest", "air", "chance")
 GUEST_KEYS: Final = ("adults", "children", "hungry")
 MEAT_KEYS: Final = ("name", "cut", "share", "pieces", "weight", "wrapping", "longest_hold", "price")
 SETS: Final = {"F": ("225", "250", "275", "300"), "C": ("107", "121", "135", "149")}
-
-
-def clean(value: Any) -> str:
-    """A text of a form; what a browser's own date field sends becomes what a cook file has."""
-    text = value.strip() if isinstance(value, str) else ""
-    return text.replace("T", " ") if len(text) == 16 and text[4:5] == "-" and text[10:11] == "T" else text
 
 
 def filled_of(form: FormData) -> dict[str, Any]:
@@ -32,10 +26,7 @@ def filled_of(form: FormData) -> dict[str, Any]:
         if pit["kind"]:
             pit["name"] = pit["name"] or ("pit" if not pits else "second pit")
             pits.append(pit)
-    columns = {key: form.getlist(f"meat_{key}")[:MOST] for key in MEAT_KEYS}
-    count = max((len(column) for column in columns.values()), default=0)
-    rows = [{key: clean(column[n]) if n < len(column) else "" for key, column in columns.items()} for n in range(count)]
-    meats = [row for row in rows if row["cut"]]
+    meats = [row for row in rows_of(form, "meat", MEAT_KEYS) if row["cut"]]
     taken: set[str] = set()
     for row in meats:
         row["name"] = _free(row["name"] or row["cut"].replace("-", " "), taken)
@@ -59,19 +50,19 @@ def _free(name: str, taken: set[str]) -> str:
 
 def text_of(filled: dict[str, Any], ways: Ways) -> str:
     """The cook file. A bare number is in the units that the form shows beside its field."""
-    cook = {key: _unit(value, ways.degrees) if key == "air" else value for key, value in filled["cook"].items()}
+    cook = {key: with_unit(value, ways.degrees) if key == "air" else value for key, value in filled["cook"].items()}
     cook["chance"] = f"{cook['chance']} %" if cook["chance"].isdigit() else cook["chance"]
-    parts: list[tuple[str, dict[str, Value]]] = [("[cook]", _there(cook))]
-    guests = {key: _count(value) for key, value in filled["guests"].items() if value}
+    parts: list[Table] = [("[cook]", _there(cook))]
+    guests: dict[str, Value] = {key: whole_number(value) for key, value in filled["guests"].items() if value}
     if guests:
         parts.append(("[guests]", guests))
     hands = filled["hands"]
     if hands["cooks"]:
-        parts.append(("[hands]", {"cooks": _count(hands["cooks"])}))
+        parts.append(("[hands]", {"cooks": whole_number(hands["cooks"])}))
     if hands["from"] or hands["until"]:
         parts.append(("[[hands.away]]", _there({"from": hands["from"], "until": hands["until"]})))
     for pit in filled["pits"]:
-        sets = [_unit(each, ways.degrees) for each in [*pit["set"], pit["other"]] if each]
+        sets = [with_unit(each, ways.degrees) for each in [*pit["set"], pit["other"]] if each]
         parts.append(("[[pit]]", {"name": pit["name"], "kind": pit["kind"], "set": sets}))
     parts += [("[[item]]", _meat(meat, ways)) for meat in filled["meats"]]
     return tables_text(parts)
@@ -82,13 +73,13 @@ def _meat(meat: dict[str, str], ways: Ways) -> dict[str, Value]:
     if meat["share"]:
         out["share"] = _number(meat["share"])
     if meat["pieces"]:
-        out["pieces"] = _count(meat["pieces"])
+        out["pieces"] = whole_number(meat["pieces"])
     if meat["weight"]:
-        out["weight"] = _unit(meat["weight"], ways.mass)
+        out["weight"] = with_unit(meat["weight"], ways.mass)
     if meat["wrapping"]:
         out["wrapping"] = meat["wrapping"]
     if meat["longest_hold"]:
-        out["longest_hold"] = _unit(meat["longest_hold"], "h")
+        out["longest_hold"] = with_unit(meat["longest_hold"], "h")
     if meat["price"]:
         out["price"] = meat["price"] if "/" in meat["price"] else f"{meat['price']} / {ways.mass}"
     return out
@@ -98,22 +89,8 @@ def _there(values: dict[str, str]) -> dict[str, Value]:
     return {key: value for key, value in values.items() if value}
 
 
-def _unit(text: str, sign: str) -> str:
-    return f"{text} {sign}" if text.replace(".", "", 1).isdigit() else text
-
-
-def _count(text: str) -> Value:
-    """A whole number as TOML has it; anything else stays a text, for the reader to complain of."""
-    return int(text) if text.lstrip("-").isascii() and text.lstrip("-").isdigit() and len(text) < 10 else text
-
-
 def _number(text: str) -> Value:
     try:
         return float(text)
     except ValueError:
         return text
-
-
-def blank(rows: Sequence[Any], least: int) -> list[Any]:
-    """Rows, with empty ones up to as many as a form shows."""
-    return [*rows, *({} for _ in range(max(least - len(rows), 0)))]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query, Request
@@ -11,18 +10,20 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
+from pitreckon.intake.cookwrite import cook_text
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.intake.wishwrite import wish_text
-from pitreckon.ledger.wishes import WRAPPINGS, Wishes
+from pitreckon.ledger.wishes import WRAPPINGS
 from pitreckon.sheets import Sheet
 from pitreckon.web.daydesk import PlannedDay, keep_wishes
-from pitreckon.web.dayform import MEATS, PITS, SETS, blank, filled_of, text_of
+from pitreckon.web.dayform import MEATS, PITS, SETS, filled_of, text_of
 from pitreckon.web.dayview import day_view, variant_views
 from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError
+from pitreckon.web.forms import padded
 from pitreckon.web.house import House
-from pitreckon.web.pages import frame
-from pitreckon.web.sheetpages import known_ending, paper_file, paper_for, reader_of
+from pitreckon.web.pages import choose_cook, chosen_cook, frame
+from pitreckon.web.sheetpages import known_ending, paper_file, paper_for, paper_page, reader_of
 from pitreckon.web.ways import Hands, Ways
 
 router = APIRouter(include_in_schema=False)
@@ -48,15 +49,12 @@ def keep(house: House, visitor: Visitor, text: str) -> None:
 
 
 def _frame(house: House, visitor: Visitor) -> dict[str, Any]:
-    cooks = house.store.cooks()
-    last = visitor.person.prefs.get("cook")
-    row = next((each for each in cooks if each.id == last), cooks[0] if cooks else None)
-    return frame(house, visitor, row, "day")
+    return frame(house, visitor, chosen_cook(visitor, house.store.cooks()), "day")
 
 
 def _form_values(house: House, visitor: Visitor, filled: dict[str, Any], fault: InputError | None) -> dict[str, Any]:
     ways = Ways.of(visitor.person.prefs)
-    shown = {**filled, "pits": blank(filled["pits"], PITS), "meats": blank(filled["meats"], MEATS)}
+    shown = {**filled, "pits": padded(filled["pits"], PITS), "meats": padded(filled["meats"], MEATS)}
     return _frame(house, visitor) | {
         "filled": shown,
         "fault": fault,
@@ -107,11 +105,6 @@ async def _planned(house: House, visitor: Visitor, within_s: float) -> tuple[str
     return text, await house.days.day(text, within_s)
 
 
-def _clock_of(house: House, visitor: Visitor, wishes: Wishes) -> Hands:
-    now = min(house.settings.clock.now(), wishes.serve_utc)
-    return Hands(wishes.zone_info, max(now, wishes.serve_utc.replace(hour=0)), Ways.of(visitor.person.prefs))
-
-
 @router.get("/day")
 async def day_page(request: Request, visitor: Viewer) -> Response:
     """The plan, and what small changes would bring; the form where nothing is wanted yet."""
@@ -124,11 +117,12 @@ async def day_page(request: Request, visitor: Viewer) -> Response:
     def values() -> dict[str, Any]:
         from pitreckon.plan.variants import variants  # noqa: PLC0415  as in the desk
 
-        hands = _clock_of(house, visitor, day.wishes)
+        wishes = day.wishes
+        hands = Hands(wishes.zone_info, wishes.serve_utc, Ways.of(visitor.person.prefs))
         return _frame(house, visitor) | {
             "day": day,
             "view": None if day.answer is None else day_view(day, day.answer, hands),
-            "variants": variant_views(day, variants(day.wishes), hands),
+            "variants": variant_views(day, variants(wishes), hands),
             "text": text,
             "again": not day.answered.is_set(),
             "undo": bool(visitor.person.prefs.get("day_before")),
@@ -165,17 +159,17 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
     """Make the cook of the plan. Raises RefusalError: there is no plan yet."""
     house = house_of(request)
     text, day = await _planned(house, visitor, WAIT_S)
-    schedule = None if day.answer is None else day.answer.schedule or day.answer.nearest
+    schedule = day.best
     if schedule is None:
         raise RefusalError(422, day.fault or "there is no plan to make a cook of", "Change what is wanted first")
 
     def work() -> str:
-        from pitreckon.plan.to_cook import cook_file, to_cook  # noqa: PLC0415  as in the desk
+        from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415  as in the desk
 
         cook = to_cook(day.wishes, schedule)
-        row = house.store.add_cook(cook_file(cook), cook.name)
+        row = house.store.add_cook(cook_text(cook), cook.name)
         keep_wishes(house.store, row.id, text)
-        house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+        choose_cook(house, visitor, row.id)
         return row.id
 
     return RedirectResponse(f"/cook/{await run_in_threadpool(work)}/now", 303)
@@ -185,30 +179,25 @@ def shopping_of(day: PlannedDay, visitor: Visitor) -> Sheet:
     """The shopping list of a day. Raises RefusalError: it has not been planned yet."""
     from pitreckon.sheets.planned import planned_shopping  # noqa: PLC0415  as in the desk
 
-    schedule = None if day.answer is None else day.answer.schedule or day.answer.nearest
-    if schedule is None:
+    if day.best is None:
         raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")
-    return planned_shopping(day.wishes, schedule, reader_of(Ways.of(visitor.person.prefs), day.wishes.zone))
+    return planned_shopping(day.wishes, reader_of(Ways.of(visitor.person.prefs), day.wishes.zone))
 
 
-async def _on_paper(request: Request, visitor: Visitor, made: Callable[[PlannedDay, Visitor], Sheet]) -> Sheet:
+async def _shopping(request: Request, visitor: Visitor) -> Sheet:
     _, day = await _planned(house_of(request), visitor, WAIT_S)
-    return await run_in_threadpool(made, day, visitor)
+    return await run_in_threadpool(shopping_of, day, visitor)
 
 
 @router.get("/day/shopping")
 async def shopping_page(request: Request, visitor: Viewer) -> Response:
     """What to buy."""
-    from markupsafe import Markup  # noqa: PLC0415  comes with Jinja2
-
-    from pitreckon.sheets.page import fragment_of  # noqa: PLC0415
-
     house = house_of(request)
-    sheet = await _on_paper(request, visitor, shopping_of)
+    sheet = await _shopping(request, visitor)
     more = (("/day", "the plan"), ("/day/shopping.pdf", "to print"), ("/day/shopping.md", "as text"))
-    values = await run_in_threadpool(_frame, house, visitor)
-    values |= {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": more, "page": "day"}
-    return house.templates.TemplateResponse(request, "paper.html", values)
+    return await run_in_threadpool(
+        paper_page, request, house, await run_in_threadpool(_frame, house, visitor), sheet, more
+    )
 
 
 @router.get("/day/shopping.{ending}")
@@ -217,6 +206,6 @@ async def shopping_file(
 ) -> Response:
     """What to buy, as a file."""
     kind = known_ending(ending)
-    sheet = await _on_paper(request, visitor, shopping_of)
+    sheet = await _shopping(request, visitor)
     size = paper_for(paper, Ways.of(visitor.person.prefs))
     return await run_in_threadpool(paper_file, sheet, kind, sheet.name, size)

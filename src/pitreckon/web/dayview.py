@@ -8,14 +8,12 @@ from typing import TYPE_CHECKING
 
 from pitreckon import catalog
 from pitreckon.units import format_duration, format_percent, round_half_up
-from pitreckon.web.ways import Hands, Ways
+from pitreckon.web.ways import Hands
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
     from pitreckon.plan.variants import Variant
     from pitreckon.web.daydesk import PlannedDay
-
-ACT_WORDS = {"put back": "put back on", "hold": "into the warm place", "serve": "serve"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +47,7 @@ class DayView:
 
 def day_view(day: PlannedDay, answer: Answer, hands: Hands) -> DayView:
     """An answer as a page shows it."""
-    schedule = answer.schedule or answer.nearest
+    schedule = answer.best
     possible = answer.schedule is not None
     if schedule is None:
         lead = "It cannot be done as it was asked for."
@@ -78,14 +76,11 @@ def day_view(day: PlannedDay, answer: Answer, hands: Hands) -> DayView:
 
 def _act(call: Call, schedule: Schedule) -> str:
     if call.act == "serve":
-        return "serve"
+        return call.words
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
-        return f"{call.on}: light ({catalog.pit(pit.kind).name.lower()})"
-    words = ACT_WORDS.get(call.act, call.act)
-    if call.act == "wrap" and call.wrap:
-        words = f"wrap ({catalog.wrap(call.wrap).name.partition(',')[0].lower()})"
-    return f"{call.on}: {words}"
+        return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()})"
+    return f"{call.on}: {call.words}"
 
 
 def _item(item: PlannedItem, hands: Hands) -> tuple[str, ...]:
@@ -112,18 +107,17 @@ def _minutes(span_s: float) -> str:
 
 def variant_views(day: PlannedDay, offered: Sequence[Variant], hands: Hands) -> list[VariantView]:
     """What small changes would bring, the best first; those still being reckoned last."""
-    base = None if day.answer is None else day.answer.schedule or day.answer.nearest
     made = []
     for each in offered:
         answer = day.variants.get(each.key)
         if answer is None:
             made.append((2.0, VariantView(each.key, each.words, not day.all_known, possible=False)))
             continue
-        schedule = answer.schedule or answer.nearest
+        schedule = answer.best
         if schedule is None:
             made.append((1.0, VariantView(each.key, each.words, waits=False, possible=False, sums=("cannot be done",))))
             continue
-        sums = _sums(schedule, base, hands)
+        sums = _sums(schedule, day.best, hands)
         view = VariantView(each.key, each.words, waits=False, possible=answer.schedule is not None, sums=sums)
         made.append((-schedule.chance, view))
     return [view for _, view in sorted(made, key=lambda pair: pair[0])]
@@ -145,8 +139,3 @@ def _sums(schedule: Schedule, base: Schedule | None, hands: Hands) -> tuple[str,
 def moved_lines(moved: Sequence[str]) -> tuple[str, ...]:
     """What is otherwise than planned; one line when nothing is."""
     return tuple(moved) or ("As it was planned.",)
-
-
-def ways_words(ways: Ways) -> str:
-    """Which units a bare number is in."""
-    return f"°{ways.degrees}, {ways.mass}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from typing import Annotated, Any, Final
 
@@ -56,6 +56,17 @@ def frame(house: House, visitor: Visitor, row: CookRow | None, page: str) -> dic
     }
 
 
+def chosen_cook(visitor: Visitor, cooks: Sequence[CookRow]) -> CookRow | None:
+    """The cook that this person looked at last, else the latest made; None: there is none."""
+    last = visitor.person.prefs.get("cook")
+    return next((row for row in cooks if row.id == last), cooks[0] if cooks else None)
+
+
+def choose_cook(house: House, visitor: Visitor, cook_id: str) -> None:
+    """Remember which cook this person looks at."""
+    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": cook_id})
+
+
 def hands_for(shown: Shown, visitor: Visitor, now: datetime) -> Hands:
     """The clock of a page: an outlook's own moment, if there is one."""
     at = shown.outlook.now_utc if shown.outlook is not None else now
@@ -93,10 +104,8 @@ async def _drawn(
 @router.get("/")
 def home(request: Request, visitor: Viewer) -> Response:
     """The cook that this person looked at last, else the latest made, else Set-up."""
-    cooks = house_of(request).store.cooks()
-    last = visitor.person.prefs.get("cook")
-    chosen = next((row.id for row in cooks if row.id == last), cooks[0].id if cooks else None)
-    return RedirectResponse(f"/cook/{chosen}/now" if chosen else "/setup", 303)
+    chosen = chosen_cook(visitor, house_of(request).store.cooks())
+    return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/setup", 303)
 
 
 def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Annotated, Any, Final
 
 import segno
@@ -20,31 +19,29 @@ from pitreckon.ledger import Cook
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.doors import CookHand, Owner, Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError
+from pitreckon.web.forms import clean, padded, rows_of, with_unit
 from pitreckon.web.house import House
 from pitreckon.web.keep import ROLE_WORDS, ROLES
-from pitreckon.web.pages import frame
+from pitreckon.web.pages import choose_cook, chosen_cook, frame
 from pitreckon.web.ways import DEGREES, HANDS, MASSES, THEMES, Ways
 
 router = APIRouter(include_in_schema=False)
 ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "put_on")
 ROWS: Final = 3
-MOST_ROWS: Final = 40
 COOK_KEYS: Final = ("name", "zone", "serve", "air", "altitude")
 
 
-def _values(house: House, visitor: Visitor, cook_id: str | None = None) -> dict[str, Any]:
+def _values(house: House, visitor: Visitor) -> dict[str, Any]:
     cooks = house.store.cooks()
-    last = cook_id or visitor.person.prefs.get("cook")
-    row = next((each for each in cooks if each.id == last), cooks[0] if cooks else None)
     owner = visitor.may("owner")
-    return frame(house, visitor, row, "setup") | {
+    return frame(house, visitor, chosen_cook(visitor, cooks), "setup") | {
         "cooks": cooks,
         "people": house.keep.people() if owner else [],
         "devices": house.keep.devices() if owner else [],
         "role_words": ROLE_WORDS,
         "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
         "pits": sorted(catalog.pits().values(), key=lambda pit: pit.name),
-        "filled": {"cook": {}, "pit": {}, "items": [{} for _ in range(ROWS)]},
+        "filled": {"cook": {}, "pit": {}, "items": padded((), ROWS)},
         "fault": None,
         "choices": {"degrees": DEGREES, "mass": MASSES, "hands": HANDS, "theme": THEMES},
         "paired": None,
@@ -59,39 +56,25 @@ def setup_page(request: Request, visitor: Viewer) -> Response:
     return house.templates.TemplateResponse(request, "setup.html", _values(house, visitor))
 
 
-def _clean(value: Any) -> str:
-    """A text of a form; what a browser's own date field sends becomes what a cook file has."""
-    text = value.strip() if isinstance(value, str) else ""
-    return text.replace("T", " ") if len(text) == 16 and text[4:5] == "-" and text[10:11] == "T" else text
-
-
 def _filled(form: FormData) -> dict[str, Any]:
     """What was filled in, by its keys in a cook file; rows without a cut and a weight are left out."""
-    columns: dict[str, Sequence[Any]] = {key: form.getlist(f"item_{key}")[:MOST_ROWS] for key in ITEM_KEYS}
-    count = max((len(column) for column in columns.values()), default=0)
-    rows = [
-        {key: _clean(column[n]) if n < len(column) else "" for key, column in columns.items()} for n in range(count)
-    ]
+    rows = rows_of(form, "item", ITEM_KEYS)
     items = [row for row in rows if row["weight"] or row["put_on"] or row["name"]]
     for row in items:
         row["name"] = row["name"] or row["cut"].replace("-", " ")
     pit = {
-        "name": _clean(form.get("pit_name")) or "pit",
-        "kind": _clean(form.get("pit_kind")),
-        "set": _clean(form.get("pit_set")),
+        "name": clean(form.get("pit_name")) or "pit",
+        "kind": clean(form.get("pit_kind")),
+        "set": clean(form.get("pit_set")),
     }
-    return {"cook": {key: _clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
+    return {"cook": {key: clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
 
 
 def _with_units(filled: dict[str, Any], ways: Ways) -> dict[str, Any]:
     """A bare number is in the units that the form shows beside its field."""
-
-    def unit(text: str, sign: str) -> str:
-        return f"{text} {sign}" if text.replace(".", "", 1).isdigit() else text
-
-    pit = {**filled["pit"], "set": unit(filled["pit"]["set"], ways.degrees)}
-    items = [{**item, "weight": unit(item["weight"], ways.mass)} for item in filled["items"]]
-    cook = {**filled["cook"], "air": unit(filled["cook"]["air"], ways.degrees)}
+    pit = {**filled["pit"], "set": with_unit(filled["pit"]["set"], ways.degrees)}
+    items = [{**item, "weight": with_unit(item["weight"], ways.mass)} for item in filled["items"]]
+    cook = {**filled["cook"], "air": with_unit(filled["cook"]["air"], ways.degrees)}
     return {"cook": cook, "pit": pit, "items": items}
 
 
@@ -106,15 +89,14 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
         cook = await run_in_threadpool(cook_from_text, text, "the form")
     except InputError as fault:
         values = await run_in_threadpool(_values, house, visitor)
-        blank: list[dict[str, str]] = [{} for _ in range(max(ROWS - len(filled["items"]), 0))]
-        values |= {"filled": {**filled, "items": [*filled["items"], *blank]}, "fault": fault}
+        values |= {"filled": {**filled, "items": padded(filled["items"], ROWS)}, "fault": fault}
         return house.templates.TemplateResponse(request, "setup.html", values, 422)
     return await run_in_threadpool(_add, house, visitor, text, cook)
 
 
 def _add(house: House, visitor: Visitor, text: str, cook: Cook) -> Response:
     row = house.store.add_cook(text, cook.name)
-    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+    choose_cook(house, visitor, row.id)
     return RedirectResponse(f"/cook/{row.id}/now", 303)
 
 
@@ -157,7 +139,7 @@ def choose(request: Request, visitor: Viewer, cook: Annotated[str, Form(max_leng
     """Which cook this person looks at."""
     house = house_of(request)
     row = find_cook(house, cook)
-    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": row.id})
+    choose_cook(house, visitor, row.id)
     return RedirectResponse(f"/cook/{row.id}/now", 303)
 
 

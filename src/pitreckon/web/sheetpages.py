@@ -8,7 +8,7 @@ import threading
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 from urllib.parse import quote
 
 from fastapi import APIRouter, Query, Request
@@ -58,11 +58,10 @@ def sheet_of(shown: Shown, visitor: Visitor) -> Sheet:
 
 
 def paper_page(
-    request: Request, house: House, visitor: Visitor, row: CookRow, sheet: Sheet, more: Iterable[tuple[str, str]] = ()
+    request: Request, house: House, around: dict[str, Any], sheet: Sheet, more: Iterable[tuple[str, str]]
 ) -> Response:
-    """A sheet inside the page's frame. more: (address, words) of the same as files."""
-    values = frame(house, visitor, row, "paper")
-    values |= {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": tuple(more)}
+    """A sheet inside a page's frame. around: of ``frame``; more: (address, words) of the same as files."""
+    values = around | {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": tuple(more)}
     return house.templates.TemplateResponse(request, "paper.html", values)
 
 
@@ -99,7 +98,7 @@ async def sheet_page(request: Request, cook_id: CookId, visitor: Viewer) -> Resp
     sheet = await run_in_threadpool(sheet_of, shown, visitor)
     here = f"/cook/{row.id}/sheet"
     more = ((f"{here}.pdf", "to print"), (f"{here}.ics", "for a calendar"), (f"{here}.md", "as text"))
-    return await run_in_threadpool(paper_page, request, house, visitor, row, sheet, more)
+    return await run_in_threadpool(paper_page, request, house, frame(house, visitor, row, "paper"), sheet, more)
 
 
 @router.get("/cook/{cook_id}/sheet.{ending}")
@@ -152,7 +151,8 @@ async def record_page(
     here, more = f"/cook/{row.id}/record", f"?signed={quote(signed)}" if signed else ""
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
     files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
-    return await run_in_threadpool(paper_page, request, house_of(request), visitor, row, sheet, files)
+    house = house_of(request)
+    return await run_in_threadpool(paper_page, request, house, frame(house, visitor, row, "paper"), sheet, files)
 
 
 @router.get("/cook/{cook_id}/record.{ending}")

@@ -27,7 +27,7 @@ from pitreckon.web.telling import Due, Known, find_due
 if TYPE_CHECKING:
     from pitreckon.plan.known import Known as KnownWays
     from pitreckon.plan.replan import Replanned
-    from pitreckon.plan.schedule import Answer
+    from pitreckon.plan.schedule import Answer, Schedule
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
@@ -175,6 +175,7 @@ class _Desk:
         self._last: tuple[Asked, Reckoning] | None = None
         self._ways: KnownWays | None = None
         self._foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
+        self._followed: tuple[str, Schedule | None] = ("", None)
 
     def answer(self, ask: Question) -> Any:
         """The answer to one question."""
@@ -231,8 +232,10 @@ class _Desk:
 
         if self._last is None or self._last[0] != ask.cook:
             return None
-        answer = self._plan(PlanDay(ask.wishes))
-        before = None if answer is None else answer.schedule or answer.nearest
+        if self._followed[0] != ask.wishes:  # it is the same from look to look, and takes seconds for many items
+            answer = self._plan(PlanDay(ask.wishes))
+            self._followed = (ask.wishes, None if answer is None else answer.best)
+        before = self._followed[1]
         if before is None:
             return None
         return replan(wishes_from_text(ask.wishes, "the day"), before, self._last[1])

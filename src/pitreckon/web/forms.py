@@ -1,0 +1,41 @@
+"""What forms of a cook have in common: their texts as a cook file has them, their rows, and what stays empty."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from starlette.datastructures import FormData
+
+MOST_ROWS: Final = 40
+
+
+def clean(value: Any) -> str:
+    """A text of a form; what a browser's own date field sends becomes what a cook file has.
+
+    >>> clean(" 2026-10-17T18:00 "), clean(None)
+    ('2026-10-17 18:00', '')
+    """
+    text = value.strip() if isinstance(value, str) else ""
+    return text.replace("T", " ") if len(text) == 16 and text[4:5] == "-" and text[10:11] == "T" else text
+
+
+def rows_of(form: FormData, of: str, keys: Sequence[str]) -> list[dict[str, str]]:
+    """The rows of a form whose fields are named ``of_key``, each by its keys; a field that is not there is empty."""
+    columns = {key: form.getlist(f"{of}_{key}")[:MOST_ROWS] for key in keys}
+    count = max((len(column) for column in columns.values()), default=0)
+    return [{key: clean(column[n]) if n < len(column) else "" for key, column in columns.items()} for n in range(count)]
+
+
+def with_unit(text: str, sign: str) -> str:
+    """A bare number with the unit that the form shows beside its field; anything else as it is.
+
+    >>> with_unit("275", "F"), with_unit("2 lb 10 oz", "kg")
+    ('275 F', '2 lb 10 oz')
+    """
+    return f"{text} {sign}" if text.replace(".", "", 1).isdigit() else text
+
+
+def padded(rows: Sequence[Any], least: int) -> list[Any]:
+    """Rows, with empty ones up to as many as a form shows."""
+    return [*rows, *({} for _ in range(max(least - len(rows), 0)))]
