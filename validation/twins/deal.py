@@ -152,7 +152,7 @@ def deal(seed: int, index: int, attempt: int = 0) -> Twin:
     low, high = PIECES.get(cut.key, (1, 4))
     pieces = int(rng.integers(low, high + 1))
     pressure_pa = pressure_isa(altitude_m) * (1.0 + 0.007 * rng.standard_normal())
-    meat, said_thickness = _meat(cut, mass_kg, pressure_pa, rng)
+    meat, said_thickness = deal_meat(cut, mass_kg, pressure_pa, rng)
     stages = _course(cut, boiling_point(pressure_isa(altitude_m)), rng)
     put_on = DAY + timedelta(minutes=int(rng.integers(0, 600)))
     said_start = round(meat.value("start_c") + float(rng.normal(0.0, 1.0)), 1)
@@ -235,7 +235,7 @@ def _true_cut(cut: Cut, rng: np.random.Generator) -> Cut:
     return replace(cut, composition=composition, shape=shape)
 
 
-def _meat(cut: Cut, mass_kg: float, pressure_pa: float, rng: np.random.Generator) -> tuple[Meat, float | None]:
+def deal_meat(cut: Cut, mass_kg: float, pressure_pa: float, rng: np.random.Generator) -> tuple[Meat, float | None]:
     """What is true of the piece, and the thickness that the cook measured, if he did [m]."""
     true = _true_cut(cut, rng)
     uneven = float(rng.uniform(0.0, 0.12))  # a hand's breadth apart, thick and thin differ by up to a quarter

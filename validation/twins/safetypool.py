@@ -27,7 +27,7 @@ from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import surround
 from pitreckon.section.trace import Trace
-from validation.twins.deal import FINER, _meat
+from validation.twins.deal import FINER, deal_meat
 from validation.twins.fire import KNOT_S, deal_fire
 from validation.twins.safetyplan import DRIES, FILM_W_M2K, MOST_COOK_S, SPREAD_K, Plan, Step
 from validation.twins.streams import stream
@@ -120,7 +120,7 @@ def twins_of(plan: Plan, steps: tuple[Step, ...], n: int, seed: int, index: int)
     air = np.empty((knots, n))
     for i in range(n):
         mass_kg = plan.item.mass_kg * (1.0 + 0.015 * float(rng.standard_normal()))
-        meat, _ = _meat(plan.cut, mass_kg, plan.pressure_pa, rng)
+        meat, _ = deal_meat(plan.cut, mass_kg, plan.pressure_pa, rng)
         weather_c = plan.weather_c + float(rng.normal(0.0, 2.0))
         fire = deal_fire(
             plan.pit, set_c=plan.set_c, weather_c=weather_c, weather_rh=plan.weather_rh, meat_kg=mass_kg,

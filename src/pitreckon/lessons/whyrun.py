@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.catalog import Ball, Cut, Drum
+from pitreckon.catalog import Cut
 from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan, StagePlan, Until
 from pitreckon.lessons.whyreport import Report
 from pitreckon.lessons.whysugar import sugar_dose
@@ -19,7 +19,7 @@ from pitreckon.lessons.whyways import GLAZE_S, Right, Ways, usual_set_c, wraps
 from pitreckon.reckon.around import GLAZE_KG_M2, GLAZE_WATER, SUGAR_SPEED
 from pitreckon.reckon.draws import prior
 from pitreckon.reckon.measures import at_each, level_of_colour
-from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
+from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of
 from pitreckon.section import material
 from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.course import Until as Kernel
@@ -124,7 +124,7 @@ class Built:
             items=(item,),
         )
         (track,) = tracks_of(cook, item, Ledger(), THEN, seed)
-        factor = thickness_of(cut, item)
+        factor = thickness_factor(cut, item)
         track = replace(track, section=material.section_of(cut, thickness_factor=factor, finer=FINER))
         return cls(report, cut, track, prior("piece", "pit", n, seed))
 
@@ -145,18 +145,6 @@ class Built:
                 course=Course(table, job.course.names),
             ),
         )
-
-
-def thickness_of(cut: Cut, item: ItemPlan) -> float:
-    """A measured thickness over the cut's own at this mass [-]; 1 where none was measured."""
-    if item.thickness_m is None:
-        return 1.0
-    shape = cut.shape
-    if isinstance(shape, Ball):
-        usual = shape.diameter_m
-    else:
-        usual = shape.height_m if isinstance(shape, Drum) else shape.thickness_m
-    return float(item.thickness_m / (usual.value * cut.scale(item.mass_kg)))
 
 
 def _course(table: Floats, ways: Ways, cut: Cut) -> None:

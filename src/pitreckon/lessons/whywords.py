@@ -1,13 +1,12 @@
 """How likely a reader is to call a plate tough, dry or bitter, from the state that it was served in.
 
-A word is said where the state, felt with the reader's own error, is past a mark. Every mark and error is a judgement
-(common practice, no source); what is usual for a cut is taken from the cut's own course, done as it should be.
+A word is said where the state, felt with the reader's own error, is past a mark. Every error is a judgement (common
+practice, no source).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from pitreckon.catalog import Cut
+from pitreckon.lessons.marks import Marks, Usual
 from pitreckon.lessons.whyreport import FAULTS
 from pitreckon.lessons.whyrun import Plates
 from pitreckon.lessons.whysugar import BITTER
@@ -29,44 +29,27 @@ SAID: Final = 0.75
 """Share of what was wrong that a reader mentions."""
 
 
-@dataclass(frozen=True, slots=True)
-class Usual:
-    """The middle of a cut done as it should be: colour level, tenderness, loss, hottest core, damp, shut."""
-
-    level: float
-    tender: float
-    loss: float
-    peak_c: float
-    damp: float
-    shut: float
-
-    @classmethod
-    def of(cls, plates: Plates) -> Usual:
-        """From an ensemble."""
-        names = ("level", "tender", "loss", "peak_c", "damp", "shut")
-        return cls(*(float(np.nanmedian(getattr(plates, name))) for name in names))
-
-
 def word_chances(cut: Cut, plates: Plates, usual: Usual) -> Mapping[str, Floats]:
     """Chance that each fault is felt, shape (members,) each."""
 
     def past(value: Floats, mark: float, sd: float) -> Floats:
         return np.asarray(ndtr((value - mark) / sd))
 
-    dark = past(plates.level, max(1.18, usual.level + 0.09), 0.05)
-    pale = past(-plates.level, -min(0.78, usual.level - 0.2), 0.1)
-    dry = past(plates.loss, usual.loss + 0.065, 0.03)
+    marks = Marks.of(cut, usual)
+    dark = past(plates.level, marks.dark, 0.05)
+    pale = past(-plates.level, -marks.pale, 0.1)
+    dry = past(plates.loss, marks.dry, 0.03)
     if cut.texture.done_by == "core":
-        rubbery = past(-plates.peak_c, -(usual.peak_c - 7.0), 3.0)
+        rubbery = past(-plates.peak_c, -marks.rubbery_c, 3.0)
         tough = 1.0 - (1.0 - 0.6 * rubbery) * (1.0 - 0.5 * dry)
-        mushy = 0.5 * past(plates.tender, usual.tender + 0.35, 0.1)
+        mushy = 0.5 * past(plates.tender, marks.mushy, 0.1)
     else:
-        tough = past(-plates.tender, -0.84, 0.1)
-        mushy = past(plates.tender, max(1.13, usual.tender + 0.08), 0.04)
+        tough = past(-plates.tender, -marks.tough, 0.1)
+        mushy = past(plates.tender, marks.mushy, 0.04)
         dry = 1.0 - (1.0 - dry) * (1.0 - 0.25 * tough)  # what has not let go chews dry
-    raw = past(-plates.peak_c, -(cut.texture.least_core_c.value - 4.0), 3.5)
+    raw = past(-plates.peak_c, -(marks.least_c - 4.0), 3.5)
     scorched = past(np.log(np.maximum(plates.dose, 1e-6)), float(np.log(BITTER)), 0.5)
-    char = 0.6 * past(plates.level, max(1.36, usual.level + 0.22), 0.06)
+    char = 0.6 * past(plates.level, marks.charred, 0.06)
     bitter = 1.0 - (1.0 - scorched) * (1.0 - char) * (1.0 - 0.75 * plates.smoke)
     stewed = past(plates.liquid, 0.06, 0.025) * (plates.shut > 0.05)
     longer_shut = past(plates.shut, usual.shut + 0.25, 0.1)

@@ -121,7 +121,7 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
     apart = _set_apart(item, ledger)
     rest = item.pieces - len(apart)
     whom: list[tuple[int | None, int]] = [(piece, 1) for piece in apart] + ([(None, rest)] if rest else [])
-    section = material.section_of(cut, thickness_factor=_thickness_factor(cut, item))
+    section = material.section_of(cut, thickness_factor=thickness_factor(cut, item))
     pit_readings = ledger.readings("pit air")
     tracks = []
     for piece, stands_for in whom:
@@ -225,8 +225,8 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     return Ensemble(track, z, draw, air, job)
 
 
-def _thickness_factor(cut: Cut, item: ItemPlan) -> float:
-    """Thickness over the cut's own at this mass; a measured one counts before a trim."""
+def thickness_factor(cut: Cut, item: ItemPlan) -> float:
+    """Thickness over the cut's own at this mass [-]; a measured one counts before a trim."""
     if item.thickness_m is None:
         return item.thickness_factor
     shape = cut.shape

@@ -1,0 +1,139 @@
+"""Which line of a card to change so that more readers get the plate: every change is tried on the same readers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+from pitreckon.ledger import Until
+from pitreckon.lessons.cardwords import look_words, short_words
+from pitreckon.lessons.marks import RAW, Marks
+from pitreckon.lessons.readers import Readers
+from pitreckon.lessons.readersrun import Cooked, Piece, cook_all
+from pitreckon.lessons.script import Line, Script, round_set_c
+from pitreckon.units import format_duration, format_temperature
+
+__all__ = ["LineChange", "changes_of", "try_lines"]
+
+STEP_K: Final = 25.0 / 1.8
+OFTEN_S: Final = 600.0
+COLOUR_STEP, TENDER_STEP, CORE_STEP_K = 0.1, 0.06, 2.5
+RAW_ALLOWED: Final = 0.002
+"""No change is offered that leaves more readers with raw meat than this, or than the card as written does."""
+WORTH: Final = 0.02
+"""A change that helps fewer readers than this is not worth a line (common practice, no source)."""
+Retimed = Callable[[Script], Script]
+
+
+@dataclass(frozen=True, slots=True)
+class LineChange:
+    """A change and what it does.
+
+    key; line: number of the line from 1, 0 for the one that sets the pit; words: what to write instead
+    script: the card with it; share: of readers who get the plate with it [-]; raw: of those who take it off before its
+    least temperature; gain: in the first, over the card as written
+    """
+
+    key: str
+    line: int
+    words: str
+    script: Script
+    share: float
+    raw: float
+    gain: float
+
+    @property
+    def helps(self) -> bool:
+        """Is it worth it?"""
+        return self.gain >= WORTH
+
+
+def try_lines(
+    piece: Piece,
+    script: Script,
+    readers: Readers,
+    marks: Marks,
+    base: Cooked,
+    retimed: Retimed,
+    grate_c: float,
+    threads: int | None = None,
+) -> tuple[LineChange, ...]:
+    """Every change that makes sense, the most helpful first; who is left with raw meat counts twice.
+
+    base: what the card as written gives these readers; retimed: writes a changed card's times anew
+    grate_c: the air beside the meat when it was cooked [degC]
+    """
+    as_written = float(base.right(marks).mean())
+    found = []
+    for key, line, words, changed in changes_of(script, grate_c):
+        same = [a.look for a in changed.lines] == [b.look for b in script.lines] and changed.set_c == script.set_c
+        written = changed if same else retimed(changed)
+        cooked = cook_all(piece, written, readers, threads=threads)
+        share, raw = float(cooked.right(marks).mean()), _raw(cooked, marks)
+        found.append(LineChange(key, line, words, written, share, raw, share - as_written))
+    raw_before = _raw(base, marks)
+    safe = [each for each in found if each.raw <= max(raw_before, RAW_ALLOWED)]
+    return tuple(sorted(safe, key=lambda each: each.raw - each.share))
+
+
+def _raw(cooked: Cooked, marks: Marks) -> float:
+    return float(cooked.faults(marks)[RAW].mean())
+
+
+def changes_of(script: Script, grate_c: float) -> Iterator[tuple[str, int, str, Script]]:
+    """Key, line, words and the changed card."""
+    looked = [line.look for line in script.lines if line.look is not None and not line.by_clock]
+    for n, line in enumerate(script.lines):
+        if line.look is None or not line.on_pit:
+            continue
+        if line.by_clock:
+            new = script.with_line(n, replace(line, by_clock=False))
+            instead = f"not by {format_duration(line.clock_s)} on the clock"
+            yield f"look {n + 1}", n + 1, f"Go on until {_look(line.look)}, {instead}", new
+            continue
+        for key, look in _earlier_later(line):
+            if look_words(look, "F") == look_words(line.look, "F"):
+                continue  # nobody could tell the two apart
+            new = script.with_line(n, replace(line, look=look, plan=replace(line.plan, until=look)))
+            yield f"{key} {n + 1}", n + 1, f"Go on until {_look(look)}, not until {_look(line.look)}", new
+    set_c = script.set_c
+    for key, step in (("cooler", -STEP_K), ("hotter", STEP_K)):
+        then = round_set_c(set_c + step)
+        yield key, 0, f"Set the pit to {_both(then)} instead of {_both(set_c)}", replace(script, set_c=then)
+    if not script.at_grate:
+        there = round_set_c(grate_c)
+        words = f"Have the air measured beside the meat, and held at {_both(there)} there, not where the pit shows it"
+        yield "at the grate", 0, words, replace(script, set_c=there, at_grate=True)
+    if looked:
+        words = f"Have it looked at every {format_duration(OFTEN_S)} from the first look on"
+        first = next(n for n, line in enumerate(script.lines) if line.look is not None and not line.by_clock)
+        yield "often", first + 1, words, replace(script, every_s=OFTEN_S)
+    if any(look.what == "core" for look in looked):
+        n = max(n for n, line in enumerate(script.lines) if line.look is not None and line.look.what == "core")
+        words = f"{short_words(script, n).capitalize()}: have two or three places measured, the lowest reading counting"
+        yield "places", n + 1, words, replace(script, places=True)
+
+
+def _earlier_later(line: Line) -> Iterator[tuple[str, Until]]:
+    """A shade sooner, and a shade later: who comes late to the mark is helped by an earlier one."""
+    look = line.look
+    if look is None or look.what not in {"colour", "tender", "core"}:
+        return
+    if look.what == "core":
+        at_c = look.core_c or 0.0
+        yield "later", Until("core", at_c + CORE_STEP_K)  # never sooner: a lower target is no advice of ours
+        return
+    step = COLOUR_STEP if look.what == "colour" else TENDER_STEP
+    yield "sooner", Until(look.what, max(look.level - step, 0.05))
+    yield "later", Until(look.what, min(look.level + step, 1.5))
+
+
+def _look(look: Until) -> str:
+    """In both scales where it is a temperature."""
+    words = look_words(look, "F")
+    return words if look.core_c is None else f"{words} ({format_temperature(look.core_c, 'C')})"
+
+
+def _both(at_c: float) -> str:
+    return f"{format_temperature(at_c, 'F')} ({format_temperature(at_c, 'C')})"
