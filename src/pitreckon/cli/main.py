@@ -366,6 +366,50 @@ def mix(
 
 
 @app.command()
+def card(
+    cook_file: CookFileArgument,
+    ledger: Annotated[Path, typer.Option("--ledger", metavar="LOG.csv", help="The log of the finished cook.")],
+    item: Annotated[
+        str | None, typer.Option(metavar="ITEM", help="Which item of it. By default the only one that is done.")
+    ] = None,
+    mix: Annotated[
+        list[Path] | None, typer.Option(metavar="MIX.toml", help="A mix that was on it; as often as there are mixes.")
+    ] = None,
+    pieces: Annotated[
+        int | None, typer.Option(metavar="N", help="For so many pieces. By default as many as were cooked.")
+    ] = None,
+    serves: Annotated[
+        int | None, typer.Option(metavar="N", help="Heads that it serves. By default by yields and usual portions.")
+    ] = None,
+    title: Annotated[str, typer.Option(metavar="WORDS", help="Of the dish. By default the item's name.")] = "",
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="There: .pdf, .html, .md, .txt, .json, .jsonld."),
+    ] = None,
+    readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
+    pit: Annotated[
+        str | None, typer.Option(metavar="KIND", help="All readers have this kind of pit. By default as they come.")
+    ] = None,
+    seed: SeedOption = 1,
+    set_aside: SetAsideOption = False,
+    degrees: DegreesOption = Degrees.F,
+    allergens: Annotated[
+        AllergenRules, typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu.")
+    ] = AllergenRules.US,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+) -> None:
+    """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
+    from pitreckon.cli import card as cards  # noqa: PLC0415
+
+    cards.make_card(
+        *(cook_file, ledger, item, tuple(mix or ()), pieces, serves, title, output, readers, pit, seed, degrees.value),
+        allergens.value,
+        set_aside=set_aside,
+        as_json=as_json,
+    )
+
+
+@app.command()
 def record(
     cook_file: CookFileArgument,
     ledger: LogOption = None,

@@ -87,7 +87,7 @@ def done_of(cook: Cook, ledger: Ledger, item: str | None = None) -> Done:
     if last is None:
         raise _not_done(plan.label)
     tracks = tracks_of(cook, plan, ledger, last, seed=1)
-    track = max(tracks, key=lambda each: each.stands_for)
+    track = max(tracks, key=lambda each: (len(each.acts), len(each.seen.looks), each.stands_for))
     off = _off_utc(track.acts)
     if off is None:
         raise _not_done(plan.label)
@@ -103,7 +103,7 @@ def done_of(cook: Cook, ledger: Ledger, item: str | None = None) -> Done:
         begin = end or begin
     set_c, by, notes = _held(track, cook, ledger, off)
     offset = catalog.pits()[cook.pit(plan.pit).kind].air.offset_k.value
-    if len(tracks) > 1:
+    if any(each.acts != track.acts for each in tracks):
         notes += (f"Pieces of '{plan.label}' were treated apart: this is how {_whom(track, plan)} went",)
     return Done(cook, plan, track.cut, tuple(went), set_c, by, set_c + offset, track.put_on, off, notes)
 

@@ -87,8 +87,8 @@ def range_words(line: Line) -> str:
 
 
 def short_words(script: Script, n: int) -> str:
-    """A line by a word or two, for the head of a table: ``open``, ``in foil``, ``glazed``, ``rest``."""
+    """A line by a word or two, for the head of a table: ``in the open``, ``in foil``, ``glazed``, ``rest``."""
     plan = script.lines[n].plan
     if plan.kind == "wrapped":
-        return f"in {catalog.wraps()[plan.wrap or 'foil'].name.lower()}"
+        return f"in {plan.wrap}"
     return {"open": "in the open", "sauced": "glazed", "rest": "rest", "hold": "hold"}[plan.kind]

@@ -13,6 +13,8 @@ from pitreckon.sheets.model import (
     KeyFigures,
     Row,
     Sheet,
+    Stage,
+    Stages,
     Step,
     Table,
     Text,
@@ -69,6 +71,8 @@ def _block(block: Block, reader: Reader) -> str:
             )
         case Table(head, cells, _):
             return _table(head, cells, block.aligned)
+        case Stages(stages):
+            return "\n".join(f"{n}. {_stage(stage)}" for n, stage in enumerate(stages, 1))
         case Checklist(lines):
             return "\n".join(
                 f"- [ ] **{plain(line.what)}**" + "".join(f", {plain(t)}" for t in (line.amount, line.why) if t)
@@ -78,6 +82,12 @@ def _block(block: Block, reader: Reader) -> str:
             return f"**{plain(title)}**\n\n" + "\n".join(f"- {plain(text)}" for text in texts)
         case Blank(title, head, lines):
             return f"## {plain(title)}\n\n" + _table(head, (("",) * len(head),) * lines, ("left",) * len(head))
+
+
+def _stage(stage: Stage) -> str:
+    until = f" until {plain(stage.look_for)}." if stage.look_for else ""
+    note = f" *{plain(stage.note)}*" if stage.note else ""
+    return f"**{plain(stage.do)}**{until or '.'} {plain(stage.takes)}.{note}"
 
 
 def _table(head: tuple[str, ...], rows: tuple[tuple[str, ...], ...], aligned: tuple[str, ...]) -> str:

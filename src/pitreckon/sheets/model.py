@@ -168,7 +168,27 @@ class Blank:
     lines: int = 5
 
 
-Block = Heading | Text | Timetable | Table | Checklist | Caution | KeyFigures | Blank
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One line of a recipe. do: what is done; look_for: what to go on until, "" where only time tells
+
+    takes: how long it takes, in words; note: anything else
+    """
+
+    do: str
+    look_for: str
+    takes: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stages:
+    """What is done one after the other, without clock times."""
+
+    stages: tuple[Stage, ...]
+
+
+Block = Heading | Text | Timetable | Table | Checklist | Caution | KeyFigures | Blank | Stages
 
 
 @dataclass(frozen=True, slots=True)

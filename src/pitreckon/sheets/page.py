@@ -43,17 +43,25 @@ def fragment_of(sheet: Sheet) -> str:
     )
 
 
-def page_of(sheet: Sheet, paper: Paper = "a4", faces: str = "") -> str:
+def page_of(sheet: Sheet, paper: Paper = "a4", faces: str = "", head: str = "") -> str:
     """A whole HTML document with its style, which asks for nothing else.
 
-    faces: CSS that brings a typeface; without it the reader's own sans serif is used
+    faces: CSS that brings a typeface; without it the reader's own sans serif is used; head: elements for its head
     """
     style = (HERE / "templates" / "sheet.css").read_text(encoding="utf-8")
     made = f"{sheet.reader.day(sheet.made_utc)} {sheet.reader.clock(sheet.made_utc)}"
     return (
         _environment()
         .get_template("document.html")
-        .render(sheet=sheet, fragment=fragment_of(sheet), style=style, faces=faces, size=PAPERS[paper], made=made)
+        .render(
+            sheet=sheet,
+            fragment=fragment_of(sheet),
+            style=style,
+            faces=faces,
+            size=PAPERS[paper],
+            made=made,
+            head=head,
+        )
     )
 
 

@@ -19,6 +19,7 @@ from pitreckon.sheets.model import (
     KeyFigures,
     Row,
     Sheet,
+    Stages,
     Table,
     Text,
     Timetable,
@@ -74,6 +75,19 @@ def _print(console: Console, block: Block, reader: Reader) -> None:
                 grid.add_column(Line(name), justify=align, overflow="fold")
             for row in cells:
                 grid.add_row(*(Line(cell) for cell in row))
+            console.print(grid)
+        case Stages(stages):
+            grid = Grid.grid(padding=(0, 1, 1, 0))
+            grid.add_column(justify="right")
+            grid.add_column(overflow="fold")
+            for n, stage in enumerate(stages, 1):
+                words = Line(stage.do, style="bold")
+                if stage.look_for:
+                    words.append(f"\nuntil {stage.look_for}", style="not bold")
+                for extra in (stage.takes, stage.note):
+                    if extra:
+                        words.append(f"\n{extra}", style="not bold dim")
+                grid.add_row(Line(f"{n}.", style="bold"), words)
             console.print(grid)
         case Checklist(lines):
             for line in lines:
