@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pitreckon import catalog
@@ -86,13 +86,14 @@ def plate_label(weighed: Sequence[Weighed], meal: Meal, serves: float, rules: st
     meat = next((key for key, each in meats().items() if meal.cut in {key, *each.also}), None)
     if meat is None or not weighed:
         return None
-    lines = tuple(_eaten(each.batch) for each in weighed)
+    lines = tuple(_eaten(each.batch, f"mix {n}") for n, each in enumerate(weighed, 1))
     name = catalog.cut(meal.cut).name
     whole = Mix(name, "rub", lines, plate=Plate(meat, meal.raw_kg, serves))
     return label_of(batch_of(whole), rules)
 
 
-def _eaten(batch: Batch) -> MixLine:
+def _eaten(batch: Batch, name: str) -> MixLine:
+    """name: of its own within the plate, as two mixes may be called alike."""
     mix = batch.mix
     stays = mix.plate.stays if mix.plate is not None else STAYS[mix.use]
-    return MixLine(Amount("weight", max(stays * batch.mass_kg, 1e-6)), mix=mix)
+    return MixLine(Amount("weight", max(stays * batch.mass_kg, 1e-6)), mix=replace(mix, name=name))

@@ -95,18 +95,16 @@ def amount_words(mass_kg: float, volume_m3: float | None) -> str:
     return weight_words(mass_kg) + spoons
 
 
-def ingredient_lines(recipe: Recipe, reader: Reader) -> list[tuple[str, list[tuple[str, str, str]]]]:
-    """What one needs, the meat first: (heading, [(weight, spoons, what)])."""
+def ingredient_lines(recipe: Recipe, reader: Reader) -> list[tuple[str, str, str, str]]:
+    """What one needs, the meat first: (weight, spoons, what, in which mix)."""
     meal = recipe.meal
     cut = catalog.cut(meal.cut).name
     each = reader.mass(meal.mass_kg)
-    found = [("The meat", [(reader.mass(meal.raw_kg), "", f"{meal.pieces} × {cut}, about {each} each")])]
+    found = [(reader.mass(meal.raw_kg), "", f"{meal.pieces} × {cut}, about {each} each", "")]
     for weighed in recipe.mixes:
-        rows = [
-            (weight_words(line.mass_kg), "" if line.volume_m3 is None else format_spoons(line.volume_m3), line.name)
-            for line in weighed.batch.ingredients
-        ]
-        found.append((f"{weighed.batch.mix.name} ({weighed.batch.mix.use})", rows))
+        for line in weighed.batch.ingredients:
+            spoons = "" if line.volume_m3 is None else format_spoons(line.volume_m3)
+            found.append((weight_words(line.mass_kg), spoons, line.name, weighed.batch.mix.name))
     return found
 
 

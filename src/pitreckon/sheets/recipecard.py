@@ -7,7 +7,7 @@ from math import isfinite
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.flavour.label import Label
+from pitreckon.flavour.label import Label, LabelLine
 from pitreckon.lessons.card import Card, Share
 from pitreckon.lessons.cardtable import Moved
 from pitreckon.lessons.cardwords import short_words
@@ -38,9 +38,8 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
     cook = card.done.cook
     reader = reader or Reader(cook.zone)
     blocks: list[Block] = [_figures(recipe, reader), Heading("What you need")]
-    for name, rows in ingredient_lines(recipe, reader):
-        blocks.append(Heading(name, 3))
-        blocks.append(Table(("weight", "spoons", ""), tuple(rows), ("right", "left", "left")))
+    need = tuple(ingredient_lines(recipe, reader))
+    blocks.append(Table(("weight", "spoons", "of what", "for"), need, ("right", "left", "left", "left")))
     blocks += [Text(note, "fine") for note in _mix_notes(recipe)]
     blocks += [Heading("What to do"), Stages(stages_of(recipe, reader))]
     blocks.append(Text("The meat decides, not the clock: what is not there yet gets more time.", "fine"))
@@ -190,17 +189,17 @@ def _table_words(card: Card) -> str:
 
 
 def _label(label: Label) -> list[Block]:
-    rows = []
-    for line in label.lines:
-        if line.declared is None:
-            continue
-        unit = {"mcg": "µg"}.get(line.unit, line.unit)
-        least = "at least " if line.at_least else ""
-        day = "" if line.percent is None else f"{line.percent:.0f} %"
-        rows.append(("– " * line.depth + line.name, f"{least}{line.declared:g} {unit}", day))
+    rows = [_label_cells(line) for line in label.lines if line.declared is not None]
+    half = (len(rows) + 1) // 2
+    beside = [*rows[half:], ("", "", "")][:half]
+    head = ("", "amount", "of a day")
     blocks: list[Block] = [
         Text(f"{label.serving}. {label.standing}"),
-        Table(("", "amount", "of a day"), tuple(rows), ("left", "right", "right")),
+        Table(
+            (*head, *head),
+            tuple((*one, *other) for one, other in zip(rows[:half], beside, strict=True)),
+            ("left", "right", "right", "left", "right", "right"),
+        ),
         Text(f"Contains: {', '.join(label.contains) or 'none of the allergens asked for'}."),
     ]
     if label.may_contain:
@@ -208,6 +207,13 @@ def _label(label: Label) -> list[Block]:
     if label.cost is not None:
         blocks.append(Text(f"The mixes cost {label.cost:.2f} {label.currency} a serving."))
     return [*blocks, *(Text(note, "fine") for note in label.notes)]
+
+
+def _label_cells(line: LabelLine) -> tuple[str, str, str]:
+    unit = {"mcg": "µg"}.get(line.unit, line.unit)
+    least = "at least " if line.at_least else ""
+    day = "" if line.percent is None else f"{line.percent:.0f} %"
+    return ("– " * line.depth + line.name, f"{least}{line.declared:g} {unit}", day)
 
 
 def _span(span_s: float) -> str:

@@ -72,8 +72,7 @@ def recipe_jsonld(recipe: Recipe, reader: Reader | None = None) -> dict[str, Any
         "totalTime": iso_duration(begin),
         "recipeIngredient": [
             f"{weight} {f'({spoons}) ' if spoons else ''}{what}"
-            for _, rows in ingredient_lines(recipe, reader)
-            for weight, spoons, what in rows
+            for weight, spoons, what, _ in ingredient_lines(recipe, reader)
         ],
         "recipeInstructions": [_step(n, stage, spans.get(n)) for n, stage in enumerate(stages, 1)],
         "tool": [{"@type": "HowToTool", "name": name} for name in ("Pit with a lid", "Thermometer with a thin probe")],
