@@ -28,11 +28,11 @@ from pitreckon.lessons.card import Card, card_of
 from pitreckon.lessons.carddone import done_of
 from pitreckon.sheets import Reader
 from pitreckon.sheets.markdown import markdown_of
-from pitreckon.sheets.page import page_of
+from pitreckon.sheets.page import page_of, script_element
 from pitreckon.sheets.pdf import pdf_of
 from pitreckon.sheets.recipe import Recipe, recipe_of, stages_of, step_of
 from pitreckon.sheets.recipecard import recipe_sheet
-from pitreckon.sheets.recipeld import NUTRITION, iso_duration, recipe_document, recipe_jsonld, script_element
+from pitreckon.sheets.recipeld import NUTRITION, iso_duration, recipe_document, recipe_jsonld
 from pitreckon.sheets.text import text_of
 
 RUB = """[mix]

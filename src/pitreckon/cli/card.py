@@ -18,10 +18,10 @@ from pitreckon.intake.mixfile import read_mix
 from pitreckon.intake.names import KnownNames
 from pitreckon.intake.textfile import read_text
 from pitreckon.lessons.carddone import done_of
-from pitreckon.sheets.page import Paper, page_of
+from pitreckon.sheets.page import Paper, page_of, script_element
 from pitreckon.sheets.recipe import Recipe, recipe_of
 from pitreckon.sheets.recipecard import recipe_sheet
-from pitreckon.sheets.recipeld import recipe_document, recipe_jsonld, script_element
+from pitreckon.sheets.recipeld import recipe_document, recipe_jsonld
 from pitreckon.sheets.text import print_sheet
 from pitreckon.sheets.write import ENDINGS, write_sheet, write_whole
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import Any
 
@@ -10,30 +9,33 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from pitreckon import catalog
-from pitreckon.catalog.foods import Range, foods
+from pitreckon.catalog.foods import foods
 from pitreckon.cli.answers import print_json
 from pitreckon.cli.mixmeat import on_the_meat, print_on_the_meat
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch, batch_of
 from pitreckon.flavour.document import label_document, mix_document
 from pitreckon.flavour.label import Label, label_of
-from pitreckon.flavour.salting import SALT_TYPES, equilibrium_salt_g_per_kg, salt_volumes_m3
-from pitreckon.flavour.scale import covers_words, factor_for, surface_m2
-from pitreckon.flavour.target import measure, parse_targets, solve
+from pitreckon.flavour.scale import covers_words
+from pitreckon.flavour.target import parse_targets, solve
 from pitreckon.flavour.tastes import Taste, scoville_by_dry_mass, tastes_of
-from pitreckon.intake.mixamounts import parse_cover
+from pitreckon.flavour.wording import (
+    between,
+    factor_wanted,
+    grams,
+    label_cells,
+    meat_kg,
+    moved_words,
+    salt_lines,
+    spoons,
+    taste_ends,
+    taste_words,
+)
 from pitreckon.intake.mixfile import read_mix
 from pitreckon.ledger.mix import Cover
-from pitreckon.units import format_percent, format_spoons, round_half_up
+from pitreckon.units import format_spoons, round_half_up
 
 BAR = 24
-FULL = {"sweet": 100.0, "salt": 50.0, "sour": 6.0}
-HOTTEST_LOG10 = 5.0
-"""A bar of pungency is in powers of ten, full at 100,000 units."""
-SALT_WORDS = {"salt": "table", "rolled-salt": "rolled kosher", "flake-salt": "flaked kosher"}
-MEAT_WATER = Range(0.60, 0.755)
-"""Water in raw meat: spareribs 59.75 %, chicken without skin 75.5 %, USDA SR28 10088 and 05011."""
 
 
 def show_mix(
@@ -51,7 +53,7 @@ def show_mix(
     """A mix on the screen, or as one JSON object."""
     batch = batch_of(read_mix(file))
     factor = 1.0 if wanted is None else _factor(batch, wanted)
-    changed = batch if targets is None else solve(batch, parse_targets(targets), _meat_kg(batch))
+    changed = batch if targets is None else solve(batch, parse_targets(targets), meat_kg(batch))
     other = None if against is None else batch_of(read_mix(against))
     whole = changed.times(factor)
     made = label_of(changed, rules) if label else None
@@ -92,36 +94,10 @@ def list_foods() -> None:
 
 
 def _factor(batch: Batch, wanted: str) -> float:
-    """Batches for ``7 racks``, ``3.2 kg``, ``0.6 m2``, ``2 batches``, or so many pieces of a cut by their surface."""
     try:
-        cover = parse_cover(wanted)
-        if cover.what == "batch":
-            return cover.value
-        known = {each.what for each in batch.mix.covers}
-        if cover.what not in known and "area" in known:
-            cut = wanted.split(maxsplit=1)[-1].strip().casefold()
-            if cut in catalog.cuts():
-                return factor_for(batch.mix, Cover(cover.value * surface_m2(cut), "area"))
-        return factor_for(batch.mix, cover)
+        return factor_wanted(batch, wanted)
     except InputError as fault:
         raise fault.at(field="--for") from fault
-
-
-def _meat_kg(batch: Batch) -> float | None:
-    return next((cover.value for cover in batch.mix.covers if cover.what == "weight"), None)
-
-
-def grams(mass_kg: float) -> str:
-    """``7.4 g``, ``112 g``, ``1.24 kg``."""
-    value = 1000.0 * mass_kg
-    if value < 10.0:
-        return f"{round_half_up(value, 1 if value >= 0.1 else 2):g} g"
-    return f"{round_half_up(value):.0f} g" if value < 1000.0 else f"{round_half_up(mass_kg, 2):g} kg"
-
-
-def spoons(volume_m3: float | None) -> str:
-    """The same by the spoon, or a dash."""
-    return "–" if volume_m3 is None else format_spoons(volume_m3)
 
 
 def _print_weights(console: Console, batch: Batch, factor: float, before: Batch | None) -> None:
@@ -160,40 +136,25 @@ def _print_weights(console: Console, batch: Batch, factor: float, before: Batch 
     if batch.cost is not None:
         console.print(f"cost {batch.cost:.2f} {escape(mix.currency)}")
     if before is not None:
-        console.print(_moved(before, batch), style="dim", soft_wrap=True)
+        console.print(moved_words(before, batch), style="dim", soft_wrap=True)
     console.print()
 
 
-def _moved(before: Batch, after: Batch) -> str:
-    """What the change does to each measure that the mix has."""
-    parts = []
-    for what in ("weight", "sugar", "salt", "heat", "calories"):
-        was, now = measure(before.contents, what).middle, measure(after.contents, what).middle
-        if was > 0.0:
-            parts.append(f"{what} {format_percent(now / was)}")
-    return "of what it was: " + ", ".join(parts)
-
-
 def _print_salt(console: Console, batch: Batch, factor: float) -> None:
-    salt_g = batch.contents.salt_g
-    meat = _meat_kg(batch)
-    if meat is not None:
-        on = salt_g.times(1.0 / (meat * factor))
-        if batch.mix.use == "brine":
-            water = batch.contents.nutrients["water_g"].middle / 1000.0
-            inside = equilibrium_salt_g_per_kg(salt_g.middle / 1000.0, water, meat * factor, MEAT_WATER)
-            console.print(
-                f"salt {_between(inside, 1)} g/kg of meat once it has the strength of the brine (without the bones)"
-            )
-        else:
-            console.print(f"salt {_between(on, 1)} g/kg of meat, all of its sodium as salt")
-    kinds = [each for each in batch.ingredients if each.line.food in SALT_TYPES]
-    for each in kinds:
-        volumes = salt_volumes_m3(each.mass_kg)
-        ways = ", ".join(f"{SALT_WORDS[key]} {format_spoons(volumes[key])}" for key in SALT_TYPES)
-        console.print(f"{grams(each.mass_kg)} of salt by the spoon: {ways}", soft_wrap=True)
-    if meat is not None or kinds:
+    lines = salt_lines(batch, factor)
+    for line in lines:
+        console.print(line, soft_wrap=True)
+    if lines:
         console.print()
+
+
+def bar(taste: Taste) -> str:
+    """A taste as a bar: solid as far as it is at least, shaded as far as it may be."""
+    ends = taste_ends(taste)
+    if ends is None:
+        return "?" + "·" * (BAR - 1)
+    low, high = (int(round_half_up(BAR * end)) for end in ends)
+    return "█" * low + "▒" * (high - low) + "·" * (BAR - high)
 
 
 def _print_tastes(console: Console, batch: Batch) -> None:
@@ -201,7 +162,7 @@ def _print_tastes(console: Console, batch: Batch) -> None:
     for taste in tastes_of(batch):
         console.print(f"  {taste.name:<6} {bar(taste)}  {escape(taste_words(taste))}", soft_wrap=True)
     if scoville_by_dry_mass(batch).high > 0.0:
-        console.print(f"  by dry mass {_between(scoville_by_dry_mass(batch), 0)} SHU", style="dim")
+        console.print(f"  by dry mass {between(scoville_by_dry_mass(batch), 0)} SHU", style="dim")
     console.print()
 
 
@@ -218,47 +179,6 @@ def _print_both(console: Console, batch: Batch, other: Batch) -> None:
     console.print()
 
 
-def bar(taste: Taste) -> str:
-    """A taste as a bar: solid as far as it is at least, shaded as far as it may be."""
-
-    def at(value: float) -> int:
-        hot = taste.name == "hot"
-        share = math.log10(max(value, 1.0)) / HOTTEST_LOG10 if hot else value / FULL[taste.name]
-        return min(BAR, int(round_half_up(BAR * share)))
-
-    if not _told(taste):
-        return "?" + "·" * (BAR - 1)
-    low, high = at(taste.value.low), at(taste.value.high)
-    return "█" * low + "▒" * (high - low) + "·" * (BAR - high)
-
-
-def taste_words(taste: Taste) -> str:
-    """A taste in words: its range and unit, and of which foods it is not known."""
-    if not _told(taste):
-        return "not known"
-    unit = {"sweet": "g as sugar", "salt": "g of salt", "hot": "SHU", "sour": "g of acid"}[taste.name]
-    words = f"{_between(taste.value, 0 if taste.name == 'hot' else 1)} {unit}"
-    if not taste.not_known:
-        return words
-    first, rest = taste.not_known[0], len(taste.not_known) - 1
-    return f"{words}, and what {first}{f' and {rest} more' if rest else ''} may add"
-
-
-def _told(taste: Taste) -> bool:
-    """Is anything known of it?"""
-    return taste.value.known and (taste.value.high > 0.0 or not taste.not_known)
-
-
-def _between(value: Range, places: int) -> str:
-    def write(each: float) -> str:
-        return f"{round_half_up(each, places):,.{places}f}"
-
-    if not value.known:
-        return f"at least {write(value.low)}"
-    low, high = write(value.low), write(value.high)
-    return low if low == high else f"{low} to {high}"
-
-
 def _print_label(console: Console, label: Label, factor: float) -> None:
     console.print(f"[bold]A serving[/bold]: {label.serving}; {label.servings * factor:.3g} in all", soft_wrap=True)
     console.print(label.standing, style="italic")
@@ -266,15 +186,8 @@ def _print_label(console: Console, label: Label, factor: float) -> None:
     for head, side in (("", "left"), ("amount", "right"), ("of a day", "right"), ("as analysed", "right")):
         table.add_column(head, justify="right" if side == "right" else "left")
     for line in label.lines:
-        if line.declared is None:
-            table.add_row("  " * line.depth + line.name, "not known", "", "")
-            continue
-        unit = {"mcg": "µg"}.get(line.unit, line.unit)
-        least = "at least " if line.at_least else ""
-        places = 0 if line.unit in {"mg", "kcal"} and line.nutrient != "iron_mg" else 1
-        percent = "" if line.percent is None else f"{line.percent:.0f} %"
-        amount = f"{least}{line.declared:g} {unit}"
-        table.add_row("  " * line.depth + line.name, amount, percent, f"{_between(line.value, places)} {unit}")
+        name, *cells = label_cells(line)
+        table.add_row("  " * line.depth + name, *cells)
     console.print(table)
     console.print(f"Contains: {', '.join(label.contains) or 'none of the allergens asked for'}", soft_wrap=True)
     if label.may_contain:

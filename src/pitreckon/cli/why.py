@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from rich.console import Console
 
 from pitreckon.cli.answers import print_json
 from pitreckon.errors import InputError, Place
+from pitreckon.lessons.whydocument import document_of
 from pitreckon.lessons.whyread import read_report, report_from_parts
 from pitreckon.units import format_percent
 
@@ -63,18 +63,3 @@ def explain_report(
     console.print()
     for line in found.cautions:
         console.print(line, style="italic", soft_wrap=True)
-
-
-def document_of(found: Any) -> dict[str, Any]:
-    """An answer as plain values for ``json``."""
-    return {
-        "came_out": list(found.report.faults),
-        "causes": [{"key": o.cause.key, "words": o.cause.words, "chance": round(o.chance, 4)} for o in found.causes],
-        "again": round(found.again, 4),
-        "change": None if found.change is None else found.change.key,
-        "changes": [
-            {"key": t.key, "words": t.words, "again": round(t.again, 4), "other": round(t.other, 4), "helps": t.helps}
-            for t in found.changes
-        ],
-        "cautions": list(found.cautions),
-    }

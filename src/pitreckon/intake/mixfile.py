@@ -27,6 +27,7 @@ from pitreckon.ledger.mix import LABEL_KEYS, MIX_BODIES, MIX_USES, Mix, MixLine,
 from pitreckon.units import parse_mass, parse_share, parse_volume, shown
 
 T = TypeVar("T")
+Find = Callable[[str], str | None]
 DEEPEST = 8
 """Mixes in mixes."""
 
@@ -39,21 +40,22 @@ def read_mix(path: Path) -> Mix:
     return _read(path, ())
 
 
-def mix_from_text(text: str, file: str, beside: Path | None = None) -> Mix:
+def mix_from_text(text: str, file: str, beside: Path | Find | None = None) -> Mix:
     """The mix that the text of a mix file gives.
 
-    file: its name for messages; beside: the folder in which the mixes that it names are; None: it may name none
+    file: its name for messages; beside: the folder in which the mixes that it names are, or what gives the text of a
+    mix by its name (None: there is none); None: it may name none
 
     Raises InputError: something in it is wrong (file, line and field).
     """
     return _mix(text, file, beside, ())
 
 
-def _read(path: Path, around: tuple[Path, ...]) -> Mix:
+def _read(path: Path, around: tuple[Path | str, ...]) -> Mix:
     return _mix(read_text(path), str(path), path.parent, (*around, path.resolve()))
 
 
-def _mix(text: str, file: str, beside: Path | None, around: tuple[Path, ...]) -> Mix:
+def _mix(text: str, file: str, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
     raw = parse_toml(text, file)
     lines = Lines(text)
     top = Fields(raw, (), "file", file, lines)
@@ -85,7 +87,9 @@ def _mix(text: str, file: str, beside: Path | None, around: tuple[Path, ...]) ->
     return mix
 
 
-def _line(fields: Fields, own: tuple[OwnFood, ...], beside: Path | None, around: tuple[Path, ...]) -> MixLine:
+def _line(
+    fields: Fields, own: tuple[OwnFood, ...], beside: Path | Find | None, around: tuple[Path | str, ...]
+) -> MixLine:
     fields.only("food", "mix", "amount", "price")
     name, inner = fields.text("food"), fields.text("mix")
     if (name is None) == (inner is None):
@@ -118,20 +122,30 @@ def _food(fields: Fields, text: str, own: tuple[OwnFood, ...]) -> tuple[str | No
     return key, None
 
 
-def _inner(fields: Fields, text: str, beside: Path | None, around: tuple[Path, ...]) -> Mix:
+def _inner(fields: Fields, text: str, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
     if beside is None:
         raise fields.fault("mix", "this mix is not in a folder in which others could be", "Read it from a file")
-    path = beside / text
-    if path.resolve() in around:
+    path = beside / text if isinstance(beside, Path) else None
+    if (path.resolve() if path is not None else text.strip().casefold()) in around:
         raise fields.fault("mix", f"{shown(text)} is a mix that this one is a part of", "A mix cannot be in itself")
     if len(around) >= DEEPEST:
         raise fields.fault("mix", f"mixes are nested more than {DEEPEST} deep", "Write its ingredients here")
+    if path is None:
+        return _kept(fields, text, beside, around)
     try:
         return _read(path, around)
     except InputError as error:
         if error.place.file == str(path) and error.place.line is None:  # the file itself: say who named it
             raise InputError(error.trouble, error.remedy, fields.place("mix")) from None
         raise
+
+
+def _kept(fields: Fields, name: str, find: Path | Find, around: tuple[Path | str, ...]) -> Mix:
+    """A mix that is not in a file but kept by its name."""
+    inside = None if isinstance(find, Path) else find(name.strip())
+    if inside is None:
+        raise fields.fault("mix", f"{shown(name)} is no mix that is kept here", "Keep that one first, under this name")
+    return _mix(inside, name.strip(), find, (*around, name.strip().casefold()))
 
 
 def _own_food(fields: Fields) -> OwnFood:

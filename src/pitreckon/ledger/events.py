@@ -18,6 +18,8 @@ LOOKS: Final = ("colour", "bone showing", "probe feel", "spot temperature", "wei
 ITEM_ACTS: Final = ("put on", "wrapped", "unwrapped", "sauced", "took off", "moved", "rest", "hold", "served")
 PIT_ACTS: Final = ("fed the fire", "lid open", "set pit")
 ACTS: Final = ITEM_ACTS + PIT_ACTS
+OFF_ACTS: Final = ("took off", "rest", "hold", "served")
+"""After one of these a piece is off the pit."""
 
 # Beyond these a number is an instrument's fault, not a temperature. Meat holding water stays at its boiling
 # point, which salt and a low-lying pit raise a little; a freezer is its cold end.

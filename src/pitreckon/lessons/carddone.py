@@ -10,6 +10,7 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, StagePlan, Until
+from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
@@ -26,7 +27,6 @@ STAGE_LOOKS: Final = {
 }
 CONFIRMS: Final = {"colour": ("colour",), "tender": ("probe feel", "bend"), "core": ("spot temperature",)}
 FELT: Final = {"probe feel": "tender", "bend": "tender", "colour": "colour", "spot temperature": "core"}
-OFF_WORDS: Final = ("took off", "rest", "hold", "served")
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +136,7 @@ def _not_done(label: str) -> InputError:
 
 
 def _off_utc(acts: tuple[Act, ...]) -> datetime | None:
-    return next((act.at_utc for act in acts if act.what in OFF_WORDS), None)
+    return next((act.at_utc for act in acts if act.what in OFF_ACTS), None)
 
 
 def _whom(track: Track, item: ItemPlan) -> str:

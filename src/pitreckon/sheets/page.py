@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import re
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from pitreckon.sheets.model import Sheet, by_day, free_words, hands_words, row_times
 
@@ -63,6 +65,12 @@ def page_of(sheet: Sheet, paper: Paper = "a4", faces: str = "", head: str = "") 
             head=head,
         )
     )
+
+
+def script_element(document: Mapping[str, Any]) -> str:
+    """The JSON-LD as an element for the head of a page; nothing in it can end the element."""
+    text = json.dumps(document, ensure_ascii=False).replace("<", "\\u003c")
+    return f'<script type="application/ld+json">{text}</script>'
 
 
 @cache

@@ -11,6 +11,7 @@ from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.forcard import Meal, Weighed, plate_label, serves_of, weighed_for
 from pitreckon.flavour.label import Label
+from pitreckon.flavour.wording import grams
 from pitreckon.intake.mixamounts import piece_word
 from pitreckon.ledger.mix import Mix
 from pitreckon.lessons.card import Card
@@ -20,7 +21,7 @@ from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import format_duration, format_spoons, round_half_up
 
-__all__ = ["Recipe", "amount_words", "begin_s", "ingredient_lines", "recipe_of", "stages_of", "step_of", "weight_words"]
+__all__ = ["Recipe", "amount_words", "begin_s", "ingredient_lines", "recipe_of", "stages_of", "step_of"]
 
 BEFORE = ("brine", "binder", "rub")
 """Uses of a mix that goes on before the fire, in this order."""
@@ -81,18 +82,10 @@ def begin_s(card: Card) -> float:
     return 900.0 * ceil(card.begin_s / 900.0)
 
 
-def weight_words(mass_kg: float) -> str:
-    """``7.4 g``, ``112 g``, ``1.24 kg``: mixes are weighed in grams whoever reads."""
-    grams = 1000.0 * mass_kg
-    if grams < 10.0:
-        return f"{round_half_up(grams, 1):g} g"
-    return f"{round_half_up(grams):.0f} g" if grams < 1000.0 else f"{round_half_up(mass_kg, 2):g} kg"
-
-
 def amount_words(mass_kg: float, volume_m3: float | None) -> str:
     """A weight with its spoons: ``24 g (2 tbsp)``."""
     spoons = "" if volume_m3 is None else f" ({format_spoons(volume_m3)})"
-    return weight_words(mass_kg) + spoons
+    return grams(mass_kg) + spoons
 
 
 def ingredient_lines(recipe: Recipe, reader: Reader) -> list[tuple[str, str, str, str]]:
@@ -104,7 +97,7 @@ def ingredient_lines(recipe: Recipe, reader: Reader) -> list[tuple[str, str, str
     for weighed in recipe.mixes:
         for line in weighed.batch.ingredients:
             spoons = "" if line.volume_m3 is None else format_spoons(line.volume_m3)
-            found.append((weight_words(line.mass_kg), spoons, line.name, weighed.batch.mix.name))
+            found.append((grams(line.mass_kg), spoons, line.name, weighed.batch.mix.name))
     return found
 
 

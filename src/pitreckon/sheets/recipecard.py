@@ -8,6 +8,7 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.flavour.label import Label, LabelLine
+from pitreckon.flavour.wording import label_cells
 from pitreckon.lessons.card import Card, Share
 from pitreckon.lessons.cardtable import Moved
 from pitreckon.lessons.cardwords import short_words
@@ -189,7 +190,7 @@ def _table_words(card: Card) -> str:
 
 
 def _label(label: Label) -> list[Block]:
-    rows = [_label_cells(line) for line in label.lines if line.declared is not None]
+    rows = [_cells(line) for line in label.lines if line.declared is not None]
     half = (len(rows) + 1) // 2
     beside = [*rows[half:], ("", "", "")][:half]
     head = ("", "amount", "of a day")
@@ -209,11 +210,9 @@ def _label(label: Label) -> list[Block]:
     return [*blocks, *(Text(note, "fine") for note in label.notes)]
 
 
-def _label_cells(line: LabelLine) -> tuple[str, str, str]:
-    unit = {"mcg": "µg"}.get(line.unit, line.unit)
-    least = "at least " if line.at_least else ""
-    day = "" if line.percent is None else f"{line.percent:.0f} %"
-    return ("– " * line.depth + line.name, f"{least}{line.declared:g} {unit}", day)
+def _cells(line: LabelLine) -> tuple[str, str, str]:
+    name, amount, day, _ = label_cells(line)
+    return "– " * line.depth + name, amount, day
 
 
 def _span(span_s: float) -> str:

@@ -5,7 +5,6 @@ Names of types and properties are those of schema.org; durations are ISO 8601.
 
 from __future__ import annotations
 
-import json
 from typing import Any, Final
 
 from pitreckon import catalog
@@ -17,7 +16,7 @@ from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.recipe import Recipe, begin_s, ingredient_lines, stages_of, step_of
 from pitreckon.units import round_half_up
 
-__all__ = ["iso_duration", "recipe_document", "recipe_jsonld", "script_element"]
+__all__ = ["iso_duration", "recipe_document", "recipe_jsonld"]
 
 NUTRITION: Final = {
     "energy_kcal": ("calories", "{} kcal"),
@@ -99,12 +98,6 @@ def _nutrition(label: Label) -> dict[str, Any]:
             name, form = NUTRITION[line.nutrient]
             found[name] = form.format(f"{line.declared:g}")
     return found
-
-
-def script_element(document: dict[str, Any]) -> str:
-    """The JSON-LD as an element for the head of a page; nothing in it can end the element."""
-    text = json.dumps(document, ensure_ascii=False).replace("<", "\\u003c")
-    return f'<script type="application/ld+json">{text}</script>'
 
 
 def recipe_document(recipe: Recipe) -> dict[str, Any]:

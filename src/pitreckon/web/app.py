@@ -18,7 +18,7 @@ from starlette.templating import Jinja2Templates
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
-from pitreckon.web import api, dayplan, entry, faults, pages, setup, sheetpages
+from pitreckon.web import api, cardpages, dayplan, entry, faults, mixpages, pages, setup, sheetpages, whypages
 from pitreckon.web.channels import Broker, Judges
 from pitreckon.web.doors import Viewer, house_of
 from pitreckon.web.guard import Guard
@@ -30,7 +30,10 @@ from pitreckon.web.replay import replay
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 from pitreckon.web.telling import Teller
 
-ROUTERS: Final = (entry.router, pages.router, dayplan.router, sheetpages.router, setup.router, api.router)
+ROUTERS: Final = (
+    *(entry.router, pages.router, dayplan.router, sheetpages.router, cardpages.router, mixpages.router),
+    *(whypages.router, setup.router, api.router),
+)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 

@@ -13,13 +13,14 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger.store import Store, accounts
 from pitreckon.ledger.wishes import Wishes
-from pitreckon.web.worker import Asked, KeepRecord, PlanDay, Worker
+from pitreckon.web.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule import Answer, Schedule
     from pitreckon.safety.recordform import SafetyRecord
 
 MOST_KEPT: Final = 12
+Kept = MakeCard | OnMeat | AskWhy
 log = logging.getLogger(__name__)
 
 
@@ -62,6 +63,23 @@ class DayDesk:
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
         self._task: asyncio.Task[None] | None = None
+        self._asked: dict[Kept, asyncio.Task[Any]] = {}
+
+    async def answer(self, ask: Kept, within_s: float) -> Any:
+        """The answer to a question that somebody may ask again, waiting a little for it; None: not yet.
+
+        Raises PitreckonError: what the question is at fault for, or the process died; then it may be asked again.
+        """
+        task = self._asked.pop(ask, None) or asyncio.create_task(self._worker.ask(ask))
+        self._asked[ask] = task
+        while len(self._asked) > MOST_KEPT:
+            self._asked.pop(next(iter(self._asked)))
+        await asyncio.wait({task}, timeout=within_s)
+        if not task.done():
+            return None
+        if task.cancelled() or task.exception() is not None:
+            self._asked.pop(ask, None)
+        return task.result()
 
     async def day(self, text: str, within_s: float) -> PlannedDay:
         """What is known of a day, waiting a little for its answer.
@@ -130,3 +148,6 @@ class DayDesk:
         if self._task is not None:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
+        for task in self._asked.values():
+            task.cancel()
+        await asyncio.gather(*self._asked.values(), return_exceptions=True)

@@ -15,7 +15,7 @@ from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from pitreckon.errors import PitreckonError
 from pitreckon.intake import cook_from_text
@@ -25,6 +25,9 @@ from pitreckon.ledger.store import Following, Store
 from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
+    from pitreckon.ledger.mix import Mix
+    from pitreckon.lessons.card import Card
+    from pitreckon.lessons.whyreport import Report
     from pitreckon.plan.known import Known as KnownWays
     from pitreckon.plan.replan import Replanned
     from pitreckon.plan.schedule import Answer, Schedule
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen
     from pitreckon.safety.recordform import SafetyRecord
+    from pitreckon.sheets import Sheet
     from pitreckon.web.series import Series
 
 LONGEST_S: Final = 120.0
@@ -42,6 +46,8 @@ LONGEST_S: Final = 120.0
 BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
 """A cook is reckoned as of no earlier before its start, and no later after its end, than this."""
 EXPLAIN_SINCE: Final = timedelta(hours=1)
+MOST_CARDS: Final = 3
+"""Kept beside the last one: the readers of a card cook for ten seconds and more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +127,51 @@ class KeepRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class MakeCard:
+    """Ask for the recipe card of an item of a finished cook.
+
+    mixes: that were on it; pieces, serves: for the reader, None: as it was; rules: of allergens; degrees, masses,
+    twelve_hour: how it is read
+    """
+
+    cook: Asked
+    item: str
+    mixes: tuple[Mix, ...]
+    pieces: int | None
+    serves: int | None
+    rules: str
+    degrees: Literal["F", "C"]
+    masses: Literal["lb", "kg"]
+    twelve_hour: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OnMeat:
+    """Ask what heat does to a mix on an item of a cook."""
+
+    plan_toml: str
+    item: str
+    mix: Mix
+    want: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AskWhy:
+    """Ask for the likeliest causes of a reader's report."""
+
+    report: Report
+
+
+@dataclass(frozen=True, slots=True)
+class CardPaper:
+    """The answer to ``MakeCard``: the sheet, the same as JSON-LD, and its numbers."""
+
+    sheet: Sheet
+    jsonld: dict[str, Any]
+    document: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class Reckoned:
     """The answer to ``Reckon``."""
 
@@ -139,7 +190,7 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
     return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
-Question = Reckon | Suppose | Explain | Foresee | KeepRecord | PlanDay | Replan
+Question = Reckon | Suppose | Explain | Foresee | KeepRecord | PlanDay | Replan | MakeCard | OnMeat | AskWhy
 
 
 class WorkerGoneError(PitreckonError):
@@ -176,6 +227,7 @@ class _Desk:
         self._ways: KnownWays | None = None
         self._foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
         self._followed: tuple[str, Schedule | None] = ("", None)
+        self._cards: dict[tuple[Asked, str], Card] = {}
 
     def answer(self, ask: Question) -> Any:
         """The answer to one question."""
@@ -191,6 +243,12 @@ class _Desk:
             return self._plan(ask)
         if isinstance(ask, Replan):
             return self._replan(ask)
+        if isinstance(ask, MakeCard):
+            return self._card(ask)
+        if isinstance(ask, OnMeat):
+            return _on_meat(ask)
+        if isinstance(ask, AskWhy):
+            return _why(ask)
         return self._explain(ask)
 
     def _foresee(self, ask: Foresee) -> tuple[Foreseen, ...] | None:
@@ -212,6 +270,25 @@ class _Desk:
         now = moment_of(cook, ledger, ask.now)
         done = reckoning(cook, ledger, now=now, members=ask.members, seed=ask.cook.seed)
         return record_of(done, ask.cook.plan_toml, ledger, signed_by=ask.signed)
+
+    def _card(self, ask: MakeCard) -> CardPaper:
+        from pitreckon.lessons.card import card_of  # noqa: PLC0415  numba and the kernel
+        from pitreckon.lessons.carddone import done_of  # noqa: PLC0415
+        from pitreckon.sheets import Reader  # noqa: PLC0415
+        from pitreckon.sheets.recipe import recipe_of  # noqa: PLC0415
+        from pitreckon.sheets.recipecard import recipe_sheet  # noqa: PLC0415
+        from pitreckon.sheets.recipeld import recipe_document, recipe_jsonld  # noqa: PLC0415
+
+        card = self._cards.get((ask.cook, ask.item))
+        if card is None:
+            cook = cook_from_text(ask.cook.plan_toml, "the plan")
+            with Store.open(ask.cook.store) as store:
+                ledger = store.ledger(ask.cook.cook_id)
+            card = card_of(done_of(cook, ledger, ask.item), seed=ask.cook.seed)
+            self._cards = {**dict(list(self._cards.items())[-MOST_CARDS:]), (ask.cook, ask.item): card}
+        recipe = recipe_of(card, ask.mixes, pieces=ask.pieces, serves=ask.serves, rules=ask.rules)
+        reader = Reader(card.done.cook.zone, ask.degrees, ask.masses, ask.twelve_hour)
+        return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
 
     def _plan(self, ask: PlanDay) -> Answer | None:
         from pitreckon.plan.known import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
@@ -278,6 +355,21 @@ class _Desk:
         when = (ledger, since, ledger, ask.now)
         changes, _ = explain(cook, *when, members=ask.members, seed=ask.cook.seed, celsius=ask.celsius)
         return tuple(change.line for change in changes)
+
+
+def _on_meat(ask: OnMeat) -> tuple[str, ...]:
+    from pitreckon.flavour.meatwords import on_the_meat  # noqa: PLC0415  the kernel
+    from pitreckon.web.mixview import changed_batch  # noqa: PLC0415
+
+    cook = cook_from_text(ask.plan_toml, "the plan")
+    return tuple(on_the_meat(changed_batch(ask.mix, ask.want), cook, ask.item)[1])
+
+
+def _why(ask: AskWhy) -> dict[str, Any]:
+    from pitreckon.lessons.why import why  # noqa: PLC0415  the kernel
+    from pitreckon.lessons.whydocument import document_of  # noqa: PLC0415
+
+    return document_of(why(ask.report))
 
 
 class Worker:

@@ -1,0 +1,128 @@
+"""The mixes of the house: kept as the texts of mix files, by a key that stands in their address."""
+
+from __future__ import annotations
+
+import re
+import threading
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Final
+
+from pitreckon.errors import InputError
+from pitreckon.intake.mixfile import mix_from_text
+from pitreckon.ledger.mix import Mix
+from pitreckon.ledger.store import Store, accounts
+
+__all__ = ["MOST_MIXES", "KeptMix", "drop_mix", "keep_mix", "kept_mix", "kept_mixes", "read_kept"]
+
+SETTING: Final = "mixes"
+MOST_MIXES: Final = 200
+_turn = threading.Lock()
+"""They are one setting: who changes it reads it first."""
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMix:
+    """A mix as it is kept, with its key, under which it stands in the address of its page."""
+
+    key: str
+    text: str
+    mix: Mix
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """As it is stored. inside: names of the mixes in it."""
+
+    name: str
+    text: str
+    inside: tuple[str, ...]
+
+
+def _all(store: Store) -> dict[str, _Entry]:
+    found = accounts.setting(store, SETTING, {})
+    return {key: _Entry(each["name"], each["text"], tuple(each["inside"])) for key, each in found.items()}
+
+
+def _keep_all(store: Store, entries: Mapping[str, _Entry]) -> None:
+    accounts.set_setting(store, SETTING, {key: asdict(entry) for key, entry in entries.items()})
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _named(entries: Mapping[str, _Entry], name: str) -> str | None:
+    """The text of the mix of this name."""
+    return next((entry.text for entry in entries.values() if _plain(entry.name) == _plain(name)), None)
+
+
+def read_kept(store: Store, text: str, name: str = "the mix") -> Mix:
+    """The mix of a text that may name others that are kept. Raises InputError (field and line)."""
+    entries = _all(store)
+    return mix_from_text(text, name, lambda asked: _named(entries, asked))
+
+
+def kept_mixes(store: Store) -> tuple[KeptMix, ...]:
+    """Every mix, by name."""
+    entries = _all(store)
+    found = [
+        KeptMix(key, entry.text, mix_from_text(entry.text, entry.name, lambda asked: _named(entries, asked)))
+        for key, entry in entries.items()
+    ]
+    return tuple(sorted(found, key=lambda each: each.mix.name.casefold()))
+
+
+def kept_mix(store: Store, key: str) -> KeptMix:
+    """One mix. Raises KeyError: there is none of this key."""
+    text = _all(store)[key].text
+    return KeptMix(key, text, read_kept(store, text))
+
+
+def keep_mix(store: Store, key: str | None, text: str) -> str:
+    """Keep a mix, in place of the one of this key if it is given; its key.
+
+    Raises InputError: it cannot be read, it is in itself, there are too many, another has its name, or another has it
+    inside under the name that it had; KeyError: there is no such key.
+    """
+    with _turn:
+        entries = _all(store)
+        before = None if key is None else entries[key]
+        others = {each: kept for each, kept in entries.items() if each != key}
+        mix = mix_from_text(text, "the mix", lambda asked: _named(others, asked))
+        if _named(others, mix.name) is not None:
+            raise InputError(f"there is a mix called '{mix.name}' already", "Give this one another name")
+        if before is not None and _plain(before.name) != _plain(mix.name):
+            _not_inside(others, before.name)
+        if key is None and len(entries) >= MOST_MIXES:
+            raise InputError(f"there are {MOST_MIXES} mixes here, and no room for more", "Throw one away first")
+        own = key or _free_key(mix.name, entries)
+        inside = tuple(line.mix.name for line in mix.lines if line.mix is not None)
+        changed = {**entries, own: _Entry(mix.name, text, inside)}
+        for each in changed.values():  # those that have it inside must still be readable
+            mix_from_text(each.text, each.name, lambda asked: _named(changed, asked))
+        _keep_all(store, changed)
+        return own
+
+
+def drop_mix(store: Store, key: str) -> None:
+    """Throw a mix away. Raises KeyError: there is none of this key; InputError: another mix has it inside."""
+    with _turn:
+        entries = _all(store)
+        gone = entries.pop(key)
+        _not_inside(entries, gone.name)
+        _keep_all(store, entries)
+
+
+def _not_inside(entries: Mapping[str, _Entry], name: str) -> None:
+    for entry in entries.values():
+        if any(_plain(each) == _plain(name) for each in entry.inside):
+            raise InputError(f"'{name}' is in '{entry.name}'", "Take it out of there first")
+
+
+def _free_key(name: str, taken: Mapping[str, object]) -> str:
+    plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:36] or "mix"
+    key, n = plain, 2
+    while key in taken or key == "new":
+        key, n = f"{plain}-{n}", n + 1
+    return key
