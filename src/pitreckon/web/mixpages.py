@@ -103,7 +103,8 @@ async def _from_form(request: Request, visitor: Visitor, key: str | None) -> Res
 
     try:
         made = await run_in_threadpool(work)
-    except InputError:
+    except InputError as error:
+        fault = error
 
         def again() -> dict[str, Any]:
             kept = None if key is None else _found(house, key)
@@ -137,7 +138,8 @@ async def from_text(
     text = mix.replace("\r\n", "\n")
     try:
         made = await run_in_threadpool(_keep, house, key or None, text)
-    except InputError:
+    except InputError as error:
+        fault = error
 
         def again() -> dict[str, Any]:
             kept = _found(house, key) if key else None
