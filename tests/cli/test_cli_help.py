@@ -31,6 +31,7 @@ COMMANDS = (
     "record",
     "cool",
     "why",
+    "card",
     "mix",
     "cuts",
     "pits",
