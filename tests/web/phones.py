@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,10 +13,12 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from tests.web.pit_server import PASSWORD, PATIENCE_S, ROOT, Server
 
+from pitreckon.intake import cook_from_text, log_from_text
 from pitreckon.ledger import Act, Look
-from pitreckon.ledger.store import Store
+from pitreckon.ledger.store import Entry, Store
 from pitreckon.web.settings import STATIC
 
+FINISHED = ROOT / "validation" / "readers"
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox",
@@ -71,12 +74,16 @@ def owner(browser: Browser, server: Server, to: str = "now", **more: object) -> 
 
 
 def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
-    of_no_cook = which.split("/", maxsplit=1)[0] in {"setup", "day"}
+    if which == "card":
+        cook = "orchard"
+    of_no_cook = re.split(r"[/?]", which)[0] in {"setup", "day", "mixes", "why"}
     page.goto(f"{server.place}/{which}" if of_no_cook else f"{server.place}/cook/{cook}/{which}")
     if which == "now":
         page.locator(".strips").wait_for()
     if which == "plan":
         page.locator(".options").wait_for()
+    if which == "card":
+        page.locator(".paper").wait_for()
 
 
 DAY = """
@@ -108,6 +115,33 @@ def plan_a_day(page: Page, server: Server) -> None:
     page.get_by_role("button", name="Plan that").tap()
     page.wait_for_url("**/day")
     expect(page.locator(".lead")).to_contain_text("likely", timeout=60_000)
+
+
+def keep_a_mix(page: Page, server: Server) -> None:
+    """Fill in a rub on the phone, and see its weights for seven racks."""
+    go(page, server, "mixes/new")
+    page.get_by_label("What you call it").fill("gate rub")
+    page.get_by_label("What it is").select_option("rub")
+    page.get_by_label("so many pieces").fill("2 racks")
+    for n, (what, amount) in enumerate((("brown sugar", "40 g"), ("salt", "24 g"), ("paprika", "2 tbsp")), 1):
+        page.get_by_label(f"{n}. food or mix").fill(what)
+        page.get_by_label("how much").nth(n - 1).fill(amount)
+    page.get_by_role("button", name="Keep it").tap()
+    page.wait_for_url("**/mixes/gate-rub")
+    page.get_by_label("For how much?").fill("7 racks")
+    page.get_by_role("button", name="Weigh it").tap()
+    expect(page.locator(".weights")).to_contain_text("140 g")  # 40 g for two racks, by hand
+    expect(page.locator(".weights")).to_contain_text("84 g")
+
+
+def finish_a_cook(server: Server) -> None:
+    """The orchard supper, long over, in the store of the house."""
+    plan = (FINISHED / "orchard-supper.toml").read_text("utf-8")
+    log = (FINISHED / "orchard-supper.csv").read_text("utf-8")
+    ledger = log_from_text(log, "log", cook_from_text(plan, "plan"))
+    with Store.open(server.store) as store:
+        store.add_cook(plan, "orchard supper", cook_id="orchard")
+        store.append("orchard", [Entry(f"o{n}", event, "box") for n, event in enumerate(ledger.events)])
 
 
 def kept(server: Server, cook: str = "supper") -> list[tuple[str, str]]:

@@ -18,8 +18,10 @@ from tests.web.phones import (
     WIDTH,
     chromium,
     face,
+    finish_a_cook,
     go,
     heard,
+    keep_a_mix,
     kept,
     owner,
     phone,
@@ -198,6 +200,8 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     server = Server(path).start()
     page = owner(browser, server)
     plan_a_day(page, server)
+    keep_a_mix(page, server)
+    finish_a_cook(server)
     go(page, server, "plan")
     yield page, server
     server.close()
@@ -208,7 +212,11 @@ def put_on(page: Page, theme: str) -> None:
     page.wait_for_timeout(150)  # colours change over a tenth of a second
 
 
-@pytest.mark.parametrize("which", [*PAGES, "sheet", "day", "day/new", "day/shopping", "api"])
+ASKED = "why?cut=st-louis-ribs&set=275&on=5&came_out=tough&came_out=too+dark"
+MORE = ("sheet", "day", "day/new", "day/shopping", "mixes", "mixes/new", "mixes/gate-rub", "card", "why", ASKED)
+
+
+@pytest.mark.parametrize("which", [*PAGES, *MORE, "api"])
 def test_axe_finds_nothing(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     if which == "api":
@@ -243,7 +251,7 @@ SMALL = """least => [...document.querySelectorAll('a, button, input, select, tex
 }).map((each) => each.outerHTML.slice(0, 90))"""
 
 
-@pytest.mark.parametrize("which", [*PAGES, "sheet", "day", "day/new", "day/shopping"])
+@pytest.mark.parametrize("which", [*PAGES, *MORE])
 def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     go(page, server, which)
