@@ -55,7 +55,7 @@ def targets(rounds: int = 5) -> list[dict[str, Any]]:
 def outlook(rounds: int = 5) -> dict[str, Any]:
     """The outlook of the demo's three items, everything round the kernel included."""
     from pitreckon.cli.demo import COOK_FILE  # noqa: PLC0415
-    from pitreckon.intake.cookfile import cook_from_text  # noqa: PLC0415
+    from pitreckon.cook.read import cook_from_text  # noqa: PLC0415
     from pitreckon.reckon import reckon  # noqa: PLC0415
 
     cook = cook_from_text(COOK_FILE, "demo")

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading, StagePlan, Until
-from pitreckon.ledger.scales import SCALES
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import UNKNOWNS, stream
 from pitreckon.reckon.measures import at_places, looked

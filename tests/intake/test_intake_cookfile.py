@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon.errors import InputError
+from pitreckon.forms.text import decode
+from pitreckon.forms.toml_lines import Lines
 from pitreckon.intake import KnownNames, cook_from_text, parse_until, read_cook
-from pitreckon.intake.textfile import decode
-from pitreckon.intake.tomlplaces import Lines
 from pitreckon.ledger import StagePlan, TripCosts, Until
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer

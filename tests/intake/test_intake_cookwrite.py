@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pitreckon.cook.write import cook_text, plan_text
 from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
-from pitreckon.intake.cookwrite import cook_text, plan_text
 from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan, Until
 
 COOK = {"name": "harvest supper", "zone": "America/Chicago", "serve": "2026-10-17 18:00", "air": "57 F", "altitude": ""}

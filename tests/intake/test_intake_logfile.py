@@ -15,8 +15,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon.errors import InputError
+from pitreckon.forms.text import decode
 from pitreckon.intake import KnownNames, cook_from_text, log_from_text, read_log
-from pitreckon.intake.textfile import decode
 from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan
 from pitreckon.units import format_local
 
@@ -104,8 +104,8 @@ def test_the_example_of_the_reference_is_a_log(tmp_path: Path) -> None:
 
 
 def test_the_reference_names_every_word_that_is_understood() -> None:
+    from pitreckon.cook.scales import SCALES
     from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS
-    from pitreckon.ledger.scales import SCALES
 
     text = (DOCS / "ledger-file.md").read_text(encoding="utf-8")
     for word in (*ACTS, *CHANNELS, *LOOKS, *(step for scale in SCALES.values() for step in scale)):

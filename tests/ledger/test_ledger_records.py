@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading, StagePlan, Until
 from pitreckon.ledger.events import ACTS, MEAT_RANGE_C
-from pitreckon.ledger.scales import SCALES, level_of, word_for
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 NOON = datetime(2026, 10, 10, 12, tzinfo=UTC)

@@ -7,9 +7,9 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.intake import cook_from_text
-from pitreckon.intake.cookwrite import cook_text
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
 from pitreckon.plan.amounts import amounts_of

@@ -10,8 +10,8 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_t, norm
 from supper import at
 
+from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Reading
-from pitreckon.ledger.scales import SCALES
 from pitreckon.reckon.looks import (
     BIAS_STEP,
     RANDOM_STEP,

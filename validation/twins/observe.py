@@ -1,7 +1,7 @@
 """What reaches the ledger: readings with lag, noise and faults, looks through a cook's eyes and hands, acts.
 
 Errors of looks: a cook is about half a step off by habit and half a step by chance (a step of the scales of
-``ledger/scales.py`` is about 0.22), a spot thermometer is off by 1.5 K and not always at the coldest spot.
+``cook/scales.py`` is about 0.22), a spot thermometer is off by 1.5 K and not always at the coldest spot.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Rack
+from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger import Act, Ledger, Look, Reading
-from pitreckon.ledger.scales import SCALES, word_for
 from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after
 from validation.twins import truth

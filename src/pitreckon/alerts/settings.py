@@ -12,10 +12,10 @@ from typing import Final, Literal
 
 from pitreckon.alerts.alert import KINDS
 from pitreckon.errors import InputError
-from pitreckon.intake.fields import Fields
-from pitreckon.intake.names import nearest
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.names import nearest
+from pitreckon.forms.text import read_text
 from pitreckon.intake.settingsfile import section, top_of
-from pitreckon.intake.textfile import read_text
 from pitreckon.ledger import Cook
 from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
 

@@ -9,7 +9,7 @@ from typing import Literal, cast
 
 import typer
 
-from pitreckon.intake.textfile import read_text
+from pitreckon.forms.text import read_text
 from pitreckon.ledger.store import Store
 
 

@@ -11,8 +11,8 @@ from rich.table import Table
 
 from pitreckon.cli.answers import print_json, reader_of
 from pitreckon.cli.run import progress_line
-from pitreckon.intake.cookwrite import cook_text
-from pitreckon.intake.textfile import read_text
+from pitreckon.cook.write import cook_text
+from pitreckon.forms.text import read_text
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.schedule import Answer, Call, Schedule

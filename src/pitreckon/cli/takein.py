@@ -15,13 +15,13 @@ import typer
 
 from pitreckon.cli.run import moment_of
 from pitreckon.errors import InputError, Place
+from pitreckon.forms.text import read_bytes, read_text
 from pitreckon.intake import cook_from_text
 from pitreckon.intake.judge import Judge
 from pitreckon.intake.table import ColumnMap, guess_map, table_entries
 from pitreckon.intake.tablecolumns import Answers
 from pitreckon.intake.tablefollow import TableFollower
 from pitreckon.intake.tableshape import decode_table
-from pitreckon.intake.textfile import read_bytes, read_text
 from pitreckon.intake.unsure import UnsureError
 from pitreckon.ledger import Cook, Reading
 from pitreckon.ledger.store import CookRow, Entry, Store

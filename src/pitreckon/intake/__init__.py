@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pitreckon.intake.cookfile import cook_from_text, read_cook
+from pitreckon.cook.read import cook_from_text, read_cook
+from pitreckon.cook.until import parse_until
+from pitreckon.forms.names import KnownNames
 from pitreckon.intake.logfile import log_from_text, read_log
 from pitreckon.intake.logwrite import log_text
-from pitreckon.intake.names import KnownNames
-from pitreckon.intake.until import parse_until
 
 __all__ = [
     "KnownNames",

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.names import nearest
+from pitreckon.forms.names import nearest
 from pitreckon.intake.ranges import range_fault
-from pitreckon.ledger.cook import Cook
 from pitreckon.ledger.events import CHANNELS, Reading
 from pitreckon.units import ABSOLUTE_ZERO_C, celsius_from_fahrenheit, parse_instant, shown
 

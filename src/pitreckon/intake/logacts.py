@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Final
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.names import KnownNames
-from pitreckon.ledger.cook import Cook
+from pitreckon.forms.names import KnownNames
 from pitreckon.ledger.events import Act
 from pitreckon.units import (
     format_local,

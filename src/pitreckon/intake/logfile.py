@@ -13,13 +13,13 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
+from pitreckon.forms.names import KnownNames, nearest
+from pitreckon.forms.text import read_text
 from pitreckon.intake.logacts import ActReader
 from pitreckon.intake.logclock import LogClock
 from pitreckon.intake.logvalues import FaultCodeError, Measured, look, no_value, temperature
-from pitreckon.intake.names import KnownNames, nearest
-from pitreckon.intake.textfile import read_text
-from pitreckon.ledger.cook import Cook
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
 from pitreckon.units import shown
 

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Literal
 
-from pitreckon.ledger.cook import Cook
+from pitreckon.cook.plan import Cook
+from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger.events import Act, Ledger, Look, Reading
-from pitreckon.ledger.scales import SCALES, word_for
 from pitreckon.units import format_duration, format_length, format_local, format_mass, format_temperature
 
 _COLUMNS = ("time", "kind", "on", "piece", "what", "value", "note")

@@ -10,7 +10,9 @@ from typing import Any, TypeVar
 from pitreckon.catalog.foods import Food, foods, read_table
 from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
-from pitreckon.intake.fields import Fields
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.intake.mixamounts import (
     parse_acid,
     parse_amount,
@@ -21,8 +23,6 @@ from pitreckon.intake.mixamounts import (
     parse_price,
     parse_shu,
 )
-from pitreckon.intake.textfile import read_text
-from pitreckon.intake.tomlplaces import Lines, parse_toml
 from pitreckon.ledger.mix import LABEL_KEYS, MIX_BODIES, MIX_USES, Mix, MixLine, OwnFood, Plate
 from pitreckon.units import parse_mass, parse_share, parse_volume, shown
 

@@ -11,9 +11,9 @@ from typing import Any, Final
 
 from pydantic_core import from_json
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.device import Scale, hashed_id, instant_of, measured, reading_id
-from pitreckon.ledger.cook import Cook
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
 from pitreckon.units import shown

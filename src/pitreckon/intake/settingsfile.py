@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.intake.device import Places, Scale
-from pitreckon.intake.fields import Fields
 from pitreckon.intake.mqttmap import MqttConfig, TopicMap, check_filter
-from pitreckon.intake.textfile import read_text
-from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.ledger.cook import Cook
 from pitreckon.units import shown
 
 T = TypeVar("T")

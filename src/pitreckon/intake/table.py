@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.device import Scale, measured, reading_id
 from pitreckon.intake.tablecolumns import Answers, ValueColumn, value_columns
 from pitreckon.intake.tableshape import NO_VALUE, Shape, cells_of, number_of, shape_of
 from pitreckon.intake.tabletime import RowClock, TimeColumns, time_columns
-from pitreckon.ledger.cook import Cook
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
 from pitreckon.units import shown

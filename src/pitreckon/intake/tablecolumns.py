@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final, Literal
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.device import Places, Scale
 from pitreckon.intake.tablescale import Series, scale_in_header, told_scale
 from pitreckon.intake.tableshape import NO_VALUE, Shape, number_of
 from pitreckon.intake.tabletime import Dates, TimeColumns
 from pitreckon.intake.unsure import UnsureError
-from pitreckon.ledger.cook import Cook
 from pitreckon.units import shown
 
 LEAVE: Final = "leave"

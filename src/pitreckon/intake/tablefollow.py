@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.follow import Follower, Line
 from pitreckon.intake.table import ColumnMap, TableReader, guess_map
 from pitreckon.intake.tablecolumns import Answers
 from pitreckon.intake.tableshape import cells_of, is_data
 from pitreckon.intake.unsure import UnsureError
-from pitreckon.ledger.cook import Cook
 from pitreckon.ledger.store.records import Entry
 
 _WAITED_FOR = 200

@@ -7,9 +7,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from pitreckon.cook.plan import Cook
 from pitreckon.intake.device import FAULT_CODES, Scale
 from pitreckon.intake.unsure import UnsureError
-from pitreckon.ledger.cook import Cook
 from pitreckon.units import celsius_from_fahrenheit
 
 _IN_HEADER: Final = re.compile(

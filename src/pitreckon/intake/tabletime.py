@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Final, Literal
 
+from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.logclock import LogClock
 from pitreckon.intake.tableshape import CLOCK, DATE, MOMENT, Shape, number_of
 from pitreckon.intake.unsure import UnsureError
-from pitreckon.ledger.cook import Cook
 from pitreckon.units import instants_reading, parse_clock, shown
 
 Dates = Literal["year first", "day first", "month first"]

@@ -13,13 +13,13 @@ from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
+from pitreckon.cook.parts import name_of, no_twins, one_table, parse_span_or_none, parse_sugar, stages_of
+from pitreckon.cook.plan import FRIDGE_C, SUGAR_LEVELS
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.cookparts import name_of, no_twins, one_table, parse_span_or_none, parse_sugar, stages_of
-from pitreckon.intake.fields import Fields
-from pitreckon.intake.names import KnownNames
-from pitreckon.intake.textfile import read_text
-from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.ledger.cook import FRIDGE_C, SUGAR_LEVELS
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.names import KnownNames
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.ledger.wishes import (
     AWAY_KINDS,
     HOT_HOLD_C,

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from zoneinfo import ZoneInfo
 
-from pitreckon.intake.tomlwrite import Table, Value, tables_text
-from pitreckon.intake.valuewrite import (
+from pitreckon.cook.values import (
     length_text,
     minutes_text,
     moment_text,
@@ -17,6 +16,7 @@ from pitreckon.intake.valuewrite import (
     thinner_text,
     weight_text,
 )
+from pitreckon.forms.toml_write import Table, Value, tables_text
 from pitreckon.ledger.wishes import Away, Guests, ItemWish, PitWish, Wishes
 
 

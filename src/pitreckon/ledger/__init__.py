@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pitreckon.ledger.cook import Cook, ItemPlan, PitPlan, StagePlan, TripCosts, Until
+from pitreckon.cook.plan import Cook, ItemPlan, PitPlan, StagePlan, TripCosts, Until
 from pitreckon.ledger.events import Act, Ledger, Look, Reading
 
 __all__ = ["Act", "Cook", "ItemPlan", "Ledger", "Look", "PitPlan", "Reading", "StagePlan", "TripCosts", "Until"]

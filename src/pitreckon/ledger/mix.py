@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from pitreckon.ledger._checks import fault, is_label, one_of, within
+from pitreckon.forms.checks import fault, is_label, one_of, within
 from pitreckon.units import format_mass, format_percent, format_spoons
 
 MIX_USES: Final = ("rub", "binder", "wrap", "spritz", "sauce", "glaze", "brine")

@@ -1,6 +1,6 @@
 """What a cook file asks for while the day is still to be planned: whom to feed, and what may be chosen.
 
-A :class:`Wishes` leaves open what a :class:`pitreckon.ledger.cook.Cook` has to say: how much meat, when it goes on,
+A :class:`Wishes` leaves open what a :class:`pitreckon.cook.plan.Cook` has to say: how much meat, when it goes on,
 how hot the pit is, whether it is wrapped. Planning turns one into the other. As in ``cook.py``, records check
 themselves.
 """
@@ -12,8 +12,8 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.ledger._checks import fault, is_label, is_utc, no_twins, one_of, within
-from pitreckon.ledger.cook import FRIDGE_C, StagePlan
+from pitreckon.cook.plan import FRIDGE_C, StagePlan
+from pitreckon.forms.checks import fault, is_label, is_utc, no_twins, one_of, within
 from pitreckon.units import find_zone, format_duration, format_local, format_mass, format_percent, format_temperature
 
 WRAPPINGS: Final = ("usual", "with", "without", "either")

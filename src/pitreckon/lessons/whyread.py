@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from pitreckon.cook.parts import parse_span_or_none, parse_sugar
+from pitreckon.cook.plan import FRIDGE_C
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.cookparts import parse_span_or_none, parse_sugar
-from pitreckon.intake.fields import Fields
-from pitreckon.intake.names import KnownNames, nearest
-from pitreckon.intake.textfile import read_text
-from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.ledger.cook import FRIDGE_C
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.names import KnownNames, nearest
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.lessons.whyreport import FAULTS, THERMOMETERS, Report
 from pitreckon.units import (
     parse_altitude,

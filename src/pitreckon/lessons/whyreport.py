@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from pitreckon.cook.plan import FRIDGE_C
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.cook import FRIDGE_C
 from pitreckon.units import format_duration, format_mass, format_temperature
 
 __all__ = ["FAULTS", "THERMOMETERS", "Report"]

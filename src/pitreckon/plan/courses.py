@@ -8,9 +8,9 @@ from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
+from pitreckon.cook.plan import StagePlan, Until
+from pitreckon.cook.until import parse_until
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.until import parse_until
-from pitreckon.ledger.cook import StagePlan, Until
 from pitreckon.ledger.wishes import ItemWish
 
 STALL_C = 73.9

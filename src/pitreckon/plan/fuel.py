@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.cook.plan import PitPlan
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.cook import PitPlan
 from pitreckon.ledger.wishes import PitWish
 from pitreckon.plan.fuelbalance import Heat, Stretch, Weather, burnt_j, draw_members, fire_of, heat_of
 from pitreckon.plan.fuelfeed import refills

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 
 from pitreckon import catalog
 from pitreckon.catalog import Pit, PitPlace, PitRoom
+from pitreckon.cook.plan import PitPlan
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import ItemPlan
-from pitreckon.ledger.cook import PitPlan
 from pitreckon.ledger.wishes import ItemWish, PitWish
 from pitreckon.plan.footprint import Footprint, Pieces, footprint, pieces_of
 from pitreckon.units import format_percent

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from pitreckon import catalog
-from pitreckon.ledger.cook import StagePlan
+from pitreckon.cook.plan import StagePlan
 
 
 @dataclass(frozen=True, slots=True)

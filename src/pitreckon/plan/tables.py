@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.ledger.cook import StagePlan
+from pitreckon.cook.plan import StagePlan
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from pitreckon.catalog import Cut
+from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Look
-from pitreckon.ledger.scales import SCALES
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked

@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from pitreckon.cook.scales import word_for
 from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
-from pitreckon.ledger.scales import word_for
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up

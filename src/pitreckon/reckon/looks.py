@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtr
 
-from pitreckon.ledger.scales import SCALES
+from pitreckon.cook.scales import SCALES
 
 Floats = NDArray[np.float64]
 

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut, Rack
+from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Look
-from pitreckon.ledger.scales import SCALES
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.section.trace import Trace
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from pitreckon.catalog import Cut
-from pitreckon.intake.until import parse_until
+from pitreckon.cook.until import parse_until
 from pitreckon.ledger import Act, Cook, ItemPlan, StagePlan, Until
 
 PIT_KINDS = ("open", "wrapped", "sauced")

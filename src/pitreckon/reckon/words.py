@@ -9,7 +9,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Final, Literal
 
-from pitreckon.ledger.scales import word_for
+from pitreckon.cook.scales import word_for
 from pitreckon.reckon.outlook import Outlook, Task
 from pitreckon.units import format_percent, format_temperature
 

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from starlette.datastructures import FormData
 
-from pitreckon.intake.tomlwrite import Table, Value, tables_text, whole_number
+from pitreckon.forms.toml_write import Table, Value, tables_text, whole_number
 from pitreckon.web.forms import clean, rows_of, with_unit
 from pitreckon.web.ways import Ways
 

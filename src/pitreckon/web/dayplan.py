@@ -9,8 +9,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from pitreckon import catalog
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
-from pitreckon.intake.cookwrite import cook_text
 from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.intake.wishwrite import wish_text
 from pitreckon.ledger.wishes import WRAPPINGS

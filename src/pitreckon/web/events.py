@@ -9,10 +9,10 @@ from typing import Annotated, Final, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field
 
 from pitreckon.errors import InputError
+from pitreckon.forms.names import KnownNames
 from pitreckon.intake.device import own_id
 from pitreckon.intake.logacts import ActReader
 from pitreckon.intake.logvalues import look as look_value
-from pitreckon.intake.names import KnownNames
 from pitreckon.ledger import Act, Cook, Ledger, Look
 from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS
 from pitreckon.ledger.store import Correction, Entry

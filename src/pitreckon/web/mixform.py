@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from starlette.datastructures import FormData
 
-from pitreckon.intake.tomlwrite import Table, Value, tables_text
+from pitreckon.forms.toml_write import Table, Value, tables_text
 from pitreckon.ledger.mix import Amount, Mix
 from pitreckon.units import POUND_KG, TEASPOON_M3, format_spoons, nearest_spoons
 from pitreckon.web.forms import clean, rows_of

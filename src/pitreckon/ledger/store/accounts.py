@@ -15,7 +15,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from pitreckon.ledger._checks import fault, is_label
+from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.store.reading import find_cook
 from pitreckon.ledger.store.records import Acknowledged, Device, Person, Session
 from pitreckon.ledger.store.schema import acknowledged, devices, people, sessions, settings, us_of, utc_of

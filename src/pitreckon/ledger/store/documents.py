@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from pitreckon.errors import InputError
-from pitreckon.ledger._checks import fault, is_label, is_utc, one_of
+from pitreckon.forms.checks import fault, is_label, is_utc, one_of
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, Act, Event, Look, Reading
 
 Document = dict[str, Any]

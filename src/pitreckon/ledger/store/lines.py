@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger._checks import fault
+from pitreckon.forms.checks import fault
 from pitreckon.ledger.store.documents import Document, document_of, event_of, read_utc, write_utc
 from pitreckon.ledger.store.records import CookRow, Correction, Entry, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of

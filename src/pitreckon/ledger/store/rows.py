@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from pitreckon.errors import InputError
-from pitreckon.ledger._checks import fault
+from pitreckon.forms.checks import fault
 from pitreckon.ledger.events import Act, Event, Look, Reading
 from pitreckon.ledger.store.documents import check_event, check_text, document_of, named
 from pitreckon.ledger.store.documents import event_of as event_of_document

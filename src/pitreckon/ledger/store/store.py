@@ -14,7 +14,7 @@ from typing import Any, Final, Literal, TypeVar
 from sqlalchemy import Connection, insert, select, update
 
 from pitreckon.errors import InputError
-from pitreckon.ledger._checks import fault, is_label
+from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
 from pitreckon.ledger.store.documents import check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine

@@ -9,7 +9,7 @@ from typing import Any, Final
 from sqlalchemy import Connection, Dialect, bindparam, insert, select, text, update
 
 from pitreckon.errors import InputError
-from pitreckon.ledger._checks import fault
+from pitreckon.forms.checks import fault
 from pitreckon.ledger.store.documents import named
 from pitreckon.ledger.store.records import Receipt
 from pitreckon.ledger.store.rows import CONTENT, Row

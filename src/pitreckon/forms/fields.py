@@ -7,8 +7,8 @@ from datetime import date, datetime, time
 from typing import Any, TypeVar
 
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.names import nearest
-from pitreckon.intake.tomlplaces import Lines, Path
+from pitreckon.forms.names import nearest
+from pitreckon.forms.toml_lines import Lines, Path
 
 T = TypeVar("T")
 

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.cook import UNWRAPPED
 from pitreckon.units import shown
+
+UNWRAPPED = "none"
+"""What a cook writes where a piece is to have no wrap; it is no wrap of the catalog."""
 
 
 class _Named(Protocol):

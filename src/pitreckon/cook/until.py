@@ -7,9 +7,9 @@ from collections.abc import Callable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from pitreckon.cook.plan import Until
+from pitreckon.cook.scales import COLOUR, PROBE_FEEL
 from pitreckon.errors import InputError
-from pitreckon.ledger.cook import Until
-from pitreckon.ledger.scales import COLOUR, PROBE_FEEL
 from pitreckon.units import (
     next_clock,
     parse_clock,

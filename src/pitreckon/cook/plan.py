@@ -12,7 +12,8 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.ledger._checks import fault, is_label, is_utc, no_twins, one_of, within
+from pitreckon.forms.checks import fault, is_label, is_utc, no_twins, one_of, within
+from pitreckon.forms.names import UNWRAPPED
 from pitreckon.units import (
     find_zone,
     format_duration,
@@ -25,7 +26,7 @@ from pitreckon.units import (
 STAGE_KINDS: Final = ("open", "wrapped", "sauced", "rest", "hold")
 UNTIL_KINDS: Final = ("colour", "tender", "core", "minutes", "clock", "glaze")
 SUGAR_LEVELS: Final = {"none": 0.0, "some": 0.5, "much": 1.0}
-UNWRAPPED: Final = "none"  # the wrap of a rest or a hold that takes off what was on
+
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
 

@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from pitreckon.intake.tomlwrite import Value
-from pitreckon.intake.until import mark_text
-from pitreckon.ledger.cook import SUGAR_LEVELS, StagePlan, Until
+from pitreckon.cook.plan import SUGAR_LEVELS, StagePlan, Until
+from pitreckon.cook.until import mark_text
+from pitreckon.forms.toml_write import Value
 from pitreckon.units import INCH_M, POUND_KG, format_mass, parse_length, parse_mass, parse_temperature
 
 

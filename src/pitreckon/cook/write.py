@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pitreckon.intake.tomlwrite import Table, Value, tables_text, whole_number
-from pitreckon.intake.valuewrite import (
+from pitreckon.cook.plan import Cook, ItemPlan
+from pitreckon.cook.values import (
     length_text,
     moment_text,
     salt_text,
@@ -16,7 +16,7 @@ from pitreckon.intake.valuewrite import (
     thinner_text,
     weight_text,
 )
-from pitreckon.ledger.cook import Cook, ItemPlan
+from pitreckon.forms.toml_write import Table, Value, tables_text, whole_number
 
 Filled = Mapping[str, str]
 

@@ -6,11 +6,11 @@ from datetime import datetime
 from functools import partial
 from zoneinfo import ZoneInfo
 
+from pitreckon.cook.plan import STAGE_KINDS, SUGAR_LEVELS, StagePlan, Until
+from pitreckon.cook.until import parse_until
 from pitreckon.errors import InputError
-from pitreckon.intake.fields import Fields
-from pitreckon.intake.names import KnownNames
-from pitreckon.intake.until import parse_until
-from pitreckon.ledger.cook import STAGE_KINDS, SUGAR_LEVELS, StagePlan, Until
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.names import KnownNames
 from pitreckon.units import parse_duration, parse_mass, parse_temperature, shown
 
 

@@ -1,4 +1,4 @@
-"""A cook file (TOML) to a :class:`pitreckon.ledger.cook.Cook`; its form: ``docs/reference/cook-file.md``."""
+"""A cook file (TOML) to a :class:`pitreckon.cook.plan.Cook`; its form: ``docs/reference/cook-file.md``."""
 
 from __future__ import annotations
 
@@ -8,13 +8,8 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pitreckon.errors import InputError, Place
-from pitreckon.intake.cookparts import name_of, no_twins, one_table, parse_sugar, stages_of
-from pitreckon.intake.fields import Fields
-from pitreckon.intake.names import KnownNames
-from pitreckon.intake.textfile import read_text
-from pitreckon.intake.tomlplaces import Lines, parse_toml
-from pitreckon.ledger.cook import (
+from pitreckon.cook.parts import name_of, no_twins, one_table, parse_sugar, stages_of
+from pitreckon.cook.plan import (
     FRIDGE_C,
     SUGAR_LEVELS,
     Cook,
@@ -22,6 +17,11 @@ from pitreckon.ledger.cook import (
     PitPlan,
     TripCosts,
 )
+from pitreckon.errors import InputError, Place
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.names import KnownNames
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.units import (
     find_zone,
     parse_altitude,
