@@ -16,7 +16,7 @@ from pitreckon.cli.main import app
 from pitreckon.flavour.batch import batch_of
 from pitreckon.intake import cook_from_text, log_from_text
 from pitreckon.intake.mixfile import mix_from_text
-from pitreckon.intake.settingsfile import settings_from_text
+from pitreckon.intake.settings import settings_from_text
 from pitreckon.intake.wishfile import asks_for_a_plan, wishes_from_text
 from pitreckon.ledger import Cook
 from pitreckon.lessons.whyread import report_from_text

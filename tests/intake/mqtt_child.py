@@ -9,8 +9,8 @@ from pathlib import Path
 
 from tests.intake.day import COOK
 
-from pitreckon.intake import mqtt
-from pitreckon.intake.mqttmap import MqttConfig, TopicMap
+from pitreckon.intake.mqtt import client as mqtt
+from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap
 from pitreckon.ledger.store import Entry, Store
 
 TOPICS = (

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from tests.intake.day import SMALL, after
 
 from pitreckon.errors import InputError
-from pitreckon.intake.follow import LONGEST_LINE, Follower
-from pitreckon.intake.tablecolumns import Answers
-from pitreckon.intake.tablefollow import TableFollower
-from pitreckon.intake.unsure import UnsureError
+from pitreckon.intake.table.columns import Answers
+from pitreckon.intake.table.follow import TableFollower
+from pitreckon.intake.table.tail import LONGEST_LINE, Follower
+from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry
 

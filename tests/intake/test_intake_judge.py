@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.intake.day import after, air, core
 
-from pitreckon.intake.device import reading_id
-from pitreckon.intake.judge import Judge, judge
+from pitreckon.intake.plausible import Judge, judge
+from pitreckon.intake.reading import reading_id
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry
 

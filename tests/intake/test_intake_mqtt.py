@@ -16,8 +16,8 @@ from tests.intake.broker import PATIENCE_S, Broker
 from tests.intake.day import COOK, after
 
 from pitreckon.errors import InputError, StoreError
-from pitreckon.intake import mqtt
-from pitreckon.intake.mqttmap import MqttConfig, TopicMap
+from pitreckon.intake.mqtt import client as mqtt
+from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry, Store
 

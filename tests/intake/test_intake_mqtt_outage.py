@@ -20,8 +20,8 @@ from tests.intake.day import COOK, after
 from tests.intake.test_intake_mqtt import probes
 from tests.intake.toll import note, toll_of
 
-from pitreckon.intake import mqtt
-from pitreckon.intake.mqttmap import MqttConfig, TopicMap
+from pitreckon.intake.mqtt import client as mqtt
+from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap
 from pitreckon.ledger.store import Entry, Store
 
 OUTAGE_S = float(os.environ.get("PITRECKON_OUTAGE_S", "2"))

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from tests.intake.day import COOK, SMALL, after
 
 from pitreckon.errors import InputError
-from pitreckon.intake.device import Device
-from pitreckon.intake.payload import MOST_BYTES, MOST_READINGS, parse_readings
+from pitreckon.intake.http import MOST_BYTES, MOST_READINGS, parse_readings
+from pitreckon.intake.reading import Device
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry
 

@@ -15,7 +15,7 @@ from pitreckon.errors import InputError
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import nearest
 from pitreckon.forms.text import read_text
-from pitreckon.intake.settingsfile import section, top_of
+from pitreckon.intake.settings import section, top_of
 from pitreckon.ledger import Cook
 from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
 

@@ -17,8 +17,8 @@ from pitreckon.cli.show import print_outlook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.logwrite import log_text
 from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
+from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import colour_word
 from pitreckon.units import instant_after, round_half_up

@@ -11,7 +11,7 @@ import typer
 
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_text
-from pitreckon.intake.settingsfile import top_of
+from pitreckon.intake.settings import top_of
 from pitreckon.ledger.store.place import usual_place
 from pitreckon.web.app import owner_of
 from pitreckon.web.serve import bound, serve

@@ -17,12 +17,12 @@ from pitreckon.cli.run import moment_of
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_bytes, read_text
 from pitreckon.intake import cook_from_text
-from pitreckon.intake.judge import Judge
-from pitreckon.intake.table import ColumnMap, guess_map, table_entries
-from pitreckon.intake.tablecolumns import Answers
-from pitreckon.intake.tablefollow import TableFollower
-from pitreckon.intake.tableshape import decode_table
-from pitreckon.intake.unsure import UnsureError
+from pitreckon.intake.plausible import Judge
+from pitreckon.intake.table.columns import Answers
+from pitreckon.intake.table.follow import TableFollower
+from pitreckon.intake.table.read import ColumnMap, guess_map, table_entries
+from pitreckon.intake.table.shape import decode_table
+from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.ledger import Cook, Reading
 from pitreckon.ledger.store import CookRow, Entry, Store
 from pitreckon.units import format_local

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pitreckon.cook.read import cook_from_text, read_cook
 from pitreckon.cook.until import parse_until
 from pitreckon.forms.names import KnownNames
-from pitreckon.intake.logfile import log_from_text, read_log
-from pitreckon.intake.logwrite import log_text
+from pitreckon.ledger.log.read import log_from_text, read_log
+from pitreckon.ledger.log.write import log_text
 
 __all__ = [
     "KnownNames",

@@ -12,8 +12,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from pitreckon.errors import InputError
-from pitreckon.intake.device import Device as Sends
-from pitreckon.intake.payload import parse_readings
+from pitreckon.intake.http import parse_readings
+from pitreckon.intake.reading import Device as Sends
 from pitreckon.ledger.store import CookRow, Entry, Receipt
 from pitreckon.ledger.store.documents import document_of as event_document
 from pitreckon.reckon.document import OutlookDocument, document_of

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Final
 
 from pitreckon.errors import PitreckonError
-from pitreckon.intake.device import Scale
-from pitreckon.intake.judge import Judge
-from pitreckon.intake.settingsfile import read_settings
+from pitreckon.intake.plausible import Judge
+from pitreckon.intake.reading import Scale
+from pitreckon.intake.settings import read_settings
 from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
@@ -84,7 +84,7 @@ class Broker:
 
     async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
         from pitreckon.intake import cook_from_text  # noqa: PLC0415
-        from pitreckon.intake.mqtt import run_mqtt  # noqa: PLC0415  loads the client, which few need
+        from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
 
         async def append(entries: Sequence[Entry]) -> list[Receipt]:
             judged = await asyncio.to_thread(self._judges.judged, row.id, entries)

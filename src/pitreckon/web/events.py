@@ -10,11 +10,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from pitreckon.errors import InputError
 from pitreckon.forms.names import KnownNames
-from pitreckon.intake.device import own_id
-from pitreckon.intake.logacts import ActReader
-from pitreckon.intake.logvalues import look as look_value
+from pitreckon.intake.reading import own_id
 from pitreckon.ledger import Act, Cook, Ledger, Look
 from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS
+from pitreckon.ledger.log.acts import ActReader
+from pitreckon.ledger.log.values import look as look_value
 from pitreckon.ledger.store import Correction, Entry
 from pitreckon.units import shown
 

@@ -17,10 +17,10 @@ from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.names import KnownNames, nearest
 from pitreckon.forms.text import read_text
-from pitreckon.intake.logacts import ActReader
-from pitreckon.intake.logclock import LogClock
-from pitreckon.intake.logvalues import FaultCodeError, Measured, look, no_value, temperature
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
+from pitreckon.ledger.log.acts import ActReader
+from pitreckon.ledger.log.clock import LogClock
+from pitreckon.ledger.log.values import FaultCodeError, Measured, look, no_value, temperature
 from pitreckon.units import shown
 
 REQUIRED: Final = ("time", "kind", "on", "what", "value")

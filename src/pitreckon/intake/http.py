@@ -11,7 +11,7 @@ from pydantic_core import from_json
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.device import Device, Places, Scale, instant_of, measured, own_id, reading_id
+from pitreckon.intake.reading import Device, Places, Scale, instant_of, measured, own_id, reading_id
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
 from pitreckon.units import shown

@@ -10,11 +10,11 @@ from typing import Final, Literal
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.device import Places, Scale
-from pitreckon.intake.tablescale import Series, scale_in_header, told_scale
-from pitreckon.intake.tableshape import NO_VALUE, Shape, number_of
-from pitreckon.intake.tabletime import Dates, TimeColumns
-from pitreckon.intake.unsure import UnsureError
+from pitreckon.intake.reading import Places, Scale
+from pitreckon.intake.table.scale import Series, scale_in_header, told_scale
+from pitreckon.intake.table.shape import NO_VALUE, Shape, number_of
+from pitreckon.intake.table.time import Dates, TimeColumns
+from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.units import shown
 
 LEAVE: Final = "leave"

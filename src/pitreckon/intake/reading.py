@@ -14,8 +14,8 @@ from typing import Final, Literal
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.names import nearest
-from pitreckon.intake.ranges import range_fault
 from pitreckon.ledger.events import CHANNELS, Reading
+from pitreckon.ledger.ranges import range_fault
 from pitreckon.units import ABSOLUTE_ZERO_C, celsius_from_fahrenheit, parse_instant, shown
 
 Scale = Literal["F", "C"]

@@ -13,8 +13,8 @@ from functools import lru_cache
 
 from pitreckon.cook.scales import SCALES, level_of
 from pitreckon.errors import InputError
-from pitreckon.intake.ranges import range_fault
 from pitreckon.ledger import events
+from pitreckon.ledger.ranges import range_fault
 from pitreckon.units import (
     format_length,
     format_mass,

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon.cook.plan import Cook
-from pitreckon.intake.device import FAULT_CODES, Scale
-from pitreckon.intake.unsure import UnsureError
+from pitreckon.intake.reading import FAULT_CODES, Scale
+from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.units import celsius_from_fahrenheit
 
 _IN_HEADER: Final = re.compile(

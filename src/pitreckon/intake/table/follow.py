@@ -6,11 +6,11 @@ from pathlib import Path
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.follow import Follower, Line
-from pitreckon.intake.table import ColumnMap, TableReader, guess_map
-from pitreckon.intake.tablecolumns import Answers
-from pitreckon.intake.tableshape import cells_of, is_data
-from pitreckon.intake.unsure import UnsureError
+from pitreckon.intake.table.columns import Answers
+from pitreckon.intake.table.read import ColumnMap, TableReader, guess_map
+from pitreckon.intake.table.shape import cells_of, is_data
+from pitreckon.intake.table.tail import Follower, Line
+from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.ledger.store.records import Entry
 
 _WAITED_FOR = 200

@@ -12,8 +12,8 @@ from pitreckon.errors import InputError
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.text import read_text
 from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.intake.device import Places, Scale
-from pitreckon.intake.mqttmap import MqttConfig, TopicMap, check_filter
+from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap, check_filter
+from pitreckon.intake.reading import Places, Scale
 from pitreckon.units import shown
 
 T = TypeVar("T")

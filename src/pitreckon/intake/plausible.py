@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
-from pitreckon.intake.ranges import range_fault
 from pitreckon.ledger.events import Reading
+from pitreckon.ledger.ranges import range_fault
 from pitreckon.ledger.store.records import Entry
 from pitreckon.units import format_duration, format_temperature
 

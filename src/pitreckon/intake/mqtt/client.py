@@ -15,8 +15,8 @@ import aiomqtt
 
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.forms.text import read_text
-from pitreckon.intake.mqttmap import Delivery, MqttConfig, entries_of
-from pitreckon.intake.redelivery import Arrival, ArrivalNotes, digest_of
+from pitreckon.intake.mqtt.arrivals import Arrival, ArrivalNotes, digest_of
+from pitreckon.intake.mqtt.topics import Delivery, MqttConfig, entries_of
 from pitreckon.ledger.store.records import Entry
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 30.0

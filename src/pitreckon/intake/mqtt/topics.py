@@ -13,7 +13,7 @@ from pydantic_core import from_json
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.device import Scale, hashed_id, instant_of, measured, reading_id
+from pitreckon.intake.reading import Scale, hashed_id, instant_of, measured, reading_id
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
 from pitreckon.units import shown

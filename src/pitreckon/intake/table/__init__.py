@@ -1,0 +1,1 @@
+"""Readings from a table that somebody else's program wrote."""
