@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from benchmarks.clock import in_turns
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading, StagePlan, Until
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import Reckoning, reckoning
 from pitreckon.reckon.whatif import what_ifs
 

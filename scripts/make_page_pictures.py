@@ -27,7 +27,7 @@ FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-backgroun
 def serve_day(clock: str, folder: Path) -> None:
     """A server that stands in the middle of the day."""
     from pitreckon.cli.demo import COOK_FILE, recorded_day  # noqa: PLC0415
-    from pitreckon.intake import cook_from_text  # noqa: PLC0415
+    from pitreckon.cook.read import cook_from_text  # noqa: PLC0415
     from pitreckon.ledger.store import Entry, Store  # noqa: PLC0415
     from pitreckon.web.serve import serve  # noqa: PLC0415
     from pitreckon.web.settings import Clock, WebSettings  # noqa: PLC0415

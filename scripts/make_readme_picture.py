@@ -15,7 +15,7 @@ from rich.console import Console
 
 from pitreckon.cli.demo import COOK_FILE, recorded_day
 from pitreckon.cli.show import print_outlook
-from pitreckon.intake import cook_from_text
+from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
 
 ROOT = Path(__file__).parents[1]

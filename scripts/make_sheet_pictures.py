@@ -12,7 +12,7 @@ from pathlib import Path
 import pypdfium2
 
 from pitreckon.cli.demo import COOK_FILE
-from pitreckon.intake import cook_from_text
+from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
 from pitreckon.sheets import Reader, run_sheet
 from pitreckon.sheets.pdf import pdf_of

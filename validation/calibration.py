@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2
 
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.cook.scales import SCALES
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import UNKNOWNS, stream
 from pitreckon.reckon.measures import at_places, looked

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 from conftest import COOK, LOG, Call
 
-from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Correction, Entry, Store
 
 

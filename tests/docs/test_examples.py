@@ -13,13 +13,14 @@ import typer
 
 from pitreckon.alerts import alert_settings
 from pitreckon.cli.main import app
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.flavour.batch import batch_of
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.intake.mixfile import mix_from_text
+from pitreckon.flavour.read import mix_from_text
 from pitreckon.intake.settings import settings_from_text
-from pitreckon.intake.wishfile import asks_for_a_plan, wishes_from_text
-from pitreckon.ledger import Cook
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.whyread import report_from_text
+from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]

@@ -11,11 +11,11 @@ from tests.flavour.mixes import HAND_RUB, batch, mix
 
 from pitreckon.catalog.foods import NUTRIENTS, Range, foods
 from pitreckon.errors import InputError
+from pitreckon.flavour.amounts import parse_amount, parse_cover
 from pitreckon.flavour.batch import batch_of
 from pitreckon.flavour.bought import food_of_label
+from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, OwnFood
 from pitreckon.flavour.scale import factor_for, for_surface, surface_m2
-from pitreckon.intake.mixamounts import parse_amount, parse_cover
-from pitreckon.ledger.mix import Amount, Cover, Mix, MixLine, OwnFood
 from pitreckon.units import CUP_M3, TABLESPOON_M3, TEASPOON_M3
 
 KEYS = sorted(foods())

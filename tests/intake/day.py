@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from pitreckon.ledger import Cook, ItemPlan, PitPlan, Reading
+from pitreckon.cook import Cook, ItemPlan, PitPlan
+from pitreckon.ledger import Reading
 
 START = datetime(2026, 10, 10, 18, tzinfo=UTC)  # 13:00 in Chicago
 PITS = (PitPlan("big box", "pellet-cooker", 135.0), PitPlan("night fire", "offset-log-burner", 121.0))

@@ -10,11 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pitreckon.cook import StagePlan, TripCosts, Until
+from pitreckon.cook.read import cook_from_text, read_cook
+from pitreckon.cook.until import parse_until
 from pitreckon.errors import InputError
+from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import decode
 from pitreckon.forms.toml_lines import Lines
-from pitreckon.intake import KnownNames, cook_from_text, parse_until, read_cook
-from pitreckon.ledger import StagePlan, TripCosts, Until
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 KNOWN = KnownNames(

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text, plan_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text
-from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan, Until
 
 COOK = {"name": "harvest supper", "zone": "America/Chicago", "serve": "2026-10-17 18:00", "air": "57 F", "altitude": ""}
 PIT = {"name": "barn pit", "kind": "pellet-cooker", "set": "275 F"}

@@ -14,10 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pitreckon.cook import Cook, ItemPlan, PitPlan
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
+from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import decode
-from pitreckon.intake import KnownNames, cook_from_text, log_from_text, read_log
-from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.read import log_from_text, read_log
 from pitreckon.units import format_local
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer

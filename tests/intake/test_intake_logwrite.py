@@ -9,8 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.intake import KnownNames, log_from_text, log_text
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading
+from pitreckon.cook import Cook, ItemPlan, PitPlan
+from pitreckon.forms.names import KnownNames
+from pitreckon.ledger import Act, Ledger, Look, Reading
+from pitreckon.ledger.log.read import log_from_text
+from pitreckon.ledger.log.write import log_text
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 START = datetime(2026, 11, 1, 4, tzinfo=UTC)  # an hour and a half before the clocks are put back

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon.errors import InputError
-from pitreckon.intake.mixfile import mix_from_text, read_mix
-from pitreckon.ledger.mix import Amount, Cover
+from pitreckon.flavour.mix import Amount, Cover
+from pitreckon.flavour.read import mix_from_text, read_mix
 from pitreckon.units import TABLESPOON_M3
 
 DOC = Path(__file__).parents[2] / "docs" / "reference" / "mix-file.md"
@@ -167,7 +167,7 @@ def test_the_reference_lists_every_key_that_is_read_and_no_other(head: str) -> N
 @settings(max_examples=150)
 @given(st.text(max_size=30))
 def test_any_amount_is_read_or_refused(text: str) -> None:
-    from pitreckon.intake.mixamounts import parse_amount, parse_cover, parse_price, parse_shu
+    from pitreckon.flavour.amounts import parse_amount, parse_cover, parse_price, parse_shu
 
     for parse in (parse_amount, parse_cover, parse_price, parse_shu):
         with contextlib.suppress(InputError):  # any other error is a bug

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 from pitreckon.errors import InputError
-from pitreckon.intake.wishfile import asks_for_a_plan, parse_area, parse_price, wishes_from_text
+from pitreckon.plan.read import asks_for_a_plan, parse_area, parse_price, wishes_from_text
 
 TEXT = """[cook]
 name = "harvest supper"

@@ -8,10 +8,10 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.intake.wishfile import wishes_from_text
-from pitreckon.intake.wishwrite import wish_text
-from pitreckon.ledger import StagePlan, Until
-from pitreckon.ledger.wishes import Away, Guests, Hands, ItemWish, PitWish, Wishes
+from pitreckon.cook import StagePlan, Until
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.wishes import Away, Guests, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.write import wish_text
 from pitreckon.units import POUND_KG
 
 SERVE = datetime(2026, 11, 1, 23, tzinfo=UTC)  # the day on which Chicago's clocks go back

@@ -10,9 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, PitPlan, Reading, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import ACTS, MEAT_RANGE_C
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer

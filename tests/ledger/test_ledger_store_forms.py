@@ -14,10 +14,11 @@ from conftest import COOK, LOG
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text, log_from_text
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, Event
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Correction, Entry, Store
 from pitreckon.ledger.store.documents import document_of, event_of
 

@@ -16,9 +16,11 @@ import pytest
 from validation.readers.__main__ import ALLOWED, README, RESULT, text_of
 from validation.readers.cards import HERE, one, written
 
+from pitreckon.cook import Cook, Until
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.ledger import Cook, Ledger, Until
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons import readersrun
 from pitreckon.lessons.card import Card, card_of, timed
 from pitreckon.lessons.carddone import Done, done_of

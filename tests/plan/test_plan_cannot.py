@@ -9,9 +9,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from pitreckon.errors import InputError
-from pitreckon.intake.wishfile import wishes_from_text
-from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.solve import plan
+from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 BOX = PitWish("box", "pellet-cooker", (121.1, 135.0))

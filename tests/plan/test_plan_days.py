@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from validation.days.__main__ import files, live, page, planned
 
-from pitreckon.intake.wishfile import read_wishes
+from pitreckon.plan.read import read_wishes
 
 DAYS = {path.stem[:2]: path for path in files()}
 

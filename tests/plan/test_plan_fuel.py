@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon import catalog
+from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.errors import InputError
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, PitPlan, Reading
-from pitreckon.ledger.wishes import PitWish
+from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.plan.fuel import PitSegment, fuel_use
 from pitreckon.plan.fuelbalance import (
     Stretch,
@@ -28,6 +28,7 @@ from pitreckon.plan.fuelbalance import (
 from pitreckon.plan.fuelfeed import refills
 from pitreckon.plan.fuellesson import Fed, fed_in, learn, learn_from, reckoned_kg
 from pitreckon.plan.fuelmeat import MeatLoad, load_from_trace, load_of, raw_heat_capacity
+from pitreckon.plan.wishes import PitWish
 from pitreckon.section.trace import CHANNELS, Trace
 
 LIT = datetime(2026, 7, 4, 10, tzinfo=UTC)

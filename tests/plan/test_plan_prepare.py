@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from pitreckon import catalog
 from pitreckon.catalog.buying import all_buying, before_fire
 from pitreckon.errors import InputError
-from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
 from pitreckon.physics import salt
 from pitreckon.plan.prepare_meat import Preparation, prepare_meat
 from pitreckon.plan.quantities import quantities
 from pitreckon.plan.season import seasoning
 from pitreckon.plan.thaw import thawing
+from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 11, 1, 23, tzinfo=UTC)  # the clocks of Chicago go back that night
 CUTS = sorted(catalog.cuts())

@@ -13,9 +13,9 @@ from scipy.stats import gamma
 
 from pitreckon.catalog.buying import all_buying, buying, portions
 from pitreckon.errors import InputError
-from pitreckon.ledger.wishes import Guests, ItemWish, PitWish, Wishes
 from pitreckon.plan.portions import eaten_kg, gamma_sum, norm_kg
 from pitreckon.plan.quantities import quantities
+from pitreckon.plan.wishes import Guests, ItemWish, PitWish, Wishes
 from pitreckon.plan.yields import loss_of
 
 SERVE = datetime(2026, 10, 10, 23, tzinfo=UTC)

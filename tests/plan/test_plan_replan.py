@@ -7,11 +7,10 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
 from pitreckon.plan.amounts import amounts_of
 from pitreckon.plan.checker import Lived, faults_of, share_on_time
 from pitreckon.plan.known import Known
@@ -20,6 +19,7 @@ from pitreckon.plan.scenarios import cases_of, ways_of
 from pitreckon.plan.solve import plan
 from pitreckon.plan.to_cook import to_cook
 from pitreckon.plan.variants import variant, variants
+from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.reckon.forecast import reckoning
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)

@@ -9,7 +9,6 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pitreckon.ledger.wishes import Away, Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.checker import faults_of
 from pitreckon.plan.courses import courses_of, is_wrapped
@@ -18,6 +17,7 @@ from pitreckon.plan.room import places_needed
 from pitreckon.plan.slots import on_time, run_course
 from pitreckon.plan.solve import Found, choose, needed
 from pitreckon.plan.tables import Due, Way
+from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan.written import schedule_of
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)

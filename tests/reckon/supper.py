@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from pitreckon.ledger import Act, Cook, ItemPlan, Look, PitPlan, Reading, StagePlan, Until
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger import Act, Look, Reading
 
 START = datetime(2026, 10, 10, 20, 0, tzinfo=UTC)
 N = 32

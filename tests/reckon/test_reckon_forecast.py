@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from supper import START, N, air, at, cook, look, put_on, racks, wings
 
+from pitreckon.cook import PitPlan, StagePlan, Until
 from pitreckon.errors import InputError
-from pitreckon.ledger import Act, Ledger, PitPlan, Reading, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.reckon import MARK_NAMES, reckon
 
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from supper import N, air, at, cook, put_on, wings
 
-from pitreckon.ledger import Act, Ledger, PitPlan, StagePlan, TripCosts, Until
+from pitreckon.cook import PitPlan, StagePlan, TripCosts, Until
+from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon import reckon
 from pitreckon.reckon.schedule import NEAR_BEST_S, plan, schedule
 from pitreckon.reckon.tripcost import LEAST_OPEN, Curves, Due, clock_grid, cost_curves

@@ -10,7 +10,7 @@ import pytest
 from supper import START
 
 from pitreckon import catalog
-from pitreckon.ledger import StagePlan, Until
+from pitreckon.cook import StagePlan, Until
 from pitreckon.reckon.stages import Stage
 from pitreckon.reckon.summary import HOT_HOLD_C
 from pitreckon.reckon.windows import GLAZE_BURNS_S, OVER_K, coming_acts, window_of

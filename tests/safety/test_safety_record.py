@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text
 from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.forecast import foresee

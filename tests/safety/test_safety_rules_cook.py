@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from tests.reckon.supper import START, N, at, cook, wings
 
+from pitreckon.cook import ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
-from pitreckon.ledger import Act, ItemPlan, Ledger, Look, Reading, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.fromrun import coldest_of, history_of
 from pitreckon.safety.history import History, Phase, Series

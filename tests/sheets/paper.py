@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from pitreckon.ledger import Cook, ItemPlan, PitPlan
+from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.reckon import ItemOutlook, Outlook, Spread, Task, Trip, Window
 from pitreckon.sheets import Job, Line, Reader, Row, Sheet, Step, Timetable, run_sheet
 

@@ -20,10 +20,11 @@ import pytest
 from pyld import jsonld
 from validation.readers.cards import HERE
 
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.intake.mixfile import mix_from_text
-from pitreckon.ledger.mix import Mix
+from pitreckon.flavour.mix import Mix
+from pitreckon.flavour.read import mix_from_text
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card import Card, card_of
 from pitreckon.lessons.carddone import done_of
 from pitreckon.sheets import Reader

@@ -13,8 +13,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 from tests.web.pit_server import PASSWORD, PATIENCE_S, ROOT, Server
 
-from pitreckon.intake import cook_from_text, log_from_text
+from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act, Look
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry, Store
 from pitreckon.web.settings import STATIC
 

@@ -11,7 +11,7 @@ import pytest
 import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 
-from pitreckon.intake.wishfile import wishes_from_text
+from pitreckon.plan.read import wishes_from_text
 from pitreckon.web import dayplan
 from pitreckon.web.daydesk import wishes_of
 from pitreckon.web.dayform import text_of

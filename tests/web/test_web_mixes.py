@@ -13,11 +13,12 @@ import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 from validation.readers.cards import HERE
 
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import batch_of
+from pitreckon.flavour.read import mix_from_text
 from pitreckon.flavour.wording import factor_wanted, grams
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.intake.mixfile import mix_from_text
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry
 from pitreckon.web import cardpages, mixpages, whypages
 from pitreckon.web.mixform import from_mix, text_of

@@ -17,17 +17,17 @@ from numpy.typing import NDArray
 from rich.console import Console
 
 from pitreckon.errors import InputError
-from pitreckon.intake.wishfile import read_wishes
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.amounts import amounts_of
 from pitreckon.plan.checker import faults_of
 from pitreckon.plan.day import day_of
 from pitreckon.plan.naive import naive
+from pitreckon.plan.read import read_wishes
 from pitreckon.plan.scenarios import cases_of, ways_of
 from pitreckon.plan.schedule import Schedule
 from pitreckon.plan.slots import on_time, run_course
 from pitreckon.plan.solve import plan
 from pitreckon.plan.tables import Day
+from pitreckon.plan.wishes import Wishes
 
 HERE = Path(__file__).resolve().parent
 README = HERE.parent / "README.md"

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.ledger import Until
+from pitreckon.cook import Until
+from pitreckon.cook.read import cook_from_text
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card import READERS, timed
 from pitreckon.lessons.carddone import Done, done_of
 from pitreckon.lessons.marks import Marks, Usual

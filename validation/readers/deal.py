@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pitreckon import catalog
-from pitreckon.ledger import Cook, ItemPlan, PitPlan
+from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.lessons.readers import Audience
 from pitreckon.lessons.readersrun import Piece
 from pitreckon.lessons.script import Script

@@ -16,7 +16,7 @@ import numpy as np
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Figure, Rack
-from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.section import material
 from pitreckon.section.constants import CONSTANTS, GAS_CONSTANT

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from pitreckon.ledger import StagePlan
+from pitreckon.cook import StagePlan
 from pitreckon.section.trace import Trace
 from validation.twins import truth
 from validation.twins.deal import Twin

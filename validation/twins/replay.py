@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from pitreckon.ledger import StagePlan
+from pitreckon.cook import StagePlan
 from pitreckon.reckon.forecast import reckon_runs
 from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after

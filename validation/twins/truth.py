@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pitreckon import catalog
+from pitreckon.cook import StagePlan
 from pitreckon.cook.plan import UNWRAPPED
-from pitreckon.ledger import StagePlan
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import Section

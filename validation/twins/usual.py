@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pitreckon import catalog
-from pitreckon.ledger import StagePlan
+from pitreckon.cook import StagePlan
 from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.section import material
 from pitreckon.section.constants import constant

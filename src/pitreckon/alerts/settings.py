@@ -11,12 +11,12 @@ from pathlib import Path
 from typing import Final, Literal
 
 from pitreckon.alerts.alert import KINDS
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import nearest
 from pitreckon.forms.text import read_text
 from pitreckon.intake.settings import section, top_of
-from pitreckon.ledger import Cook
 from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
 
 WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")

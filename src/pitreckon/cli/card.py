@@ -12,11 +12,12 @@ from rich.console import Console
 
 from pitreckon.cli.answers import paper_of, print_json, reader_of
 from pitreckon.cli.run import progress_line
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
+from pitreckon.flavour.read import read_mix
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import read_text
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.intake.mixfile import read_mix
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.carddone import done_of
 from pitreckon.sheets.page import Paper, page_of, script_element
 from pitreckon.sheets.recipe import Recipe, recipe_of

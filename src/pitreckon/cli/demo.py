@@ -14,10 +14,11 @@ from rich.console import Console
 
 from pitreckon.cli.run import reckon_with_progress, say_changes
 from pitreckon.cli.show import print_outlook
+from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, Reading
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import colour_word

@@ -14,8 +14,9 @@ from pathlib import Path
 import typer
 
 from pitreckon.cli.demo import COOK_FILE
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
 from pitreckon.units import format_clock
 from pitreckon.web.serve import bound, serve
 from pitreckon.web.settings import PORT, STATIC, Clock, Day, WebSettings

@@ -16,6 +16,8 @@ from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch, batch_of
 from pitreckon.flavour.document import label_document, mix_document
 from pitreckon.flavour.label import Label, label_of
+from pitreckon.flavour.mix import Cover
+from pitreckon.flavour.read import read_mix
 from pitreckon.flavour.scale import covers_words
 from pitreckon.flavour.target import parse_targets, solve
 from pitreckon.flavour.tastes import Taste, scoville_by_dry_mass, tastes_of
@@ -31,8 +33,6 @@ from pitreckon.flavour.wording import (
     taste_ends,
     taste_words,
 )
-from pitreckon.intake.mixfile import read_mix
-from pitreckon.ledger.mix import Cover
 from pitreckon.units import format_spoons, round_half_up
 
 BAR = 24

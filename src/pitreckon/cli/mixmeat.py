@@ -7,9 +7,9 @@ from typing import Any
 
 from rich.console import Console
 
+from pitreckon.cook.read import read_cook
 from pitreckon.flavour import meatwords
 from pitreckon.flavour.batch import Batch
-from pitreckon.intake import read_cook
 
 
 def print_on_the_meat(console: Console, batch: Batch, file: Path, item: str | None) -> None:

@@ -13,11 +13,11 @@ from pitreckon.cli.answers import print_json, reader_of
 from pitreckon.cli.run import progress_line
 from pitreckon.cook.write import cook_text
 from pitreckon.forms.text import read_text
-from pitreckon.intake.wishfile import wishes_from_text
-from pitreckon.ledger.wishes import Wishes
+from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule import Answer, Call, Schedule
 from pitreckon.plan.solve import plan
 from pitreckon.plan.to_cook import to_cook
+from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon.words import CAUTION
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.write import write_whole

@@ -11,10 +11,12 @@ from rich.console import Console
 
 from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, progress_line
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_text
-from pitreckon.intake import cook_from_text, log_from_text
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.read import log_from_text
 from pitreckon.safety.meat import UNTOUCHED, Handled
 from pitreckon.safety.recordform import check_record, document_of_record
 from pitreckon.sheets.safetyrecord import safety_sheet

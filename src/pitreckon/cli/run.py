@@ -9,9 +9,11 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+from pitreckon.cook import Cook
+from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
-from pitreckon.intake import read_cook, read_log
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
 from pitreckon.units import format_clock, instant_after, next_clock, parse_clock, parse_instant
 

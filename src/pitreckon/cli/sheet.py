@@ -9,10 +9,11 @@ from rich.console import Console
 
 from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, reckon_with_progress
+from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_text
-from pitreckon.intake import read_cook, read_log
-from pitreckon.intake.wishfile import asks_for_a_plan
+from pitreckon.ledger.log.read import read_log
+from pitreckon.plan.read import asks_for_a_plan
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.page import Paper
 from pitreckon.sheets.runsheet import run_sheet

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.text import Text
 
 from pitreckon.cli.trips import print_trips
-from pitreckon.ledger import Cook
+from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Spread
 from pitreckon.reckon.words import CAUTION, STANDING, Scale, colour_word
 from pitreckon.units import (

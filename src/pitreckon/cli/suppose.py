@@ -10,8 +10,9 @@ from typing import Literal, cast
 from rich.console import Console
 
 from pitreckon.cli.run import moment_of, progress_line
-from pitreckon.intake import read_cook, read_log
-from pitreckon.ledger import Cook
+from pitreckon.cook import Cook
+from pitreckon.cook.read import read_cook
+from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Spread
 from pitreckon.reckon.whatif import ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word

@@ -10,9 +10,10 @@ import typer
 
 from pitreckon.alerts import AlertSettings, due, read_alert_settings
 from pitreckon.cli.run import moment_of, reckon_with_progress
+from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError, Place
-from pitreckon.intake import read_cook, read_log
 from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.read import read_log
 from pitreckon.units import format_clock
 
 

@@ -10,10 +10,10 @@ from types import MappingProxyType
 from pitreckon.catalog.foods import NUTRIENTS, Food, Range, foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.bought import food_of_label
+from pitreckon.flavour.mix import Amount, Mix, MixLine
 from pitreckon.flavour.pungency import capsaicinoids_ppm
 from pitreckon.flavour.salting import salt_from_sodium_mg
 from pitreckon.flavour.sweetness import kinds_of_sugar, sweetness_of
-from pitreckon.ledger.mix import Amount, Mix, MixLine
 
 __all__ = ["Batch", "Contents", "Ingredient", "Portion", "batch_of", "contents_of"]
 

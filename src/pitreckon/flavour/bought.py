@@ -5,9 +5,9 @@ from __future__ import annotations
 from types import MappingProxyType
 
 from pitreckon.catalog.foods import ANY_SUGAR, SUGAR_KINDS, UNKNOWN, Food, Range, bounded
+from pitreckon.flavour.mix import LABEL_KEYS, OwnFood
 from pitreckon.flavour.rounding import RULE_OF, may_have_been
 from pitreckon.flavour.salting import salt_from_sodium_mg
-from pitreckon.ledger.mix import LABEL_KEYS, OwnFood
 
 __all__ = ["food_of_label"]
 

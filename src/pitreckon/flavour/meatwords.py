@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from pitreckon.cook import Cook, ItemPlan
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.drip import body_of, drip_share
@@ -18,7 +19,6 @@ from pitreckon.flavour.onthemeat import (
     wrap_words,
 )
 from pitreckon.flavour.scale import surface_m2
-from pitreckon.ledger import Cook, ItemPlan
 from pitreckon.units import format_percent, format_temperature, shown
 
 __all__ = ["on_the_meat"]

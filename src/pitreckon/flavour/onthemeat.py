@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
 from pitreckon.flavour.scorch import Scorch, scorch_chance, sugar_of
-from pitreckon.ledger import Cook, ItemPlan, StagePlan, Until
 from pitreckon.reckon.quantiles import Spread, spread_of
 
 if TYPE_CHECKING:

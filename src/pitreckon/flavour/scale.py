@@ -5,7 +5,7 @@ from __future__ import annotations
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch
-from pitreckon.ledger.mix import Cover, Mix
+from pitreckon.flavour.mix import Cover, Mix
 from pitreckon.units import format_mass, shown
 
 __all__ = ["covers_words", "factor_for", "for_surface", "surface_m2"]

@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from pitreckon.catalog.foods import Range
 from pitreckon.errors import InputError
 from pitreckon.flavour.batch import Batch, Contents
+from pitreckon.flavour.mix import DRY_USES
 from pitreckon.flavour.tastes import amount_of
-from pitreckon.ledger.mix import DRY_USES
 from pitreckon.units import format_percent, parse_salt_dose, parse_share, shown
 
 __all__ = ["MEASURES", "Target", "measure", "parse_targets", "solve"]

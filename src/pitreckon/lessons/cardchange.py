@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from pitreckon.ledger import Until
+from pitreckon.cook import Until
 from pitreckon.lessons.cardwords import look_words, short_words
 from pitreckon.lessons.marks import RAW, Marks
 from pitreckon.lessons.readers import Readers

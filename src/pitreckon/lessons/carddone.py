@@ -8,8 +8,9 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
+from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look, StagePlan, Until
+from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage

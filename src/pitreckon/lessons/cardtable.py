@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.ledger import StagePlan, Until
+from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.readers import Readers
 from pitreckon.lessons.readersrun import Case, Cooked, Piece, cook_all
 from pitreckon.lessons.script import Line, Script

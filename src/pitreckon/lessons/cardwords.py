@@ -6,8 +6,8 @@ from itertools import pairwise
 from typing import Literal
 
 from pitreckon import catalog
+from pitreckon.cook import StagePlan, Until
 from pitreckon.cook.scales import COLOUR
-from pitreckon.ledger import StagePlan, Until
 from pitreckon.lessons.script import Line, Script
 from pitreckon.units import format_duration, format_mass, format_temperature
 

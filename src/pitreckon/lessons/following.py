@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut
-from pitreckon.ledger import StagePlan, Until
+from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.readers import Audience, Habits
 from pitreckon.lessons.script import Line, Script
 from pitreckon.reckon.measures import TOO_DARK_LEVEL

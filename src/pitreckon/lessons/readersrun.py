@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan
+from pitreckon.cook import Cook, ItemPlan, PitPlan
+from pitreckon.ledger import Ledger
 from pitreckon.lessons.following import Step, as_followed, as_it_should, steps_of
 from pitreckon.lessons.marks import Marks
 from pitreckon.lessons.readers import Audience, Group, Readers

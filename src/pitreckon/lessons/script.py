@@ -8,7 +8,7 @@ from math import ceil, floor
 from typing import Final
 
 from pitreckon.catalog import Cut
-from pitreckon.ledger import StagePlan, Until
+from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.carddone import Done, Went
 from pitreckon.reckon.stages import PIT_KINDS
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan, StagePlan, Until
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger import Ledger
 from pitreckon.lessons.whyreport import Report
 from pitreckon.lessons.whysugar import sugar_dose
 from pitreckon.lessons.whyways import GLAZE_S, Right, Ways, usual_set_c, wraps

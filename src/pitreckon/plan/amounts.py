@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.quantities import ITEM_PIECES, quantities
+from pitreckon.plan.wishes import Wishes
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.ledger.wishes import LEAST_HOLD_C, ItemWish, PitWish, Wishes
 from pitreckon.plan.courses import courses_of, is_wrapped
 from pitreckon.plan.footprint import Pieces
 from pitreckon.plan.fuelbalance import fire_of
 from pitreckon.plan.room import room_for
 from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule
+from pitreckon.plan.wishes import LEAST_HOLD_C, ItemWish, PitWish, Wishes
 from pitreckon.units import format_duration, format_percent, format_temperature
 
 STRAIGHT_TO_TABLE: Final = timedelta(minutes=20)

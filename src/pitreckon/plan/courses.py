@@ -11,7 +11,7 @@ from pitreckon.catalog import Cut
 from pitreckon.cook.plan import StagePlan, Until
 from pitreckon.cook.until import parse_until
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import ItemWish
+from pitreckon.plan.wishes import ItemWish
 
 STALL_C = 73.9
 """165 F at the core: where a thick cut is wrapped. Common practice, no source."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pitreckon import catalog
-from pitreckon.ledger.wishes import PitWish, Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.fuelbalance import Weather, fire_of, steady_kg_h
 from pitreckon.plan.room import places_of
 from pitreckon.plan.tables import Day, Place, Task, Way
+from pitreckon.plan.wishes import PitWish, Wishes
 
 
 def day_of(wishes: Wishes, amounts: Sequence[Amount], ways: Sequence[tuple[Way, ...]], *, grid_s: float = 600.0) -> Day:

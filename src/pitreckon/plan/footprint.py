@@ -8,9 +8,9 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.catalog import Ball, Cut, Drum, Rack
+from pitreckon.cook import ItemPlan
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger import ItemPlan
-from pitreckon.ledger.wishes import ItemWish
+from pitreckon.plan.wishes import ItemWish
 
 GAP_M: Final = 0.02
 """Air between two pieces, half of it belonging to each [m]: common practice, no source."""

@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from pitreckon import catalog
 from pitreckon.cook.plan import PitPlan
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import PitWish
 from pitreckon.plan.fuelbalance import Heat, Stretch, Weather, burnt_j, draw_members, fire_of, heat_of
 from pitreckon.plan.fuelfeed import refills
 from pitreckon.plan.fuellesson import FuelLesson
 from pitreckon.plan.fuelmeat import MeatLoad
+from pitreckon.plan.wishes import PitWish
 from pitreckon.reckon.quantiles import Spread, spread_of
 from pitreckon.units import seconds_between
 

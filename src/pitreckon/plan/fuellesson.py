@@ -20,7 +20,8 @@ from scipy.special import log_ndtr
 
 from pitreckon import catalog
 from pitreckon.catalog import Pit
-from pitreckon.ledger import Act, Cook, Ledger
+from pitreckon.cook import Cook
+from pitreckon.ledger import Act, Ledger
 from pitreckon.plan.fuelbalance import (
     REFERENCE_AIR_C,
     REFERENCE_WIND_M_S,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from pitreckon.ledger.wishes import Away, Hands
+from pitreckon.plan.wishes import Away, Hands
 from pitreckon.units import instant_after
 
 Span = tuple[datetime, datetime]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Hashable
 from dataclasses import dataclass, field
 
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.scenarios import Case
 from pitreckon.plan.tables import Way
+from pitreckon.plan.wishes import Wishes
 
 MOST = 8
 """Days that are kept; the oldest is forgotten first."""

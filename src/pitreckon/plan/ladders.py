@@ -8,8 +8,8 @@ from datetime import timedelta
 
 import numpy as np
 
-from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
 from pitreckon.plan.amounts import Amount
+from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.units import format_clock, format_difference, format_duration, format_percent
 
 PIT_STEP_K = 25.0 / 1.8

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from pitreckon.catalog.buying import Portions
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import Guests
+from pitreckon.plan.wishes import Guests
 
 Floats = NDArray[np.float64]
 

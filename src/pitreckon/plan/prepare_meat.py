@@ -13,11 +13,11 @@ from datetime import datetime, timedelta
 from pitreckon import catalog
 from pitreckon.catalog.buying import BeforeFire, before_fire, buying
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import ItemWish, Wishes
 from pitreckon.plan.hands import HandsFree, crossing
 from pitreckon.plan.quantities import ItemQuantity, Quantities
 from pitreckon.plan.season import Seasoning, seasoning
 from pitreckon.plan.thaw import WAYS, Thawing, thawing
+from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.units import format_clock, format_duration, format_temperature, instant_after, seconds_between
 
 INTO_FRIDGE_S = 300.0

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from pitreckon import catalog
 from pitreckon.catalog.buying import Portions, buying, portions
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import ItemWish, Wishes
 from pitreckon.plan.portions import DRAWS, eaten_kg, norm_kg, taste
+from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.plan.yields import Piece, Pieces, eaten_share, piece_of, trimmed
 from pitreckon.reckon.quantiles import LEVELS, Spread
 

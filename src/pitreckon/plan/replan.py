@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.wishes import ItemWish, Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.day import day_of
 from pitreckon.plan.scenarios import cases_of, way_of, ways_of
@@ -25,6 +24,7 @@ from pitreckon.plan.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.slots import on_time, run_course
 from pitreckon.plan.solve import Found, choose, nearest_of
 from pitreckon.plan.tables import Bools, Day, Due, Task, Way
+from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.plan.written import schedule_of
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.forecast import Reckoning

@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 
 from pitreckon import catalog
 from pitreckon.catalog import Pit, PitPlace, PitRoom
+from pitreckon.cook import ItemPlan
 from pitreckon.cook.plan import PitPlan
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger import ItemPlan
-from pitreckon.ledger.wishes import ItemWish, PitWish
 from pitreckon.plan.footprint import Footprint, Pieces, footprint, pieces_of
+from pitreckon.plan.wishes import ItemWish, PitWish
 from pitreckon.units import format_percent
 
 _SLACK_M2 = 1e-9

@@ -8,12 +8,13 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from pitreckon.ledger import Cook, ItemPlan, Ledger, PitPlan, StagePlan, Until
-from pitreckon.ledger.wishes import ItemWish, Wishes
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger import Ledger
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.courses import courses_of, is_wrapped
 from pitreckon.plan.room import places_needed
 from pitreckon.plan.tables import Bools, Due, Floats, Way
+from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import LONGEST_STAGE_S
 from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
 from pitreckon.reckon.evidence import Evidence

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import BeforeFire, before_fire
 from pitreckon.catalog.shapes import Ball, Drum
-from pitreckon.ledger.wishes import ItemWish
 from pitreckon.physics import salt
 from pitreckon.plan.shopping import lengths_m
+from pitreckon.plan.wishes import ItemWish
 from pitreckon.units import format_duration, format_percent
 
 LEAST_LEAD_S = 1800.0

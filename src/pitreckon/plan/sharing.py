@@ -8,9 +8,9 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.ledger import ItemPlan
-from pitreckon.ledger.wishes import ItemWish, PitWish
+from pitreckon.cook import ItemPlan
 from pitreckon.plan.footprint import Pieces
+from pitreckon.plan.wishes import ItemWish, PitWish
 from pitreckon.units import format_temperature
 
 LEAST_LEAD_K: Final = 8.0

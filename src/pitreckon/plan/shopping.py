@@ -9,9 +9,9 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut, Shape
 from pitreckon.catalog.buying import BeforeFire, before_fire, buying
 from pitreckon.catalog.shapes import Ball, Drum
-from pitreckon.ledger import StagePlan
-from pitreckon.ledger.wishes import ItemWish, Wishes
+from pitreckon.cook import StagePlan
 from pitreckon.plan.quantities import ItemQuantity, Quantities
+from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import GLAZE_KG_M2
 from pitreckon.units import format_mass, format_percent
 

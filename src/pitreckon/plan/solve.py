@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.amounts import Amount, amounts_of
 from pitreckon.plan.day import day_of
 from pitreckon.plan.footprint import Pieces
@@ -25,6 +24,7 @@ from pitreckon.plan.scenarios import Case, cases_of, pits_of, ways_of
 from pitreckon.plan.schedule import Answer, Change, Schedule, Solving
 from pitreckon.plan.slots import Slot, on_time, run_course, slots_of
 from pitreckon.plan.tables import Bools, Day, Way
+from pitreckon.plan.wishes import Wishes
 from pitreckon.plan.written import schedule_of
 from pitreckon.units import format_duration, format_percent, format_temperature
 

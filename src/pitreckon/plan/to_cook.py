@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan, Until
-from pitreckon.ledger.wishes import Wishes
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.plan.schedule import PlannedItem, Schedule
+from pitreckon.plan.wishes import Wishes
 
 
 def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from pitreckon.ledger.wishes import ItemWish, PitWish, Wishes
 from pitreckon.plan.ladders import PIT_STEP_K, step_words
+from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.units import format_duration
 
 LATER_S: Final = 30 * 60.0

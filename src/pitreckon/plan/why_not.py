@@ -14,7 +14,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.day import day_of
 from pitreckon.plan.ladders import (
@@ -37,6 +36,7 @@ from pitreckon.plan.schedule import Change, Schedule
 from pitreckon.plan.slots import Slot, best_chance, slots_of
 from pitreckon.plan.solve import needed
 from pitreckon.plan.tables import Day, Task, Way
+from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5

@@ -8,11 +8,11 @@ from datetime import datetime
 
 import numpy as np
 
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.amounts import Amount
 from pitreckon.plan.model import Picked, trip_of
 from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
 from pitreckon.plan.tables import Bools, Day, work_s
+from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_temperature, instant_after
 
 LOW_SET_C = 93.3

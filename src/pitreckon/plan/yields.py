@@ -18,10 +18,10 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import Buying, buying
 from pitreckon.catalog.figure import Figure
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger import Cook, ItemPlan, PitPlan, StagePlan
-from pitreckon.ledger.wishes import ItemWish
 from pitreckon.plan.portions import Many, stream
+from pitreckon.plan.wishes import ItemWish
 
 Floats = NDArray[np.float64]
 

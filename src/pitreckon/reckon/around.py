@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
+from pitreckon.cook import Cook, ItemPlan
 from pitreckon.forms.names import UNWRAPPED
-from pitreckon.ledger import Cook, ItemPlan
 from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.reckon import pitair
 from pitreckon.reckon.draws import ItemDraw, PitDraw

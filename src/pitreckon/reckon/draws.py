@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from pitreckon.catalog import Cut, Figure, Pit, Wrap
-from pitreckon.ledger import ItemPlan
+from pitreckon.cook import ItemPlan
 from pitreckon.section import material
 from pitreckon.section.constants import CONSTANTS, GAS_CONSTANT
 from pitreckon.section.members import Members

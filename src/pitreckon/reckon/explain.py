@@ -11,8 +11,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from pitreckon.cook import Cook
 from pitreckon.cook.scales import word_for
-from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up

@@ -9,8 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior

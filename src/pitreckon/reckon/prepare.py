@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
-from pitreckon.ledger import Act, Cook, ItemPlan, Ledger, Look
+from pitreckon.cook import Cook, ItemPlan
+from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around

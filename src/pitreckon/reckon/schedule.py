@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.ledger import TripCosts
+from pitreckon.cook import TripCosts
 from pitreckon.reckon.tripcost import Curves, Due, clock_grid, cost_curves, reaching
 
 Floats = NDArray[np.float64]

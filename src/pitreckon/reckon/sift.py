@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from pitreckon.ledger import Act, Cook, Ledger, Look, Reading
+from pitreckon.cook import Cook
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.units import format_clock, format_duration
 
 HOUR_S, CLOCK_SLACK_S = 3600.0, 300.0

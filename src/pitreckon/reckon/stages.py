@@ -8,8 +8,9 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from pitreckon.catalog import Cut
+from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.cook.until import parse_until
-from pitreckon.ledger import Act, Cook, ItemPlan, StagePlan, Until
+from pitreckon.ledger import Act
 
 PIT_KINDS = ("open", "wrapped", "sauced")
 STANDING = "standing"

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.ledger import Cook, ItemPlan, Ledger
+from pitreckon.cook import Cook, ItemPlan
+from pitreckon.ledger import Ledger
 from pitreckon.reckon import pitair
 from pitreckon.reckon.draws import ItemDraw, draw_pit, named
 from pitreckon.reckon.evidence import Evidence

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.ledger import TripCosts
+from pitreckon.cook import TripCosts
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.int64]

@@ -8,7 +8,8 @@ from datetime import datetime
 
 import numpy as np
 
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.cook import Cook
+from pitreckon.ledger import Ledger
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip, Window
 from pitreckon.reckon.schedule import schedule
 from pitreckon.reckon.summary import ItemRun

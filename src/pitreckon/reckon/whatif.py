@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.ledger import Act, Cook, Ledger, StagePlan, Until
+from pitreckon.cook import Cook, StagePlan, Until
+from pitreckon.ledger import Act, Ledger
 from pitreckon.physics import fuel as fire
 from pitreckon.reckon import pitair
 from pitreckon.reckon.evidence import Evidence

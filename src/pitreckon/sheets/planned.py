@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pitreckon.ledger.wishes import Wishes
 from pitreckon.plan.day import weather_of
 from pitreckon.plan.footprint import Pieces
 from pitreckon.plan.fuel import PitSegment, fuel_use
@@ -13,6 +12,7 @@ from pitreckon.plan.quantities import quantities
 from pitreckon.plan.room import room_for
 from pitreckon.plan.schedule import Schedule
 from pitreckon.plan.shopping import shopping
+from pitreckon.plan.wishes import Wishes
 from pitreckon.sheets.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
 from pitreckon.sheets.model import KeyFigure, Line, Sheet
 from pitreckon.sheets.reader import Reader

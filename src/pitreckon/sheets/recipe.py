@@ -8,12 +8,12 @@ from math import ceil
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
+from pitreckon.flavour.amounts import piece_word
 from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.forcard import Meal, Weighed, plate_label, serves_of, weighed_for
 from pitreckon.flavour.label import Label
+from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.wording import grams
-from pitreckon.intake.mixamounts import piece_word
-from pitreckon.ledger.mix import Mix
 from pitreckon.lessons.card import Card
 from pitreckon.lessons.cardwords import do_words, look_words, range_words
 from pitreckon.lessons.script import Line

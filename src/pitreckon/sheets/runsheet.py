@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from pitreckon.ledger import Cook
+from pitreckon.cook import Cook
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import sentences, whole_minute
 from pitreckon.sheets.cautions import FOOT, fire_caution, food_caution

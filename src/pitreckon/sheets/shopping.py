@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 
-from pitreckon.ledger import Cook
-from pitreckon.ledger.wishes import Wishes
+from pitreckon.cook import Cook
+from pitreckon.plan.wishes import Wishes
 from pitreckon.sheets.model import Block, Caution, Checklist, Heading, KeyFigure, KeyFigures, Line, Sheet, Text
 from pitreckon.sheets.reader import Reader
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Final
 
-from pitreckon.ledger import Cook
+from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.words import doing_words, waiting_words, whole_minute
 from pitreckon.sheets.model import Row, Step

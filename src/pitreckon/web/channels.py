@@ -11,11 +11,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
+from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.intake.plausible import Judge
 from pitreckon.intake.reading import Scale
 from pitreckon.intake.settings import read_settings
-from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
 from pitreckon.web.settings import Clock
@@ -83,7 +83,7 @@ class Broker:
         return next(iter(self._store.cooks()), None)
 
     async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
-        from pitreckon.intake import cook_from_text  # noqa: PLC0415
+        from pitreckon.cook.read import cook_from_text  # noqa: PLC0415
         from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
 
         async def append(entries: Sequence[Entry]) -> list[Receipt]:

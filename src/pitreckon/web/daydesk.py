@@ -10,9 +10,9 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.intake.wishfile import wishes_from_text
 from pitreckon.ledger.store import Store, accounts
-from pitreckon.ledger.wishes import Wishes
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.wishes import Wishes
 from pitreckon.web.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
 
 if TYPE_CHECKING:

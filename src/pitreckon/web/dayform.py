@@ -1,4 +1,4 @@
-"""The form of a day to be planned, as the text of a cook file; :mod:`pitreckon.intake.wishfile` reads and judges it."""
+"""The form of a day to be planned, as the text of a cook file; :mod:`pitreckon.plan.read` reads and judges it."""
 
 from __future__ import annotations
 

@@ -11,9 +11,9 @@ from starlette.responses import RedirectResponse, Response
 from pitreckon import catalog
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
-from pitreckon.intake.wishfile import wishes_from_text
-from pitreckon.intake.wishwrite import wish_text
-from pitreckon.ledger.wishes import WRAPPINGS
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.wishes import WRAPPINGS
+from pitreckon.plan.write import wish_text
 from pitreckon.sheets import Sheet
 from pitreckon.web.daydesk import PlannedDay, keep_wishes
 from pitreckon.web.dayform import MEATS, PITS, SETS, filled_of, text_of

@@ -8,10 +8,11 @@ from typing import Annotated, Final, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.forms.names import KnownNames
 from pitreckon.intake.reading import own_id
-from pitreckon.ledger import Act, Cook, Ledger, Look
+from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS
 from pitreckon.ledger.log.acts import ActReader
 from pitreckon.ledger.log.values import look as look_value

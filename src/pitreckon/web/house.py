@@ -11,9 +11,9 @@ from typing import Any, Final
 from sqlalchemy import select
 from starlette.templating import Jinja2Templates
 
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text
-from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.ledger.store.schema import events, utc_of
 from pitreckon.web.channels import Judges

@@ -13,9 +13,9 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import PitreckonError
-from pitreckon.intake import cook_from_text
-from pitreckon.ledger import Cook
 from pitreckon.ledger.store import Store
 from pitreckon.web.daydesk import wishes_of
 from pitreckon.web.settings import WebSettings

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
+from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.scales import BEND, COLOUR, PROBE_FEEL
-from pitreckon.ledger import Cook, ItemPlan
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.words import AT_ONCE
 from pitreckon.units import fahrenheit_from_celsius

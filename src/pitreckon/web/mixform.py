@@ -1,4 +1,4 @@
-"""The form of a mix, as the text of a mix file and back; :mod:`pitreckon.intake.mixfile` reads and judges it."""
+"""The form of a mix, as the text of a mix file and back; :mod:`pitreckon.flavour.read` reads and judges it."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from starlette.datastructures import FormData
 
+from pitreckon.flavour.mix import Amount, Mix
 from pitreckon.forms.toml_write import Table, Value, tables_text
-from pitreckon.ledger.mix import Amount, Mix
 from pitreckon.units import POUND_KG, TEASPOON_M3, format_spoons, nearest_spoons
 from pitreckon.web.forms import clean, rows_of
 from pitreckon.web.ways import Ways

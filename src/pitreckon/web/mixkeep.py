@@ -9,8 +9,8 @@ from dataclasses import asdict, dataclass
 from typing import Final
 
 from pitreckon.errors import InputError
-from pitreckon.intake.mixfile import mix_from_text
-from pitreckon.ledger.mix import Mix
+from pitreckon.flavour.mix import Mix
+from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger.store import Store, accounts
 
 __all__ = ["MOST_MIXES", "KeptMix", "drop_mix", "keep_mix", "kept_mix", "kept_mixes", "read_kept"]

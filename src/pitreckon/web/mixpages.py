@@ -11,7 +11,7 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
 from pitreckon.catalog.foods import foods
 from pitreckon.errors import InputError
-from pitreckon.ledger.mix import MIX_USES, Mix
+from pitreckon.flavour.mix import MIX_USES, Mix
 from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError
 from pitreckon.web.forms import padded

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from pitreckon.flavour.batch import Batch, batch_of
 from pitreckon.flavour.label import Label, label_of
+from pitreckon.flavour.mix import Cover, Mix
 from pitreckon.flavour.scale import covers_words
 from pitreckon.flavour.target import parse_targets, solve
 from pitreckon.flavour.tastes import scoville_by_dry_mass, tastes_of
@@ -21,7 +22,6 @@ from pitreckon.flavour.wording import (
     taste_ends,
     taste_words,
 )
-from pitreckon.ledger.mix import Cover, Mix
 
 __all__ = ["Bar", "MixView", "Row", "changed_batch", "mix_view"]
 

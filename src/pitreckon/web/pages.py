@@ -13,8 +13,8 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.ledger import Cook
 from pitreckon.ledger.store import CookRow, accounts
 from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon.words import CAUTION

@@ -12,10 +12,10 @@ from starlette.datastructures import FormData
 from starlette.responses import RedirectResponse, Response
 
 from pitreckon import catalog
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import plan_text
 from pitreckon.errors import InputError
-from pitreckon.intake import cook_from_text
-from pitreckon.ledger import Cook
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.doors import CookHand, Owner, Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError

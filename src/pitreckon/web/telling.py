@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pitreckon.alerts import Alert, AlertSettings, due, read_alert_settings
+from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Store, accounts
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from typing import Final
 
 from markupsafe import Markup
 
-from pitreckon.ledger import Act, Cook, Look, Reading
+from pitreckon.cook import Cook
+from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf

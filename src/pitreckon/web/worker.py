@@ -17,15 +17,16 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import PitreckonError
-from pitreckon.intake import cook_from_text
-from pitreckon.intake.wishfile import wishes_from_text
-from pitreckon.ledger import Cook, Ledger
+from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Following, Store
+from pitreckon.plan.read import wishes_from_text
 from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
-    from pitreckon.ledger.mix import Mix
+    from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card import Card
     from pitreckon.lessons.whyreport import Report
     from pitreckon.plan.known import Known as KnownWays

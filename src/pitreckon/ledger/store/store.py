@@ -239,7 +239,8 @@ class Store:
 
         Raises InputError: no such cook, or its plan cannot be read.
         """
-        from pitreckon.intake import cook_from_text, log_text  # noqa: PLC0415  with the catalog; only needed here
+        from pitreckon.cook.read import cook_from_text  # noqa: PLC0415  with the catalog; only needed here
+        from pitreckon.ledger.log.write import log_text  # noqa: PLC0415  with the catalog; only needed here
 
         row = self.cook(cook_id)
         return log_text(self.ledger(cook_id), cook_from_text(row.plan_toml, row.name), degrees=degrees)

@@ -1,4 +1,4 @@
-"""A cook file that leaves the day to be planned to :class:`pitreckon.ledger.wishes.Wishes`.
+"""A cook file that leaves the day to be planned to :class:`pitreckon.plan.wishes.Wishes`.
 
 The form is that of :mod:`.cookfile` with more keys, and fewer that are needed; ``docs/how-to/plan-the-day.md``.
 """
@@ -20,7 +20,7 @@ from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import read_text
 from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.ledger.wishes import (
+from pitreckon.plan.wishes import (
     AWAY_KINDS,
     HOT_HOLD_C,
     LONGEST_HOLD_S,

@@ -1,4 +1,4 @@
-"""A mix file (TOML) to a :class:`pitreckon.ledger.mix.Mix`; its form: ``docs/reference/mix-file.md``."""
+"""A mix file (TOML) to a :class:`pitreckon.flavour.mix.Mix`; its form: ``docs/reference/mix-file.md``."""
 
 from __future__ import annotations
 
@@ -10,10 +10,7 @@ from typing import Any, TypeVar
 from pitreckon.catalog.foods import Food, foods, read_table
 from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
-from pitreckon.forms.fields import Fields
-from pitreckon.forms.text import read_text
-from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.intake.mixamounts import (
+from pitreckon.flavour.amounts import (
     parse_acid,
     parse_amount,
     parse_count,
@@ -23,7 +20,10 @@ from pitreckon.intake.mixamounts import (
     parse_price,
     parse_shu,
 )
-from pitreckon.ledger.mix import LABEL_KEYS, MIX_BODIES, MIX_USES, Mix, MixLine, OwnFood, Plate
+from pitreckon.flavour.mix import LABEL_KEYS, MIX_BODIES, MIX_USES, Mix, MixLine, OwnFood, Plate
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.text import read_text
+from pitreckon.forms.toml_lines import Lines, parse_toml
 from pitreckon.units import parse_mass, parse_share, parse_volume, shown
 
 T = TypeVar("T")

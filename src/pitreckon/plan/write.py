@@ -17,7 +17,7 @@ from pitreckon.cook.values import (
     weight_text,
 )
 from pitreckon.forms.toml_write import Table, Value, tables_text
-from pitreckon.ledger.wishes import Away, Guests, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Away, Guests, ItemWish, PitWish, Wishes
 
 
 def wish_text(wishes: Wishes) -> str:

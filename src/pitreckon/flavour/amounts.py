@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.mix import Amount, Cover
+from pitreckon.flavour.mix import Amount, Cover
 from pitreckon.units import INCH_M, parse_mass, parse_share, parse_volume, shown
 from pitreckon.units._text import NUMBER, number_in, tidy_text
 from pitreckon.units.spoons import VOLUME_WORDS
