@@ -21,14 +21,14 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons import readersrun
-from pitreckon.lessons.card import Card, card_of, timed
-from pitreckon.lessons.carddone import Done, done_of
-from pitreckon.lessons.cardwords import look_words
+from pitreckon.lessons.card import cooked as readersrun
+from pitreckon.lessons.card.card import Card, card_of, timed
+from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
+from pitreckon.lessons.card.finished import Done, done_of
+from pitreckon.lessons.card.readers import audience, deal
+from pitreckon.lessons.card.script import script_of
+from pitreckon.lessons.card.words import look_words
 from pitreckon.lessons.marks import RAW, Marks, Usual
-from pitreckon.lessons.readers import audience, deal
-from pitreckon.lessons.readersrun import Cooked, Piece, cook_all
-from pitreckon.lessons.script import script_of
 
 PLAN = (HERE / "orchard-supper.toml").read_text("utf-8")
 LOG = (HERE / "orchard-supper.csv").read_text("utf-8")

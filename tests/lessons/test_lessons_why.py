@@ -15,15 +15,15 @@ import pytest
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.flavour.scorch import ACTIVATION_J_MOL, ONSET_S, SCORCHED, browning_dose
-from pitreckon.lessons import whysugar
-from pitreckon.lessons.why import Why, weigh, why
-from pitreckon.lessons.whycauses import causes, changes
-from pitreckon.lessons.whycheck import readers
-from pitreckon.lessons.whyread import report_from_parts, report_from_text
-from pitreckon.lessons.whyreport import FAULTS, Report
-from pitreckon.lessons.whyrun import Built, run_all
-from pitreckon.lessons.whyways import usual_ways
-from pitreckon.lessons.whywords import Usual, word_chances
+from pitreckon.lessons.diagnosis import sugar as whysugar
+from pitreckon.lessons.diagnosis.causes import causes, changes
+from pitreckon.lessons.diagnosis.complaints import Usual, word_chances
+from pitreckon.lessons.diagnosis.diagnose import Why, weigh, why
+from pitreckon.lessons.diagnosis.practice import usual_ways
+from pitreckon.lessons.diagnosis.read import report_from_parts, report_from_text
+from pitreckon.lessons.diagnosis.report import FAULTS, Report
+from pitreckon.lessons.diagnosis.run import Built, run_all
+from pitreckon.lessons.diagnosis.selfcheck import readers
 from pitreckon.section import material
 
 

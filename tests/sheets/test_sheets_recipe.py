@@ -25,8 +25,8 @@ from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons.card import Card, card_of
-from pitreckon.lessons.carddone import done_of
+from pitreckon.lessons.card.card import Card, card_of
+from pitreckon.lessons.card.finished import done_of
 from pitreckon.sheets import Reader
 from pitreckon.sheets.markdown import markdown_of
 from pitreckon.sheets.page import page_of, script_element

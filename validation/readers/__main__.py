@@ -11,10 +11,10 @@ from multiprocessing import get_context
 
 from rich.console import Console
 
-from pitreckon.lessons.card import READERS
+from pitreckon.lessons.card.card import READERS
+from pitreckon.lessons.card.cooked import Cooked, cook_all
+from pitreckon.lessons.card.readers import deal
 from pitreckon.lessons.marks import Marks
-from pitreckon.lessons.readers import deal
-from pitreckon.lessons.readersrun import Cooked, cook_all
 from validation.readers.cards import HERE, Written, one, written
 from validation.twins.page import table
 

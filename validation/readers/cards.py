@@ -8,12 +8,12 @@ from pathlib import Path
 from pitreckon.cook import Until
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons.card import READERS, timed
-from pitreckon.lessons.carddone import Done, done_of
+from pitreckon.lessons.card.card import READERS, timed
+from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
+from pitreckon.lessons.card.finished import Done, done_of
+from pitreckon.lessons.card.readers import audience, deal
+from pitreckon.lessons.card.script import Script, script_of
 from pitreckon.lessons.marks import Marks, Usual
-from pitreckon.lessons.readers import audience, deal
-from pitreckon.lessons.readersrun import Cooked, Piece, cook_all
-from pitreckon.lessons.script import Script, script_of
 from validation.readers.deal import deal_reader
 from validation.readers.live import live
 

@@ -13,9 +13,9 @@ import numpy as np
 
 from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan, PitPlan
-from pitreckon.lessons.readers import Audience
-from pitreckon.lessons.readersrun import Piece
-from pitreckon.lessons.script import Script
+from pitreckon.lessons.card.cooked import Piece
+from pitreckon.lessons.card.readers import Audience
+from pitreckon.lessons.card.script import Script
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.section import material
 from validation.twins.deal import DAY, FINER, ITEM, PIT, Twin, deal_meat

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.lessons.following import WITH_ALARM
-from pitreckon.lessons.readers import Audience
-from pitreckon.lessons.readersrun import Cooked
-from pitreckon.lessons.script import Line, Script
-from pitreckon.lessons.whysugar import ACTIVATION_J_MOL, ONSET_C, ONSET_S, browned
+from pitreckon.lessons.card.cooked import Cooked
+from pitreckon.lessons.card.following import WITH_ALARM
+from pitreckon.lessons.card.readers import Audience
+from pitreckon.lessons.card.script import Line, Script
+from pitreckon.lessons.diagnosis.sugar import ACTIVATION_J_MOL, ONSET_C, ONSET_S, browned
 from pitreckon.reckon.measures import level_of_colour
 from pitreckon.section.trace import Trace
 from validation.readers.deal import Reader

@@ -18,7 +18,7 @@ from pitreckon.flavour.read import read_mix
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons.carddone import done_of
+from pitreckon.lessons.card.finished import done_of
 from pitreckon.sheets.page import Paper, page_of, script_element
 from pitreckon.sheets.recipe import Recipe, recipe_of
 from pitreckon.sheets.recipecard import recipe_sheet
@@ -62,7 +62,7 @@ def make_card(
     done = done_of(cook, ledger, item)
     with progress_line() as progress:
         progress.add_task("readers are cooking", total=None)
-        from pitreckon.lessons.card import card_of  # noqa: PLC0415  the kernel
+        from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  the kernel
 
         card = card_of(done, readers=readers, seed=seed, pit=kind)
     recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, title=title, rules=rules)

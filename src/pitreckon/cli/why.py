@@ -9,8 +9,8 @@ from rich.console import Console
 
 from pitreckon.cli.answers import print_json
 from pitreckon.errors import InputError, Place
-from pitreckon.lessons.whydocument import document_of
-from pitreckon.lessons.whyread import read_report, report_from_parts
+from pitreckon.lessons.diagnosis.json import document_of
+from pitreckon.lessons.diagnosis.read import read_report, report_from_parts
 from pitreckon.units import format_percent
 
 BAR = 20
@@ -35,7 +35,7 @@ def explain_report(
         raise InputError("nothing says what was cooked", "Name a report file, or write --cut", Place(field="--cut"))
     else:
         report = report_from_parts(told, tuple(came_out), "the options")
-    from pitreckon.lessons.why import why  # noqa: PLC0415  the kernel is loaded only where it runs
+    from pitreckon.lessons.diagnosis.diagnose import why  # noqa: PLC0415  the kernel is loaded only where it runs
 
     found = why(report, members=members, seed=seed)
     if as_json:

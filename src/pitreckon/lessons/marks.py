@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut
-from pitreckon.lessons.whysugar import BITTER
+from pitreckon.lessons.diagnosis.sugar import BITTER
 
 __all__ = ["RAW", "Marks", "Served", "Usual"]
 

@@ -14,9 +14,9 @@ from pitreckon.flavour.forcard import Meal, Weighed, plate_label, serves_of, wei
 from pitreckon.flavour.label import Label
 from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.wording import grams
-from pitreckon.lessons.card import Card
-from pitreckon.lessons.cardwords import do_words, look_words, range_words
-from pitreckon.lessons.script import Line
+from pitreckon.lessons.card.card import Card
+from pitreckon.lessons.card.script import Line
+from pitreckon.lessons.card.words import do_words, look_words, range_words
 from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import format_duration, format_spoons, round_half_up

@@ -9,9 +9,9 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.flavour.label import Label, LabelLine
 from pitreckon.flavour.wording import label_cells
-from pitreckon.lessons.card import Card, Share
-from pitreckon.lessons.cardtable import Moved
-from pitreckon.lessons.cardwords import short_words
+from pitreckon.lessons.card.card import Card, Share
+from pitreckon.lessons.card.sensitivity import Moved
+from pitreckon.lessons.card.words import short_words
 from pitreckon.lessons.marks import RAW
 from pitreckon.sheets.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.model import Align, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Stages, Table, Text

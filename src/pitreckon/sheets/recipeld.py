@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from pitreckon import catalog
 from pitreckon.flavour.label import STANDING, Label
-from pitreckon.lessons.cardwords import short_words
+from pitreckon.lessons.card.words import short_words
 from pitreckon.sheets.cautions import FOOT
 from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader

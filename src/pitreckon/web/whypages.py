@@ -10,8 +10,8 @@ from starlette.responses import Response
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
-from pitreckon.lessons.whyread import DID_KEYS, report_from_parts
-from pitreckon.lessons.whyreport import FAULTS, THERMOMETERS, Report
+from pitreckon.lessons.diagnosis.read import DID_KEYS, report_from_parts
+from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.units import format_percent
 from pitreckon.web.doors import Viewer, Visitor, house_of
 from pitreckon.web.forms import clean, with_unit

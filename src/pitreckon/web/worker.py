@@ -27,8 +27,8 @@ from pitreckon.web.telling import Due, Known, find_due
 
 if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
-    from pitreckon.lessons.card import Card
-    from pitreckon.lessons.whyreport import Report
+    from pitreckon.lessons.card.card import Card
+    from pitreckon.lessons.diagnosis.report import Report
     from pitreckon.plan.known import Known as KnownWays
     from pitreckon.plan.replan import Replanned
     from pitreckon.plan.schedule import Answer, Schedule
@@ -273,8 +273,8 @@ class _Desk:
         return record_of(done, ask.cook.plan_toml, ledger, signed_by=ask.signed)
 
     def _card(self, ask: MakeCard) -> CardPaper:
-        from pitreckon.lessons.card import card_of  # noqa: PLC0415  numba and the kernel
-        from pitreckon.lessons.carddone import done_of  # noqa: PLC0415
+        from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
+        from pitreckon.lessons.card.finished import done_of  # noqa: PLC0415
         from pitreckon.sheets import Reader  # noqa: PLC0415
         from pitreckon.sheets.recipe import recipe_of  # noqa: PLC0415
         from pitreckon.sheets.recipecard import recipe_sheet  # noqa: PLC0415
@@ -367,8 +367,8 @@ def _on_meat(ask: OnMeat) -> tuple[str, ...]:
 
 
 def _why(ask: AskWhy) -> dict[str, Any]:
-    from pitreckon.lessons.why import why  # noqa: PLC0415  the kernel
-    from pitreckon.lessons.whydocument import document_of  # noqa: PLC0415
+    from pitreckon.lessons.diagnosis.diagnose import why  # noqa: PLC0415  the kernel
+    from pitreckon.lessons.diagnosis.json import document_of  # noqa: PLC0415
 
     return document_of(why(ask.report))
 

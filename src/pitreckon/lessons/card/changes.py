@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from pitreckon.cook import Until
-from pitreckon.lessons.cardwords import look_words, short_words
+from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
+from pitreckon.lessons.card.readers import Readers
+from pitreckon.lessons.card.script import Line, Script, round_set_c
+from pitreckon.lessons.card.words import look_words, short_words
 from pitreckon.lessons.marks import RAW, Marks
-from pitreckon.lessons.readers import Readers
-from pitreckon.lessons.readersrun import Cooked, Piece, cook_all
-from pitreckon.lessons.script import Line, Script, round_set_c
 from pitreckon.units import format_duration, format_temperature
 
 __all__ = ["LineChange", "changes_of", "try_lines"]

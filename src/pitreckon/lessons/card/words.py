@@ -8,7 +8,7 @@ from typing import Literal
 from pitreckon import catalog
 from pitreckon.cook import StagePlan, Until
 from pitreckon.cook.scales import COLOUR
-from pitreckon.lessons.script import Line, Script
+from pitreckon.lessons.card.script import Line, Script
 from pitreckon.units import format_duration, format_mass, format_temperature
 
 __all__ = ["do_words", "look_words", "range_words", "short_words"]

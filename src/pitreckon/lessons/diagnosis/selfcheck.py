@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.lessons.whycauses import causes
-from pitreckon.lessons.whyreport import FAULTS, NOT_BOTH, Report
-from pitreckon.lessons.whyrun import Built, Plates, run_all
-from pitreckon.lessons.whytold import could_be, told_likelihood
-from pitreckon.lessons.whyways import Right, usual_ways, ways_of
-from pitreckon.lessons.whywords import SAID, Usual, word_chances, words_likelihood
+from pitreckon.lessons.diagnosis.causes import causes
+from pitreckon.lessons.diagnosis.complaints import SAID, Usual, word_chances, words_likelihood
+from pitreckon.lessons.diagnosis.likelihood import could_be, told_likelihood
+from pitreckon.lessons.diagnosis.practice import Right, usual_ways, ways_of
+from pitreckon.lessons.diagnosis.report import FAULTS, NOT_BOTH, Report
+from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
 
 __all__ = ["Reader", "readers"]
 
@@ -76,7 +76,7 @@ def readers(cut: str, each: int, seed: int, *, tells: bool = True, threads: int 
 
 
 def _set_of(cut: str) -> float:
-    from pitreckon.lessons.whyways import usual_set_c  # noqa: PLC0415
+    from pitreckon.lessons.diagnosis.practice import usual_set_c  # noqa: PLC0415
 
     return usual_set_c(catalog.cut(cut))
 

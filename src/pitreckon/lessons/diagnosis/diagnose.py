@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.errors import InputError
-from pitreckon.lessons.whycauses import Cause, causes
-from pitreckon.lessons.whychange import Tried, caution_for, try_changes
-from pitreckon.lessons.whyreport import Report
-from pitreckon.lessons.whyrun import Built, Plates, run_all
-from pitreckon.lessons.whytold import could_be, told_likelihood
-from pitreckon.lessons.whyways import Ways, usual_ways, ways_of
-from pitreckon.lessons.whywords import Usual, word_chances, words_likelihood
+from pitreckon.lessons.diagnosis.causes import Cause, causes
+from pitreckon.lessons.diagnosis.changes import Tried, caution_for, try_changes
+from pitreckon.lessons.diagnosis.complaints import Usual, word_chances, words_likelihood
+from pitreckon.lessons.diagnosis.likelihood import could_be, told_likelihood
+from pitreckon.lessons.diagnosis.practice import Ways, usual_ways, ways_of
+from pitreckon.lessons.diagnosis.report import Report
+from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
 
 __all__ = ["Odds", "Weighed", "Why", "weigh", "why"]
 

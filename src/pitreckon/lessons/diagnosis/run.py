@@ -14,9 +14,9 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
-from pitreckon.lessons.whyreport import Report
-from pitreckon.lessons.whysugar import sugar_dose
-from pitreckon.lessons.whyways import GLAZE_S, Right, Ways, usual_set_c, wraps
+from pitreckon.lessons.diagnosis.practice import GLAZE_S, Right, Ways, usual_set_c, wraps
+from pitreckon.lessons.diagnosis.report import Report
+from pitreckon.lessons.diagnosis.sugar import sugar_dose
 from pitreckon.reckon.around import GLAZE_KG_M2, GLAZE_WATER, SUGAR_SPEED
 from pitreckon.reckon.draws import prior
 from pitreckon.reckon.measures import at_each, level_of_colour

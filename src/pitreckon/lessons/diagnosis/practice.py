@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut
-from pitreckon.lessons.whyreport import Report
+from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.reckon.draws import hypercube, stream
 
 __all__ = ["CLOCK_SD", "GLAZE_S", "SALT_G_PER_KG", "Right", "Ways", "usual_set_c", "usual_ways", "ways_of"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from pitreckon.lessons.why import Why
+    from pitreckon.lessons.diagnosis.diagnose import Why
 
 __all__ = ["document_of"]
 

@@ -14,11 +14,11 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.ledger import Ledger
-from pitreckon.lessons.following import Step, as_followed, as_it_should, steps_of
+from pitreckon.lessons.card.following import Step, as_followed, as_it_should, steps_of
+from pitreckon.lessons.card.readers import Audience, Group, Readers
+from pitreckon.lessons.card.script import Script
+from pitreckon.lessons.diagnosis.sugar import sugar_dose
 from pitreckon.lessons.marks import Marks
-from pitreckon.lessons.readers import Audience, Group, Readers
-from pitreckon.lessons.script import Script
-from pitreckon.lessons.whysugar import sugar_dose
 from pitreckon.reckon.draws import UNKNOWNS
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of

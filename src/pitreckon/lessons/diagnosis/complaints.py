@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from pitreckon.catalog import Cut
+from pitreckon.lessons.diagnosis.report import FAULTS
+from pitreckon.lessons.diagnosis.run import Plates
+from pitreckon.lessons.diagnosis.sugar import BITTER
 from pitreckon.lessons.marks import Marks, Usual
-from pitreckon.lessons.whyreport import FAULTS
-from pitreckon.lessons.whyrun import Plates
-from pitreckon.lessons.whysugar import BITTER
 
 __all__ = ["Usual", "any_fault", "word_chances", "words_likelihood"]
 

@@ -1,4 +1,4 @@
-"""A report file (TOML), a form or flags to a :class:`pitreckon.lessons.whyreport.Report`."""
+"""A report file (TOML), a form or flags to a :class:`pitreckon.lessons.diagnosis.report.Report`."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames, nearest
 from pitreckon.forms.text import read_text
 from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.lessons.whyreport import FAULTS, THERMOMETERS, Report
+from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.units import (
     parse_altitude,
     parse_duration,

@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon import catalog
-from pitreckon.lessons.cardchange import LineChange, try_lines
-from pitreckon.lessons.carddone import Done
-from pitreckon.lessons.cardtable import Moved, move_table
+from pitreckon.lessons.card.changes import LineChange, try_lines
+from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
+from pitreckon.lessons.card.finished import Done
+from pitreckon.lessons.card.readers import Readers, deal
+from pitreckon.lessons.card.script import Script, script_of, with_times
+from pitreckon.lessons.card.sensitivity import Moved, move_table
 from pitreckon.lessons.marks import Marks, Usual
-from pitreckon.lessons.readers import Readers, deal
-from pitreckon.lessons.readersrun import Cooked, Piece, cook_all
-from pitreckon.lessons.script import Script, script_of, with_times
 
 Floats = NDArray[np.float64]
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut
-from pitreckon.lessons.whyreport import Report
-from pitreckon.lessons.whyrun import Plates
-from pitreckon.lessons.whyways import GLAZE_S, LIQUID_SHARE, SALT_G_PER_KG, Right, usual_set_c
+from pitreckon.lessons.diagnosis.practice import GLAZE_S, LIQUID_SHARE, SALT_G_PER_KG, Right, usual_set_c
+from pitreckon.lessons.diagnosis.report import Report
+from pitreckon.lessons.diagnosis.run import Plates
 
 __all__ = ["could_be", "told_likelihood"]
 

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.cook import StagePlan, Until
-from pitreckon.lessons.readers import Readers
-from pitreckon.lessons.readersrun import Case, Cooked, Piece, cook_all
-from pitreckon.lessons.script import Line, Script
+from pitreckon.lessons.card.cooked import Case, Cooked, Piece, cook_all
+from pitreckon.lessons.card.readers import Readers
+from pitreckon.lessons.card.script import Line, Script
 
 __all__ = ["Moved", "move_table"]
 

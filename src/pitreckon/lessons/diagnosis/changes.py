@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.lessons.whycauses import changes
-from pitreckon.lessons.whyreport import FAULTS, Report
-from pitreckon.lessons.whyrun import Built, run_all
-from pitreckon.lessons.whyways import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Ways
-from pitreckon.lessons.whywords import Usual, any_fault, word_chances
+from pitreckon.lessons.diagnosis.causes import changes
+from pitreckon.lessons.diagnosis.complaints import Usual, any_fault, word_chances
+from pitreckon.lessons.diagnosis.practice import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Ways
+from pitreckon.lessons.diagnosis.report import FAULTS, Report
+from pitreckon.lessons.diagnosis.run import Built, run_all
 from pitreckon.reckon.draws import PIT_UNKNOWNS, hypercube, prior, stream
 from pitreckon.reckon.quantiles import drawn_evenly
 from pitreckon.reckon.words import CAUTION

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from pitreckon.catalog import Cut
 from pitreckon.cook import StagePlan, Until
-from pitreckon.lessons.readers import Audience, Habits
-from pitreckon.lessons.script import Line, Script
+from pitreckon.lessons.card.readers import Audience, Habits
+from pitreckon.lessons.card.script import Line, Script
 from pitreckon.reckon.measures import TOO_DARK_LEVEL
 from pitreckon.section.course import Until as Kernel
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from pitreckon.catalog import Cut
 from pitreckon.cook import StagePlan, Until
-from pitreckon.lessons.carddone import Done, Went
+from pitreckon.lessons.card.finished import Done, Went
 from pitreckon.reckon.stages import PIT_KINDS
 
 __all__ = ["Line", "Script", "script_of", "with_times"]
