@@ -107,7 +107,7 @@ def count(kind: str) -> dict[str, Any]:
     tally.LANES = 1
     laws.limited = lambda x, low, high: min(max(x, low), high)
     from benchmarks import cases  # noqa: PLC0415  (after the lanes are set)
-    from pitreckon.section import compiled  # noqa: PLC0415
+    from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415
     from pitreckon.section.simulate import simulate_all  # noqa: PLC0415
 
     if compiled.LANES != 1:

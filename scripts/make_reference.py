@@ -19,9 +19,9 @@ from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.cli.main import app
 from pitreckon.reckon import document
-from pitreckon.safety.rule import GROUPS, Rule, rules
-from pitreckon.safety.tables import source_of as safety_source
-from pitreckon.safety.tables import table as safety_table
+from pitreckon.safety.rules.rule import GROUPS, Rule, rules
+from pitreckon.safety.rules.tables import source_of as safety_source
+from pitreckon.safety.rules.tables import table as safety_table
 from pitreckon.units import format_duration, format_temperature
 
 ROOT = Path(__file__).parents[1]

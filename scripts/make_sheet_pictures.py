@@ -15,8 +15,8 @@ from pitreckon.cli.demo import COOK_FILE
 from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
 from pitreckon.sheets import Reader, run_sheet
-from pitreckon.sheets.pdf import pdf_of
-from pitreckon.sheets.typeface import faces_css
+from pitreckon.sheets.writers.pdf import pdf_of
+from pitreckon.sheets.writers.typeface import faces_css
 
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
 MADE = datetime(2026, 10, 16, 20, 0, tzinfo=UTC)

@@ -11,7 +11,7 @@ from pitreckon.catalog import figures
 from pitreckon.catalog.buying import all_buying, before_fire, buying, portions
 from pitreckon.catalog.shelf import OWN_DATA
 from pitreckon.errors import InputError
-from pitreckon.plan.yields import planned_share, served_share
+from pitreckon.plan.buying.yields import planned_share, served_share
 
 POUND_KG = 0.45359237
 

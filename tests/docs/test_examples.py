@@ -15,8 +15,8 @@ from pitreckon.alerts import alert_settings
 from pitreckon.cli.main import app
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
-from pitreckon.flavour.batch import batch_of
 from pitreckon.flavour.read import mix_from_text
+from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.intake.settings import settings_from_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.diagnosis.read import report_from_text

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from pitreckon.flavour.batch import Batch, batch_of
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, OwnFood
+from pitreckon.flavour.weigh.batch import Batch, batch_of
 
 HAND_RUB = {"brown-sugar": 100.0, "salt": 60.0, "paprika": 40.0, "cayenne": 10.0}
 """Grams; its sums are worked out by hand in the tests."""

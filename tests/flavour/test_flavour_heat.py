@@ -11,9 +11,9 @@ from tests.flavour.mixes import batch
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.errors import InputError
-from pitreckon.flavour.drip import body_of, draining_film_jeffreys_m, drip_share, standing_film_m
-from pitreckon.flavour.onthemeat import glaze_minutes, left_on, water_share, wrap_effect, wrap_words
-from pitreckon.flavour.scorch import browning_dose, scorch_chance, sugar_of
+from pitreckon.flavour.heat.drip import body_of, draining_film_jeffreys_m, drip_share, standing_film_m
+from pitreckon.flavour.heat.onthemeat import glaze_minutes, left_on, water_share, wrap_effect, wrap_words
+from pitreckon.flavour.heat.scorch import browning_dose, scorch_chance, sugar_of
 
 GLAZE = {"ketchup": 120.0, "honey": 60.0, "cider-vinegar": 30.0}
 N = 400

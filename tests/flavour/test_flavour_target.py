@@ -10,9 +10,9 @@ from scipy.optimize import minimize
 from tests.flavour.mixes import batch
 
 from pitreckon.errors import InputError
-from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.mix import Cover
-from pitreckon.flavour.target import Target, measure, parse_targets, solve
+from pitreckon.flavour.taste.target import Target, measure, parse_targets, solve
+from pitreckon.flavour.weigh.batch import Batch
 
 RUB = {"brown-sugar": 60.0, "sugar": 30.0, "salt": 50.0, "paprika": 40.0, "cayenne": 6.0, "garlic-powder": 15.0}
 SAUCE = {"ketchup": 240.0, "cider-vinegar": 60.0, "honey": 40.0, "hot-sauce": 15.0, "worcestershire": 17.0}

@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from tests.flavour.mixes import batch
 
 from pitreckon.catalog.foods import Range, foods
-from pitreckon.flavour.pungency import capsaicinoids_ppm, scoville_aoac
-from pitreckon.flavour.salting import (
+from pitreckon.flavour.taste.pungency import capsaicinoids_ppm, scoville_aoac
+from pitreckon.flavour.taste.salting import (
     equilibrium_salt_g_per_kg,
     salt_from_sodium_mg,
     salt_volumes_m3,
     sodium_from_salt_mg,
 )
-from pitreckon.flavour.sweetness import relative_sweetness, sweetness_of
-from pitreckon.flavour.tastes import TASTES, scoville_by_dry_mass, tastes_of
+from pitreckon.flavour.taste.sweetness import relative_sweetness, sweetness_of
+from pitreckon.flavour.taste.tastes import TASTES, scoville_by_dry_mass, tastes_of
 
 KEYS = sorted(foods())
 RECIPES = st.dictionaries(st.sampled_from(KEYS), st.floats(0.1, 500.0), min_size=1, max_size=6)

@@ -14,7 +14,7 @@ import pytest
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
-from pitreckon.flavour.scorch import ACTIVATION_J_MOL, ONSET_S, SCORCHED, browning_dose
+from pitreckon.flavour.heat.scorch import ACTIVATION_J_MOL, ONSET_S, SCORCHED, browning_dose
 from pitreckon.lessons.diagnosis import sugar as whysugar
 from pitreckon.lessons.diagnosis.causes import causes, changes
 from pitreckon.lessons.diagnosis.complaints import Usual, word_chances

@@ -10,7 +10,7 @@ import pytest
 
 from pitreckon.errors import InputError
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.plan.solve import plan
+from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)

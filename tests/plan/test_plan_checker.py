@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from pitreckon.cook import StagePlan, Until
-from pitreckon.plan import checker
-from pitreckon.plan.checker import Lived, faults_of, share_on_time
-from pitreckon.plan.courses import courses_of, is_wrapped
-from pitreckon.plan.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
+from pitreckon.plan.schedule import check as checker
+from pitreckon.plan.schedule.check import Lived, faults_of, share_on_time
+from pitreckon.plan.schedule.courses import courses_of, is_wrapped
+from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)

@@ -14,8 +14,7 @@ from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Reading
-from pitreckon.plan.fuel import PitSegment, fuel_use
-from pitreckon.plan.fuelbalance import (
+from pitreckon.plan.fuel.balance import (
     Stretch,
     Weather,
     burnt_j,
@@ -25,9 +24,10 @@ from pitreckon.plan.fuelbalance import (
     steady_kg_h,
     wind_factor,
 )
-from pitreckon.plan.fuelfeed import refills
-from pitreckon.plan.fuellesson import Fed, fed_in, learn, learn_from, reckoned_kg
-from pitreckon.plan.fuelmeat import MeatLoad, load_from_trace, load_of, raw_heat_capacity
+from pitreckon.plan.fuel.calibration import Fed, fed_in, learn, learn_from, reckoned_kg
+from pitreckon.plan.fuel.feeds import refills
+from pitreckon.plan.fuel.meat import MeatLoad, load_from_trace, load_of, raw_heat_capacity
+from pitreckon.plan.fuel.use import PitSegment, fuel_use
 from pitreckon.plan.wishes import PitWish
 from pitreckon.section.trace import CHANNELS, Trace
 

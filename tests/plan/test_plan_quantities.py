@@ -13,10 +13,10 @@ from scipy.stats import gamma
 
 from pitreckon.catalog.buying import all_buying, buying, portions
 from pitreckon.errors import InputError
-from pitreckon.plan.portions import eaten_kg, gamma_sum, norm_kg
-from pitreckon.plan.quantities import quantities
+from pitreckon.plan.buying.portions import eaten_kg, gamma_sum, norm_kg
+from pitreckon.plan.buying.quantities import quantities
+from pitreckon.plan.buying.yields import loss_of
 from pitreckon.plan.wishes import Guests, ItemWish, PitWish, Wishes
-from pitreckon.plan.yields import loss_of
 
 SERVE = datetime(2026, 10, 10, 23, tzinfo=UTC)
 RACKS = ItemWish("racks", "st-louis-ribs", price_per_kg=9.0)

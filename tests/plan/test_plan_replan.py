@@ -11,14 +11,14 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.plan.amounts import amounts_of
-from pitreckon.plan.checker import Lived, faults_of, share_on_time
-from pitreckon.plan.known import Known
-from pitreckon.plan.replan import drawn, moved_words, replan
-from pitreckon.plan.scenarios import cases_of, ways_of
-from pitreckon.plan.solve import plan
-from pitreckon.plan.to_cook import to_cook
-from pitreckon.plan.variants import variant, variants
+from pitreckon.plan.buying.amounts import amounts_of
+from pitreckon.plan.schedule.cache import Known
+from pitreckon.plan.schedule.check import Lived, faults_of, share_on_time
+from pitreckon.plan.schedule.replan import drawn, moved_words, replan
+from pitreckon.plan.schedule.scenarios import cases_of, ways_of
+from pitreckon.plan.schedule.solve import plan
+from pitreckon.plan.schedule.to_cook import to_cook
+from pitreckon.plan.schedule.variants import variant, variants
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.reckon.forecast import reckoning
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
-from pitreckon.plan.footprint import GAP_M, Pieces, footprint, pieces_of
-from pitreckon.plan.room import need_room, places_needed, places_of, room_for
-from pitreckon.plan.sharing import sharing
+from pitreckon.plan.space.footprint import GAP_M, Pieces, footprint, pieces_of
+from pitreckon.plan.space.layout import need_room, places_needed, places_of, room_for
+from pitreckon.plan.space.sharing import sharing
 from pitreckon.plan.wishes import ItemWish, PitWish
 
 CUTS = sorted(catalog.cuts())

@@ -9,16 +9,16 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from pitreckon.plan.amounts import Amount
-from pitreckon.plan.checker import faults_of
-from pitreckon.plan.courses import courses_of, is_wrapped
-from pitreckon.plan.day import day_of
-from pitreckon.plan.room import places_needed
-from pitreckon.plan.slots import on_time, run_course
-from pitreckon.plan.solve import Found, choose, needed
-from pitreckon.plan.tables import Due, Way
+from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.schedule.check import faults_of
+from pitreckon.plan.schedule.courses import courses_of, is_wrapped
+from pitreckon.plan.schedule.problem import day_of
+from pitreckon.plan.schedule.slots import on_time, run_course
+from pitreckon.plan.schedule.solve import Found, choose, needed
+from pitreckon.plan.schedule.tables import Due, Way
+from pitreckon.plan.schedule.write_schedule import schedule_of
+from pitreckon.plan.space.layout import places_needed
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
-from pitreckon.plan.written import schedule_of
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24

@@ -10,8 +10,8 @@ import pytest
 from pitreckon import catalog
 from pitreckon.catalog.buying import before_fire
 from pitreckon.cook import StagePlan, Until
-from pitreckon.plan.quantities import quantities
-from pitreckon.plan.shopping import GROUPS, sheet_m, shopping
+from pitreckon.plan.buying.quantities import quantities
+from pitreckon.plan.buying.shopping import GROUPS, sheet_m, shopping
 from pitreckon.plan.wishes import Guests, ItemWish, PitWish, Wishes
 
 RACKS = ItemWish("racks", "st-louis-ribs", price_per_kg=9.0, salt_g_per_kg=12.0)

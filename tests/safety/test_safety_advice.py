@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import pitreckon.safety.advice as advice_module
+import pitreckon.safety.microbes.advice as advice_module
 from pitreckon.errors import InputError
 from pitreckon.physics import growth as laws
-from pitreckon.safety.advice import forecast_advice, grown_log10, lethality_log10, shown_log10
-from pitreckon.safety.advicemodels import (
+from pitreckon.safety.microbes.advice import forecast_advice, grown_log10, lethality_log10, shown_log10
+from pitreckon.safety.microbes.models import (
     KILLED,
     LISTERIA,
     SALMONELLA_CHICKEN,
@@ -27,7 +27,7 @@ from pitreckon.safety.advicemodels import (
     perfringens_come_up,
     perfringens_cooling,
 )
-from pitreckon.safety.advicepath import growth_log10, process_value, spans_of
+from pitreckon.safety.microbes.path import growth_log10, process_value, spans_of
 
 TESTS = Path(__file__).parents[1]
 HOUR_S = 3600.0

@@ -14,10 +14,19 @@ from scipy.optimize import brentq
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.physics.vapour import pressure_isa
-from pitreckon.safety import coolingrun
-from pitreckon.safety.cooling import FOOD_CODE, PLANTS, CoolingPlan, Limit, Stretch, _chance, cool_from, plan_cooling
-from pitreckon.safety.coolingrun import UNKNOWNS, Cooled, cooked, cooled, fresh_job
-from pitreckon.safety.coolingways import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Way, ways_for
+from pitreckon.safety.cooling import run as coolingrun
+from pitreckon.safety.cooling.methods import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Way, ways_for
+from pitreckon.safety.cooling.plan import (
+    FOOD_CODE,
+    PLANTS,
+    CoolingPlan,
+    Limit,
+    Stretch,
+    _chance,
+    cool_from,
+    plan_cooling,
+)
+from pitreckon.safety.cooling.run import UNKNOWNS, Cooled, cooked, cooled, fresh_job
 from pitreckon.section.simulate import simulate_all
 
 BUTT_KG, HOT_C = 2.7, 71.0

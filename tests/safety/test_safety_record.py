@@ -15,11 +15,11 @@ from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.forecast import foresee
 from pitreckon.safety.foreseen import words_of
-from pitreckon.safety.meat import UNTOUCHED, Handled
-from pitreckon.safety.record import record_of
-from pitreckon.safety.recordform import check_record, document_of_record
-from pitreckon.sheets.markdown import markdown_of
-from pitreckon.sheets.safetyrecord import safety_sheet
+from pitreckon.safety.record.form import check_record, document_of_record
+from pitreckon.safety.record.make import record_of
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled
+from pitreckon.sheets.documents.safetyrecord import safety_sheet
+from pitreckon.sheets.writers.markdown import markdown_of
 
 PLAN = """
 [cook]

@@ -13,14 +13,14 @@ from pitreckon.cook import ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckoning
-from pitreckon.safety.fromrun import coldest_of, history_of
-from pitreckon.safety.history import History, Phase, Series
-from pitreckon.safety.judge import judge_piece
+from pitreckon.safety.history.fromrun import coldest_of, history_of
+from pitreckon.safety.history.history import History, Phase, Series
 from pitreckon.safety.judgecook import judge_cook
-from pitreckon.safety.meat import UNTOUCHED, Handled, Meat
 from pitreckon.safety.outcome import FAILED, MET, NOT_YET, UNSURE, Outcome
-from pitreckon.safety.rule import rule
-from pitreckon.safety.verdict import settled, together
+from pitreckon.safety.rules.judge import judge_piece
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled, Meat
+from pitreckon.safety.rules.rule import rule
+from pitreckon.safety.rules.verdict import settled, together
 
 STAGES = (
     StagePlan("open", Until("core", 71.0)),

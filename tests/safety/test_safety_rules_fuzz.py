@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.safety.history import MEASURED, REJECTED, History, Phase
-from pitreckon.safety.judge import judge_piece
-from pitreckon.safety.meat import Handled, Meat
-from pitreckon.safety.sifting import sift_probe
+from pitreckon.safety.history.history import MEASURED, REJECTED, History, Phase
+from pitreckon.safety.history.probe import sift_probe
+from pitreckon.safety.rules.judge import judge_piece
+from pitreckon.safety.rules.meat import Handled, Meat
 
 HOUR = 3600.0
 MEAT = Meat("pork", Handled(injected=True), air_c=20.0)

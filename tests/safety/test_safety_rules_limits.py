@@ -11,11 +11,11 @@ import pytest
 
 from pitreckon.errors import InputError
 from pitreckon.safety.cautions import CAUTIONS
-from pitreckon.safety.history import MISSING, REJECTED, History, Phase, Series
-from pitreckon.safety.judge import judge_piece
-from pitreckon.safety.meat import UNTOUCHED, Handled, Meat
-from pitreckon.safety.rule import rules
-from pitreckon.safety.words import verdict_words
+from pitreckon.safety.history.history import MISSING, REJECTED, History, Phase, Series
+from pitreckon.safety.record.words import verdict_words
+from pitreckon.safety.rules.judge import judge_piece
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled, Meat
+from pitreckon.safety.rules.rule import rules
 from pitreckon.units import celsius_from_fahrenheit
 
 HOUR = 3600.0

@@ -6,11 +6,11 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.safety.history import MEASURED, MISSING, REJECTED, History, Phase, Series
-from pitreckon.safety.judge import judge_piece
-from pitreckon.safety.meat import UNTOUCHED, Handled, Meat
-from pitreckon.safety.path import LONGEST_GAP_S
-from pitreckon.safety.rule import rules
+from pitreckon.safety.history.bounds import LONGEST_GAP_S
+from pitreckon.safety.history.history import MEASURED, MISSING, REJECTED, History, Phase, Series
+from pitreckon.safety.rules.judge import judge_piece
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled, Meat
+from pitreckon.safety.rules.rule import rules
 
 HOUR = 3600.0
 MEATS = st.sampled_from(

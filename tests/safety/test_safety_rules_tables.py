@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from pitreckon.errors import InputError
-from pitreckon.safety import tables
-from pitreckon.safety.dwell import judge_dwell
-from pitreckon.safety.history import History
+from pitreckon.safety.history.history import History
 from pitreckon.safety.outcome import FAILED, MET
-from pitreckon.safety.rule import rule, rules
+from pitreckon.safety.rules import tables
+from pitreckon.safety.rules.dwell import judge_dwell
+from pitreckon.safety.rules.rule import rule, rules
 from pitreckon.units import celsius_from_fahrenheit
 
 MEAT = "fsis2021_meat_time_temperature"

@@ -8,7 +8,7 @@ import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.section.compiled_lanes import LANES
+from pitreckon.section.compiled.lanes import LANES
 from pitreckon.section.course import Drive, Until
 from pitreckon.section.members import ROW
 from pitreckon.section.simulate import Job, simulate_all

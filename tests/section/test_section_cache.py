@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -18,6 +19,28 @@ def test_any_change_in_the_room_changes_the_mark(tmp_path):
     assert cache.mark(str(tmp_path)) == before
     (tmp_path / "laws.py").write_text("a = 2\n")
     assert cache.mark(str(tmp_path)) != before
+
+
+def test_a_line_added_to_a_file_in_a_sub_folder_gives_a_new_mark(tmp_path):
+    room = tmp_path / "section"
+    shutil.copytree(Path(cache.__file__).parent, room, ignore=shutil.ignore_patterns("__pycache__"))
+    folders = [folder for folder in sorted(room.iterdir()) if folder.is_dir()]
+    assert folders
+    for folder in folders:
+        before = cache.mark(str(room))
+        last = sorted(folder.rglob("*.py"))[-1]
+        last.write_text(last.read_text(encoding="utf-8") + "A_LINE = 1\n", encoding="utf-8")
+        assert cache.mark(str(room)) != before
+
+
+def test_the_mark_looks_into_physics_too(tmp_path):
+    section, physics = tmp_path / "section", tmp_path / "physics"
+    section.mkdir()
+    physics.mkdir()
+    (physics / "air.py").write_text("a = 1\n")
+    before = cache.mark(str(section), str(physics))
+    (physics / "air.py").write_text("a = 2\n")
+    assert cache.mark(str(section), str(physics)) != before
 
 
 def test_the_users_own_directory_stays(monkeypatch):

@@ -9,7 +9,7 @@ import pytest
 import trial
 from test_section_batch import N, cook, run
 
-from pitreckon.section.compiled_lanes import LANES
+from pitreckon.section.compiled.lanes import LANES
 from pitreckon.section.course import Until
 from pitreckon.section.kept import DONE, EXTRAS
 from pitreckon.section.members import ROW

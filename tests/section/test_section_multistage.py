@@ -11,8 +11,8 @@ from pitreckon.section import shapes
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
 from pitreckon.section.multistage import STAGE_AT, STEADY, TEMPERATURE_FAULT_K
-from pitreckon.section.readable_rates import Around, Piece, State
-from pitreckon.section.readable_step import attempt
+from pitreckon.section.readable.rates import Around, Piece, State
+from pitreckon.section.readable.step import attempt
 
 RATIOS = np.linspace(0.01, 4.0 * STEADY, 60)
 """Rate of a mode over the rate that the line solves take it for: from far over- to far underestimated."""

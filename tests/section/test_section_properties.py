@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pitreckon.physics.vapour import boiling_point
-from pitreckon.section.compiled_lanes import LANES
+from pitreckon.section.compiled.lanes import LANES
 from pitreckon.section.course import Drive, Until
 from pitreckon.section.laws import DRY_LIMIT
 from pitreckon.section.members import ROW

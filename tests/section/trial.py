@@ -7,10 +7,11 @@ from functools import partial
 import numpy as np
 
 from pitreckon.physics.vapour import boiling_point
-from pitreckon.section import readable, shapes
+from pitreckon.section import shapes
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.members import Members
+from pitreckon.section.readable import kernel as readable
 from pitreckon.section.simulate import Job, _Run
 from pitreckon.section.trace import Trace
 

@@ -6,13 +6,13 @@ from datetime import timedelta
 
 from tests.sheets.paper import MADE, ZONE, cook, minutes, outlook
 
-from pitreckon.plan.fuel import FuelUse
-from pitreckon.plan.prepare_meat import Chore
-from pitreckon.plan.room import GrateLayout, Lie, Room
-from pitreckon.plan.shopping import Shopping, ShoppingLine
+from pitreckon.plan.buying.shopping import Shopping, ShoppingLine
+from pitreckon.plan.fuel.use import FuelUse
+from pitreckon.plan.prep.chores import Chore
+from pitreckon.plan.space.layout import GrateLayout, Lie, Room
 from pitreckon.reckon import Spread
 from pitreckon.sheets import Line, Reader, run_sheet
-from pitreckon.sheets.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
+from pitreckon.sheets.documents.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
 
 US, METRIC = Reader(ZONE), Reader(ZONE, "C", "kg")
 USE = FuelUse(

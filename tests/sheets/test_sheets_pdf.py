@@ -15,9 +15,9 @@ from tests.sheets.paper import ZONE, minutes, of_rows, row, supper
 from pitreckon.errors import PitreckonError
 from pitreckon.sheets import Reader, Step
 from pitreckon.sheets.model import row_times
-from pitreckon.sheets.page import STEPS_TOGETHER
-from pitreckon.sheets.pdf import PaperError, pdf_of
-from pitreckon.sheets.typeface import FAMILY, FOLDER, faces_css
+from pitreckon.sheets.writers.html import STEPS_TOGETHER
+from pitreckon.sheets.writers.pdf import PaperError, pdf_of
+from pitreckon.sheets.writers.typeface import FAMILY, FOLDER, faces_css
 
 
 def plain(text: str) -> str:
@@ -153,5 +153,5 @@ def test_nothing_but_the_typeface_is_fetched(monkeypatch: pytest.MonkeyPatch, tm
     asked = (
         f'@font-face {{ font-family: "Other"; src: url("{elsewhere.as_uri()}") }} @import url("http://127.0.0.1:9/x");'
     )
-    monkeypatch.setattr("pitreckon.sheets.pdf.faces_css", lambda: asked)
+    monkeypatch.setattr("pitreckon.sheets.writers.pdf.faces_css", lambda: asked)
     assert pdf_of(supper()).startswith(b"%PDF-")

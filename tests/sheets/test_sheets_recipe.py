@@ -28,13 +28,13 @@ from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.card import Card, card_of
 from pitreckon.lessons.card.finished import done_of
 from pitreckon.sheets import Reader
-from pitreckon.sheets.markdown import markdown_of
-from pitreckon.sheets.page import page_of, script_element
-from pitreckon.sheets.pdf import pdf_of
-from pitreckon.sheets.recipe import Recipe, recipe_of, stages_of, step_of
-from pitreckon.sheets.recipecard import recipe_sheet
-from pitreckon.sheets.recipeld import NUTRITION, iso_duration, recipe_document, recipe_jsonld
-from pitreckon.sheets.text import text_of
+from pitreckon.sheets.documents.recipe import Recipe, recipe_of, stages_of, step_of
+from pitreckon.sheets.documents.recipecard import recipe_sheet
+from pitreckon.sheets.writers.html import page_of, script_element
+from pitreckon.sheets.writers.jsonld import NUTRITION, iso_duration, recipe_document, recipe_jsonld
+from pitreckon.sheets.writers.markdown import markdown_of
+from pitreckon.sheets.writers.pdf import pdf_of
+from pitreckon.sheets.writers.text import text_of
 
 RUB = """[mix]
 name = "orchard rub"

@@ -12,12 +12,12 @@ from tests.sheets.paper import READERS, ZONE, minutes, of_rows, row, sheets, sup
 
 from pitreckon.errors import InputError
 from pitreckon.sheets import Checklist, Line, Reader, Sheet, Step, Text
-from pitreckon.sheets.markdown import markdown_of
-from pitreckon.sheets.markdown import plain as escaped
 from pitreckon.sheets.model import row_times
-from pitreckon.sheets.page import fragment_of, page_of
-from pitreckon.sheets.text import text_of
-from pitreckon.sheets.write import ENDINGS, write_sheet
+from pitreckon.sheets.writers.html import fragment_of, page_of
+from pitreckon.sheets.writers.markdown import markdown_of
+from pitreckon.sheets.writers.markdown import plain as escaped
+from pitreckon.sheets.writers.text import text_of
+from pitreckon.sheets.writers.write import ENDINGS, write_sheet
 
 
 def plain(text: str) -> str:

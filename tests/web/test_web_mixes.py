@@ -15,8 +15,8 @@ from validation.readers.cards import HERE
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.flavour.batch import batch_of
 from pitreckon.flavour.read import mix_from_text
+from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.flavour.wording import factor_wanted, grams
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry

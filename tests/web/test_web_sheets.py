@@ -15,7 +15,7 @@ from icalendar import Calendar
 from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.reckon import reckon
-from pitreckon.safety.recordform import check_record
+from pitreckon.safety.record.form import check_record
 from pitreckon.web.sheetpages import paper_for
 from pitreckon.web.ways import Ways
 

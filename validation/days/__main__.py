@@ -1,7 +1,7 @@
 """``python -m validation.days``: plan the twenty days; live each through on scenarios that no choice has seen.
 
-Dumb planning (``pitreckon.plan.naive``) is held against the same suppers. Results are kept day by day; what is kept
-is not done again, unless ``--anew``.
+Dumb planning (``pitreckon.plan.schedule.baseline``) is held against the same suppers. Results are kept day by day;
+what is kept is not done again, unless ``--anew``.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from numpy.typing import NDArray
 from rich.console import Console
 
 from pitreckon.errors import InputError
-from pitreckon.plan.amounts import amounts_of
-from pitreckon.plan.checker import faults_of
-from pitreckon.plan.day import day_of
-from pitreckon.plan.naive import naive
+from pitreckon.plan.buying.amounts import amounts_of
 from pitreckon.plan.read import read_wishes
-from pitreckon.plan.scenarios import cases_of, ways_of
-from pitreckon.plan.schedule import Schedule
-from pitreckon.plan.slots import on_time, run_course
-from pitreckon.plan.solve import plan
-from pitreckon.plan.tables import Day
+from pitreckon.plan.schedule.baseline import naive
+from pitreckon.plan.schedule.check import faults_of
+from pitreckon.plan.schedule.problem import day_of
+from pitreckon.plan.schedule.scenarios import cases_of, ways_of
+from pitreckon.plan.schedule.schedule import Schedule
+from pitreckon.plan.schedule.slots import on_time, run_course
+from pitreckon.plan.schedule.solve import plan
+from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
 
 HERE = Path(__file__).resolve().parent

@@ -14,11 +14,11 @@ from rich.console import Console
 
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.stages import PIT_KINDS
-from pitreckon.safety.fromrun import coldest_of
-from pitreckon.safety.history import History, Phase, Series
-from pitreckon.safety.judge import judge_piece
+from pitreckon.safety.history.fromrun import coldest_of
+from pitreckon.safety.history.history import History, Phase, Series
 from pitreckon.safety.judgecook import judge_cook
-from pitreckon.safety.meat import UNTOUCHED, Meat
+from pitreckon.safety.rules.judge import judge_piece
+from pitreckon.safety.rules.meat import UNTOUCHED, Meat
 from pitreckon.units import instant_after
 from validation.twins.day import Day, day_of
 from validation.twins.run import SEED

@@ -20,11 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
 
-from pitreckon.safety.fromrun import FASTER, LEAST_FASTEST_K_PER_S, PROBE_ERROR_K
-from pitreckon.safety.history import MEASURED, RECKONED, History, Phase, Series
-from pitreckon.safety.judge import PieceSafety, judge_piece
-from pitreckon.safety.meat import Meat
-from pitreckon.safety.sifting import sift_probe
+from pitreckon.safety.history.fromrun import FASTER, LEAST_FASTEST_K_PER_S, PROBE_ERROR_K
+from pitreckon.safety.history.history import MEASURED, RECKONED, History, Phase, Series
+from pitreckon.safety.history.probe import sift_probe
+from pitreckon.safety.rules.judge import PieceSafety, judge_piece
+from pitreckon.safety.rules.meat import Meat
 from validation.twins import safetypage
 from validation.twins.run import RESULTS, _spread
 from validation.twins.safetyplan import Plan, plan_of, truly

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from pitreckon.safety.rule import rules
+from pitreckon.safety.rules.rule import rules
 from validation.twins.page import README, table
 from validation.twins.store import Row
 

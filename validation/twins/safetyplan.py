@@ -15,7 +15,7 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
 from pitreckon.cook import ItemPlan
-from pitreckon.safety.meat import UNTOUCHED, Handled
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled
 from validation.twins.deal import CUTS, DAY, ITEM, PIT, PITS
 from validation.twins.streams import about, one_of, pick, stream
 

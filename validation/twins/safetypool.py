@@ -18,8 +18,8 @@ from pitreckon.catalog import Wrap
 from pitreckon.physics.vapour import saturation_pressure_wagner_pruss
 from pitreckon.reckon.draws import Unknowns, draw_item, draw_pit, named, prior
 from pitreckon.reckon.pitair import ambient_ratio, grate_air, pit_vapour
-from pitreckon.safety.fromrun import coldest_of
-from pitreckon.safety.history import Phase
+from pitreckon.safety.history.fromrun import coldest_of
+from pitreckon.safety.history.history import Phase
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.members import Members

@@ -6,8 +6,8 @@ import json
 from collections.abc import Mapping
 from typing import Any, Literal, cast
 
-from pitreckon.sheets.page import Paper
 from pitreckon.sheets.reader import Reader
+from pitreckon.sheets.writers.html import Paper
 
 
 def print_json(document: Mapping[str, Any]) -> None:

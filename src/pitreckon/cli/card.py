@@ -19,12 +19,12 @@ from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.finished import done_of
-from pitreckon.sheets.page import Paper, page_of, script_element
-from pitreckon.sheets.recipe import Recipe, recipe_of
-from pitreckon.sheets.recipecard import recipe_sheet
-from pitreckon.sheets.recipeld import recipe_document, recipe_jsonld
-from pitreckon.sheets.text import print_sheet
-from pitreckon.sheets.write import ENDINGS, write_sheet, write_whole
+from pitreckon.sheets.documents.recipe import Recipe, recipe_of
+from pitreckon.sheets.documents.recipecard import recipe_sheet
+from pitreckon.sheets.writers.html import Paper, page_of, script_element
+from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld
+from pitreckon.sheets.writers.text import print_sheet
+from pitreckon.sheets.writers.write import ENDINGS, write_sheet, write_whole
 
 __all__ = ["make_card"]
 

@@ -11,8 +11,8 @@ from rich.table import Table
 from pitreckon import catalog
 from pitreckon.cli.answers import print_json
 from pitreckon.reckon.quantiles import Spread
-from pitreckon.safety.advice import shown_log10
-from pitreckon.safety.cooling import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
+from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
+from pitreckon.safety.microbes.advice import shown_log10
 from pitreckon.units import format_mass, format_temperature, round_half_up
 
 

@@ -13,14 +13,14 @@ from pitreckon.catalog.foods import foods
 from pitreckon.cli.answers import print_json
 from pitreckon.cli.mixmeat import on_the_meat, print_on_the_meat
 from pitreckon.errors import InputError
-from pitreckon.flavour.batch import Batch, batch_of
-from pitreckon.flavour.document import label_document, mix_document
 from pitreckon.flavour.label import Label, label_of
 from pitreckon.flavour.mix import Cover
 from pitreckon.flavour.read import read_mix
-from pitreckon.flavour.scale import covers_words
-from pitreckon.flavour.target import parse_targets, solve
-from pitreckon.flavour.tastes import Taste, scoville_by_dry_mass, tastes_of
+from pitreckon.flavour.taste.target import parse_targets, solve
+from pitreckon.flavour.taste.tastes import Taste, scoville_by_dry_mass, tastes_of
+from pitreckon.flavour.weigh.batch import Batch, batch_of
+from pitreckon.flavour.weigh.document import label_document, mix_document
+from pitreckon.flavour.weigh.scale import covers_words
 from pitreckon.flavour.wording import (
     between,
     factor_wanted,

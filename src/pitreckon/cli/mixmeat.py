@@ -8,8 +8,8 @@ from typing import Any
 from rich.console import Console
 
 from pitreckon.cook.read import read_cook
-from pitreckon.flavour import meatwords
-from pitreckon.flavour.batch import Batch
+from pitreckon.flavour.heat import meatwords
+from pitreckon.flavour.weigh.batch import Batch
 
 
 def print_on_the_meat(console: Console, batch: Batch, file: Path, item: str | None) -> None:

@@ -14,13 +14,13 @@ from pitreckon.cli.run import progress_line
 from pitreckon.cook.write import cook_text
 from pitreckon.forms.text import read_text
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.plan.schedule import Answer, Call, Schedule
-from pitreckon.plan.solve import plan
-from pitreckon.plan.to_cook import to_cook
+from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
+from pitreckon.plan.schedule.solve import plan
+from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon.words import CAUTION
 from pitreckon.sheets.reader import Reader
-from pitreckon.sheets.write import write_whole
+from pitreckon.sheets.writers.write import write_whole
 from pitreckon.units import format_duration, format_percent, round_half_up
 
 

@@ -17,11 +17,11 @@ from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_text
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.safety.meat import UNTOUCHED, Handled
-from pitreckon.safety.recordform import check_record, document_of_record
-from pitreckon.sheets.safetyrecord import safety_sheet
-from pitreckon.sheets.text import print_sheet
-from pitreckon.sheets.write import ENDINGS, write_sheet, write_whole
+from pitreckon.safety.record.form import check_record, document_of_record
+from pitreckon.safety.rules.meat import UNTOUCHED, Handled
+from pitreckon.sheets.documents.safetyrecord import safety_sheet
+from pitreckon.sheets.writers.text import print_sheet
+from pitreckon.sheets.writers.write import ENDINGS, write_sheet, write_whole
 
 DONE = ("ground", "injected", "bladed", "tumbled", "rolled", "stuffed")
 
@@ -86,7 +86,7 @@ def make_record(
     with progress_line() as progress:
         progress.add_task("reckoning", total=None)
         from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  the kernel
-        from pitreckon.safety.record import record_of  # noqa: PLC0415
+        from pitreckon.safety.record.make import record_of  # noqa: PLC0415
 
         done = reckoning(cook, ledger, now=now, members=members, seed=seed)
         made = record_of(done, plan, ledger, handled, signed_by=signed)

@@ -14,11 +14,11 @@ from pitreckon.errors import InputError, Place
 from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import read_log
 from pitreckon.plan.read import asks_for_a_plan
+from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.model import Sheet
-from pitreckon.sheets.page import Paper
-from pitreckon.sheets.runsheet import run_sheet
-from pitreckon.sheets.text import print_sheet
-from pitreckon.sheets.write import check_ending, write_sheet
+from pitreckon.sheets.writers.html import Paper
+from pitreckon.sheets.writers.text import print_sheet
+from pitreckon.sheets.writers.write import check_ending, write_sheet
 
 
 def make_sheet(
@@ -76,8 +76,8 @@ def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degre
     Raises InputError: nothing can be planned.
     """
     from pitreckon.cli.plan import planned  # noqa: PLC0415  OR-Tools
-    from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415
-    from pitreckon.sheets.planned import additions, planned_shopping  # noqa: PLC0415
+    from pitreckon.plan.schedule.to_cook import to_cook  # noqa: PLC0415
+    from pitreckon.sheets.documents.planned import additions, planned_shopping  # noqa: PLC0415
 
     made = planned(path, seed)
     schedule = made.answer.best

@@ -10,10 +10,10 @@ from pitreckon import catalog
 from pitreckon.catalog.buying import buying, portions
 from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
-from pitreckon.flavour.batch import Batch, batch_of
 from pitreckon.flavour.label import Label, label_of
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, Plate
-from pitreckon.flavour.scale import factor_for, surface_m2
+from pitreckon.flavour.weigh.batch import Batch, batch_of
+from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import round_half_up
 
 __all__ = ["Meal", "Weighed", "plate_label", "serves_of", "weighed_for"]

@@ -12,9 +12,9 @@ from typing import Final
 from pitreckon.catalog.foods import NUTRIENTS, Range, read_table
 from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
-from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.mix import Amount, Plate
-from pitreckon.flavour.rounding import RULE_OF, label_round, percent_of_drv, percent_of_vitamin
+from pitreckon.flavour.weigh.batch import Batch
+from pitreckon.flavour.weigh.rounding import RULE_OF, label_round, percent_of_drv, percent_of_vitamin
 from pitreckon.units import TABLESPOON_M3, TEASPOON_M3, format_mass, format_spoons, round_half_up
 
 __all__ = ["STANDING", "Label", "LabelLine", "label_of", "plate_per_serving", "reference_amount"]

@@ -8,13 +8,13 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.catalog.foods import Range
 from pitreckon.flavour.amounts import parse_cover
-from pitreckon.flavour.batch import Batch
 from pitreckon.flavour.label import LabelLine
 from pitreckon.flavour.mix import Cover
-from pitreckon.flavour.salting import SALT_TYPES, equilibrium_salt_g_per_kg, salt_volumes_m3
-from pitreckon.flavour.scale import factor_for, surface_m2
-from pitreckon.flavour.target import measure
-from pitreckon.flavour.tastes import Taste
+from pitreckon.flavour.taste.salting import SALT_TYPES, equilibrium_salt_g_per_kg, salt_volumes_m3
+from pitreckon.flavour.taste.target import measure
+from pitreckon.flavour.taste.tastes import Taste
+from pitreckon.flavour.weigh.batch import Batch
+from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import format_percent, format_spoons, round_half_up
 
 __all__ = [

@@ -14,11 +14,11 @@ from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.whatif import LEAVE, live_options
 from pitreckon.safety.foreseen import Change, Foreseen
-from pitreckon.safety.fromrun import history_of
-from pitreckon.safety.judge import PieceSafety, judge_piece
+from pitreckon.safety.history.fromrun import history_of
 from pitreckon.safety.judgecook import Safety, judge_cook
-from pitreckon.safety.meat import Handled, Meat
-from pitreckon.safety.verdict import Verdict
+from pitreckon.safety.rules.judge import PieceSafety, judge_piece
+from pitreckon.safety.rules.meat import Handled, Meat
+from pitreckon.safety.rules.verdict import Verdict
 from pitreckon.units import instant_after
 
 LEAST: Final = 0.05

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Literal
 
 from pitreckon.safety.cautions import LOCAL, MEMORY
-from pitreckon.safety.rule import Rule
+from pitreckon.safety.rules.rule import Rule
 from pitreckon.units import format_percent, format_temperature
 
 Scale = Literal["F", "C"]

@@ -9,10 +9,10 @@ from datetime import datetime
 from pitreckon.errors import InputError
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.safety.cautions import CAUTIONS
-from pitreckon.safety.fromrun import Histories, history_of
-from pitreckon.safety.history import RECKONED
-from pitreckon.safety.judge import PieceSafety, judge_piece
-from pitreckon.safety.meat import Handled, Meat
+from pitreckon.safety.history.fromrun import Histories, history_of
+from pitreckon.safety.history.history import RECKONED
+from pitreckon.safety.rules.judge import PieceSafety, judge_piece
+from pitreckon.safety.rules.meat import Handled, Meat
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 Numba renews a cached function when the file that holds it changes, but not when a function that it calls
 changes in another file. So the directory is named after everything that goes into the kernel: a change
-anywhere in this room, or another numba, starts an empty one. The processor is in numba's own key.
+anywhere in this room and the folders in it or in physics, or another numba, starts an empty one. The processor is in numba's own key.
 """
 
 from __future__ import annotations
@@ -31,11 +31,12 @@ def home() -> str:
     return os.path.join(base, "pitreckon")  # noqa: PTH118
 
 
-def mark(room: str | None = None) -> str:
-    """Fingerprint of the sources in ``room`` (this one), of the installed numba and of Python."""
-    room = room or os.path.dirname(__file__)  # noqa: PTH120
-    names = sorted(name for name in os.listdir(room) if name.endswith(".py"))  # noqa: PTH208
-    files = [os.path.join(room, name) for name in names]  # noqa: PTH118
+def mark(*rooms: str) -> str:
+    """Fingerprint of the sources in ``rooms`` and below (this one and physics), of the installed numba and of Python."""
+    here = os.path.dirname(__file__)  # noqa: PTH120
+    files = [
+        file for room in rooms or (here, os.path.join(os.path.dirname(here), "physics")) for file in _sources(room)
+    ]  # noqa: PTH118, PTH120
     files += [os.path.join(entry, "numba", "_version.py") for entry in sys.path]  # noqa: PTH118
     text = sys.version.encode()
     for file in files:
@@ -45,3 +46,12 @@ def mark(room: str | None = None) -> str:
         except OSError:  # not the place where numba is
             continue
     return f"{crc32(text):08x}{adler32(text):08x}"
+
+
+def _sources(room: str) -> list[str]:
+    """Every source of a room, its sub-folders' too: the kernel's halves lie in two of them."""
+    found = []
+    for folder, below, names in os.walk(room):
+        below[:] = [name for name in below if name != "__pycache__"]
+        found += [os.path.join(folder, name) for name in names if name.endswith(".py")]  # noqa: PTH118
+    return sorted(found)

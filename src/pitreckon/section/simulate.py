@@ -113,12 +113,12 @@ def simulate_all(
     single = engine == "compiled" and precision == "single"
     runs = [_Run.of(job, single) for job in jobs]
     if engine == "readable":
-        from pitreckon.section import readable  # noqa: PLC0415  (each engine only where it is asked for)
+        from pitreckon.section.readable import kernel as readable  # noqa: PLC0415  (each engine only where it is asked for)
 
         for run in runs:
             run.work(readable.run_members, 0, run.job.members.size)
         return [run.trace() for run in runs]
-    from pitreckon.section import compiled  # noqa: PLC0415
+    from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415
 
     workers = max(1, threads or os.cpu_count() or 1)
     pieces = [(run, first, last) for run in runs for first, last in _shares(run.job.members.size, workers)]

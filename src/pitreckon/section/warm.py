@@ -30,7 +30,7 @@ class Warmth:
 def warm() -> Warmth:
     """Compile the kernel, or load it, by running one member of no piece in particular for two minutes."""
     begin = time.perf_counter()
-    from pitreckon.section import compiled  # noqa: PLC0415  (its import is part of what is measured)
+    from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415  (its import is part of what is measured)
 
     one = dict.fromkeys(PARAMETERS, 1.0) | {"pressure_pa": 101325.0, "boil_c": 100.0, "bone_capacity": 1e6}
     members = Members.of(1, one | {"dry_density": 250.0, "dry_cp": 4000.0, "transport": 0.0, "diffusion": 0.0})

@@ -6,6 +6,8 @@ and ``ics`` write any sheet; nothing but those five knows how a sheet looks.
 
 from __future__ import annotations
 
+from pitreckon.sheets.documents.runsheet import Job, run_sheet
+from pitreckon.sheets.documents.shopping import shopping_sheet
 from pitreckon.sheets.model import (
     Blank,
     Block,
@@ -23,9 +25,7 @@ from pitreckon.sheets.model import (
     Timetable,
 )
 from pitreckon.sheets.reader import Reader
-from pitreckon.sheets.runsheet import Job, run_sheet
-from pitreckon.sheets.shopping import shopping_sheet
-from pitreckon.sheets.write import ENDINGS, write_sheet
+from pitreckon.sheets.writers.write import ENDINGS, write_sheet
 
 __all__ = [
     "ENDINGS",

@@ -14,7 +14,7 @@ from starlette.responses import Response
 
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.ledger.store import CookRow
-from pitreckon.sheets.page import fragment_of, page_of, script_element
+from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.doors import Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError

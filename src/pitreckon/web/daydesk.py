@@ -16,8 +16,8 @@ from pitreckon.plan.wishes import Wishes
 from pitreckon.web.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
 
 if TYPE_CHECKING:
-    from pitreckon.plan.schedule import Answer, Schedule
-    from pitreckon.safety.recordform import SafetyRecord
+    from pitreckon.plan.schedule.schedule import Answer, Schedule
+    from pitreckon.safety.record.form import SafetyRecord
 
 MOST_KEPT: Final = 12
 Kept = MakeCard | OnMeat | AskWhy
@@ -119,7 +119,7 @@ class DayDesk:
         day.answered.set()
 
     async def _next(self, text: str, day: PlannedDay) -> None:
-        from pitreckon.plan.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
+        from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
 
         if day.answer is None:
             day.answer = await self._worker.ask(PlanDay(text))

@@ -115,7 +115,7 @@ async def day_page(request: Request, visitor: Viewer) -> Response:
     day = await house.days.day(text, WAIT_S)
 
     def values() -> dict[str, Any]:
-        from pitreckon.plan.variants import variants  # noqa: PLC0415  as in the desk
+        from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  as in the desk
 
         wishes = day.wishes
         hands = Hands(wishes.zone_info, wishes.serve_utc, Ways.of(visitor.person.prefs))
@@ -134,7 +134,7 @@ async def day_page(request: Request, visitor: Viewer) -> Response:
 @router.post("/day/change")
 async def change(request: Request, visitor: CookHand, key: Annotated[str, Form(max_length=40)]) -> Response:
     """Take a small change. Raises RefusalError: it makes no sense here."""
-    from pitreckon.plan.variants import variant  # noqa: PLC0415  as in the desk
+    from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415  as in the desk
 
     house = house_of(request)
     _, day = await _planned(house, visitor, 0.0)
@@ -164,7 +164,7 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
         raise RefusalError(422, day.fault or "there is no plan to make a cook of", "Change what is wanted first")
 
     def work() -> str:
-        from pitreckon.plan.to_cook import to_cook  # noqa: PLC0415  as in the desk
+        from pitreckon.plan.schedule.to_cook import to_cook  # noqa: PLC0415  as in the desk
 
         cook = to_cook(day.wishes, schedule)
         row = house.store.add_cook(cook_text(cook), cook.name)
@@ -177,7 +177,7 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
 
 def shopping_of(day: PlannedDay, visitor: Visitor) -> Sheet:
     """The shopping list of a day. Raises RefusalError: it has not been planned yet."""
-    from pitreckon.sheets.planned import planned_shopping  # noqa: PLC0415  as in the desk
+    from pitreckon.sheets.documents.planned import planned_shopping  # noqa: PLC0415  as in the desk
 
     if day.best is None:
         raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")

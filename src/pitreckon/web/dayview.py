@@ -11,8 +11,8 @@ from pitreckon.units import format_duration, format_percent, round_half_up
 from pitreckon.web.ways import Hands
 
 if TYPE_CHECKING:
-    from pitreckon.plan.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
-    from pitreckon.plan.variants import Variant
+    from pitreckon.plan.schedule.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
+    from pitreckon.plan.schedule.variants import Variant
     from pitreckon.web.daydesk import PlannedDay
 
 

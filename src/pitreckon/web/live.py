@@ -23,7 +23,7 @@ from pitreckon.web.telling import Teller
 from pitreckon.web.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
 
 if TYPE_CHECKING:
-    from pitreckon.plan.replan import Replanned
+    from pitreckon.plan.schedule.replan import Replanned
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen

@@ -18,11 +18,11 @@ from starlette.responses import Response
 
 from pitreckon import sheets
 from pitreckon.ledger.store import CookRow
-from pitreckon.safety.recordform import SafetyRecord, document_of_record
+from pitreckon.safety.record.form import SafetyRecord, document_of_record
 from pitreckon.sheets import Reader, Sheet, run_sheet
-from pitreckon.sheets.page import PAPERS, Paper, fragment_of
-from pitreckon.sheets.safetyrecord import safety_sheet
-from pitreckon.sheets.write import ENDINGS
+from pitreckon.sheets.documents.safetyrecord import safety_sheet
+from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
+from pitreckon.sheets.writers.write import ENDINGS
 from pitreckon.web.api import CookId
 from pitreckon.web.doors import Viewer, Visitor, house_of
 from pitreckon.web.faults import RefusalError

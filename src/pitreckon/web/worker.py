@@ -29,14 +29,14 @@ if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
-    from pitreckon.plan.known import Known as KnownWays
-    from pitreckon.plan.replan import Replanned
-    from pitreckon.plan.schedule import Answer, Schedule
+    from pitreckon.plan.schedule.cache import Known as KnownWays
+    from pitreckon.plan.schedule.replan import Replanned
+    from pitreckon.plan.schedule.schedule import Answer, Schedule
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen
-    from pitreckon.safety.recordform import SafetyRecord
+    from pitreckon.safety.record.form import SafetyRecord
     from pitreckon.sheets import Sheet
     from pitreckon.web.series import Series
 
@@ -263,7 +263,7 @@ class _Desk:
 
     def _record(self, ask: KeepRecord) -> SafetyRecord:
         from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
-        from pitreckon.safety.record import record_of  # noqa: PLC0415
+        from pitreckon.safety.record.make import record_of  # noqa: PLC0415
 
         cook = cook_from_text(ask.cook.plan_toml, "the plan")
         with Store.open(ask.cook.store) as store:
@@ -276,9 +276,9 @@ class _Desk:
         from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
         from pitreckon.lessons.card.finished import done_of  # noqa: PLC0415
         from pitreckon.sheets import Reader  # noqa: PLC0415
-        from pitreckon.sheets.recipe import recipe_of  # noqa: PLC0415
-        from pitreckon.sheets.recipecard import recipe_sheet  # noqa: PLC0415
-        from pitreckon.sheets.recipeld import recipe_document, recipe_jsonld  # noqa: PLC0415
+        from pitreckon.sheets.documents.recipe import recipe_of  # noqa: PLC0415
+        from pitreckon.sheets.documents.recipecard import recipe_sheet  # noqa: PLC0415
+        from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld  # noqa: PLC0415
 
         card = self._cards.get((ask.cook, ask.item))
         if card is None:
@@ -292,9 +292,9 @@ class _Desk:
         return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
 
     def _plan(self, ask: PlanDay) -> Answer | None:
-        from pitreckon.plan.known import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
-        from pitreckon.plan.solve import plan  # noqa: PLC0415
-        from pitreckon.plan.variants import variant  # noqa: PLC0415
+        from pitreckon.plan.schedule.cache import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
+        from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415
+        from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415
 
         wishes = wishes_from_text(ask.text, "the day")
         if ask.variant:
@@ -306,7 +306,7 @@ class _Desk:
         return plan(wishes, known=self._ways, explain=not ask.variant)
 
     def _replan(self, ask: Replan) -> Replanned | None:
-        from pitreckon.plan.replan import replan  # noqa: PLC0415
+        from pitreckon.plan.schedule.replan import replan  # noqa: PLC0415
 
         if self._last is None or self._last[0] != ask.cook:
             return None
@@ -359,7 +359,7 @@ class _Desk:
 
 
 def _on_meat(ask: OnMeat) -> tuple[str, ...]:
-    from pitreckon.flavour.meatwords import on_the_meat  # noqa: PLC0415  the kernel
+    from pitreckon.flavour.heat.meatwords import on_the_meat  # noqa: PLC0415  the kernel
     from pitreckon.web.mixview import changed_batch  # noqa: PLC0415
 
     cook = cook_from_text(ask.plan_toml, "the plan")

@@ -1,0 +1,1 @@
+"""What a mix tastes of: salt, sweetness, heat, targets."""

@@ -1,0 +1,1 @@
+"""A mix by weight: batch, scale, what is bought."""

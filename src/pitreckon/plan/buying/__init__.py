@@ -1,0 +1,1 @@
+"""How much to buy: portions, yields, the shopping list."""

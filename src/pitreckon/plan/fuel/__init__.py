@@ -1,0 +1,1 @@
+"""How much fuel, and when it is fed."""

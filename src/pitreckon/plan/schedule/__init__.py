@@ -1,0 +1,1 @@
+"""When what goes on: the problem, the solver, its checks and its ways out."""

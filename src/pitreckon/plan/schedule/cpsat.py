@@ -1,0 +1,327 @@
+"""The choice of one slot for each item, as a constraint model for CP-SAT.
+
+Every slot already knows in which scenarios it is served on time; the model picks one for each item so that in enough
+scenarios all of them are, and hands, room, the warm place and one temperature for each pit allow it. Aims are met one
+after another: chance on time, short holds, few trips, little fuel; each keeps what those before it reached.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from pitreckon.plan.schedule.slots import STRAIGHT_S, Slot
+from pitreckon.plan.schedule.tables import Day, Place, work_s
+
+BIN_S = 300.0
+"""Hands are counted in bins of five minutes."""
+TRIP_S = 900.0
+"""What falls into one quarter of an hour is one trip to the pit."""
+HOLD_STEP_MIN = 15.0
+"""Quarters of an hour by which holds are compared: less is nothing to anybody, and leaves room for fewer trips."""
+AIMS = ("chance", "holds", "trips", "fuel")
+SHARES = (0.35, 0.3, 0.2, 0.15)
+"""How the time limit is split among the aims."""
+FAMILIES = ("hands", "room", "warm place", "temperature")
+"""What can be left out of the model to ask whether it stands in the way."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """How one aim was met. status: optimal, feasible, infeasible or unknown; value; bound; seconds it took."""
+
+    aim: str
+    status: str
+    value: float
+    bound: float
+    seconds: float
+
+    @property
+    def gap(self) -> float:
+        """How far the value may be from the best, over the best [-]; 0 is proved."""
+        return abs(self.value - self.bound) / max(abs(self.value), abs(self.bound), 1.0)
+
+
+@dataclass(frozen=True)
+class Picked:
+    """The slots that were picked, one for each item; lights: when each pit that is used is lit [s from serving]."""
+
+    slots: tuple[Slot, ...]
+    sets: dict[str, float]
+    lights: dict[str, float]
+    on_time: int
+    stages: tuple[Stage, ...]
+
+
+@dataclass
+class _Model:
+    cp: Any
+    model: Any
+    x: list[Any] = field(default_factory=list)
+    sets: dict[tuple[str, float], Any] = field(default_factory=dict)
+    lit_by: dict[str, list[tuple[float, Any]]] = field(default_factory=dict)
+    on_time: Any = None
+    holds: Any = None
+    trips: Any = None
+    fuel: Any = None
+
+
+def pick(
+    day: Day,
+    slots: Sequence[Slot],
+    need: int,
+    enough: int,
+    *,
+    limit_s: float = 8.0,
+    workers: int = 2,
+    seed: int = 1,
+    without: Iterable[str] = (),
+    aims: Sequence[str] = AIMS,
+) -> tuple[Picked | None, tuple[Stage, ...]]:
+    """Pick one slot for each item.
+
+    Parameters
+    ----------
+    slots: of all items
+    need, enough: scenarios in which all must be on time at least, and past which more is not sought
+    limit_s: for all aims together, in the solver's own count of work, which does not depend on the machine's load
+    without: constraints to leave out, of ``FAMILIES``
+    aims: those that are sought, in order
+    """
+    stages: list[Stage] = []
+    if any(not any(slot.task == i for slot in slots) for i in range(len(day.tasks))):
+        return None, (Stage("chance", "infeasible", 0.0, 0.0, 0.0),)
+    made = _build(day, slots, need, enough, frozenset(without))
+    picked: Picked | None = None
+    shares = dict(zip(AIMS, SHARES, strict=True))
+    for aim in aims:
+        expression = {"chance": made.on_time, "holds": made.holds, "trips": made.trips, "fuel": made.fuel}[aim]
+        sign = -1 if aim == "chance" else 1
+        made.model.Minimize(sign * expression)
+        solver = made.cp.CpSolver()
+        _tune(solver, limit_s * shares[aim] / sum(shares[each] for each in aims), workers, seed)
+        status = solver.StatusName(solver.Solve(made.model)).lower()
+        if status not in {"optimal", "feasible"}:
+            stages.append(Stage(aim, status, math.nan, math.nan, solver.WallTime()))
+            break
+        value, bound = sign * solver.ObjectiveValue(), sign * solver.BestObjectiveBound()
+        stages.append(Stage(aim, status, value, bound, solver.WallTime()))
+        picked = _read(day, slots, made, solver, tuple(stages))
+        made.model.Add(sign * expression <= round(sign * value))
+        made.model.ClearHints()
+        for var in [*made.x, *made.sets.values(), *(each for lit in made.lit_by.values() for _, each in lit)]:
+            made.model.AddHint(var, solver.Value(var))
+    return picked, tuple(stages)
+
+
+def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
+    solver.parameters.random_seed = seed
+    solver.parameters.num_workers = workers
+    # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
+    solver.parameters.interleave_search = workers > 1
+    solver.parameters.max_deterministic_time = limit_s
+    solver.parameters.max_time_in_seconds = 1.5 * limit_s
+
+
+def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: frozenset[str]) -> _Model:
+    from ortools.sat.python import cp_model  # noqa: PLC0415  heavy, and only a plan needs it
+
+    m = _Model(cp_model, cp_model.CpModel())
+    model = m.model
+    m.x = [model.NewBoolVar(f"x{i}") for i in range(len(slots))]
+    of_task: dict[int, list[int]] = defaultdict(list)
+    for i, slot in enumerate(slots):
+        of_task[slot.task].append(i)
+    for members in of_task.values():
+        model.AddExactlyOne(m.x[i] for i in members)
+    _temperatures(day, slots, m, without)
+    _chance(day, slots, of_task, m, need, enough)
+    if "room" not in without:
+        _room(day, slots, m)
+    if "warm place" not in without and day.hold_places is not None:
+        held = [(m.x[i], day.tasks[s.task].pieces) for i, s in enumerate(slots) if -s.ready_s[1] > STRAIGHT_S]
+        model.Add(sum(pieces * x for x, pieces in held) <= day.hold_places)
+    _fires(day, slots, m)
+    if "hands" not in without:
+        _hands(day, slots, m)
+    steps = [max(math.floor(slot.cost / HOLD_STEP_MIN), 0) for slot in slots]
+    m.holds = sum(step * x for step, x in zip(steps, m.x, strict=True))
+    _trips(slots, m)
+    return m
+
+
+def _temperatures(day: Day, slots: Sequence[Slot], m: _Model, without: frozenset[str]) -> None:
+    """Each pit that is used has one temperature for the whole occasion."""
+    for place in day.places:
+        for set_c in place.sets_c:
+            m.sets[place.label, set_c] = m.model.NewBoolVar(f"set {place.label} {set_c:.1f}")
+        if "temperature" not in without:
+            m.model.AddAtMostOne(m.sets[place.label, set_c] for set_c in place.sets_c)
+    for i, slot in enumerate(slots):
+        way = day.tasks[slot.task].ways[slot.way]
+        m.model.AddImplication(m.x[i], m.sets[way.pit, way.set_c])
+
+
+def _chance(day: Day, slots: Sequence[Slot], of_task: dict[int, list[int]], m: _Model, need: int, enough: int) -> None:
+    """Late in a scenario is what picks a slot that is late in it; all are on time in at least ``need`` scenarios."""
+    fails = []
+    for member in range(day.members):
+        bad = [[m.x[i] for i in of_task[task] if not slots[i].ok[member]] for task in of_task]
+        bad = [each for each in bad if each]
+        if not bad:
+            continue
+        late = m.model.NewBoolVar(f"late {member}")
+        for each in bad:
+            m.model.Add(sum(each) <= late)
+        fails.append(late)
+    m.on_time = m.model.NewIntVar(min(need, enough), min(enough, day.members), "on time")
+    m.model.Add(m.on_time <= day.members - sum(fails))
+    if need > enough:
+        m.model.Add(sum(fails) <= day.members - need)
+
+
+def _room(day: Day, slots: Sequence[Slot], m: _Model) -> None:
+    """At each put-on, what is on the pit fits: areas in square centimetres."""
+    for place in day.places:
+        here = [i for i, s in enumerate(slots) if day.tasks[s.task].ways[s.way].pit == place.label]
+        area = {i: _cm2(day.tasks[slots[i].task].ways[slots[i].way].area_m2) for i in here}
+        room = math.floor(place.area_m2 * 1e4)
+        most: dict[int, int] = defaultdict(int)
+        for i in here:
+            most[slots[i].task] = max(most[slots[i].task], area[i])
+        if sum(most.values()) <= room:
+            continue
+        for at in sorted({slots[i].put_on_s for i in here}):
+            on = [i for i in here if slots[i].put_on_s <= at < slots[i].off_s]
+            m.model.Add(sum(area[i] * m.x[i] for i in on) <= room)
+
+
+def _cm2(area_m2: float) -> int:
+    return math.ceil(min(area_m2, 1e4) * 1e4 - 1e-6)
+
+
+def _fires(day: Day, slots: Sequence[Slot], m: _Model) -> None:
+    """When each pit is lit, and how long it burns; fuel in hundredths of a kilogram."""
+    costs = []
+    for place in day.places:
+        here = [i for i, s in enumerate(slots) if day.tasks[s.task].ways[s.way].pit == place.label]
+        if not here:
+            continue
+        lit = _lightings(day, place, slots, here, m)
+        ends = sorted({min(slots[i].off_s, 0.0) for i in here})
+        burns = [m.model.NewBoolVar(f"burns {place.label} {k}") for k in range(len(ends))]
+        for one, other in zip(burns[1:], burns, strict=False):  # still needed at the later end: then at the earlier
+            m.model.AddImplication(one, other)
+        by_end: dict[float, list[int]] = defaultdict(list)
+        for i in here:
+            by_end[min(slots[i].off_s, 0.0)].append(i)
+        for end, needed in zip(ends, burns, strict=True):
+            for i in by_end[end]:
+                m.model.AddImplication(m.x[i], needed)
+        # Burning time in minutes: from lighting (earlier: longer) to the last end.
+        base = ends[0]
+        span: Any = sum(
+            round((end - before) / 60.0) * needed
+            for before, end, needed in zip(ends, ends[1:], burns[1:], strict=False)
+        )
+        if lit:
+            times = [at for at, _ in lit]
+            span += round((base - times[-1]) / 60.0) * lit[-1][1]
+            span += sum(
+                round((later - earlier) / 60.0) * by for (earlier, by), later in zip(lit, times[1:], strict=False)
+            )
+        longest = 5 * 24 * 60
+        for set_c, rate in zip(place.sets_c, place.fuel_kg_h, strict=True):
+            grams = max(round(rate * 1000.0 / 60.0), 0)  # per minute
+            cost = m.model.NewIntVar(0, longest * max(grams, 1), f"fuel {place.label} {set_c:.1f}")
+            if grams:
+                m.model.Add(cost >= grams * span).OnlyEnforceIf(m.sets[place.label, set_c])
+            costs.append(cost)
+    m.fuel = sum(costs) if costs else 0
+
+
+def _lightings(day: Day, place: Place, slots: Sequence[Slot], here: list[int], m: _Model) -> list[tuple[float, Any]]:
+    """Booleans "lit by then", for every time at which it can be lit; none for a pit that burns already."""
+    if place.lit:
+        return []
+    for_s = work_s("light", 1)
+    wanted = sorted({slots[i].put_on_s - place.lit_s for i in here})
+    back = [end for _, end in day.away] + [start - for_s for start, _ in day.away]
+    times = sorted(
+        {60.0 * math.floor(at / 60.0) for at in [*wanted, *back] if at <= wanted[-1] and at >= day.earliest_s}
+    )
+    times = [at for at in times if not any(at < end and at + for_s > start for start, end in day.away)]
+    lit = [(at, m.model.NewBoolVar(f"lit {place.label} by {at:.0f}")) for at in times]
+    for (_, earlier), (_, later) in itertools.pairwise(lit):
+        m.model.AddImplication(earlier, later)
+    m.lit_by[place.label] = lit
+    for i in here:
+        can = [by for at, by in lit if at <= slots[i].put_on_s - place.lit_s]
+        if can:
+            m.model.AddImplication(m.x[i], can[-1])
+        else:
+            m.model.Add(m.x[i] == 0)
+    return lit
+
+
+def _hands(day: Day, slots: Sequence[Slot], m: _Model) -> None:
+    """No more acts at once than there are pairs of hands."""
+    load: dict[int, list[Any]] = defaultdict(list)
+    for i, slot in enumerate(slots):
+        own: dict[int, int] = defaultdict(int)
+        for call in slot.calls:
+            for each in _bins(call.at_s, call.for_s):
+                own[each] += 1
+        for each, many in own.items():
+            load[each].append(min(many, 1) * m.x[i])  # one item's own acts follow each other
+    for lit in m.lit_by.values():
+        before: Any = 0
+        for at, by in lit:
+            for each in _bins(at, work_s("light", 1)):
+                load[each].append(by - before)
+            before = by
+    for terms in load.values():
+        if len(terms) > day.cooks:
+            m.model.Add(sum(terms) <= day.cooks)
+
+
+def _bins(at_s: float, for_s: float) -> range:
+    return range(math.floor(at_s / BIN_S), math.ceil((at_s + for_s) / BIN_S))
+
+
+def _trips(slots: Sequence[Slot], m: _Model) -> None:
+    """Quarters of an hour in which somebody has to be at a pit."""
+    by_trip: dict[int, dict[int, list[Any]]] = defaultdict(lambda: defaultdict(list))
+    for i, slot in enumerate(slots):
+        for trip in {trip_of(call.at_s) for call in slot.calls}:
+            by_trip[trip][slot.task].append(m.x[i])
+    trips = []
+    for trip, of_task in by_trip.items():
+        made = m.model.NewBoolVar(f"trip {trip}")
+        for xs in of_task.values():
+            m.model.Add(sum(xs) <= made)
+        trips.append(made)
+    m.trips = sum(trips)
+
+
+def trip_of(at_s: float) -> int:
+    """Which quarter of an hour."""
+    return math.floor(at_s / TRIP_S)
+
+
+def _read(day: Day, slots: Sequence[Slot], m: _Model, solver: Any, stages: tuple[Stage, ...]) -> Picked:
+    chosen = sorted((slot for slot, x in zip(slots, m.x, strict=True) if solver.Value(x)), key=lambda s: s.task)
+    used = {(day.tasks[s.task].ways[s.way].pit, day.tasks[s.task].ways[s.way].set_c) for s in chosen}
+    lights = {}
+    for label, lit in m.lit_by.items():
+        times = [at for at, by in lit if solver.Value(by)]
+        if times and any(pit == label for pit, _ in used):
+            lights[label] = times[0]
+    together = np.all([slot.ok for slot in chosen], axis=0)
+    return Picked(tuple(chosen), dict(used), lights, int(together.sum()), stages)

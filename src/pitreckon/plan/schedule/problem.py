@@ -1,0 +1,63 @@
+"""Wishes as a planner's day: places, tasks and hours away in seconds from serving."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from pitreckon import catalog
+from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.fuel.balance import Weather, fire_of, steady_kg_h
+from pitreckon.plan.schedule.tables import Day, Place, Task, Way
+from pitreckon.plan.space.layout import places_of
+from pitreckon.plan.wishes import PitWish, Wishes
+
+
+def day_of(wishes: Wishes, amounts: Sequence[Amount], ways: Sequence[tuple[Way, ...]], *, grid_s: float = 600.0) -> Day:
+    """The day that is asked for. ways: of each item, in the order of the wishes."""
+    serve = wishes.serve_utc.timestamp()
+    begin = max(
+        [at.timestamp() - serve for at in (wishes.earliest_utc, wishes.planned_utc) if at is not None],
+        default=-float("inf"),
+    )
+    tasks = tuple(
+        Task(
+            label=wish.label,
+            pieces=amount.pieces,
+            ways=of_item,
+            least_hold_s=wish.least_hold_s,
+            most_hold_s=wish.most_hold_s,
+            rest_s=_rest_s(wish.cut, of_item[0]),
+            put_on_s=None if wish.put_on_utc is None else wish.put_on_utc.timestamp() - serve,
+        )
+        for wish, amount, of_item in zip(wishes.items, amounts, ways, strict=True)
+    )
+    return Day(
+        tasks=tasks,
+        places=tuple(place_of(pit, wishes) for pit in wishes.pits),
+        cooks=wishes.hands.cooks,
+        away=tuple((a.from_utc.timestamp() - serve, a.until_utc.timestamp() - serve) for a in wishes.hands.away),
+        earliest_s=begin,
+        hold_places=wishes.hold_places,
+        chance=wishes.chance,
+        grid_s=grid_s,
+    )
+
+
+def weather_of(wishes: Wishes) -> Weather:
+    """The air outside, as far as it is said."""
+    return Weather() if wishes.weather_air_c is None else Weather(wishes.weather_air_c)
+
+
+def place_of(pit: PitWish, wishes: Wishes) -> Place:
+    """A pit's room, lighting and fuel."""
+    kind = catalog.pit(pit.kind)
+    lit_s = fire_of(kind).lit_s.value if pit.lit_s is None else pit.lit_s
+    outside = weather_of(wishes)
+    rates = tuple(steady_kg_h(kind, set_c, outside) for set_c in pit.sets_c)
+    return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates)
+
+
+def _rest_s(cut_key: str, way: Way) -> float:
+    """What is missing of the rest that goes with the official minimum."""
+    rests = sum(stage.until.duration_s or 0.0 for stage in way.stages if stage.kind == "rest")
+    return float(max(catalog.cut(cut_key).texture.least_rest_s.value - rests, 0.0))

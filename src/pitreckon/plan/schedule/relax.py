@@ -1,0 +1,209 @@
+"""Changes that may make a day possible, each kind a ladder of growing steps: later, hotter, held longer, fewer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+import numpy as np
+
+from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.units import format_clock, format_difference, format_duration, format_percent
+
+PIT_STEP_K = 25.0 / 1.8
+"""25 degF."""
+HOTTEST_C = 176.7
+"""350 F: no pit is proposed hotter than this (common practice, no source)."""
+EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)
+LATER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
+HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
+FEWER = (0.1, 0.2, 0.3, 0.5)
+CHANCES = (0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.4, 0.3, 0.2, 0.1)
+
+# What a change asks of the cook, so that the smallest come first: common practice, no source.
+SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
+SIZE_WRAP, SIZE_PIT, SIZE_HANDS, SIZE_THERE, SIZE_FEWER, SIZE_CHANCE = 1.0, 5.0, 2.0, 3.0, 10.0, 30.0
+
+Rung = Callable[[Wishes, list[Amount]], tuple[Wishes, list[Amount]] | None]
+
+
+@dataclass(frozen=True)
+class Ladder:
+    """One kind of change in growing steps; each step is words, size and what it does to the wishes."""
+
+    steps: tuple[tuple[str, float, Rung], ...]
+
+
+def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) -> Iterator[Ladder]:
+    """What could be changed, the likeliest to help first. short: items not on time often enough by themselves."""
+    whom = list(short) or list(range(len(wishes.items)))
+    yield _wraps(wishes, whom)
+    yield _holds(wishes, whom)
+    for pit in wishes.pits:
+        yield _hotter(pit)
+    if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
+        yield Ladder(tuple((f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H))
+    for number, away in enumerate(wishes.hands.away):
+        begin, end = (
+            format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (away.from_utc, away.until_utc)
+        )
+        size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
+        yield Ladder(((f"have somebody at the pit from {begin} to {end}", size, _there(number)),))
+    if not short:
+        yield Ladder((("have one more pair of hands", SIZE_HANDS, _more_hands),))
+        for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:4]:
+            yield _fewer(wishes.items[i], amounts[i], i)
+        if wishes.hold_places is not None:
+            yield Ladder((("have a larger warm place", SIZE_HANDS, _warm),))
+        yield Ladder((("have one more pit, like " + wishes.pits[0].label, SIZE_PIT, _one_more_pit),))
+    yield Ladder(tuple((f"serve {hours_words(h)} later", SIZE_LATER_H * h, later(h)) for h in LATER_H))
+    yield Ladder(
+        tuple(
+            (
+                f"accept {format_percent(c)} instead of {format_percent(wishes.chance)}",
+                SIZE_CHANCE * (wishes.chance - c),
+                _accept(c),
+            )
+            for c in CHANCES
+            if c < wishes.chance
+        )
+    )
+
+
+def accept_words(chance: float, wishes: Wishes) -> str:
+    return f"accept {format_percent(chance)} instead of {format_percent(wishes.chance)}"
+
+
+def hours_words(hours: float) -> str:
+    return format_duration(hours * 3600.0)
+
+
+def _with_items(wishes: Wishes, change: Callable[[int, ItemWish], ItemWish]) -> Wishes:
+    return replace(wishes, items=tuple(change(i, item) for i, item in enumerate(wishes.items)))
+
+
+def _wraps(wishes: Wishes, whom: Sequence[int]) -> Ladder:
+    open_ = [i for i in whom if not wishes.items[i].stages and wishes.items[i].wrapping in {"usual", "without"}]
+    if not open_:
+        return Ladder(())
+
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        return _with_items(wishes, lambda i, item: replace(item, wrapping="either") if i in open_ else item), amounts
+
+    names = _listed([wishes.items[i].label for i in open_])
+    return Ladder(((f"wrap {names}, or leave the wrap off, as it comes out best", SIZE_WRAP, do),))
+
+
+def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
+    names = _listed([wishes.items[i].label for i in whom])
+
+    def longer(hours: float) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            def one(i: int, item: ItemWish) -> ItemWish:
+                most = min(item.most_hold_s + hours * 3600.0, 24 * 3600.0)
+                return replace(item, most_hold_s=most) if i in whom else item
+
+            return _with_items(wishes, one), amounts
+
+        return do
+
+    return Ladder(tuple((f"let {names} be held {hours_words(h)} longer", SIZE_HOLD_H * h, longer(h)) for h in HOLDS_H))
+
+
+def _hotter(pit: PitWish) -> Ladder:
+    def by(steps: int) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            hot = max(pit.sets_c) + steps * PIT_STEP_K
+            pits = tuple(replace(p, sets_c=(*p.sets_c, hot)) if p.label == pit.label else p for p in wishes.pits)
+            return replace(wishes, pits=pits), amounts
+
+        return do
+
+    steps = [n for n in (1, 2, 3) if max(pit.sets_c) + n * PIT_STEP_K <= HOTTEST_C]
+    return Ladder(tuple((f"run {pit.label} {step_words(n)} hotter", SIZE_HOTTER * n, by(n)) for n in steps))
+
+
+def step_words(steps: int) -> str:
+    """So many steps of a pit, as a difference of temperatures."""
+    return format_difference(steps * PIT_STEP_K).lstrip("+")
+
+
+def earlier(hours: float) -> Rung:
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]] | None:
+        if wishes.earliest_utc is None:
+            return None
+        at = wishes.earliest_utc - timedelta(hours=hours)
+        if wishes.planned_utc is not None:
+            at = max(at, wishes.planned_utc)
+        return replace(wishes, earliest_utc=at), amounts
+
+    return do
+
+
+def later(hours: float) -> Rung:
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        return replace(wishes, serve_utc=wishes.serve_utc + timedelta(hours=hours)), amounts
+
+    return do
+
+
+def _there(number: int) -> Rung:
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        away = tuple(a for i, a in enumerate(wishes.hands.away) if i != number)
+        return replace(wishes, hands=replace(wishes.hands, away=away)), amounts
+
+    return do
+
+
+def _more_hands(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+    return replace(wishes, hands=replace(wishes.hands, cooks=min(wishes.hands.cooks + 1, 50))), amounts
+
+
+def _warm(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+    return replace(wishes, hold_places=None), amounts
+
+
+def _one_more_pit(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+    first = wishes.pits[0]
+    taken = {pit.label for pit in wishes.pits}
+    label = next(name for name in (f"another {first.label}"[:60], "one more pit", "the new pit") if name not in taken)
+    items = tuple(
+        replace(item, pits=(*item.pits, label)) if first.label in item.pits else item for item in wishes.items
+    )
+    return replace(wishes, pits=(*wishes.pits, replace(first, label=label)), items=items), amounts
+
+
+def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
+    counts = sorted(
+        {int(np.floor(amount.pieces * (1.0 - share))) for share in FEWER} - {0, amount.pieces}, reverse=True
+    )
+
+    def to(count: int) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            return wishes, [replace(a, pieces=count) if i == index else a for i, a in enumerate(amounts)]
+
+        return do
+
+    return Ladder(
+        tuple(
+            (
+                f"{amount.pieces - count} of {amount.pieces} {wish.label} fewer",
+                SIZE_FEWER * (1.0 - count / amount.pieces),
+                to(count),
+            )
+            for count in counts
+        )
+    )
+
+
+def _accept(chance: float) -> Rung:
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        return replace(wishes, chance=chance), amounts
+
+    return do
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

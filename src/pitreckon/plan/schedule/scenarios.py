@@ -1,0 +1,257 @@
+"""How long every way to do an item takes, scenario by scenario: the section model's ensemble, run once for each way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+import numpy as np
+
+from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger import Ledger
+from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.schedule.courses import courses_of, is_wrapped
+from pitreckon.plan.schedule.tables import Bools, Due, Floats, Way
+from pitreckon.plan.space.layout import places_needed
+from pitreckon.plan.wishes import ItemWish, Wishes
+from pitreckon.reckon.around import LONGEST_STAGE_S
+from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
+from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.measures import at_each
+from pitreckon.reckon.posterior import Posterior
+from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
+from pitreckon.reckon.stages import PIT_KINDS
+from pitreckon.reckon.summary import ItemRun, item_outlook, past_best, ready_stage
+from pitreckon.reckon.update import Information
+from pitreckon.reckon.windows import coming_acts
+from pitreckon.section.simulate import simulate_all
+
+OWN = np.array([OWN_SHARE.get(name, 0.0) for name in UNKNOWNS])
+RIDGE = 0.05
+CORE_SLACK_K = 0.3
+"""A core that ends its stage at 165 F stands within this of it on the next record [K]."""
+HOLD_MIN_S = 60.0
+FOLLOWED_S = 7 * 3600.0
+"""A hold is followed so long, and three hours more, even if it is to be shorter: the same run then serves both [s]."""
+MOST_OTHERS = 60
+"""Pieces beyond this many change the time of the last one by little; they are not drawn."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One ensemble to be run: an item on a pit at a set temperature through a course."""
+
+    wish: ItemWish
+    amount: Amount
+    pit: str
+    set_c: float
+    stages: tuple[StagePlan, ...]
+    area_m2: float = 0.0
+
+
+def pits_of(wishes: Wishes, wish: ItemWish) -> tuple[str, ...]:
+    """Labels of the pits that an item may go on."""
+    return wish.pits or tuple(pit.label for pit in wishes.pits)
+
+
+def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
+    """Every way of every item, in the order of the wishes."""
+    before = wishes.serve_utc - timedelta(days=1)
+    out = []
+    for wish, amount in zip(wishes.items, amounts, strict=True):
+        courses = courses_of(wish, wishes.zone_info, before)
+        labels = pits_of(wishes, wish)
+        pits = [pit for pit in wishes.pits if pit.label in labels]
+        out.append(
+            [
+                Case(_same_meat(wish), amount, pit.label, set_c, course, area_m2)
+                for pit, area_m2 in ((pit, amount.pieces * places_needed(wish, amount.mass_kg, pit)) for pit in pits)
+                for set_c in pit.sets_c
+                for course in courses
+            ]
+        )
+    return out
+
+
+def _same_meat(wish: ItemWish) -> ItemWish:
+    """The wish without what does not change how its meat cooks, so that no way is run twice."""
+    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else max(wish.most_hold_s, FOLLOWED_S)
+    return replace(
+        wish,
+        most_hold_s=most_s,
+        least_hold_s=0.0,
+        put_on_utc=None,
+        wrapping="usual",
+        wrap=None,
+        pits=(),
+        price_per_kg=None,
+    )
+
+
+def ways_of(
+    wishes: Wishes,
+    cases: Sequence[Sequence[Case]],
+    members: int,
+    seed: int,
+    threads: int | None = None,
+    known: dict[Case, Way] | None = None,
+) -> list[tuple[Way, ...]]:
+    """Run all ways of all items at once.
+
+    members: scenarios; seed: of their draws: the same seed gives the same scenarios
+    known: ways that were run already, with as many members and the same seed; what is run is put there too
+    """
+    done = {} if known is None else known
+    flat = list(dict.fromkeys(case for of_item in cases for case in of_item if case not in done))
+    at_utc = wishes.serve_utc - timedelta(days=2)
+    ensembles, cooks = [], []
+    for case in flat:
+        cook = _cook(wishes, cases, case, at_utc)
+        (track,) = tracks_of(cook, cook.item(case.wish.label), Ledger(), at_utc, seed)
+        each = ensemble(track, track.prior(members), track.horizon_s)
+        ensembles.append(each)
+        cooks.append(cook)
+    traces = simulate_all([each.job for each in ensembles], threads=threads)
+    for case, cook, each, trace in zip(flat, cooks, ensembles, traces, strict=True):
+        alike = Evidence(np.full(members, 1.0 / members), float(members), 1.0, float(members))
+        run = ItemRun.of((Posterior(each, trace, alike, Information.none(len(UNKNOWNS))),))
+        way = way_of(case.pit, case.set_c, case.stages, run, cook, at_utc)
+        done[case] = replace(way, area_m2=case.area_m2)
+    return [tuple(done[case] for case in of_item) for of_item in cases]
+
+
+def way_of(
+    pit: str,
+    set_c: float,
+    stages: tuple[StagePlan, ...],
+    run: ItemRun,
+    cook: Cook,
+    now_utc: datetime,
+    ledger: Ledger | None = None,
+) -> Way:
+    """A run of the ensemble as a way: its acts from ``now_utc`` on, and when it is ready."""
+    outlook = item_outlook(cook, run, ledger or Ledger(), now_utc)
+    ends, last = run.ends_s, ready_stage(run.stages)
+    ready = np.where(np.isfinite(run.ready_s), run.ready_s, np.inf)
+    first, after = spread_of_pieces(run.main.track, run.main.ensemble, ready)
+    on_pit = max((i for i, stage in enumerate(run.stages) if stage.plan.kind in PIT_KINDS), default=0)
+    off = np.where(np.isfinite(ends[on_pit]), ends[on_pit], np.inf)
+    coming = [act for act in coming_acts(run, outlook, now_utc, None) if act.act != "put on"]
+    finite = np.isfinite(ready)
+    loss = np.median(run.trace.loss[-1]) if not finite.any() else _loss(run, ready)
+    return Way(
+        pit=pit,
+        set_c=set_c,
+        wrapped=is_wrapped(stages),
+        stages=stages,
+        dues=tuple(
+            Due(
+                act.act,
+                np.where(np.isfinite(act.opens_s), act.opens_s, np.inf),
+                np.where(np.isfinite(act.closes_s), act.closes_s, np.inf),
+                act.carries,
+                act.wrap or "",
+            )
+            for act in coming
+        ),
+        first_s=first,
+        last_s=after,
+        off_s=np.where(finite, off + np.where(finite, after, 0.0) - np.where(finite, ready, 0.0), np.inf),
+        past_s=_past(run, ready),
+        done=_done(run, ready) & (ends[last] < np.inf),
+        loss=float(loss),
+    )
+
+
+def _cook(wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, at_utc: datetime) -> Cook:
+    """A cook in which the item goes this way; all that may go on its pit is there, for the pit's damp air."""
+    kinds = {pit.label: pit.kind for pit in wishes.pits}
+    there = [of_item[0] for of_item in cases if any(each.pit == case.pit for each in of_item)]
+    items = tuple(plan_of(case if each.wish.label == case.wish.label else each, case.pit, at_utc) for each in there)
+    return Cook(
+        name=wishes.name,
+        zone=wishes.zone,
+        serve_utc=None,
+        altitude_m=wishes.altitude_m,
+        weather_air_c=wishes.weather_air_c,
+        weather_rh=wishes.weather_rh,
+        pits=(PitPlan(case.pit, kinds[case.pit], case.set_c),),
+        items=items,
+    )
+
+
+def plan_of(case: Case, pit: str, put_on_utc: datetime, *, hold_until: Until | None = None) -> ItemPlan:
+    """The item of a cook; held after its course as long as it may be, or until ``hold_until``."""
+    wish, amount = case.wish, case.amount
+    until = hold_until or (Until("minutes", wish.most_hold_s) if wish.most_hold_s >= HOLD_MIN_S else None)
+    hold = () if until is None else (StagePlan("hold", until, air_c=wish.hold_c),)
+    return ItemPlan(
+        label=wish.label,
+        cut=wish.cut,
+        pieces=amount.pieces,
+        mass_kg=amount.mass_kg,
+        pit=pit,
+        put_on_utc=put_on_utc,
+        start_c=wish.start_c,
+        thickness_m=wish.thickness_m,
+        thickness_factor=wish.thickness_factor,
+        sugar=wish.sugar,
+        salt_g_per_kg=wish.salt_g_per_kg,
+        stages=(*case.stages, *hold),
+    )
+
+
+def spread_of_pieces(track: Track, each: Ensemble, ready: Floats) -> tuple[Floats, Floats]:
+    """When the first and the last piece of an item are ready, in every scenario [s since put-on].
+
+    A scenario is one piece. A straight line through the logarithm of the times parts them into what the pieces have in
+    common and what is each one's own; its fellows share the former and have the latter drawn anew.
+    """
+    many = track.stands_for
+    good = np.isfinite(ready) & (ready > 0.0)
+    if many == 1 or good.sum() <= len(UNKNOWNS) // 2:
+        return ready, ready
+    z, own = each.z, OWN
+    logs = np.log(np.where(good, ready, 1.0))
+    dz = z - z[:, good].mean(axis=1, keepdims=True)
+    dt = np.where(good, logs - logs[good].mean(), 0.0)
+    fit = dz[:, good]
+    slope = np.linalg.solve(fit @ fit.T / good.sum() + RIDGE * np.eye(z.shape[0]), fit @ dt[good] / good.sum())
+    rng = stream(track.seed, f"fellows {track.label}")
+    n = z.shape[1]
+    fresh = rng.standard_normal((len(UNKNOWNS), n))
+    shared = (1.0 - own)[:, None] * z + np.sqrt(own * (1.0 - own))[:, None] * fresh
+    size = float(np.linalg.norm(slope * np.sqrt(own)))
+    others = min(many - 1, MOST_OTHERS)
+    drawn = (logs + slope @ (shared - z))[None, :] + size * rng.standard_normal((others, n))
+    every = np.concatenate((logs[None, :], drawn))
+    return np.where(good, np.exp(every.min(axis=0)), np.inf), np.where(good, np.exp(every.max(axis=0)), np.inf)
+
+
+def _past(run: ItemRun, ready: Floats) -> Floats:
+    """When a held piece is past its best, as the outlook has it [s since put-on]; inf: not while it was followed."""
+    past = past_best(run, np.where(np.isfinite(ready), ready, np.nan))
+    return np.where(np.isnan(past), np.inf, past)
+
+
+def _done(run: ItemRun, ready: Floats) -> Bools:
+    """Is it at its own end when it is called ready, with a core that got to the official minimum before?"""
+    trace = run.trace
+    finite = np.isfinite(ready)
+    before = trace.time_s[:, None] <= np.where(finite, ready, 0.0)[None, :] + 1.0
+    hottest = np.nanmax(np.where(before & np.isfinite(trace["core_c"]), trace["core_c"], -np.inf), axis=0)
+    kept = np.isnan(trace.failed_s) & (hottest >= run.cut.texture.least_core_c.value - CORE_SLACK_K) & finite
+    begin = np.zeros(ready.size)
+    for stage, end in zip(run.stages, run.ends_s, strict=False):
+        if stage.plan.kind in PIT_KINDS and stage.ended_utc is None:
+            longest = LONGEST_STAGE_S[stage.plan.kind]
+            kept &= ~(end - begin >= longest - 60.0)
+        begin = np.where(np.isfinite(end), end, begin)
+    return np.asarray(kept)
+
+
+def _loss(run: ItemRun, ready: Floats) -> float:
+    when = np.where(np.isfinite(ready), ready, 0.0)
+    lost = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
+    return float(np.nanmedian(np.where(np.isfinite(ready), lost, np.nan)))

@@ -1,0 +1,218 @@
+"""When an item can go on, and what comes of it in every scenario: one row for each way and each time of put-on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.plan.schedule.tables import Bools, Day, Floats, Task, Way, work_s
+
+STRAIGHT_S = 20 * 60.0
+"""Meat that is ready so shortly before serving goes to the table without a warm place: common practice, no source."""
+OCCUPIED = 0.95
+"""A piece keeps its place on the pit until this share of the scenarios has it off."""
+WORTH_LOSS_MIN = 300.0
+"""What the whole weight lost would be worth in minutes of holding; 10 % more lost are as bad as half an hour."""
+WORTH_WAIT = 0.5
+"""A minute by which an act waits for the cook, in minutes of holding: common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Call:
+    """An act as planned: at the middle scenario's time. at_s: [s from serving]; for_s: keeps one pair of hands [s]."""
+
+    act: str
+    at_s: float
+    for_s: float
+    wrap: str = ""
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A way of doing an item from one put-on, and what comes of it.
+
+    put_on_s: [s from serving]; ok: scenarios in which it is served on time and good, (members,)
+    hold_s: how long the first piece is held, over the scenarios that are ok, mean [s]
+    cost: what is against it, in minutes of holding
+    off_s, ready_s: 95 % of off the pit, and 5, 50, 95 % of ready [s from serving]
+    calls: the acts, put on first
+    """
+
+    task: int
+    way: int
+    put_on_s: float
+    ok: Bools
+    hold_s: float
+    cost: float
+    off_s: float
+    ready_s: tuple[float, float, float]
+    calls: tuple[Call, ...]
+
+    @property
+    def chance(self) -> float:
+        """Share of the scenarios that are ok."""
+        return float(np.mean(self.ok))
+
+
+@dataclass(frozen=True)
+class Course:
+    """A way from several put-ons at once: arrays of shape (put-ons, members) [s from serving]."""
+
+    ready_first: Floats
+    ready_last: Floats
+    off: Floats
+    past: Floats
+    good: Bools
+    waited: Floats
+    acts: tuple[Floats, ...]
+
+
+def waits(at_s: Floats, for_s: float, away: tuple[tuple[float, float], ...]) -> Floats:
+    """How long an act that is due then, and takes so long, waits for somebody to be back [s]."""
+    begin = np.array(at_s, dtype=np.float64)
+    for _ in range(len(away) + 1):
+        moved = False
+        for start, end in sorted(away):
+            hit = (begin < end) & (begin + for_s > start)
+            if hit.any():
+                begin[hit] = end
+                moved = True
+        if not moved:
+            break
+    return np.asarray(begin - at_s)
+
+
+def run_course(task: Task, way: Way, put_on_s: Floats, away: tuple[tuple[float, float], ...]) -> Course:
+    """What becomes of a way from each put-on, with acts that wait while nobody is there.
+
+    An act that waits makes all after it late by as much at the most (meat goes on cooking meanwhile), and by nothing at
+    the least, unless it carries. Lateness is reckoned with the most and holding with the least: both on the safe side.
+    """
+    start = np.asarray(put_on_s, dtype=np.float64)[:, None]
+    most = np.zeros((start.shape[0], way.members))
+    least = np.zeros_like(most)
+    good = np.broadcast_to(way.done, most.shape).copy()
+    acts = []
+    off_wait = most
+    for due in way.dues:
+        at = start + due.opens_s[None, :] + most
+        finite = np.isfinite(at)
+        wait = np.where(finite, waits(np.where(finite, at, 0.0), work_s(due.act, task.pieces), away), 0.0)
+        good &= (wait <= 0.0) | (at + wait <= start + due.closes_s[None, :] + most)
+        acts.append(at + wait)
+        most = most + wait
+        if due.carries:
+            least = least + wait
+        if due.act != "hold":
+            off_wait = most
+    return Course(
+        ready_first=start + way.first_s[None, :] + least,
+        ready_last=start + way.last_s[None, :] + task.rest_s + most,
+        off=start + way.off_s[None, :] + off_wait,
+        past=start + way.past_s[None, :] + least,
+        good=good,
+        waited=most,
+        acts=tuple(acts),
+    )
+
+
+def on_time(task: Task, course: Course, guard_s: float = 0.0) -> Bools:
+    """Scenarios in which the item is ready by serving, held long enough and not too long, and not past its best.
+
+    guard_s: [s] by which each limit is drawn in
+    """
+    held = -course.ready_first
+    longest = max(task.most_hold_s, STRAIGHT_S)
+    guard_hold_s = min(guard_s, 0.25 * longest)
+    return np.asarray(
+        course.good
+        & (course.ready_last + guard_s <= -task.least_hold_s)
+        & (held + guard_hold_s <= longest)
+        & (course.past >= 0.0)
+    )
+
+
+def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> Iterator[Slot]:
+    """Every slot of an item that hands and the clock allow, in order of way and time.
+
+    least: scenarios in which it is on time at least
+    """
+    task = day.tasks[index]
+    for number, way in enumerate(task.ways):
+        put_on = _put_ons(day, task, way)
+        if not put_on.size:
+            continue
+        course = run_course(task, way, put_on, day.away)
+        ok = on_time(task, course, guard_s)
+        held = np.maximum(-course.ready_first, 0.0)
+        counts = ok.sum(axis=1)
+        mean_hold = np.where(ok, held, 0.0).sum(axis=1) / np.maximum(counts, 1)
+        hold = np.where(counts > 0, mean_hold, np.median(held, axis=1))
+        cost = (hold + WORTH_WAIT * np.median(course.waited, axis=1)) / 60.0 + WORTH_LOSS_MIN * way.loss
+        off = _quantiles(course.off, OCCUPIED)
+        ready = [_quantiles(course.ready_last, level) for level in (0.05, 0.5, 0.95)]
+        middles = [_quantiles(act, 0.5) for act in course.acts]
+        for row in np.flatnonzero(counts >= least):
+            at = float(put_on[row])
+            yield Slot(
+                task=index,
+                way=number,
+                put_on_s=at,
+                ok=ok[row],
+                hold_s=float(hold[row]),
+                cost=float(cost[row]),
+                off_s=float(off[row]),
+                ready_s=(float(ready[0][row]), float(ready[1][row]), float(ready[2][row])),
+                calls=_calls(task, way, at, [float(middle[row]) for middle in middles]),
+            )
+
+
+def best_chance(day: Day, index: int) -> float:
+    """The largest share of the scenarios in which an item can be on time, whatever the others do."""
+    task = day.tasks[index]
+    best = 0.0
+    for way in task.ways:
+        put_on = _put_ons(day, task, way)
+        if put_on.size:
+            ok = on_time(task, run_course(task, way, put_on, day.away))
+            best = max(best, float(ok.mean(axis=1).max()))
+    return best
+
+
+def _quantiles(values: Floats, level: float) -> Floats:
+    """Quantiles of rows that are values of theirs: a time between two may be one at which nobody is there."""
+    at = int(np.floor(level * (values.shape[1] - 1)))
+    return np.asarray(np.partition(values, at, axis=1)[:, at])
+
+
+def _calls(task: Task, way: Way, put_on_s: float, middles: list[float]) -> tuple[Call, ...]:
+    calls = [] if task.begun else [Call("put on", put_on_s, work_s("put on", task.pieces))]
+    for due, middle in zip(way.dues, middles, strict=True):
+        if np.isfinite(middle):
+            # A whole minute, the one before: away begins and ends on whole minutes, so it stays on its side.
+            calls.append(Call(due.act, 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces), due.wrap))
+    return tuple(calls)
+
+
+def _put_ons(day: Day, task: Task, way: Way) -> NDArray[np.float64]:
+    if task.begun and task.put_on_s is not None:
+        return np.array([task.put_on_s])
+    place = day.place(way.pit)
+    first = day.earliest_s + (0.0 if place.lit else place.lit_s)
+    if task.put_on_s is not None:
+        every = np.array([task.put_on_s])
+    else:
+        ready = way.last_s[np.isfinite(way.last_s)]
+        if not ready.size:
+            return np.zeros(0)
+        longest = float(ready.max()) + task.rest_s + max(task.most_hold_s, STRAIGHT_S) + 86400.0 * 0.5
+        low = np.ceil(max(first, -longest) / day.grid_s)
+        every = np.arange(low, 0.0) * day.grid_s
+    for_s = work_s("put on", task.pieces)
+    keep = every >= first
+    for start, end in day.away:
+        keep &= ~((every < end) & (every + for_s > start))
+    return np.asarray(every[keep])

@@ -1,0 +1,334 @@
+"""Plan the day: wishes to an answer.
+
+Slots are made from the scenarios, one is picked for each item, and what was picked is tried on scenarios that the
+choice has not seen. Where it keeps less than was asked there, every limit is drawn in a little and it is picked anew.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from pitreckon.errors import InputError, Place
+from pitreckon.plan.buying.amounts import Amount, amounts_of
+from pitreckon.plan.schedule.cache import Known, Ways
+from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
+from pitreckon.plan.schedule.problem import day_of
+from pitreckon.plan.schedule.scenarios import Case, cases_of, pits_of, ways_of
+from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
+from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
+from pitreckon.plan.schedule.tables import Bools, Day, Way
+from pitreckon.plan.schedule.write_schedule import schedule_of
+from pitreckon.plan.space.footprint import Pieces
+from pitreckon.plan.space.layout import need_room, room_for
+from pitreckon.plan.wishes import Wishes
+from pitreckon.units import format_duration, format_percent, format_temperature
+
+MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 40
+"""Scenarios of the choice, and of that with many ways to run."""
+UNSEEN, UNSEEN_MANY = 512, 192
+GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
+"""How much limits are drawn in, try after try, until unseen scenarios keep what was asked."""
+MANY_LIMIT = 0.75
+"""With many ways more of the time goes into the scenarios."""
+THIRD = 104_729
+"""What the seed of the third set of scenarios is away from that of the first."""
+BETTER = 0.5
+"""Chance beyond what was asked is sought up to this share of what is left to certainty; past it, holds count."""
+MOST_SLOTS = 560
+"""Slots of all items together that are chosen among; with many items the likeliest of each are enough."""
+WORST_SLOTS = 60
+"""For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """A day, what was picked for it, and how."""
+
+    day: Day
+    picked: Picked | None
+    stages: tuple[Stage, ...]
+    slots: int
+
+
+def plan(
+    wishes: Wishes,
+    *,
+    members: int | None = None,
+    seed: int = 1,
+    limit_s: float = 8.0,
+    workers: int = 2,
+    explain: bool = True,
+    known: Known | None = None,
+) -> Answer:
+    """The best day for these wishes; where there is none, why, and what would help.
+
+    Parameters
+    ----------
+    members: scenarios of the choice; by default fewer where there are many ways to run
+    seed: of the scenarios and of the solver; the same one gives the same answer
+    limit_s: for the solver
+    explain: look for the reasons and for changes where it cannot be done
+    known: what was run for such days before, and what is run now; the same one for question after question
+
+    Raises
+    ------
+    InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
+    """
+    begun = time.perf_counter()
+    amounts = amounts_of(wishes)
+    cases = cases_of(wishes, amounts)
+    _must_go_on(wishes, cases)
+    many = sum(len(each) for each in cases) > MANY_WAYS
+    count = members or (MEMBERS_MANY if many else MEMBERS)
+    others = UNSEEN_MANY if many else UNSEEN
+    limit_s *= MANY_LIMIT if many else 1.0
+    memory = known or Known()
+    seen, unseen = memory.of(wishes, seed, count)
+    third, _ = memory.of(wishes, seed + THIRD, others)
+    ways = ways_of(wishes, cases, count, seed, known=seen)
+    day = day_of(wishes, amounts, ways)
+    scenarios_s = time.perf_counter() - begun
+    schedule: Schedule | None = None
+    found = Found(day, None, (), 0)
+    for guard_s in GUARDS_S:
+        if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
+            break
+        got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
+        got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed)
+        if got.picked is None:
+            found = found if found.picked is not None else got
+            break
+        tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
+        if schedule is None or tried.chance > schedule.chance:
+            schedule, found = tried, got
+        if tried.chance >= wishes.chance:
+            break
+    if schedule is not None and found.picked is not None:
+        # The guard was chosen on the unseen: what is promised is judged on scenarios that nothing was chosen on.
+        schedule = _schedule(wishes, amounts, cases, found, others, seed + THIRD, third)
+    nearest: Schedule | None = None
+    why: tuple[str, ...] = ()
+    changes: tuple[Change, ...] = ()
+    if schedule is not None and schedule.chance < wishes.chance - _error(wishes.chance, others):
+        # What the choice has seen it keeps, and what it has not it does not: that is no promise.
+        nearest, schedule = schedule, None
+        kept, asked = format_percent(nearest.chance), format_percent(wishes.chance)
+        why = (f"in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked",)
+        changes = (Change(f"accept {_floor(nearest.chance)} instead of {format_percent(wishes.chance)}", 1.0),)
+    if schedule is None and nearest is None:
+        near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
+        near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
+        if near.picked is not None:
+            nearest = _schedule(wishes, amounts, cases, near, others, seed, unseen)
+        if explain:
+            from pitreckon.plan.schedule.infeasible import Trial, changes_for, reasons  # noqa: PLC0415  it plans in its turn
+
+            trial = Trial(count, seed, workers, seen, until_s=time.perf_counter() + limit_s)
+            why = reasons(wishes, day, trial)
+            changes = changes_for(wishes, amounts, day, nearest, trial)
+    solving = Solving(
+        status=_status(found.stages),
+        gap=max((stage.gap for stage in found.stages if not math.isnan(stage.value)), default=math.nan),
+        seconds=time.perf_counter() - begun,
+        scenarios_s=scenarios_s,
+        members=count,
+        slots=found.slots,
+    )
+    return Answer(schedule, nearest, why, changes, solving, _notes(wishes, schedule))
+
+
+def _error(chance: float, members: int) -> float:
+    """Two standard errors of a share of so many scenarios."""
+    return 2.0 * math.sqrt(chance * (1.0 - chance) / members)
+
+
+def _floor(chance: float) -> str:
+    return format_percent(math.floor(chance * 20.0 + 1e-9) / 20.0)
+
+
+def choose(
+    day: Day,
+    *,
+    guard_s: float = 0.0,
+    limit_s: float = 8.0,
+    workers: int = 2,
+    seed: int = 1,
+    without: Sequence[str] = (),
+    aims: Sequence[str] = AIMS,
+) -> Found:
+    """Pick the best slots of a day that keep the asked chance, if there are any."""
+    need = needed(day)
+    enough = math.ceil(day.members * (day.chance + BETTER * (1.0 - day.chance)) - 1e-9)
+    # All on time in so many scenarios asks that each is in as many.
+    each = [list(slots_of(day, i, guard_s=guard_s, least=need)) for i in range(len(day.tasks))]
+    slots = [slot for own in each for slot in promising(own, MOST_SLOTS // len(each))]
+    picked, stages = pick(
+        day, slots, need, enough, limit_s=limit_s, workers=workers, seed=seed, without=without, aims=aims
+    )
+    return Found(day, picked, stages, len(slots))
+
+
+def promising(slots: Sequence[Slot], most: int) -> list[Slot]:
+    """The slots of an item that a choice among many items looks at: the likeliest, and of the others the best held."""
+    if len(slots) <= most:
+        return list(slots)
+    likely = sorted(slots, key=lambda slot: (-int(slot.ok.sum()), slot.cost))[: most - most // 4]
+    kept = {id(slot) for slot in likely}
+    cheap = sorted((slot for slot in slots if id(slot) not in kept), key=lambda slot: slot.cost)[: most // 4]
+    wanted = kept | {id(slot) for slot in cheap}
+    return [slot for slot in slots if id(slot) in wanted]
+
+
+def needed(day: Day) -> int:
+    """Scenarios in which all have to be on time."""
+    return math.ceil(day.chance * day.members - 1e-9)
+
+
+def nearest_of(day: Day, *, limit_s: float, workers: int, seed: int, without: Sequence[str] = ()) -> Found:
+    """Pick the slots with the best chance, however small that is."""
+    slots: list[Slot] = []
+    for i in range(len(day.tasks)):
+        own = sorted(slots_of(day, i), key=lambda slot: -int(slot.ok.sum()))
+        slots += own[: min(WORST_SLOTS, MOST_SLOTS // len(day.tasks))]
+    picked, stages = pick(
+        day, slots, 0, day.members, limit_s=limit_s / 2.0, workers=workers, seed=seed, without=without, aims=AIMS[:1]
+    )
+    if picked is None:
+        return Found(day, None, stages, len(slots))
+    # A chance or two in a hundred is less than what its scenarios can tell: given away for the other aims.
+    need = max(picked.on_time - math.ceil(0.015 * day.members), 0)
+    slots = [slot for slot in slots if int(slot.ok.sum()) >= need]
+    again, more = pick(day, slots, need, need, limit_s=limit_s, workers=workers, seed=seed, without=without)
+    return Found(day, again or picked, (*stages, *more), len(slots))
+
+
+def _status(stages: Sequence[Stage]) -> str:
+    words = [stage.status for stage in stages]
+    if not words:
+        return "unknown"
+    if words[0] not in {"optimal", "feasible"}:
+        return words[0]
+    return "optimal" if all(word == "optimal" for word in words) else "feasible"
+
+
+def _must_go_on(wishes: Wishes, cases: Sequence[Sequence[Case]]) -> None:
+    """Every item goes on at least one of its pits, by itself."""
+    pits = {pit.label: pit for pit in wishes.pits}
+    for of_item in cases:
+        rooms = []
+        wish, amount = of_item[0].wish, of_item[0].amount
+        for label in pits_of(wishes, wish):
+            lot = Pieces(wish.label, wish.cut, amount.pieces, amount.mass_kg, wish.thickness_factor)
+            rooms.append((pits[label], lot, room_for(pits[label], [lot])))
+        if not any(room.fits for _, _, room in rooms):
+            pit, lot, _ = max(rooms, key=lambda each: each[2].usable_m2)
+            try:
+                need_room(pit, [lot])
+            except InputError as error:
+                raise InputError(error.trouble, error.remedy, Place(field=f"item '{wish.label}': pieces")) from None
+
+
+def _that_fits(
+    wishes: Wishes, amounts: Sequence[Amount], found: Found, guard_s: float, limit_s: float, workers: int, seed: int
+) -> Found:
+    """What was picked, laid out piece by piece; where only the areas fit, picked anew with a little less room."""
+    for _ in range(3):
+        crowded = crowded_pits(wishes, amounts, found) if found.picked is not None else ()
+        if not crowded:
+            return found
+        day = replace(
+            found.day,
+            places=tuple(
+                replace(place, area_m2=place.area_m2 * 0.93) if place.label in crowded else place
+                for place in found.day.places
+            ),
+        )
+        found = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
+    return found if not crowded_pits(wishes, amounts, found) else Found(found.day, None, found.stages, found.slots)
+
+
+def crowded_pits(wishes: Wishes, amounts: Sequence[Amount], found: Found) -> tuple[str, ...]:
+    """Pits on which what was picked does not lie at some time."""
+    if found.picked is None:
+        return ()
+    pits = {pit.label: pit for pit in wishes.pits}
+    crowded = []
+    for label, pit in pits.items():
+        here = [s for s in found.picked.slots if found.day.tasks[s.task].ways[s.way].pit == label]
+        for at in {slot.put_on_s for slot in here}:
+            lots = [
+                Pieces(
+                    wishes.items[s.task].label,
+                    wishes.items[s.task].cut,
+                    amounts[s.task].pieces,
+                    amounts[s.task].mass_kg,
+                    wishes.items[s.task].thickness_factor,
+                )
+                for s in here
+                if s.put_on_s <= at < s.off_s
+            ]
+            if lots and not room_for(pit, lots).fits:
+                crowded.append(label)
+                break
+    return tuple(crowded)
+
+
+def unseen_ok(
+    wishes: Wishes,
+    cases: Sequence[Sequence[Case]],
+    found: Found,
+    members: int,
+    seed: int,
+    known: Ways | None = None,
+) -> tuple[list[Bools], list[Way]]:
+    """Of each item in each of so many scenarios that the choice has not seen: is it on time?"""
+    picked = found.picked
+    assert picked is not None
+    chosen = [[cases[slot.task][slot.way]] for slot in picked.slots]
+    ways = [way for (way,) in ways_of(wishes, chosen, members, seed + 7919, known=known)]
+    ok = []
+    for slot, way in zip(picked.slots, ways, strict=True):
+        task = found.day.tasks[slot.task]
+        course = run_course(task, way, np.array([slot.put_on_s]), found.day.away)
+        ok.append(on_time(task, course)[0])
+    return ok, ways
+
+
+def _schedule(
+    wishes: Wishes,
+    amounts: Sequence[Amount],
+    cases: Sequence[Sequence[Case]],
+    found: Found,
+    members: int,
+    seed: int,
+    known: Ways | None = None,
+) -> Schedule:
+    ok, _ = unseen_ok(wishes, cases, found, members, seed, known)
+    assert found.picked is not None
+    return schedule_of(wishes, amounts, found.day, found.picked, ok)
+
+
+def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
+    notes = []
+    if schedule is not None and schedule.chance < wishes.chance:
+        notes.append(
+            f"the chance came out as {format_percent(schedule.chance)} in scenarios that the choice had not seen, "
+            f"{format_percent(wishes.chance)} was asked"
+        )
+    for item in wishes.items:
+        if item.most_hold_s > 0.0 and schedule is not None:
+            held = schedule.item(item.label)
+            if held.hold_s > 3 * 3600.0:
+                notes.append(
+                    f"{item.label} is held for {format_duration(60 * round(held.hold_s / 60))} on average, kept at "
+                    f"{format_temperature(item.hold_c)}; check the box with a probe"
+                )
+    return tuple(notes)
+
+
+__all__ = ["Found", "choose", "nearest_of", "needed", "plan", "unseen_ok"]

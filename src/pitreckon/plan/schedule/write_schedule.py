@@ -1,0 +1,106 @@
+"""What was picked, in the words of a schedule."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import datetime
+
+import numpy as np
+
+from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.schedule.cpsat import Picked, trip_of
+from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
+from pitreckon.plan.schedule.tables import Bools, Day, work_s
+from pitreckon.plan.wishes import Wishes
+from pitreckon.units import format_temperature, instant_after
+
+LOW_SET_C = 93.3
+"""200 F: meat on a pit cooler than this is long in the danger zone; it is said."""
+
+
+def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Picked, ok: Sequence[Bools]) -> Schedule:
+    """What was picked, in the words of a schedule. ok: of each item in unseen scenarios."""
+
+    def at(seconds: float) -> datetime:
+        return instant_after(wishes.serve_utc, seconds)
+
+    items, calls = [], []
+    for slot, good in zip(picked.slots, ok, strict=True):
+        task = day.tasks[slot.task]
+        way, wish, amount = task.ways[slot.way], wishes.items[slot.task], amounts[slot.task]
+        items.append(
+            PlannedItem(
+                label=wish.label,
+                cut=wish.cut,
+                pieces=amount.pieces,
+                mass_kg=amount.mass_kg,
+                pit=way.pit,
+                set_c=way.set_c,
+                wrapped=way.wrapped,
+                stages=way.stages,
+                put_on_utc=at(slot.put_on_s),
+                off_utc=at(slot.off_s) if math.isfinite(slot.off_s) else wishes.serve_utc,
+                ready=Span(*(at(each) if math.isfinite(each) else wishes.serve_utc for each in slot.ready_s)),
+                hold_s=slot.hold_s,
+                hold_c=wish.hold_c,
+                chance=float(np.mean(good)),
+                begun=task.begun,
+            )
+        )
+        calls += [Call(at(call.at_s), call.act, wish.label, call.for_s, call.wrap) for call in slot.calls]
+    pits = []
+    for place in day.places:
+        here = [s for s in picked.slots if day.tasks[s.task].ways[s.way].pit == place.label]
+        if not here:
+            continue
+        set_c = picked.sets[place.label]
+        lit = picked.lights.get(place.label)
+        begin_s = lit if lit is not None else min(slot.put_on_s for slot in here)
+        end_s = max(min(slot.off_s, 0.0) for slot in here)
+        rate = dict(zip(place.sets_c, place.fuel_kg_h, strict=True))[set_c]
+        kind = next(pit.kind for pit in wishes.pits if pit.label == place.label)
+        pits.append(
+            PlannedPit(
+                place.label,
+                kind,
+                set_c,
+                None if lit is None else at(lit),
+                at(end_s),
+                rate * (end_s - begin_s) / 3600.0,
+            )
+        )
+        if lit is not None:
+            calls.append(Call(at(lit), "light", place.label, work_s("light", 1)))
+    calls.append(Call(wishes.serve_utc, "serve", wishes.name))
+    together = np.all(list(ok), axis=0)
+    return Schedule(
+        name=wishes.name,
+        zone=wishes.zone,
+        serve_utc=wishes.serve_utc,
+        pits=tuple(pits),
+        items=tuple(items),
+        trips=trips_of(calls, wishes.serve_utc),
+        chance=float(np.mean(together)),
+        sampled=picked.on_time / day.members,
+        fuel_kg=sum(pit.fuel_kg for pit in pits),
+        notes=_low_pits(pits),
+    )
+
+
+def trips_of(calls: Sequence[Call], serve_utc: datetime) -> tuple[Trip, ...]:
+    """Calls of one quarter of an hour are one trip."""
+    serve = serve_utc.timestamp()
+    groups: dict[int, list[Call]] = {}
+    for call in sorted(calls, key=lambda call: (call.at_utc, call.act, call.on)):
+        groups.setdefault(trip_of(call.at_utc.timestamp() - serve), []).append(call)
+    return tuple(Trip(group[0].at_utc, tuple(group)) for group in groups.values())
+
+
+def _low_pits(pits: Sequence[PlannedPit]) -> tuple[str, ...]:
+    return tuple(
+        f"{pit.label} at {format_temperature(pit.set_c)} is below {format_temperature(LOW_SET_C)}: meat is long in the "
+        "danger zone there; run it hotter unless a tested process says otherwise"
+        for pit in pits
+        if pit.set_c < LOW_SET_C
+    )

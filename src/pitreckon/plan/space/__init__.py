@@ -1,0 +1,1 @@
+"""What fits on which grate."""

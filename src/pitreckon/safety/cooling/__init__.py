@@ -1,0 +1,1 @@
+"""Cooling leftovers in time."""

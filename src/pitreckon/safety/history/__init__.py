@@ -1,0 +1,1 @@
+"""What the ledger knows of the temperature of a piece over time."""

@@ -1,0 +1,1 @@
+"""Models of killing and growth, which advise beside the rules."""

@@ -1,0 +1,1 @@
+"""The safety record: what it holds, its words, its JSON."""

@@ -1,0 +1,1 @@
+"""Official rules held against a history of temperatures."""

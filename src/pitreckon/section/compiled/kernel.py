@@ -1,0 +1,393 @@
+"""The compiled kernel: whole courses, ``LANES`` members side by side, each at its own time.
+
+A lane takes steps of its own length, and when its member's course is over the next member moves in. So no member
+waits for another, and its numbers do not depend on who runs beside it. The readable twin with the same
+signature is ``readable.py``; the physics of both is in ``laws.py``.
+"""
+
+# mypy: disable-error-code="no-untyped-def,no-untyped-call"
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba import njit
+
+from pitreckon.section import laws
+from pitreckon.section.compiled import lanes as at
+from pitreckon.section.compiled.course import (
+    GLAZE_SET,
+    MOVED,
+    NMARK,
+    NO_GLAZE,
+    OVER,
+    Lanes,
+    Results,
+    close_books,
+    contents,
+    enter,
+    in_bounds,
+    leave_stages,
+    record,
+    set_marks,
+)
+from pitreckon.section.compiled.rates import CW, Fields, Grid, State, Way
+from pitreckon.section.compiled.steady import Lines, Steadier
+from pitreckon.section.compiled.step import Pit, Slow, Work, attempt, settle
+from pitreckon.section.kept import DONE, EXTRAS
+from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
+from pitreckon.section.precision import INNER, OUTER
+from pitreckon.section.shapes import SIDE, UPPER
+from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
+
+NEVER = 1e9
+
+
+class Plan(NamedTuple):
+    """What is to be run, members on the last axis: [parameter], [stage, field], [knot] of air, mass; and how.
+
+    Seconds a knot, end of the readings, knots in all and between records, longest and shortest step, the knot at which
+    members are kept; columns that an earlier run kept (none: a fresh start) and the knot of those.
+    """
+
+    values: Any
+    table: Any
+    air: Any
+    raw_mass: Any
+    knot_s: Any
+    known_s: Any
+    steps: Any
+    record_every: Any
+    longest_s: Any
+    shortest_s: Any
+    keep_at: Any
+    start: Any
+    first_knot: Any
+
+
+class Crew(NamedTuple):
+    """Everything that has a place for each lane: parameters, stage, pit, state, reactions, and where it stands."""
+
+    P: Any
+    S: Any
+    pit: Any
+    y: Any
+    total: Any
+    lanes: Any
+
+
+def grid_of(section, precision) -> Grid:
+    """A section's geometry in the kernel's precision."""
+    number = np.dtype(precision).type
+    nx, ny = section.nx, section.ny
+    meat = (1.0 - section.bone).reshape(nx, ny)
+    sides = section.outer_group == SIDE
+
+    def way(lines, many, stride, step, conductance, at_ends):
+        cells = np.arange(lines)[:, None] * step + np.arange(many - 1)[None, :] * stride
+        both = np.minimum(meat.ravel()[cells], meat.ravel()[cells + stride])
+        halves = 0.5 * conductance
+        return Way(
+            *(lines, many, stride, step, np.ascontiguousarray(halves, precision)),
+            np.ascontiguousarray(halves * both, precision),
+            np.flatnonzero(at_ends),
+        )
+
+    return Grid(
+        way(ny, nx, ny, 1, section.gx.T, sides),
+        way(nx, ny, 1, ny, section.gy, ~sides),
+        ny,
+        np.ascontiguousarray(section.volume, precision),
+        np.ascontiguousarray(section.bone, precision),
+        section.outer_cell,
+        section.outer_area.astype(precision),
+        section.outer_group,
+        section.core,
+        section.places,
+        holds=np.where(section.bone < 1.0, section.volume * (1.0 - section.bone), section.volume).astype(precision),
+        inv_film_area=number(1.0 / (section.outer_area.sum() * laws.POOL_FILM_KG_M2)),
+        upper_area=number(section.outer_area[section.outer_group == UPPER].sum()),
+        meat_volume=number((section.volume * (1.0 - section.bone)).sum()),
+    )
+
+
+@njit(**OUTER)
+def rows(many, like):
+    """An array of zeros, ``many`` by lanes, aligned to cache lines, in the precision of ``like``."""
+    return np.zeros((many, LANES), like.dtype)
+
+
+@njit(**OUTER)
+def state_like(nc, nz, like):
+    """An empty state."""
+    return State(rows(nc, like), rows(nc, like), rows(nz, like))
+
+
+@njit(**OUTER)
+def lines_like(nc, like):
+    """Empty lines."""
+    return Lines(rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like))
+
+
+@njit(**INNER)
+def seat(grid, crew, plan, member, m):
+    """Put a member in lane ``m`` at the start of its first stage."""
+    P, S, _, y, total, lanes = crew
+    load(crew, plan, member, m)
+    lanes.knot[m], lanes.late[m] = 0, 0.0
+    lanes.stage[m], lanes.since[m], lanes.opened[m] = 0, 0.0, -NEVER
+    lanes.want[m] = min(plan.knot_s / FRESH_PARTS, plan.longest_s)
+    enter(S, plan.table, lanes, m)
+    for i in range(NMARK):
+        lanes.before[i, m] = 0.0
+    lanes.before[GLAZE_SET, m] = NO_GLAZE
+    for n in range(y.z.shape[0]):
+        y.z[n, m] = S[at.GLAZE_W, m] if n >= GLAZE0 else 0.0
+    y.z[POOL, m] = S[at.LIQUID, m] * plan.raw_mass[member]
+    for c in range(grid.volume.shape[0]):
+        b = grid.bone[c]
+        meat = 1.0 - b
+        y.x[c, m] = P[at.WATER0, m] if meat > 0.0 else 0.0
+        wet = P[at.DRY_CP, m] + CW * y.x[c, m]
+        y.h[c, m] = (meat * P[at.DENSITY, m] * wet + b * P[at.BONE_C, m]) * P[at.START, m]
+        total.gelatin[c, m], total.shrink[c, m], total.kill[c, m] = 0.0, 0.0, 0.0
+    for n in range(total.colour.shape[0]):
+        total.colour[n, m] = 0.0
+    lanes.water_start[m], lanes.heat_start[m] = contents(grid, P, y, m)
+
+
+@njit(**INNER)
+def load(crew, plan, member, m):
+    """A member's parameters into lane ``m``, and what follows from them."""
+    P = crew.P
+    for r in range(at.PARAMETER_ROWS):
+        P[r, m] = plan.values[r, member]
+    P[at.SHRINK, m] = 1.0 / P[at.SCALE, m]
+    P[at.SHRINK2, m] = P[at.SHRINK, m] * P[at.SHRINK, m]
+    P[at.MELT, m] = laws.melt_factor(P[at.SHIFT, m])
+    crew.lanes.member[m] = member
+
+
+@njit(**INNER)
+def laid(part, kept, r, i, m):
+    """Lane ``m`` of an array into column ``i`` from row ``r`` on; the row after it."""
+    for c in range(part.shape[0]):
+        kept[r + c, i] = part[c, m]
+    return r + part.shape[0]
+
+
+@njit(**INNER)
+def lifted(part, kept, r, i, m):
+    """The inverse of ``laid``."""
+    for c in range(part.shape[0]):
+        part[c, m] = kept[r + c, i]
+    return r + part.shape[0]
+
+
+@njit(**INNER)
+def put_down(kept, crew, m):
+    """Keep the member of lane ``m`` as it is: its column of ``kept``."""
+    y, total, lanes = crew.y, crew.total, crew.lanes
+    i = lanes.member[m]
+    r = laid(y.h, kept, 0, i, m)
+    r = laid(y.x, kept, r, i, m)
+    r = laid(y.z, kept, r, i, m)
+    r = laid(total.gelatin, kept, r, i, m)
+    r = laid(total.shrink, kept, r, i, m)
+    r = laid(total.kill, kept, r, i, m)
+    r = laid(total.colour, kept, r, i, m)
+    r = laid(lanes.before, kept, r, i, m)
+    kept[r, i], kept[r + 1, i], kept[r + 2, i] = lanes.stage[m], lanes.since[m], lanes.opened[m]
+    kept[r + 3, i], kept[r + 4, i], kept[r + 5, i] = lanes.want[m], lanes.water_start[m], lanes.heat_start[m]
+
+
+@njit(**INNER)
+def take_up(crew, plan, i, m):
+    """Put a member that was kept in lane ``m``: the inverse of ``put_down``."""
+    y, total, lanes, kept = crew.y, crew.total, crew.lanes, plan.start
+    load(crew, plan, i, m)
+    lanes.knot[m], lanes.late[m] = plan.first_knot, 0.0
+    r = lifted(y.h, kept, 0, i, m)
+    r = lifted(y.x, kept, r, i, m)
+    r = lifted(y.z, kept, r, i, m)
+    r = lifted(total.gelatin, kept, r, i, m)
+    r = lifted(total.shrink, kept, r, i, m)
+    r = lifted(total.kill, kept, r, i, m)
+    r = lifted(total.colour, kept, r, i, m)
+    r = lifted(lanes.before, kept, r, i, m)
+    lanes.stage[m], lanes.since[m], lanes.opened[m] = int(kept[r, i]), kept[r + 1, i], kept[r + 2, i]
+    lanes.want[m], lanes.water_start[m], lanes.heat_start[m] = kept[r + 3, i], kept[r + 4, i], kept[r + 5, i]
+    enter(crew.S, plan.table, lanes, m)
+
+
+@njit(**INNER)
+def air_now(S, lanes, plan, here, t_now, m):
+    """Air round the member of lane ``m`` at a knot where the pit's is ``here``."""
+    if S[at.OFF_PIT, m] > 0.0:
+        return np.float64(S[at.AIR, m])
+    if S[at.DIP, m] > 0.0 and lanes.opened[m] >= plan.known_s:
+        return here - S[at.DIP, m] * np.exp(-(t_now - lanes.opened[m]) / S[at.RECOVERY, m])
+    return here
+
+
+@njit(**INNER)
+def at_knot(grid, crew, plan, results, kept, m):
+    """What is due when lane ``m`` comes to a knot; whether its cook goes on."""
+    P, S, pit, y, total, lanes = crew
+    i, k, knot_s = lanes.member[m], lanes.knot[m], plan.knot_s
+    t_now = k * knot_s
+    if k == plan.keep_at:
+        put_down(kept, crew, m)
+    last = plan.air.shape[0] - 1
+    here, there = plan.air[min(k, last), i], plan.air[min(k + 1, last), i]
+    if k % plan.record_every == 0 and k // plan.record_every < results.out.shape[0]:
+        air = air_now(S, lanes, plan, here, t_now, m)
+        record(grid, P, S, y, total, lanes, air, plan.raw_mass[i], results.out[k // plan.record_every], m)
+    if k >= plan.steps:
+        return False
+    moved = leave_stages(P, S, plan.table, lanes, y.z, t_now, knot_s, plan.raw_mass[i], results.ends, m)
+    if moved == OVER:
+        return False
+    if moved == MOVED:
+        lanes.want[m] = min(lanes.want[m], knot_s / FRESH_PARTS)
+    lanes.want[m] = min(lanes.want[m], plan.longest_s)
+    pit.air0[m] = here
+    pit.rise[m] = (there - here) / knot_s
+    pit.opened[m] = t_now - lanes.opened[m] if lanes.opened[m] >= plan.known_s else NEVER
+    return True
+
+
+@njit(**INNER)
+def fill(grid, crew, plan, results, kept, queue, m):
+    """Seat members in lane ``m`` until one goes on cooking, or none is left."""
+    start, lanes = plan.start, crew.lanes
+    while queue[0] < queue[1]:
+        member = queue[0]
+        queue[0] += 1
+        if start.shape[0] == 0:
+            seat(grid, crew, plan, member, m)
+        elif start[start.shape[0] - EXTRAS, member] == DONE:
+            continue
+        else:
+            take_up(crew, plan, member, m)
+        if at_knot(grid, crew, plan, results, kept, m):
+            return
+        close_books(grid, crew.P, crew.y, lanes, results.balance, m)
+    lanes.member[m] = -1
+    lanes.late[m] = 0.0
+
+
+@njit(**INNER)
+def next_step(lanes, knot_s, m):
+    """The step [s] that lane ``m`` tries now: what it wants, but no further than the next knot; 0 without a member."""
+    return min(lanes.want[m], knot_s - lanes.late[m]) if lanes.member[m] >= 0 else np.float64(0.0)
+
+
+@njit(**INNER)
+def line_up(crew, knot_s):
+    """Set every lane's next step; whether there is a lane that still cooks."""
+    pit, lanes = crew.pit, crew.lanes
+    cooking = False
+    for m in range(LANES):
+        pit.late[m] = lanes.late[m]
+        pit.dt[m] = next_step(lanes, knot_s, m)
+        cooking = cooking or lanes.member[m] >= 0
+    return cooking
+
+
+@njit(**INNER)
+def refuse(crew, plan, fault, effort):
+    """Take back the steps that went too far; those lanes try half of it next."""
+    pit, lanes = crew.pit, crew.lanes
+    for m in range(LANES):
+        dt = next_step(lanes, plan.knot_s, m)
+        if fault[m] > 1.0 and dt > 1.01 * plan.shortest_s:
+            lanes.want[m] = 0.5 * dt
+            pit.dt[m] = 0.0
+            effort[1, lanes.member[m]] += 1.0
+
+
+@njit(**INNER)
+def move_on(grid, crew, plan, fault, results, kept, queue):
+    """Count the steps that stand; see to the lanes that have come to a knot."""
+    P, S, pit, y, total, lanes = crew
+    knot_s = plan.knot_s
+    for m in range(LANES):
+        dt = next_step(lanes, knot_s, m)
+        if pit.dt[m] <= 0.0:
+            continue
+        lanes.late[m] += dt
+        results.effort[0, lanes.member[m]] += 1.0
+        if fault[m] < CALM:
+            lanes.want[m] = min(plan.longest_s, max(lanes.want[m], 2.0 * dt))
+        if lanes.late[m] < knot_s - 1e-6:
+            continue
+        lanes.late[m] = 0.0
+        lanes.knot[m] += 1
+        lanes.since[m] += knot_s
+        t_now = lanes.knot[m] * knot_s
+        if in_bounds(grid, P, y, m):
+            set_marks(grid, P, S, y, total, lanes, t_now, knot_s, results.marks, m)
+            if at_knot(grid, crew, plan, results, kept, m):
+                continue
+        else:
+            results.failed[lanes.member[m]] = t_now
+        close_books(grid, P, y, lanes, results.balance, m)
+        fill(grid, crew, plan, results, kept, queue, m)
+
+
+@njit(**OUTER)
+def run_members(first, last, grid, plan, results, kept, like):
+    """Run members ``first`` to ``last`` in the precision of ``like``; fills ``results`` and ``kept``."""
+    nc, nb = grid.volume.shape[0], grid.ocell.shape[0]
+    nz = TALLIES + nb
+    P, S = rows(at.ROWS, like), rows(plan.table.shape[1], like)
+    y = state_like(nc, nz, like)
+    work = Work(state_like(nc, nz, like), state_like(nc, nz, like), state_like(nc, nz, like))
+    flow = nc + grid.ny
+    fields = Fields(
+        rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
+        rows(nc, like), rows(nc, like), rows(flow, like), rows(flow, like), rows(flow, like), rows(flow, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like),
+    )  # fmt: skip
+    steadier = Steadier(
+        lines_like(nc, like), lines_like(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(3, like),
+    )  # fmt: skip
+    total = Slow(rows(nc, like), rows(nc, like), rows(nc, like), rows(nb, like))
+    pit = Pit(
+        rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0],
+        rows(1, like)[0], rows(1, like)[0],
+    )  # fmt: skip
+    lanes = Lanes(
+        np.full(LANES, -1), np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES, np.int64),
+        np.zeros(LANES), np.zeros(LANES), np.zeros((NMARK, LANES)), np.zeros(LANES), np.zeros(LANES),
+    )  # fmt: skip
+    crew = Crew(P, S, pit, y, total, lanes)
+    fault = rows(1, like)[0]
+    queue = np.array([first, last])
+    for m in range(LANES):  # a lane that never gets a member reckons the first one's numbers, to no effect
+        seat(grid, crew, plan, first, m)
+    for m in range(LANES):
+        fill(grid, crew, plan, results, kept, queue, m)
+    while line_up(crew, plan.knot_s):
+        attempt(grid, P, S, pit, y, work, fields, steadier, fault)
+        refuse(crew, plan, fault, results.effort)
+        settle(grid, P, S, pit, y, work, fields, total)
+        move_on(grid, crew, plan, fault, results, kept, queue)
+
+
+def run(
+    first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, keep_at,
+    kept, start, first_knot, results, single
+):  # fmt: skip
+    """Run some members and fill the results; arguments as ``readable.run_members`` takes them."""
+    precision = np.float32 if single else np.float64
+    longest_s = knot_s / substeps
+    shortest_s = min(knot_s / MOST_PARTS, longest_s)
+    plan = Plan(
+        values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, keep_at, start,
+        first_knot
+    )  # fmt: skip
+    run_members(first, last, grid_of(section, precision), plan, Results(**results), kept, np.zeros(1, precision))

@@ -1,0 +1,169 @@
+"""The compiled kernel's time stepping: one step of every lane, each of its own length, kept or refused.
+
+The readable twin is ``readable_step.py``; ``multistage.py`` has the scheme.
+"""
+
+# mypy: disable-error-code="no-untyped-def,no-untyped-call"
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from numba import njit
+
+from pitreckon.section import laws
+from pitreckon.section.compiled import lanes as at
+from pitreckon.section.compiled.lanes import span
+from pitreckon.section.compiled.rates import react, slope
+from pitreckon.section.compiled.steady import prepare, steady
+from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
+from pitreckon.section.precision import INNER
+
+PER_TEMPERATURE, PER_WATER = 1.0 / TEMPERATURE_FAULT_K, 1.0 / WATER_FAULT
+SHORT_AT = STAGE_AT[0]
+REFUSED = 1e9
+FAR = 1e15
+"""Turns water below dry, by a millionth, into a step that is refused."""
+HUGE = 1e37
+
+
+class Pit(NamedTuple):
+    """The pit of every lane and its step.
+
+    Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
+    how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
+    whether the step is taken.
+    """
+
+    air0: Any
+    rise: Any
+    opened: Any
+    late: Any
+    dt: Any
+    air: Any
+    wall: Any
+    ahead: Any
+
+
+class Slow(NamedTuple):
+    """Time integrals of gelatin, shrinkage, kill and colour."""
+
+    gelatin: Any
+    shrink: Any
+    kill: Any
+    colour: Any
+
+
+class Work(NamedTuple):
+    """The stage under way, the first stage's steadied rates, and rates."""
+
+    mid: Any
+    k: Any
+    d: Any
+
+
+@njit(**INNER)
+def drive(pit, S):
+    """Air and wall temperature of each lane's step: their mean over it, which is what they are half-way."""
+    lanes = span(pit.dt)
+    for m in range(lanes):
+        late = pit.late[m] + 0.5 * pit.dt[m]
+        fade = laws.exp_near(laws.limited(-(pit.opened[m] + late) / S[at.RECOVERY, m], -30.0, 30.0))
+        a = pit.air0[m] + pit.rise[m] * late - S[at.DIP, m] * fade
+        a = S[at.AIR, m] if S[at.OFF_PIT, m] > 0.0 else a
+        pit.air[m] = a
+        pit.wall[m] = a + S[at.WALL, m]
+
+
+@njit(**INNER)
+def begin(y, mid, k):
+    """Both stages begin at ``y``, with nothing known of its rates."""
+    lanes = span(y[0])
+    for c in range(y.shape[0]):
+        for m in range(lanes):
+            mid[c, m] = y[c, m]
+            k[c, m] = 0.0
+
+
+@njit(**INNER)
+def onward(share, y, d, k, dt, mid):
+    """What is newly known on top of what was, and the state that share of the step on."""
+    lanes = span(dt)
+    for c in range(d.shape[0]):
+        for m in range(lanes):
+            k[c, m] += d[c, m]
+            mid[c, m] = y[c, m] + share * dt[m] * k[c, m]
+
+
+@njit(**INNER)
+def counted(share, z, dz, dt, mid):
+    """The tallies that share of the step on."""
+    lanes = span(dt)
+    for c in range(dz.shape[0]):
+        for m in range(lanes):
+            mid[c, m] = z[c, m] + share * dt[m] * dz[c, m]
+
+
+@njit(**INNER)
+def judge(x, d, capacity, dt, fault):
+    """Difference of the two stages over its allowance, the worst cell of each lane; no number is far too much."""
+    lanes = span(dt)
+    for m in range(lanes):
+        fault[m] = 0.0
+    for c in range(x.shape[0]):
+        for m in range(lanes):
+            heat = abs(d.h[c, m]) * PER_TEMPERATURE / capacity[c, m]
+            water = abs(d.x[c, m]) * PER_WATER
+            too_dry = (DRY - x[c, m]) * FAR
+            # The first argument stays where the second is no number.
+            worst = max(fault[m], min(REFUSED, dt[m] * heat), min(REFUSED, dt[m] * water), too_dry)
+            fault[m] = worst + 0.0  # the sum keeps the store whole: a masked one is slow
+
+
+@njit(**INNER)
+def taken(mid, go, y):
+    """The step of the lanes that take one: ``go`` is 1, else 0.
+
+    No number becomes a huge one first, so that 0 of it is 0.
+    """
+    lanes = span(go)
+    for c in range(y.shape[0]):
+        for m in range(lanes):
+            y[c, m] = min(HUGE, max(-HUGE, mid[c, m])) * go[m] + y[c, m] * (1.0 - go[m])
+
+
+@njit(**INNER)
+def attempt(grid, P, S, pit, y, work, fields, s, fault):
+    """Try one step of every lane from ``y``; the new state is in ``work.mid``, how far it is off in ``fault``."""
+    lanes = span(P[0])
+    mid, k, d = work
+    begin(y.h, mid.h, k.h)
+    begin(y.x, mid.x, k.x)
+    counted(0.0, y.z, y.z, pit.dt, mid.z)
+    for m in range(lanes):
+        pit.ahead[m] = STEADY * pit.dt[m]
+    steadied_boiling = False
+    drive(pit, S)
+    for half in range(2):
+        share = SHORT_AT if half == 0 else 1.0
+        boiling = slope(grid, P, S, pit.air, pit.wall, mid, k, fields, d)
+        if half == 0:
+            steadied_boiling = boiling
+            prepare(grid, P, S, y, fields, pit.ahead, boiling, s)
+        steady(grid, P, steadied_boiling, s, d)
+        onward(share, y.h, d.h, k.h, pit.dt, mid.h)
+        onward(share, y.x, d.x, k.x, pit.dt, mid.x)
+        counted(share, y.z, d.z, pit.dt, mid.z)
+    judge(mid.x, d, s.capacity, pit.dt, fault)
+
+
+@njit(**INNER)
+def settle(grid, P, S, pit, y, work, fields, total):
+    """Take the tried step of the lanes whose ``pit.dt`` was left standing; the others stay where they are."""
+    lanes = span(pit.dt)
+    for m in range(lanes):
+        pit.ahead[m] = 1.0 if pit.dt[m] > 0.0 else 0.0
+    taken(work.mid.h, pit.ahead, y.h)
+    taken(work.mid.x, pit.ahead, y.x)
+    taken(work.mid.z, pit.ahead, y.z)
+    react(grid.ocell, P, S, fields.T, fields.dry, pit.dt, total)

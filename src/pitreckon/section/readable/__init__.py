@@ -1,0 +1,1 @@
+"""The readable twin of the kernel, in NumPy."""

@@ -1,0 +1,228 @@
+"""The run sheet: the paper that hangs by the pit, from a cook and its outlook, with whatever else is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from pitreckon.cook import Cook
+from pitreckon.reckon import Outlook
+from pitreckon.reckon.words import sentences, whole_minute
+from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
+from pitreckon.sheets.documents.visits import visits_of
+from pitreckon.sheets.documents.windowtable import spread_words, window_table
+from pitreckon.sheets.model import (
+    Blank,
+    Block,
+    Checklist,
+    Heading,
+    KeyFigure,
+    KeyFigures,
+    Line,
+    Row,
+    Sheet,
+    Step,
+    Table,
+    Text,
+    Timetable,
+)
+from pitreckon.sheets.reader import Reader
+from pitreckon.units import format_percent, seconds_between
+
+WORTH_SAYING_S = 20 * 60.0
+"""A shorter time between two trips is no time off: common practice, no source."""
+WRITE = ("really at", "pit shows", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Something to do that no window of the meat asks for: thaw, light, feed the fire, carve.
+
+    do: what is done; what: to what; at_utc: when, None: any time before the day
+    until_utc: how long it takes hands; None: not worth saying
+    look_for, note, where, hands: as on a ``Row``; key: names it when another job reads alike
+    """
+
+    do: str
+    what: str = ""
+    at_utc: datetime | None = None
+    until_utc: datetime | None = None
+    look_for: str = ""
+    note: str = ""
+    where: str = ""
+    hands: int | None = None
+    key: str = ""
+
+
+def run_sheet(
+    cook: Cook,
+    outlook: Outlook,
+    *,
+    reader: Reader | None = None,
+    chores: Sequence[Job] = (),
+    fuel: Sequence[Line] = (),
+    room: Sequence[Line] = (),
+    visits: Sequence[Row] | None = None,
+    notes: Sequence[str] = (),
+    made_utc: datetime | None = None,
+) -> Sheet:
+    """The run sheet of a cook.
+
+    Parameters
+    ----------
+    outlook: of the same cook; its trips and windows make the timetable
+    reader: how it is read; None: the cook's zone, °F and pounds
+    chores: with a time into the timetable, without into a list
+    fuel, room: what is burnt, and what lies where
+    visits: planned rows instead of the outlook's own trips
+    notes: what the cook should know, in plain sentences
+    made_utc: when it was made; None: now
+    """
+    reader = reader or Reader(cook.zone)
+    trips = visits_of(cook, outlook, reader) if visits is None else tuple(visits)
+    rows = _timetable([*trips, *_jobs(chores), *_serving(cook, reader)])
+    blocks: list[Block] = [_figures(cook, outlook, reader)]
+    if not trips:
+        blocks.append(Text(sentences(outlook, lambda at: reader.clock(at, outlook.now_utc)), "lead"))
+    if rows:
+        blocks += [Timetable(rows, WRITE), Text(_key_to_times(), "fine")]
+    blocks += [Heading("Mind"), food_caution(reader), fire_caution()]
+    loose = tuple(
+        Line(f"{job.what}: {job.do}" if job.what else job.do, why=job.note) for job in chores if job.at_utc is None
+    )
+    if loose:
+        blocks += [Heading("Before the day"), Checklist(loose)]
+    blocks += [Heading("The meat"), _items(cook, outlook, reader), Text(_least_words(), "fine")]
+    windows = window_table(outlook, reader)
+    if windows.rows:
+        blocks += [Heading("From when, and when it is too late"), windows, Text(_window_words(), "fine")]
+    blocks += [Heading("The pits"), _pits(cook, outlook, reader)]
+    for head, lines in (("Fuel", fuel), ("Where it lies", room)):
+        if lines:
+            blocks += [
+                Heading(head),
+                Table(("what", "how much", "note"), tuple((x.what, x.amount, x.why) for x in lines)),
+            ]
+    blocks += [Text(note) for note in (*notes, *(f"{i.label}: {n}" for i in outlook.items for n in i.notes))]
+    blocks += [Blank("What really happened", ("time", "what", "pit shows", "meat shows", "seen, felt, done"), 10)]
+    when = cook.serve_utc or cook.start_utc
+    return Sheet(
+        title=cook.name,
+        subtitle=f"Run sheet for {reader.day(when)}",
+        blocks=tuple(blocks),
+        reader=reader,
+        name=f"{cook.name}, {reader.day(when)}",
+        made_utc=(made_utc or datetime.now(UTC)).astimezone(UTC),
+        foot=FOOT,
+    )
+
+
+def _timetable(rows: Iterable[Row]) -> tuple[Row, ...]:
+    """In order of time, with the time off after each row that leaves some."""
+    ordered = sorted(rows, key=lambda row: (row.from_utc, row.at_utc, row.kind, row.key))
+    done = []
+    for i, row in enumerate(ordered):
+        busy = max(each.until_utc for each in ordered[: i + 1])
+        after = ordered[i + 1].from_utc if i + 1 < len(ordered) else None
+        off = after is not None and seconds_between(busy, after) >= WORTH_SAYING_S
+        done.append(replace(row, free_until_utc=after if off else None))
+    return tuple(done)
+
+
+def _jobs(chores: Sequence[Job]) -> list[Row]:
+    rows, seen = [], dict[str, int]()
+    for job in chores:
+        if job.at_utc is None:
+            continue
+        at = whole_minute(job.at_utc.astimezone(UTC))
+        until = whole_minute((job.until_utc or at).astimezone(UTC))
+        key = f"job/{job.key or f'{job.what}/{job.do}'}"
+        seen[key] = seen.get(key, 0) + 1
+        if seen[key] > 1:
+            key += f"/{seen[key]}"
+        step = Step(job.what, job.do, job.look_for, note=job.note)
+        rows.append(Row(key, at, at, max(at, until), (step,), job.where, "job", job.hands))
+    return rows
+
+
+def _serving(cook: Cook, reader: Reader) -> list[Row]:
+    if cook.serve_utc is None:
+        return []
+    at = whole_minute(cook.serve_utc)
+    what = ", ".join(item.label for item in cook.items)
+    look = "a thermometer in the thickest part has shown what it must"
+    return [Row("serve", at, at, at, (Step(what, "serve", look),), kind="serve")]
+
+
+def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
+    now = outlook.now_utc
+    figures = []
+    if cook.serve_utc is not None:
+        figures.append(KeyFigure("serve", reader.clock(cook.serve_utc)))
+    free, back = outlook.free_until_utc, outlook.be_back_utc
+    if free is not None and back is not None:
+        if free > now:
+            figures.append(KeyFigure("free until", reader.clock(whole_minute(free), now)))
+        figures.append(KeyFigure("be back by", reader.clock(whole_minute(max(back, now)), now)))
+    if outlook.on_time is not None:
+        figures.append(KeyFigure("ready and still good", format_percent(outlook.on_time), "likely"))
+    figures.append(KeyFigure("reckoned as of", reader.clock(now), reader.day(now)))
+    return KeyFigures(tuple(figures))
+
+
+def _key_to_times() -> str:
+    return (
+        "Big: the best time. Under it: from when to when it is about as good, or how long a job takes. The meat "
+        "decides, not the clock: look first; what is not there yet waits for its next time."
+    )
+
+
+def _least_words() -> str:
+    return (
+        "Least: what the official advice to consumers wants at the core, with the rest after it; many cuts are tough "
+        "until far above it. In brackets: 9 times in 10 between these."
+    )
+
+
+def _window_words() -> str:
+    return (
+        "Half of the time by the first, 9 times in 10 between those in brackets. Too late: past its best; it is no "
+        "limit of safety."
+    )
+
+
+def _items(cook: Cook, outlook: Outlook, reader: Reader) -> Table:
+    from pitreckon import catalog  # noqa: PLC0415  the shelf is read from files, and only for this table
+
+    cuts = catalog.cuts()
+    rows = []
+    for item in outlook.items:
+        plan, texture = cook.item(item.label), cuts[item.cut].texture
+        least = reader.temperature(texture.least_core_c.value)
+        if texture.least_rest_s.value > 0.0:
+            least += f", {texture.least_rest_s.value / 60.0:.0f} min rest"
+        sure = "" if item.on_time is None else f"{format_percent(item.on_time)}"
+        what = f"{item.label}: {plan.pieces} × {item.cut_name}, {reader.mass(plan.mass_kg)} each"
+        on = reader.clock(item.put_on_utc, cook.serve_utc or item.put_on_utc)
+        rows.append((what, on, _spread_words(outlook, item.label, reader), sure, least))
+    return Table(("what", "on", "ready", "on time", "least"), tuple(rows), ("left", "right", "left", "right", "left"))
+
+
+def _spread_words(outlook: Outlook, label: str, reader: Reader) -> str:
+    item = outlook.item(label)
+    return spread_words(item, item.last_ready if item.pieces > 1 else item.marks["ready"], outlook, reader)
+
+
+def _pits(cook: Cook, outlook: Outlook, reader: Reader) -> Table:
+    from pitreckon import catalog  # noqa: PLC0415  as above
+
+    kinds = catalog.pits()
+    rows = []
+    for pit in cook.pits:
+        on = [item for item in cook.items if item.pit == pit.label]
+        first = min((outlook.item(item.label).put_on_utc for item in on), default=None)
+        begins = "" if first is None else reader.clock(first, cook.serve_utc or first)
+        carries = ", ".join(item.label for item in on)
+        rows.append((pit.label, kinds[pit.kind].name, reader.temperature(pit.set_c), begins, carries))
+    return Table(("pit", "kind", "set to", "steady by", "for"), tuple(rows), ("left", "left", "right", "right", "left"))

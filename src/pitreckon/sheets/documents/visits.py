@@ -1,0 +1,97 @@
+"""The rows of a run sheet's timetable from the trips of an outlook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Final
+
+from pitreckon.cook import Cook
+from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
+from pitreckon.reckon.words import doing_words, waiting_words, whole_minute
+from pitreckon.sheets.documents.windowtable import window_words
+from pitreckon.sheets.model import Row, Step
+from pitreckon.sheets.reader import Reader
+from pitreckon.units import format_percent, instant_after
+
+CUES: Final = {
+    "the colour is set": "mahogany all over, and the rub does not wipe off",
+    "the probe slides in": "it goes in and out without drag in the thickest part",
+    "the glaze has set": "it shines, is tacky, and does not run",
+}
+"""What each mark looks and feels like: common practice, no source; the words are those of the ledger's scales."""
+RIB_CUES: Final = {
+    "the colour is set": "mahogany all over, bones begin to show, and the rub does not wipe off",
+    "the probe slides in": "no drag between the bones; lifted at one end, the meat cracks",
+}
+
+
+def visits_of(cook: Cook, outlook: Outlook, reader: Reader) -> tuple[Row, ...]:
+    """A row a trip, in order."""
+    rows: list[Row] = []
+    keys: set[str] = set()
+    for trip in outlook.trips:
+        at = min(max(_nearest_minute(trip.at_utc), whole_minute(trip.from_utc)), whole_minute(trip.by_utc))
+        rows.append(
+            Row(
+                key=_key(trip, keys),
+                at_utc=at,
+                from_utc=whole_minute(trip.from_utc),
+                until_utc=whole_minute(trip.by_utc),
+                steps=tuple(_step(task, cook, outlook, reader) for task in trip.tasks),
+                where=", ".join(_unlike(task.pit for task in trip.tasks if task.pit)) if len(cook.pits) > 1 else "",
+            )
+        )
+    return tuple(rows)
+
+
+def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
+    pieces = f"{task.item} ×{task.pieces}" if task.pieces > 1 else task.item
+    if task.act == "put on":
+        pit = next((pit for pit in cook.pits if pit.label == task.pit), None)
+        look = "" if pit is None else f"{pit.label} is steady at {reader.temperature(pit.set_c)}"
+        return Step(pieces, doing_words(task), look)
+    look = waiting_words(task.until, task.until_core_c, reader.degrees)
+    cue = _cues(task, outlook).get(task.until) if task.until_core_c is None else None
+    sure = [f"{format_percent(task.open)} likely by then"]
+    item = _item_of(task, outlook)
+    if item is not None and item.label == task.item:  # a piece by itself has a window of its own, which is not told
+        alike = [w for w in item.windows if (w.act, w.until) == (task.act, task.until)]
+        sure += [window_words(item, alike[0], outlook, reader)] if alike else []
+    if task.again_utc is not None:
+        sure.append(f"if not yet, again at {reader.clock(task.again_utc, outlook.now_utc)}")
+    return Step(pieces, doing_words(task), f"{look}: {cue}" if cue else look, "; ".join(s for s in sure if s))
+
+
+def _cues(task: Task, outlook: Outlook) -> dict[str, str]:
+    from pitreckon import catalog  # noqa: PLC0415  the shelf is read from files, and only for this
+
+    item = _item_of(task, outlook)
+    rack = item is not None and catalog.cuts()[item.cut].shape.kind == "rack"
+    return CUES | RIB_CUES if rack else CUES
+
+
+def _item_of(task: Task, outlook: Outlook) -> ItemOutlook | None:
+    """The item that a task is on; that of one piece by itself is named with the piece's number."""
+    whole, _, number = task.item.rpartition(" ")
+    labels = {task.item: 0} | ({whole: 1} if number.isdigit() else {})
+    found = [item for item in outlook.items if item.label in labels]
+    return min(found, key=lambda item: labels[item.label], default=None)
+
+
+def _key(trip: Trip, taken: set[str]) -> str:
+    """Of the first thing on the trip: the same as long as that is to be done, whenever it is."""
+    first = trip.tasks[0]
+    key = f"{first.item}/{first.act}/{first.until if first.until_core_c is None else first.until_core_c}"
+    while key in taken:
+        key += "+"
+    taken.add(key)
+    return key
+
+
+def _nearest_minute(at: datetime) -> datetime:
+    return whole_minute(instant_after(at, 30.0))
+
+
+def _unlike(names: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(names))

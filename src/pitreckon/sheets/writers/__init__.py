@@ -1,0 +1,1 @@
+"""How a sheet is written: text, Markdown, HTML, PDF, calendar, JSON-LD."""

@@ -1,0 +1,55 @@
+"""A sheet as print-ready PDF, by WeasyPrint, which comes with ``pip install 'pitreckon[paper]'``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+from urllib.request import url2pathname
+
+from pitreckon.errors import PitreckonError
+from pitreckon.sheets.model import Sheet
+from pitreckon.sheets.writers.html import Paper, page_of
+from pitreckon.sheets.writers.typeface import FOLDER, faces_css
+
+
+class PaperError(PitreckonError):
+    """A PDF cannot be made on this machine."""
+
+
+def pdf_of(sheet: Sheet, paper: Paper = "a4") -> bytes:
+    """The sheet as PDF of A4 or US Letter pages, its typeface embedded, its parts tagged for readers aloud.
+
+    Raises PaperError: WeasyPrint or the system's text libraries are missing; it says what to install.
+    """
+    weasyprint = _weasyprint()
+
+    class OwnFiles(weasyprint.urls.URLFetcher):  # type: ignore[misc,name-defined]
+        """Hands out the typeface and nothing else: a sheet asks nobody for anything."""
+
+        def fetch(self, url: str, headers: dict[str, str] | None = None) -> Any:
+            parts = urlsplit(url)
+            path = Path(url2pathname(unquote(parts.path)))
+            if parts.scheme != "file" or path.parent != FOLDER:
+                raise ValueError(f"a sheet does not fetch {parts.scheme}: addresses")
+            return super().fetch(url, headers)
+
+    page = page_of(sheet, paper, faces_css())
+    made = weasyprint.HTML(string=page, url_fetcher=OwnFiles(allowed_protocols=("file",)))
+    return bytes(made.write_pdf(pdf_tags=True))
+
+
+def _weasyprint() -> Any:
+    try:
+        import weasyprint  # type: ignore[import-untyped]  # noqa: PLC0415  slow to load, and not everybody has it
+        import weasyprint.urls  # type: ignore[import-untyped]  # noqa: PLC0415
+    except ImportError as fault:
+        raise PaperError(
+            "a PDF needs WeasyPrint. Install it: pip install 'pitreckon[paper]'; or write .html and print that."
+        ) from fault
+    except OSError as fault:  # cffi says so when Pango and its company are not there
+        raise PaperError(
+            "a PDF needs the text libraries of the system. On Debian: apt install libpango-1.0-0 "
+            "libpangoft2-1.0-0 libharfbuzz-subset0; or write .html and print that."
+        ) from fault
+    return weasyprint
