@@ -12,7 +12,7 @@ from conftest import Call
 from pitreckon.cli import demo, demopage
 from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.ledger.store import Store
-from pitreckon.web.replay import replay
+from pitreckon.web.live.replay import replay
 from pitreckon.web.settings import STATIC, Clock, Day
 
 BEGIN = datetime(2026, 10, 17, 12, 0, tzinfo=UTC)

@@ -20,7 +20,7 @@ import httpx
 
 from pitreckon.ledger import Act, Reading
 from pitreckon.ledger.store import Entry, Store
-from pitreckon.web.locks import Passwords
+from pitreckon.web.access.secrets import Passwords
 from pitreckon.web.settings import Clock, WebSettings
 
 ROOT = Path(__file__).parents[2]
@@ -127,8 +127,8 @@ class Server:
 def main() -> None:
     """The process."""
     from pitreckon.ledger.store import Store
+    from pitreckon.web.access.accounts import Keep
     from pitreckon.web.app import utc_now
-    from pitreckon.web.keep import Keep
     from pitreckon.web.serve import serve
 
     port, path, speed, begun = int(sys.argv[1]), sys.argv[2], float(sys.argv[3]), datetime.fromisoformat(sys.argv[4])

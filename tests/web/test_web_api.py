@@ -19,8 +19,8 @@ from sqlalchemy import event
 from tests.web.house import NOW, Door, Town, settings, town
 
 from pitreckon.errors import StoreError
-from pitreckon.web.doors import Visitor
-from pitreckon.web.stream import stream_of
+from pitreckon.web.access.sessions import Visitor
+from pitreckon.web.live.stream import stream_of
 
 pytestmark = pytest.mark.asyncio
 EVENTS = "/api/cooks/wings/events"

@@ -18,7 +18,7 @@ from pitreckon.alerts import Alert
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Store
 from pitreckon.reckon import Outlook
-from pitreckon.web.telling import Due, Known, Teller, find_due
+from pitreckon.web.live.alerts import Due, Known, Teller, find_due
 
 pytestmark = pytest.mark.asyncio
 PATIENCE_S = 30.0
@@ -116,7 +116,7 @@ async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Pa
 
 async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        "pitreckon.web.telling.due",
+        "pitreckon.web.live.alerts.due",
         lambda outlook, ledger, how, now, sent, foreseen: [] if ALERT.key in sent else [ALERT],
     )
     file = tmp_path / "settings.toml"

@@ -19,8 +19,8 @@ from tests.web.phones import MS, chromium, face, go, heard, kept, owner, phone, 
 from tests.web.pit_server import PATIENCE_S, PUT_ON, Server, fill
 
 from pitreckon.ledger.store import Store
+from pitreckon.web.access.accounts import Keep
 from pitreckon.web.app import utc_now
-from pitreckon.web.keep import Keep
 
 SOON_MS = 2000
 """A look on one phone is on the other within this."""

@@ -12,10 +12,10 @@ import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.web import dayplan
-from pitreckon.web.daydesk import wishes_of
-from pitreckon.web.dayform import text_of
-from pitreckon.web.ways import Ways
+from pitreckon.web.forms.day import text_of
+from pitreckon.web.live.jobs import wishes_of
+from pitreckon.web.pages import day as dayplan
+from pitreckon.web.views.reader import Ways
 
 pytestmark = pytest.mark.asyncio
 

@@ -13,9 +13,9 @@ import pytest_asyncio
 from conftest import COOK
 from tests.web.house import NOW, PLACE, Town, settings, town
 
-from pitreckon.web import keep
+from pitreckon.web.access import accounts as keep
+from pitreckon.web.access.secrets import Passwords, Seal, digest
 from pitreckon.web.app import ROUTERS
-from pitreckon.web.locks import Passwords, Seal, digest
 
 LOOK = {"id": "look-1", "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": "amber"}
 pytestmark = pytest.mark.asyncio

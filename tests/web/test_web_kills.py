@@ -14,8 +14,8 @@ from tests.intake.toll import note, toll_of
 from tests.web.pit_server import NOW, PUT_ON, Server, fill
 
 from pitreckon.ledger.store import Store
+from pitreckon.web.access.accounts import Keep
 from pitreckon.web.app import utc_now
-from pitreckon.web.keep import Keep
 
 KILLS = int(os.environ.get("PITRECKON_KILLS", "3"))
 BATCH = 20

@@ -20,10 +20,12 @@ from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.flavour.wording import factor_wanted, grams
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry
-from pitreckon.web import cardpages, mixpages, whypages
-from pitreckon.web.mixform import from_mix, text_of
-from pitreckon.web.mixkeep import drop_mix, keep_mix, kept_mix, kept_mixes
-from pitreckon.web.ways import Ways
+from pitreckon.web.forms.mix import from_mix, text_of
+from pitreckon.web.live.mixes import drop_mix, keep_mix, kept_mix, kept_mixes
+from pitreckon.web.pages import card as cardpages
+from pitreckon.web.pages import diagnosis as whypages
+from pitreckon.web.pages import mixes as mixpages
+from pitreckon.web.views.reader import Ways
 
 pytestmark = pytest.mark.asyncio
 

@@ -16,8 +16,8 @@ from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.reckon import reckon
 from pitreckon.safety.record.form import check_record
-from pitreckon.web.sheetpages import paper_for
-from pitreckon.web.ways import Ways
+from pitreckon.web.pages.sheets import paper_for
+from pitreckon.web.views.reader import Ways
 
 pytestmark = pytest.mark.asyncio
 
@@ -63,7 +63,7 @@ async def test_the_sheet_as_files(pit: Town) -> None:
 
 
 async def test_before_the_first_outlook_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("pitreckon.web.sheetpages.WAIT_S", 0.0)
+    monkeypatch.setattr("pitreckon.web.pages.sheets.WAIT_S", 0.0)
     async with town(settings(tmp_path)) as made:
         made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
         owner = await made.owner()

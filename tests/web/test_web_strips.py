@@ -12,9 +12,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook, Window
-from pitreckon.web.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
-from pitreckon.web.views import now_view, sure_words
-from pitreckon.web.ways import Hands, Ways
+from pitreckon.web.views.cook import now_view, sure_words
+from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
 
 NOW = datetime(2026, 10, 17, 19, 30, tzinfo=UTC)  # 14:30 in Chicago
 PUT_ON = NOW - timedelta(hours=1)

@@ -2,7 +2,8 @@
 
 Numba renews a cached function when the file that holds it changes, but not when a function that it calls
 changes in another file. So the directory is named after everything that goes into the kernel: a change
-anywhere in this room and the folders in it or in physics, or another numba, starts an empty one. The processor is in numba's own key.
+anywhere in this room, in the folders below it or in physics, or another numba, starts an empty one. The
+processor is in numba's own key.
 """
 
 from __future__ import annotations
@@ -32,11 +33,10 @@ def home() -> str:
 
 
 def mark(*rooms: str) -> str:
-    """Fingerprint of the sources in ``rooms`` and below (this one and physics), of the installed numba and of Python."""
+    """Fingerprint of the sources in ``rooms`` and below (this and physics), of the installed numba and of Python."""
     here = os.path.dirname(__file__)  # noqa: PTH120
-    files = [
-        file for room in rooms or (here, os.path.join(os.path.dirname(here), "physics")) for file in _sources(room)
-    ]  # noqa: PTH118, PTH120
+    physics = os.path.join(os.path.dirname(here), "physics")  # noqa: PTH118, PTH120
+    files = [file for room in rooms or (here, physics) for file in _sources(room)]
     files += [os.path.join(entry, "numba", "_version.py") for entry in sys.path]  # noqa: PTH118
     text = sys.version.encode()
     for file in files:

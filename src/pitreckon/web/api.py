@@ -17,11 +17,11 @@ from pitreckon.intake.reading import Device as Sends
 from pitreckon.ledger.store import CookRow, Entry, Receipt
 from pitreckon.ledger.store.documents import document_of as event_document
 from pitreckon.reckon.document import OutlookDocument, document_of
-from pitreckon.web.channels import unit_of
-from pitreckon.web.doors import CookHand, Sender, Viewer, house_of
-from pitreckon.web.events import EventsIn, entries_of
-from pitreckon.web.faults import Fault, RefusalError
-from pitreckon.web.house import House
+from pitreckon.web.access.sessions import CookHand, Sender, Viewer, house_of
+from pitreckon.web.errors import Fault, RefusalError
+from pitreckon.web.forms.events import EventsIn, entries_of
+from pitreckon.web.live.channels import unit_of
+from pitreckon.web.live.state import House
 
 FAULTS: Final[dict[int | str, dict[str, Any]]] = {
     status: {"model": Fault, "description": words}

@@ -18,17 +18,26 @@ from starlette.templating import Jinja2Templates
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
-from pitreckon.web import api, cardpages, dayplan, entry, faults, mixpages, pages, setup, sheetpages, whypages
-from pitreckon.web.channels import Broker, Judges
-from pitreckon.web.doors import Viewer, house_of
-from pitreckon.web.guard import Guard
-from pitreckon.web.house import House
-from pitreckon.web.keep import OWNER, Keep
-from pitreckon.web.live import Live
-from pitreckon.web.locks import Passwords, Seal, new_password
-from pitreckon.web.replay import replay
+from pitreckon.web import api
+from pitreckon.web import errors as faults
+from pitreckon.web.access import login as entry
+from pitreckon.web.access.accounts import OWNER, Keep
+from pitreckon.web.access.guard import Guard
+from pitreckon.web.access.secrets import Passwords, Seal, new_password
+from pitreckon.web.access.sessions import Viewer, house_of
+from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.channels import Broker, Judges
+from pitreckon.web.live.live import Live
+from pitreckon.web.live.replay import replay
+from pitreckon.web.live.state import House
+from pitreckon.web.pages import card as cardpages
+from pitreckon.web.pages import cook as pages
+from pitreckon.web.pages import day as dayplan
+from pitreckon.web.pages import diagnosis as whypages
+from pitreckon.web.pages import mixes as mixpages
+from pitreckon.web.pages import setup
+from pitreckon.web.pages import sheets as sheetpages
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
-from pitreckon.web.telling import Teller
 
 ROUTERS: Final = (
     *(entry.router, pages.router, dayplan.router, sheetpages.router, cardpages.router, mixpages.router),

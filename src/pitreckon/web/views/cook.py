@@ -17,8 +17,8 @@ from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
 from pitreckon.units import format_duration, format_percent, round_half_up
-from pitreckon.web.strips import ready_words, strips
-from pitreckon.web.ways import Hands, Ways
+from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.strips import ready_words, strips
 
 WORTH_SAYING_S: Final = 90.0
 UNDONE: Final = 0.8

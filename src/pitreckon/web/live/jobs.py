@@ -13,7 +13,7 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import Store, accounts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
-from pitreckon.web.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
+from pitreckon.web.live.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule

@@ -12,7 +12,7 @@ from pitreckon.cook.scales import BEND, COLOUR, PROBE_FEEL
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.words import AT_ONCE
 from pitreckon.units import fahrenheit_from_celsius
-from pitreckon.web.ways import Ways
+from pitreckon.web.views.reader import Ways
 
 SWATCHES: Final = {  # how a face looks, on paper: fill, and how much of it is dark crust
     "raw": ("#d98f88", 0),

@@ -15,15 +15,15 @@ from starlette.responses import Response
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.ledger.store import CookRow
 from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
+from pitreckon.web.access.sessions import Viewer, Visitor, house_of
 from pitreckon.web.api import CookId, find_cook
-from pitreckon.web.doors import Viewer, Visitor, house_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.house import House
-from pitreckon.web.mixkeep import KeptMix, kept_mixes
-from pitreckon.web.pages import frame
-from pitreckon.web.sheetpages import known_ending, paper_file, paper_for
-from pitreckon.web.ways import Ways
-from pitreckon.web.worker import CardPaper, MakeCard
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.live.mixes import KeptMix, kept_mixes
+from pitreckon.web.live.state import House
+from pitreckon.web.live.worker import CardPaper, MakeCard
+from pitreckon.web.pages.cook import frame
+from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
+from pitreckon.web.views.reader import Ways
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 4.0

@@ -15,7 +15,7 @@ from typing import Final
 
 from pitreckon.reckon import ItemOutlook, Outlook, Spread, Window
 from pitreckon.units import instant_after
-from pitreckon.web.ways import Hands
+from pitreckon.web.views.reader import Hands
 
 WIDTH: Final = 358.0
 AXIS: Final = 20.0

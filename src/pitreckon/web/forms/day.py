@@ -7,8 +7,8 @@ from typing import Any, Final
 from starlette.datastructures import FormData
 
 from pitreckon.forms.toml_write import Table, Value, tables_text, whole_number
-from pitreckon.web.forms import clean, rows_of, with_unit
-from pitreckon.web.ways import Ways
+from pitreckon.web.forms.fields import clean, rows_of, with_unit
+from pitreckon.web.views.reader import Ways
 
 PITS, MEATS = 2, 4
 COOK_KEYS: Final = ("name", "zone", "serve", "earliest", "air", "chance")

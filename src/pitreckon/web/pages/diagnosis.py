@@ -13,12 +13,12 @@ from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.read import DID_KEYS, report_from_parts
 from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.units import format_percent
-from pitreckon.web.doors import Viewer, Visitor, house_of
-from pitreckon.web.forms import clean, with_unit
-from pitreckon.web.house import House
-from pitreckon.web.pages import chosen_cook, frame
-from pitreckon.web.ways import Ways
-from pitreckon.web.worker import AskWhy
+from pitreckon.web.access.sessions import Viewer, Visitor, house_of
+from pitreckon.web.forms.fields import clean, with_unit
+from pitreckon.web.live.state import House
+from pitreckon.web.live.worker import AskWhy
+from pitreckon.web.pages.cook import chosen_cook, frame
+from pitreckon.web.views.reader import Ways
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 15.0

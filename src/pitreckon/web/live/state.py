@@ -16,12 +16,12 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.ledger.store.schema import events, utc_of
-from pitreckon.web.channels import Judges
-from pitreckon.web.daydesk import DayDesk
-from pitreckon.web.keep import Keep
-from pitreckon.web.limit import Tries
-from pitreckon.web.live import Live
-from pitreckon.web.locks import Passwords, Seal
+from pitreckon.web.access.accounts import Keep
+from pitreckon.web.access.secrets import Passwords, Seal
+from pitreckon.web.access.throttle import Tries
+from pitreckon.web.live.channels import Judges
+from pitreckon.web.live.jobs import DayDesk
+from pitreckon.web.live.live import Live
 from pitreckon.web.settings import WebSettings
 
 POINTS: Final = 500

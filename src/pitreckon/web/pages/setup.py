@@ -16,14 +16,14 @@ from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import plan_text
 from pitreckon.errors import InputError
+from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
+from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, house_of
 from pitreckon.web.api import CookId, find_cook
-from pitreckon.web.doors import CookHand, Owner, Viewer, Visitor, house_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.forms import clean, padded, rows_of, with_unit
-from pitreckon.web.house import House
-from pitreckon.web.keep import ROLE_WORDS, ROLES
-from pitreckon.web.pages import choose_cook, chosen_cook, frame
-from pitreckon.web.ways import DEGREES, HANDS, MASSES, THEMES, Ways
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.forms.fields import clean, padded, rows_of, with_unit
+from pitreckon.web.live.state import House
+from pitreckon.web.pages.cook import choose_cook, chosen_cook, frame
+from pitreckon.web.views.reader import DEGREES, HANDS, MASSES, THEMES, Ways
 
 router = APIRouter(include_in_schema=False)
 ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "put_on")

@@ -15,16 +15,16 @@ from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import WRAPPINGS
 from pitreckon.plan.write import wish_text
 from pitreckon.sheets import Sheet
-from pitreckon.web.daydesk import PlannedDay, keep_wishes
-from pitreckon.web.dayform import MEATS, PITS, SETS, filled_of, text_of
-from pitreckon.web.dayview import day_view, variant_views
-from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.forms import padded
-from pitreckon.web.house import House
-from pitreckon.web.pages import choose_cook, chosen_cook, frame
-from pitreckon.web.sheetpages import known_ending, paper_file, paper_for, paper_page, reader_of
-from pitreckon.web.ways import Hands, Ways
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_of, text_of
+from pitreckon.web.forms.fields import padded
+from pitreckon.web.live.jobs import PlannedDay, keep_wishes
+from pitreckon.web.live.state import House
+from pitreckon.web.pages.cook import choose_cook, chosen_cook, frame
+from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for, paper_page, reader_of
+from pitreckon.web.views.day import day_view, variant_views
+from pitreckon.web.views.reader import Hands, Ways
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 6.0

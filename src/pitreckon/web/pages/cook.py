@@ -19,17 +19,17 @@ from pitreckon.ledger.store import CookRow, accounts
 from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon.words import CAUTION
 from pitreckon.safety.foreseen import words_of
+from pitreckon.web.access.login import inside
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
 from pitreckon.web.api import CookId, find_cook, record
-from pitreckon.web.dayview import moved_lines
-from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
-from pitreckon.web.entry import inside
-from pitreckon.web.events import EventIn, entries_of
-from pitreckon.web.house import House
-from pitreckon.web.live import Shown
-from pitreckon.web.lookview import panels
-from pitreckon.web.stream import stream_of
-from pitreckon.web.views import line_view, now_view, option_views, stage_views, trip_view
-from pitreckon.web.ways import Hands, Ways
+from pitreckon.web.forms.events import EventIn, entries_of
+from pitreckon.web.live.live import Shown
+from pitreckon.web.live.state import House
+from pitreckon.web.live.stream import stream_of
+from pitreckon.web.views.cook import line_view, now_view, option_views, stage_views, trip_view
+from pitreckon.web.views.day import moved_lines
+from pitreckon.web.views.look import panels
+from pitreckon.web.views.reader import Hands, Ways
 
 router = APIRouter(include_in_schema=False)
 FIRST_S: Final = 2.5

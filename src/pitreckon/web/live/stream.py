@@ -11,9 +11,9 @@ from typing import Final
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
 
-from pitreckon.web.doors import Visitor
-from pitreckon.web.house import House
-from pitreckon.web.live import News
+from pitreckon.web.access.sessions import Visitor
+from pitreckon.web.live.live import News
+from pitreckon.web.live.state import House
 
 BREATH_S: Final = 12.0
 """A line is sent at least this often, so that nobody between takes the stream for dead [s]."""

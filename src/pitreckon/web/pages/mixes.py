@@ -12,16 +12,16 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from pitreckon.catalog.foods import foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import MIX_USES, Mix
-from pitreckon.web.doors import CookHand, Viewer, Visitor, house_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.forms import padded
-from pitreckon.web.house import House
-from pitreckon.web.mixform import LEAST_ROWS, filled_of, from_mix, plain_form, text_of
-from pitreckon.web.mixkeep import KeptMix, drop_mix, keep_mix, kept_mix, kept_mixes
-from pitreckon.web.mixview import mix_view
-from pitreckon.web.pages import chosen_cook, frame
-from pitreckon.web.ways import Ways
-from pitreckon.web.worker import OnMeat
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.forms.fields import padded
+from pitreckon.web.forms.mix import LEAST_ROWS, filled_of, from_mix, plain_form, text_of
+from pitreckon.web.live.mixes import KeptMix, drop_mix, keep_mix, kept_mix, kept_mixes
+from pitreckon.web.live.state import House
+from pitreckon.web.live.worker import OnMeat
+from pitreckon.web.pages.cook import chosen_cook, frame
+from pitreckon.web.views.mix import mix_view
+from pitreckon.web.views.reader import Ways
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT: Final = 30_000

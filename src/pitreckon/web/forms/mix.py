@@ -9,8 +9,8 @@ from starlette.datastructures import FormData
 from pitreckon.flavour.mix import Amount, Mix
 from pitreckon.forms.toml_write import Table, Value, tables_text
 from pitreckon.units import POUND_KG, TEASPOON_M3, format_spoons, nearest_spoons
-from pitreckon.web.forms import clean, rows_of
-from pitreckon.web.ways import Ways
+from pitreckon.web.forms.fields import clean, rows_of
+from pitreckon.web.views.reader import Ways
 
 __all__ = ["LEAST_ROWS", "filled_of", "from_mix", "plain_form", "text_of"]
 

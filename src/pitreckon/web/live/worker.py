@@ -23,7 +23,7 @@ from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Following, Store
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.web.telling import Due, Known, find_due
+from pitreckon.web.live.alerts import Due, Known, find_due
 
 if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from pitreckon.safety.foreseen import Foreseen
     from pitreckon.safety.record.form import SafetyRecord
     from pitreckon.sheets import Sheet
-    from pitreckon.web.series import Series
+    from pitreckon.web.live.series import Series
 
 LONGEST_S: Final = 120.0
 """A reckoning that takes longer is given up [s]; the first may have to compile the kernel."""
@@ -328,7 +328,7 @@ class _Desk:
 
     def _reckon(self, ask: Reckon) -> Reckoned:
         from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
-        from pitreckon.web.series import series_of  # noqa: PLC0415
+        from pitreckon.web.live.series import series_of  # noqa: PLC0415
 
         cook, ledger = self._read(ask.cook)
         now = moment_of(cook, ledger, ask.now)
@@ -360,7 +360,7 @@ class _Desk:
 
 def _on_meat(ask: OnMeat) -> tuple[str, ...]:
     from pitreckon.flavour.heat.meatwords import on_the_meat  # noqa: PLC0415  the kernel
-    from pitreckon.web.mixview import changed_batch  # noqa: PLC0415
+    from pitreckon.web.views.mix import changed_batch  # noqa: PLC0415
 
     cook = cook_from_text(ask.plan_toml, "the plan")
     return tuple(on_the_meat(changed_batch(ask.mix, ask.want), cook, ask.item)[1])

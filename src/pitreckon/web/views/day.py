@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from pitreckon import catalog
 from pitreckon.units import format_duration, format_percent, round_half_up
-from pitreckon.web.ways import Hands
+from pitreckon.web.views.reader import Hands
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
     from pitreckon.plan.schedule.variants import Variant
-    from pitreckon.web.daydesk import PlannedDay
+    from pitreckon.web.live.jobs import PlannedDay
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,17 +17,17 @@ from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger.store import Store
-from pitreckon.web.daydesk import wishes_of
+from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.jobs import wishes_of
+from pitreckon.web.live.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
 from pitreckon.web.settings import WebSettings
-from pitreckon.web.telling import Teller
-from pitreckon.web.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.replan import Replanned
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen
-    from pitreckon.web.series import Series
+    from pitreckon.web.live.series import Series
 
 log = logging.getLogger(__name__)
 

@@ -8,7 +8,7 @@ from typing import Final
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from pitreckon.web.faults import REMEDIES, body_of
+from pitreckon.web.errors import REMEDIES, body_of
 
 POLICY: Final = "; ".join(
     (

@@ -23,13 +23,13 @@ from pitreckon.sheets import Reader, Sheet, run_sheet
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
 from pitreckon.sheets.writers.write import ENDINGS
+from pitreckon.web.access.sessions import Viewer, Visitor, house_of
 from pitreckon.web.api import CookId
-from pitreckon.web.doors import Viewer, Visitor, house_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.house import House
-from pitreckon.web.live import Shown
-from pitreckon.web.pages import frame, shown_of
-from pitreckon.web.ways import Ways
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.live.live import Shown
+from pitreckon.web.live.state import House
+from pitreckon.web.pages.cook import frame, shown_of
+from pitreckon.web.views.reader import Ways
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 20.0

@@ -8,9 +8,9 @@ from fastapi import APIRouter, Form, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from pitreckon.web.doors import COOKIE, Viewer, client_of, house_of, let_in, same_origin, visitor_of
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.keep import ROLE_WORDS
+from pitreckon.web.access.accounts import ROLE_WORDS
+from pitreckon.web.access.sessions import COOKIE, Viewer, client_of, house_of, let_in, same_origin, visitor_of
+from pitreckon.web.errors import RefusalError
 
 router = APIRouter(include_in_schema=False)
 

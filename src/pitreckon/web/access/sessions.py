@@ -12,11 +12,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from pitreckon.ledger.store import Device, Person
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.keep import ROLES, SESSION_LASTS
+from pitreckon.web.access.accounts import ROLES, SESSION_LASTS
+from pitreckon.web.errors import RefusalError
 
 if TYPE_CHECKING:
-    from pitreckon.web.house import House
+    from pitreckon.web.live.state import House
 
 COOKIE: Final = "pitreckon"
 FORM_HEADER: Final = "X-Pitreckon-Form"

@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from pitreckon.ledger.store import Device, Person, Store, accounts
-from pitreckon.web.faults import RefusalError
-from pitreckon.web.locks import digest, new_token
+from pitreckon.web.access.secrets import digest, new_token
+from pitreckon.web.errors import RefusalError
 
 ROLES: Final = ("viewer", "cook", "owner")
 """Each may do what those before it may."""

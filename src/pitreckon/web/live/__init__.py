@@ -1,0 +1,1 @@
+"""What runs behind the pages: state, the live outlook, jobs, channels."""

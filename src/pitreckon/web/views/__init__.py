@@ -1,0 +1,1 @@
+"""Records made into the words of a page."""
