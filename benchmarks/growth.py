@@ -39,10 +39,10 @@ def memory() -> list[dict[str, Any]]:
     rows = []
     for name, kind in cases.KINDS.items():
         simulate_all([cases.job(kind, 16)], threads=1)  # what only the first run of a process takes
-        for keep_s in (None, 3600.0):
+        for snapshot_s in (None, 3600.0):
             held = []
             for n in (128, 512):
-                job = replace(cases.job(kind, n), keep_s=keep_s)
+                job = replace(cases.job(kind, n), snapshot_s=snapshot_s)
                 tracemalloc.start()
                 trace = simulate_all([job], threads=1)[0]
                 held.append(tracemalloc.get_traced_memory())
@@ -53,7 +53,7 @@ def memory() -> list[dict[str, Any]]:
             rows.append(
                 {
                     "case": name,
-                    "kept": keep_s is not None,
+                    "kept": snapshot_s is not None,
                     "result_kb_member": result / 1024,
                     "peak_kb_member": peak / 1024,
                     "input_kb_member": own / 1024,

@@ -20,7 +20,7 @@ def kept_items(members: int = ITEM_MEMBERS, items: int = ITEMS) -> list[Job]:
     for number in range(items):
         kind = list(cases.KINDS.values())[number % len(cases.KINDS)]
         whole = cases.job(kind, members, seed=2 + number)
-        kept = simulate_all([replace(whole, keep_s=KEPT_H * 3600.0, horizon_s=KEPT_H * 3600.0)])[0].kept
+        kept = simulate_all([replace(whole, snapshot_s=KEPT_H * 3600.0, horizon_s=KEPT_H * 3600.0)])[0].snapshot
         if kept is None:
             raise AssertionError("asked to keep, and nothing was kept")
         jobs.append(replace(whole, start=kept))

@@ -103,7 +103,7 @@ def calibrate(
             ranks[name].append(rank(row, got.weights, float(value), rng))
         late = np.nan_to_num(got.trace.mark("tender"), nan=np.inf)
         ranks["tender"].append(rank(late, got.weights, float(np.nan_to_num(tender[i], nan=np.inf)), rng))
-        effective.append(got.evidence.effective)
+        effective.append(got.evidence.ess)
     return Calibration({name: np.array(found) for name, found in ranks.items()}, np.array(effective))
 
 

@@ -8,10 +8,10 @@ from typing import Any
 from tests.intake.day import COOK, START, after
 
 from pitreckon.ledger import Act, Ledger, Reading
-from pitreckon.reckon import ItemOutlook, Outlook, Spread, Task, Trip, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Task, Trip, Window
 
-ANY = Spread(0.0, 0.0, 0.0, 1.0)
-NEVER = Spread(float("inf"), float("inf"), float("inf"), 0.0)
+ANY = Quantiles(0.0, 0.0, 0.0, 1.0)
+NEVER = Quantiles(float("inf"), float("inf"), float("inf"), 0.0)
 
 
 def minutes(n: float) -> datetime:
@@ -21,8 +21,8 @@ def minutes(n: float) -> datetime:
 
 def window(act: str, opens_min: float, **changes: Any) -> Window:
     """A window that opens so many minutes from the start, give or take ten, and closes half an hour on."""
-    opens = Spread(60.0 * (opens_min - 10), 60.0 * opens_min, 60.0 * (opens_min + 10), 1.0)
-    closes = Spread(60.0 * (opens_min + 20), 60.0 * (opens_min + 30), 60.0 * (opens_min + 40), 1.0)
+    opens = Quantiles(60.0 * (opens_min - 10), 60.0 * opens_min, 60.0 * (opens_min + 10), 1.0)
+    closes = Quantiles(60.0 * (opens_min + 20), 60.0 * (opens_min + 30), 60.0 * (opens_min + 40), 1.0)
     wrap = "foil" if act == "wrap" else None
     parts = {
         "act": act, "wrap": wrap, "until": "the colour is set", "until_core_c": None, "opens_s": opens,
@@ -33,12 +33,12 @@ def window(act: str, opens_min: float, **changes: Any) -> Window:
 
 def item(label: str = "racks", *windows: Window, ready_min: float = 300.0, **changes: Any) -> ItemOutlook:
     """An item that was put on at the start."""
-    ready = Spread(60.0 * ready_min - 600, 60.0 * ready_min, 60.0 * ready_min + 600, 1.0)
+    ready = Quantiles(60.0 * ready_min - 600, 60.0 * ready_min, 60.0 * ready_min + 600, 1.0)
     parts = {
         "label": label, "cut": "x", "cut_name": "x", "pieces": 4, "put_on_utc": START, "put_on_planned": False,
         "stages": (), "marks": {"ready": ready}, "first_ready": ANY, "last_ready": ANY, "core_c": ANY,
         "loss_fraction": ANY, "colour": ANY, "gelatin": ANY, "pit_c": ANY, "grate_k": ANY, "on_time": 0.9,
-        "least_core": 1.0, "effective": 100.0, "tempered": 1.0, "failed": 0, "notes": (), "windows": windows,
+        "least_core": 1.0, "ess": 100.0, "tempering_exponent": 1.0, "failed": 0, "notes": (), "windows": windows,
     }  # fmt: skip
     return ItemOutlook(**(parts | changes))
 

@@ -46,7 +46,7 @@ def test_a_log_for_reckon(pitreckon: Call, ledger: Path) -> None:
     out = pitreckon("export", "wings", "--csv", "--ledger", ledger).out
     again = log_from_text(out, "log.csv", cook_from_text(COOK, "wings.toml"))
     assert len(again) == 5
-    assert [act.what for act in again.all_acts] == ["put on"], "what was taken back is gone"
+    assert [act.act for act in again.all_acts] == ["put on"], "what was taken back is gone"
 
 
 def test_an_empty_ledger(pitreckon: Call, tmp_path: Path) -> None:

@@ -82,7 +82,7 @@ def test_a_good_log() -> None:
     assert (spot.value, spot.note) == (pytest.approx(94.444, abs=1e-3), "thick end, between two bones")
     assert weight.value == pytest.approx(0.907185, abs=1e-6)
     put_on, set_pit, wrapped = ledger.all_acts
-    assert (put_on.what, put_on.piece, put_on.detail) == ("put on", None, "")
+    assert (put_on.act, put_on.piece, put_on.detail) == ("put on", None, "")
     assert (set_pit.on, set_pit.air_c) == ("big box", pytest.approx(140.556, abs=1e-3))
     assert wrapped.detail == "paper"
     assert not ledger.rejected
@@ -100,7 +100,7 @@ def test_the_example_of_the_reference_is_a_log(tmp_path: Path) -> None:
     (loose,) = ledger.rejected
     assert loose.source_line == 15
     assert "outside what meat can have" in str(loose.rejected)
-    lid = next(act for act in ledger.acts("big box") if act.what == "lid open")
+    lid = next(act for act in ledger.acts("big box") if act.act == "lid open")
     assert lid.duration_s == 120.0
     past_midnight = ledger.readings("pit air", "night fire")[2]
     assert past_midnight.at_utc == datetime(2026, 10, 10, 5, 25, tzinfo=UTC)
@@ -121,7 +121,7 @@ def test_columns_in_any_order_and_cells_left_out() -> None:
     assert [(entry.on, entry.source_line) for entry in ledger.all_readings] == [("big box", 2), ("racks", 3)]
     assert ledger.all_readings[1].at_utc == datetime(2026, 10, 10, 18, 6, 30, tzinfo=UTC)
     short = "time,kind,on,what,value,note\n2026-10-10 13:00,act,racks,put on\n"
-    assert read(short).all_acts[0].what == "put on"
+    assert read(short).all_acts[0].act == "put on"
 
 
 BAD = [
@@ -319,7 +319,7 @@ def test_what_happens_at_the_pit_may_come_before_the_meat() -> None:
         "11:30,act,big box,,lid open,,\n"
         "11:40,act,big box,,set pit,135C,\n"
     )
-    assert [act.what for act in read(HEAD + rows).all_acts] == ["fed the fire", "lid open", "set pit"]
+    assert [act.act for act in read(HEAD + rows).all_acts] == ["fed the fire", "lid open", "set pit"]
     early = "2026-10-10 12:00,act,racks,,put on,,\n12:30,act,racks,,wrapped,,\n"
     assert [act.detail for act in read(HEAD + early).all_acts] == ["", ""], "earlier than planned is no fault"
 

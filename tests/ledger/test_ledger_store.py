@@ -112,7 +112,7 @@ def test_what_goes_in_comes_out(store: Store, cook_id: str) -> None:
 
 def test_no_number_stays_no_number(store: Store, cook_id: str) -> None:
     store.append(cook_id, [Entry("r", reading(0, math.nan, rejected="set aside"))])
-    store.append(cook_id, [Entry("l", replace(LOOK, what="spot temperature", value=math.nan, rejected="set aside"))])
+    store.append(cook_id, [Entry("l", replace(LOOK, kind="spot temperature", value=math.nan, rejected="set aside"))])
     (kept,), (look,) = store.ledger(cook_id).all_readings, store.ledger(cook_id).all_looks
     assert math.isnan(kept.value_c)
     assert math.isnan(look.value)
@@ -240,9 +240,9 @@ def test_a_cook_that_is_not_there(store: Store) -> None:
         (Entry("a", replace(ACT, note="a\0b")), "note"),
         (Entry("a", replace(ACT, note="\ud800")), "note"),
         (Entry("a", replace(ACT, detail="x" * 4001)), "detail"),
-        (Entry("a", replace(ACT, what="sang")), "what"),
+        (Entry("a", replace(ACT, act="sang")), "what"),
         (Entry("a", replace(LOOK, text="\0")), "text"),
-        (Entry("a", replace(LOOK, what="smell")), "what"),
+        (Entry("a", replace(LOOK, kind="smell")), "what"),
         (Entry("a", reading(0, channel="oven")), "channel"),
         (Entry("a", reading(0, rejected="\0")), "rejected"),
         (Entry("a", reading(0, piece=0)), "piece"),

@@ -24,7 +24,7 @@ from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card import cooked as readersrun
 from pitreckon.lessons.card.card import Card, card_of, timed
 from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
-from pitreckon.lessons.card.finished import Done, done_of
+from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.card.readers import audience, deal
 from pitreckon.lessons.card.script import script_of
 from pitreckon.lessons.card.words import look_words
@@ -39,8 +39,8 @@ def cook_and_ledger(plan: str = PLAN, log: str = LOG) -> tuple[Cook, Ledger]:
     return cook, log_from_text(log, "orchard-supper.csv", cook)
 
 
-def done(item: str, plan: str = PLAN, log: str = LOG) -> Done:
-    return done_of(*cook_and_ledger(plan, log), item)
+def done(item: str, plan: str = PLAN, log: str = LOG) -> FinishedItem:
+    return finished_item(*cook_and_ledger(plan, log), item)
 
 
 @cache
@@ -54,7 +54,7 @@ def without(*parts: str) -> str:
 
 
 def test_times_are_those_of_the_acts() -> None:
-    went = done("racks").went
+    went = done("racks").stages
     assert [each.plan.kind for each in went] == ["open", "wrapped", "sauced", "rest"]
     # 12:40 on, 15:30 wrapped, 17:25 sauced, 17:43 off, 17:54 served: the hand's own subtraction
     assert [each.took_s / 60.0 for each in went] == [170.0, 115.0, 18.0, 11.0]
@@ -74,16 +74,16 @@ def test_the_pit_is_what_it_showed_and_not_what_was_planned() -> None:
 def test_what_the_cook_saw_ends_the_line() -> None:
     """The plan says mahogany; who wrapped at red-brown has red-brown on the card."""
     early = LOG.replace("15:28,look,racks,1,colour,mahogany", "15:28,look,racks,1,colour,red-brown")
-    assert done("racks", log=early).went[0].plan.until == Until("colour", 0.8)
-    assert done("racks").went[0].plan.until == Until("colour", 1.0)
+    assert done("racks", log=early).stages[0].plan.until == Until("colour", 0.8)
+    assert done("racks").stages[0].plan.until == Until("colour", 1.0)
     far = without("colour,mahogany")  # the last look is 20 minutes old and tells of no wrap
-    assert done("racks", log=far).went[0].plan.until == Until("colour")
+    assert done("racks", log=far).stages[0].plan.until == Until("colour")
 
 
 def test_a_line_by_the_clock_stays_one_and_is_offered_a_look() -> None:
     plan = PLAN.replace('until = "colour"', 'until = "170 min"')
     bare = done("racks", plan, without("colour,mahogany"))
-    assert bare.went[0].clocked
+    assert bare.stages[0].clocked
     line = script_of(bare).lines[0]
     assert line.by_clock
     assert line.look == Until("colour")
@@ -94,7 +94,7 @@ def test_a_thermometer_that_stopped_short_is_not_passed_on() -> None:
     """165 °F is the official least for poultry (FSIS); a card never says less, whatever the cook did."""
     low = LOG.replace("17:44,look,thighs,,spot temperature,178 F", "17:44,look,thighs,,spot temperature,158 F")
     went = done("thighs", log=low)
-    assert went.went[0].core_c == pytest.approx((158.0 - 32.0) / 1.8)
+    assert went.stages[0].core_c == pytest.approx((158.0 - 32.0) / 1.8)
     look = script_of(went).lines[0].look
     assert look is not None
     assert look.core_c == pytest.approx((165.0 - 32.0) / 1.8, abs=0.06)
@@ -111,7 +111,7 @@ def test_a_thermometer_that_stopped_short_is_not_passed_on() -> None:
 )
 def test_what_is_no_finished_cook_is_refused(log: str, item: str | None, trouble: str) -> None:
     with pytest.raises(InputError, match=trouble):
-        done_of(*cook_and_ledger(log=log), item)
+        finished_item(*cook_and_ledger(log=log), item)
 
 
 def test_readers_are_dealt_in_their_shares() -> None:
@@ -193,8 +193,8 @@ def test_who_never_gets_done_has_no_plate() -> None:
     cooked = cook_all(piece, script, many)
     marks = card("thighs").marks
     faults = cooked.faults(marks)
-    assert faults[RAW].mean() + faults[readersrun.NOT_KEPT].mean() > 0.9
-    assert not cooked.right(marks)[faults[RAW] | faults[readersrun.NOT_KEPT]].any()
+    assert faults[RAW].mean() + faults[readersrun.NO_SNAPSHOT].mean() > 0.9
+    assert not cooked.right(marks)[faults[RAW] | faults[readersrun.NO_SNAPSHOT]].any()
 
 
 def test_a_coarse_section_does(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -19,11 +19,11 @@ from pitreckon.lessons.diagnosis import sugar as whysugar
 from pitreckon.lessons.diagnosis.causes import causes, changes
 from pitreckon.lessons.diagnosis.complaints import Usual, word_chances
 from pitreckon.lessons.diagnosis.diagnose import Why, weigh, why
-from pitreckon.lessons.diagnosis.practice import usual_ways
+from pitreckon.lessons.diagnosis.practice import usual_practice
 from pitreckon.lessons.diagnosis.read import report_from_parts, report_from_text
 from pitreckon.lessons.diagnosis.report import FAULTS, Report
 from pitreckon.lessons.diagnosis.run import Built, run_all
-from pitreckon.lessons.diagnosis.selfcheck import readers
+from pitreckon.lessons.diagnosis.selfcheck import simulated_readers
 from pitreckon.section import material
 
 
@@ -119,7 +119,7 @@ def test_sugar_browns_here_as_it_does_in_a_mix() -> None:
 def test_a_piece_done_as_it_should_be_is_seldom_found_fault_with(cut: str) -> None:
     report = Report(cut=cut, faults=("tough",))
     built = Built.of(report, 48, 5)
-    plates = run_all(built, [(usual_ways(built.cut, report, 48), built.z)])[0]
+    plates = run_all(built, [(usual_practice(built.cut, report, 48), built.z)])[0]
     chances = word_chances(built.cut, plates, Usual.of(plates))
     assert all(float(chance.mean()) < 0.15 for chance in chances.values())
 
@@ -129,8 +129,8 @@ def test_a_coarse_section_does() -> None:
     report = Report(cut="st-louis-ribs", faults=("tough",), pit="kettle", set_c=135.0)
     built = Built.of(report, 32, 2)
     fine = replace(built, track=replace(built.track, section=material.section_of(built.cut)))
-    ways = usual_ways(built.cut, report, 32)
-    coarse, whole = (run_all(each, [(ways, each.z)])[0] for each in (built, fine))
+    practice = usual_practice(built.cut, report, 32)
+    coarse, whole = (run_all(each, [(practice, each.z)])[0] for each in (built, fine))
     assert fine.track.section.volume.size > 3 * built.track.section.volume.size
     assert np.median(coarse.level) == pytest.approx(np.median(whole.level), abs=0.01)
     assert np.median(coarse.loss) == pytest.approx(np.median(whole.loss), abs=0.01)
@@ -224,7 +224,7 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
     hits, said, was, weight = [], [], [], []
     for cut in ("st-louis-ribs", "boston-butt", "chicken-thigh"):
         weighed = weigh(Report(cut=cut, faults=("tough",), pit="kettle"))
-        for reader in readers(cut, 100, 991, tells=False):
+        for reader in simulated_readers(cut, 100, 991, tells=False):
             odds = weighed.odds(reader.report.faults)
             ranked = [one.cause.key for one in odds]
             if reader.clear and reader.cause != "nothing odd":
@@ -247,7 +247,7 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
 
 @pytest.mark.slow
 def test_readers_who_tell_what_they_did_are_understood_better() -> None:
-    made = [each for each in readers("chicken-thigh", 4, 77) if each.cause != "nothing odd"][::3]
+    made = [each for each in simulated_readers("chicken-thigh", 4, 77) if each.cause != "nothing odd"][::3]
     by_words = weigh(Report(cut="chicken-thigh", faults=("tough",), pit="kettle", set_c=160.0))
 
     def chance(odds, cause: str) -> float:  # type: ignore[no-untyped-def]

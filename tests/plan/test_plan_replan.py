@@ -12,10 +12,10 @@ from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.plan.buying.amounts import amounts_of
-from pitreckon.plan.schedule.cache import Known
+from pitreckon.plan.schedule.cache import OptionCache
 from pitreckon.plan.schedule.check import Lived, faults_of, share_on_time
 from pitreckon.plan.schedule.replan import drawn, moved_words, replan
-from pitreckon.plan.schedule.scenarios import cases_of, ways_of
+from pitreckon.plan.schedule.scenarios import cases_of, options_of
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.schedule.variants import variant, variants
@@ -61,10 +61,10 @@ def test_it_keeps_its_promise_all_together_with_new_members(before):
         item = before.item(wish.label)
         same = [c for c in own if c.pit == item.pit and abs(c.set_c - item.set_c) < 0.01 and c.stages == item.stages]
         chosen.append(same[:1])
-    ways = ways_of(WISHES, chosen, 1024, 424242)
+    options = options_of(WISHES, chosen, 1024, 424242)
     lived = {
-        wish.label: Lived(way.first_s, way.last_s, way.past_s, way.done)
-        for wish, (way,) in zip(WISHES.items, ways, strict=True)
+        wish.label: Lived(option.first_s, option.last_s, option.past_s, option.done)
+        for wish, (option,) in zip(WISHES.items, options, strict=True)
     }
     error = np.sqrt(before.chance * (1.0 - before.chance) * (1 / 1024 + 1 / 512))
     assert share_on_time(WISHES, before, lived) >= before.chance - 3.0 * error
@@ -129,16 +129,16 @@ def test_members_are_drawn_by_their_weights():
 
 
 def test_what_is_known_is_not_run_again_and_gives_the_same():
-    known = Known()
-    first = plan(WISHES, members=32, known=known, explain=False)
-    runs = sum(len(ways) for pair in known._days.values() for ways in pair)
-    again = plan(WISHES, members=32, known=known, explain=False)
-    assert sum(len(ways) for pair in known._days.values() for ways in pair) == runs
+    cache = OptionCache()
+    first = plan(WISHES, members=32, cache=cache, explain=False)
+    runs = sum(len(options) for pair in cache._days.values() for options in pair)
+    again = plan(WISHES, members=32, cache=cache, explain=False)
+    assert sum(len(options) for pair in cache._days.values() for options in pair) == runs
     assert (again.schedule or again.nearest) == (first.schedule or first.nearest)
     more_hands = variant(WISHES, "hand")
     assert more_hands is not None
-    plan(more_hands.wishes, members=32, known=known, explain=False)
-    assert sum(len(ways) for pair in known._days.values() for ways in pair) == runs
+    plan(more_hands.wishes, members=32, cache=cache, explain=False)
+    assert sum(len(options) for pair in cache._days.values() for options in pair) == runs
 
 
 def test_variants_change_what_they_say():

@@ -15,7 +15,7 @@ from pitreckon.plan.schedule.courses import courses_of, is_wrapped
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import Found, choose, needed
-from pitreckon.plan.schedule.tables import Due, Way
+from pitreckon.plan.schedule.tables import Due, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.layout import places_needed
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
@@ -26,7 +26,7 @@ CUTS = {"st-louis-ribs": 1.1, "boston-butt": 3.5, "chicken-thigh": 0.2, "turkey-
 FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-def ways_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Way, ...]]:
+def options_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Option, ...]]:
     """Scenarios out of a hat, one draw of luck for each member whatever is done: no model runs here."""
     out = []
     for number, wish in enumerate(wishes.items):
@@ -44,7 +44,7 @@ def ways_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Way, ...]]
                     dues.append(Due("take off", ready, ready + 5400.0))
                     area = wish.pieces * places_needed(wish, wish.mass_kg, pit)
                     made.append(
-                        Way(
+                        Option(
                             *(pit.label, set_c, wrapped, course, tuple(dues)),
                             first_s=ready - 300.0,
                             last_s=ready + 300.0,
@@ -99,7 +99,7 @@ def amounts_of(wishes: Wishes) -> list[Amount]:
 
 
 def planned(wishes: Wishes, seed: int, spread: float) -> Found:
-    day = day_of(wishes, amounts_of(wishes), ways_from(wishes, seed, spread))
+    day = day_of(wishes, amounts_of(wishes), options_from(wishes, seed, spread))
     return choose(day, limit_s=2.0, workers=1)
 
 
@@ -117,7 +117,7 @@ def test_no_schedule_breaks_a_constraint(what: tuple[Wishes, int, float]) -> Non
     again = []
     for slot in found.picked.slots:
         task = found.day.tasks[slot.task]
-        course = run_course(task, task.ways[slot.way], np.array([slot.put_on_s]), found.day.away)
+        course = run_course(task, task.options[slot.option], np.array([slot.put_on_s]), found.day.away)
         again.append(on_time(task, course)[0])
     assert np.all(again, axis=0).sum() >= needed(found.day)
 

@@ -12,8 +12,8 @@ from pitreckon.ledger import Ledger, Reading
 from pitreckon.reckon import reckon
 from pitreckon.reckon.forecast import reckon_runs
 from pitreckon.reckon.measures import colour_of_level, level_of_colour
-from pitreckon.reckon.quantiles import spread_of, weighted_quantile
-from pitreckon.reckon.update import LEAST_EFFECTIVE
+from pitreckon.reckon.quantiles import quantiles_of, weighted_quantile
+from pitreckon.reckon.update import LEAST_ESS
 
 MANY = 96
 
@@ -40,7 +40,7 @@ def test_a_spot_temperature_narrows(without):
     seen = outlook_with(look(40, "spot temperature", without.core_c.p50))
     width = without.marks["ready"].p95 - without.marks["ready"].p05
     assert seen.marks["ready"].p95 - seen.marks["ready"].p05 < width
-    assert seen.effective < without.effective
+    assert seen.ess < without.ess
 
 
 def test_darker_than_thought(without):
@@ -52,7 +52,7 @@ def test_darker_than_thought(without):
 @pytest.mark.parametrize("value_c", [-5.0, 109.0])
 def test_an_impossible_look_leaves_a_wide_answer(without, value_c):
     odd = outlook_with(look(40, "spot temperature", value_c))
-    assert odd.effective >= LEAST_EFFECTIVE * MANY * 0.99
+    assert odd.ess >= LEAST_ESS * MANY * 0.99
     assert odd.core_c.p95 - odd.core_c.p05 > 1.0
     assert np.isfinite(odd.marks["ready"].p50)
 
@@ -61,7 +61,7 @@ def test_contradicting_looks_are_tempered():
     fight = [look(40, "spot temperature", v) for v in (30.0, 85.0)] + [look(40, "weight", 0.03)] * 3
     item = outlook_with(*fight)
     assert np.isfinite(item.marks["ready"].p50)
-    assert item.effective >= LEAST_EFFECTIVE * MANY * 0.99
+    assert item.ess >= LEAST_ESS * MANY * 0.99
 
 
 def test_two_thousand_probe_readings_are_not_two_thousand_facts(without):
@@ -71,7 +71,7 @@ def test_two_thousand_probe_readings_are_not_two_thousand_facts(without):
         Reading(at(10 + i * 30 / 2000), "probe", "wings", None, core * (10 + i * 30 / 2000) / 40) for i in range(2000)
     ]
     crowd, pair = outlook_with(*many), outlook_with(*few)
-    assert crowd.effective > 0.5 * pair.effective
+    assert crowd.ess > 0.5 * pair.ess
 
 
 def test_weights_sum_to_one_and_count():
@@ -80,7 +80,7 @@ def test_weights_sum_to_one_and_count():
     w = runs[0].evidence.weights
     assert w.sum() == pytest.approx(1.0)
     assert (w >= 0).all()
-    assert runs[0].evidence.effective == pytest.approx(1.0 / np.sum(w**2))
+    assert runs[0].evidence.ess == pytest.approx(1.0 / np.sum(w**2))
 
 
 @given(level=st.floats(0.0, 1.3), dark=st.floats(2.0, 40.0))
@@ -99,7 +99,7 @@ def test_equal_weights_give_plain_quantiles(values):
 
 
 def test_not_reached_sorts_last():
-    spread = spread_of(np.array([1.0, 2.0, np.nan, np.nan]), np.full(4, 0.25))
+    spread = quantiles_of(np.array([1.0, 2.0, np.nan, np.nan]), np.full(4, 0.25))
     assert spread.reached == pytest.approx(0.5)
     assert spread.p05 == 1.0
     assert np.isinf(spread.p95)

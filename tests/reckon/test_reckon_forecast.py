@@ -211,7 +211,7 @@ def test_overnight_across_the_clock_change():
 
 def test_nothing_failed(plain):
     assert plain.item("wings").failed == 0
-    assert np.isfinite(plain.item("wings").effective)
+    assert np.isfinite(plain.item("wings").ess)
 
 
 def test_measured_thickness_counts():

@@ -88,7 +88,7 @@ def test_before_put_on_only_the_pit_can_be_set():
 def test_the_past_is_not_reckoned_again(answers):
     """What was recorded before now is the same to the bit."""
     got, done = answers
-    kept = done.runs[0].tracks[0].trace.kept
+    kept = done.runs[0].tracks[0].trace.snapshot
     assert kept is not None
     assert kept.knot == 90
     assert np.isfinite(median(got["wrap racks now"]))

@@ -52,7 +52,7 @@ class Ensemble:
             cut=catalog.cut(cut),
             put_on_utc=START,
         )
-        words = [SimpleNamespace(until=p.until.what, until_core_c=p.until.core_c) for p in plans]
+        words = [SimpleNamespace(until=p.until.ends_by, until_core_c=p.until.core_c) for p in plans]
         self.item = SimpleNamespace(stages=words, put_on_planned=put_on_planned)
 
     def acts(self, now_h=0.0, serve_h=None):

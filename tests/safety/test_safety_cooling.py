@@ -15,7 +15,7 @@ from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.safety.cooling import run as coolingrun
-from pitreckon.safety.cooling.methods import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Way, ways_for
+from pitreckon.safety.cooling.methods import DEEP_M, ICE_BATH, REFRIGERATOR, SHALLOW_M, Method, methods_for
 from pitreckon.safety.cooling.plan import (
     FOOD_CODE,
     PLANTS,
@@ -52,12 +52,14 @@ def test_against_the_exact_solution_of_a_slab(monkeypatch: pytest.MonkeyPatch) -
     """A bag of pulled meat in ice water, everything at its middle value: a slab with one film on both faces."""
     z = {name: np.zeros(4) for name in UNKNOWNS}
     monkeypatch.setattr(coolingrun, "hypercube", lambda *_: z)
-    cut, way = catalog.cut("boston-butt"), Way("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)
+    cut, method = catalog.cut("boston-butt"), Method("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)
     pressure = pressure_isa(0.0)
-    job = fresh_job(cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=pressure, members=4, seed=0, horizon_s=6 * 3600.0)
+    job = fresh_job(
+        cut, method, mass_kg=2.0, start_c=HOT_C, pressure_pa=pressure, members=4, seed=0, horizon_s=6 * 3600.0
+    )
     (trace,) = simulate_all([job])
-    run = cooled(way, trace)
-    drawn = cooked(cut, way, 2.0, HOT_C, pressure, z)
+    run = cooled(method, trace)
+    drawn = cooked(cut, method, 2.0, HOT_C, pressure, z)
 
     def of(name: str) -> float:
         return float(np.asarray(drawn[name]).ravel()[0])
@@ -95,7 +97,7 @@ def test_what_cooks_are_taught_comes_out(butt: CoolingPlan) -> None:
 
 
 def test_the_change_that_is_offered_makes_it(butt: CoolingPlan) -> None:
-    whole = butt.trial("whole", "refrigerator").way
+    whole = butt.trial("whole", "refrigerator").method
     change = butt.smallest_change(whole)
     assert change is not None
     assert change.enough
@@ -108,21 +110,21 @@ def test_the_change_that_is_offered_makes_it(butt: CoolingPlan) -> None:
 def test_those_that_make_it_come_first(butt: CoolingPlan) -> None:
     enough = [trial.enough for trial in butt.trials]
     assert enough == sorted(enough, reverse=True)
-    efforts = [trial.way.effort_s for trial in butt.trials if trial.enough]
+    efforts = [trial.method.effort_s for trial in butt.trials if trial.enough]
     assert efforts == sorted(efforts)
 
 
 def test_more_meat_in_one_piece_cools_later() -> None:
-    ways = [Way("whole", "on a rack", REFRIGERATOR, False, 0.0)]
-    small, large = (plan_cooling("boston-butt", kg, HOT_C, members=16, ways=ways).trials[0] for kg in (1.5, 4.0))
+    methods = [Method("whole", "on a rack", REFRIGERATOR, False, 0.0)]
+    small, large = (plan_cooling("boston-butt", kg, HOT_C, members=16, methods=methods).trials[0] for kg in (1.5, 4.0))
     assert small.to_41_s.p50 < large.to_41_s.p50
     assert small.makes >= large.makes
 
 
 def test_a_clock_that_runs_already_counts() -> None:
-    ways = [Way("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)]
+    methods = [Method("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)]
     late = [
-        plan_cooling("boston-butt", 2.0, 50.0, since_135_s=h * 3600.0, members=24, ways=ways).trials[0].makes
+        plan_cooling("boston-butt", 2.0, 50.0, since_135_s=h * 3600.0, members=24, methods=methods).trials[0].makes
         for h in (0.0, 1.0, 2.0, 3.0)
     ]
     assert late == sorted(late, reverse=True)
@@ -132,34 +134,36 @@ def test_a_clock_that_runs_already_counts() -> None:
 
 def test_a_way_out_of_a_cook_goes_on_from_where_it_stands() -> None:
     cut = catalog.cut("boston-butt")
-    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    method = Method("whole", "on a rack", REFRIGERATOR, False, 0.0)
     first = fresh_job(
-        cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=16, seed=0, horizon_s=12 * 3600.0
+        cut, method, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=16, seed=0, horizon_s=12 * 3600.0
     )
-    first = replace(first, keep_s=1800.0)
+    first = replace(first, snapshot_s=1800.0)
     (trace,) = simulate_all([first])
-    assert trace.kept is not None
-    after = cool_from(first, trace.kept, [way], animal="pork", mass_kg=2.0).trials[0]
-    whole = plan_cooling("boston-butt", 2.0, HOT_C, members=16, ways=[way]).trials[0]
+    assert trace.snapshot is not None
+    after = cool_from(first, trace.snapshot, [method], animal="pork", mass_kg=2.0).trials[0]
+    whole = plan_cooling("boston-butt", 2.0, HOT_C, members=16, methods=[method]).trials[0]
     assert after.to_41_s.p50 == pytest.approx(whole.to_41_s.p50, rel=0.2)
     # After an hour one member is below 135 °F: its clock runs, and may not start afresh.
-    late = replace(first, keep_s=3600.0)
+    late = replace(first, snapshot_s=3600.0)
     (cold,) = simulate_all([late])
-    assert cold.kept is not None
+    assert cold.snapshot is not None
     assert trace["core_c"][trace.time_s <= 1800.0].min() > 57.2 > trace["core_c"][trace.time_s <= 3600.0].min()
     with pytest.raises(InputError, match="how long ago"):
-        cool_from(late, cold.kept, [way], animal="pork", mass_kg=2.0)
-    later = replace(first, keep_s=2 * 3600.0)
+        cool_from(late, cold.snapshot, [method], animal="pork", mass_kg=2.0)
+    later = replace(first, snapshot_s=2 * 3600.0)
     (colder,) = simulate_all([later])
-    assert colder.kept is not None
+    assert colder.snapshot is not None
     now, hour_ago = (
-        cool_from(later, colder.kept, [way], animal="pork", mass_kg=2.0, since_135_s=ago_s).trials[0].to_41_s
+        cool_from(later, colder.snapshot, [method], animal="pork", mass_kg=2.0, since_135_s=ago_s).trials[0].to_41_s
         for ago_s in (0.0, 3600.0)
     )
     # One member of the 16 is still above 135 °F, and a slow one: the middle of the spread moves by the hour.
     assert hour_ago.p50 - now.p50 == pytest.approx(3600.0, abs=1.0)
     with pytest.raises(ValueError, match="starts afresh"):
-        cool_from(first, trace.kept, [Way("halved", "on a rack", REFRIGERATOR, False, 0.0)], animal="pork", mass_kg=2.0)
+        cool_from(
+            first, trace.snapshot, [Method("halved", "on a rack", REFRIGERATOR, False, 0.0)], animal="pork", mass_kg=2.0
+        )
 
 
 @settings(max_examples=200, deadline=None)
@@ -172,37 +176,39 @@ def test_a_way_out_of_a_cook_goes_on_from_where_it_stands() -> None:
 def test_later_never_turns_missed_into_made(drops: list[float], slower: float, limit: Limit, before_s: float) -> None:
     hot = np.asarray(np.maximum(60.0 - np.cumsum([0.0, *drops]), 1.0), dtype=np.float64)
     time: np.ndarray[Any, np.dtype[np.float64]] = np.linspace(0.0, 900.0 * (hot.size - 1), hot.size)
-    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
-    fast, slow = (Cooled(way, s * time, hot[:, None], hot[:, None], 0) for s in (1.0, slower))
+    method = Method("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    fast, slow = (Cooled(method, s * time, hot[:, None], hot[:, None], 0) for s in (1.0, slower))
     assert _chance(slow, limit.stretches, before_s) <= _chance(fast, limit.stretches, before_s)
     assert _chance(fast, limit.stretches, before_s + 600.0) <= _chance(fast, limit.stretches, before_s)
 
 
 def test_a_member_that_was_lost_is_counted_as_failed() -> None:
     cut = catalog.cut("boston-butt")
-    way = Way("pulled", "in a bag", ICE_BATH, True, 0.0, SHALLOW_M)
-    job = fresh_job(cut, way, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=8, seed=0, horizon_s=6 * 3600.0)
+    method = Method("pulled", "in a bag", ICE_BATH, True, 0.0, SHALLOW_M)
+    job = fresh_job(
+        cut, method, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=8, seed=0, horizon_s=6 * 3600.0
+    )
     (trace,) = simulate_all([job])
-    assert _chance(cooled(way, trace), FOOD_CODE.stretches, 0.0) == 1.0
+    assert _chance(cooled(method, trace), FOOD_CODE.stretches, 0.0) == 1.0
     trace["core_c"][-1, :2] = np.nan
-    run = cooled(way, trace)
+    run = cooled(method, trace)
     assert run.failed == 2
     assert _chance(run, FOOD_CODE.stretches, 0.0) == 0.75
 
 
 def test_a_member_that_failed_does_not_make_it() -> None:
     hot = np.array([[60.0], [10.0], [3.0]])
-    way = Way("whole", "on a rack", REFRIGERATOR, False, 0.0)
-    run = Cooled(way, np.array([0.0, 1800.0, 3600.0]), hot, hot, failed=1)
+    method = Method("whole", "on a rack", REFRIGERATOR, False, 0.0)
+    run = Cooled(method, np.array([0.0, 1800.0, 3600.0]), hot, hot, failed=1)
     assert _chance(run, FOOD_CODE.stretches, 0.0) == 0.5
-    assert _chance(Cooled(way, run.time_s, hot[:, :0], hot[:, :0], 2), FOOD_CODE.stretches, 0.0) == 0.0
-    never = Cooled(way, run.time_s[:2], hot[:2], hot[:2], 0)
+    assert _chance(Cooled(method, run.time_s, hot[:, :0], hot[:, :0], 2), FOOD_CODE.stretches, 0.0) == 0.0
+    never = Cooled(method, run.time_s[:2], hot[:2], hot[:2], 0)
     assert _chance(never, (Stretch(57.2, 5.0, 1e9),), 0.0) == 0.0
 
 
 @pytest.mark.parametrize("cut", sorted(catalog.cuts()))
 def test_every_cut_can_be_cooled(cut: str) -> None:
-    plan = plan_cooling(cut, 1.0, 65.0, members=8, ways=ways_for(catalog.cut(cut))[:2])
+    plan = plan_cooling(cut, 1.0, 65.0, members=8, methods=methods_for(catalog.cut(cut))[:2])
     assert all(np.isfinite(trial.to_70_s.p50) for trial in plan.trials)
 
 

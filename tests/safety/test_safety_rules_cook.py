@@ -50,10 +50,10 @@ def test_every_piece_is_judged_now_and_ahead():
     safety = judge_cook(planned())
     assert [piece.label for piece in safety.now] == ["loin", "wings"]
     loin_now, loin_ahead = safety.now[0], safety.ahead[0]
-    assert loin_now.group("cooking").what == "not yet"
+    assert loin_now.group("cooking").verdict == "not yet"
     assert loin_now.group("cooking").basis == "reckoned"
     assert loin_now.group("hot holding") is None
-    assert loin_ahead.group("cooking").what == "met"
+    assert loin_ahead.group("cooking").verdict == "met"
     assert loin_ahead.group("cooking").probability == pytest.approx(1.0)
     assert loin_ahead.group("hot holding") is not None
     assert safety.now[1].group("cooking").rule.key == "fsis-poultry"
@@ -100,7 +100,7 @@ def test_measured_goes_before_reckoned():
     known = at_moment(150, *probe(151, lambda m: min(4.0 + 0.6 * m, 85.0)))
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
     verdict = piece.verdict("fsis-meat")
-    assert (verdict.what, verdict.basis) == ("met", "measured")
+    assert (verdict.verdict, verdict.basis) == ("met", "measured")
     assert verdict.probability >= 0.99
     assert 0.0 < verdict.at_s <= 150 * 60.0
 
@@ -110,7 +110,7 @@ def test_a_probe_is_not_believed_before_the_members_agree():
     known = at_moment(108, *probe(109, lambda m: min(4.0 + 0.6 * m, 85.0)))
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
     verdict = piece.verdict("fsis-meat")
-    assert (verdict.what, verdict.basis) == ("not yet", "reckoned")
+    assert (verdict.verdict, verdict.basis) == ("not yet", "reckoned")
     assert "coldest place" in verdict.why
 
 
@@ -121,13 +121,13 @@ def test_a_probe_in_the_air_is_not_believed():
     piece = judge_cook(at_moment(120, *readings), {"loin": UNTOUCHED}).now[0]
     assert piece.notes
     verdict = piece.verdict("fsis-meat")
-    assert verdict.basis == "reckoned" or verdict.what != "met"
+    assert verdict.basis == "reckoned" or verdict.verdict != "met"
 
 
 def test_a_spot_temperature_counts():
     known = at_moment(150, Look(at(149), "loin", None, "spot temperature", 73.0))
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
-    assert (piece.verdict("fsis-meat").what, piece.verdict("fsis-meat").basis) == ("met", "measured")
+    assert (piece.verdict("fsis-meat").verdict, piece.verdict("fsis-meat").basis) == ("met", "measured")
 
 
 def test_one_probe_does_not_speak_for_several_pieces():
@@ -142,7 +142,7 @@ def test_time_out_runs_until_it_is_served():
     acts = (Act(at(100), "loin", "took off"), Act(at(100) + timedelta(hours=1), "loin", "served"))
     known = at_moment(170, *acts)
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
-    assert piece.verdict("usda-out").what in {"met", "cannot tell"}
+    assert piece.verdict("usda-out").verdict in {"met", "cannot tell"}
     reckoned = history_of(known.runs[0], known.sifted.ledger).reckoned
     assert reckoned.end_s == 160 * 60.0
     assert reckoned.over
@@ -160,16 +160,16 @@ def of_members(n, basis="reckoned", weights=None):
 
 def test_met_takes_all_members_and_missed_nearly_all():
     come_up = rule("fsis-come-up")
-    assert settled(come_up, outcome(*[MET] * 100), of_members(100)).what == "met"
+    assert settled(come_up, outcome(*[MET] * 100), of_members(100)).verdict == "met"
     almost = settled(come_up, outcome(*[MET] * 99, FAILED), of_members(100))
-    assert (almost.what, almost.probability, almost.against) == (
+    assert (almost.verdict, almost.probability, almost.against) == (
         "cannot tell",
         pytest.approx(0.99),
         pytest.approx(0.01),
     )
-    assert settled(come_up, outcome(*[FAILED] * 96, *[MET] * 4), of_members(100)).what == "missed"
-    assert settled(come_up, outcome(*[FAILED] * 94, *[UNSURE] * 6), of_members(100)).what == "cannot tell"
-    assert settled(come_up, outcome(MET, FAILED), of_members(2, weights=[1.0, 0.0])).what == "met"
+    assert settled(come_up, outcome(*[FAILED] * 96, *[MET] * 4), of_members(100)).verdict == "missed"
+    assert settled(come_up, outcome(*[FAILED] * 94, *[UNSURE] * 6), of_members(100)).verdict == "cannot tell"
+    assert settled(come_up, outcome(MET, FAILED), of_members(2, weights=[1.0, 0.0])).verdict == "met"
 
 
 def test_measured_and_reckoned_together():
@@ -180,13 +180,13 @@ def test_measured_and_reckoned_together():
 
     assert together(of("measured", MET), of("reckoned", MET, 9)).basis == "measured"
     still = together(of("measured", MET), of("reckoned", NOT_YET, 9))
-    assert (still.what, still.basis) == ("not yet", "reckoned")
+    assert (still.verdict, still.basis) == ("not yet", "reckoned")
     doubted = together(of("measured", MET), of("reckoned", FAILED, 9))
-    assert (doubted.what, doubted.basis) == ("cannot tell", "reckoned")
+    assert (doubted.verdict, doubted.basis) == ("cannot tell", "reckoned")
     assert "thickest part" in doubted.needs
-    assert together(of("measured", FAILED), of("reckoned", MET, 9)).what == "missed"
+    assert together(of("measured", FAILED), of("reckoned", MET, 9)).verdict == "missed"
     assert together(of("measured", UNSURE), of("reckoned", MET, 9)).basis == "reckoned"
-    assert together(None, of("reckoned", MET, 9)).what == "met"
+    assert together(None, of("reckoned", MET, 9)).verdict == "met"
 
 
 def test_half_an_hour_of_rejected_air_cannot_be_interpolated():
@@ -196,5 +196,5 @@ def test_half_an_hour_of_rejected_air_cannot_be_interpolated():
     history = History("measured", series, end_s=float(at_s[-1]))
     # 60 C is 140 F, which asks for 12 min: ten before and forty after, of which only the forty hold together
     verdict = judge_piece("x", Meat("pork", UNTOUCHED), [history]).verdict("fsis-meat")
-    assert verdict.what == "met"
+    assert verdict.verdict == "met"
     assert verdict.at_s > 1200.0 + 720.0

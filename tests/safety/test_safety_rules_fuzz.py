@@ -33,12 +33,12 @@ def words(at_s, core_c, cook_h, error_k=0.0, air=None):
     history = History(
         "measured", sifted.series, phases=phases(cook_h, float(at_s[-1])), end_s=float(at_s[-1]), error_k=error_k
     )
-    return {v.rule.key: v.what for v in judge_piece("x", MEAT, [history]).verdicts}, sifted
+    return {v.rule.key: v.verdict for v in judge_piece("x", MEAT, [history]).verdicts}, sifted
 
 
 def true_words(at_s, core_c, cook_h):
     history = History.measured(at_s, core_c, phases=phases(cook_h, float(at_s[-1])))
-    return {v.rule.key: v.what for v in judge_piece("x", MEAT, [history]).verdicts}
+    return {v.rule.key: v.verdict for v in judge_piece("x", MEAT, [history]).verdicts}
 
 
 @st.composite

@@ -40,7 +40,7 @@ def judged(history, meat=INJECTED):
 
 def what(history, key, meat=INJECTED):
     verdict = judged(history, meat).verdict(key)
-    return None if verdict is None else verdict.what
+    return None if verdict is None else verdict.verdict
 
 
 def heated(hours_in_band, surface=None):
@@ -72,7 +72,7 @@ def test_nobody_has_said_whether_it_is_intact():
     at_s, face = ramp([(0.0, 38.0), (1.0, 140.0), (8.5, 205.0)])
     _, core = ramp([(0.0, 38.0), (0.5, 50.0), (7.5, 130.0), (8.5, 205.0)])
     verdict = judged(History.measured(at_s, core, face), Meat("pork")).verdict("fsis-come-up")
-    assert verdict.what == "cannot tell"
+    assert verdict.verdict == "cannot tell"
     assert "injected, bladed" in verdict.needs
     quick = heated(3.0, None)
     assert what(quick, "fsis-come-up", Meat("pork")) == "met"
@@ -81,7 +81,7 @@ def test_nobody_has_said_whether_it_is_intact():
 def test_the_middle_of_an_intact_piece_proves_nothing_against_its_face():
     assert what(heated(5.9), "fsis-come-up", INTACT) == "met"
     verdict = judged(heated(7.0), INTACT).verdict("fsis-come-up")
-    assert verdict.what == "cannot tell"
+    assert verdict.verdict == "cannot tell"
     assert "face" in verdict.needs
 
 
@@ -96,16 +96,16 @@ def test_come_up_adds_up_over_two_cooks_until_a_lethal_row():
 def test_a_record_that_begins_warm_cannot_tell_how_long_it_took():
     history = History.measured(*ramp([(0.0, 70.0), (3.0, 130.0), (5.0, 200.0)]))
     verdict = judged(history).verdict("fsis-come-up")
-    assert verdict.what == "cannot tell"
+    assert verdict.verdict == "cannot tell"
     assert "70 °F" in verdict.why
 
 
 def test_the_trade_rule_is_practice():
     assert what(heated(3.2), "trade-four-hours") == "met"
     verdict = judged(heated(5.0)).verdict("trade-four-hours")
-    assert verdict.what == "missed"
+    assert verdict.verdict == "missed"
     assert "practice, not law" in verdict_words(verdict)
-    assert judged(heated(5.0)).group("come-up").what == "met"  # it does not decide
+    assert judged(heated(5.0)).group("come-up").verdict == "met"  # it does not decide
     assert judged(heated(5.0), INTACT).verdict("trade-four-hours") is None
 
 
@@ -127,7 +127,7 @@ def test_hot_holding(key, limit_f):
     assert what(held(limit_f), key) == "met"
     assert what(held(limit_f + 0.1), key) == "met"
     missed = judged(held(limit_f - 0.1)).verdict(key)
-    assert missed.what == "missed"
+    assert missed.verdict == "missed"
     assert missed.at_s == pytest.approx(2.5 * HOUR, abs=60.0)
     assert missed.margin == pytest.approx(-0.1 / 1.8, abs=0.01)
 
@@ -235,7 +235,7 @@ def test_reheating(reach_h, hold_s, expected):
         at_s, np.array([0, reach_h * HOUR, reach_h * HOUR + hold_s, reach_h * HOUR + hold_s + 60]), [40, 165, 165, 150]
     )
     history = History.measured(at_s, c(*temps), phases=(Phase.of("reheat", 0.0, at_s[-1]),))
-    verdict = judged(history).verdict("food-code-reheating").what
+    verdict = judged(history).verdict("food-code-reheating").verdict
     # a second between samples may hide a second of 165 F on either side, and then it says so
     assert verdict == expected or (hold_s == 14 and verdict == "cannot tell")
 
@@ -271,12 +271,12 @@ def test_leftovers(days, leftovers, dated):
 def test_a_rule_from_memory_gives_way_to_a_stricter_one_that_was_seen():
     history = History("measured", None, end_s=5 * 86400, phases=(Phase.of("chilled", 0.0, 5 * 86400),))
     verdict = judged(history).verdict("food-code-date-mark")
-    assert (verdict.what, verdict.overruled_by) == ("met", "usda-leftovers")
+    assert (verdict.verdict, verdict.overruled_by) == ("met", "usda-leftovers")
     assert "memory" in verdict_words(verdict)
-    assert judged(history).group("leftovers").what == "missed"
+    assert judged(history).group("leftovers").verdict == "missed"
     short = History.measured(np.arange(0, 40.0, 1.0), np.full(40, c(146.0)[0]))
     verdict = judged(short, INTACT).verdict("food-code-whole-muscle")
-    assert (verdict.what, verdict.overruled_by) == ("met", "fsis-meat")
+    assert (verdict.verdict, verdict.overruled_by) == ("met", "fsis-meat")
 
 
 def test_thawing():
@@ -311,9 +311,9 @@ def test_ground_meat_must_reach_160():
     almost = History.measured(*ramp([(0.0, 38.0), (1.0, 159.0)]))
     done = History.measured(*ramp([(0.0, 38.0), (1.0, 160.1)]))
     meat = Meat("beef", Handled(ground=True))
-    assert judged(almost, meat).verdict("fsis-meat").what == "met"
-    assert judged(almost, meat).group("cooking").what in {"not met", "cannot tell"}
-    assert judged(done, meat).group("cooking").what == "met"
+    assert judged(almost, meat).verdict("fsis-meat").verdict == "met"
+    assert judged(almost, meat).group("cooking").verdict in {"not met", "cannot tell"}
+    assert judged(done, meat).group("cooking").verdict == "met"
 
 
 def test_the_error_of_the_thermometer_counts_against_the_piece():
@@ -342,7 +342,7 @@ def test_nothing_known_is_never_met_but_by_the_clock():
     )
     history = History("measured", series, surface=series, end_s=49 * 600.0, phases=phases)
     for verdict in judged(history).verdicts:
-        assert verdict.what == "cannot tell", verdict.rule.key
+        assert verdict.verdict == "cannot tell", verdict.rule.key
         assert verdict.why
         assert verdict.needs
 

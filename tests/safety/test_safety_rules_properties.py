@@ -72,7 +72,7 @@ def history(day, every_s, *, shift=0.0, both=True, first=0.0):
 
 
 def words(of, meat):
-    return {v.rule.key: v.what for v in judge_piece("x", meat, [of]).verdicts}
+    return {v.rule.key: v.verdict for v in judge_piece("x", meat, [of]).verdicts}
 
 
 @settings(max_examples=60)
@@ -201,9 +201,9 @@ def test_members_come_out_as_each_alone(several, meat):
     together = {v.rule.key: v for v in judge_piece("x", meat, [of(slice(None))]).verdicts}
     alone = [{v.rule.key: v for v in judge_piece("x", meat, [of([k])]).verdicts} for k in range(n)]
     for key, verdict in together.items():
-        met = [each[key].what == "met" for each in alone]
+        met = [each[key].verdict == "met" for each in alone]
         as_they_are = np.mean([each[key].probability for each in alone])
         assert abs(verdict.probability - as_they_are) < 1e-9, key
         assert verdict.probability >= np.mean(met) - 1e-9, key
-        if verdict.what == "met":  # the other way round it may lack what is to spare of members that lie far apart
+        if verdict.verdict == "met":  # the other way round it may lack what is to spare of members that lie far apart
             assert as_they_are > 0.999, key

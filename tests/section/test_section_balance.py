@@ -86,9 +86,9 @@ def test_what_a_piece_lost_is_missing_in_its_cells(shape):
     meat = (section.volume * (1.0 - section.bone))[:, None] * members["dry_density"]
     for precision, closed_to in CLOSED.items():
         trace = simulate(
-            section, members, trial.steady(130.0, 2), stages, horizon_s=1200.0, keep_s=1200.0, precision=precision
+            section, members, trial.steady(130.0, 2), stages, horizon_s=1200.0, snapshot_s=1200.0, precision=precision
         )
-        water = trace.kept.columns[section.cells : 2 * section.cells]
+        water = trace.snapshot.columns[section.cells : 2 * section.cells]
         lost = trace.loss[-1] * mass
         assert np.all(lost > 0.0)
         missing = (meat * (members["water"] - water)).sum(axis=0)

@@ -103,7 +103,7 @@ def test_threads_change_nothing(threads):
 def test_other_jobs_change_nothing():
     jobs = [
         cook(5, "slab", 0.5, 1),
-        cook(4 * LANES + 9, "ball", 0.75, 2, keep_s=1200.0),
+        cook(4 * LANES + 9, "ball", 0.75, 2, snapshot_s=1200.0),
         cook(LANES, "rack", 1.0, 3),
         cook(1, "block", 0.5, 4),
     ]
@@ -111,8 +111,8 @@ def test_other_jobs_change_nothing():
     for threads in (1, 2):
         for one, other in zip(simulate_all(jobs, threads=threads), alone, strict=True):
             trial.assert_same(one, other)
-    kept = simulate_all(jobs, threads=2)[1].kept
-    np.testing.assert_array_equal(kept.columns, alone[1].kept.columns)
+    kept = simulate_all(jobs, threads=2)[1].snapshot
+    np.testing.assert_array_equal(kept.columns, alone[1].snapshot.columns)
 
 
 def test_the_same_run_twice():

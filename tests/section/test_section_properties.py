@@ -121,8 +121,8 @@ def anything(draw, top_c, most_convection):
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     jumps = 40.0 * np.sign(rng.standard_normal((knots, MEMBERS))) * (rng.random((knots, MEMBERS)) < 0.1)
     air = np.clip(110.0 + np.cumsum(3.0 * rng.standard_normal((knots, MEMBERS)) + jumps, axis=0), 60.0, top_c)
-    keep_s = 60.0 * draw(st.integers(1, knots))
-    return draw(st.sampled_from(sorted(trial.SMALL))), spread, stages, air, keep_s
+    snapshot_s = 60.0 * draw(st.integers(1, knots))
+    return draw(st.sampled_from(sorted(trial.SMALL))), spread, stages, air, snapshot_s
 
 
 @pytest.mark.parametrize("precision", CLOSED)
@@ -131,7 +131,7 @@ def anything(draw, top_c, most_convection):
 @given(data=st.data())
 def test_whatever_happens_numbers_stay_sound(precision, pit, data):
     """All finite, books closed; at a moment looked at, no water below zero and no wet cell much above boiling."""
-    shape, spread, stages, air, keep_s = data.draw(anything(pit["top_c"], pit["most_convection"]))
+    shape, spread, stages, air, snapshot_s = data.draw(anything(pit["top_c"], pit["most_convection"]))
     section, members = trial.SMALL[shape](), trial.members(MEMBERS, **spread)
     trace = simulate(
         section,
@@ -139,7 +139,7 @@ def test_whatever_happens_numbers_stay_sound(precision, pit, data):
         Drive(air),
         trial.course(MEMBERS, *stages),
         horizon_s=3600.0 * HOURS,
-        keep_s=keep_s,
+        snapshot_s=snapshot_s,
         precision=precision,
     )
     assert trace.failed == {}

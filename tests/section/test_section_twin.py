@@ -131,12 +131,12 @@ def test_both_engines_agree_in_boiling_meat():
 @pytest.mark.parametrize("kept_at_s", [0.0, 720.0, 2400.0])
 @pytest.mark.parametrize("shape", ["slab", "drum"])
 def test_each_engine_goes_on_from_what_the_other_kept(shape, kept_at_s):
-    keeps = both(job(shape, keep_s=kept_at_s))
-    columns = [trace.kept.columns for trace in keeps]
+    keeps = both(job(shape, snapshot_s=kept_at_s))
+    columns = [trace.snapshot.columns for trace in keeps]
     np.testing.assert_allclose(columns[0], columns[1], rtol=1e-9, atol=1e-9)
     (straight,) = simulate_all([job(shape)], precision="double")
     for engine, trace in zip(trial.ENGINES, reversed(keeps), strict=True):
-        (went_on,) = simulate_all([job(shape, start=trace.kept)], engine=engine, precision="double")
+        (went_on,) = simulate_all([job(shape, start=trace.snapshot)], engine=engine, precision="double")
         assert_near(went_on, straight)
 
 

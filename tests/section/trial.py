@@ -138,7 +138,7 @@ def assert_same(one: Trace, other: Trace, *, up_to_s: float = np.inf) -> None:
 
 def cells_of(trace: Trace, section, members: Members):
     """Temperature [degC] and water [kg/kg] of every cell, as the run kept them."""
-    heat, water = trace.kept.columns[: section.cells], trace.kept.columns[section.cells : 2 * section.cells]
+    heat, water = trace.snapshot.columns[: section.cells], trace.snapshot.columns[section.cells : 2 * section.cells]
     bone = section.bone[:, None]
     wet = members["dry_density"] * (members["dry_cp"] + WATER_CP_J_KGK * water)
     return heat / ((1.0 - bone) * wet + bone * members["bone_capacity"]), water

@@ -8,13 +8,13 @@ from typing import Any
 from hypothesis import strategies as st
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan
-from pitreckon.reckon import ItemOutlook, Outlook, Spread, Task, Trip, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Task, Trip, Window
 from pitreckon.sheets import Job, Line, Reader, Row, Sheet, Step, Timetable, run_sheet
 
 ZONE = "America/Chicago"
 NOW = datetime(2026, 10, 17, 17, 0, tzinfo=UTC)  # noon in Chicago, on summer time
 MADE = datetime(2026, 10, 16, 12, 0, tzinfo=UTC)
-ANY = Spread(0.0, 0.0, 0.0, 1.0)
+ANY = Quantiles(0.0, 0.0, 0.0, 1.0)
 COLOUR, PROBE = "the colour is set", "the probe slides in"
 
 
@@ -37,7 +37,7 @@ def cook(**changes: Any) -> Cook:
 
 def window(act: str, opens_min: float, until: str = COLOUR, **changes: Any) -> Window:
     """A window that opens so many minutes from noon, give or take 20, and closes half an hour on."""
-    opens, closes = (Spread(60.0 * (m - 20), 60.0 * m, 60.0 * (m + 20), 1.0) for m in (opens_min, opens_min + 30))
+    opens, closes = (Quantiles(60.0 * (m - 20), 60.0 * m, 60.0 * (m + 20), 1.0) for m in (opens_min, opens_min + 30))
     parts = {
         "act": act, "wrap": "foil" if act == "wrap" else None, "until": until, "until_core_c": None, "opens_s": opens,
         "closes_s": closes, "closes_by": "too dark", "open_now": 0.0, "too_late_now": 0.0,
@@ -47,7 +47,7 @@ def window(act: str, opens_min: float, until: str = COLOUR, **changes: Any) -> W
 
 def item(plan: ItemPlan, ready_min: float, *windows: Window) -> ItemOutlook:
     """What is reckoned of an item that is to go on as planned."""
-    ready = Spread(60.0 * ready_min - 900, 60.0 * ready_min, 60.0 * ready_min + 900, 1.0)
+    ready = Quantiles(60.0 * ready_min - 900, 60.0 * ready_min, 60.0 * ready_min + 900, 1.0)
     return ItemOutlook(
         plan.label, plan.cut, plan.cut.replace("-", " "), plan.pieces, plan.put_on_utc, True, (), {"ready": ready},
         ready, ready, ANY, ANY, ANY, ANY, ANY, ANY, 0.9, 1.0, 100.0, 1.0, 0, (f"a note on {plan.label}",), windows,

@@ -10,13 +10,13 @@ from pitreckon.plan.buying.shopping import Shopping, ShoppingLine
 from pitreckon.plan.fuel.use import FuelUse
 from pitreckon.plan.prep.chores import Chore
 from pitreckon.plan.space.layout import GrateLayout, Lie, Room
-from pitreckon.reckon import Spread
+from pitreckon.reckon import Quantiles
 from pitreckon.sheets import Line, Reader, run_sheet
 from pitreckon.sheets.documents.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
 
 US, METRIC = Reader(ZONE), Reader(ZONE, "C", "kg")
 USE = FuelUse(
-    "big box", "pellets", Spread(0.8, 1.0, 1.3, 1.0), Spread(6.0, 7.0, 9.0, 1.0), Spread(0, 0, 0, 1), 4.5,
+    "big box", "pellets", Quantiles(0.8, 1.0, 1.3, 1.0), Quantiles(6.0, 7.0, 9.0, 1.0), Quantiles(0, 0, 0, 1), 4.5,
     ((14400.0, 2.25),), 16200.0, None, {"walls": 1.0}, "",
 )  # fmt: skip
 

@@ -26,7 +26,7 @@ from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.card import Card, card_of
-from pitreckon.lessons.card.finished import done_of
+from pitreckon.lessons.card.finished import finished_item
 from pitreckon.sheets import Reader
 from pitreckon.sheets.documents.recipe import Recipe, recipe_of, stages_of, step_of
 from pitreckon.sheets.documents.recipecard import recipe_sheet
@@ -68,7 +68,7 @@ def mixes() -> list[Mix]:
 def card(item: str = "racks") -> Card:
     cook = cook_from_text((HERE / "orchard-supper.toml").read_text("utf-8"), "orchard-supper.toml")
     ledger = log_from_text((HERE / "orchard-supper.csv").read_text("utf-8"), "orchard-supper.csv", cook)
-    return card_of(done_of(cook, ledger, item), readers=200)
+    return card_of(finished_item(cook, ledger, item), readers=200)
 
 
 @cache

@@ -83,7 +83,7 @@ def test_no_stage_ends_before_its_time_and_each_at_a_visit(ribs):
     begin = 0.0
     visits = {visit.at_s: visit for visit in life.visits}
     for stage, end in zip(twin.stages, life.ends_s, strict=True):
-        if stage.until.what != "minutes":
+        if stage.until.ends_by != "minutes":
             met = truth.met_s(twin, life.thick, stage, begin)
             assert begin < met <= end <= met + 2 * 3600.0
             assert visits[end].act
@@ -142,7 +142,7 @@ def test_looks_are_off_by_about_a_step_and_right_on_the_whole():
         for look in found.ledger.looks():
             at_s = (look.at_utc - found.twin.put_on_utc).total_seconds()
             colour = 0.5 * sum(observe.at(t, "colour", at_s) for t in (found.life.thick, found.life.thin))
-            if look.what == "colour" and 0.02 < colour < 1.0:
+            if look.kind == "colour" and 0.02 < colour < 1.0:
                 off.append(look.value - colour**hands.eye_power)
     assert len(off) > 15
     assert abs(np.mean(off)) < 0.15

@@ -150,7 +150,9 @@ def kept(server: Server, cook: str = "supper") -> list[tuple[str, str]]:
     with Store.open(server.store) as store:
         found = store.entries(cook, kinds=("look", "act"))
         return [
-            (stored.event.what, stored.event.text if isinstance(stored.event, Look) else stored.event.on)
+            (stored.event.kind, stored.event.text)
+            if isinstance(stored.event, Look)
+            else (stored.event.act, stored.event.on)
             for stored in found
             if isinstance(stored.event, Look | Act) and stored.corrected_by is None
         ]

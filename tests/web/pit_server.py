@@ -127,13 +127,13 @@ class Server:
 def main() -> None:
     """The process."""
     from pitreckon.ledger.store import Store
-    from pitreckon.web.access.accounts import Keep
+    from pitreckon.web.access.accounts import Accounts
     from pitreckon.web.app import utc_now
     from pitreckon.web.serve import serve
 
     port, path, speed, begun = int(sys.argv[1]), sys.argv[2], float(sys.argv[3]), datetime.fromisoformat(sys.argv[4])
     with Store.open(path) as store:
-        keep = Keep(store, utc_now)
+        keep = Accounts(store, utc_now)
         if keep.owner() is None:
             keep.set_owner(Passwords(64).hash(PASSWORD))
     if "PIT_FULL" in os.environ:

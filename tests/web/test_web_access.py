@@ -24,7 +24,7 @@ pytestmark = pytest.mark.asyncio
 @pytest_asyncio.fixture
 async def pit(tmp_path: Path) -> AsyncIterator[Town]:
     async with town(settings(tmp_path)) as made:
-        made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
         yield made
 
 
@@ -106,8 +106,8 @@ async def test_the_first_link_lets_the_owner_s_phone_in_once(pit: Town) -> None:
 
 
 async def test_a_link_grows_old(pit: Town) -> None:
-    house = pit.app.state.house
-    secret = house.keep.pairing("cook", lasts=timedelta(seconds=-1))
+    house = pit.app.state.app_state
+    secret = house.accounts.pairing("cook", lasts=timedelta(seconds=-1))
     with pit.browser() as phone:
         assert (await phone.client.post(f"/pair/{secret}", data={"name": "Ann"})).status_code == 403
 
@@ -127,7 +127,7 @@ async def test_a_viewer_may_look_and_not_touch(pit: Town) -> None:
     ):
         assert (await viewer.post(path, form)).status_code == 403, path
     assert (await viewer.send("/api/cooks/wings/events", {"events": [LOOK]})).status_code == 403
-    assert pit.app.state.house.store.last_seq("wings") == 0
+    assert pit.app.state.app_state.store.last_seq("wings") == 0
 
 
 async def test_a_cook_may_record_and_let_nobody_in(pit: Town) -> None:
@@ -151,7 +151,7 @@ async def test_a_form_without_its_token_changes_nothing(pit: Town) -> None:
 async def test_whoever_is_sent_away_is_out_at_once(pit: Town) -> None:
     owner = await pit.owner()
     hand = await pit.somebody("cook", "hand")
-    (person,) = [p for p in pit.app.state.house.keep.people() if p.name == "hand"]
+    (person,) = [p for p in pit.app.state.app_state.accounts.people() if p.name == "hand"]
     assert (await owner.post(f"/setup/person/{person.id}/drop")).status_code == 303
     assert (await hand.send("/api/cooks/wings/events", {"events": [LOOK]})).status_code == 401
 
@@ -167,9 +167,9 @@ async def test_logging_out_ends_the_session_itself(pit: Town) -> None:
 
 async def test_a_session_ends_in_time(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
     owner = await pit.owner()
-    house = pit.app.state.house
-    later = house.keep._now() + keep.SESSION_LASTS + timedelta(minutes=1)
-    monkeypatch.setattr(house.keep, "_now", lambda: later)
+    house = pit.app.state.app_state
+    later = house.accounts._now() + keep.SESSION_LASTS + timedelta(minutes=1)
+    monkeypatch.setattr(house.accounts, "_now", lambda: later)
     assert (await owner.get("/setup")).status_code == 303
 
 
@@ -201,7 +201,7 @@ async def test_a_device_adds_readings_and_reads_nothing(pit: Town) -> None:
 async def test_a_wrong_token_and_a_revoked_one(pit: Town) -> None:
     token = await _token(pit)
     owner = await pit.owner()
-    (device,) = pit.app.state.house.keep.devices()
+    (device,) = pit.app.state.app_state.accounts.devices()
     with pit.browser("10.0.0.9") as box:
         for head in ({}, {"Authorization": "Bearer nonsense"}, {"Authorization": f"Basic {token}"}):
             assert (await box.client.post("/api/readings", json=READINGS, headers=head)).status_code == 401
@@ -212,13 +212,13 @@ async def test_a_wrong_token_and_a_revoked_one(pit: Town) -> None:
 
 async def test_a_device_of_one_cook_keeps_to_it(pit: Town) -> None:
     token = await _token(pit, "wings")
-    pit.app.state.house.store.add_cook(COOK, "another", cook_id="another")
+    pit.app.state.app_state.store.add_cook(COOK, "another", cook_id="another")
     with pit.browser("10.0.0.9") as box:
         head = {"Authorization": f"Bearer {token}"}
         answer = await box.client.post("/api/readings?cook=another", json=READINGS, headers=head)
         assert answer.status_code == 403
         assert (await box.client.post("/api/readings", json=READINGS, headers=head)).status_code == 200
-    assert pit.app.state.house.store.last_seq("wings") == 1
+    assert pit.app.state.app_state.store.last_seq("wings") == 1
 
 
 async def test_every_answer_has_its_locks(pit: Town) -> None:
@@ -267,7 +267,7 @@ async def test_a_session_s_cookie_cannot_be_made_up() -> None:
 
 
 async def test_passwords_are_not_kept(pit: Town) -> None:
-    owner = pit.app.state.house.keep.owner()
+    owner = pit.app.state.app_state.accounts.owner()
     assert owner.password_hash.startswith("$argon2id$")
     assert pit.password not in owner.password_hash
     passwords = Passwords(64)

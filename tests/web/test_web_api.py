@@ -19,6 +19,7 @@ from sqlalchemy import event
 from tests.web.house import NOW, Door, Town, settings, town
 
 from pitreckon.errors import StoreError
+from pitreckon.ledger import Act
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live.stream import stream_of
 
@@ -29,7 +30,7 @@ EVENTS = "/api/cooks/wings/events"
 @pytest_asyncio.fixture
 async def pit(tmp_path: Path) -> AsyncIterator[Town]:
     async with town(settings(tmp_path)) as made:
-        made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
         yield made
 
 
@@ -81,7 +82,7 @@ async def test_a_correction_takes_back(pit: Town) -> None:
     await owner.send(EVENTS, {"events": [look()]})
     taken = {"id": "c1", "at": NOW.isoformat(), "kind": "correction", "of": "a1", "note": "the wrong rack"}
     assert (await owner.send(EVENTS, {"events": [taken]})).status_code == 200
-    assert pit.app.state.house.store.ledger("wings").all_looks == ()
+    assert pit.app.state.app_state.store.ledger("wings").all_looks == ()
     page = (await owner.get("/cook/wings/ledger")).text
     assert "taken back" in page
     assert "the wrong rack" in page
@@ -125,7 +126,7 @@ async def test_a_wrong_event_is_refused_by_its_field(pit: Town, event: dict[str,
     # Beside a right one its place is named, and the right one is not kept either.
     error = is_fault(await owner.send(EVENTS, {"events": [look(id="right"), event | {"id": event["id"]}]}), 422)
     assert "1" in str(error["field"])
-    assert pit.app.state.house.store.last_seq("wings") == 0
+    assert pit.app.state.app_state.store.last_seq("wings") == 0
 
 
 async def test_a_look_out_of_range_is_kept_and_not_used(pit: Town) -> None:
@@ -151,7 +152,7 @@ async def test_what_is_no_json_is_refused(pit: Town) -> None:
         answer = await _raw(owner, good, kind)
         is_fault(answer, answer.status_code)
         assert answer.status_code in {403, 415, 422}
-    assert pit.app.state.house.store.last_seq("wings") == 0
+    assert pit.app.state.app_state.store.last_seq("wings") == 0
 
 
 async def test_a_huge_body_is_refused(pit: Town) -> None:
@@ -185,15 +186,15 @@ async def test_trouble_of_the_store_has_words(pit: Town, monkeypatch: pytest.Mon
     def full(*_: object) -> object:
         raise StoreError("the disk is full", "Make room there", "ledger.sqlite")
 
-    monkeypatch.setattr(pit.app.state.house.store, "append_soon", full)
+    monkeypatch.setattr(pit.app.state.app_state.store, "append_soon", full)
     is_fault(await owner.send(EVENTS, {"events": [look()]}), 503, "disk is full")
 
 
 async def test_a_database_that_may_grow_no_more_has_words_and_goes_on(pit: Town, tmp_path: Path) -> None:
     """The real engine under its own limit, from a device's side and from a page without a script."""
     owner = await pit.owner()
-    house = pit.app.state.house
-    head = {"Authorization": f"Bearer {house.keep.put_device('box', 'wings')}"}
+    house = pit.app.state.app_state
+    head = {"Authorization": f"Bearer {house.accounts.put_device('box', 'wings')}"}
     pages = [1]
 
     @event.listens_for(house.store._engine, "begin")
@@ -235,7 +236,7 @@ async def test_a_fault_of_our_own_tells_nothing(pit: Town, monkeypatch: pytest.M
     def broken(*_: object) -> object:
         raise ZeroDivisionError("secret")
 
-    monkeypatch.setattr(pit.app.state.house.store, "append_soon", broken)
+    monkeypatch.setattr(pit.app.state.app_state.store, "append_soon", broken)
     answer = await owner.send(EVENTS, {"events": [look()]})
     is_fault(answer, 500)
     assert "secret" not in answer.text
@@ -290,7 +291,7 @@ async def test_a_cook_is_made_by_form(pit: Town) -> None:
     owner = await pit.owner()
     answer = await owner.post("/setup/cook", FORM)
     assert answer.status_code == 303, answer.text
-    cook = pit.app.state.house.live_cook(answer.headers["location"].split("/")[2])
+    cook = pit.app.state.app_state.live_cook(answer.headers["location"].split("/")[2])
     (item,) = cook.items
     assert (item.label, item.pieces, round(item.mass_kg, 2)) == ("racks", 4, 1.19)
     assert cook.pits[0].set_c == pytest.approx(135.0)
@@ -328,7 +329,7 @@ async def test_a_plan_is_replaced_and_keeps_what_the_ledger_names(pit: Town) -> 
     path = "/cook/wings/plan/text"
     assert (await owner.post(path, {"plan": COOK.replace('"wings"', '"wing"')})).status_code == 422
     assert (await owner.post(path, {"plan": COOK.replace("3 oz", "4 oz").replace("\n", "\r\n")})).status_code == 303
-    assert pit.app.state.house.live_cook("wings").items[0].mass_kg == pytest.approx(0.1134, rel=1e-3)
+    assert pit.app.state.app_state.live_cook("wings").items[0].mass_kg == pytest.approx(0.1134, rel=1e-3)
 
 
 async def test_the_page_records_without_a_script(pit: Town) -> None:
@@ -342,14 +343,14 @@ async def test_the_page_records_without_a_script(pit: Town) -> None:
         ({"record": "act|lid open|1 min", "on": "barn kettle"}, "lid open"),
     ):
         assert (await owner.post("/cook/wings/record", form)).status_code == 303
-        (last,) = pit.app.state.house.store.entries("wings", limit=1, newest_first=True)
-        assert last.event.what == what
-    looks = pit.app.state.house.store.ledger("wings").all_looks
+        (last,) = pit.app.state.app_state.store.entries("wings", limit=1, newest_first=True)
+        assert (last.event.act if isinstance(last.event, Act) else last.event.kind) == what
+    looks = pit.app.state.app_state.store.ledger("wings").all_looks
     assert [round((NOW - look.at_utc).total_seconds() / 60) for look in looks] == [5, 0]
     assert (looks[1].piece, looks[1].value) == (2, pytest.approx(60.0))
-    (first, *_) = pit.app.state.house.store.entries("wings", limit=1)
+    (first, *_) = pit.app.state.app_state.store.entries("wings", limit=1)
     assert (await owner.post("/cook/wings/record", {"record": f"correction|{first.id}|"})).status_code == 303
-    assert len(pit.app.state.house.store.ledger("wings").all_looks) == 1
+    assert len(pit.app.state.app_state.store.ledger("wings").all_looks) == 1
 
 
 HELD = {"key": "ab12cd34ef", "on": ["wings", "wings"], "what": ["took off", "hold"], "value": ["", "65.0 C"]}
@@ -357,10 +358,10 @@ HELD = {"key": "ab12cd34ef", "on": ["wings", "wings"], "what": ["took off", "hol
 
 async def test_a_what_if_of_several_acts_is_recorded_without_a_script(pit: Town) -> None:
     owner = await pit.owner()
-    store = pit.app.state.house.store
+    store = pit.app.state.app_state.store
     assert (await owner.post("/cook/wings/acts", HELD)).headers["location"] == "/cook/wings/plan"
     acts = store.ledger("wings").all_acts
-    assert [(act.what, act.on, act.air_c) for act in acts] == [
+    assert [(act.act, act.on, act.air_c) for act in acts] == [
         ("took off", "wings", None),
         ("hold", "wings", pytest.approx(65.0)),
     ]
@@ -385,13 +386,13 @@ async def test_a_what_if_of_several_acts_is_recorded_without_a_script(pit: Town)
 async def test_of_several_acts_all_are_recorded_or_none(pit: Town, change: dict[str, object]) -> None:
     owner = await pit.owner()
     assert (await owner.post("/cook/wings/acts", HELD | change)).status_code == 422
-    assert pit.app.state.house.store.last_seq("wings") == 0
+    assert pit.app.state.app_state.store.last_seq("wings") == 0
 
 
 async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -> None:
     """What is told while a page is on its way has no ear yet; so the stream's first word says how far the news are."""
     owner = await pit.owner()
-    house = pit.app.state.house
+    house = pit.app.state.app_state
 
     async def page_told() -> str:
         page = (await owner.get("/cook/wings/plan")).text
@@ -403,7 +404,7 @@ async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -
         await lines.aclose()  # type: ignore[attr-defined]
         return str(json.loads(first.split("data: ")[1])["told"])
 
-    visitor = Visitor(house.keep.owner(), "s", "f")
+    visitor = Visitor(house.accounts.owner(), "s", "f")
     assert await page_told() == await stream_told()
     before = await page_told()
     house.live.seen("wings", "nothing")

@@ -25,7 +25,7 @@ PATIENCE_S = 30.0
 
 
 def add_wings(made: Town) -> None:
-    made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+    made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
 
 
 async def until(holds: Callable[[], bool]) -> None:
@@ -35,7 +35,7 @@ async def until(holds: Callable[[], bool]) -> None:
 
 
 def readings(made: Town, cook_id: str = "wings") -> list[Reading]:
-    found = made.app.state.house.store.entries(cook_id, kinds=("reading",))
+    found = made.app.state.app_state.store.entries(cook_id, kinds=("reading",))
     return [stored.event for stored in found if isinstance(stored.event, Reading)]
 
 
@@ -44,7 +44,7 @@ async def test_a_device_s_scale_is_in_the_settings_file_and_a_spike_is_not_belie
     file.write_text('[[device]]\nname = "barn box"\nunit = "F"\n', encoding="utf-8")
     async with town(settings(tmp_path, settings_file=file)) as made:
         add_wings(made)
-        token = made.app.state.house.keep.put_device("barn box", None)
+        token = made.app.state.app_state.accounts.put_device("barn box", None)
         sent = [
             {"at": (NOW + timedelta(seconds=5 * n)).isoformat(), "on": "wings", "value": value}
             for n, value in enumerate((104, 105, 190, 105))
@@ -82,7 +82,7 @@ async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> No
             add_wings(made)  # made after the server was started
             await say_until("wings")
             assert round(readings(made)[0].value_c) == 159
-            made.app.state.house.store.add_cook(COOK, "the next one", cook_id="next")
+            made.app.state.app_state.store.add_cook(COOK, "the next one", cook_id="next")
             await say_until("next")
             before = len(readings(made))
             await pit.publish("barn/pit", "320", qos=1)
@@ -99,18 +99,18 @@ async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Pa
     async with town(settings(tmp_path)) as made:
         add_wings(made)
         owner, viewer = await made.owner(), await made.somebody("viewer", "aunt")
-        watched = made.app.state.house.live.watched("wings")
+        watched = made.app.state.app_state.live.watched("wings")
         empty = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
         watched.shown = replace(watched.shown, outlook=replace(empty, items=()), alerts=(ALERT,))
         await asyncio.sleep(0)
         assert (await viewer.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 403
-        with made.app.state.house.live.listening("wings") as news:
+        with made.app.state.app_state.live.listening("wings") as news:
             assert (await owner.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 303
             told = await asyncio.wait_for(news.get(), PATIENCE_S)
         assert told is not None
         assert told.data["urgent"]
         assert watched.shown.alerts == ()
-        known = Teller(made.app.state.house.store, None).known("wings")
+        known = Teller(made.app.state.app_state.store, None).known("wings")
         assert known.seen == {ALERT.key}
 
 
@@ -123,7 +123,7 @@ async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatc
     file.write_text('[alerts]\nurls = ["json://127.0.0.1:9"]\n', encoding="utf-8")
     async with town(settings(tmp_path)) as made:
         add_wings(made)
-        house = made.app.state.house
+        house = made.app.state.app_state
         whole = (house.live_cook("wings"), None, house.store.ledger("wings"))
         assert find_due(*whole, None, Known(), NOW) == Due((ALERT,), (), ())
         found = find_due(*whole, file, Known(), NOW)

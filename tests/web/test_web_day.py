@@ -19,7 +19,7 @@ from tests.web.phones import MS, chromium, face, go, heard, kept, owner, phone, 
 from tests.web.pit_server import PATIENCE_S, PUT_ON, Server, fill
 
 from pitreckon.ledger.store import Store
-from pitreckon.web.access.accounts import Keep
+from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.app import utc_now
 
 SOON_MS = 2000
@@ -304,7 +304,7 @@ def test_the_disk_is_full(browser: Browser, tmp_path: Path, monkeypatch: pytest.
         path = disk.folder / "ledger.sqlite"
         fill(path)
         with Store.open(path) as store:
-            token = Keep(store, utc_now).put_device("box", "supper")
+            token = Accounts(store, utc_now).put_device("box", "supper")
         server = Server(path, environment={} if disk.is_real else {"PIT_FULL": str(disk.ballast)}).start()
         try:
             page = owner(browser, server)

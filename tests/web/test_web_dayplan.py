@@ -15,7 +15,7 @@ from pitreckon.plan.read import wishes_from_text
 from pitreckon.web.forms.day import text_of
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.pages import day as dayplan
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 pytestmark = pytest.mark.asyncio
 
@@ -66,8 +66,8 @@ async def test_from_the_form_to_a_cook(pit: Town) -> None:
     made = await owner.post("/day/cook")
     assert made.status_code == 303
     cook_id = made.headers["location"].split("/")[2]
-    store = pit.app.state.house.store
-    cook = pit.app.state.house.live_cook(cook_id)
+    store = pit.app.state.app_state.store
+    cook = pit.app.state.app_state.live_cook(cook_id)
     assert [item.label for item in cook.items] == ["st louis ribs"]
     assert {s.kind for s in cook.items[0].stages} >= {"open", "hold"}
     kept = wishes_of(store, cook_id)
@@ -142,7 +142,7 @@ async def test_bare_numbers_have_the_persons_units() -> None:
         ],
     }
     filled["meats"][0] |= {"longest_hold": "6", "price": "9"}  # type: ignore[index]
-    made = wishes_from_text(text_of(filled, Ways("C", "kg")), "form")
+    made = wishes_from_text(text_of(filled, Preferences("C", "kg")), "form")
     assert made.pits[0].sets_c == (121.0, 130.0)
     assert made.items[0].mass_kg == 3.0
     assert made.items[0].most_hold_s == 6 * 3600.0

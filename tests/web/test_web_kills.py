@@ -14,7 +14,7 @@ from tests.intake.toll import note, toll_of
 from tests.web.pit_server import NOW, PUT_ON, Server, fill
 
 from pitreckon.ledger.store import Store
-from pitreckon.web.access.accounts import Keep
+from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.app import utc_now
 
 KILLS = int(os.environ.get("PITRECKON_KILLS", "3"))
@@ -63,7 +63,7 @@ def test_killed_while_a_device_posts(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
     fill(path)
     with Store.open(path) as store:
-        token = Keep(store, utc_now).put_device("box", "supper")
+        token = Accounts(store, utc_now).put_device("box", "supper")
         before = {entry.id for entry in store.entries("supper", limit=100_000)}
     dice, begun = random.Random(20261017), time.monotonic()
     server = Server(path).start()

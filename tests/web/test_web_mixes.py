@@ -21,11 +21,11 @@ from pitreckon.flavour.wording import factor_wanted, grams
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry
 from pitreckon.web.forms.mix import from_mix, text_of
-from pitreckon.web.live.mixes import drop_mix, keep_mix, kept_mix, kept_mixes
+from pitreckon.web.live.mixes import drop_mix, save_mix, saved_mix, saved_mixes
 from pitreckon.web.pages import card as cardpages
 from pitreckon.web.pages import diagnosis as whypages
 from pitreckon.web.pages import mixes as mixpages
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 pytestmark = pytest.mark.asyncio
 
@@ -57,7 +57,7 @@ async def rub(door: Door, **change: object) -> str:
 
 def finished(pit: Town) -> None:
     """The orchard supper in the store of the house."""
-    store = pit.app.state.house.store
+    store = pit.app.state.app_state.store
     plan = (HERE / "orchard-supper.toml").read_text("utf-8")
     ledger = log_from_text((HERE / "orchard-supper.csv").read_text("utf-8"), "log", cook_from_text(plan, "plan"))
     store.add_cook(plan, "orchard supper", cook_id="orchard")
@@ -69,7 +69,7 @@ async def test_a_mix_is_weighed_for_any_number_of_racks(pit: Town) -> None:
     where = await rub(owner)
     assert where == "/mixes/gate-rub"
     page = (await owner.get(f"{where}?for=7 racks")).text
-    batch = batch_of(kept_mix(pit.app.state.house.store, "gate-rub").mix)
+    batch = batch_of(saved_mix(pit.app.state.app_state.store, "gate-rub").mix)
     factor = factor_wanted(batch, "7 racks")
     assert factor == 3.5
     for each in batch.times(factor).ingredients:
@@ -105,7 +105,7 @@ async def test_what_is_wrong_is_said_and_what_was_typed_stays(pit: Town, change:
     assert 'role="alert"' in answer.text
     assert says in answer.text
     assert 'value="gate rub"' in answer.text
-    assert not kept_mixes(pit.app.state.house.store)
+    assert not saved_mixes(pit.app.state.app_state.store)
 
 
 async def test_a_wrong_target_leaves_the_mix_in_view(pit: Town) -> None:
@@ -119,10 +119,10 @@ async def test_a_wrong_target_leaves_the_mix_in_view(pit: Town) -> None:
 
 async def test_a_mix_in_a_mix_is_one_of_the_house(pit: Town) -> None:
     owner = await pit.owner()
-    store = pit.app.state.house.store
+    store = pit.app.state.app_state.store
     where = await rub(owner)
     outer = await rub(owner, name="hill rub", line_what=["gate rub", "cumin"], line_amount=["2 parts", "5 g"])
-    mix = kept_mix(store, outer.rsplit("/", 1)[1]).mix
+    mix = saved_mix(store, outer.rsplit("/", 1)[1]).mix
     assert mix.lines[0].mix is not None
     with pytest.raises(InputError, match="is in 'hill rub'"):
         drop_mix(store, "gate-rub")
@@ -132,7 +132,7 @@ async def test_a_mix_in_a_mix_is_one_of_the_house(pit: Town) -> None:
     assert answer.status_code == 422  # it would be in itself
     assert (await owner.post(f"{outer}/drop")).status_code == 303
     assert (await owner.post(f"{where}/drop")).status_code == 303
-    assert not kept_mixes(store)
+    assert not saved_mixes(store)
     assert (await owner.get(where)).status_code == 404
 
 
@@ -147,15 +147,15 @@ async def test_two_mixes_have_two_names(pit: Town) -> None:
 async def test_text_and_form_say_the_same(pit: Town) -> None:
     owner = await pit.owner()
     await rub(owner)
-    store = pit.app.state.house.store
-    mix = kept_mix(store, "gate-rub").mix
-    for ways in (Ways("F", "lb"), Ways("C", "kg")):
-        again = mix_from_text(text_of(from_mix(mix, ways), set(), ways), "again")
+    store = pit.app.state.app_state.store
+    mix = saved_mix(store, "gate-rub").mix
+    for preferences in (Preferences("F", "lb"), Preferences("C", "kg")):
+        again = mix_from_text(text_of(from_mix(mix, preferences), set(), preferences), "again")
         assert batch_of(again).mass_kg == pytest.approx(batch_of(mix).mass_kg, rel=1e-5)
         assert again.covers == mix.covers
         assert again.lines[0].price_per_kg == pytest.approx(mix.lines[0].price_per_kg or 0.0, rel=1e-4)
     with pytest.raises(KeyError):
-        keep_mix(store, "none", "")
+        save_mix(store, "none", "")
 
 
 async def test_a_viewer_may_look_and_keeps_nothing(pit: Town) -> None:
@@ -207,7 +207,7 @@ async def test_a_card_of_a_finished_cook(pit: Town) -> None:
 async def test_no_card_of_what_is_still_on(pit: Town) -> None:
     owner = await pit.owner()
     plan = (HERE / "orchard-supper.toml").read_text("utf-8")
-    pit.app.state.house.store.add_cook(plan, "orchard supper", cook_id="orchard")
+    pit.app.state.app_state.store.add_cook(plan, "orchard supper", cook_id="orchard")
     page = await owner.get("/cook/orchard/card")
     assert page.status_code == 200
     assert "took off" in page.text

@@ -17,7 +17,7 @@ from tests.web.house import NOW, Town, settings, town
 from pitreckon.reckon import reckon
 from pitreckon.safety.record.form import check_record
 from pitreckon.web.pages.sheets import paper_for
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 pytestmark = pytest.mark.asyncio
 
@@ -26,7 +26,7 @@ pytestmark = pytest.mark.asyncio
 async def pit(tmp_path: Path) -> AsyncIterator[Town]:
     """A cook with an outlook, which nothing reckons anew."""
     async with town(settings(tmp_path)) as made:
-        house = made.app.state.house
+        house = made.app.state.app_state
         house.store.add_cook(COOK, "harvest table", cook_id="wings")
         cook = house.live_cook("wings")
         outlook = reckon(cook, house.store.ledger("wings"), now=NOW, members=16)
@@ -65,7 +65,7 @@ async def test_the_sheet_as_files(pit: Town) -> None:
 async def test_before_the_first_outlook_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("pitreckon.web.pages.sheets.WAIT_S", 0.0)
     async with town(settings(tmp_path)) as made:
-        made.app.state.house.store.add_cook(COOK, "harvest table", cook_id="wings")
+        made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
         owner = await made.owner()
         answer = await owner.get("/cook/wings/sheet.pdf")
         assert answer.status_code == 503
@@ -81,10 +81,10 @@ async def test_the_style_stays_inside_the_paper(pit: Town) -> None:
 
 
 async def test_paper_goes_with_the_scales() -> None:
-    assert paper_for(None, Ways()) == "letter"
-    assert paper_for(None, Ways(mass="kg")) == "a4"
-    assert paper_for("a4", Ways()) == "a4"
-    assert paper_for("A3", Ways(mass="kg")) == "a4"
+    assert paper_for(None, Preferences()) == "letter"
+    assert paper_for(None, Preferences(mass="kg")) == "a4"
+    assert paper_for("a4", Preferences()) == "a4"
+    assert paper_for("A3", Preferences(mass="kg")) == "a4"
 
 
 async def test_the_safety_record(pit: Town) -> None:
@@ -95,7 +95,7 @@ async def test_the_safety_record(pit: Town) -> None:
     assert "A. Cook" in page
     assert "carbon monoxide" in page.lower()
     got = await owner.get("/cook/wings/record.json?signed=A.%20Cook")
-    house = pit.app.state.house
+    house = pit.app.state.app_state
     row, ledger = house.store.cook("wings"), house.store.ledger("wings")
     assert check_record(got.json(), row.plan_toml, ledger) == ()
     assert check_record(got.json(), row.plan_toml + " ", ledger)

@@ -11,19 +11,19 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Spread, StageOutlook, Window
+from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Quantiles, StageOutlook, Window
 from pitreckon.web.views.cook import now_view, sure_words
-from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
 
 NOW = datetime(2026, 10, 17, 19, 30, tzinfo=UTC)  # 14:30 in Chicago
 PUT_ON = NOW - timedelta(hours=1)
 HOUR = 3600.0
-NEVER = Spread(float("inf"), float("inf"), float("inf"), 0.0)
+NEVER = Quantiles(float("inf"), float("inf"), float("inf"), 0.0)
 
 
-def around(hours: float, width: float = 0.25) -> Spread:
-    return Spread((hours - width) * HOUR, hours * HOUR, (hours + width) * HOUR, 1.0)
+def around(hours: float, width: float = 0.25) -> Quantiles:
+    return Quantiles((hours - width) * HOUR, hours * HOUR, (hours + width) * HOUR, 1.0)
 
 
 def window(act: str, opens: float, closes: float | None, wrap: str | None = None) -> Window:
@@ -34,10 +34,10 @@ def window(act: str, opens: float, closes: float | None, wrap: str | None = None
 def item(label: str = "racks", *windows: Window) -> ItemOutlook:
     stages = (StageOutlook("open", "the colour is set", None, None, around(0, 0), around(2), False, 1.0),)
     marks = dict.fromkeys(MARK_NAMES, NEVER) | {"ready": around(4, 0.5)}
-    flat = Spread(60.0, 62.0, 64.0, 1.0)
+    flat = Quantiles(60.0, 62.0, 64.0, 1.0)
     return ItemOutlook(
         *(label, "st-louis-ribs", "St. Louis ribs", 4, PUT_ON, False, stages, marks, around(4), around(4.2)),
-        *(flat, Spread(0.1, 0.12, 0.14, 1.0), Spread(0.5, 0.55, 0.6, 1.0), flat, flat, flat),
+        *(flat, Quantiles(0.1, 0.12, 0.14, 1.0), Quantiles(0.5, 0.55, 0.6, 1.0), flat, flat, flat),
         *(0.7, 1.0, 100.0, 1.0, 0, ()),
         windows or (window("wrap", 2, 3.5, "foil"), window("sauce", 3.2, None), window("take off", 4, None)),
     )
@@ -48,7 +48,7 @@ def outlook(*items: ItemOutlook) -> Outlook:
     return Outlook("supper", "America/Chicago", NOW, serve, 8, 1, items or (item(),), ())
 
 
-HANDS = Hands(ZoneInfo("America/Chicago"), NOW, Ways())
+HANDS = ClockWords(ZoneInfo("America/Chicago"), NOW, Preferences())
 
 
 def drawn(of: ItemOutlook, whole: Outlook | None = None) -> ElementTree.Element:
@@ -154,7 +154,7 @@ def test_many_items_get_narrower_strips() -> None:
 
 
 def test_numbers_are_worded_for_who_reads_them() -> None:
-    far = Hands(HANDS.zone, NOW, Ways("C", "kg", "12", "sun"))
+    far = ClockWords(HANDS.zone, NOW, Preferences("C", "kg", "12", "sun"))
     view = now_view(outlook(), far)
     assert view.serve == "6:00 pm"
     assert view.items[0].core == "62 °C (60 to 64)"
@@ -176,5 +176,7 @@ def test_chances_have_a_word_each() -> None:
 
 
 def test_ways_that_are_not_known_are_as_usual() -> None:
-    assert Ways.of({"degrees": "K", "mass": "stone", "hands": "24", "theme": "plaid", "more": 1}) == Ways()
-    assert Ways.of(Ways("C", "kg", "12", "dark").prefs) == Ways("C", "kg", "12", "dark")
+    assert (
+        Preferences.of({"degrees": "K", "mass": "stone", "hands": "24", "theme": "plaid", "more": 1}) == Preferences()
+    )
+    assert Preferences.of(Preferences("C", "kg", "12", "dark").prefs) == Preferences("C", "kg", "12", "dark")

@@ -22,7 +22,7 @@ from pitreckon.plan.read import read_wishes
 from pitreckon.plan.schedule.baseline import naive
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.problem import day_of
-from pitreckon.plan.schedule.scenarios import cases_of, ways_of
+from pitreckon.plan.schedule.scenarios import cases_of, options_of
 from pitreckon.plan.schedule.schedule import Schedule
 from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import plan
@@ -80,13 +80,13 @@ def live(wishes: Wishes, schedule: Schedule, suppers: int) -> tuple[Lived, Lived
     """The planned day and the guessed one, on the same suppers."""
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
-    guesses = naive(day_of(wishes, amounts, ways_of(wishes, [[own[0]] for own in cases], 256, 1)))
+    guesses = naive(day_of(wishes, amounts, options_of(wishes, [[own[0]] for own in cases], 256, 1)))
     chosen = []
     for own, wish in zip(cases, wishes.items, strict=True):
         item = schedule.item(wish.label)
         same = [c for c in own if c.pit == item.pit and abs(c.set_c - item.set_c) < 0.01 and c.stages == item.stages]
         chosen.append([same[0], own[0]])
-    day = day_of(wishes, amounts, ways_of(wishes, chosen, suppers, SEED))
+    day = day_of(wishes, amounts, options_of(wishes, chosen, suppers, SEED))
     serve = wishes.serve_utc.timestamp()
     put_on = [schedule.item(wish.label).put_on_utc.timestamp() - serve for wish in wishes.items]
     return _lived(day, put_on, 0), _lived(day, [guess.put_on_s for guess in guesses], 1)
@@ -96,7 +96,7 @@ def _lived(day: Day, put_on: list[float], which: int) -> Lived:
     ok = np.ones(day.members, dtype=bool)
     held: list[NDArray[np.float64]] = []
     for task, at_s in zip(day.tasks, put_on, strict=True):
-        course = run_course(task, task.ways[min(which, len(task.ways) - 1)], np.array([at_s]), day.away)
+        course = run_course(task, task.options[min(which, len(task.options) - 1)], np.array([at_s]), day.away)
         ok &= on_time(task, course)[0]
         held.append(np.maximum(-course.ready_first[0], 0.0))
     mean_h = float(np.mean(np.where(np.isfinite(held), held, 0.0))) / 3600.0

@@ -10,7 +10,7 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.card import READERS, timed
 from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
-from pitreckon.lessons.card.finished import Done, done_of
+from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.card.readers import audience, deal
 from pitreckon.lessons.card.script import Script, script_of
 from pitreckon.lessons.marks import Marks, Usual
@@ -38,10 +38,10 @@ def written() -> list[Written]:
     text = (HERE / "orchard-supper.toml").read_text("utf-8")
     cook = cook_from_text(text, "orchard-supper.toml")
     ledger = log_from_text((HERE / "orchard-supper.csv").read_text("utf-8"), "orchard-supper.csv", cook)
-    return [each for item in ITEMS for each in _both(done_of(cook, ledger, item))]
+    return [each for item in ITEMS for each in _both(finished_item(cook, ledger, item))]
 
 
-def _both(done: Done) -> list[Written]:
+def _both(done: FinishedItem) -> list[Written]:
     piece = Piece.of(done.cut, done.item)
     readers = deal(READERS, 1)
     plain = script_of(done)
@@ -50,7 +50,7 @@ def _both(done: Done) -> list[Written]:
     fragile = replace(asked, lines=tuple(replace(line, by_clock=True) for line in asked.lines))
     robust = plain
     for n, line in enumerate(plain.lines):
-        if line.look is not None and line.look.what == "colour":
+        if line.look is not None and line.look.ends_by == "colour":
             sooner = Until("colour", line.look.level - 0.1)
             robust = robust.with_line(n, replace(line, look=sooner, plan=replace(line.plan, until=sooner)))
     robust = timed(piece, replace(robust, every_s=600.0), readers)

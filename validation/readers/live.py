@@ -62,7 +62,7 @@ def _end_of(
     given_up = begin + max(who.patience * line.to_s, line.from_s + 1800.0)
     _tend(reader, day, begin, given_up)
     every = who.glaze_gap_s if sauced else script.every_s * float(np.exp(who.look_gap_sd * rng.standard_normal()))
-    if line.look.what == "core" and reader.alarm:  # no walk before it rings
+    if line.look.ends_by == "core" and reader.alarm:  # no walk before it rings
         trace = truth.follow(reader.twin, day.ends_s, day.openings, min(given_up, LONGEST_S))
         rung = max(_met_s(reader, line, trace, begin), first)
         return min(rung + float(rng.uniform(0.0, WITH_ALARM * every)), given_up)
@@ -97,12 +97,12 @@ def _met_s(reader: Reader, line: Line, trace: Trace, begin: float) -> float:
     """When this reader sees or feels what the line waits for [s since put-on], inf: not in the run."""
     meat, look = reader.twin.meat, line.look
     assert look is not None
-    if look.what == "glaze":
+    if look.ends_by == "glaze":
         return truth.met_s(reader.twin, trace, line.plan, begin)
-    if look.what == "colour":
+    if look.ends_by == "colour":
         level = level_of_colour(trace["colour"][:, 0], np.array([meat.value("dark_at")]))
         there = level >= look.level * reader.colour
-    elif look.what == "tender":
+    elif look.ends_by == "tender":
         there = trace["gelatin_core"][:, 0] / meat.value("tender_at") >= min(look.level * reader.feel, 1.2)
     else:
         goal = min((look.core_c or 0.0) - reader.tip_k, meat.value("boil_c") - 1.0)

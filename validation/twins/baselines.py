@@ -33,7 +33,7 @@ def straight_line_s(ledger: Ledger, now_s: float, put_on: float, goal_c: float) 
     """
     probe = [(r.at_utc.timestamp() - put_on, r.value_c) for r in ledger.readings("probe", ITEM)]
     spots = [
-        (look.at_utc.timestamp() - put_on, look.value) for look in ledger.looks(ITEM) if look.what == "spot temperature"
+        (look.at_utc.timestamp() - put_on, look.value) for look in ledger.looks(ITEM) if look.kind == "spot temperature"
     ]
     recent = [(t, v) for t, v in probe if now_s - LOOK_BACK_S <= t <= now_s]
     if len(recent) >= 3 and recent[-1][0] - recent[0][0] >= LEAST_SPAN_S:

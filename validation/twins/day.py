@@ -40,7 +40,7 @@ def marks_of(twin: Twin, life: Life) -> dict[str, float]:
     When it was ready is not asked: that hangs on when the cook cared to notice, which no forecast of the meat can know.
     """
     assert life.thick is not None
-    kinds = {stage.until.what for stage in twin.stages}
+    kinds = {stage.until.ends_by for stage in twin.stages}
     named = {"done": twin.done_mark}
     if "colour" in kinds:
         named["colour_set"] = "colour_set"

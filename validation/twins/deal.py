@@ -122,7 +122,7 @@ class Twin:
     @property
     def done_mark(self) -> str:
         """The kernel's mark by which the cook calls this piece done."""
-        return "tender" if any(stage.until.what == "tender" for stage in self.stages) else "core_done"
+        return "tender" if any(stage.until.ends_by == "tender" for stage in self.stages) else "core_done"
 
     def stream(self, label: str) -> np.random.Generator:
         """Random numbers of this twin."""

@@ -98,7 +98,7 @@ def _through(twin: Twin, habit: Habit, life: Life, i: int, stage: StagePlan) -> 
     """Add one stage to the life: its visits and its end."""
     rng = twin.stream(f"stage {i}")
     begin = life.ends_s[-1] if life.ends_s else 0.0
-    if stage.until.what == "minutes":
+    if stage.until.ends_by == "minutes":
         end = _on_knot(begin + (stage.until.duration_s or 0.0) * float(rng.uniform(0.9, 1.35)))
         if stage.kind in truth.ON_PIT:
             life.visits.append(acting(twin, i, end, rng))
@@ -112,7 +112,7 @@ def _through(twin: Twin, habit: Habit, life: Life, i: int, stage: StagePlan) -> 
     met = truth.met_s(twin, trace, stage, begin)
     if not np.isfinite(met):
         return False
-    if habit.alarm and stage.until.what == "core":
+    if habit.alarm and stage.until.ends_by == "core":
         end = _on_knot(met + float(rng.uniform(60.0, 600.0)))
     else:
         due = [v.at_s for v in visits if v.at_s >= met]
@@ -153,7 +153,7 @@ def _schedule(
     at = begin_s
     while at < min(until_s, GIVEN_UP_S):
         row = min(int(at // KNOT_S), far.size - 1)
-        near = far[row] >= NEAR[stage.until.what] and stage.kind != "sauced"
+        near = far[row] >= NEAR[stage.until.ends_by] and stage.kind != "sauced"
         at = _on_knot(at + max(every * float(rng.uniform(0.7, 1.3)) * (0.5 if near else 1.0), 240.0))
         if habit.sleeps[0] <= at < habit.sleeps[1]:
             at = _on_knot(habit.sleeps[1])

@@ -183,7 +183,7 @@ def _stage_at(twin: Twin, life: Life, at_s: float) -> tuple[str, str]:
     """Kind and criterion of the stage that the piece is in, the one that ends now included."""
     n = int(np.searchsorted(np.array(life.ends_s), at_s, side="left"))
     stage = twin.stages[min(n, len(twin.stages) - 1)]
-    return stage.kind, stage.until.what
+    return stage.kind, stage.until.ends_by
 
 
 def _water_lost(life: Life, at_s: float) -> float:

@@ -137,7 +137,7 @@ def _so_far(twin: Twin, life: Life, now_s: float) -> Life:
 
 
 def _due_s(twin: Twin, trace: Trace, stage: StagePlan, begin_s: float) -> float:
-    if stage.until.what == "minutes":
+    if stage.until.ends_by == "minutes":
         return begin_s + (stage.until.duration_s or 0.0)
     return truth.met_s(twin, trace, stage, begin_s)
 

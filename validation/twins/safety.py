@@ -55,7 +55,7 @@ def asked(day: Day, members: int) -> list[tuple[str, str, str, str]]:
         for verdict in said.verdicts:
             real = true.verdict(verdict.rule.key)
             if real is not None:
-                rows.append((verdict.rule.key, verdict.basis, verdict.what, real.what))
+                rows.append((verdict.rule.key, verdict.basis, verdict.verdict, real.verdict))
     return rows
 
 

@@ -88,7 +88,7 @@ def asked(seed: int, index: int, members: int, twins: int = TWINS) -> list[Row]:
 
 def _pairs(said: PieceSafety, true: PieceSafety) -> list[tuple[str, str, str, str]]:
     return [
-        (verdict.rule.key, verdict.basis, verdict.what, real.what)
+        (verdict.rule.key, verdict.basis, verdict.verdict, real.verdict)
         for verdict in said.verdicts
         if (real := true.verdict(verdict.rule.key)) is not None
     ]

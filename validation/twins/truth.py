@@ -125,7 +125,7 @@ def _lognormal(value: float, spread: float, z: float) -> float:
 
 def progress(twin: Twin, trace: Trace, stage: StagePlan) -> Floats:
     """How near the stage's own criterion is, at each record: 1 and above when it is met; shape (records,)."""
-    match stage.until.what:
+    match stage.until.ends_by:
         case "colour":
             return trace["colour"][:, 0]
         case "tender":

@@ -25,7 +25,7 @@ UNTIL = {"colour": Until.COLOUR, "tender": Until.TENDER, "core": Until.CORE}
 
 def usual(cut_key: str, pit_key: str, stages: Sequence[StagePlan], set_c: float, mass_kg: float) -> float:
     """Time from put-on to the end of the last stage that ends by colour, feel or core [s]."""
-    course = [(s.until.what, s.until.core_c or 1.0, s.wrap) for s in stages if s.until.what in UNTIL]
+    course = [(s.until.ends_by, s.until.core_c or 1.0, s.wrap) for s in stages if s.until.ends_by in UNTIL]
     cut, pit = catalog.cuts()[cut_key], catalog.pits()[pit_key]
     section = material.section_of(cut)
     air_c = set_c + pit.air.offset_k.value

@@ -46,11 +46,11 @@ def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
     """The pit that an item is on; None: it is not on, or off again."""
     pit: str | None = None
     for act in ledger.acts(label):
-        if act.what == "put on":
+        if act.act == "put on":
             pit = planned
-        elif act.what == "moved" and act.piece is None and act.detail:
+        elif act.act == "moved" and act.piece is None and act.detail:
             pit = planned = act.detail
-        elif act.what in _OFF and act.piece is None:
+        elif act.act in _OFF and act.piece is None:
             pit = None
     return pit
 
@@ -58,7 +58,7 @@ def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
 def _set(ledger: Ledger, label: str, planned_c: float) -> tuple[float, datetime | None]:
     """What a pit is set to now [°C], and since when; None: from the beginning."""
     for act in reversed(ledger.acts(label)):
-        if act.what == "set pit" and act.air_c is not None:
+        if act.act == "set pit" and act.air_c is not None:
             return act.air_c, act.at_utc
     return planned_c, None
 

@@ -23,7 +23,7 @@ SOURCE_REMEDY = (
 )
 
 
-class Reader(Protocol):
+class FieldParser(Protocol):
     """Turns one raw TOML value into the field's value, or refuses it."""
 
     required: bool
@@ -218,7 +218,7 @@ def optional_tables(cls: type) -> Any:
 def build(cls: type[T], raw: Mapping[str, Any], document: Document, field: str = "") -> T:
     """A `cls` from a table, or an `InputError` that names the file, the line and the field."""
     prefix = f"{field}." if field else ""
-    readers: dict[str, Reader] = {
+    readers: dict[str, FieldParser] = {
         each.name: each.metadata["read"]
         for each in dataclasses.fields(cls)  # type: ignore[arg-type]
         if "read" in each.metadata

@@ -18,7 +18,7 @@ from pitreckon.flavour.read import read_mix
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons.card.finished import done_of
+from pitreckon.lessons.card.finished import finished_item
 from pitreckon.sheets.documents.recipe import Recipe, recipe_of
 from pitreckon.sheets.documents.recipecard import recipe_sheet
 from pitreckon.sheets.writers.html import Paper, page_of, script_element
@@ -59,7 +59,7 @@ def make_card(
     ledger = log_from_text(read_text(log_file), str(log_file), cook, set_aside=set_aside)
     mixes = [read_mix(path) for path in mix_files]
     kind = None if pit is None else _kind(pit)
-    done = done_of(cook, ledger, item)
+    done = finished_item(cook, ledger, item)
     with progress_line() as progress:
         progress.add_task("readers are cooking", total=None)
         from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  the kernel
@@ -84,7 +84,7 @@ def _kind(pit: str) -> str:
 
 
 def _write(recipe: Recipe, output: Path, degrees: str, paper: Paper) -> None:
-    reader = reader_of(recipe.card.done.cook.zone, degrees)
+    reader = reader_of(recipe.card.finished.cook.zone, degrees)
     ending = output.suffix.lower()
     if ending in {".json", ".jsonld"}:
         document = recipe_document(recipe) if ending == ".json" else recipe_jsonld(recipe, reader)

@@ -10,7 +10,7 @@ from rich.table import Table
 
 from pitreckon import catalog
 from pitreckon.cli.answers import print_json
-from pitreckon.reckon.quantiles import Spread
+from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
 from pitreckon.safety.microbes.advice import shown_log10
 from pitreckon.units import format_mass, format_temperature, round_half_up
@@ -52,15 +52,15 @@ def _table(console: Console, title: str, trials: list[Trial]) -> None:
     for trial in trials:
         ice = "" if trial.ice_kg is None else f"; {format_mass(trial.ice_kg)} of ice or more"
         row = (_hours(trial.to_70_s), _hours(trial.to_41_s), chance_words(trial.makes), shown_log10(trial.growth.worst))
-        table.add_row(f"{trial.way.words}{ice}", *row)
+        table.add_row(f"{trial.method.words}{ice}", *row)
     console.print(table)
     console.print()
 
 
-def _hours(spread: Spread) -> str:
+def _hours(quantiles: Quantiles) -> str:
     """Hours and minutes with their 5 to 95 %, short enough for a column.
 
-    >>> _hours(Spread(3600.0, 5400.0, 7260.0, 1.0))
+    >>> _hours(Quantiles(3600.0, 5400.0, 7260.0, 1.0))
     '1:30 (1:00 to 2:01)'
     """
 
@@ -70,7 +70,7 @@ def _hours(spread: Spread) -> str:
         hours, minutes = divmod(int(round_half_up(seconds / 60.0)), 60)
         return f"{hours}:{minutes:02d}"
 
-    return f"{one(spread.p50)} ({one(spread.p05)} to {one(spread.p95)})"
+    return f"{one(quantiles.p50)} ({one(quantiles.p05)} to {one(quantiles.p95)})"
 
 
 def document_of(plan: CoolingPlan) -> dict[str, Any]:
@@ -85,12 +85,12 @@ def document_of(plan: CoolingPlan) -> dict[str, Any]:
 
 
 def _trial(trial: Trial) -> dict[str, Any]:
-    way = trial.way
+    method = trial.method
     return {
-        "way": way.words,
-        "form": way.form,
-        "place": way.place.name,
-        "depth_m": way.depth_m,
+        "way": method.words,
+        "form": method.form,
+        "place": method.place.name,
+        "depth_m": method.depth_m,
         "likely": trial.enough,
         "makes_both": trial.makes,
         "makes_70_f": trial.makes_first,
@@ -109,6 +109,6 @@ def _trial(trial: Trial) -> dict[str, Any]:
     }
 
 
-def _spread(spread: Spread) -> dict[str, float | None]:
-    levels = {"p05": spread.p05, "p50": spread.p50, "p95": spread.p95}
+def _spread(quantiles: Quantiles) -> dict[str, float | None]:
+    levels = {"p05": quantiles.p05, "p50": quantiles.p50, "p95": quantiles.p95}
     return {name: round(value, 1) if abs(value) < 1e9 else None for name, value in levels.items()}

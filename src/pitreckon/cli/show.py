@@ -12,7 +12,7 @@ from rich.text import Text
 
 from pitreckon.cli.trips import print_trips
 from pitreckon.cook import Cook
-from pitreckon.reckon import ItemOutlook, Outlook, Spread
+from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
 from pitreckon.reckon.words import CAUTION, STANDING, Scale, colour_word
 from pitreckon.units import (
     format_clock,
@@ -36,17 +36,17 @@ def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> s
     return format_clock(instant_after(item.put_on_utc, round_half_up(seconds / 60.0) * 60.0), zone, seen_from=now)
 
 
-def span(item: ItemOutlook, spread: Spread, zone: ZoneInfo, now: datetime) -> str:
+def span(item: ItemOutlook, quantiles: Quantiles, zone: ZoneInfo, now: datetime) -> str:
     """Median with its 5 and 95 % in brackets."""
-    if spread.reached < 0.05:
+    if quantiles.reached < 0.05:
         return "not in sight"
-    middle = clock(item, spread.p50, zone, now)
-    low, high = clock(item, spread.p05, zone, now), clock(item, spread.p95, zone, now)
+    middle = clock(item, quantiles.p50, zone, now)
+    low, high = clock(item, quantiles.p05, zone, now), clock(item, quantiles.p95, zone, now)
     return middle if low == high else f"{middle}  ({low} to {high})"
 
 
-def _warm(spread: Spread, scale: Scale) -> str:
-    low, mid, high = (format_temperature(v, scale) for v in (spread.p05, spread.p50, spread.p95))
+def _warm(quantiles: Quantiles, scale: Scale) -> str:
+    low, mid, high = (format_temperature(v, scale) for v in (quantiles.p05, quantiles.p50, quantiles.p95))
     return mid if low == high else f"{mid} ({low[:-2].strip()} to {high})"
 
 
@@ -55,8 +55,8 @@ def _scale(outlook: Outlook, width: int) -> tuple[datetime, float]:
     starts = [item.put_on_utc for item in outlook.items]
     ends = []
     for item in outlook.items:
-        for spread in (*[s.ends_s for s in item.stages], item.marks["ready"]):
-            last = spread.p95 if math.isfinite(spread.p95) else spread.p50
+        for quantiles in (*[s.ends_s for s in item.stages], item.marks["ready"]):
+            last = quantiles.p95 if math.isfinite(quantiles.p95) else quantiles.p50
             if math.isfinite(last):
                 ends.append(instant_after(item.put_on_utc, last))
     if outlook.serve_utc is not None:
@@ -130,14 +130,14 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
             late = f"too late: {window.closes_by}"
             console.print(f"  {window.act:<8} {late:<28} {span(item, window.closes_s, zone, now)}")
     for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
-        spread = item.marks[name]
-        if spread.reached >= 0.05:
-            console.print(f"  {'·':<8} {words:<28} {span(item, spread, zone, now)}", style="dim")
+        quantiles = item.marks[name]
+        if quantiles.reached >= 0.05:
+            console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
     ready, past = item.marks["ready"], item.marks["past_best"]
     console.print(Text.assemble("  ", (f"{'ready':<37} {span(item, ready, zone, now)}", "bold")))
     if item.pieces > 1 and item.last_ready.p50 - item.first_ready.p50 >= WORTH_TELLING_S:
-        for spread, words in ((item.first_ready, "the first of them"), (item.last_ready, "the last of them")):
-            console.print(f"  {'·':<8} {words:<28} {span(item, spread, zone, now)}", style="dim")
+        for quantiles, words in ((item.first_ready, "the first of them"), (item.last_ready, "the last of them")):
+            console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
     if past.reached >= 0.05:
         console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
     if item.on_time is not None and outlook.serve_utc is not None:

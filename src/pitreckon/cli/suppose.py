@@ -13,7 +13,7 @@ from pitreckon.cli.run import moment_of, progress_line
 from pitreckon.cook import Cook
 from pitreckon.cook.read import read_cook
 from pitreckon.ledger.log.read import read_log
-from pitreckon.reckon import Spread
+from pitreckon.reckon import Quantiles
 from pitreckon.reckon.whatif import ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
@@ -65,7 +65,7 @@ def _is_pit(cook: Cook, label: str) -> bool:
 
 
 def _what(option: WhatIf, degrees: str) -> str:
-    set_c = next((act.air_c for act in option.acts if act.what == "set pit"), None)
+    set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
     if set_c is None:
         return option.what
     return f"{option.what}: set it to {format_temperature(set_c, cast(Literal['F', 'C'], degrees))}"
@@ -96,8 +96,8 @@ def _item(item: ItemThen, cook: Cook, now: datetime) -> str:
     return ", ".join(words)
 
 
-def _window(spread: Spread, item: ItemThen, cook: Cook, now: datetime) -> str:
-    if not math.isfinite(spread.p50):
+def _window(quantiles: Quantiles, item: ItemThen, cook: Cook, now: datetime) -> str:
+    if not math.isfinite(quantiles.p50):
         return "not in sight"
 
     def clock(seconds: float) -> str:
@@ -106,4 +106,4 @@ def _window(spread: Spread, item: ItemThen, cook: Cook, now: datetime) -> str:
         at = instant_after(item.outlook.put_on_utc, round_half_up(seconds / 60.0) * 60.0)
         return format_clock(at, cook.zone_info, seen_from=now)
 
-    return f"{clock(spread.p50)} ({clock(spread.p05)} to {clock(spread.p95)})"
+    return f"{clock(quantiles.p50)} ({clock(quantiles.p05)} to {clock(quantiles.p95)})"

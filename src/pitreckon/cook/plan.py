@@ -59,30 +59,30 @@ def _salt(dose_g_per_kg: float) -> str:
 class Until:
     """What ends a stage.
 
-    ``value`` by ``what``: ``core`` a temperature [°C]; ``minutes`` a duration [s]; ``clock`` a UTC instant;
+    ``value`` by ``ends_by``: ``core`` a temperature [°C]; ``minutes`` a duration [s]; ``clock`` a UTC instant;
     ``colour`` a colour level [-] (None: the set colour, 1.0); ``tender`` a tenderness level [-] (None: the
     probe slides in, 1.0); ``glaze`` always None.
     """
 
-    what: str
+    ends_by: str
     value: float | datetime | None = None
 
     def __post_init__(self) -> None:
-        one_of("until", self.what, UNTIL_KINDS)
+        one_of("until", self.ends_by, UNTIL_KINDS)
         value = self.value
-        if self.what == "clock":
+        if self.ends_by == "clock":
             if not isinstance(value, datetime):
                 raise fault("until", "a stage that ends by the clock has no time", "Give the UTC instant")
             is_utc("until", value)
         elif isinstance(value, datetime):
-            raise fault("until", f"a time cannot end a stage by {self.what}", "Use until = clock")
-        elif self.what == "core":
+            raise fault("until", f"a time cannot end a stage by {self.ends_by}", "Use until = clock")
+        elif self.ends_by == "core":
             core_c = float("nan") if value is None else value
             within("until", core_c, 0.0, 110.0, format_temperature)
-        elif self.what == "minutes":
+        elif self.ends_by == "minutes":
             duration_s = 0.0 if value is None else value
             within("until", duration_s, 1.0, _LONGEST_S, format_duration)
-        elif self.what == "glaze" and value is not None:
+        elif self.ends_by == "glaze" and value is not None:
             raise fault("until", "a glaze is set or not", "Leave its level out")
         elif value is not None:
             within("until", value, 0.05, 1.5, _plain)
@@ -90,22 +90,22 @@ class Until:
     @property
     def core_c(self) -> float | None:
         """The core temperature [°C] that ends the stage, if that does."""
-        return self._number if self.what == "core" else None
+        return self._number if self.ends_by == "core" else None
 
     @property
     def duration_s(self) -> float | None:
         """The time in the stage [s] that ends it, if that does."""
-        return self._number if self.what == "minutes" else None
+        return self._number if self.ends_by == "minutes" else None
 
     @property
     def at_utc(self) -> datetime | None:
         """The instant that ends the stage, if one does."""
-        return self.value if self.what == "clock" and isinstance(self.value, datetime) else None
+        return self.value if self.ends_by == "clock" and isinstance(self.value, datetime) else None
 
     @property
     def level(self) -> float:
         """The level [-] of colour, tenderness or glaze that ends the stage; 1.0 where none was given."""
-        given = self._number if self.what in {"colour", "tender"} else None
+        given = self._number if self.ends_by in {"colour", "tender"} else None
         return 1.0 if given is None else given
 
     @property
@@ -153,7 +153,7 @@ class StagePlan:
             if self.kind != "sauced":
                 raise fault("glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced")
             within("glaze", self.glaze_kg, 0.001, 2.0, _metric)
-        if self.until.what == "glaze" and self.kind != "sauced":
+        if self.until.ends_by == "glaze" and self.kind != "sauced":
             raise fault("until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced")
 
 

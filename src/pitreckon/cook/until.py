@@ -101,7 +101,7 @@ def mark_text(until: Until) -> str:
     ('colour', 'amber')
     """
     if not isinstance(until.value, float | int):
-        return until.what
+        return until.ends_by
     level = until.value
-    steps = {step: each.value for step, each in _STEPS.items() if each.what == until.what}
+    steps = {step: each.value for step, each in _STEPS.items() if each.ends_by == until.ends_by}
     return min(steps, key=lambda step: abs(float(steps[step] or 0.0) - level))  # type: ignore[arg-type]

@@ -55,7 +55,7 @@ class Reading:
 class Look:
     """What the cook saw, felt or measured by hand on an item.
 
-    what: colour | bone showing | probe feel | spot temperature | weight | bend
+    kind: colour | bone showing | probe feel | spot temperature | weight | bend
     value: colour, probe feel, bend: level [-], 1.0 at the mark; bone showing: length [m];
         spot temperature: [°C]; weight: [kg] of the piece
     text: as the cook wrote it; note: what else the cook wrote
@@ -64,7 +64,7 @@ class Look:
     at_utc: datetime
     on: str
     piece: int | None
-    what: str
+    kind: str
     value: float
     text: str = ""
     rejected: str | None = None
@@ -87,7 +87,7 @@ class Act:
 
     at_utc: datetime
     on: str
-    what: str
+    act: str
     detail: str = ""
     piece: int | None = None
     air_c: float | None = None

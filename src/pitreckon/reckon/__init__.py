@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook, Task, Trip, Window
-from pitreckon.reckon.quantiles import Spread
+from pitreckon.reckon.quantiles import Quantiles
 
-__all__ = ["MARK_NAMES", "ItemOutlook", "Outlook", "Spread", "StageOutlook", "Task", "Trip", "Window", "reckon"]
+__all__ = ["MARK_NAMES", "ItemOutlook", "Outlook", "Quantiles", "StageOutlook", "Task", "Trip", "Window", "reckon"]

@@ -118,7 +118,7 @@ class Around:
 
     def _until(self, stage: Stage, zero: float) -> dict[str, ArrayLike]:
         until = stage.plan.until
-        match until.what:
+        match until.ends_by:
             case "colour":
                 dark = self.cut.colour.dark_level.value / self.cut.colour.set_level.value
                 return {"until": Until.COLOUR, "value": colour_of_level(until.level, dark)}

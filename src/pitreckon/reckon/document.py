@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from pydantic import BaseModel, ConfigDict, Field
 
 from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook, Task, Trip, Window
-from pitreckon.reckon.quantiles import Spread
+from pitreckon.reckon.quantiles import Quantiles
 
 
 class _Part(BaseModel):
@@ -141,19 +141,19 @@ def _number(value: float, places: int) -> float | None:
     return round(value, places) if math.isfinite(value) else None
 
 
-def _time(spread: Spread, zero: datetime) -> TimeDocument:
+def _time(quantiles: Quantiles, zero: datetime) -> TimeDocument:
     at: dict[str, datetime | None] = {}
     seconds: dict[str, float | None] = {}
     for name in ("p05", "p50", "p95"):
-        value = _number(getattr(spread, name), 1)
+        value = _number(getattr(quantiles, name), 1)
         seconds[f"{name}_s"] = value
         at[name] = None if value is None else zero + timedelta(seconds=value)
-    return TimeDocument(**seconds, **at, reached=round(spread.reached, 4))  # type: ignore[arg-type]
+    return TimeDocument(**seconds, **at, reached=round(quantiles.reached, 4))  # type: ignore[arg-type]
 
 
-def _plain(spread: Spread, places: int = 3) -> NumberDocument:
+def _plain(quantiles: Quantiles, places: int = 3) -> NumberDocument:
     return NumberDocument(
-        p05=_number(spread.p05, places), p50=_number(spread.p50, places), p95=_number(spread.p95, places)
+        p05=_number(quantiles.p05, places), p50=_number(quantiles.p50, places), p95=_number(quantiles.p95, places)
     )
 
 
@@ -228,8 +228,8 @@ def _item(item: ItemOutlook) -> ItemDocument:
         last_ready=_time(item.last_ready, zero),
         on_time=None if item.on_time is None else round(item.on_time, 4),
         least_core=round(item.least_core, 4),
-        effective=round(item.effective, 1),
-        tempered=round(item.tempered, 4),
+        effective=round(item.ess, 1),
+        tempered=round(item.tempering_exponent, 4),
         notes=list(item.notes),
     )
 

@@ -35,44 +35,46 @@ class Predicted:
     covariance: Floats
 
     @property
-    def misfit(self) -> Floats:
+    def normalised_innovation(self) -> Floats:
         """Seen less the members' mean, over the whole spread to be expected: errors and members, (seen,)."""
         spread = np.sqrt(np.diag(self.covariance) + self.of_members.var(axis=1))
         return np.asarray((self.value - self.of_members.mean(axis=1)) / spread)
 
 
 @dataclass(frozen=True)
-class Turn:
+class Transition:
     """What a cook who was there did, or did not do, when a stage waits for a colour, a tenderness or a core.
 
-    at_s: when; what: colour, tender or core; goal: the level or temperature that ends the stage; ended: it was ended
+    at_s: when; ends_by: colour, tender or core; goal: the level or temperature that ends the stage; ended: it was ended
     then, or let run though the piece was looked at
     """
 
     at_s: float
-    what: str
+    ends_by: str
     goal: float
     ended: bool
 
 
 @dataclass(frozen=True)
-class Seen:
+class Observations:
     """What was seen of a piece, by seconds since put-on."""
 
     cut: Cut
     mass_kg: float
     looks: tuple[tuple[float, Look], ...]
     probe: ProbeRecord
-    turns: tuple[Turn, ...] = ()
+    transitions: tuple[Transition, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.looks or self.probe.stretches or self.turns)
+        return bool(self.looks or self.probe.stretches or self.transitions)
 
     @property
     def last_s(self) -> float:
         """When the last of it was seen [s since put-on]; 0 when nothing was."""
         ends = [float(stretch.at_s[-1]) for stretch in self.probe.stretches]
-        return max([at for at, _ in self.looks] + [turn.at_s for turn in self.turns] + ends, default=0.0)
+        return max(
+            [at for at, _ in self.looks] + [transition.at_s for transition in self.transitions] + ends, default=0.0
+        )
 
     def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
         """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
@@ -83,8 +85,8 @@ class Seen:
             total += self._measured(what, draw, trace)
         for at_s, look in self._of("spot temperature"):
             total += errors_of.spot_log_likelihood(at_places(trace, at_s), look.value)
-        for turn in self.turns:
-            total += _turn_log_likelihood(turn, draw, trace)
+        for transition in self.transitions:
+            total += _transition_log_likelihood(transition, draw, trace)
         for stretch in self.probe.stretches:
             total += stretch.log_likelihood(np.stack([at_places(trace, float(t)) for t in stretch.at_s]))
         total[~np.isfinite(total)] = -np.inf
@@ -95,12 +97,12 @@ class Seen:
         """All of it as numbers with normal errors, for the linear half of the update."""
         parts = [self._predicted_looks(what, draw, trace) for what in errors_by_kind()]
         parts += [self._predicted_stretch(stretch, trace) for stretch in self.probe.stretches]
-        parts += [_predicted_turn(turn, draw, trace) for turn in self.turns if turn.ended]
+        parts += [_predicted_transition(transition, draw, trace) for transition in self.transitions if transition.ended]
         parts = [part for part in parts if part.value.size]
         return stacked(parts, trace.values.shape[2])
 
     def _of(self, what: str) -> list[tuple[float, Look]]:
-        return [(at, look) for at, look in self.looks if look.what == what]
+        return [(at, look) for at, look in self.looks if look.kind == what]
 
     def _words(self, scale: str, draw: ItemDraw, trace: Trace) -> Floats:
         mine = self._of(scale)
@@ -147,36 +149,38 @@ class Seen:
         return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, covariance)
 
 
-TURN_STEP, TURN_K = 0.2, 4.0
+TRANSITION_STEP, TRANSITION_K = 0.2, 4.0
 """How near to its end a cook judges a stage, as a level and in kelvins: common practice, no source."""
 ACTS_ON = 0.85
 """Share of the times when a cook who is there acts on it: others wait, or have other reasons to act (common practice,
 no source)."""
 
 
-def _past_goal(turn: Turn, draw: ItemDraw, trace: Trace) -> tuple[Floats, float]:
+def _past_goal(transition: Transition, draw: ItemDraw, trace: Trace) -> tuple[Floats, float]:
     """How far each member is past a stage's goal, and the cook's error in that."""
     members = draw.members
-    if turn.what == "core":
-        return held_at(trace, "core_c", turn.at_s) - np.minimum(turn.goal, members["boil_c"] - 1.0), TURN_K
-    if turn.what == "colour":
-        level = level_of_colour(held_at(trace, "colour", turn.at_s), members["dark_at"])
+    if transition.ends_by == "core":
+        return held_at(trace, "core_c", transition.at_s) - np.minimum(
+            transition.goal, members["boil_c"] - 1.0
+        ), TRANSITION_K
+    if transition.ends_by == "colour":
+        level = level_of_colour(held_at(trace, "colour", transition.at_s), members["dark_at"])
     else:
-        level = np.minimum(held_at(trace, "gelatin_core", turn.at_s) / members["tender_at"], MOST_FELT)
-    return level - turn.goal, TURN_STEP
+        level = np.minimum(held_at(trace, "gelatin_core", transition.at_s) / members["tender_at"], MOST_FELT)
+    return level - transition.goal, TRANSITION_STEP
 
 
-def _turn_log_likelihood(turn: Turn, draw: ItemDraw, trace: Trace) -> Floats:
+def _transition_log_likelihood(transition: Transition, draw: ItemDraw, trace: Trace) -> Floats:
     """That a stage was ended, or not, by a cook who was there."""
-    past, error = _past_goal(turn, draw, trace)
+    past, error = _past_goal(transition, draw, trace)
     there = ACTS_ON * ndtr(past / error)
-    return np.asarray(np.log(1.0 - ACTS_ON + there) if turn.ended else np.log1p(-there))
+    return np.asarray(np.log(1.0 - ACTS_ON + there) if transition.ended else np.log1p(-there))
 
 
-def _predicted_turn(turn: Turn, draw: ItemDraw, trace: Trace) -> Predicted:
+def _predicted_transition(transition: Transition, draw: ItemDraw, trace: Trace) -> Predicted:
     """For the lines: a stage that was ended had met its goal, and not long before."""
-    past, error = _past_goal(turn, draw, trace)
-    name = (("when a stage was ended", turn.at_s),)
+    past, error = _past_goal(transition, draw, trace)
+    name = (("when a stage was ended", transition.at_s),)
     return Predicted(name, np.array([0.5 * error]), past[None], np.array([[(2.0 * error) ** 2]]))
 
 
@@ -215,14 +219,14 @@ class Evidence:
     """Weights of the members and what they rest on.
 
     weights: sum to 1, shape (members,)
-    effective: how many members still count
-    tempered: the share of the evidence's force that was used; 1 all of it
-    raw_effective: how many would count with all of it
-    odd: what of it does not fit the rest: (what, seconds since put-on)
+    ess: effective sample size, how many members still count
+    tempering_exponent: of the likelihood, 0 to 1; 1: all of the evidence was used
+    ess_untempered: how many would count with all of it
+    outliers: what of it does not fit the rest: (what, seconds since put-on)
     """
 
     weights: Floats
-    effective: float
-    tempered: float
-    raw_effective: float
-    odd: tuple[tuple[str, float], ...] = ()
+    ess: float
+    tempering_exponent: float
+    ess_untempered: float
+    outliers: tuple[tuple[str, float], ...] = ()

@@ -142,7 +142,7 @@ def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datet
     zone = cook.zone_info
     if not mine:
         return "it was left as it was"
-    return ", ".join(f"{a.what} at {format_clock(a.at_utc, zone, seen_from=now)}" for a in mine[-3:])
+    return ", ".join(f"{a.act} at {format_clock(a.at_utc, zone, seen_from=now)}" for a in mine[-3:])
 
 
 def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: datetime, celsius: bool) -> str:
@@ -150,12 +150,12 @@ def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: dat
     words = []
     for entry in [s for s in mine if isinstance(s, Look)][-2:]:
         at = format_clock(entry.at_utc, cook.zone_info, seen_from=now)
-        if entry.what in {"colour", "probe feel", "bend"}:
-            words.append(f"{entry.what} '{word_for(entry.what, entry.value)}' at {at}")
-        elif entry.what == "spot temperature":
+        if entry.kind in {"colour", "probe feel", "bend"}:
+            words.append(f"{entry.kind} '{word_for(entry.kind, entry.value)}' at {at}")
+        elif entry.kind == "spot temperature":
             words.append(f"{format_temperature(entry.value, 'C' if celsius else 'F')} inside at {at}")
         else:
-            words.append(f"{entry.what} at {at}")
+            words.append(f"{entry.kind} at {at}")
     if not words and mine:
         words.append("the probe's readings")
     return ", ".join(words)

@@ -72,7 +72,7 @@ def at_each(trace: Trace, channel: str, when_s: Floats) -> Floats:
 
 def looked(cut: Cut, draw: ItemDraw, trace: Trace, look: Look, at_s: float, mass_kg: float) -> Floats:
     """What a look would show in every member at a time, in the unit of its value; a spot temperature at the core."""
-    match look.what:
+    match look.kind:
         case "colour":
             return level_of_colour(held_at(trace, "colour", at_s), draw.members["dark_at"])
         case "probe feel" | "bend":
@@ -85,7 +85,7 @@ def looked(cut: Cut, draw: ItemDraw, trace: Trace, look: Look, at_s: float, mass
             fat = fat_lost(cut, held_at(trace, "gelatin_mean", at_s), draw.fat_render)
             return np.asarray(mass_kg * (1.0 - _lost(trace, at_s) - fat))
         case _:
-            raise KeyError(look.what)
+            raise KeyError(look.kind)
 
 
 def _lost(trace: Trace, at_s: float) -> Floats:

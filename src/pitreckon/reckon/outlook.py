@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime
 
-from pitreckon.reckon.quantiles import Spread
+from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.units import instant_after
 
 MARK_NAMES = ("colour_set", "tender", "glaze_set", "ready", "past_best")
@@ -25,8 +25,8 @@ class StageOutlook:
     until: str
     until_core_c: float | None
     wrap: str | None
-    begins_s: Spread
-    ends_s: Spread
+    begins_s: Quantiles
+    ends_s: Quantiles
     done: bool
     now: float
 
@@ -46,8 +46,8 @@ class Window:
     wrap: str | None
     until: str
     until_core_c: float | None
-    opens_s: Spread
-    closes_s: Spread
+    opens_s: Quantiles
+    closes_s: Quantiles
     closes_by: str
     open_now: float
     too_late_now: float
@@ -98,7 +98,7 @@ class ItemOutlook:
     pit_c: air at the grate now; grate_k: how far the air round the piece lies over the pit's readout [K]
     on_time: chance that all its pieces are ready, and it is not past its best, at serving
     least_core: share of the members whose core reaches the official minimum before ready
-    effective: members that still count; tempered: share of the evidence that was used
+    ess: members that still count; tempering_exponent: share of the evidence that was used
     notes: what the cook should know, in plain sentences
     windows: of the acts to come, in their order
     """
@@ -110,19 +110,19 @@ class ItemOutlook:
     put_on_utc: datetime
     put_on_planned: bool
     stages: tuple[StageOutlook, ...]
-    marks: dict[str, Spread]
-    first_ready: Spread
-    last_ready: Spread
-    core_c: Spread
-    loss_fraction: Spread
-    colour: Spread
-    gelatin: Spread
-    pit_c: Spread
-    grate_k: Spread
+    marks: dict[str, Quantiles]
+    first_ready: Quantiles
+    last_ready: Quantiles
+    core_c: Quantiles
+    loss_fraction: Quantiles
+    colour: Quantiles
+    gelatin: Quantiles
+    pit_c: Quantiles
+    grate_k: Quantiles
     on_time: float | None
     least_core: float
-    effective: float
-    tempered: float
+    ess: float
+    tempering_exponent: float
     failed: int
     notes: tuple[str, ...]
     windows: tuple[Window, ...] = ()

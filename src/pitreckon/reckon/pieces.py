@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
 from pitreckon.reckon.posterior import Posterior
-from pitreckon.reckon.quantiles import drawn_evenly
+from pitreckon.reckon.quantiles import systematic_resample
 
 Floats = NDArray[np.float64]
 
@@ -47,7 +47,7 @@ def first_and_last(tracks: Sequence[Posterior], times: Sequence[Floats]) -> tupl
 def _draws(track: Posterior, when: Floats, rng: np.random.Generator) -> Floats:
     """Times of the pieces that a track stands for, (draws, pieces), in the order of what they have in common."""
     many, z = track.track.stands_for, track.ensemble.z
-    chosen = drawn_evenly(track.weights, DRAWS)
+    chosen = systematic_resample(track.weights, DRAWS)
     good = np.isfinite(when) & (track.weights > 0.0)
     if good.sum() <= len(UNKNOWNS) // 2:
         return np.repeat(np.sort(when[chosen])[:, None], many, axis=1)

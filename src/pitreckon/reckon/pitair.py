@@ -38,14 +38,14 @@ def set_temperature(knots_s: Floats, set_c: float, acts: Sequence[Act], put_on: 
     """What the pit was set to at each knot; ``put_on`` is the epoch of the knots' zero [s]."""
     out = np.full(knots_s.size, set_c)
     for act in acts:
-        if act.what == "set pit" and act.air_c is not None:
+        if act.act == "set pit" and act.air_c is not None:
             out[knots_s >= act.at_utc.timestamp() - put_on] = act.air_c
     return out
 
 
 def set_last(set_c: float, acts: Sequence[Act]) -> float:
     """What a pit is set to after all of its acts [degC]."""
-    return next((act.air_c for act in reversed(acts) if act.what == "set pit" and act.air_c is not None), set_c)
+    return next((act.air_c for act in reversed(acts) if act.act == "set pit" and act.air_c is not None), set_c)
 
 
 def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: float) -> Floats:

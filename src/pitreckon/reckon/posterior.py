@@ -11,20 +11,20 @@ from numpy.typing import NDArray
 from pitreckon.reckon.draws import ITEM_UNKNOWNS, OWN_SHARE, PIT_UNKNOWNS, UNKNOWNS, stream
 from pitreckon.reckon.evidence import Evidence, Predicted, stacked
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
-from pitreckon.reckon.update import Aim, Information, Lines, from_others, mild, weigh
+from pitreckon.reckon.update import Information, LinearObs, Proposal, from_others, temper, weigh
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
 Floats = NDArray[np.float64]
 
 FIRST_LEAST, FIRST_MOST = 96, 160
-"""Members of the small ensemble through which the straight lines go."""
+"""Members of the small ensemble that the linear operator is fitted through."""
 STRONG, NEARER = 6.0, 1
-"""Information, over the prior's, from which lines are laid again where the first ones point, and how often."""
+"""Information, over the prior's, from which it is linearised again where the first one points, and how often."""
 HALF = 0.5
-"""Share of an ensemble that counts for its lines: those nearer to what was seen count more."""
+"""Share of an ensemble that counts for its fit: those nearer to what was seen count more."""
 AGAIN_BELOW = 0.08
-"""Share of the members that count, below which a second aim is taken, from what the first one found."""
+"""Share of the members that count, below which a second proposal is made, from what the first one found."""
 
 
 @dataclass(frozen=True)
@@ -49,57 +49,59 @@ class Posterior:
 
 def posterior(tracks: Sequence[Track], members: int, threads: int | None = None) -> list[Posterior]:
     """Run and weigh ``members`` of every track, to its horizon, on so many threads (all cores by default)."""
-    lines = _lines(tracks, members, threads)
-    alike = _alike(tracks)
-    others = [from_others(i, lines, alike) for i in range(len(tracks))]
+    lines = _linearise(tracks, members, threads)
+    correlation = _correlation(tracks)
+    others = [from_others(i, lines, correlation) for i in range(len(tracks))]
     done = _run(
-        tracks, [_aim(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1, threads
+        tracks, [_proposal(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1, threads
     )
-    poor = [i for i, got in enumerate(done) if got.track.seen and 0.0 < _before_tempering(got) < AGAIN_BELOW * members]
+    poor = [
+        i for i, got in enumerate(done) if got.track.observations and 0.0 < _ess_untempered(got) < AGAIN_BELOW * members
+    ]
     if poor:
-        aims = [_aim(_lines_again(done[i]), others[i]) for i in poor]
-        again = _run([tracks[i] for i in poor], aims, [others[i] for i in poor], members, 2, threads)
+        proposals = [_proposal(_relinearise(done[i]), others[i]) for i in poor]
+        again = _run([tracks[i] for i in poor], proposals, [others[i] for i in poor], members, 2, threads)
         for i, got in zip(poor, again, strict=True):
-            done[i] = max(done[i], got, key=_before_tempering)
+            done[i] = max(done[i], got, key=_ess_untempered)
     return done
 
 
-def _lines(tracks: Sequence[Track], members: int, threads: int | None) -> list[Lines]:
-    """Straight lines for every track of which something was seen: through a small ensemble of the prior.
+def _linearise(tracks: Sequence[Track], members: int, threads: int | None) -> list[LinearObs]:
+    """A linear operator for every track of which something was seen: through a small ensemble of the prior.
 
     Where the evidence is strong, what is far from it does not matter and is seldom straight: once more, through members
-    drawn where the first lines point.
+    drawn where the first one points.
     """
     n = int(np.clip(members // 2, FIRST_LEAST, FIRST_MOST))
     found = [_nothing() for _ in tracks]
-    seen = [i for i, track in enumerate(tracks) if track.seen]
+    seen = [i for i, track in enumerate(tracks) if track.observations]
     priors = [tracks[i].prior(n) for i in seen]
-    for i, line in zip(seen, _lines_at([tracks[i] for i in seen], priors, threads), strict=True):
+    for i, line in zip(seen, _linearise_at([tracks[i] for i in seen], priors, threads), strict=True):
         found[i] = line
     for turn in range(NEARER):
         strong = [i for i in seen if _strength(found[i]) >= STRONG]
         near = []
         for i in strong:
-            aim = _aim(found[i], Information.none(len(UNKNOWNS)))
-            z, _ = aim.drawn(tracks[i].prior(n), stream(tracks[i].seed, f"nearer {turn} {tracks[i].label}"))
+            proposal = _proposal(found[i], Information.none(len(UNKNOWNS)))
+            z, _ = proposal.sample(tracks[i].prior(n), stream(tracks[i].seed, f"nearer {turn} {tracks[i].label}"))
             near.append(z)
-        for i, line in zip(strong, _lines_at([tracks[i] for i in strong], near, threads), strict=True):
+        for i, line in zip(strong, _linearise_at([tracks[i] for i in strong], near, threads), strict=True):
             found[i] = line
     return found
 
 
-def _strength(line: Lines) -> float:
+def _strength(line: LinearObs) -> float:
     """Information in the best-known direction, over the prior's."""
     own = line.robust()
-    if not own.over.size:
+    if not own.innovation.size:
         return 0.0
-    return float(np.linalg.eigvalsh(Information.of(own.slope, own.over, own.covariance).precision)[-1])
+    return float(np.linalg.eigvalsh(Information.of(own.slope, own.innovation, own.covariance).precision)[-1])
 
 
-def _lines_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | None) -> list[Lines]:
-    """Run each track's members as far as something was seen, and lay lines through them."""
+def _linearise_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | None) -> list[LinearObs]:
+    """Run each track's members as far as something was seen, and fit an operator through them."""
     ensembles = [
-        ensemble(track, z, np.ceil(track.seen.last_s / RECORD_S + 1.0) * RECORD_S)
+        ensemble(track, z, np.ceil(track.observations.last_s / RECORD_S + 1.0) * RECORD_S)
         for track, z in zip(tracks, zs, strict=True)
     ]
     out = []
@@ -108,37 +110,37 @@ def _lines_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | None
         if good.sum() <= len(UNKNOWNS):
             out.append(_nothing())
             continue
-        seen = each.track.seen
+        seen = each.track.observations
         predicted = _of_some(seen.predicted(each.draw, trace), good)
         likelihood = seen.log_likelihood(each.draw, trace)[good]
-        out.append(Lines.through(each.z[:, good], predicted, mild(likelihood, HALF)))
+        out.append(LinearObs.through(each.z[:, good], predicted, temper(likelihood, HALF)))
     return out
 
 
-def _nothing() -> Lines:
-    return Lines(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
+def _nothing() -> LinearObs:
+    return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
 
 
 def _of_some(predicted: Predicted, which: NDArray[np.bool_]) -> Predicted:
     return replace(predicted, of_members=predicted.of_members[:, which])
 
 
-def _lines_again(got: Posterior) -> Lines:
-    """Straight lines where the members that count are; the weights toned down so that enough do."""
+def _relinearise(got: Posterior) -> LinearObs:
+    """A linear operator where the members that count are; the likelihood tempered so that enough do."""
     good = np.isnan(got.trace.failed_s)
-    predicted = _of_some(got.track.seen.predicted(got.ensemble.draw, got.trace), good)
-    likelihood = got.track.seen.log_likelihood(got.ensemble.draw, got.trace)[good]
-    return Lines.through(got.ensemble.z[:, good], predicted, mild(likelihood, HALF))
+    predicted = _of_some(got.track.observations.predicted(got.ensemble.draw, got.trace), good)
+    likelihood = got.track.observations.log_likelihood(got.ensemble.draw, got.trace)[good]
+    return LinearObs.through(got.ensemble.z[:, good], predicted, temper(likelihood, HALF))
 
 
-def _aim(line: Lines, others: Information) -> Aim:
+def _proposal(line: LinearObs, others: Information) -> Proposal:
     own = line.robust()
-    return Aim.at(Information.of(own.slope, own.over, own.covariance).plus(others))
+    return Proposal.at(Information.of(own.slope, own.innovation, own.covariance).plus(others))
 
 
 def _run(
     tracks: Sequence[Track],
-    aims: Sequence[Aim],
+    proposals: Sequence[Proposal],
     others: Sequence[Information],
     members: int,
     turn: int,
@@ -146,32 +148,32 @@ def _run(
 ) -> list[Posterior]:
     """Draw, run and weigh."""
     drawn = []
-    for track, aim in zip(tracks, aims, strict=True):
+    for track, proposal in zip(tracks, proposals, strict=True):
         rng = stream(track.seed, f"aim {turn} {track.label}")
-        drawn.append(aim.drawn(track.prior(members), rng))
+        drawn.append(proposal.sample(track.prior(members), rng))
     ensembles = [ensemble(track, z, track.horizon_s) for track, (z, _) in zip(tracks, drawn, strict=True)]
-    traces = simulate_all([replace(each.job, keep_s=_keep_s(each)) for each in ensembles], threads=threads)
+    traces = simulate_all([replace(each.job, snapshot_s=_snapshot_s(each)) for each in ensembles], threads=threads)
     out = []
     for each, trace, (_, ratio), other in zip(ensembles, traces, drawn, others, strict=True):
-        seen = each.track.seen
+        seen = each.track.observations
         likelihood = seen.log_likelihood(each.draw, trace) + other.log_factor(each.z)
         predicted = seen.predicted(each.draw, trace) if seen else stacked([], members)
         out.append(Posterior(each, trace, weigh(ratio, likelihood, predicted), other))
     return out
 
 
-def _keep_s(each: Ensemble) -> float | None:
+def _snapshot_s(each: Ensemble) -> float | None:
     """The knot before the present: what-ifs go on from there."""
     knot_s = each.job.drive.knot_s
     now_s = np.floor(each.track.now_s / knot_s) * knot_s
     return float(now_s) if 0.0 <= now_s <= each.job.horizon_s else None
 
 
-def _before_tempering(got: Posterior) -> float:
-    return got.evidence.raw_effective
+def _ess_untempered(got: Posterior) -> float:
+    return got.evidence.ess_untempered
 
 
-def _alike(tracks: Sequence[Track]) -> Floats:
+def _correlation(tracks: Sequence[Track]) -> Floats:
     """Correlation of each unknown between any two tracks, (track, track, unknown)."""
     own = np.array([OWN_SHARE[name] for name in ITEM_UNKNOWNS])
     k, of_pit = len(tracks), len(PIT_UNKNOWNS)

@@ -17,7 +17,7 @@ from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit, named, prior
-from pitreckon.reckon.evidence import Seen, Turn
+from pitreckon.reckon.evidence import Observations, Transition
 from pitreckon.reckon.proberecord import probe_record
 from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
@@ -38,7 +38,7 @@ class Track:
     """A piece that is reckoned by itself, or all the pieces of an item that nothing sets apart.
 
     piece: its number; None: any of those without an entry of their own; stands_for: how many pieces
-    put_on: zero of its seconds; seen: what was seen of it
+    put_on: zero of its seconds; observations: what was seen of it
     """
 
     cook: Cook
@@ -49,7 +49,7 @@ class Track:
     section: Section
     stages: tuple[Stage, ...]
     put_on: datetime
-    seen: Seen
+    observations: Observations
     acts: tuple[Act, ...]
     ledger: Ledger
     now: datetime
@@ -73,7 +73,7 @@ class Track:
     @property
     def pits(self) -> tuple[tuple[float, str], ...]:
         """Since when [s] on which pit, the present one last."""
-        moves = [(a.at_utc.timestamp() - self.zero, a.detail) for a in self.acts if a.what == "moved" and a.detail]
+        moves = [(a.at_utc.timestamp() - self.zero, a.detail) for a in self.acts if a.act == "moved" and a.detail]
         return ((0.0, self.item.pit), *moves)
 
     @property
@@ -127,19 +127,19 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
     tracks = []
     for piece, stands_for in whom:
         own = tuple(act for act in acts if act.piece in {None, piece})
-        put_on_act = next((act for act in own if act.what == "put on"), None)
+        put_on_act = next((act for act in own if act.act == "put on"), None)
         put_on = put_on_act.at_utc if put_on_act else item.put_on_utc
         if put_on_act is None and len(ledger) and put_on < now:
             put_on = now  # a ledger is kept and does not say that it went on
         zero = put_on.timestamp()
-        later = [act for act in own if act.what not in {"put on", "moved"}]
+        later = [act for act in own if act.act not in {"put on", "moved"}]
         stages = course_so_far(planned_stages(cut, item, cook), later, live=put_on_act is not None)
         looks = [(k.at_utc.timestamp() - zero, k) for k in ledger.looks(item.label) if k.piece in {None, piece}]
         # A probe that names no piece sits in one of them: in the first, if the pieces are told apart.
         mine = {piece} if piece != (apart[0] if apart else None) else {piece, None}
         probe = [(r.at_utc.timestamp() - zero, r) for r in ledger.readings("probe", item.label) if r.piece in mine]
         air = [(r.at_utc.timestamp() - zero, r.value_c) for r in pit_readings if r.on == item.pit]
-        seen = Seen(
+        seen = Observations(
             cut,
             item.mass_kg,
             tuple(pair for pair in looks if pair[0] >= 0.0),
@@ -152,28 +152,28 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
 
 def turns_of(
     stages: Sequence[Stage], acts: Sequence[Act], looks: Sequence[tuple[float, Look]], zero: float
-) -> tuple[Turn, ...]:
+) -> tuple[Transition, ...]:
     """When the cook ended a stage by what he saw or felt, and the last time before that when he was there and did not.
 
     A stage that no act has ended yet was let run at the last look.
     """
     there = sorted([act.at_utc.timestamp() - zero for act in acts] + [at_s for at_s, _ in looks])
-    turns = []
+    transitions = []
     begin_s = 0.0
     for stage in stages:
         end_s = np.inf if stage.ended_utc is None else stage.ended_utc.timestamp() - zero
         until = stage.plan.until
-        if stage.plan.kind in PIT_KINDS and until.what in {"colour", "tender", "core"} and end_s > begin_s:
-            goal = until.core_c if until.what == "core" else until.level
+        if stage.plan.kind in PIT_KINDS and until.ends_by in {"colour", "tender", "core"} and end_s > begin_s:
+            goal = until.core_c if until.ends_by == "core" else until.level
             before = [at_s for at_s in there if begin_s + THERE_S < at_s < end_s - THERE_S]
             if before and (stage.running or stage.ended_utc is not None):
-                turns.append(Turn(before[-1], until.what, goal or 0.0, False))
+                transitions.append(Transition(before[-1], until.ends_by, goal or 0.0, False))
             if stage.ended_utc is not None:
-                turns.append(Turn(end_s, until.what, goal or 0.0, True))
+                transitions.append(Transition(end_s, until.ends_by, goal or 0.0, True))
         if stage.ended_utc is None:
             break
         begin_s = end_s
-    return tuple(turns)
+    return tuple(transitions)
 
 
 THERE_S = 300.0
@@ -264,6 +264,6 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
 def _lids(track: Track, label: str) -> Floats:
     """When the lid of a pit was open, by the acts and looks on what is on it [s since the piece's put-on]."""
     here = {item.label for item in track.cook.items if item.pit == label} | {label}
-    acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.what != "set pit"]
+    acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.act != "set pit"]
     looks = [look.at_utc for look in track.ledger.all_looks if look.on in here]
     return np.array([at.timestamp() - track.zero for at in [*acts, *looks]])

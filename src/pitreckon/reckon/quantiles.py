@@ -33,15 +33,15 @@ def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
     return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
 
 
-def drawn_evenly(weights: Floats, n: int) -> NDArray[np.int64]:
-    """``n`` members drawn by their weights without chance: each as often as its weight says, to one."""
+def systematic_resample(weights: Floats, n: int) -> NDArray[np.int64]:
+    """``n`` members by systematic resampling, without chance: each as often as its weight says, to one."""
     cumulative = np.cumsum(weights)
     at = (np.arange(n) + 0.5) / n * cumulative[-1]
     return np.asarray(np.minimum(np.searchsorted(cumulative, at), weights.size - 1), dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Quantiles:
     """5, 50 and 95 % of a quantity, and the share of the members that have it at all."""
 
     p05: float
@@ -57,7 +57,7 @@ class Spread:
     def chance_by(self, value: float) -> float:
         """Rough chance that it is at most a value: straight between the quantiles, tails of the same slope.
 
-        >>> Spread(10.0, 20.0, 40.0, 1.0).chance_by(20.0)
+        >>> Quantiles(10.0, 20.0, 40.0, 1.0).chance_by(20.0)
         0.5
         """
         xs = [self.p05, self.p50, self.p95]
@@ -74,8 +74,8 @@ class Spread:
         return 1.0
 
 
-def spread_of(values: Floats, weights: Floats) -> Spread:
-    """Spread of weighted values; nan means "not reached" and sorts after everything."""
+def quantiles_of(values: Floats, weights: Floats) -> Quantiles:
+    """Quantiles of weighted values; nan means "not reached" and sorts after everything."""
     filled = np.where(np.isnan(values), np.inf, values)
     p05, p50, p95 = (weighted_quantile(filled, weights, level) for level in LEVELS)
-    return Spread(p05, p50, p95, float(np.sum(weights[np.isfinite(filled)])))
+    return Quantiles(p05, p50, p95, float(np.sum(weights[np.isfinite(filled)])))

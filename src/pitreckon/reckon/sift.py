@@ -51,7 +51,7 @@ def _without(ledger: Ledger, aside: Sequence[SetAside]) -> list[Reading | Look |
 
 
 def _put_on(ledger: Ledger, label: str) -> datetime | None:
-    return next((act.at_utc for act in ledger.acts(label) if act.what == "put on"), None)
+    return next((act.at_utc for act in ledger.acts(label) if act.act == "put on"), None)
 
 
 def _why(
@@ -74,9 +74,9 @@ def _why(
     if isinstance(event, Look) and on is not None and event.at_utc < on:
         at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
         return f"it was looked at before it went on at {at}"
-    if isinstance(event, Act) and on is not None and event.what != "put on" and event.at_utc < on:
+    if isinstance(event, Act) and on is not None and event.act != "put on" and event.at_utc < on:
         at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
-        return f"'{event.what}' comes before it went on at {at}"
+        return f"'{event.act}' comes before it went on at {at}"
     return None
 
 
@@ -90,8 +90,8 @@ def _acts_that_cannot_be(cook: Cook, ledger: Ledger, labels: set[str]) -> list[S
             why = _clash(act, was, since, cook)
             if why is not None:
                 aside.append(SetAside(act, why))
-            elif act.what != "moved":
-                state[act.piece] = (act.what, act.at_utc)
+            elif act.act != "moved":
+                state[act.piece] = (act.act, act.at_utc)
     return aside
 
 
@@ -101,15 +101,15 @@ _ON_PIT = {"wrapped", "unwrapped", "sauced", "moved"}
 
 def _clash(act: Act, was: str, since: datetime, cook: Cook) -> str | None:
     at = format_clock(since, cook.zone_info, seen_from=act.at_utc)
-    if act.what == "put on" and was:
+    if act.act == "put on" and was:
         return f"it went on already: '{was}' was at {at}; the first one counts"
-    if act.what == was and act.what in {"wrapped", "unwrapped", "took off", "served"} and not act.detail:
+    if act.act == was and act.act in {"wrapped", "unwrapped", "took off", "served"} and not act.detail:
         return f"'{was}' was at {at} already; the first one counts"
-    if act.what == "unwrapped" and was in {"", "put on"}:
+    if act.act == "unwrapped" and was in {"", "put on"}:
         return "it was not wrapped"
     if was == "served":
         return f"it was served at {at}"
-    if was in _OFF and act.what in _ON_PIT:
+    if was in _OFF and act.act in _ON_PIT:
         return f"it was off the pit since {at} ('{was}')"
     return None
 

@@ -75,22 +75,22 @@ def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool
     at = 0
     over: datetime | None = None
     for act in acts:
-        if act.what == "served":
+        if act.act == "served":
             over = act.at_utc
             break
-        kind = _STAGE_OF_ACT.get(act.what)
-        if kind is None or (act.what == "rest" and plans[at].kind == "rest"):
+        kind = _STAGE_OF_ACT.get(act.act)
+        if kind is None or (act.act == "rest" and plans[at].kind == "rest"):
             continue
         target = next((i for i in range(at + 1, len(plans)) if plans[i].kind == kind), None)
-        if act.what == "took off" and target is None:
+        if act.act == "took off" and target is None:
             target = next((i for i in range(at + 1, len(plans)) if plans[i].kind == "hold"), None)
         if target is None:
             put_in = _put_in(kind, plans[at], act)
             plans = [*plans[: at + 1], put_in, *_still_to_come(kind, plans[at + 1 :])]
             target = at + 1
-        elif act.what == "wrapped" and act.detail:
+        elif act.act == "wrapped" and act.detail:
             plans[target] = replace(plans[target], wrap=act.detail)
-        elif act.what == "hold" and act.air_c is not None:
+        elif act.act == "hold" and act.air_c is not None:
             plans[target] = replace(plans[target], air_c=act.air_c)
         for i in range(at, target):
             ended.setdefault(i, act.at_utc)
@@ -119,12 +119,12 @@ def _still_to_come(kind: str, plans: Sequence[StagePlan]) -> list[StagePlan]:
 
 def _put_in(kind: str, cut_short: StagePlan, act: Act) -> StagePlan:
     if kind == "wrapped":
-        until = cut_short.until if cut_short.until.what != "colour" else Until("tender")
+        until = cut_short.until if cut_short.until.ends_by != "colour" else Until("tender")
         return StagePlan("wrapped", until, wrap=act.detail or "foil")
     if kind == "sauced":
         return StagePlan("sauced", Until("glaze"))
     if kind == "open":
-        return StagePlan("open", cut_short.until if cut_short.until.what != "glaze" else Until("tender"))
+        return StagePlan("open", cut_short.until if cut_short.until.ends_by != "glaze" else Until("tender"))
     if kind == "hold":
         return StagePlan("hold", Until("minutes", STANDING_S), air_c=act.air_c or 65.0)
     return StagePlan("rest", Until("minutes", 60.0))

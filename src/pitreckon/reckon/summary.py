@@ -19,7 +19,7 @@ from pitreckon.reckon.measures import held_at, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
-from pitreckon.reckon.quantiles import spread_of
+from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
@@ -96,13 +96,13 @@ def _ready(track: Posterior) -> Floats:
 
 
 def _ready_median(track: Posterior) -> float:
-    return track.track.zero + spread_of(_ready(track), track.weights).p50
+    return track.track.zero + quantiles_of(_ready(track), track.weights).p50
 
 
 def until_words(stage: Stage, cook: Cook) -> str:
     """What ends a stage, as a cook says it."""
     until = stage.plan.until
-    match until.what:
+    match until.ends_by:
         case "core":
             return f"{format_temperature(until.core_c or 0.0)} at the core"
         case "minutes":
@@ -132,8 +132,8 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
             until=until_words(stage, cook),
             until_core_c=stage.plan.until.core_c,
             wrap=stage.wrap,
-            begins_s=spread_of(begins[i], weights),
-            ends_s=spread_of(ends[i], weights),
+            begins_s=quantiles_of(begins[i], weights),
+            ends_s=quantiles_of(ends[i], weights),
             done=stage.ended_utc is not None,
             now=float(np.sum(weights[stage_now == i])),
         )
@@ -158,7 +158,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         serve_s = cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
         spoilt = float(np.sum(weights[(ready <= serve_s) & (past < serve_s)]))
         on_time = max(share_by(last_ready, serve_s) - spoilt, 0.0)
-    put_on_logged = any(act.what == "put on" for act in ledger.acts(run.item.label))
+    put_on_logged = any(act.act == "put on" for act in ledger.acts(run.item.label))
 
     def now_spread(channel: str) -> Floats:
         return held_at(trace, channel, now_s)
@@ -172,19 +172,19 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         put_on_utc=run.put_on_utc,
         put_on_planned=not put_on_logged,
         stages=stages,
-        marks={name: spread_of(v, weights) for name, v in values.items()},
-        first_ready=spread_of(first_ready.values, first_ready.weights),
-        last_ready=spread_of(last_ready.values, last_ready.weights),
-        core_c=spread_of(now_spread("core_c"), weights),
-        loss_fraction=spread_of(loss, weights),
-        colour=spread_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
-        gelatin=spread_of(now_spread("gelatin_core"), weights),
-        pit_c=spread_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
-        grate_k=spread_of(_over_readout_k(run), weights),
+        marks={name: quantiles_of(v, weights) for name, v in values.items()},
+        first_ready=quantiles_of(first_ready.values, first_ready.weights),
+        last_ready=quantiles_of(last_ready.values, last_ready.weights),
+        core_c=quantiles_of(now_spread("core_c"), weights),
+        loss_fraction=quantiles_of(loss, weights),
+        colour=quantiles_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
+        gelatin=quantiles_of(now_spread("gelatin_core"), weights),
+        pit_c=quantiles_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
+        grate_k=quantiles_of(_over_readout_k(run), weights),
         on_time=on_time,
         least_core=safe,
-        effective=run.evidence.effective,
-        tempered=run.evidence.tempered,
+        ess=run.evidence.ess,
+        tempering_exponent=run.evidence.tempering_exponent,
         failed=len(trace.failed),
         notes=_notes(cook, run, safe, ready, now),
     )
@@ -228,9 +228,9 @@ def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) 
     least = f"{format_temperature(least_c)} ({format_temperature(least_c, 'C')})"
     if safe < 0.98:
         notes.append(f"its core may not reach {least}, the official minimum, before it is called ready")
-    if run.evidence.effective == 0.0 and run.trace.failed:
+    if run.evidence.ess == 0.0 and run.trace.failed:
         notes.append("the model failed for every member; nothing can be said")
-    elif any(track.evidence.tempered < 1.0 for track in run.tracks):
+    elif any(track.evidence.tempering_exponent < 1.0 for track in run.tracks):
         notes.append("looks and probe disagree with each other or with the pit; the forecast is kept wide")
     for track in run.tracks:
         notes += _odd_words(cook, track, now)
@@ -277,11 +277,11 @@ def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
 
     whose = "" if track.piece is None else f" of piece {track.piece}"
     seen: dict[str, float] = {}
-    for what, when in got.evidence.odd:
+    for what, when in got.evidence.outliers:
         seen.setdefault(what if what == "the probe" else f"{what} at {at(when)}", when)
     words = [
         f"{what}{whose} does not fit the rest{' from ' + at(when) + ' on' if what == 'the probe' else ''}"
         for what, when in seen.items()
     ]
-    probe = [f"the probe{whose} {note} (from {at(when)})" for when, note in track.seen.probe.notes]
+    probe = [f"the probe{whose} {note} (from {at(when)})" for when, note in track.observations.probe.notes]
     return [*words[:MOST_ODD], *probe[-2:]]

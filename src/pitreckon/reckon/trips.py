@@ -86,7 +86,7 @@ def _set_apart(run: ItemRun, item: ItemOutlook) -> Iterator[tuple[ItemRun, ItemO
 
 def _pit_of(run: ItemRun, ledger: Ledger) -> str:
     """The pit that the item is on by now."""
-    moves = [act.detail for act in ledger.acts(run.item.label) if act.what == "moved" and act.detail]
+    moves = [act.detail for act in ledger.acts(run.item.label) if act.act == "moved" and act.detail]
     return moves[-1] if moves else run.item.pit
 
 

@@ -23,7 +23,7 @@ from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
-from pitreckon.reckon.quantiles import Spread, drawn_evenly, spread_of
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of, systematic_resample
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.section.simulate import Job, simulate_all
@@ -50,11 +50,11 @@ class ItemThen:
     """
 
     label: str
-    ready: Spread
+    ready: Quantiles
     on_time: float | None
     done: float
-    colour: Spread
-    loss: Spread
+    colour: Quantiles
+    loss: Quantiles
     outlook: ItemOutlook
 
 
@@ -103,9 +103,9 @@ def live_options(
     """
     could = _options(reckoning)
     if acts is not None:
-        could = [option for option in could if option.acts and all(act.what in acts for act in option.acts)]
+        could = [option for option in could if option.acts and all(act.act in acts for act in option.acts)]
     options = [Option(LEAVE, "", (), reckoning.cook), *could]
-    chosen = [[drawn_evenly(track.weights, members) for track in run.tracks] for run in reckoning.runs]
+    chosen = [[systematic_resample(track.weights, members) for track in run.tracks] for run in reckoning.runs]
     ensembles: list[list[list[Ensemble] | None]] = []
     for option in options:
         ledger = Ledger.of([*reckoning.sifted.ledger.events, *option.acts])
@@ -213,12 +213,12 @@ def _then(
 
 
 def _from_now(job: Job, old: Posterior, index: NDArray[np.int64]) -> Job:
-    return job if old.trace.kept is None else replace(job, start=old.trace.kept.take(index))
+    return job if old.trace.snapshot is None else replace(job, start=old.trace.snapshot.take(index))
 
 
 def _posterior(each: Ensemble, trace: Trace, old: Posterior) -> Posterior:
     n = each.z.shape[1]
-    alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempered, float(n), ())
+    alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempering_exponent, float(n), ())
     return Posterior(each, trace, alike, old.others)
 
 
@@ -238,8 +238,8 @@ def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> Wh
                 outlook.marks["ready"],
                 outlook.on_time,
                 _done(run),
-                spread_of(np.where(reached, colour, np.nan), weights),
-                spread_of(np.where(reached, loss, np.nan), weights),
+                quantiles_of(np.where(reached, colour, np.nan), weights),
+                quantiles_of(np.where(reached, loss, np.nan), weights),
                 outlook,
             )
         )
@@ -278,7 +278,7 @@ def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning
 def _off_pit_s(run: ItemRun) -> float:
     """Median epoch at which an item comes off the pit [s]."""
     last = max(i for i, stage in enumerate(run.stages) if stage.plan.kind in PIT_KINDS)
-    return run.put_on_utc.timestamp() + spread_of(run.ends_s[last], run.evidence.weights).p50
+    return run.put_on_utc.timestamp() + quantiles_of(run.ends_s[last], run.evidence.weights).p50
 
 
 def _moved_s(reckoning: Reckoning, each: WhatIf, base: WhatIf) -> float:

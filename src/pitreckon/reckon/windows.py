@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from pitreckon.reckon.measures import colour_of_level
 from pitreckon.reckon.outlook import ItemOutlook, Window
-from pitreckon.reckon.quantiles import spread_of
+from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.reckon.summary import HOT_HOLD_C, ItemRun, ready_stage, stage_ends
 from pitreckon.section.trace import Trace
@@ -81,19 +81,19 @@ def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: dateti
         if act is None or stage.ended_utc is not None:
             continue
         opens = _met(run, i, ends, now_s) if stage.running else ends[i]
-        if not stage.running and spread_of(opens, weights).p50 <= now_s:
+        if not stage.running and quantiles_of(opens, weights).p50 <= now_s:
             continue
         closes, by = _closes(run, stage, ends[i], weights)
         wrap = after.wrap if act == "wrap" and after is not None else None
         words = outlook.stages[i]
         until = {"minutes": f"the {words.until} are over", "clock": f"it is {words.until}"}.get(
-            stage.plan.until.what, words.until
+            stage.plan.until.ends_by, words.until
         )
         acts.append(
             ComingAct(
                 *(act, wrap, until, words.until_core_c, opens, np.maximum(closes, opens), by),
                 serve_by_s=serve_s - left + np.where(np.isfinite(ends[i]), ends[i], 0.0),
-                carries=stage.plan.until.what in LASTING,
+                carries=stage.plan.until.ends_by in LASTING,
             )
         )
     return tuple(acts)
@@ -106,8 +106,8 @@ def window_of(coming: ComingAct, weights: Floats, now_s: float) -> Window:
         wrap=coming.wrap,
         until=coming.until,
         until_core_c=coming.until_core_c,
-        opens_s=spread_of(coming.opens_s, weights),
-        closes_s=spread_of(coming.closes_s, weights),
+        opens_s=quantiles_of(coming.opens_s, weights),
+        closes_s=quantiles_of(coming.closes_s, weights),
         closes_by=coming.closes_by,
         open_now=float(np.sum(weights[coming.opens_s <= now_s + OPEN_WITHIN_S])),
         too_late_now=float(np.sum(weights[coming.closes_s <= now_s])),
@@ -135,7 +135,7 @@ def _met(run: ItemRun, index: int, ends: Floats, now_s: float) -> Floats:
     begin = ends[index - 1] if index else np.zeros_like(end)
     if not np.any(end <= now_s + OPEN_WITHIN_S):
         return np.asarray(end)
-    match until.what:
+    match until.ends_by:
         case "minutes":
             return np.asarray(np.minimum(end, begin + (until.duration_s or 0.0)))
         case "clock":

@@ -83,9 +83,9 @@ def foresee(
 
 def _chance(verdict: Verdict) -> float:
     """That it is missed."""
-    if verdict.what in {"missed", "not met"}:
+    if verdict.verdict in {"missed", "not met"}:
         return 1.0 if verdict.against is None else max(verdict.against, 1.0 - LEAST)
-    if verdict.what == "met":
+    if verdict.verdict == "met":
         return 0.0
     return verdict.against or 0.0
 
@@ -107,7 +107,7 @@ def _ways(
             if option.what == LEAVE:
                 before[key] = chance
             elif chance <= before.get(key, each.chance) - HELPS:
-                set_c = next((act.air_c for act in option.acts if act.what == "set pit"), None)
+                set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
                 changes.setdefault(key, []).append(Change(option.what, chance, set_c))
     return {key: tuple(sorted(ways, key=lambda way: way.chance)[:MOST_WAYS]) for key, ways in changes.items()}
 

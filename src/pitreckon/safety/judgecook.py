@@ -63,7 +63,7 @@ def judge_cook(reckoning: Reckoning, handled: Mapping[str, Handled] | None = Non
 
 def _going_on(here: PieceSafety, will: PieceSafety) -> PieceSafety:
     """What has been decided stays decided; the rest is as the members go on."""
-    decided = {each.rule.key: each for each in here.verdicts if _stays(each.rule.kind, each.what, each.basis)}
+    decided = {each.rule.key: each for each in here.verdicts if _stays(each.rule.kind, each.verdict, each.basis)}
     verdicts = tuple(decided.get(each.rule.key, each) for each in will.verdicts)
     return replace(will, verdicts=verdicts)
 

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
-from pitreckon.section.kept import DONE, EXTRAS, Kept, room_for
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
+from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot, room_for
 from pitreckon.section.tally import LANES
 from pitreckon.section.trace import CHANNELS, MARKS, Trace
 
@@ -26,7 +26,7 @@ Floats = NDArray[np.float64]
 Engine = Literal["compiled", "readable"]
 Precision = Literal["single", "double"]
 
-NOT_KEPT = -1
+NO_SNAPSHOT = -1
 
 
 def raw_mass(section: Section, members: Members) -> Floats:
@@ -49,8 +49,8 @@ class Job:
     mass: Floats | None = None
     record_every: int = 5
     substeps: int = 1
-    keep_s: float | None = None
-    start: Kept | None = None
+    snapshot_s: float | None = None
+    start: Snapshot | None = None
 
 
 def simulate(
@@ -63,8 +63,8 @@ def simulate(
     mass: Floats | None = None,
     record_every: int = 5,
     substeps: int = 1,
-    keep_s: float | None = None,
-    start: Kept | None = None,
+    snapshot_s: float | None = None,
+    start: Snapshot | None = None,
     engine: Engine = "compiled",
     precision: Precision = "single",
     threads: int | None = None,
@@ -81,7 +81,7 @@ def simulate(
     mass: raw mass of each member's nominal section [kg], bone and fat included; shape (N,)
     record_every: knots between two records
     substeps: steps a knot at least (more is finer in time)
-    keep_s: also keep the members as they stand at the knot nearest to this time [s since put-on]
+    snapshot_s: also keep the members as they stand at the knot nearest to this time [s since put-on]
     start: go on from members that were kept; air and course before then are not looked at, records before
         then are those of the earlier run
     engine: the compiled kernel or the readable one, which is always double
@@ -96,9 +96,9 @@ def simulate(
     Raises
     ------
     ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage that
-        the course does not have; ``keep_s`` is past the horizon
+        the course does not have; ``snapshot_s`` is past the horizon
     """
-    job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, keep_s, start)
+    job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, snapshot_s, start)
     return simulate_all([job], engine=engine, precision=precision, threads=threads)[0]
 
 
@@ -146,8 +146,8 @@ class _Run:
     single: bool
     mass: Floats
     steps: int
-    keep_at: int
-    kept: Floats
+    snapshot_at: int
+    snapshot: Floats
     results: dict[str, Floats]
     recorded: int
 
@@ -166,11 +166,11 @@ class _Run:
         recorded = 0 if job.start is None else _go_on_from(job, job.start, single, results)
         results["effort"] = np.zeros((2, n))
         mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
-        keep_at = NOT_KEPT if job.keep_s is None else round(job.keep_s / knot_s)
-        if keep_at > steps:
-            raise ValueError(f"members cannot be kept at {job.keep_s:g} s: the run ends at {steps * knot_s:g} s")
-        kept = room_for(job.section, n if keep_at != NOT_KEPT else 0)
-        return cls(job, single, mass, steps, keep_at, kept, results, recorded)
+        snapshot_at = NO_SNAPSHOT if job.snapshot_s is None else round(job.snapshot_s / knot_s)
+        if snapshot_at > steps:
+            raise ValueError(f"members cannot be kept at {job.snapshot_s:g} s: the run ends at {steps * knot_s:g} s")
+        snapshot = room_for(job.section, n if snapshot_at != NO_SNAPSHOT else 0)
+        return cls(job, single, mass, steps, snapshot_at, snapshot, results, recorded)
 
     def work(self, engine: Callable[..., None], first: int, last: int) -> None:
         """Run some of the members; what they may leave blank is blanked here, a share of it by each thread."""
@@ -189,8 +189,8 @@ class _Run:
             steps=self.steps,
             record_every=job.record_every,
             substeps=job.substeps,
-            keep_at=self.keep_at,
-            kept=self.kept,
+            snapshot_at=self.snapshot_at,
+            snapshot=self.snapshot,
             start=job.start.columns if job.start is not None else np.zeros((0, 0)),
             first_knot=job.start.knot if job.start is not None else 0,
             results=self.results,
@@ -202,12 +202,12 @@ class _Run:
         got = self.results
         time_s = np.arange(got["out"].shape[0], dtype=np.float64) * (self.job.record_every * self.job.drive.knot_s)
         trace = Trace(time_s, got["out"], got["marks"], got["ends"], got["balance"], got["failed"], got["effort"])
-        if self.keep_at == NOT_KEPT:
+        if self.snapshot_at == NO_SNAPSHOT:
             return trace
-        return replace(trace, kept=Kept(self.keep_at, self.kept, trace, self.single))
+        return replace(trace, snapshot=Snapshot(self.snapshot_at, self.snapshot, trace, self.single))
 
 
-def _go_on_from(job: Job, start: Kept, single: bool, results: dict[str, Floats]) -> int:
+def _go_on_from(job: Job, start: Snapshot, single: bool, results: dict[str, Floats]) -> int:
     """Put what was recorded before ``start`` into the results; how many records that are."""
     knot_s, earlier = job.drive.knot_s, start.trace
     n = job.members.size

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from pitreckon.section.kept import Kept
+    from pitreckon.section.snapshot import Snapshot
 
 Floats = NDArray[np.float64]
 
@@ -50,7 +50,7 @@ class Trace:
     balance: relative faults of the water and heat balances, shape (2, members)
     failed_s: when a member's numbers went out of bounds [s], shape (members,); nan for all that went well
     effort: steps taken and steps refused, shape (2, members)
-    kept: the members at the moment that was asked to be kept
+    snapshot: the members at the moment that was asked to be kept
     """
 
     time_s: Floats
@@ -60,7 +60,7 @@ class Trace:
     balance: Floats
     failed_s: Floats
     effort: Floats
-    kept: Kept | None = None
+    snapshot: Snapshot | None = None
 
     def __getitem__(self, channel: str) -> Floats:
         values: Floats = self.values[:, CHANNEL[channel]]
@@ -76,7 +76,7 @@ class Trace:
             np.ascontiguousarray(self.balance[:, index]),
             np.ascontiguousarray(self.failed_s[index]),
             np.ascontiguousarray(self.effort[:, index]),
-            None if self.kept is None else self.kept.take(index),
+            None if self.snapshot is None else self.snapshot.take(index),
         )
 
     def mark(self, name: str) -> Floats:

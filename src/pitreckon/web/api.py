@@ -17,11 +17,11 @@ from pitreckon.intake.reading import Device as Sends
 from pitreckon.ledger.store import CookRow, Entry, Receipt
 from pitreckon.ledger.store.documents import document_of as event_document
 from pitreckon.reckon.document import OutlookDocument, document_of
-from pitreckon.web.access.sessions import CookHand, Sender, Viewer, house_of
+from pitreckon.web.access.sessions import CookHand, Sender, Viewer, app_state_of
 from pitreckon.web.errors import Fault, RefusalError
 from pitreckon.web.forms.events import EventsIn, entries_of
 from pitreckon.web.live.channels import unit_of
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 
 FAULTS: Final[dict[int | str, dict[str, Any]]] = {
     status: {"model": Fault, "description": words}
@@ -64,17 +64,17 @@ class CookOut(BaseModel):
     last_seq: int = Field(description="number of its latest entry")
 
 
-def find_cook(house: House, cook_id: str) -> CookRow:
+def find_cook(app_state: AppState, cook_id: str) -> CookRow:
     """A cook. Raises RefusalError: there is none of that id."""
     try:
-        return house.store.cook(cook_id)
+        return app_state.store.cook(cook_id)
     except InputError as fault:
         raise RefusalError(404, fault.trouble, "Choose a cook under Set-up") from None
 
 
-async def record(house: House, cook_id: str, entries: Sequence[Entry]) -> list[Receipt]:
+async def record(app_state: AppState, cook_id: str, entries: Sequence[Entry]) -> list[Receipt]:
     """Keep entries; returns when they are kept for good."""
-    future = await run_in_threadpool(house.store.append_soon, cook_id, entries)
+    future = await run_in_threadpool(app_state.store.append_soon, cook_id, entries)
     return await asyncio.wrap_future(future)
 
 
@@ -111,52 +111,52 @@ async def add_readings(
     ] = None,
 ) -> ReceiptsOut:
     """One reading, a list of them, or an object with ``readings``: all are taken, or none, and kept for good."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     if device.cook_id is not None and cook not in {None, device.cook_id}:
         raise RefusalError(403, "this device belongs to another cook", "Leave the cook out")
-    row, plan = await run_in_threadpool(house.cook_for_device, device.cook_id or cook)
+    row, plan = await run_in_threadpool(app_state.cook_for_device, device.cook_id or cook)
     body = await request.body()
     kind = request.headers.get("content-type")
     if kind is None or "json" not in kind.casefold():
         raise RefusalError(415, "the message is not JSON", "Send it as Content-Type: application/json")
-    now = house.settings.clock.now()
-    recorded = house.recorded_at(row.id)
+    now = app_state.settings.clock.now()
+    recorded = app_state.recorded_at(row.id)
 
     def work() -> list[Entry]:
-        sender = Sends(device.label, unit_of(house.settings.settings_file, plan, device.label))
+        sender = Sends(device.label, unit_of(app_state.settings.settings_file, plan, device.label))
         entries = parse_readings(body, kind, plan, sender, now_utc=now, recorded_at=recorded)
-        return house.judges.judged(row.id, entries)
+        return app_state.judges.judged(row.id, entries)
 
-    return _receipts(await record(house, row.id, await run_in_threadpool(work)))
+    return _receipts(await record(app_state, row.id, await run_in_threadpool(work)))
 
 
 @router.post("/cooks/{cook_id}/events", summary="Record looks, acts and corrections")
 async def add_events(request: Request, cook_id: CookId, sent: EventsIn, visitor: CookHand) -> ReceiptsOut:
     """Kept in the order in which they are sent; all are taken, or none."""
-    house = house_of(request)
+    app_state = app_state_of(request)
 
     def work() -> list[Entry]:
-        find_cook(house, cook_id)
-        plan = house.live_cook(cook_id)
+        find_cook(app_state, cook_id)
+        plan = app_state.live_cook(cook_id)
         return entries_of(
-            sent.events, plan, house.following.ledger(cook_id), visitor.person.name, house.settings.clock.now()
+            sent.events, plan, app_state.following.ledger(cook_id), visitor.person.name, app_state.settings.clock.now()
         )
 
-    return _receipts(await record(house, cook_id, await run_in_threadpool(work)))
+    return _receipts(await record(app_state, cook_id, await run_in_threadpool(work)))
 
 
 @router.get("/cooks", summary="The cooks of the house")
 def list_cooks(request: Request, visitor: Viewer) -> list[CookOut]:
     """The latest made first."""
-    return [CookOut(id=row.id, name=row.name, last_seq=row.last_seq) for row in house_of(request).store.cooks()]
+    return [CookOut(id=row.id, name=row.name, last_seq=row.last_seq) for row in app_state_of(request).store.cooks()]
 
 
 @router.get("/cooks/{cook_id}/outlook", summary="The latest outlook")
 async def outlook(request: Request, cook_id: CookId, visitor: Viewer) -> OutlookDocument:
     """As ``pitreckon reckon --json`` has it. Waits for the first one."""
-    house = house_of(request)
-    await run_in_threadpool(find_cook, house, cook_id)
-    shown = await house.live.first(cook_id, WAIT_FIRST_S)
+    app_state = app_state_of(request)
+    await run_in_threadpool(find_cook, app_state, cook_id)
+    shown = await app_state.live.first(cook_id, WAIT_FIRST_S)
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is not reckoned yet", "Ask again in a minute", 30.0)
     return document_of(shown.outlook)
@@ -171,9 +171,9 @@ def entries(
     limit: Annotated[int, Query(ge=1, le=1000)] = 200,
 ) -> JSONResponse:
     """In the order in which they were taken in."""
-    house = house_of(request)
-    find_cook(house, cook_id)
-    found = house.store.entries(cook_id, after, limit)
+    app_state = app_state_of(request)
+    find_cook(app_state, cook_id)
+    found = app_state.store.entries(cook_id, after, limit)
     return JSONResponse({"entries": [_entry(stored) for stored in found]})
 
 
@@ -187,12 +187,12 @@ def _entry(stored: Any) -> dict[str, Any]:
 @router.get("/cooks/{cook_id}/chart", summary="Temperatures, measured and reckoned")
 async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970."""
-    house = house_of(request)
-    await run_in_threadpool(find_cook, house, cook_id)
-    shown = house.live.watched(cook_id).shown
-    measured = await run_in_threadpool(house.measured, cook_id)
+    app_state = app_state_of(request)
+    await run_in_threadpool(find_cook, app_state, cook_id)
+    shown = app_state.live.watched(cook_id).shown
+    measured = await run_in_threadpool(app_state.measured, cook_id)
     bands = [
-        {"what": s.what, "on": s.on, "at": s.at_s, "low": s.low_c, "mid": s.mid_c, "high": s.high_c}
+        {"what": s.channel, "on": s.on, "at": s.at_s, "low": s.low_c, "mid": s.mid_c, "high": s.high_c}
         for s in shown.series
     ]
     now = shown.outlook.now_utc.timestamp() if shown.outlook is not None else None

@@ -21,15 +21,15 @@ from pitreckon.ledger.store import Store
 from pitreckon.web import api
 from pitreckon.web import errors as faults
 from pitreckon.web.access import login as entry
-from pitreckon.web.access.accounts import OWNER, Keep
+from pitreckon.web.access.accounts import OWNER, Accounts
 from pitreckon.web.access.guard import Guard
 from pitreckon.web.access.secrets import Passwords, Seal, new_password
-from pitreckon.web.access.sessions import Viewer, house_of
+from pitreckon.web.access.sessions import Viewer, app_state_of
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.channels import Broker, Judges
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.replay import replay
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 from pitreckon.web.pages import card as cardpages
 from pitreckon.web.pages import cook as pages
 from pitreckon.web.pages import day as dayplan
@@ -60,19 +60,19 @@ def make_app(settings: WebSettings) -> FastAPI:
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         with Store.open(settings.store) as store:
-            keep = Keep(store, utc_now)
-            live = Live(store, settings, keep.scales, Teller(store, settings.settings_file))
+            accounts = Accounts(store, utc_now)
+            live = Live(store, settings, accounts.scales, Teller(store, settings.settings_file))
             passwords = Passwords(settings.argon_memory_kib)
-            app.state.house = House(
-                settings, store, keep, Seal(keep.key()), passwords, _templates(), live, Judges(store)
+            app.state.app_state = AppState(
+                settings, store, accounts, Seal(accounts.key()), passwords, _templates(), live, Judges(store)
             )
-            _first_start(app.state.house)
-            channels = _channels(app.state.house)
+            _first_start(app.state.app_state)
+            channels = _channels(app.state.app_state)
             try:
                 yield
             finally:
                 await live.end()
-                await app.state.house.days.end()
+                await app.state.app_state.jobs.end()
                 await asyncio.gather(*channels, return_exceptions=True)
 
     app = FastAPI(
@@ -94,29 +94,31 @@ def make_app(settings: WebSettings) -> FastAPI:
     return app
 
 
-def _channels(house: House) -> list[asyncio.Task[None]]:
+def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
     """What runs beside the page: a recorded day; with a settings file the broker, and alerts of the latest cook."""
-    settings = house.settings
+    settings = app_state.settings
     beside = []
     if settings.day is not None:
-        beside.append(asyncio.create_task(replay(house.store, settings.day, settings.clock, house.live.closing)))
+        beside.append(
+            asyncio.create_task(replay(app_state.store, settings.day, settings.clock, app_state.live.closing))
+        )
     if settings.settings_file is None:
         return beside
-    broker = Broker(house.store, house.judges, settings.clock, settings.settings_file)
-    cooks = house.store.cooks()
+    broker = Broker(app_state.store, app_state.judges, settings.clock, settings.settings_file)
+    cooks = app_state.store.cooks()
     if cooks:
-        house.live.watched(cooks[0].id)
-    return [*beside, asyncio.create_task(broker.run(house.live.closing))]
+        app_state.live.watched(cooks[0].id)
+    return [*beside, asyncio.create_task(broker.run(app_state.live.closing))]
 
 
-def _first_start(house: House) -> None:
+def _first_start(app_state: AppState) -> None:
     """Make the owner when there is none yet, and say the password and a link for the owner's phone, once."""
-    if house.keep.owner() is not None or house.settings.tell is None:
+    if app_state.accounts.owner() is not None or app_state.settings.tell is None:
         return
     password = new_password()
-    house.keep.set_owner(house.passwords.hash(password))
-    link = f"{house.settings.address}/pair/{house.keep.pairing(OWNER)}"
-    house.settings.tell(f"{password}\n{link}")
+    app_state.accounts.set_owner(app_state.passwords.hash(password))
+    link = f"{app_state.settings.address}/pair/{app_state.accounts.pairing(OWNER)}"
+    app_state.settings.tell(f"{password}\n{link}")
 
 
 def _templates() -> Jinja2Templates:
@@ -171,14 +173,14 @@ def _small_routes(app: FastAPI) -> None:
 
     @app.get("/api", include_in_schema=False)
     def api_page(request: Request, visitor: Viewer) -> Response:
-        house = house_of(request)
-        values = pages.frame(house, visitor, None, "api") | {"paths": app.openapi()["paths"]}
-        return house.templates.TemplateResponse(request, "api.html", values)
+        app_state = app_state_of(request)
+        values = pages.frame(app_state, visitor, None, "api") | {"paths": app.openapi()["paths"]}
+        return app_state.templates.TemplateResponse(request, "api.html", values)
 
 
 def owner_of(store: str | Path, memory_kib: int) -> str:
     """Give the owner a new password, which is returned, and end every session of theirs."""
     password = new_password()
     with Store.open(store) as opened:
-        Keep(opened, utc_now).set_owner(Passwords(memory_kib).hash(password))
+        Accounts(opened, utc_now).set_owner(Passwords(memory_kib).hash(password))
     return password

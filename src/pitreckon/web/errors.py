@@ -67,7 +67,7 @@ def answer(request: Request, status: int, trouble: str, remedy: str, place: Plac
         return JSONResponse(body_of(status, trouble, remedy, place), status)
     where = "" if place is None else str(place)
     fault = {"status": status, "trouble": f"{where}: {trouble}" if where else trouble, "remedy": remedy}
-    templates = request.app.state.house.templates
+    templates = request.app.state.app_state.templates
     page: Response = templates.TemplateResponse(request, "fault.html", {"fault": fault}, status)
     return page
 

@@ -25,9 +25,9 @@ class Server(uvicorn.Server):
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """A signal to end: uvicorn's own, and every stream's."""
-        house = getattr(self._app.state, "house", None)
-        if house is not None:
-            house.live.hurry()
+        app_state = getattr(self._app.state, "app_state", None)
+        if app_state is not None:
+            app_state.live.hurry()
         super().handle_exit(sig, frame)
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
 from pitreckon.flavour.heat.scorch import Scorch, scorch_chance, sugar_of
-from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 
 if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
@@ -56,7 +56,7 @@ def glaze_minutes(
     water: float | None = None,
     members: int = MEMBERS,
     seed: int = 1,
-) -> Spread:
+) -> Quantiles:
     """Minutes that a glaze needs at this pit until it has set, from the glaze's own water balance in the model.
 
     cook, label: the cook and its item; a course without a glaze gets one at its end
@@ -95,7 +95,7 @@ def glaze_minutes(
         )
     begin = trace.stage_end_s[at - 1] if at else np.zeros(trace.stage_end_s.shape[1])
     took = (trace.stage_end_s[at] - begin) / 60.0
-    return spread_of(took, np.full(took.size, 1.0 / took.size))
+    return quantiles_of(took, np.full(took.size, 1.0 / took.size))
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,11 +40,10 @@ def _at(event: Act | Look | Reading) -> datetime:
 
 
 def _cells(event: Act | Look | Reading, degrees: Literal["F", "C"]) -> Iterator[str]:
-    what = event.channel if isinstance(event, Reading) else event.what
     yield type(event).__name__.casefold()
     yield event.on
     yield "" if event.piece is None else str(event.piece)
-    yield what
+    yield _what(event)
     if isinstance(event, Reading):
         yield _temperature(event.value_c, degrees)
         yield ""
@@ -56,6 +55,13 @@ def _cells(event: Act | Look | Reading, degrees: Literal["F", "C"]) -> Iterator[
         yield event.note
 
 
+def _what(event: Act | Look | Reading) -> str:
+    """The cell of the column "what"."""
+    if isinstance(event, Reading):
+        return event.channel
+    return event.kind if isinstance(event, Look) else event.act
+
+
 def _temperature(value_c: float, degrees: Literal["F", "C"]) -> str:
     return "nan" if math.isnan(value_c) else format_temperature(value_c, degrees, 1).replace(" °", " ")
 
@@ -65,11 +71,11 @@ def _look(look: Look, degrees: Literal["F", "C"]) -> str:
         return look.text
     if math.isnan(look.value):
         return "nan"
-    if look.what in SCALES:
-        return word_for(look.what, look.value)
-    if look.what == "spot temperature":
+    if look.kind in SCALES:
+        return word_for(look.kind, look.value)
+    if look.kind == "spot temperature":
         return _temperature(look.value, degrees)
-    if look.what == "weight":
+    if look.kind == "weight":
         return format_mass(look.value, "lb" if degrees == "F" else "kg")
     return format_length(look.value, "in" if degrees == "F" else "mm")
 

@@ -39,8 +39,11 @@ def check_event(event: Event) -> None:
         raise fault("piece", f"there is no piece {event.piece}", f"Write a number from 1 to {_MOST_PIECES}")
     if isinstance(event, Reading):
         one_of("channel", event.channel, CHANNELS)
+    elif isinstance(event, Look):
+        one_of("what", event.kind, LOOKS)
+        check_text("note", event.note)
     else:
-        one_of("what", event.what, LOOKS if isinstance(event, Look) else ACTS)
+        one_of("what", event.act, ACTS)
         check_text("note", event.note)
     if isinstance(event, Look):
         check_text("text", event.text)
@@ -82,6 +85,14 @@ def read_utc(field: str, given: object) -> datetime:
     raise fault(field, f"{field} is no instant", "Write it as in 2026-10-10T18:00:00Z")
 
 
+_WHAT: Final = frozenset({"kind", "act"})
+
+
+def _outer(field: str) -> str:
+    """A field's name in the JSON object: a look's kind and the act of an act are both "what" there."""
+    return "what" if field in _WHAT else field
+
+
 def document_of(event: Event) -> Document:
     """The JSON object of an event."""
     out: Document = {"kind": kind_of(event), "at": write_utc(event.at_utc)}
@@ -90,7 +101,7 @@ def document_of(event: Event) -> Document:
         if value is None or (value == field.default and field.default is not MISSING):
             continue
         odd = isinstance(value, float) and not math.isfinite(value)
-        out[field.name] = str(value) if odd else value
+        out[_outer(field.name)] = str(value) if odd else value
     return out
 
 
@@ -134,16 +145,16 @@ def event_of(document: Mapping[str, Any]) -> Event:
         raise fault("kind", "kind is missing or unknown", f"Write one of: {', '.join(CLASSES)}")
     record = CLASSES[kind]
     given = {"at_utc" if name == "at" else name: value for name, value in document.items() if name != "kind"}
-    known = {field.name: field for field in fields(record)}
+    known = {_outer(field.name): field for field in fields(record)}
     for name in given:
         if name not in known:
             raise fault(name[:40], f"a {kind} has no such field", f"Leave it out; there are {', '.join(known)}")
     values: dict[str, Any] = {}
     for name, field in known.items():
         if given.get(name) is not None:
-            values[name] = _READ.get(name, _text)(name.removesuffix("_utc"), given[name])
+            values[field.name] = _READ.get(name, _text)(name.removesuffix("_utc"), given[name])
         elif name == "piece":
-            values[name] = None
+            values[field.name] = None
         elif field.default is MISSING:
             raise fault(name.removesuffix("_utc"), f"the {kind} has none", "Every one needs it")
     event: Event = record(**values)

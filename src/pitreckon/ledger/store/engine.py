@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import DBAPIError
 
 from pitreckon.errors import StoreError
-from pitreckon.ledger.store.faults import NOT_OURS, faults_at
+from pitreckon.ledger.store.errors import NOT_OURS, faults_at
 from pitreckon.ledger.store.place import StorePlace, prepare_file
 from pitreckon.ledger.store.schema import APPLICATION_ID, REVISIONS, VERSION_TABLE, metadata
 

@@ -13,7 +13,7 @@ from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
 from pitreckon.errors import StoreError
-from pitreckon.ledger.store.faults import CLOSED_FOLDER, NOT_OURS, faults_at
+from pitreckon.ledger.store.errors import CLOSED_FOLDER, NOT_OURS, faults_at
 from pitreckon.ledger.store.schema import APPLICATION_ID
 
 VARIABLE: Final = "PITRECKON_LEDGER"

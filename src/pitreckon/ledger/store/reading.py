@@ -8,10 +8,10 @@ from typing import Any, Final
 from sqlalchemy import Connection, Select, func, select
 
 from pitreckon.ledger.events import Event, Ledger
+from pitreckon.ledger.store.ingest import no_cook
 from pitreckon.ledger.store.records import CookRow, Correction, StoredEntry
 from pitreckon.ledger.store.rows import EVENT_COLUMNS, event_of
 from pitreckon.ledger.store.schema import cooks, events, utc_of
-from pitreckon.ledger.store.taking import no_cook
 
 
 def cook_row(row: Any) -> CookRow:

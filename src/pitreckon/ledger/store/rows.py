@@ -66,8 +66,8 @@ def _event(event: Event) -> Row:
     if isinstance(event, Reading):
         return _row("reading", event, event.channel, event.value_c, event.rejected, None)
     if isinstance(event, Look):
-        return _row("look", event, event.what, event.value, event.rejected, _rest(event, _LOOK_BODY))
-    return _row("act", event, event.what, None, None, _rest(event, _ACT_BODY))
+        return _row("look", event, event.kind, event.value, event.rejected, _rest(event, _LOOK_BODY))
+    return _row("act", event, event.act, None, None, _rest(event, _ACT_BODY))
 
 
 def _row(kind: str, event: Event, what: str, value: float | None, rejected: str | None, body: str | None) -> Row:

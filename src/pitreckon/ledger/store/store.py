@@ -18,14 +18,14 @@ from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
 from pitreckon.ledger.store.documents import check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
-from pitreckon.ledger.store.faults import faults_at
+from pitreckon.ledger.store.errors import faults_at
+from pitreckon.ledger.store.ingest import take_in
 from pitreckon.ledger.store.lines import end_line, entry_line, head_line, read_lines
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.reading import cook_row, entries_of, find_cook, last_seq, ledger_of
 from pitreckon.ledger.store.records import KINDS, CookRow, Entry, Receipt, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, us_of
-from pitreckon.ledger.store.taking import take_in
 from pitreckon.ledger.store.writer import Writer
 
 T = TypeVar("T")

@@ -20,7 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from pitreckon.errors import PitreckonError, StoreError
 from pitreckon.ledger.store.engine import writing
-from pitreckon.ledger.store.faults import store_error
+from pitreckon.ledger.store.errors import store_error
 
 Work = Callable[[Connection], Any]
 Watcher = Callable[[str, int], object]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pitreckon import catalog
 from pitreckon.lessons.card.changes import LineChange, try_lines
 from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
-from pitreckon.lessons.card.finished import Done
+from pitreckon.lessons.card.finished import FinishedItem
 from pitreckon.lessons.card.readers import Readers, deal
 from pitreckon.lessons.card.script import Script, script_of, with_times
 from pitreckon.lessons.card.sensitivity import Moved, move_table
@@ -51,7 +51,7 @@ class Card:
     in time [s]; total_s: tenth, middle, nine tenths from put-on to the end of the last line [s]
     """
 
-    done: Done
+    finished: FinishedItem
     piece: Piece
     script: Script
     marks: Marks
@@ -76,7 +76,7 @@ class Card:
 
 
 def card_of(
-    done: Done, *, readers: int = READERS, seed: int = 1, pit: str | None = None, threads: int | None = None
+    done: FinishedItem, *, readers: int = READERS, seed: int = 1, pit: str | None = None, threads: int | None = None
 ) -> Card:
     """Reckon a card from a finished cook.
 
@@ -103,7 +103,7 @@ def card_of(
     faults = sorted(((word, float(which.mean())) for word, which in cooked.faults(marks).items()), key=lambda e: -e[1])
     table = move_table(piece, script, few, threads)
     return Card(
-        done=done,
+        finished=done,
         piece=piece,
         script=script,
         marks=marks,

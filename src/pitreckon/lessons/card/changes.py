@@ -109,8 +109,8 @@ def changes_of(script: Script, grate_c: float) -> Iterator[tuple[str, int, str, 
         words = f"Have it looked at every {format_duration(OFTEN_S)} from the first look on"
         first = next(n for n, line in enumerate(script.lines) if line.look is not None and not line.by_clock)
         yield "often", first + 1, words, replace(script, every_s=OFTEN_S)
-    if any(look.what == "core" for look in looked):
-        n = max(n for n, line in enumerate(script.lines) if line.look is not None and line.look.what == "core")
+    if any(look.ends_by == "core" for look in looked):
+        n = max(n for n, line in enumerate(script.lines) if line.look is not None and line.look.ends_by == "core")
         words = f"{short_words(script, n).capitalize()}: have two or three places measured, the lowest reading counting"
         yield "places", n + 1, words, replace(script, places=True)
 
@@ -118,15 +118,15 @@ def changes_of(script: Script, grate_c: float) -> Iterator[tuple[str, int, str, 
 def _earlier_later(line: Line) -> Iterator[tuple[str, Until]]:
     """A shade sooner, and a shade later: who comes late to the mark is helped by an earlier one."""
     look = line.look
-    if look is None or look.what not in {"colour", "tender", "core"}:
+    if look is None or look.ends_by not in {"colour", "tender", "core"}:
         return
-    if look.what == "core":
+    if look.ends_by == "core":
         at_c = look.core_c or 0.0
         yield "later", Until("core", at_c + CORE_STEP_K)  # never sooner: a lower target is no advice of ours
         return
-    step = COLOUR_STEP if look.what == "colour" else TENDER_STEP
-    yield "sooner", Until(look.what, max(look.level - step, 0.05))
-    yield "later", Until(look.what, min(look.level + step, 1.5))
+    step = COLOUR_STEP if look.ends_by == "colour" else TENDER_STEP
+    yield "sooner", Until(look.ends_by, max(look.level - step, 0.05))
+    yield "later", Until(look.ends_by, min(look.level + step, 1.5))
 
 
 def _look(look: Until) -> str:

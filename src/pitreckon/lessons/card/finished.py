@@ -15,7 +15,7 @@ from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
-__all__ = ["Done", "Went", "done_of"]
+__all__ = ["FinishedItem", "StageRecord", "finished_item"]
 
 BEFORE_S, READ_BEFORE_S, AFTER_S = 900.0, 300.0, 300.0
 """A look, or a temperature, so long before or after a step was made is what it was made for (common practice, no
@@ -31,7 +31,7 @@ FELT: Final = {"probe feel": "tender", "bend": "tender", "colour": "colour", "sp
 
 
 @dataclass(frozen=True, slots=True)
-class Went:
+class StageRecord:
     """One stage as it went.
 
     plan: what was done, ended by what was seen then (by its time, where nothing was seen); took_s: how long it took
@@ -47,10 +47,10 @@ class Went:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class FinishedItem:
     """A finished item.
 
-    went: its stages in order, those on the pit and what followed
+    stages: its stages in order, those on the pit and what followed
     set_c: what the pit was held at, by its readout where that was written down [degC]; set_by: ``readout`` | ``plan``
     grate_c: air at the grate by the usual offset of such a pit [degC]; put_on_utc, off_utc
     notes: what a reader should know of how this was taken from the ledger
@@ -59,7 +59,7 @@ class Done:
     cook: Cook
     item: ItemPlan
     cut: Cut
-    went: tuple[Went, ...]
+    stages: tuple[StageRecord, ...]
     set_c: float
     set_by: str
     grate_c: float
@@ -73,12 +73,12 @@ class Done:
         return self.cook.pit(self.item.pit).kind
 
     @property
-    def on_pit(self) -> tuple[Went, ...]:
+    def on_pit(self) -> tuple[StageRecord, ...]:
         """The stages on the pit."""
-        return tuple(went for went in self.went if went.plan.kind in PIT_KINDS)
+        return tuple(went for went in self.stages if went.plan.kind in PIT_KINDS)
 
 
-def done_of(cook: Cook, ledger: Ledger, item: str | None = None) -> Done:
+def finished_item(cook: Cook, ledger: Ledger, item: str | None = None) -> FinishedItem:
     """What the ledger says of an item that is off the pit. item: its label; None: the only one that is.
 
     Raises InputError: there is no such item, it is not off the pit, or more than one is and none was named.
@@ -88,7 +88,7 @@ def done_of(cook: Cook, ledger: Ledger, item: str | None = None) -> Done:
     if last is None:
         raise _not_done(plan.label)
     tracks = tracks_of(cook, plan, ledger, last, seed=1)
-    track = max(tracks, key=lambda each: (len(each.acts), len(each.seen.looks), each.stands_for))
+    track = max(tracks, key=lambda each: (len(each.acts), len(each.observations.looks), each.stands_for))
     off = _off_utc(track.acts)
     if off is None:
         raise _not_done(plan.label)
@@ -100,13 +100,13 @@ def done_of(cook: Cook, ledger: Ledger, item: str | None = None) -> Done:
         took_s = (end - begin).total_seconds() if end is not None else (stage.plan.until.duration_s or 0.0)
         if took_s >= 60.0:
             final = not any(later.plan.kind in PIT_KINDS and later.ended_utc for later in track.stages[n + 1 :])
-            went.append(_went(track, stage, end, took_s, final=final))
+            went.append(_stage_record(track, stage, end, took_s, final=final))
         begin = end or begin
     set_c, by, notes = _held(track, cook, ledger, off)
     offset = catalog.pits()[cook.pit(plan.pit).kind].air.offset_k.value
     if any(each.acts != track.acts for each in tracks):
         notes += (f"Pieces of '{plan.label}' were treated apart: this is how {_whom(track, plan)} went",)
-    return Done(cook, plan, track.cut, tuple(went), set_c, by, set_c + offset, track.put_on, off, notes)
+    return FinishedItem(cook, plan, track.cut, tuple(went), set_c, by, set_c + offset, track.put_on, off, notes)
 
 
 def _item(cook: Cook, ledger: Ledger, label: str | None) -> ItemPlan:
@@ -137,40 +137,40 @@ def _not_done(label: str) -> InputError:
 
 
 def _off_utc(acts: tuple[Act, ...]) -> datetime | None:
-    return next((act.at_utc for act in acts if act.what in OFF_ACTS), None)
+    return next((act.at_utc for act in acts if act.act in OFF_ACTS), None)
 
 
 def _whom(track: Track, item: ItemPlan) -> str:
     return f"piece {track.piece}" if track.piece is not None else f"{track.stands_for} of {item.pieces}"
 
 
-def _went(track: Track, stage: Stage, end: datetime | None, took_s: float, *, final: bool) -> Went:
+def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: float, *, final: bool) -> StageRecord:
     """A stage with what ended it: what was seen just then, else what the plan had it wait for, else the clock."""
     plan = replace(stage.plan, wrap=stage.wrap if stage.plan.kind == "wrapped" else stage.plan.wrap)
     if plan.kind not in PIT_KINDS or end is None:
-        return Went(replace(plan, until=Until("minutes", max(took_s, 60.0))), took_s, clocked=True)
+        return StageRecord(replace(plan, until=Until("minutes", max(took_s, 60.0))), took_s, clocked=True)
     looks = _looks_at(track, end)
     core = _core_at(track, looks, end)
-    rule = plan.until.what
+    rule = plan.until.ends_by
     if rule in CONFIRMS:
-        look = next((each for each in reversed(looks) if each.what in CONFIRMS[rule]), None)
+        look = next((each for each in reversed(looks) if each.kind in CONFIRMS[rule]), None)
         if rule == "core":
             read = core if core is not None else plan.until.core_c
-            return Went(replace(plan, until=Until("core", read)), took_s, core_c=core)
+            return StageRecord(replace(plan, until=Until("core", read)), took_s, core_c=core)
         level = None if look is None else _level(look.value)
         until = plan.until if level is None else Until(rule, level)
-        return Went(replace(plan, until=until), took_s, "" if look is None else look.text, core)
+        return StageRecord(replace(plan, until=until), took_s, "" if look is None else look.text, core)
     if rule == "glaze":
-        return Went(plan, took_s, core_c=core)
+        return StageRecord(plan, took_s, core_c=core)
     if plan.kind == "sauced":
-        return Went(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
+        return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
     wanted = STAGE_LOOKS["last" if final or plan.kind == "wrapped" else "open"]
     for look in reversed(looks):
-        if look.what in wanted and look.what in FELT:
-            what = FELT[look.what]
+        if look.kind in wanted and look.kind in FELT:
+            what = FELT[look.kind]
             until = Until(what, look.value if what == "core" else _level(look.value))
-            return Went(replace(plan, until=until), took_s, look.text, core)
-    return Went(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
+            return StageRecord(replace(plan, until=until), took_s, look.text, core)
+    return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
 
 
 def _level(value: float) -> float:
@@ -181,14 +181,14 @@ def _looks_at(track: Track, end: datetime) -> list[Look]:
     at_s = end.timestamp() - track.zero
     return [
         look
-        for since, look in track.seen.looks
-        if at_s - (READ_BEFORE_S if look.what == "spot temperature" else BEFORE_S) <= since <= at_s + AFTER_S
+        for since, look in track.observations.looks
+        if at_s - (READ_BEFORE_S if look.kind == "spot temperature" else BEFORE_S) <= since <= at_s + AFTER_S
     ]
 
 
 def _core_at(track: Track, looks: list[Look], end: datetime) -> float | None:
     """What a thermometer in the core read when a stage ended [degC]: a look, else a probe left in; None: none did."""
-    spots = [look.value for look in looks if look.what == "spot temperature"]
+    spots = [look.value for look in looks if look.kind == "spot temperature"]
     if spots:
         return spots[-1]
     at = end.timestamp()
@@ -209,13 +209,13 @@ def _held(track: Track, cook: Cook, ledger: Ledger, off: datetime) -> tuple[floa
         notes += ("It was moved to another pit: the card takes the first for the whole time",)
     readings = [r.value_c for r in ledger.readings("pit air", label) if track.put_on <= r.at_utc <= off]
     plan_c = cook.pit(label).set_c
-    turned = [act for act in ledger.acts(label) if act.what == "set pit" and track.put_on < act.at_utc < off]
+    turned = [act for act in ledger.acts(label) if act.act == "set pit" and track.put_on < act.at_utc < off]
     if turned:
         notes += ("The pit was set anew on the way: the card takes the mean over the time on it",)
     if len(readings) >= LEAST_READINGS:
         return sum(readings) / len(readings), "readout", notes
     parts, at, set_c = 0.0, track.put_on, plan_c
-    for act in [a for a in ledger.acts(label) if a.what == "set pit" and a.air_c is not None and a.at_utc < off]:
+    for act in [a for a in ledger.acts(label) if a.act == "set pit" and a.air_c is not None and a.at_utc < off]:
         until = max(act.at_utc, track.put_on)
         parts += set_c * (until - at).total_seconds()
         at, set_c = until, act.air_c if act.air_c is not None else set_c

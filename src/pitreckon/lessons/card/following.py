@@ -93,12 +93,12 @@ def as_followed(
     if step.part == "wait" or look is None:
         gap_s = _gap_s(line, script, habits, who)
         return {"value": np.where(by_clock, 0.0, habits.wait * gap_s), "lid_dip_k": 0.0}
-    level = {"colour": habits.colour, "tender": habits.feel}.get(look.what, np.ones_like(boil_c))
+    level = {"colour": habits.colour, "tender": habits.feel}.get(look.ends_by, np.ones_like(boil_c))
     tip_k = who.tip_k * np.abs(habits.tip) * (PLACES_SHARE if script.places else 1.0)
     longest = max(who.patience * line.to_s - (0.0 if sauced else line.from_s), LEAST_WAIT_S)
     clock_s = np.maximum(kept_s + (0.0 if sauced else 1.0) * late_s, LEAST_S)
     return {
-        "until": np.where(by_clock, float(Kernel.MINUTES), float(CODE[look.what])),
+        "until": np.where(by_clock, float(Kernel.MINUTES), float(CODE[look.ends_by])),
         "value": np.where(by_clock, clock_s, _goal(look, level, tip_k, cut, boil_c)),
         "longest_s": np.where(by_clock, 2.0 * clock_s, longest),
     }
@@ -109,20 +109,20 @@ def _gap_s(line: Line, script: Script, habits: Habits, who: Audience) -> Floats:
     if line.plan.kind == "sauced":
         return np.full(habits.gap.size, who.glaze_gap_s)
     gap = script.every_s * habits.gap
-    if line.look is not None and line.look.what == "core":
+    if line.look is not None and line.look.ends_by == "core":
         gap = np.where(habits.alarm, WITH_ALARM * gap, gap)
     return np.asarray(gap)
 
 
 def _goal(look: Until, level: Floats, tip_k: Floats, cut: Cut, boil_c: Floats) -> Floats:
     """What ends a look, as the kernel counts it. level: factor at which it is seen; tip_k: read too hot [K]."""
-    if look.what == "colour":
+    if look.ends_by == "colour":
         dark = cut.colour.dark_level.value / cut.colour.set_level.value
         seen = look.level * level
         return np.asarray(np.where(seen <= 1.0, seen * seen, dark ** ((seen - 1.0) / (TOO_DARK_LEVEL - 1.0))))
-    if look.what == "tender":
+    if look.ends_by == "tender":
         return np.asarray(np.minimum(look.level * level, TENDEREST))
-    if look.what == "core":
+    if look.ends_by == "core":
         # Water cannot be hotter than it boils where they live; a target above that is its boiling point.
         return np.asarray(np.minimum((look.core_c or 0.0) - tip_k, boil_c - BELOW_BOIL_K))
     return np.zeros_like(boil_c)

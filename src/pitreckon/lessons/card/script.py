@@ -9,7 +9,7 @@ from typing import Final
 
 from pitreckon.catalog import Cut
 from pitreckon.cook import StagePlan, Until
-from pitreckon.lessons.card.finished import Done, Went
+from pitreckon.lessons.card.finished import FinishedItem, StageRecord
 from pitreckon.reckon.stages import PIT_KINDS
 
 __all__ = ["Line", "Script", "script_of", "with_times"]
@@ -25,14 +25,14 @@ class Line:
     """One line of a card.
 
     plan: what is done; look: what ends it where one looks; None: nothing but the clock does, as a rest
-    by_clock: the card goes by the clock; went: how it went for the cook
+    by_clock: the card goes by the clock; stage: how it went for the cook
     from_s, to_s: eight readers in ten are there between these [s]; middle_s: half of them by then
     """
 
     plan: StagePlan
     look: Until | None
     by_clock: bool
-    went: Went
+    stage: StageRecord
     from_s: float = 0.0
     middle_s: float = 0.0
     to_s: float = 0.0
@@ -45,7 +45,7 @@ class Line:
     @property
     def clock_s(self) -> float:
         """What a reader who goes by the clock keeps [s]: the line's time, or the middle of its range."""
-        return self.middle_s or self.went.took_s
+        return self.middle_s or self.stage.took_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,25 +72,25 @@ class Script:
         return replace(self, lines=tuple(replace(line, by_clock=line.look is None) for line in self.lines))
 
 
-def script_of(done: Done) -> Script:
+def script_of(done: FinishedItem) -> Script:
     """The card as the cook did it. What the cook ended by a look is, what he ended by the clock goes by the clock."""
     lines = []
-    for n, went in enumerate(done.went):
-        look = _look(done.cut, done.went, n)
+    for n, went in enumerate(done.stages):
+        look = _look(done.cut, done.stages, n)
         plan = went.plan
         if went.plan.kind in PIT_KINDS and look is not None:
             plan = replace(plan, until=look)
-        lines.append(Line(plan, look, by_clock=look is None or went.clocked, went=went))
+        lines.append(Line(plan, look, by_clock=look is None or went.clocked, stage=went))
     return Script(tuple(lines), round_set_c(done.set_c))
 
 
-def _look(cut: Cut, whole: Sequence[Went], n: int) -> Until | None:
+def _look(cut: Cut, whole: Sequence[StageRecord], n: int) -> Until | None:
     """What a line waits for where one looks: what the cook saw, else what such a stage usually waits for."""
     went = whole[n]
     if went.plan.kind not in PIT_KINDS:
         return None
     if not went.clocked:
-        return _safe(cut, went.plan.until, last=went.plan.until.what == "core" and not _later(whole, n))
+        return _safe(cut, went.plan.until, last=went.plan.until.ends_by == "core" and not _later(whole, n))
     if went.plan.kind == "sauced":
         return Until("glaze")
     later = _later(whole, n)
@@ -103,7 +103,7 @@ def _look(cut: Cut, whole: Sequence[Went], n: int) -> Until | None:
     return Until("tender")
 
 
-def _later(whole: Sequence[Went], n: int) -> list[str]:
+def _later(whole: Sequence[StageRecord], n: int) -> list[str]:
     """Kinds of the stages on the pit that follow."""
     return [each.plan.kind for each in whole[n + 1 :] if each.plan.kind in PIT_KINDS]
 
@@ -124,7 +124,7 @@ def with_times(script: Script, quantiles: Sequence[tuple[float, float, float]]) 
     lines = []
     for line, (low, middle, high) in zip(script.lines, quantiles, strict=True):
         if line.by_clock or line.look is None:
-            took = rounded_s(line.went.took_s, floor, half=True)
+            took = rounded_s(line.stage.took_s, floor, half=True)
             lines.append(replace(line, from_s=took, middle_s=took, to_s=took))
             continue
         first, last = rounded_s(low, floor), rounded_s(high, ceil)

@@ -74,10 +74,10 @@ def _wraps(script: Script) -> Iterator[tuple[str, Script]]:
         yield "none", script.with_line(n, replace(line, plan=bare))
         return
     first = script.lines[0]
-    if first.look is None or first.look.what not in {"tender", "core"}:
+    if first.look is None or first.look.ends_by not in {"tender", "core"}:
         return
     until = Until("colour")
-    opened = Line(StagePlan("open", until), until, by_clock=False, went=first.went)
+    opened = Line(StagePlan("open", until), until, by_clock=False, stage=first.stage)
     rest = replace(first, plan=StagePlan("wrapped", first.look, wrap="foil"))
     yield "foil", replace(script, lines=(opened, rest, *script.lines[1:]))
 

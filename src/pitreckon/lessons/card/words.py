@@ -21,15 +21,15 @@ NEAR_A_WORD = 0.2
 
 def look_words(look: Until, scale: Scale) -> str:
     """What ends a line, after "until": ``the outside is mahogany``."""
-    if look.what == "colour":
+    if look.ends_by == "colour":
         return f"the outside is {_colour(look.level)}"
-    if look.what == "tender":
+    if look.ends_by == "tender":
         return _tender(look.level)
-    if look.what == "core":
+    if look.ends_by == "core":
         return f"a thermometer in the coldest place reads {format_temperature(look.core_c or 0.0, scale)}"
-    if look.what == "glaze":
+    if look.ends_by == "glaze":
         return "the glaze is set: it shines, sticks to a finger and runs no more"
-    raise KeyError(look.what)
+    raise KeyError(look.ends_by)
 
 
 def _colour(level: float) -> str:

@@ -13,11 +13,11 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.causes import changes
 from pitreckon.lessons.diagnosis.complaints import Usual, any_fault, word_chances
-from pitreckon.lessons.diagnosis.practice import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Ways
+from pitreckon.lessons.diagnosis.practice import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Practice
 from pitreckon.lessons.diagnosis.report import FAULTS, Report
 from pitreckon.lessons.diagnosis.run import Built, run_all
 from pitreckon.reckon.draws import PIT_UNKNOWNS, hypercube, prior, stream
-from pitreckon.reckon.quantiles import drawn_evenly
+from pitreckon.reckon.quantiles import systematic_resample
 from pitreckon.reckon.words import CAUTION
 from pitreckon.units import format_duration, format_temperature
 
@@ -51,7 +51,7 @@ class Tried:
 def try_changes(
     built: Built,
     usual: Usual,
-    ways: Mapping[str, Ways],
+    practices: Mapping[str, Practice],
     posterior: Mapping[str, Floats],
     members: int,
     seed: int,
@@ -59,9 +59,9 @@ def try_changes(
 ) -> tuple[tuple[Tried, ...], float]:
     """Every change that may help against what was wrong, best first; and the chance of it with none."""
     report, cut = built.report, built.cut
-    drawn = drawn_evenly(np.concatenate([posterior[key] for key in ways]), members)
-    names = [each.name for each in fields(Ways)]
-    whole = Ways(*(np.concatenate([getattr(each, name) for each in ways.values()])[drawn] for name in names))
+    drawn = systematic_resample(np.concatenate([posterior[key] for key in practices]), members)
+    names = [each.name for each in fields(Practice)]
+    whole = Practice(*(np.concatenate([getattr(each, name) for each in practices.values()])[drawn] for name in names))
     z = prior("another piece", "pit", members, seed)
     z[: len(PIT_UNKNOWNS)] = built.z[: len(PIT_UNKNOWNS), drawn % built.z.shape[1]]  # the pit is the same
     keys = [key for key, each in changes().items() if set(each.against) & set(report.faults)]
@@ -81,47 +81,49 @@ def try_changes(
     return tuple(sorted(tried, key=lambda each: each.score)), again
 
 
-def _changed(key: str, ways: Ways, report: Report, cut: Cut, seed: int) -> Ways | None:
+def _changed(key: str, practice: Practice, report: Report, cut: Cut, seed: int) -> Practice | None:
     """What was done with one change; None: there is nothing to change."""
-    n = ways.scale.size
+    n = practice.scale.size
     z = hypercube(stream(seed, f"change {key}"), ("one",), n)["one"]
     nan, none = np.full(n, np.nan), np.zeros(n)
 
-    def wrap_at_colour() -> Ways | None:
+    def wrap_at_colour() -> Practice | None:
         if report.wrap is None and not any(stage.do == "wrapped" for stage in cut.course):
             return None
-        return replace(ways, wrapped=np.ones(n), open_s=nan, open_level=np.exp(0.1 * z))
+        return replace(practice, wrapped=np.ones(n), open_s=nan, open_level=np.exp(0.1 * z))
 
-    def by_feel() -> Ways:
+    def by_feel() -> Practice:
         core_k = CORE_SD_K * z
-        return replace(ways, end_s=nan, core_c=nan, end_level=1.0 + FEEL_SD * z, end_core_k=core_k, probe_k=np.abs(z))
+        return replace(
+            practice, end_s=nan, core_c=nan, end_level=1.0 + FEEL_SD * z, end_core_k=core_k, probe_k=np.abs(z)
+        )
 
-    def glaze_last() -> Ways | None:
-        if not np.any(ways.sauced_s > 0.0):
+    def glaze_last() -> Practice | None:
+        if not np.any(practice.sauced_s > 0.0):
             return None
-        return replace(ways, sauced_s=np.where(ways.sauced_s == 0.0, 0.0, np.nan))
+        return replace(practice, sauced_s=np.where(practice.sauced_s == 0.0, 0.0, np.nan))
 
-    def two_places() -> Ways | None:
-        return None if report.thermometer == "none" else replace(ways, probe_k=np.abs(0.5 * z))
+    def two_places() -> Practice | None:
+        return None if report.thermometer == "none" else replace(practice, probe_k=np.abs(0.5 * z))
 
-    def dry_wrap() -> Ways | None:
-        if not np.any(ways.wrapped > 0.0):
+    def dry_wrap() -> Practice | None:
+        if not np.any(practice.wrapped > 0.0):
             return None
-        return replace(ways, liquid=none, last_open_s=LAST_OPEN_S * ways.wrapped)
+        return replace(practice, liquid=none, last_open_s=LAST_OPEN_S * practice.wrapped)
 
-    does: Mapping[str, Callable[[], Ways | None]] = {
-        "set lower": lambda: replace(ways, set_k=ways.set_k - STEP_K),
-        "set higher": lambda: replace(ways, set_k=ways.set_k + STEP_K),
-        "at the grate": lambda: replace(ways, air_k=GRATE_SD_K * z),
-        "off the fire": lambda: replace(ways, wall_k=none),
+    does: Mapping[str, Callable[[], Practice | None]] = {
+        "set lower": lambda: replace(practice, set_k=practice.set_k - STEP_K),
+        "set higher": lambda: replace(practice, set_k=practice.set_k + STEP_K),
+        "at the grate": lambda: replace(practice, air_k=GRATE_SD_K * z),
+        "off the fire": lambda: replace(practice, wall_k=none),
         "wrap at colour": wrap_at_colour,
         "by feel": by_feel,
         "two places": two_places,
         "glaze last": glaze_last,
-        "no sugar": lambda: replace(ways, sugar=none) if np.any(ways.sugar > 0.0) else None,
+        "no sugar": lambda: replace(practice, sugar=none) if np.any(practice.sugar > 0.0) else None,
         "dry wrap": dry_wrap,
-        "clean fire": lambda: replace(ways, smoke=none),
-        "weigh salt": lambda: replace(ways, salt_g_per_kg=np.full(n, SALT_G_PER_KG)),
+        "clean fire": lambda: replace(practice, smoke=none),
+        "weigh salt": lambda: replace(practice, salt_g_per_kg=np.full(n, SALT_G_PER_KG)),
     }
     return does[key]()
 

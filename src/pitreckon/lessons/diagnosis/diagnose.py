@@ -16,8 +16,8 @@ from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.causes import Cause, causes
 from pitreckon.lessons.diagnosis.changes import Tried, caution_for, try_changes
 from pitreckon.lessons.diagnosis.complaints import Usual, word_chances, words_likelihood
-from pitreckon.lessons.diagnosis.likelihood import could_be, told_likelihood
-from pitreckon.lessons.diagnosis.practice import Ways, usual_ways, ways_of
+from pitreckon.lessons.diagnosis.likelihood import could_be, report_likelihood
+from pitreckon.lessons.diagnosis.practice import Practice, practice_of, usual_practice
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
 
@@ -63,7 +63,7 @@ class Weighed:
 
     built: Built
     usual: Usual
-    ways: dict[str, Ways]
+    practices: dict[str, Practice]
     plates: dict[str, Plates]
     shares: dict[str, Floats]
 
@@ -91,23 +91,23 @@ def weigh(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int
         raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
     built = Built.of(report, members, seed)
     cut = built.cut
-    as_told = usual_ways(cut, report, members)
+    as_told = usual_practice(cut, report, members)
     by_habit = Built.of(_habit(report), members, seed)
     right_plates, usual_plates = (
         run_all(built, [(as_told, built.z)], threads)[0],
-        run_all(by_habit, [(usual_ways(cut, _habit(report), members), by_habit.z)], threads)[0],
+        run_all(by_habit, [(usual_practice(cut, _habit(report), members), by_habit.z)], threads)[0],
     )
     right = right_plates.right
     priors = {key: each.share * could_be(key, cut, report) for key, each in causes().items()}
     keys = [key for key, share in priors.items() if share > 0.0]
-    ways = {key: ways_of(key, cut, report, right, members, seed) for key in keys}
+    practices = {key: practice_of(key, cut, report, right, members, seed) for key in keys}
     run = [key for key in keys if key not in ALIKE]
-    plates = dict(zip(run, run_all(built, [(ways[key], built.z) for key in run], threads), strict=True))
+    plates = dict(zip(run, run_all(built, [(practices[key], built.z) for key in run], threads), strict=True))
     for key in set(keys) - set(run):
-        plates[key] = _alike(plates["nothing odd"], ways[key])
-        ways[key] = _with(ways["nothing odd"], ways[key])
-    shares = {key: priors[key] / members * told_likelihood(key, cut, report, right, plates[key]) for key in keys}
-    return Weighed(built, Usual.of(usual_plates), ways, {key: plates[key] for key in keys}, shares)
+        plates[key] = _alike(plates["nothing odd"], practices[key])
+        practices[key] = _with(practices["nothing odd"], practices[key])
+    shares = {key: priors[key] / members * report_likelihood(key, cut, report, right, plates[key]) for key in keys}
+    return Weighed(built, Usual.of(usual_plates), practices, {key: plates[key] for key in keys}, shares)
 
 
 def why(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int | None = None) -> Why:
@@ -119,7 +119,7 @@ def why(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int |
     """
     weighed = weigh(report, members=members, seed=seed, threads=threads)
     posterior = weighed.posterior(report.faults)
-    tried, again = try_changes(weighed.built, weighed.usual, weighed.ways, posterior, members, seed, threads)
+    tried, again = try_changes(weighed.built, weighed.usual, weighed.practices, posterior, members, seed, threads)
     return Why(report, weighed.odds(report.faults), tried, again, caution_for(report))
 
 
@@ -135,11 +135,11 @@ def _habit(report: Report) -> Report:
     )
 
 
-def _alike(plates: Plates, ways: Ways) -> Plates:
+def _alike(plates: Plates, practice: Practice) -> Plates:
     changed = {each.name: getattr(plates, each.name) for each in fields(plates)}
-    return Plates(**{**changed, "salt_g_per_kg": ways.salt_g_per_kg, "smoke": ways.smoke})
+    return Plates(**{**changed, "salt_g_per_kg": practice.salt_g_per_kg, "smoke": practice.smoke})
 
 
-def _with(plain: Ways, ways: Ways) -> Ways:
+def _with(plain: Practice, practice: Practice) -> Practice:
     same = {each.name: getattr(plain, each.name) for each in fields(plain)}
-    return Ways(**{**same, "salt_g_per_kg": ways.salt_g_per_kg, "smoke": ways.smoke})
+    return Practice(**{**same, "salt_g_per_kg": practice.salt_g_per_kg, "smoke": practice.smoke})

@@ -13,7 +13,7 @@ from pitreckon.lessons.diagnosis.practice import GLAZE_S, LIQUID_SHARE, SALT_G_P
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Plates
 
-__all__ = ["could_be", "told_likelihood"]
+__all__ = ["could_be", "report_likelihood"]
 
 Floats = NDArray[np.float64]
 
@@ -22,7 +22,7 @@ FLOOR: Final = 0.02
 READ_SD_K: Final = 4.0
 
 
-def told_likelihood(cause: str, cut: Cut, report: Report, right: Right, plates: Plates) -> Floats:
+def report_likelihood(cause: str, cut: Cut, report: Report, right: Right, plates: Plates) -> Floats:
     """Density of the told parts under a cause, shape (members,). Each spread: common practice, no source."""
     total = np.ones(plates.level.size)
     if report.on_s is not None:

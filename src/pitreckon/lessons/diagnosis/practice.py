@@ -15,7 +15,7 @@ from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.reckon.draws import hypercube, stream
 
-__all__ = ["CLOCK_SD", "GLAZE_S", "SALT_G_PER_KG", "Right", "Ways", "usual_set_c", "usual_ways", "ways_of"]
+__all__ = ["CLOCK_SD", "GLAZE_S", "SALT_G_PER_KG", "Practice", "Right", "practice_of", "usual_practice", "usual_set_c"]
 
 Floats = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ UNKNOWNS: Final = ("set", "kind", "mass", "wrap", "end", "how", "salt", "size", 
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class Practice:
     """What each member's reader did and what was wrong, shape (members,) each.
 
     set_k: the set over the one that the run is built for; air_k: true air over what it read; wall_k: of what it faces
@@ -66,9 +66,9 @@ class Ways:
     last_open_s: Floats
     rest_s: Floats
 
-    def take(self, index: NDArray[np.int64]) -> Ways:
+    def take(self, index: NDArray[np.int64]) -> Practice:
         """Some of the members."""
-        return Ways(*(getattr(self, each.name)[index] for each in fields(self)))
+        return Practice(*(getattr(self, each.name)[index] for each in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,13 +95,13 @@ def wraps(cut: Cut, report: Report) -> str | None:
     return report.wrap or next((stage.wrap for stage in cut.course if stage.do == "wrapped"), None)
 
 
-def usual_ways(cut: Cut, report: Report, n: int) -> Ways:
+def usual_practice(cut: Cut, report: Report, n: int) -> Practice:
     """As it should be done: wrapped at colour, off when it is done, glazed until set."""
     one, none, nan = np.ones(n), np.zeros(n), np.full(n, np.nan)
     glazes = any(stage.do == "sauced" for stage in cut.course)
     told_sauce = report.sauced_s
     sauced = none if told_sauce == 0.0 or (told_sauce is None and not glazes) else nan
-    return Ways(
+    return Practice(
         set_k=none,
         air_k=none,
         wall_k=none,
@@ -124,13 +124,13 @@ def usual_ways(cut: Cut, report: Report, n: int) -> Ways:
     )
 
 
-def ways_of(cause: str, cut: Cut, report: Report, right: Right, n: int, seed: int) -> Ways:
+def practice_of(cause: str, cut: Cut, report: Report, right: Right, n: int, seed: int) -> Practice:
     """What readers of a report did under one cause; how strong it is differs from member to member."""
     rng = stream(seed, f"why {cause}")
     z = hypercube(rng, UNKNOWNS, n)
     how = np.arange(n) % 2 == 0 if report.thermometer != "none" else np.zeros(n, dtype=bool)
     u = (rng.permutation(n) + rng.random(n)) / n
-    base = usual_ways(cut, report, n)
+    base = usual_practice(cut, report, n)
 
     def between(low: float, high: float) -> Floats:
         return np.asarray(low + (high - low) * u)

@@ -14,7 +14,7 @@ from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
-from pitreckon.lessons.diagnosis.practice import GLAZE_S, Right, Ways, usual_set_c, wraps
+from pitreckon.lessons.diagnosis.practice import GLAZE_S, Practice, Right, usual_set_c, wraps
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.sugar import sugar_dose
 from pitreckon.reckon.around import GLAZE_KG_M2, GLAZE_WATER, SUGAR_SPEED
@@ -129,14 +129,14 @@ class Built:
         track = replace(track, section=material.section_of(cut, thickness_factor=factor, finer=FINER))
         return cls(report, cut, track, prior("piece", "pit", n, seed))
 
-    def ensemble(self, ways: Ways, z: Floats) -> Ensemble:
+    def ensemble(self, practice: Practice, z: Floats) -> Ensemble:
         """Members ready to run."""
         made = ensemble(self.track, z, self.track.horizon_s)
         job = made.job
         table = job.course.table.copy()
-        _course(table, ways, self.cut)
-        air = job.drive.air_c + ways.set_k + ways.air_k
-        members = job.members.changed(scale=job.members["scale"] * ways.scale)
+        _course(table, practice, self.cut)
+        air = job.drive.air_c + practice.set_k + practice.air_k
+        members = job.members.changed(scale=job.members["scale"] * practice.scale)
         return replace(
             made,
             job=replace(
@@ -148,61 +148,62 @@ class Built:
         )
 
 
-def _course(table: Floats, ways: Ways, cut: Cut) -> None:
+def _course(table: Floats, practice: Practice, cut: Cut) -> None:
     """Put what each member's reader did into the stages."""
 
     def put(stage: int, field: str, value: Floats | float) -> None:
         table[stage, COLUMN[field]] = value
 
-    wrapped = ways.wrapped > 0.5
-    glaze_s = np.where(np.isnan(ways.sauced_s), GLAZE_S, ways.sauced_s)
+    wrapped = practice.wrapped > 0.5
+    glaze_s = np.where(np.isnan(practice.sauced_s), GLAZE_S, practice.sauced_s)
     by_core = cut.texture.done_by == "core"
     boil = 97.0
     core_c = (
-        np.where(np.isnan(ways.core_c), cut.texture.done_core_c.value + ways.end_core_k, ways.core_c) - ways.probe_k
+        np.where(np.isnan(practice.core_c), cut.texture.done_core_c.value + practice.end_core_k, practice.core_c)
+        - practice.probe_k
     )
     feel = (
-        np.full(ways.scale.size, float(Kernel.CORE))
+        np.full(practice.scale.size, float(Kernel.CORE))
         if by_core
-        else np.where(np.isnan(ways.core_c), float(Kernel.TENDER), float(Kernel.CORE))
+        else np.where(np.isnan(practice.core_c), float(Kernel.TENDER), float(Kernel.CORE))
     )
-    feel_value = np.where(feel == Kernel.CORE, np.minimum(core_c, boil), np.clip(ways.end_level, 0.05, 1.22))
-    before_s = np.maximum(ways.end_s - glaze_s - ways.last_open_s, 60.0)
-    end = np.where(np.isnan(ways.end_s), feel, float(Kernel.CLOCK))
-    end_value = np.where(np.isnan(ways.end_s), feel_value, before_s)
-    open_by = np.where(np.isnan(ways.open_s), float(Kernel.COLOUR), float(Kernel.CLOCK))
-    open_value = np.where(np.isnan(ways.open_s), ways.open_level, ways.open_s)
+    feel_value = np.where(feel == Kernel.CORE, np.minimum(core_c, boil), np.clip(practice.end_level, 0.05, 1.22))
+    before_s = np.maximum(practice.end_s - glaze_s - practice.last_open_s, 60.0)
+    end = np.where(np.isnan(practice.end_s), feel, float(Kernel.CLOCK))
+    end_value = np.where(np.isnan(practice.end_s), feel_value, before_s)
+    open_by = np.where(np.isnan(practice.open_s), float(Kernel.COLOUR), float(Kernel.CLOCK))
+    open_value = np.where(np.isnan(practice.open_s), practice.open_level, practice.open_s)
     put(OPEN, "until", np.where(wrapped, open_by, end))
     put(OPEN, "value", np.where(wrapped, open_value, end_value))
     # Who takes it off by the clock does so, its colour set or not.
-    put(OPEN, "longest_s", np.where(np.isnan(ways.end_s), table[OPEN, COLUMN["longest_s"]], before_s))
+    put(OPEN, "longest_s", np.where(np.isnan(practice.end_s), table[OPEN, COLUMN["longest_s"]], before_s))
     put(WRAPPED, "until", np.where(wrapped, end, float(Kernel.MINUTES)))
     put(WRAPPED, "value", np.where(wrapped, end_value, 0.0))
-    put(WRAPPED, "liquid", np.where(wrapped, ways.liquid, 0.0))
+    put(WRAPPED, "liquid", np.where(wrapped, practice.liquid, 0.0))
     put(LAST_OPEN, "until", float(Kernel.MINUTES))
-    put(LAST_OPEN, "value", ways.last_open_s)
-    glazed = ~(ways.sauced_s == 0.0)
-    put(SAUCED, "until", np.where(np.isnan(ways.sauced_s), float(Kernel.GLAZE), float(Kernel.MINUTES)))
-    put(SAUCED, "value", np.where(np.isnan(ways.sauced_s), 0.0, ways.sauced_s))
+    put(LAST_OPEN, "value", practice.last_open_s)
+    glazed = ~(practice.sauced_s == 0.0)
+    put(SAUCED, "until", np.where(np.isnan(practice.sauced_s), float(Kernel.GLAZE), float(Kernel.MINUTES)))
+    put(SAUCED, "value", np.where(np.isnan(practice.sauced_s), 0.0, practice.sauced_s))
     put(SAUCED, "glaze_water", np.where(glazed, GLAZE_KG_M2 * GLAZE_WATER, 0.0))
     put(SAUCED, "glaze_solid", np.where(glazed, GLAZE_KG_M2 * (1.0 - GLAZE_WATER), 0.0))
     put(REST, "until", float(Kernel.MINUTES))
-    put(REST, "value", np.maximum(ways.rest_s, 60.0))
+    put(REST, "value", np.maximum(practice.rest_s, 60.0))
     put(STANDING, "longest_s", TABLE_S)
     for stage in (OPEN, WRAPPED, LAST_OPEN):
-        put(stage, "sugar", SUGAR_SPEED * (ways.sugar - 0.5))
-        table[stage, COLUMN["wall_offset_k"]] += ways.wall_k
-    table[SAUCED, COLUMN["wall_offset_k"]] += ways.wall_k
+        put(stage, "sugar", SUGAR_SPEED * (practice.sugar - 0.5))
+        table[stage, COLUMN["wall_offset_k"]] += practice.wall_k
+    table[SAUCED, COLUMN["wall_offset_k"]] += practice.wall_k
 
 
-def run_all(built: Built, all_ways: Sequence[tuple[Ways, Floats]], threads: int | None = None) -> list[Plates]:
+def run_all(built: Built, practices: Sequence[tuple[Practice, Floats]], threads: int | None = None) -> list[Plates]:
     """Plates of several ensembles, run side by side. all_ways: what was done, and the members' unknowns."""
-    made = [built.ensemble(ways, z) for ways, z in all_ways]
+    made = [built.ensemble(practice, z) for practice, z in practices]
     traces = simulate_all([each.job for each in made], threads=threads)
-    return [_plates(each, trace, ways) for each, trace, (ways, _) in zip(made, traces, all_ways, strict=True)]
+    return [_plates(each, trace, practice) for each, trace, (practice, _) in zip(made, traces, practices, strict=True)]
 
 
-def _plates(made: Ensemble, trace: Trace, ways: Ways) -> Plates:
+def _plates(made: Ensemble, trace: Trace, practice: Practice) -> Plates:
     ends = trace.stage_end_s
     last = np.nanmax(np.where(np.isnan(trace["core_c"]), -np.inf, trace.time_s[:, None]), axis=0)
     off_s = np.where(np.isnan(ends[SAUCED]), last, ends[SAUCED])
@@ -214,20 +215,20 @@ def _plates(made: Ensemble, trace: Trace, ways: Ways) -> Plates:
     surface_c = np.where(on_pit, trace["surface_c"], np.nan)
     late = on_pit & (time_s[:, None] >= off_s - HOT_S)
     open_s = np.where(np.isnan(ends[OPEN]), off_s, ends[OPEN])
-    wrapped_s = np.where(np.isnan(ends[WRAPPED]) | (ways.wrapped < 0.5), 0.0, ends[WRAPPED] - open_s)
+    wrapped_s = np.where(np.isnan(ends[WRAPPED]) | (practice.wrapped < 0.5), 0.0, ends[WRAPPED] - open_s)
     tender = trace.mark("core_done") if made.track.cut.texture.done_by == "core" else trace.mark("tender")
     return Plates(
         level=level_of_colour(at_each(trace, "colour", served_s), members["dark_at"]),
         tender=at_each(trace, "gelatin_core", served_s) / members["tender_at"],
         loss=at_each(trace, "evaporated", served_s) + at_each(trace, "dripped", served_s),
         peak_c=np.nanmax(np.where(np.isnan(trace["core_c"]), -np.inf, trace["core_c"]), axis=0),
-        read_c=at_each(trace, "core_c", off_s) + ways.probe_k,
+        read_c=at_each(trace, "core_c", off_s) + practice.probe_k,
         damp=_mean_where(trace["activity"], late),
         shut=np.clip(wrapped_s / np.maximum(off_s, 1.0), 0.0, 1.0),
-        liquid=ways.liquid,
-        salt_g_per_kg=ways.salt_g_per_kg,
-        smoke=ways.smoke,
-        dose=sugar_dose(time_s, surface_c, trace["activity"], stage == SAUCED, ways.sugar, made.track.seed),
+        liquid=practice.liquid,
+        salt_g_per_kg=practice.salt_g_per_kg,
+        smoke=practice.smoke,
+        dose=sugar_dose(time_s, surface_c, trace["activity"], stage == SAUCED, practice.sugar, made.track.seed),
         colour_s=trace.mark("colour_set"),
         done_s=tender,
         off_s=off_s,

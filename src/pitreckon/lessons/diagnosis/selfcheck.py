@@ -15,12 +15,12 @@ from numpy.typing import NDArray
 from pitreckon import catalog
 from pitreckon.lessons.diagnosis.causes import causes
 from pitreckon.lessons.diagnosis.complaints import SAID, Usual, word_chances, words_likelihood
-from pitreckon.lessons.diagnosis.likelihood import could_be, told_likelihood
-from pitreckon.lessons.diagnosis.practice import Right, usual_ways, ways_of
+from pitreckon.lessons.diagnosis.likelihood import could_be, report_likelihood
+from pitreckon.lessons.diagnosis.practice import Right, practice_of, usual_practice
 from pitreckon.lessons.diagnosis.report import FAULTS, NOT_BOTH, Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
 
-__all__ = ["Reader", "readers"]
+__all__ = ["SimulatedReader", "simulated_readers"]
 
 Floats = NDArray[np.float64]
 
@@ -31,7 +31,7 @@ ROUND_S: Final = 300.0
 
 
 @dataclass(frozen=True, slots=True)
-class Reader:
+class SimulatedReader:
     """A made-up reader. cause: what it was; clear: who knew the very piece and pit, and what every cause does to them,
     would give it a chance of ``CLEAR`` or more: it can be told from the others at all"""
 
@@ -43,19 +43,21 @@ class Reader:
 CLEAR: Final = 0.5
 
 
-def readers(cut: str, each: int, seed: int, *, tells: bool = True, threads: int | None = None) -> list[Reader]:
+def simulated_readers(
+    cut: str, each: int, seed: int, *, tells: bool = True, threads: int | None = None
+) -> list[SimulatedReader]:
     """Readers of one cut, ``each`` drawn of every cause, those whose plate they call good left out.
 
     tells: what they did, in part; else the words alone
     """
     plain = Report(cut=cut, faults=("tough",), pit="kettle", set_c=_set_of(cut) if tells else None)
     built = Built.of(plain, each, seed)
-    good = run_all(built, [(usual_ways(built.cut, plain, each), built.z)], threads)[0]
+    good = run_all(built, [(usual_practice(built.cut, plain, each), built.z)], threads)[0]
     usual, right = Usual.of(good), good.right
     rng = np.random.default_rng([seed, 4_711])
     keys = [key for key in causes() if could_be(key, built.cut, plain) > 0.0 and not (tells and key.startswith("set "))]
-    ways = [ways_of(key, built.cut, plain, right, each, seed) for key in keys]
-    plates = run_all(built, [(way, built.z) for way in ways], threads)
+    practices = [practice_of(key, built.cut, plain, right, each, seed) for key in keys]
+    plates = run_all(built, [(practice, built.z) for practice in practices], threads)
     made = []
     for key, here in zip(keys, plates, strict=True):
         chances = word_chances(built.cut, here, usual)
@@ -66,12 +68,12 @@ def readers(cut: str, each: int, seed: int, *, tells: bool = True, threads: int 
                 continue
             report = replace(plain, faults=faults)
             if tells:
-                report = _told(report, here, ways[keys.index(key)].liquid, m, rng)
+                report = _told(report, here, practices[keys.index(key)].liquid, m, rng)
             fits = {
                 other: causes()[other].share * _fit(other, report, usual, right, there, m)
                 for other, there in zip(keys, plates, strict=True)
             }
-            made.append(Reader(report, key, fits[key] >= CLEAR * sum(fits.values())))
+            made.append(SimulatedReader(report, key, fits[key] >= CLEAR * sum(fits.values())))
     return made
 
 
@@ -117,4 +119,4 @@ def _told(report: Report, plates: Plates, liquid: Floats, m: int, rng: np.random
 def _fit(key: str, report: Report, usual: Usual, right: Right, plates: Plates, m: int) -> float:
     cut = catalog.cut(report.cut)
     words = words_likelihood(word_chances(cut, plates, usual), report.faults)
-    return float((words * told_likelihood(key, cut, report, right, plates))[m])
+    return float((words * report_likelihood(key, cut, report, right, plates))[m])

@@ -16,7 +16,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.portions import DRAWS, eaten_kg, norm_kg, taste
 from pitreckon.plan.buying.yields import Piece, Pieces, eaten_share, piece_of, trimmed
 from pitreckon.plan.wishes import ItemWish, Wishes
-from pitreckon.reckon.quantiles import LEVELS, Spread
+from pitreckon.reckon.quantiles import LEVELS, Quantiles
 
 Floats = NDArray[np.float64]
 
@@ -60,8 +60,8 @@ class ItemQuantity:
     piece: Piece
     bought_kg: float
     on_kg: float
-    edible_kg: Spread
-    wanted_kg: Spread | None
+    edible_kg: Quantiles
+    wanted_kg: Quantiles | None
     enough: float | None
     chances: tuple[Chance, ...]
     leftovers_kg: float | None
@@ -84,8 +84,8 @@ class Quantities:
 
     items: tuple[ItemQuantity, ...]
     currency: str
-    edible_kg: Spread
-    wanted_kg: Spread | None
+    edible_kg: Quantiles
+    wanted_kg: Quantiles | None
     norm_kg: float | None
     leftovers_kg: float | None
     enough: float | None
@@ -287,9 +287,9 @@ class _Part:
         )
 
 
-def _spread(values: Floats) -> Spread:
+def _spread(values: Floats) -> Quantiles:
     low, middle, high = np.quantile(values, LEVELS)
-    return Spread(float(low), float(middle), float(high), 1.0)
+    return Quantiles(float(low), float(middle), float(high), 1.0)
 
 
 def _notes(items: tuple[ItemQuantity, ...]) -> list[str]:

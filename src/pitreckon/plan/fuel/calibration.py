@@ -34,7 +34,7 @@ from pitreckon.plan.fuel.balance import (
 )
 from pitreckon.plan.fuel.feeds import COUNTED_KG
 from pitreckon.plan.fuel.meat import load_of
-from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.units import format_mass, round_half_up
 
 Floats = NDArray[np.float64]
@@ -62,7 +62,7 @@ class FuelLesson:
     missing: feedings whose amount was not written down; note: all that in words
     """
 
-    factor: Spread
+    factor: Quantiles
     log_mean: float
     log_sd: float
     cooks: int
@@ -117,7 +117,7 @@ def learn(pit: Pit, observed: Iterable[Fed], *, silent: int = 0) -> FuelLesson:
     fed = sum(one.fed_kg for one in seen)
     told = 1.0 - (sd / prior_sd) ** 2
     note = _note(len(seen), feedings, fed, missing, math.exp(mean), told, silent)
-    return FuelLesson(spread_of(np.exp(_GRID), weights), mean, sd, len(seen), feedings, fed, missing, note)
+    return FuelLesson(quantiles_of(np.exp(_GRID), weights), mean, sd, len(seen), feedings, fed, missing, note)
 
 
 def learn_from(label: str, kind: str, cooks: Sequence[tuple[Cook, Ledger]]) -> FuelLesson:
@@ -131,7 +131,7 @@ def learn_from(label: str, kind: str, cooks: Sequence[tuple[Cook, Ledger]]) -> F
     for cook, ledger in cooks:
         if not any(each.label == label and catalog.pit(each.kind).key == pit.key for each in cook.pits):
             continue
-        feedings = [act for act in ledger.acts(label) if act.what == "fed the fire"]
+        feedings = [act for act in ledger.acts(label) if act.act == "fed the fire"]
         one = fed_in(pit, label, cook, ledger)
         if one is not None:
             observed.append(one)
@@ -142,7 +142,7 @@ def learn_from(label: str, kind: str, cooks: Sequence[tuple[Cook, Ledger]]) -> F
 
 def fed_in(pit: Pit, label: str, cook: Cook, ledger: Ledger) -> Fed | None:
     """What one cook says of its fire; None where it says nothing."""
-    feedings = [act for act in ledger.acts(label) if act.what == "fed the fire"]
+    feedings = [act for act in ledger.acts(label) if act.act == "fed the fire"]
     known = [act.fuel_kg for act in feedings if act.fuel_kg is not None and act.fuel_kg > 0]
     if not known or not catalog.fuel(pit.fuel).burns:
         return None
@@ -177,7 +177,7 @@ def reckoned_kg(
     """
     air_c = REFERENCE_AIR_C if cook.weather_air_c is None else min(max(cook.weather_air_c, -40.0), 50.0)
     weather = Weather(air_c, REFERENCE_WIND_M_S, 0.0)
-    settings = [act for act in ledger.acts(label) if act.what == "set pit" and act.air_c is not None]
+    settings = [act for act in ledger.acts(label) if act.act == "set pit" and act.air_c is not None]
     turns = [act.at_utc.timestamp() for act in (*settings, *feedings)]
     knots = sorted({begin, end, *(at for at in turns if begin < at < end)})
     readings = [(r.at_utc.timestamp(), r.value_c) for r in ledger.readings("pit air", label) if r.value_c == r.value_c]
@@ -209,7 +209,7 @@ def _start_c(
 def _end_of(label: str, cook: Cook, ledger: Ledger) -> float:
     """When the fire was last needed: the last meat off it, else the last reading of its air [epoch s]."""
     on_it = {item.label for item in cook.items if item.pit == label}
-    off = [act.at_utc.timestamp() for act in ledger.all_acts if act.what == "took off" and act.on in on_it]
+    off = [act.at_utc.timestamp() for act in ledger.all_acts if act.act == "took off" and act.on in on_it]
     air = [reading.at_utc.timestamp() for reading in ledger.readings("pit air", label)]
     return max(off or air, default=-math.inf)
 
@@ -221,7 +221,7 @@ def _meat_j(label: str, cook: Cook, ledger: Ledger, begin: float, end: float) ->
     for item in cook.items:
         if item.pit != label:
             continue
-        acts = {act.what: act.at_utc.timestamp() for act in ledger.acts(item.label)}
+        acts = {act.act: act.at_utc.timestamp() for act in ledger.acts(item.label)}
         on = acts.get("put on", item.put_on_utc.timestamp())
         off = acts.get("took off", end if last is None else last.timestamp())
         if off <= on:

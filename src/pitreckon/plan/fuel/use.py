@@ -21,7 +21,7 @@ from pitreckon.plan.fuel.calibration import FuelLesson
 from pitreckon.plan.fuel.feeds import refills
 from pitreckon.plan.fuel.meat import MeatLoad
 from pitreckon.plan.wishes import PitWish
-from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.units import seconds_between
 
 Floats = NDArray[np.float64]
@@ -61,9 +61,9 @@ class FuelUse:
 
     pit: str
     fuel: str
-    kg_per_h: Spread
-    total_kg: Spread
-    electricity_kwh: Spread
+    kg_per_h: Quantiles
+    total_kg: Quantiles
+    electricity_kwh: Quantiles
     first_fill_kg: float
     refills: tuple[tuple[float, float], ...]
     lasts_s: float | None
@@ -125,8 +125,8 @@ def fuel_use(
     # heat into the pit itself belongs to lighting, not to keeping it hot
     kept_j = burnt_j(heat, drawn, keeping=True)[hot].sum(axis=0)
     kept_kg = kept_j / fuel.lower_heating_j_kg.value if fuel.burns else np.zeros(members)
-    rate = spread_of(kept_kg / hot_h, weights)
-    total = spread_of(kg.sum(axis=0), weights)
+    rate = quantiles_of(kept_kg / hot_h, weights)
+    total = quantiles_of(kg.sum(axis=0), weights)
     first, lasts, pieces = 0.0, None, None
     added: tuple[tuple[float, float], ...] = ()
     if fire.holds_kg.value > 0 and fuel.burns:
@@ -137,7 +137,7 @@ def fuel_use(
     note = lesson.note if lesson is not None else _usual_note(fuel.burns)
     goes = _goes_to(heat, given_j)
     return FuelUse(
-        pit.label, fuel.key, rate, total, spread_of(wire_kwh, weights), first, added, lasts, pieces, goes, note
+        pit.label, fuel.key, rate, total, quantiles_of(wire_kwh, weights), first, added, lasts, pieces, goes, note
     )
 
 

@@ -20,9 +20,9 @@ BUFFER_S: Final = 2 * 3600.0
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Which way an item goes, and when it goes on [s from serving]."""
+    """Which option an item takes, and when it goes on [s from serving]."""
 
-    way: int
+    option: int
     put_on_s: float
 
 
@@ -36,7 +36,7 @@ def naive(day: Day, buffer_s: float = BUFFER_S) -> tuple[Guess, ...]:
 
 def _guess(day: Day, index: int, buffer_s: float) -> Guess:
     task = day.tasks[index]
-    first = task.ways[0]
+    first = task.options[0]
     if task.put_on_s is not None:
         return Guess(0, task.put_on_s)
     ready = first.last_s[np.isfinite(first.last_s)]

@@ -1,4 +1,4 @@
-"""Ways that were run already, so that another question about the same day need not run them again."""
+"""Options that were run already, so that another question about the same day need not run them again."""
 
 from __future__ import annotations
 
@@ -6,23 +6,23 @@ from collections.abc import Hashable
 from dataclasses import dataclass, field
 
 from pitreckon.plan.schedule.scenarios import Case
-from pitreckon.plan.schedule.tables import Way
+from pitreckon.plan.schedule.tables import Option
 from pitreckon.plan.wishes import Wishes
 
 MOST = 8
 """Days that are kept; the oldest is forgotten first."""
 
-Ways = dict[Case, Way]
+Options = dict[Case, Option]
 
 
 @dataclass
-class Known:
-    """Ways by the conditions that they were run under: the weather, the pits' kinds, and what else lies there."""
+class OptionCache:
+    """Options by the conditions that they were run under: the weather, the pits' kinds, and what else lies there."""
 
-    _days: dict[Hashable, tuple[Ways, Ways]] = field(default_factory=dict)
+    _days: dict[Hashable, tuple[Options, Options]] = field(default_factory=dict)
 
-    def of(self, wishes: Wishes, seed: int, members: int) -> tuple[Ways, Ways]:
-        """What is known of such a day: ways of the scenarios of the choice, and of those it does not see."""
+    def of(self, wishes: Wishes, seed: int, members: int) -> tuple[Options, Options]:
+        """What is known of such a day: options of the scenarios of the choice, and of those it does not see."""
         key = (*conditions(wishes), seed, members)
         found = self._days.pop(key, None) or ({}, {})
         self._days[key] = found
@@ -32,7 +32,7 @@ class Known:
 
 
 def conditions(wishes: Wishes) -> tuple[Hashable, ...]:
-    """All that a way depends on beside its own case. Not the hour of serving: a run begins at its put-on."""
+    """All that an option depends on beside its own case. Not the hour of serving: a run begins at its put-on."""
     pits = tuple((pit.label, pit.kind) for pit in wishes.pits)
     items = tuple((item.label, item.cut, item.pieces, item.mass_kg, item.pits) for item in wishes.items)
     day = wishes.serve_utc.date()  # on which a course's clock times lie

@@ -28,7 +28,7 @@ def courses_of(wish: ItemWish, zone: ZoneInfo, put_on_utc: datetime) -> tuple[tu
     cut = catalog.cut(wish.cut)
     usual = _usual(wish, cut, zone, put_on_utc)
     for stage in usual:
-        if stage.until.what == "clock":
+        if stage.until.ends_by == "clock":
             raise InputError(
                 f"a stage of '{wish.label}' ends by the clock, and its put-on is still to be chosen",
                 "Write what the meat is to be like (203 F, tender) or how long it lasts (2h30)",
@@ -73,10 +73,10 @@ def with_wrap(stages: tuple[StagePlan, ...], cut: Cut, wrap: str | None) -> tupl
         return stages
     goal = stages[at].until
     late = goal.core_c is not None and goal.core_c > STALL_C + 1.0
-    stalls = cut.texture.done_by == "tender" and (late or goal.what == "tender")
+    stalls = cut.texture.done_by == "tender" and (late or goal.ends_by == "tender")
     first = StagePlan("open", Until("core", STALL_C) if stalls else Until("colour"))
     # In the wrap it is the probe that tells, as in the courses that wrap by themselves.
-    ends = Until("tender") if stalls or goal.what == "colour" else goal
+    ends = Until("tender") if stalls or goal.ends_by == "colour" else goal
     then = StagePlan("wrapped", ends, wrap=wrap or USUAL_WRAP)
     return (*stages[:at], first, then, *stages[at + 1 :])
 

@@ -164,8 +164,8 @@ def _temperatures(day: Day, slots: Sequence[Slot], m: _Model, without: frozenset
         if "temperature" not in without:
             m.model.AddAtMostOne(m.sets[place.label, set_c] for set_c in place.sets_c)
     for i, slot in enumerate(slots):
-        way = day.tasks[slot.task].ways[slot.way]
-        m.model.AddImplication(m.x[i], m.sets[way.pit, way.set_c])
+        option = day.tasks[slot.task].options[slot.option]
+        m.model.AddImplication(m.x[i], m.sets[option.pit, option.set_c])
 
 
 def _chance(day: Day, slots: Sequence[Slot], of_task: dict[int, list[int]], m: _Model, need: int, enough: int) -> None:
@@ -189,8 +189,8 @@ def _chance(day: Day, slots: Sequence[Slot], of_task: dict[int, list[int]], m: _
 def _room(day: Day, slots: Sequence[Slot], m: _Model) -> None:
     """At each put-on, what is on the pit fits: areas in square centimetres."""
     for place in day.places:
-        here = [i for i, s in enumerate(slots) if day.tasks[s.task].ways[s.way].pit == place.label]
-        area = {i: _cm2(day.tasks[slots[i].task].ways[slots[i].way].area_m2) for i in here}
+        here = [i for i, s in enumerate(slots) if day.tasks[s.task].options[s.option].pit == place.label]
+        area = {i: _cm2(day.tasks[slots[i].task].options[slots[i].option].area_m2) for i in here}
         room = math.floor(place.area_m2 * 1e4)
         most: dict[int, int] = defaultdict(int)
         for i in here:
@@ -210,7 +210,7 @@ def _fires(day: Day, slots: Sequence[Slot], m: _Model) -> None:
     """When each pit is lit, and how long it burns; fuel in hundredths of a kilogram."""
     costs = []
     for place in day.places:
-        here = [i for i, s in enumerate(slots) if day.tasks[s.task].ways[s.way].pit == place.label]
+        here = [i for i, s in enumerate(slots) if day.tasks[s.task].options[s.option].pit == place.label]
         if not here:
             continue
         lit = _lightings(day, place, slots, here, m)
@@ -317,7 +317,7 @@ def trip_of(at_s: float) -> int:
 
 def _read(day: Day, slots: Sequence[Slot], m: _Model, solver: Any, stages: tuple[Stage, ...]) -> Picked:
     chosen = sorted((slot for slot, x in zip(slots, m.x, strict=True) if solver.Value(x)), key=lambda s: s.task)
-    used = {(day.tasks[s.task].ways[s.way].pit, day.tasks[s.task].ways[s.way].set_c) for s in chosen}
+    used = {(day.tasks[s.task].options[s.option].pit, day.tasks[s.task].options[s.option].set_c) for s in chosen}
     lights = {}
     for label, lit in m.lit_by.items():
         times = [at for at, by in lit if solver.Value(by)]

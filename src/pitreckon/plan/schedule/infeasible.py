@@ -31,11 +31,11 @@ from pitreckon.plan.schedule.relax import (
     ladders_of,
     later,
 )
-from pitreckon.plan.schedule.scenarios import Case, cases_of, ways_of
+from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of
 from pitreckon.plan.schedule.schedule import Change, Schedule
 from pitreckon.plan.schedule.slots import Slot, best_chance, slots_of
 from pitreckon.plan.schedule.solve import needed
-from pitreckon.plan.schedule.tables import Day, Task, Way
+from pitreckon.plan.schedule.tables import Day, Option, Task
 from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
@@ -53,19 +53,19 @@ _FAMILY_WORDS = {
 
 @dataclass
 class Trial:
-    """What is needed to try a changed day. known: ways that were run already; until_s: by ``time.perf_counter``."""
+    """What is needed to try a changed day. cache: options that were run already; until_s: by ``time.perf_counter``."""
 
     members: int
     seed: int
     workers: int
-    known: dict[Case, Way] = field(default_factory=dict)
+    cache: dict[Case, Option] = field(default_factory=dict)
     count: int = 0
     until_s: float = math.inf
 
     def day(self, wishes: Wishes, amounts: Sequence[Amount]) -> Day:
         """The changed day, on the same scenarios."""
         cases = cases_of(wishes, amounts)
-        return day_of(wishes, amounts, ways_of(wishes, cases, self.members, self.seed, known=self.known))
+        return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=self.cache))
 
     def possible(self, day: Day, without: Sequence[str] = ()) -> bool:
         """Is there a day at all? What is not found in time is taken not to be."""
@@ -128,7 +128,9 @@ def _alone(wishes: Wishes, day: Day, index: int) -> str:
 
     free = replace(task, most_hold_s=48 * 3600.0)
     freed = replace(day, tasks=tuple(free if i == index else t for i, t in enumerate(day.tasks)))
-    fresh = replace(task, ways=tuple(replace(way, past_s=np.full(way.members, np.inf)) for way in task.ways))
+    fresh = replace(
+        task, options=tuple(replace(option, past_s=np.full(option.members, np.inf)) for option in task.options)
+    )
     lasting = replace(day, tasks=tuple(fresh if i == index else t for i, t in enumerate(day.tasks)))
     at = format_clock(
         instant_after(wishes.serve_utc, max(day.earliest_s, -7 * 86400.0)), wishes.zone_info, seen_from=wishes.serve_utc
@@ -160,12 +162,12 @@ def _open(day: Day, index: int) -> Day:
 
 
 def _quickest(task: Task) -> float:
-    return min((float(np.median(way.last_s)) for way in task.ways), default=np.inf)
+    return min((float(np.median(option.last_s)) for option in task.options), default=np.inf)
 
 
 def _spread_words(task: Task) -> str:
-    way = min(task.ways, key=lambda way: float(np.quantile(way.last_s, 0.95, method="lower")))
-    low, high = (float(np.quantile(way.last_s, q, method="lower")) for q in (0.05, 0.95))
+    option = min(task.options, key=lambda option: float(np.quantile(option.last_s, 0.95, method="lower")))
+    low, high = (float(np.quantile(option.last_s, q, method="lower")) for q in (0.05, 0.95))
     ends = [format_duration(600.0 * round(each / 600.0)) if np.isfinite(each) else "never" for each in (low, high)]
     return f"it takes {ends[0]} to {ends[1]} from put-on to ready (90 % of the scenarios)"
 

@@ -7,13 +7,15 @@ from collections.abc import Sequence
 from pitreckon import catalog
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.fuel.balance import Weather, fire_of, steady_kg_h
-from pitreckon.plan.schedule.tables import Day, Place, Task, Way
+from pitreckon.plan.schedule.tables import Day, Option, Place, Task
 from pitreckon.plan.space.layout import places_of
 from pitreckon.plan.wishes import PitWish, Wishes
 
 
-def day_of(wishes: Wishes, amounts: Sequence[Amount], ways: Sequence[tuple[Way, ...]], *, grid_s: float = 600.0) -> Day:
-    """The day that is asked for. ways: of each item, in the order of the wishes."""
+def day_of(
+    wishes: Wishes, amounts: Sequence[Amount], options: Sequence[tuple[Option, ...]], *, grid_s: float = 600.0
+) -> Day:
+    """The day that is asked for. options: of each item, in the order of the wishes."""
     serve = wishes.serve_utc.timestamp()
     begin = max(
         [at.timestamp() - serve for at in (wishes.earliest_utc, wishes.planned_utc) if at is not None],
@@ -23,13 +25,13 @@ def day_of(wishes: Wishes, amounts: Sequence[Amount], ways: Sequence[tuple[Way, 
         Task(
             label=wish.label,
             pieces=amount.pieces,
-            ways=of_item,
+            options=of_item,
             least_hold_s=wish.least_hold_s,
             most_hold_s=wish.most_hold_s,
             rest_s=_rest_s(wish.cut, of_item[0]),
             put_on_s=None if wish.put_on_utc is None else wish.put_on_utc.timestamp() - serve,
         )
-        for wish, amount, of_item in zip(wishes.items, amounts, ways, strict=True)
+        for wish, amount, of_item in zip(wishes.items, amounts, options, strict=True)
     )
     return Day(
         tasks=tasks,
@@ -57,7 +59,7 @@ def place_of(pit: PitWish, wishes: Wishes) -> Place:
     return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates)
 
 
-def _rest_s(cut_key: str, way: Way) -> float:
+def _rest_s(cut_key: str, option: Option) -> float:
     """What is missing of the rest that goes with the official minimum."""
-    rests = sum(stage.until.duration_s or 0.0 for stage in way.stages if stage.kind == "rest")
+    rests = sum(stage.until.duration_s or 0.0 for stage in option.stages if stage.kind == "rest")
     return float(max(catalog.cut(cut_key).texture.least_rest_s.value - rests, 0.0))

@@ -19,11 +19,11 @@ from numpy.typing import NDArray
 from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.problem import day_of
-from pitreckon.plan.schedule.scenarios import cases_of, way_of, ways_of
+from pitreckon.plan.schedule.scenarios import cases_of, option_of, options_of
 from pitreckon.plan.schedule.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import Found, choose, nearest_of
-from pitreckon.plan.schedule.tables import Bools, Day, Due, Task, Way
+from pitreckon.plan.schedule.tables import Bools, Day, Due, Option, Task
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.draws import stream
@@ -140,14 +140,14 @@ def _day(
     runs = {run.item.label: run for run in reckoning.runs}
     cases = cases_of(wishes, amounts)
     still = [[] if wish.label in on else list(of_item) for wish, of_item in zip(wishes.items, cases, strict=True)]
-    open_ways = iter(ways_of(wishes, [of_item for of_item in still if of_item], members, seed))
-    ways = [
-        (_way_on(runs[wish.label], before.item(wish.label), reckoning, members, seed),)
+    open_options = iter(options_of(wishes, [of_item for of_item in still if of_item], members, seed))
+    options = [
+        (_option_on(runs[wish.label], before.item(wish.label), reckoning, members, seed),)
         if wish.label in on
-        else next(open_ways)
+        else next(open_options)
         for wish in wishes.items
     ]
-    day = day_of(wishes, amounts, ways)
+    day = day_of(wishes, amounts, options)
     now_s = seconds_between(wishes.serve_utc, now_utc)
     tasks = tuple(_task(task, runs[task.label], wishes) if task.label in on else task for task in day.tasks)
     places = tuple(replace(place, lit=True) if place.label in lit else place for place in day.places)
@@ -158,11 +158,11 @@ def _task(task: Task, run: ItemRun, wishes: Wishes) -> Task:
     return replace(task, put_on_s=seconds_between(wishes.serve_utc, run.put_on_utc), begun=True)
 
 
-def _way_on(run: ItemRun, planned: PlannedItem, reckoning: Reckoning, members: int, seed: int) -> Way:
+def _option_on(run: ItemRun, planned: PlannedItem, reckoning: Reckoning, members: int, seed: int) -> Option:
     """What is on, with as many members as are asked for, drawn by their weights; no act lies before now."""
     now_utc = reckoning.outlook.now_utc
     stages = tuple(stage.plan for stage in run.stages if stage.plan.kind != "hold")
-    way = way_of(planned.pit, planned.set_c, stages, run, reckoning.cook, now_utc, reckoning.sifted.ledger)
+    option = option_of(planned.pit, planned.set_c, stages, run, reckoning.cook, now_utc, reckoning.sifted.ledger)
     which = drawn(run.evidence.weights, members, seed, run.item.label)
     now_s = seconds_between(run.put_on_utc, now_utc)
     dues = tuple(
@@ -173,17 +173,17 @@ def _way_on(run: ItemRun, planned: PlannedItem, reckoning: Reckoning, members: i
             each.carries,
             each.wrap,
         )
-        for each in way.dues
+        for each in option.dues
     )
-    late = np.maximum(way.off_s[which], now_s)
+    late = np.maximum(option.off_s[which], now_s)
     return replace(
-        way,
+        option,
         dues=dues,
-        first_s=way.first_s[which],
-        last_s=way.last_s[which],
-        off_s=np.where(np.isfinite(way.off_s[which]), late, np.inf),
-        past_s=way.past_s[which],
-        done=way.done[which],
+        first_s=option.first_s[which],
+        last_s=option.last_s[which],
+        off_s=np.where(np.isfinite(option.off_s[which]), late, np.inf),
+        past_s=option.past_s[which],
+        done=option.done[which],
     )
 
 
@@ -200,13 +200,13 @@ def _judged(whole: Day, found: Found) -> list[Bools]:
     assert found.picked is not None
     ok = []
     for slot in found.picked.slots:
-        task, chosen = whole.tasks[slot.task], found.day.tasks[slot.task].ways[slot.way]
-        way = next(
+        task, chosen = whole.tasks[slot.task], found.day.tasks[slot.task].options[slot.option]
+        option = next(
             each
-            for each in task.ways
+            for each in task.options
             if (each.pit, each.set_c, each.stages) == (chosen.pit, chosen.set_c, chosen.stages)
         )
-        course = run_course(task, way, np.array([slot.put_on_s]), whole.away)
+        course = run_course(task, option, np.array([slot.put_on_s]), whole.away)
         ok.append(on_time(task, course)[0])
     return ok
 

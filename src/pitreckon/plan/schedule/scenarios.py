@@ -1,4 +1,4 @@
-"""How long every way to do an item takes, scenario by scenario: the section model's ensemble, run once for each way."""
+"""How long every option for an item takes, scenario by scenario: the section model's ensemble, once for each."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
-from pitreckon.plan.schedule.tables import Bools, Due, Floats, Way
+from pitreckon.plan.schedule.tables import Bools, Due, Floats, Option
 from pitreckon.plan.space.layout import places_needed
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import LONGEST_STAGE_S
@@ -56,7 +56,7 @@ def pits_of(wishes: Wishes, wish: ItemWish) -> tuple[str, ...]:
 
 
 def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
-    """Every way of every item, in the order of the wishes."""
+    """Every option of every item, in the order of the wishes."""
     before = wishes.serve_utc - timedelta(days=1)
     out = []
     for wish, amount in zip(wishes.items, amounts, strict=True):
@@ -75,7 +75,7 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
 
 
 def _same_meat(wish: ItemWish) -> ItemWish:
-    """The wish without what does not change how its meat cooks, so that no way is run twice."""
+    """The wish without what does not change how its meat cooks, so that no option is run twice."""
     most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else max(wish.most_hold_s, FOLLOWED_S)
     return replace(
         wish,
@@ -89,20 +89,20 @@ def _same_meat(wish: ItemWish) -> ItemWish:
     )
 
 
-def ways_of(
+def options_of(
     wishes: Wishes,
     cases: Sequence[Sequence[Case]],
     members: int,
     seed: int,
     threads: int | None = None,
-    known: dict[Case, Way] | None = None,
-) -> list[tuple[Way, ...]]:
-    """Run all ways of all items at once.
+    cache: dict[Case, Option] | None = None,
+) -> list[tuple[Option, ...]]:
+    """Run all options of all items at once.
 
     members: scenarios; seed: of their draws: the same seed gives the same scenarios
-    known: ways that were run already, with as many members and the same seed; what is run is put there too
+    cache: options that were run already, with as many members and the same seed; what is run is put there too
     """
-    done = {} if known is None else known
+    done = {} if cache is None else cache
     flat = list(dict.fromkeys(case for of_item in cases for case in of_item if case not in done))
     at_utc = wishes.serve_utc - timedelta(days=2)
     ensembles, cooks = [], []
@@ -116,12 +116,12 @@ def ways_of(
     for case, cook, each, trace in zip(flat, cooks, ensembles, traces, strict=True):
         alike = Evidence(np.full(members, 1.0 / members), float(members), 1.0, float(members))
         run = ItemRun.of((Posterior(each, trace, alike, Information.none(len(UNKNOWNS))),))
-        way = way_of(case.pit, case.set_c, case.stages, run, cook, at_utc)
-        done[case] = replace(way, area_m2=case.area_m2)
+        option = option_of(case.pit, case.set_c, case.stages, run, cook, at_utc)
+        done[case] = replace(option, area_m2=case.area_m2)
     return [tuple(done[case] for case in of_item) for of_item in cases]
 
 
-def way_of(
+def option_of(
     pit: str,
     set_c: float,
     stages: tuple[StagePlan, ...],
@@ -129,8 +129,8 @@ def way_of(
     cook: Cook,
     now_utc: datetime,
     ledger: Ledger | None = None,
-) -> Way:
-    """A run of the ensemble as a way: its acts from ``now_utc`` on, and when it is ready."""
+) -> Option:
+    """A run of the ensemble as an option: its acts from ``now_utc`` on, and when it is ready."""
     outlook = item_outlook(cook, run, ledger or Ledger(), now_utc)
     ends, last = run.ends_s, ready_stage(run.stages)
     ready = np.where(np.isfinite(run.ready_s), run.ready_s, np.inf)
@@ -140,7 +140,7 @@ def way_of(
     coming = [act for act in coming_acts(run, outlook, now_utc, None) if act.act != "put on"]
     finite = np.isfinite(ready)
     loss = np.median(run.trace.loss[-1]) if not finite.any() else _loss(run, ready)
-    return Way(
+    return Option(
         pit=pit,
         set_c=set_c,
         wrapped=is_wrapped(stages),

@@ -1,4 +1,4 @@
-"""When an item can go on, and what comes of it in every scenario: one row for each way and each time of put-on."""
+"""When an item can go on, and what comes of it in every scenario: one row for each option and each time of put-on."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.plan.schedule.tables import Bools, Day, Floats, Task, Way, work_s
+from pitreckon.plan.schedule.tables import Bools, Day, Floats, Option, Task, work_s
 
 STRAIGHT_S = 20 * 60.0
 """Meat that is ready so shortly before serving goes to the table without a warm place: common practice, no source."""
@@ -32,7 +32,7 @@ class Call:
 
 @dataclass(frozen=True)
 class Slot:
-    """A way of doing an item from one put-on, and what comes of it.
+    """An option for an item from one put-on, and what comes of it.
 
     put_on_s: [s from serving]; ok: scenarios in which it is served on time and good, (members,)
     hold_s: how long the first piece is held, over the scenarios that are ok, mean [s]
@@ -42,7 +42,7 @@ class Slot:
     """
 
     task: int
-    way: int
+    option: int
     put_on_s: float
     ok: Bools
     hold_s: float
@@ -59,7 +59,7 @@ class Slot:
 
 @dataclass(frozen=True)
 class Course:
-    """A way from several put-ons at once: arrays of shape (put-ons, members) [s from serving]."""
+    """An option from several put-ons at once: arrays of shape (put-ons, members) [s from serving]."""
 
     ready_first: Floats
     ready_last: Floats
@@ -85,19 +85,19 @@ def waits(at_s: Floats, for_s: float, away: tuple[tuple[float, float], ...]) -> 
     return np.asarray(begin - at_s)
 
 
-def run_course(task: Task, way: Way, put_on_s: Floats, away: tuple[tuple[float, float], ...]) -> Course:
-    """What becomes of a way from each put-on, with acts that wait while nobody is there.
+def run_course(task: Task, option: Option, put_on_s: Floats, away: tuple[tuple[float, float], ...]) -> Course:
+    """What becomes of an option from each put-on, with acts that wait while nobody is there.
 
     An act that waits makes all after it late by as much at the most (meat goes on cooking meanwhile), and by nothing at
     the least, unless it carries. Lateness is reckoned with the most and holding with the least: both on the safe side.
     """
     start = np.asarray(put_on_s, dtype=np.float64)[:, None]
-    most = np.zeros((start.shape[0], way.members))
+    most = np.zeros((start.shape[0], option.members))
     least = np.zeros_like(most)
-    good = np.broadcast_to(way.done, most.shape).copy()
+    good = np.broadcast_to(option.done, most.shape).copy()
     acts = []
     off_wait = most
-    for due in way.dues:
+    for due in option.dues:
         at = start + due.opens_s[None, :] + most
         finite = np.isfinite(at)
         wait = np.where(finite, waits(np.where(finite, at, 0.0), work_s(due.act, task.pieces), away), 0.0)
@@ -109,10 +109,10 @@ def run_course(task: Task, way: Way, put_on_s: Floats, away: tuple[tuple[float, 
         if due.act != "hold":
             off_wait = most
     return Course(
-        ready_first=start + way.first_s[None, :] + least,
-        ready_last=start + way.last_s[None, :] + task.rest_s + most,
-        off=start + way.off_s[None, :] + off_wait,
-        past=start + way.past_s[None, :] + least,
+        ready_first=start + option.first_s[None, :] + least,
+        ready_last=start + option.last_s[None, :] + task.rest_s + most,
+        off=start + option.off_s[None, :] + off_wait,
+        past=start + option.past_s[None, :] + least,
         good=good,
         waited=most,
         acts=tuple(acts),
@@ -136,22 +136,22 @@ def on_time(task: Task, course: Course, guard_s: float = 0.0) -> Bools:
 
 
 def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> Iterator[Slot]:
-    """Every slot of an item that hands and the clock allow, in order of way and time.
+    """Every slot of an item that hands and the clock allow, in order of option and time.
 
     least: scenarios in which it is on time at least
     """
     task = day.tasks[index]
-    for number, way in enumerate(task.ways):
-        put_on = _put_ons(day, task, way)
+    for number, option in enumerate(task.options):
+        put_on = _put_ons(day, task, option)
         if not put_on.size:
             continue
-        course = run_course(task, way, put_on, day.away)
+        course = run_course(task, option, put_on, day.away)
         ok = on_time(task, course, guard_s)
         held = np.maximum(-course.ready_first, 0.0)
         counts = ok.sum(axis=1)
         mean_hold = np.where(ok, held, 0.0).sum(axis=1) / np.maximum(counts, 1)
         hold = np.where(counts > 0, mean_hold, np.median(held, axis=1))
-        cost = (hold + WORTH_WAIT * np.median(course.waited, axis=1)) / 60.0 + WORTH_LOSS_MIN * way.loss
+        cost = (hold + WORTH_WAIT * np.median(course.waited, axis=1)) / 60.0 + WORTH_LOSS_MIN * option.loss
         off = _quantiles(course.off, OCCUPIED)
         ready = [_quantiles(course.ready_last, level) for level in (0.05, 0.5, 0.95)]
         middles = [_quantiles(act, 0.5) for act in course.acts]
@@ -159,14 +159,14 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
             at = float(put_on[row])
             yield Slot(
                 task=index,
-                way=number,
+                option=number,
                 put_on_s=at,
                 ok=ok[row],
                 hold_s=float(hold[row]),
                 cost=float(cost[row]),
                 off_s=float(off[row]),
                 ready_s=(float(ready[0][row]), float(ready[1][row]), float(ready[2][row])),
-                calls=_calls(task, way, at, [float(middle[row]) for middle in middles]),
+                calls=_calls(task, option, at, [float(middle[row]) for middle in middles]),
             )
 
 
@@ -174,10 +174,10 @@ def best_chance(day: Day, index: int) -> float:
     """The largest share of the scenarios in which an item can be on time, whatever the others do."""
     task = day.tasks[index]
     best = 0.0
-    for way in task.ways:
-        put_on = _put_ons(day, task, way)
+    for option in task.options:
+        put_on = _put_ons(day, task, option)
         if put_on.size:
-            ok = on_time(task, run_course(task, way, put_on, day.away))
+            ok = on_time(task, run_course(task, option, put_on, day.away))
             best = max(best, float(ok.mean(axis=1).max()))
     return best
 
@@ -188,24 +188,24 @@ def _quantiles(values: Floats, level: float) -> Floats:
     return np.asarray(np.partition(values, at, axis=1)[:, at])
 
 
-def _calls(task: Task, way: Way, put_on_s: float, middles: list[float]) -> tuple[Call, ...]:
+def _calls(task: Task, option: Option, put_on_s: float, middles: list[float]) -> tuple[Call, ...]:
     calls = [] if task.begun else [Call("put on", put_on_s, work_s("put on", task.pieces))]
-    for due, middle in zip(way.dues, middles, strict=True):
+    for due, middle in zip(option.dues, middles, strict=True):
         if np.isfinite(middle):
             # A whole minute, the one before: away begins and ends on whole minutes, so it stays on its side.
             calls.append(Call(due.act, 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces), due.wrap))
     return tuple(calls)
 
 
-def _put_ons(day: Day, task: Task, way: Way) -> NDArray[np.float64]:
+def _put_ons(day: Day, task: Task, option: Option) -> NDArray[np.float64]:
     if task.begun and task.put_on_s is not None:
         return np.array([task.put_on_s])
-    place = day.place(way.pit)
+    place = day.place(option.pit)
     first = day.earliest_s + (0.0 if place.lit else place.lit_s)
     if task.put_on_s is not None:
         every = np.array([task.put_on_s])
     else:
-        ready = way.last_s[np.isfinite(way.last_s)]
+        ready = option.last_s[np.isfinite(option.last_s)]
         if not ready.size:
             return np.zeros(0)
         longest = float(ready.max()) + task.rest_s + max(task.most_hold_s, STRAIGHT_S) + 86400.0 * 0.5

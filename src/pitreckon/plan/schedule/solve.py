@@ -15,13 +15,13 @@ import numpy as np
 
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.amounts import Amount, amounts_of
-from pitreckon.plan.schedule.cache import Known, Ways
+from pitreckon.plan.schedule.cache import OptionCache, Options
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
 from pitreckon.plan.schedule.problem import day_of
-from pitreckon.plan.schedule.scenarios import Case, cases_of, pits_of, ways_of
+from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
 from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
-from pitreckon.plan.schedule.tables import Bools, Day, Way
+from pitreckon.plan.schedule.tables import Bools, Day, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import need_room, room_for
@@ -29,12 +29,12 @@ from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_duration, format_percent, format_temperature
 
 MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 40
-"""Scenarios of the choice, and of that with many ways to run."""
+"""Scenarios of the choice, and of that with many options to run."""
 UNSEEN, UNSEEN_MANY = 512, 192
 GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
 """How much limits are drawn in, try after try, until unseen scenarios keep what was asked."""
 MANY_LIMIT = 0.75
-"""With many ways more of the time goes into the scenarios."""
+"""With many options more of the time goes into the scenarios."""
 THIRD = 104_729
 """What the seed of the third set of scenarios is away from that of the first."""
 BETTER = 0.5
@@ -63,17 +63,17 @@ def plan(
     limit_s: float = 8.0,
     workers: int = 2,
     explain: bool = True,
-    known: Known | None = None,
+    cache: OptionCache | None = None,
 ) -> Answer:
     """The best day for these wishes; where there is none, why, and what would help.
 
     Parameters
     ----------
-    members: scenarios of the choice; by default fewer where there are many ways to run
+    members: scenarios of the choice; by default fewer where there are many options to run
     seed: of the scenarios and of the solver; the same one gives the same answer
     limit_s: for the solver
     explain: look for the reasons and for changes where it cannot be done
-    known: what was run for such days before, and what is run now; the same one for question after question
+    cache: what was run for such days before, and what is run now; the same one for question after question
 
     Raises
     ------
@@ -87,11 +87,11 @@ def plan(
     count = members or (MEMBERS_MANY if many else MEMBERS)
     others = UNSEEN_MANY if many else UNSEEN
     limit_s *= MANY_LIMIT if many else 1.0
-    memory = known or Known()
+    memory = cache or OptionCache()
     seen, unseen = memory.of(wishes, seed, count)
     third, _ = memory.of(wishes, seed + THIRD, others)
-    ways = ways_of(wishes, cases, count, seed, known=seen)
-    day = day_of(wishes, amounts, ways)
+    options = options_of(wishes, cases, count, seed, cache=seen)
+    day = day_of(wishes, amounts, options)
     scenarios_s = time.perf_counter() - begun
     schedule: Schedule | None = None
     found = Found(day, None, (), 0)
@@ -259,7 +259,7 @@ def crowded_pits(wishes: Wishes, amounts: Sequence[Amount], found: Found) -> tup
     pits = {pit.label: pit for pit in wishes.pits}
     crowded = []
     for label, pit in pits.items():
-        here = [s for s in found.picked.slots if found.day.tasks[s.task].ways[s.way].pit == label]
+        here = [s for s in found.picked.slots if found.day.tasks[s.task].options[s.option].pit == label]
         for at in {slot.put_on_s for slot in here}:
             lots = [
                 Pieces(
@@ -284,19 +284,19 @@ def unseen_ok(
     found: Found,
     members: int,
     seed: int,
-    known: Ways | None = None,
-) -> tuple[list[Bools], list[Way]]:
+    cache: Options | None = None,
+) -> tuple[list[Bools], list[Option]]:
     """Of each item in each of so many scenarios that the choice has not seen: is it on time?"""
     picked = found.picked
     assert picked is not None
-    chosen = [[cases[slot.task][slot.way]] for slot in picked.slots]
-    ways = [way for (way,) in ways_of(wishes, chosen, members, seed + 7919, known=known)]
+    chosen = [[cases[slot.task][slot.option]] for slot in picked.slots]
+    options = [option for (option,) in options_of(wishes, chosen, members, seed + 7919, cache=cache)]
     ok = []
-    for slot, way in zip(picked.slots, ways, strict=True):
+    for slot, option in zip(picked.slots, options, strict=True):
         task = found.day.tasks[slot.task]
-        course = run_course(task, way, np.array([slot.put_on_s]), found.day.away)
+        course = run_course(task, option, np.array([slot.put_on_s]), found.day.away)
         ok.append(on_time(task, course)[0])
-    return ok, ways
+    return ok, options
 
 
 def _schedule(
@@ -306,9 +306,9 @@ def _schedule(
     found: Found,
     members: int,
     seed: int,
-    known: Ways | None = None,
+    cache: Options | None = None,
 ) -> Schedule:
-    ok, _ = unseen_ok(wishes, cases, found, members, seed, known)
+    ok, _ = unseen_ok(wishes, cases, found, members, seed, cache)
     assert found.picked is not None
     return schedule_of(wishes, amounts, found.day, found.picked, ok)
 

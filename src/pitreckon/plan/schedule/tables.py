@@ -1,7 +1,7 @@
-"""What a planner knows of a day, as numbers: the ways to do each item, scenario by scenario, and the means for it.
+"""What a planner knows of a day, as numbers: the options for each item, scenario by scenario, and the means for it.
 
-Scenarios are the ensemble's members: member 7 of one way is the same piece of meat as member 7 of another, so that
-two ways differ by what is done and by nothing else. Nothing here knows the kernel or the solver.
+Scenarios are the ensemble's members: member 7 of one option is the same piece of meat as member 7 of another, so that
+two options differ by what is done and by nothing else. Nothing here knows the kernel or the solver.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ class Due:
 
 
 @dataclass(frozen=True)
-class Way:
-    """One way to do an item: on which pit, how hot, wrapped or not, and how long that takes, scenario by scenario.
+class Option:
+    """One option for an item: on which pit, how hot, wrapped or not, and how long that takes, scenario by scenario.
 
     dues: acts after put-on in their order
     first_s, last_s: when the first and the last piece are ready to serve [s since put-on], (members,); inf: never
@@ -77,7 +77,7 @@ class Task:
 
     label: str
     pieces: int
-    ways: tuple[Way, ...]
+    options: tuple[Option, ...]
     least_hold_s: float = 0.0
     most_hold_s: float = 4 * 3600.0
     rest_s: float = 0.0
@@ -119,7 +119,7 @@ class Day:
     @property
     def members(self) -> int:
         """Number of scenarios."""
-        return self.tasks[0].ways[0].members
+        return self.tasks[0].options[0].members
 
     def place(self, label: str) -> Place:
         """The pit of this label. Raises KeyError when there is none."""

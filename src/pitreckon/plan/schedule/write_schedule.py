@@ -28,17 +28,17 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
     items, calls = [], []
     for slot, good in zip(picked.slots, ok, strict=True):
         task = day.tasks[slot.task]
-        way, wish, amount = task.ways[slot.way], wishes.items[slot.task], amounts[slot.task]
+        option, wish, amount = task.options[slot.option], wishes.items[slot.task], amounts[slot.task]
         items.append(
             PlannedItem(
                 label=wish.label,
                 cut=wish.cut,
                 pieces=amount.pieces,
                 mass_kg=amount.mass_kg,
-                pit=way.pit,
-                set_c=way.set_c,
-                wrapped=way.wrapped,
-                stages=way.stages,
+                pit=option.pit,
+                set_c=option.set_c,
+                wrapped=option.wrapped,
+                stages=option.stages,
                 put_on_utc=at(slot.put_on_s),
                 off_utc=at(slot.off_s) if math.isfinite(slot.off_s) else wishes.serve_utc,
                 ready=Span(*(at(each) if math.isfinite(each) else wishes.serve_utc for each in slot.ready_s)),
@@ -51,7 +51,7 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
         calls += [Call(at(call.at_s), call.act, wish.label, call.for_s, call.wrap) for call in slot.calls]
     pits = []
     for place in day.places:
-        here = [s for s in picked.slots if day.tasks[s.task].ways[s.way].pit == place.label]
+        here = [s for s in picked.slots if day.tasks[s.task].options[s.option].pit == place.label]
         if not here:
             continue
         set_c = picked.sets[place.label]

@@ -1,6 +1,6 @@
-"""Ways to cool what is left over: how it is cut, what it lies in, and where that stands.
+"""Methods to cool what is left over: how it is cut, what it lies in, and where that stands.
 
-What no source is named for is common practice, no source: how long a way takes in work, how deep slices lie, how a
+What no source is named for is common practice, no source: how long a method takes in work, how deep slices lie, how a
 refrigerator behaves. Its spread says how little it is known.
 """
 
@@ -49,8 +49,8 @@ WHOLE_SPREAD, DEPTH_SPREAD = 0.08, 0.1
 
 
 @dataclass(frozen=True)
-class Way:
-    """One way to cool a piece.
+class Method:
+    """One method to cool a piece.
 
     depth_m: of slices, or of pulled meat in its tray or bag; covered: nothing dries; effort_s: the cook's own time
     """
@@ -66,7 +66,7 @@ class Way:
     def words(self) -> str:
         """What to do.
 
-        >>> Way("pulled", "in a tray", REFRIGERATOR, False, 900.0, DEEP_M).words
+        >>> Method("pulled", "in a tray", REFRIGERATOR, False, 900.0, DEEP_M).words
         'pulled, 2 in deep in an open tray, refrigerator'
         """
         how: str = self.lies
@@ -81,8 +81,8 @@ class Way:
         return f"{self.form}, {how}, {self.place.name}"
 
 
-def ways_for(cut: Cut, *, fan: bool = False) -> tuple[Way, ...]:
-    """The ways that make sense for a cut, least work first.
+def methods_for(cut: Cut, *, fan: bool = False) -> tuple[Method, ...]:
+    """The methods that make sense for a cut, least work first.
 
     Parameters
     ----------
@@ -91,37 +91,37 @@ def ways_for(cut: Cut, *, fan: bool = False) -> tuple[Way, ...]:
     """
     cold = FAN_ROOM if fan else REFRIGERATOR
     thick = isinstance(cut.shape, Block | Drum | Ball)
-    ways = [
-        Way("whole", "on a rack", cold, True, 60.0),
-        Way("whole", "on a rack", cold, False, 90.0),
-        Way("whole", "in a bag", ICE_BATH, True, 8 * 60.0),
+    methods = [
+        Method("whole", "on a rack", cold, True, 60.0),
+        Method("whole", "on a rack", cold, False, 90.0),
+        Method("whole", "in a bag", ICE_BATH, True, 8 * 60.0),
     ]
     if thick:
-        ways += [
-            Way("halved", "on a rack", cold, False, 4 * 60.0),
-            Way("halved", "in a bag", ICE_BATH, True, 10 * 60.0),
-            Way("sliced", "in a tray", cold, False, 15 * 60.0, SLICE_M),
+        methods += [
+            Method("halved", "on a rack", cold, False, 4 * 60.0),
+            Method("halved", "in a bag", ICE_BATH, True, 10 * 60.0),
+            Method("sliced", "in a tray", cold, False, 15 * 60.0, SLICE_M),
         ]
     if thick and cut.texture.done_by == "tender":
-        ways += [
-            Way("pulled", "in a tray", cold, True, 14 * 60.0, DEEP_M),
-            Way("pulled", "in a tray", cold, False, 14.5 * 60.0, DEEP_M),
-            Way("pulled", "in a tray", cold, False, 16 * 60.0, SHALLOW_M),
-            Way("pulled", "in a bag", ICE_BATH, True, 18 * 60.0, DEEP_M),
-            Way("pulled", "in a bag", ICE_BATH, True, 20 * 60.0, SHALLOW_M),
+        methods += [
+            Method("pulled", "in a tray", cold, True, 14 * 60.0, DEEP_M),
+            Method("pulled", "in a tray", cold, False, 14.5 * 60.0, DEEP_M),
+            Method("pulled", "in a tray", cold, False, 16 * 60.0, SHALLOW_M),
+            Method("pulled", "in a bag", ICE_BATH, True, 18 * 60.0, DEEP_M),
+            Method("pulled", "in a bag", ICE_BATH, True, 20 * 60.0, SHALLOW_M),
         ]
-    return tuple(sorted(ways, key=lambda way: way.effort_s))
+    return tuple(sorted(methods, key=lambda method: method.effort_s))
 
 
-def section_of(cut: Cut, way: Way) -> shapes.Section:
+def section_of(cut: Cut, method: Method) -> shapes.Section:
     """The piece as it lies, at its catalog size: the whole one, a half, a slice, or a bed of pulled meat.
 
     A half of a squat round piece is drawn as a bar as thick as it is high and half as wide as it is across: its ends
     are left out, so that it cools a little late. A long piece is halved along its length.
     """
-    if way.depth_m is not None:
-        return shapes.slab(way.depth_m, n=21, spacing_m=1.5e-3)
-    if way.form == "whole":
+    if method.depth_m is not None:
+        return shapes.slab(method.depth_m, n=21, spacing_m=1.5e-3)
+    if method.form == "whole":
         return material.section_of(cut)
     match cut.shape:
         case Drum() as s:

@@ -1,4 +1,4 @@
-"""Which ways of cooling what is left over will make the limits, how likely, and what is the least to change."""
+"""Which methods of cooling what is left over will make the limits, how likely, and what is the least to change."""
 
 from __future__ import annotations
 
@@ -11,16 +11,16 @@ from numpy.typing import NDArray
 from pitreckon import catalog
 from pitreckon.errors import InputError, Place
 from pitreckon.physics.vapour import pressure_isa
-from pitreckon.reckon.quantiles import Spread, spread_of
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.safety.cautions import LOCAL
-from pitreckon.safety.cooling.methods import ICE_BATH, Way, ways_for
+from pitreckon.safety.cooling.methods import ICE_BATH, Method, methods_for
 from pitreckon.safety.cooling.run import Cooled, cooled, fresh_job, going_on
 from pitreckon.safety.microbes.advice import Levels, grown_log10
 from pitreckon.safety.microbes.models import PERFRINGENS_OF, Grown, perfringens_cooling
 from pitreckon.section import material
-from pitreckon.section.kept import Kept
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.simulate import Job, simulate_all
+from pitreckon.section.snapshot import Snapshot
 from pitreckon.units import celsius_from_fahrenheit, format_duration, format_mass, format_percent, round_half_up
 
 Floats = NDArray[np.float64]
@@ -37,7 +37,7 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Limit:
-    """A rule of cooling that a way is held against. source: with its section; status: how it was read."""
+    """A rule of cooling that a method is held against. source: with its section; status: how it was read."""
 
     name: str
     stretches: tuple[Stretch, ...]
@@ -64,7 +64,7 @@ PLANTS = Limit(
 FROM_C, TO_70_C, TO_41_C = (celsius_from_fahrenheit(f) for f in (135.0, 70.0, 41.0))
 
 ENOUGH = 0.95
-"""Chance from which a way is said to make it (common practice, no source)."""
+"""Chance from which a method is said to make it (common practice, no source)."""
 HORIZON_S, LONG_S = 12 * 3600.0, 30 * 3600.0
 ICE_MORE, FUSION_J_KG = 1.5, 333.6e3
 """More ice than the meat alone melts: the vessel and the air take some; heat of fusion of ice (from memory)."""
@@ -73,31 +73,31 @@ MASS_KG, START_C = (0.05, 15.0), (25.0, 99.0)
 
 @dataclass(frozen=True)
 class Trial:
-    """One way, tried on all members.
+    """One method, tried on all members.
 
     makes: chance to make the Food Code's two limits; makes_first: the first of them; makes_plants: FSIS option 1;
     to_70_s, to_41_s: from 135 degF on, with what had passed before; growth: of C. perfringens, an advice only
     """
 
-    way: Way
+    method: Method
     makes_first: float
     makes: float
     makes_plants: float
-    to_70_s: Spread
-    to_41_s: Spread
+    to_70_s: Quantiles
+    to_41_s: Quantiles
     growth: Levels
     ice_kg: float | None
 
     @property
     def enough(self) -> bool:
-        """Likely enough to be named as a way that makes it."""
+        """Likely enough to be named as a method that makes it."""
         return self.makes >= ENOUGH
 
     @property
     def words(self) -> str:
         """One line for a screen."""
         text = (
-            f"{self.way.words}: 70 °F in {span_words(self.to_70_s)}, 41 °F in {span_words(self.to_41_s)}; "
+            f"{self.method.words}: 70 °F in {span_words(self.to_70_s)}, 41 °F in {span_words(self.to_41_s)}; "
             f"makes both in {chance_words(self.makes)}, plants' limits in {chance_words(self.makes_plants)}"
         )
         return text if self.ice_kg is None else f"{text}; at least {format_mass(self.ice_kg)} of ice"
@@ -105,7 +105,7 @@ class Trial:
 
 @dataclass(frozen=True)
 class CoolingPlan:
-    """The ways, those that make it first, each part by the work that they are; model: of the growth, an advice only."""
+    """The methods, those that make it first, each part by its work; model: of the growth, an advice only."""
 
     trials: tuple[Trial, ...]
     model: Grown
@@ -118,28 +118,30 @@ class CoolingPlan:
         KeyError: none is like that
         """
         for trial in self.trials:
-            way = trial.way
-            if way.form == form and way.place.name == place and depth_m in {None, way.depth_m}:
+            method = trial.method
+            if method.form == form and method.place.name == place and depth_m in {None, method.depth_m}:
                 return trial
         raise KeyError(f"{form}, {place}")
 
     @property
     def least_work(self) -> Trial | None:
-        """The way that makes it with the least work; None: none does."""
+        """The method that makes it with the least work; None: none does."""
         return next((trial for trial in self.trials if trial.enough), None)
 
-    def smallest_change(self, way: Way) -> Trial | None:
-        """What to do instead of a way that does not make it: the fewest things changed, then the least more work.
+    def smallest_change(self, method: Method) -> Trial | None:
+        """What to do instead of a method that does not make it: the fewest things changed, then the least more work.
 
-        The way itself if it makes it; None if none does.
+        The method itself if it makes it; None if none does.
         """
         good = [trial for trial in self.trials if trial.enough]
-        return min(good, key=lambda t: (_changes(way, t.way), abs(t.way.effort_s - way.effort_s)), default=None)
+        return min(
+            good, key=lambda t: (_changes(method, t.method), abs(t.method.effort_s - method.effort_s)), default=None
+        )
 
-    def advice(self, way: Way) -> tuple[str, ...]:
+    def advice(self, method: Method) -> tuple[str, ...]:
         """What to say to a cook who means to do it that way."""
-        (mine,) = [trial for trial in self.trials if trial.way == way]
-        change = self.smallest_change(way)
+        (mine,) = [trial for trial in self.trials if trial.method == method]
+        change = self.smallest_change(method)
         if mine.enough:
             said = f"Likely to make {FOOD_CODE.name}: {mine.words}."
         elif change is None:
@@ -168,9 +170,9 @@ def plan_cooling(
     altitude_m: float = 0.0,
     members: int = 96,
     seed: int = 0,
-    ways: Sequence[Way] | None = None,
+    methods: Sequence[Method] | None = None,
 ) -> CoolingPlan:
-    """Try the ways to cool a piece, from the section model with what is not known spread over members.
+    """Try the methods to cool a piece, from the section model with what is not known spread over members.
 
     Parameters
     ----------
@@ -181,7 +183,7 @@ def plan_cooling(
     fan: the refrigerator is a cold room with a fan
     altitude_m: above the sea
     members, seed: of the ensemble
-    ways: those to try; all that make sense for the cut if None
+    methods: those to try; all that make sense for the cut if None
 
     Raises
     ------
@@ -192,14 +194,14 @@ def plan_cooling(
     _check("start_c", start_c, START_C, "°C")
     _check("members", members, (8, 4096), "")
     before_s = _before_s(since_135_s, start_c)
-    tried = tuple(ways) if ways is not None else ways_for(cut, fan=fan)
+    tried = tuple(methods) if methods is not None else methods_for(cut, fan=fan)
     pressure = pressure_isa(altitude_m)
 
-    def jobs(some: Sequence[Way], horizon_s: float) -> list[Job]:
+    def jobs(some: Sequence[Method], horizon_s: float) -> list[Job]:
         return [
             fresh_job(
                 cut,
-                way,
+                method,
                 mass_kg=mass_kg,
                 start_c=start_c,
                 pressure_pa=pressure,
@@ -207,12 +209,16 @@ def plan_cooling(
                 seed=seed,
                 horizon_s=horizon_s,
             )
-            for way in some
+            for method in some
         ]
 
-    runs = {way: cooled(way, trace) for way, trace in zip(tried, simulate_all(jobs(tried, HORIZON_S)), strict=True)}
-    late = [way for way, run in runs.items() if np.isnan(run.first_at(TO_41_C)).any()]
-    runs |= {way: cooled(way, trace) for way, trace in zip(late, simulate_all(jobs(late, LONG_S)), strict=True)}
+    runs = {
+        method: cooled(method, trace) for method, trace in zip(tried, simulate_all(jobs(tried, HORIZON_S)), strict=True)
+    }
+    late = [method for method, run in runs.items() if np.isnan(run.first_at(TO_41_C)).any()]
+    runs |= {
+        method: cooled(method, trace) for method, trace in zip(late, simulate_all(jobs(late, LONG_S)), strict=True)
+    }
     ice_kg = _ice(cut, mass_kg, start_c)
     trials = [_judge(run, cut.animal, before_s, ice_kg) for run in runs.values()]
     return CoolingPlan(tuple(_ranked(trials)), growth_of(cut.animal))
@@ -220,8 +226,8 @@ def plan_cooling(
 
 def cool_from(
     job: Job,
-    kept: Kept,
-    ways: Sequence[Way],
+    snapshot: Snapshot,
+    methods: Sequence[Method],
     *,
     animal: str,
     mass_kg: float,
@@ -233,8 +239,8 @@ def cool_from(
 
     Parameters
     ----------
-    job, kept: a run of the section, and its members at the time that was asked to be kept
-    ways: those that leave the piece whole
+    job, snapshot: a run of the section, and its members at the time that was asked to be kept
+    methods: those that leave the piece whole
     animal: whose meat it is, for the advice on growth
     mass_kg: of the piece [kg]
     since_135_s: how long before that time it fell below 135 degF [s]; needed if any member is colder than that
@@ -242,15 +248,16 @@ def cool_from(
     Raises
     ------
     InputError: a member is below 135 degF and nobody says since when
-    ValueError: a way that cuts the piece; no member is left
+    ValueError: a method that cuts the piece; no member is left
     """
     pressure = pressure_isa(altitude_m)
     jobs = [
-        going_on(job, kept, way, mass_kg=mass_kg, pressure_pa=pressure, seed=seed, horizon_s=LONG_S) for way in ways
+        going_on(job, snapshot, method, mass_kg=mass_kg, pressure_pa=pressure, seed=seed, horizon_s=LONG_S)
+        for method in methods
     ]
-    then_s = kept.knot * job.drive.knot_s
-    traces = simulate_all(jobs, precision="single" if kept.single else "double")
-    runs = [cooled(way, trace, then_s) for way, trace in zip(ways, traces, strict=True)]
+    then_s = snapshot.knot * job.drive.knot_s
+    traces = simulate_all(jobs, precision="single" if snapshot.single else "double")
+    runs = [cooled(method, trace, then_s) for method, trace in zip(methods, traces, strict=True)]
     coldest_c = min((float(run.hot_c[0].min()) for run in runs if run.hot_c.size), default=np.inf)
     before_s = _before_s(since_135_s, coldest_c)
     return CoolingPlan(tuple(_ranked([_judge(run, animal, before_s, None) for run in runs])), growth_of(animal))
@@ -280,14 +287,14 @@ def _judge(run: Cooled, animal: str, before_s: float, ice_kg: float | None) -> T
     share = np.full(to_70.size, 1.0 / max(to_70.size, 1))
     growth = grown_log10(run.time_s, run.hot_c, growth_of(animal))
     return Trial(
-        run.way,
+        run.method,
         makes_first=_chance(run, FOOD_CODE.stretches[:1], before_s),
         makes=_chance(run, FOOD_CODE.stretches, before_s),
         makes_plants=_chance(run, PLANTS.stretches, before_s),
-        to_70_s=spread_of(to_70, share),
-        to_41_s=spread_of(to_41, share),
+        to_70_s=quantiles_of(to_70, share),
+        to_41_s=quantiles_of(to_41, share),
         growth=_levels(growth),
-        ice_kg=ice_kg if run.way.place == ICE_BATH else None,
+        ice_kg=ice_kg if run.method.place == ICE_BATH else None,
     )
 
 
@@ -315,11 +322,11 @@ def _chance(run: Cooled, stretches: Sequence[Stretch], before_s: float) -> float
 
 def _ranked(trials: Sequence[Trial]) -> list[Trial]:
     """What makes it by the work it is; what does not by its chance."""
-    return sorted(trials, key=lambda t: (not t.enough, t.way.effort_s if t.enough else -t.makes, t.way.effort_s))
+    return sorted(trials, key=lambda t: (not t.enough, t.method.effort_s if t.enough else -t.makes, t.method.effort_s))
 
 
-def _changes(one: Way, other: Way) -> int:
-    """In how many things two ways differ."""
+def _changes(one: Method, other: Method) -> int:
+    """In how many things two methods differ."""
     return sum(
         (
             one.form != other.form,
@@ -348,12 +355,12 @@ def chance_words(chance: float) -> str:
     return "99 % or more" if chance > 0.99 else "1 % or less" if chance < 0.01 else format_percent(chance)
 
 
-def span_words(spread: Spread) -> str:
+def span_words(quantiles: Quantiles) -> str:
     """A time with its 5 to 95 %, to the minute."""
 
     def one(seconds: float) -> str:
         return format_duration(60.0 * round_half_up(seconds / 60.0)) if np.isfinite(seconds) else "more than a day"
 
-    if not np.isfinite(spread.p95):
-        return one(spread.p50)
-    return f"{one(spread.p50)} ({one(spread.p05)} to {one(spread.p95)})"
+    if not np.isfinite(quantiles.p95):
+        return one(quantiles.p50)
+    return f"{one(quantiles.p50)} ({one(quantiles.p05)} to {one(quantiles.p95)})"

@@ -11,13 +11,13 @@ from pitreckon.catalog import Cut
 from pitreckon.physics.surface import radiation_coefficient
 from pitreckon.physics.vapour import saturation_pressure_wagner_pruss
 from pitreckon.reckon.draws import CONDUCTIVITY_SD, hypercube, stream
-from pitreckon.safety.cooling.methods import DEPTH_SPREAD, LOAD_S, MOST_LOAD_K, WHOLE_SPREAD, Way, section_of
+from pitreckon.safety.cooling.methods import DEPTH_SPREAD, LOAD_S, MOST_LOAD_K, WHOLE_SPREAD, Method, section_of
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive, Until
-from pitreckon.section.kept import DONE, EXTRAS, Kept
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import SIDE, UNDER, UPPER, Section
 from pitreckon.section.simulate import Job
+from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot
 from pitreckon.section.surroundings import vapour_coefficient
 from pitreckon.section.trace import Trace
 
@@ -51,7 +51,7 @@ KNOT_S = 60.0
 class Cooled:
     """Members that cooled: ``hot_c`` [records, member] is the hottest of the places recorded from middle to face."""
 
-    way: Way
+    method: Method
     time_s: Floats
     hot_c: Floats
     surface_c: Floats
@@ -71,13 +71,21 @@ class Cooled:
 
 
 def fresh_job(
-    cut: Cut, way: Way, *, mass_kg: float, start_c: float, pressure_pa: float, members: int, seed: int, horizon_s: float
+    cut: Cut,
+    method: Method,
+    *,
+    mass_kg: float,
+    start_c: float,
+    pressure_pa: float,
+    members: int,
+    seed: int,
+    horizon_s: float,
 ) -> Job:
     """An ensemble that starts hot all through.
 
     Parameters
     ----------
-    cut, way: what cools, and how
+    cut, method: what cools, and how
     mass_kg: of the piece as it is weighed now, bone and all [kg]
     start_c: its temperature when cooling begins [degC]; of the thickest place, which counts
     pressure_pa: of the air [Pa]
@@ -85,20 +93,22 @@ def fresh_job(
     horizon_s: how long it is followed [s]
     """
     z = hypercube(stream(seed, "cooling"), UNKNOWNS, members)
-    section = section_of(cut, way)
-    drawn = cooked(cut, way, mass_kg, start_c, pressure_pa, z)
-    stages = surroundings(way, section, mass_kg, pressure_pa, z)
+    section = section_of(cut, method)
+    drawn = cooked(cut, method, mass_kg, start_c, pressure_pa, z)
+    stages = surroundings(method, section, mass_kg, pressure_pa, z)
     return Job(
         section,
         drawn,
-        Drive(np.full((2, members), way.place.air_c), KNOT_S),
+        Drive(np.full((2, members), method.place.air_c), KNOT_S),
         Course.of(members, stages),
         horizon_s=horizon_s,
         record_every=2,
     )
 
 
-def cooked(cut: Cut, way: Way, mass_kg: float, start_c: float, pressure_pa: float, z: dict[str, Floats]) -> Members:
+def cooked(
+    cut: Cut, method: Method, mass_kg: float, start_c: float, pressure_pa: float, z: dict[str, Floats]
+) -> Members:
     """Members of cooked meat: less water, denser, and holding what is left; pulled meat is a bed with air in it.
 
     A holding capacity that does not change with temperature stands for meat that has given off what it will.
@@ -109,12 +119,12 @@ def cooked(cut: Cut, way: Way, mass_kg: float, start_c: float, pressure_pa: floa
     lost = np.clip(mean + sd * z["water"], 0.02, 0.45)
     water = np.maximum(meat.water - lost * (1.0 + meat.fat + meat.water), 0.8)
     packed = np.ones_like(lost)
-    if way.form == "pulled":
+    if method.form == "pulled":
         packed = np.clip(PACKED[0] + PACKED[1] * z["packing"], 0.4, 1.0)
     # Maxwell's law for air, which hardly conducts, in a continuous meat.
     k = (1.0 + CONDUCTIVITY_SD * z["conductivity"]) * 2.0 * packed / (3.0 - packed)
     size = np.exp(DEPTH_SPREAD * z["size"])
-    if way.depth_m is None:
+    if method.depth_m is None:
         size = cut.scale(mass_kg) * np.exp(WHOLE_SPREAD * z["size"])
     return Members.of(size.size, middle).changed(
         scale=size,
@@ -130,31 +140,31 @@ def cooked(cut: Cut, way: Way, mass_kg: float, start_c: float, pressure_pa: floa
 
 
 def surroundings(
-    way: Way, section: Section, mass_kg: float, pressure_pa: float, z: dict[str, Floats]
+    method: Method, section: Section, mass_kg: float, pressure_pa: float, z: dict[str, Floats]
 ) -> list[dict[str, ArrayLike]]:
     """Kernel fields of the first hours, in which warm meat warms its refrigerator, and of the time after."""
-    place = way.place
+    place = method.place
     film = place.film_w_m2k * np.exp(place.film_ln_sd * z["film"])
     air_c = np.maximum(place.air_c + place.air_sd_k * z["air"], 0.0)
     radiant = np.clip(0.9 + 0.03 * z["emissivity"], 0.5, 1.0)
     gap = GAP_W_M2K * np.exp(GAP_LN_SD * z["gap"])
-    mean, sd = OPEN[way.form]
+    mean, sd = OPEN[method.form]
     dries = vapour_coefficient(film, place.air_c, pressure_pa) * np.clip(mean + sd * z["open"], 0.05, 1.0)
     nothing = np.zeros_like(film)
     if place.wet:
         bag = BAG_W_M2K * np.exp(GAP_LN_SD * z["gap"])
         top = under = side = (film * bag / (film + bag), nothing, nothing)
-    elif way.covered:
+    elif method.covered:
         outer = film + radiant * radiation_coefficient(COOLED_FACE_C, place.air_c, 1.0)
         passed = gap / (gap + outer)
         top = under = side = (film * passed, radiant * passed, nothing)
     else:
         top = under = side = (film, radiant, dries)
-    if way.lies == "in a tray":
+    if method.lies == "in a tray":
         metal = TRAY_W_M2K * np.exp(GAP_LN_SD * z["gap"])
         passed = metal / (metal + film + TRAY_EMISSIVITY * radiation_coefficient(COOLED_FACE_C, place.air_c, 1.0))
         under = (UNDERSIDE * film * passed, TRAY_EMISSIVITY * passed, nothing)
-    elif way.lies == "on a rack":
+    elif method.lies == "on a rack":
         if section.mirrored:  # its upper faces stand for the underside as well
             top = _times(0.5 * (1.0 + UNDERSIDE), top)
         else:
@@ -177,24 +187,26 @@ def _times(factor: float, exchange: Exchange) -> Exchange:
     return factor * convection, factor * emissivity, factor * vapour
 
 
-def cooled(way: Way, trace: Trace, since_s: float = 0.0) -> Cooled:
+def cooled(method: Method, trace: Trace, since_s: float = 0.0) -> Cooled:
     """What a run says, from a time on; members that failed, or were lost, are left out and counted."""
     good = np.isnan(trace.failed_s)
     rows = trace.time_s >= since_s - 1.0
     places = np.stack([trace[name][rows][:, good] for name in ("core_c", "place1_c", "place2_c", "surface_c")])
     there = np.isfinite(places).all(axis=(0, 1))
     places = places[:, :, there]
-    return Cooled(way, trace.time_s[rows] - since_s, places.max(axis=0), places[3], int(good.size - there.sum()))
+    return Cooled(method, trace.time_s[rows] - since_s, places.max(axis=0), places[3], int(good.size - there.sum()))
 
 
-def going_on(job: Job, kept: Kept, way: Way, *, mass_kg: float, pressure_pa: float, seed: int, horizon_s: float) -> Job:
+def going_on(
+    job: Job, snapshot: Snapshot, method: Method, *, mass_kg: float, pressure_pa: float, seed: int, horizon_s: float
+) -> Job:
     """The same pieces from where a cook left them: whole, as warm and as wet as they are, every place for itself.
 
     Parameters
     ----------
-    job: what was run, with ``keep_s``
-    kept: its members at that time; those whose course was over then are left out
-    way: one that leaves the piece whole
+    job: what was run, with ``snapshot_s``
+    snapshot: its members at that time; those whose course was over then are left out
+    method: one that leaves the piece whole
     mass_kg: for how much it warms its refrigerator [kg]
     pressure_pa: of the air [Pa]
     seed: of what is not known about the cold place
@@ -202,25 +214,25 @@ def going_on(job: Job, kept: Kept, way: Way, *, mass_kg: float, pressure_pa: flo
 
     Raises
     ------
-    ValueError: the way cuts the piece; no member is left
+    ValueError: the method cuts the piece; no member is left
     """
-    if way.form != "whole":
+    if method.form != "whole":
         raise ValueError("members that are kept are whole; a piece that is cut starts afresh")
-    going = np.flatnonzero(kept.columns[-EXTRAS] != DONE)
+    going = np.flatnonzero(snapshot.columns[-EXTRAS] != DONE)
     if going.size == 0:
         raise ValueError("no member was still there at the time that was kept")
-    then_s = kept.knot * job.drive.knot_s
+    then_s = snapshot.knot * job.drive.knot_s
     z = hypercube(stream(seed, "cooling"), UNKNOWNS, going.size)
-    first, after = surroundings(way, job.section, mass_kg, pressure_pa, z)
+    first, after = surroundings(method, job.section, mass_kg, pressure_pa, z)
     first = first | {"until": Until.CLOCK, "value": then_s + LOAD_S}
     stages = job.course.table.shape[0]
     return replace(
         job,
         members=job.members.take(going),
-        drive=Drive(np.full((2, going.size), way.place.air_c), job.drive.knot_s),
+        drive=Drive(np.full((2, going.size), method.place.air_c), job.drive.knot_s),
         course=Course.of(going.size, [first] * stages + [after]),
         horizon_s=then_s + horizon_s,
         mass=None if job.mass is None else job.mass[going],
-        keep_s=None,
-        start=kept.take(going),
+        snapshot_s=None,
+        start=snapshot.take(going),
     )

@@ -66,7 +66,7 @@ def history_of(run: ItemRun | Posterior, ledger: Ledger) -> Histories:
 def _served(track: Track) -> float:
     """When it is eaten [s since put-on]: as the ledger says, else as planned; inf: nobody said."""
     for act in track.acts:
-        if act.what == "served":
+        if act.act == "served":
             return act.at_utc.timestamp() - track.zero
     serve = track.cook.serve_utc
     return np.inf if serve is None else serve.timestamp() - track.zero
@@ -146,7 +146,7 @@ def _measured(run: Posterior, ledger: Ledger, served_s: float) -> tuple[History 
     looks = [
         (k.at_utc.timestamp() - zero, k.value)
         for k in ledger.looks(label)
-        if k.what == "spot temperature" and k.piece in mine and COLDEST_C <= k.value <= TOO_HOT_C
+        if k.kind == "spot temperature" and k.piece in mine and COLDEST_C <= k.value <= TOO_HOT_C
     ]
     if not readings and not looks:
         return None, ()

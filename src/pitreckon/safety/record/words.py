@@ -18,7 +18,7 @@ def verdict_words(verdict: Verdict) -> str:
     'Meat, time and temperature: not met, measured (the hottest was 144.9 °F, 13 °F short of 158 °F).'
     """
     rule = verdict.rule
-    parts = [f"{rule.name}: {verdict.what}, {_basis(verdict)}"]
+    parts = [f"{rule.name}: {verdict.verdict}, {_basis(verdict)}"]
     found = _found(verdict)
     if found:
         parts.append(f" ({found})")
@@ -44,10 +44,10 @@ def _basis(verdict: Verdict) -> str:
 def _found(verdict: Verdict) -> str:
     if verdict.said:
         return verdict.said
-    if verdict.margin is None or verdict.what == "cannot tell":
+    if verdict.margin is None or verdict.verdict == "cannot tell":
         return ""
     good = verdict.margin >= 0.0
-    if verdict.what == "met" and not good:
+    if verdict.verdict == "met" and not good:
         return ""
     if verdict.unit == "s":
         return f"{format_duration(abs(verdict.margin))} {'to spare' if good else 'over'}"

@@ -48,7 +48,7 @@ class PieceSafety:
     def group(self, name: str) -> Verdict | None:
         """What decides a group: the worst of its governing rules; None: no rule of it applies so far."""
         governing = [each for each in self.verdicts if each.rule.group == name and each.rule.governs]
-        return min(governing, key=lambda each: WORST_FIRST.index(each.what), default=None)
+        return min(governing, key=lambda each: WORST_FIRST.index(each.verdict), default=None)
 
     @property
     def groups(self) -> dict[str, Verdict]:
@@ -97,17 +97,17 @@ def _settled(rule: Rule, meat: Meat, states: Sequence[str], history: History) ->
     if outcome is None:
         return None
     verdict = settled(rule, outcome, history)
-    if verdict.what != "met" or history.basis != RECKONED or rule.measures == CLOCK:
+    if verdict.verdict != "met" or history.basis != RECKONED or rule.measures == CLOCK:
         return verdict
     spared = _outcome(rule, meat, states, history.wider)
     if spared is None:
         return verdict
     strict = settled(rule, spared, history.wider)
-    if strict.what == "met":
+    if strict.verdict == "met":
         return replace(verdict, at_s=strict.at_s, margin=strict.margin)
-    said = "not yet" if strict.what == "not yet" else "cannot tell"
+    said = "not yet" if strict.verdict == "not yet" else "cannot tell"
     why, needs = (TOO_NEAR, "Measure the piece") if said == "cannot tell" else ("", "")
-    return replace(verdict, what=said, at_s=None, margin=None, why=why, needs=needs, said="")
+    return replace(verdict, verdict=said, at_s=None, margin=None, why=why, needs=needs, said="")
 
 
 def _outcome(rule: Rule, meat: Meat, states: Sequence[str], history: History) -> Outcome | None:
@@ -169,8 +169,8 @@ def _overruled(verdicts: Sequence[Verdict]) -> tuple[Verdict, ...]:
     out = []
     for each in verdicts:
         stricter = ""
-        if each.rule.status == "memory" and each.what == "met":
+        if each.rule.status == "memory" and each.verdict == "met":
             seen = [v for v in verdicts if v.rule.group == each.rule.group and v.rule.status == "seen"]
-            stricter = next((v.rule.key for v in seen if v.rule.governs and v.what != "met"), "")
+            stricter = next((v.rule.key for v in seen if v.rule.governs and v.verdict != "met"), "")
         out.append(replace(each, overruled_by=stricter) if stricter else each)
     return tuple(out)

@@ -31,7 +31,7 @@ CLOCK: Final = "clock"
 class Verdict:
     """What one rule says of one piece.
 
-    what: met | not met | missed | cannot tell | not yet
+    verdict: met | not met | missed | cannot tell | not yet
     at_s: when it was met or missed [s since second 0 of the piece]; of reckoned members the one that is last to meet
         it, or the middle one that misses it; None: it was not
     margin: to the limit, positive on the good side; by ``unit`` a time [s] or a temperature [K]; the least of the
@@ -45,7 +45,7 @@ class Verdict:
     """
 
     rule: Rule
-    what: str
+    verdict: str
     at_s: float | None
     margin: float | None
     unit: str
@@ -59,8 +59,8 @@ class Verdict:
     fails_at_s: float | None = None
 
     def __post_init__(self) -> None:
-        if self.what not in VERDICTS:
-            raise ValueError(self.what)
+        if self.verdict not in VERDICTS:
+            raise ValueError(self.verdict)
 
 
 def settled(rule: Rule, outcome: Outcome, history: History) -> Verdict:
@@ -121,18 +121,18 @@ def together(measured: Verdict | None, reckoned: Verdict | None) -> Verdict:
         if only is None:
             raise ValueError("there is no verdict")
         return only
-    if measured.what == "cannot tell":
+    if measured.verdict == "cannot tell":
         return reckoned
-    if measured.what == "met" and (reckoned.probability or 0.0) < AGREE:
+    if measured.verdict == "met" and (reckoned.probability or 0.0) < AGREE:
         agree = format_percent(reckoned.probability or 0.0)
         return replace(
             reckoned,
-            what="not yet" if reckoned.what == "not yet" else "cannot tell",
+            verdict="not yet" if reckoned.verdict == "not yet" else "cannot tell",
             at_s=None,
             why=f"the readings meet it, and only {agree} of the members do: the tip may not be in the coldest place",
             needs="Measure again in the thickest part, in more than one place",
         )
-    if measured.what == "not yet" and reckoned.what in {"missed", "not met"}:
+    if measured.verdict == "not yet" and reckoned.verdict in {"missed", "not met"}:
         return reckoned
     fails_at_s = reckoned.fails_at_s if measured.fails_at_s is None else measured.fails_at_s
     return replace(measured, probability=reckoned.probability, against=reckoned.against, fails_at_s=fails_at_s)

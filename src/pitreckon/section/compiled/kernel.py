@@ -32,13 +32,13 @@ from pitreckon.section.compiled.course import (
     record,
     set_marks,
 )
-from pitreckon.section.compiled.rates import CW, Fields, Grid, State, Way
+from pitreckon.section.compiled.rates import CW, Axis, Fields, Grid, State
 from pitreckon.section.compiled.steady import Lines, Steadier
 from pitreckon.section.compiled.step import Pit, Slow, Work, attempt, settle
-from pitreckon.section.kept import DONE, EXTRAS
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
 from pitreckon.section.precision import INNER, OUTER
 from pitreckon.section.shapes import SIDE, UPPER
+from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
 
 NEVER = 1e9
@@ -61,7 +61,7 @@ class Plan(NamedTuple):
     record_every: Any
     longest_s: Any
     shortest_s: Any
-    keep_at: Any
+    snapshot_at: Any
     start: Any
     first_knot: Any
 
@@ -84,19 +84,19 @@ def grid_of(section, precision) -> Grid:
     meat = (1.0 - section.bone).reshape(nx, ny)
     sides = section.outer_group == SIDE
 
-    def way(lines, many, stride, step, conductance, at_ends):
+    def axis(lines, many, stride, step, conductance, at_ends):
         cells = np.arange(lines)[:, None] * step + np.arange(many - 1)[None, :] * stride
         both = np.minimum(meat.ravel()[cells], meat.ravel()[cells + stride])
         halves = 0.5 * conductance
-        return Way(
+        return Axis(
             *(lines, many, stride, step, np.ascontiguousarray(halves, precision)),
             np.ascontiguousarray(halves * both, precision),
             np.flatnonzero(at_ends),
         )
 
     return Grid(
-        way(ny, nx, ny, 1, section.gx.T, sides),
-        way(nx, ny, 1, ny, section.gy, ~sides),
+        axis(ny, nx, ny, 1, section.gx.T, sides),
+        axis(nx, ny, 1, ny, section.gy, ~sides),
         ny,
         np.ascontiguousarray(section.volume, precision),
         np.ascontiguousarray(section.bone, precision),
@@ -170,54 +170,62 @@ def load(crew, plan, member, m):
 
 
 @njit(**INNER)
-def laid(part, kept, r, i, m):
+def laid(part, snapshot, r, i, m):
     """Lane ``m`` of an array into column ``i`` from row ``r`` on; the row after it."""
     for c in range(part.shape[0]):
-        kept[r + c, i] = part[c, m]
+        snapshot[r + c, i] = part[c, m]
     return r + part.shape[0]
 
 
 @njit(**INNER)
-def lifted(part, kept, r, i, m):
+def lifted(part, snapshot, r, i, m):
     """The inverse of ``laid``."""
     for c in range(part.shape[0]):
-        part[c, m] = kept[r + c, i]
+        part[c, m] = snapshot[r + c, i]
     return r + part.shape[0]
 
 
 @njit(**INNER)
-def put_down(kept, crew, m):
-    """Keep the member of lane ``m`` as it is: its column of ``kept``."""
+def put_down(snapshot, crew, m):
+    """Keep the member of lane ``m`` as it is: its column of ``snapshot``."""
     y, total, lanes = crew.y, crew.total, crew.lanes
     i = lanes.member[m]
-    r = laid(y.h, kept, 0, i, m)
-    r = laid(y.x, kept, r, i, m)
-    r = laid(y.z, kept, r, i, m)
-    r = laid(total.gelatin, kept, r, i, m)
-    r = laid(total.shrink, kept, r, i, m)
-    r = laid(total.kill, kept, r, i, m)
-    r = laid(total.colour, kept, r, i, m)
-    r = laid(lanes.before, kept, r, i, m)
-    kept[r, i], kept[r + 1, i], kept[r + 2, i] = lanes.stage[m], lanes.since[m], lanes.opened[m]
-    kept[r + 3, i], kept[r + 4, i], kept[r + 5, i] = lanes.want[m], lanes.water_start[m], lanes.heat_start[m]
+    r = laid(y.h, snapshot, 0, i, m)
+    r = laid(y.x, snapshot, r, i, m)
+    r = laid(y.z, snapshot, r, i, m)
+    r = laid(total.gelatin, snapshot, r, i, m)
+    r = laid(total.shrink, snapshot, r, i, m)
+    r = laid(total.kill, snapshot, r, i, m)
+    r = laid(total.colour, snapshot, r, i, m)
+    r = laid(lanes.before, snapshot, r, i, m)
+    snapshot[r, i], snapshot[r + 1, i], snapshot[r + 2, i] = lanes.stage[m], lanes.since[m], lanes.opened[m]
+    snapshot[r + 3, i], snapshot[r + 4, i], snapshot[r + 5, i] = (
+        lanes.want[m],
+        lanes.water_start[m],
+        lanes.heat_start[m],
+    )
 
 
 @njit(**INNER)
 def take_up(crew, plan, i, m):
     """Put a member that was kept in lane ``m``: the inverse of ``put_down``."""
-    y, total, lanes, kept = crew.y, crew.total, crew.lanes, plan.start
+    y, total, lanes, snapshot = crew.y, crew.total, crew.lanes, plan.start
     load(crew, plan, i, m)
     lanes.knot[m], lanes.late[m] = plan.first_knot, 0.0
-    r = lifted(y.h, kept, 0, i, m)
-    r = lifted(y.x, kept, r, i, m)
-    r = lifted(y.z, kept, r, i, m)
-    r = lifted(total.gelatin, kept, r, i, m)
-    r = lifted(total.shrink, kept, r, i, m)
-    r = lifted(total.kill, kept, r, i, m)
-    r = lifted(total.colour, kept, r, i, m)
-    r = lifted(lanes.before, kept, r, i, m)
-    lanes.stage[m], lanes.since[m], lanes.opened[m] = int(kept[r, i]), kept[r + 1, i], kept[r + 2, i]
-    lanes.want[m], lanes.water_start[m], lanes.heat_start[m] = kept[r + 3, i], kept[r + 4, i], kept[r + 5, i]
+    r = lifted(y.h, snapshot, 0, i, m)
+    r = lifted(y.x, snapshot, r, i, m)
+    r = lifted(y.z, snapshot, r, i, m)
+    r = lifted(total.gelatin, snapshot, r, i, m)
+    r = lifted(total.shrink, snapshot, r, i, m)
+    r = lifted(total.kill, snapshot, r, i, m)
+    r = lifted(total.colour, snapshot, r, i, m)
+    r = lifted(lanes.before, snapshot, r, i, m)
+    lanes.stage[m], lanes.since[m], lanes.opened[m] = int(snapshot[r, i]), snapshot[r + 1, i], snapshot[r + 2, i]
+    lanes.want[m], lanes.water_start[m], lanes.heat_start[m] = (
+        snapshot[r + 3, i],
+        snapshot[r + 4, i],
+        snapshot[r + 5, i],
+    )
     enter(crew.S, plan.table, lanes, m)
 
 
@@ -232,13 +240,13 @@ def air_now(S, lanes, plan, here, t_now, m):
 
 
 @njit(**INNER)
-def at_knot(grid, crew, plan, results, kept, m):
+def at_knot(grid, crew, plan, results, snapshot, m):
     """What is due when lane ``m`` comes to a knot; whether its cook goes on."""
     P, S, pit, y, total, lanes = crew
     i, k, knot_s = lanes.member[m], lanes.knot[m], plan.knot_s
     t_now = k * knot_s
-    if k == plan.keep_at:
-        put_down(kept, crew, m)
+    if k == plan.snapshot_at:
+        put_down(snapshot, crew, m)
     last = plan.air.shape[0] - 1
     here, there = plan.air[min(k, last), i], plan.air[min(k + 1, last), i]
     if k % plan.record_every == 0 and k // plan.record_every < results.out.shape[0]:
@@ -259,7 +267,7 @@ def at_knot(grid, crew, plan, results, kept, m):
 
 
 @njit(**INNER)
-def fill(grid, crew, plan, results, kept, queue, m):
+def fill(grid, crew, plan, results, snapshot, queue, m):
     """Seat members in lane ``m`` until one goes on cooking, or none is left."""
     start, lanes = plan.start, crew.lanes
     while queue[0] < queue[1]:
@@ -271,7 +279,7 @@ def fill(grid, crew, plan, results, kept, queue, m):
             continue
         else:
             take_up(crew, plan, member, m)
-        if at_knot(grid, crew, plan, results, kept, m):
+        if at_knot(grid, crew, plan, results, snapshot, m):
             return
         close_books(grid, crew.P, crew.y, lanes, results.balance, m)
     lanes.member[m] = -1
@@ -309,7 +317,7 @@ def refuse(crew, plan, fault, effort):
 
 
 @njit(**INNER)
-def move_on(grid, crew, plan, fault, results, kept, queue):
+def move_on(grid, crew, plan, fault, results, snapshot, queue):
     """Count the steps that stand; see to the lanes that have come to a knot."""
     P, S, pit, y, total, lanes = crew
     knot_s = plan.knot_s
@@ -329,17 +337,17 @@ def move_on(grid, crew, plan, fault, results, kept, queue):
         t_now = lanes.knot[m] * knot_s
         if in_bounds(grid, P, y, m):
             set_marks(grid, P, S, y, total, lanes, t_now, knot_s, results.marks, m)
-            if at_knot(grid, crew, plan, results, kept, m):
+            if at_knot(grid, crew, plan, results, snapshot, m):
                 continue
         else:
             results.failed[lanes.member[m]] = t_now
         close_books(grid, P, y, lanes, results.balance, m)
-        fill(grid, crew, plan, results, kept, queue, m)
+        fill(grid, crew, plan, results, snapshot, queue, m)
 
 
 @njit(**OUTER)
-def run_members(first, last, grid, plan, results, kept, like):
-    """Run members ``first`` to ``last`` in the precision of ``like``; fills ``results`` and ``kept``."""
+def run_members(first, last, grid, plan, results, snapshot, like):
+    """Run members ``first`` to ``last`` in the precision of ``like``; fills ``results`` and ``snapshot``."""
     nc, nb = grid.volume.shape[0], grid.ocell.shape[0]
     nz = TALLIES + nb
     P, S = rows(at.ROWS, like), rows(plan.table.shape[1], like)
@@ -370,24 +378,24 @@ def run_members(first, last, grid, plan, results, kept, like):
     for m in range(LANES):  # a lane that never gets a member reckons the first one's numbers, to no effect
         seat(grid, crew, plan, first, m)
     for m in range(LANES):
-        fill(grid, crew, plan, results, kept, queue, m)
+        fill(grid, crew, plan, results, snapshot, queue, m)
     while line_up(crew, plan.knot_s):
         attempt(grid, P, S, pit, y, work, fields, steadier, fault)
         refuse(crew, plan, fault, results.effort)
         settle(grid, P, S, pit, y, work, fields, total)
-        move_on(grid, crew, plan, fault, results, kept, queue)
+        move_on(grid, crew, plan, fault, results, snapshot, queue)
 
 
 def run(
-    first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, keep_at,
-    kept, start, first_knot, results, single
+    first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, snapshot_at,
+    snapshot, start, first_knot, results, single
 ):  # fmt: skip
     """Run some members and fill the results; arguments as ``readable.run_members`` takes them."""
     precision = np.float32 if single else np.float64
     longest_s = knot_s / substeps
     shortest_s = min(knot_s / MOST_PARTS, longest_s)
     plan = Plan(
-        values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, keep_at, start,
+        values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, snapshot_at, start,
         first_knot
     )  # fmt: skip
-    run_members(first, last, grid_of(section, precision), plan, Results(**results), kept, np.zeros(1, precision))
+    run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, np.zeros(1, precision))

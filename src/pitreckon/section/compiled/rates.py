@@ -30,7 +30,7 @@ SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
 AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
 
 
-class Way(NamedTuple):
+class Axis(NamedTuple):
     """One of the two directions: ``lines`` lines of ``many`` cells, ``stride`` apart, the lines ``step`` apart.
 
     Half the conductance of heat and of water from each cell of a line to the next, [line, link]; the outer faces that
@@ -47,7 +47,7 @@ class Way(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """A section's geometry, as ``shapes.Section`` has it, its sums and its two ways."""
+    """A section's geometry, as ``shapes.Section`` has it, its sums and its two axes."""
 
     x: Any
     y: Any
@@ -137,15 +137,15 @@ def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
 
 
 @njit(**INNER)
-def across(way, first_row, P, T, K, D, B, E, F, W, Q, J):
+def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
     """Heat ``Q`` [W] and water ``J`` [kg/s] from every cell to the next one on its way, kept ``first_row`` further."""
     lanes = span(P[0])
-    for q in range(way.lines):
-        for k in range(way.many - 1):
-            a = q * way.step + k * way.stride
-            b = a + way.stride
+    for q in range(axis.lines):
+        for k in range(axis.many - 1):
+            a = q * axis.step + k * axis.stride
+            b = a + axis.stride
             row = a + first_row
-            g, gw = way.heat[q, k], way.water[q, k]
+            g, gw = axis.heat[q, k], axis.water[q, k]
             for m in range(lanes):
                 # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
                 pull = (D[a, m] + D[b, m]) * (F[a, m] - F[b, m])

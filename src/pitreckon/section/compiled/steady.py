@@ -135,20 +135,20 @@ def add(source, target):
 
 
 @njit(**INNER)
-def eliminate(way, links, field, P, ahead, before, carried, pivot, on):
-    """Eliminate the lines of a way whose cells are joined by ``links`` times ``field``.
+def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
+    """Eliminate the lines of an axis whose cells are joined by ``links`` times ``field``.
 
     ``pivot`` becomes one over it, ``on`` the share of it that the next cell's row takes. ``before`` is room for what
     joined the last cell, ``carried`` for its share.
     """
     lanes = span(P[0])
-    for q in range(way.lines):
+    for q in range(axis.lines):
         for m in range(lanes):
             before[m] = 0.0
             carried[m] = 0.0
-        for k in range(way.many - 1):
-            c = q * way.step + k * way.stride
-            following = c + way.stride
+        for k in range(axis.many - 1):
+            c = q * axis.step + k * axis.stride
+            following = c + axis.stride
             link = links[q, k]
             for m in range(lanes):
                 joined = link * (field[c, m] + field[following, m]) * ahead[m] * P[at.SHRINK2, m]
@@ -157,17 +157,17 @@ def eliminate(way, links, field, P, ahead, before, carried, pivot, on):
                 on[c, m] = joined * inverse
                 before[m] = joined
                 carried[m] = joined * inverse
-        c = q * way.step + (way.many - 1) * way.stride
+        c = q * axis.step + (axis.many - 1) * axis.stride
         for m in range(lanes):
             pivot[c, m] = 1.0 / (pivot[c, m] + before[m] * (1.0 - carried[m]))
             on[c, m] = 0.0
 
 
 @njit(**INNER)
-def ends_of(way, ocell, face_heat, face_water, lines):
-    """What the faces at a way's ends take, added to the pivots of its ``lines``."""
-    for f in range(way.faces.shape[0]):
-        n = way.faces[f]
+def ends_of(axis, ocell, face_heat, face_water, lines):
+    """What the faces at an axis's ends take, added to the pivots of its ``lines``."""
+    for f in range(axis.faces.shape[0]):
+        n = axis.faces[f]
         c = ocell[n]
         add(face_heat[n], lines.heat[c])
         add(face_water[n], lines.water[c])
@@ -197,25 +197,25 @@ def prepare(grid, P, S, y, fields, ahead, boiling, s):
 
 
 @njit(**INNER)
-def solve(way, size, capacity, pivot, on, carry, r):
+def solve(axis, size, capacity, pivot, on, carry, r):
     """Solve eliminated lines with the right side ``size`` (by cell) times ``r``, which becomes the solution.
 
     Of heat the solution is a warming [K/s]; times ``capacity`` (None for water) it is a rate of enthalpy again.
     """
     lanes = span(carry)
-    for q in range(way.lines):
+    for q in range(axis.lines):
         for m in range(lanes):
             carry[m] = 0.0
-        for k in range(way.many):
-            c = q * way.step + k * way.stride
+        for k in range(axis.many):
+            c = q * axis.step + k * axis.stride
             for m in range(lanes):
                 there = size[c] * r[c, m] + carry[m]
                 r[c, m] = there
                 carry[m] = on[c, m] * there
         for m in range(lanes):
             carry[m] = 0.0
-        for k in range(way.many - 1, -1, -1):
-            c = q * way.step + k * way.stride
+        for k in range(axis.many - 1, -1, -1):
+            c = q * axis.step + k * axis.stride
             for m in range(lanes):
                 there = r[c, m] * pivot[c, m] + on[c, m] * carry[m]
                 carry[m] = there
@@ -271,11 +271,11 @@ def steady(grid, P, boiling, s, d):
 
 
 @njit(**INNER)
-def leaving(way, ocell, volume, bone, P, warm, capacity, face_heat, face_steam, h, x, z):
+def leaving(axis, ocell, volume, bone, P, warm, capacity, face_heat, face_steam, h, x, z):
     """Heat and vapour that the faces at the ends of the lines just solved take with heating ``h`` [W/m3]."""
     lanes = span(P[0])
-    for f in range(way.faces.shape[0]):
-        n = way.faces[f]
+    for f in range(axis.faces.shape[0]):
+        n = axis.faces[f]
         c = ocell[n]
         meat = 1.0 - bone[c]
         im = 1.0 / (volume[c] * meat) if meat > 0.0 else 0.0
@@ -311,11 +311,11 @@ def boiled(volume, bone, P, warm, capacity, boil_heat, boil_steam, h, x, z):
 
 
 @njit(**INNER)
-def drying(way, ocell, P, warm, face_water, x, z):
+def drying(axis, ocell, P, warm, face_water, x, z):
     """Vapour that the faces take with wetting ``x`` [1/s]."""
     lanes = span(P[0])
-    for f in range(way.faces.shape[0]):
-        n = way.faces[f]
+    for f in range(axis.faces.shape[0]):
+        n = axis.faces[f]
         c = ocell[n]
         for m in range(lanes):
             z[EVAPORATED, m] += face_water[n, m] * P[at.DENSITY, m] * x[c, m]

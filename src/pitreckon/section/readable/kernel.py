@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 from pitreckon.section import laws
 from pitreckon.section.course import COLUMN, Until
-from pitreckon.section.kept import DONE, EXTRAS
 from pitreckon.section.members import ROW
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
 from pitreckon.section.readable.rates import Around, Fields, Floats, Mask, Named, Piece, State, fields_of
 from pitreckon.section.readable.step import Pit, attempt, settle
 from pitreckon.section.shapes import Section
+from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL, TALLIES
 from pitreckon.section.trace import CHANNEL, MARK
 
@@ -82,8 +82,8 @@ def run_members(
     steps: int,
     record_every: int,
     substeps: int,
-    keep_at: int,
-    kept: Floats,
+    snapshot_at: int,
+    snapshot: Floats,
     start: Floats,
     first_knot: int,
     results: dict[str, Floats],
@@ -100,14 +100,14 @@ def run_members(
     steps: knots to go, from put-on
     record_every: knots between two records
     substeps: steps a knot at least
-    keep_at, kept: the knot at which to keep the members (-1: none), and where, as ``kept.room_for`` makes it
+    snapshot_at, snapshot: the knot at which to keep the members (-1: none), and where (``snapshot.room_for``)
     start, first_knot: members as kept in an earlier run, and the knot that was; or empty, and 0
     results: "out" [record, channel, member], "marks", "ends", "balance", "failed" (nan until known), "effort"
     watch: is shown the time, the state and its fields after every knot
     """
     some = np.s_[..., first:last]
     results = {name: array[some] for name, array in results.items()}
-    table, air, raw_mass, kept = table[some], air[some], raw_mass[some], kept[some]
+    table, air, raw_mass, snapshot = table[some], air[some], raw_mass[some], snapshot[some]
     p = {name: values[i][some] for name, i in ROW.items()}
     longest_s = knot_s / substeps
     with np.errstate(all="ignore"):  # a member may fail; it is found by its numbers
@@ -117,8 +117,8 @@ def run_members(
         running = cook.alive.copy()
         for k in range(first_knot, steps + 1):
             now_s = k * knot_s
-            if k == keep_at:
-                put_down(cook, kept)
+            if k == snapshot_at:
+                put_down(cook, snapshot)
             if k % record_every == 0 and k // record_every < results["out"].shape[0]:
                 record(cook, air_of_record(cook, air, k, knot_s, known_s), raw_mass, results["out"][k // record_every])
             if k == steps:
@@ -170,25 +170,25 @@ def put_on(piece: Piece, p: Named, table: Floats, raw_mass: Floats, want_s: floa
     )
 
 
-def put_down(cook: Cook, kept: Floats) -> None:
-    """Keep the members that are cooking, a column each; ``kept.py`` tells the order of the rows."""
+def put_down(cook: Cook, snapshot: Floats) -> None:
+    """Keep the members that are cooking, a column each; ``snapshot.py`` tells the order of the rows."""
     state, reacted = cook.state, cook.reacted
     parts = [state.heat, state.water, state.tally, *reacted.values(), cook.before]
     extras = [cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start]
-    kept[:, cook.alive] = np.concatenate([*parts, np.stack(extras)])[:, cook.alive]
+    snapshot[:, cook.alive] = np.concatenate([*parts, np.stack(extras)])[:, cook.alive]
 
 
-def take_up(kept: Floats, cook: Cook) -> None:
+def take_up(snapshot: Floats, cook: Cook) -> None:
     """The inverse of ``put_down``: of members that were done then only that they are."""
-    cook.alive = kept[-EXTRAS] != DONE
+    cook.alive = snapshot[-EXTRAS] != DONE
     here = cook.alive
     row = 0
     state, reacted = cook.state, cook.reacted
     for part in (state.heat, state.water, state.tally, *reacted.values(), cook.before):
-        part[:, here] = kept[row : row + len(part), here]
+        part[:, here] = snapshot[row : row + len(part), here]
         row += len(part)
     extras = (cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start)
-    for extra, values in zip(extras, kept[row:], strict=True):
+    for extra, values in zip(extras, snapshot[row:], strict=True):
         extra[here] = values[here]
     cook.present[:, here] = cook.table[cook.number[here], :, here].T
 

@@ -58,7 +58,7 @@ def recipe_of(
 
     Raises InputError: pieces or serves are below 1 or absurd, or a mix cannot be weighed.
     """
-    item = card.done.item
+    item = card.finished.item
     count = item.pieces if pieces is None else pieces
     if not 1 <= count <= MOST_PIECES:
         raise InputError(f"a card for {count} pieces", f"Write a whole number between 1 and {MOST_PIECES}")
@@ -123,7 +123,7 @@ def stages_of(recipe: Recipe, reader: Reader) -> tuple[Stage, ...]:
 
 
 def _takes(line: Line, every_s: float) -> str:
-    took = f"the cook's took {_rounded(line.went.took_s)}"
+    took = f"the cook's took {_rounded(line.stage.took_s)}"
     if line.look is None:
         return range_words(line)
     if line.by_clock:

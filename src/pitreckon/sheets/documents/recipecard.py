@@ -36,7 +36,7 @@ WRAP_NOTE: Final = (
 def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: datetime | None = None) -> Sheet:
     """The card on paper. reader: how it is read; None: the cook's zone, °F and pounds; made_utc: None: now."""
     card = recipe.card
-    cook = card.done.cook
+    cook = card.finished.cook
     reader = reader or Reader(cook.zone)
     blocks: list[Block] = [_figures(recipe, reader), Heading("What you need")]
     need = tuple(ingredient_lines(recipe, reader))
@@ -51,7 +51,7 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
         blocks += [Heading("A serving"), *_label(recipe.label)]
     elif recipe.mixes:
         blocks.append(Text("No composition table has this meat: there is no label.", "fine"))
-    blocks += [Text(f"{note}.", "fine") for note in card.done.notes]
+    blocks += [Text(f"{note}.", "fine") for note in card.finished.notes]
     return Sheet(
         title=recipe.title,
         subtitle=_subtitle(recipe, reader),
@@ -64,7 +64,7 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
 
 
 def _subtitle(recipe: Recipe, reader: Reader) -> str:
-    meal, done = recipe.meal, recipe.card.done
+    meal, done = recipe.meal, recipe.card.finished
     what = f"{meal.pieces} × {catalog.cut(meal.cut).name}, {reader.mass(meal.raw_kg)}"
     return f"Recipe card for {what}. Written from '{done.cook.name}', {reader.day(done.off_utc)}"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from pitreckon.reckon import ItemOutlook, Outlook, Spread, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Window
 from pitreckon.reckon.words import DOING, waiting_words
 from pitreckon.sheets.model import Table
 from pitreckon.sheets.reader import Reader
@@ -13,14 +13,14 @@ IN_SIGHT = 0.05
 """What fewer of the members come to is not said."""
 
 
-def spread_words(item: ItemOutlook, spread: Spread, outlook: Outlook, reader: Reader) -> str:
+def spread_words(item: ItemOutlook, quantiles: Quantiles, outlook: Outlook, reader: Reader) -> str:
     """``14:57 (14:05–16:06)``: half of the time by the first, nine times in ten between the others."""
-    if spread.reached < IN_SIGHT or not math.isfinite(spread.p05):
+    if quantiles.reached < IN_SIGHT or not math.isfinite(quantiles.p05):
         return "not in sight"
     base = outlook.serve_utc or outlook.now_utc
     low, middle, high = (
         reader.clock(item.instant(at_s), base) if math.isfinite(at_s) else ""
-        for at_s in (spread.p05, spread.p50, spread.p95)
+        for at_s in (quantiles.p05, quantiles.p50, quantiles.p95)
     )
     if not middle:
         return f"after {low}, if at all"

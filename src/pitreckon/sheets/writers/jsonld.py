@@ -47,7 +47,7 @@ def iso_duration(span_s: float) -> str:
 def recipe_jsonld(recipe: Recipe, reader: Reader | None = None) -> dict[str, Any]:
     """The card as a schema.org Recipe."""
     card = recipe.card
-    done = card.done
+    done = card.finished
     reader = reader or Reader(done.cook.zone)
     cut = catalog.cut(recipe.meal.cut)
     stages = stages_of(recipe, reader)
@@ -107,26 +107,26 @@ def recipe_document(recipe: Recipe) -> dict[str, Any]:
         {
             "do": line.plan.kind,
             "wrap": line.plan.wrap,
-            "until": None if line.look is None else line.look.what,
+            "until": None if line.look is None else line.look.ends_by,
             "value": None if line.look is None else line.look.core_c or line.look.level,
             "by_clock": line.by_clock,
             "from_s": line.from_s,
             "middle_s": line.middle_s,
             "to_s": line.to_s,
-            "took_s": line.went.took_s,
+            "took_s": line.stage.took_s,
         }
         for line in card.script.lines
     ]
     return {
         "title": recipe.title,
-        "cook": card.done.cook.name,
-        "item": card.done.item.label,
+        "cook": card.finished.cook.name,
+        "item": card.finished.item.label,
         "cut": recipe.meal.cut,
         "pieces": recipe.meal.pieces,
         "piece_kg": recipe.meal.mass_kg,
         "serves": recipe.serves,
         "set_c": round(card.script.set_c, 2),
-        "set_by": card.done.set_by,
+        "set_by": card.finished.set_by,
         "lines": lines,
         "readers": card.right.of,
         "simulated": card.simulated,
@@ -151,7 +151,7 @@ def recipe_document(recipe: Recipe) -> dict[str, Any]:
         ],
         "heads": [short_words(card.script, n) for n, line in enumerate(card.script.lines) if line.on_pit],
         "begin_s": begin_s(card),
-        "notes": list(card.done.notes),
+        "notes": list(card.finished.notes),
         "jsonld": recipe_jsonld(recipe),
     }
 

@@ -21,7 +21,7 @@ SEEN_EVERY: Final = timedelta(minutes=10)
 OWNER: Final = "owner"
 
 
-class Keep:
+class Accounts:
     """People, sessions, devices and settings.
 
     now: the machine's own time, UTC (not that of a replay)

@@ -9,7 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from pitreckon.web.access.accounts import ROLE_WORDS
-from pitreckon.web.access.sessions import COOKIE, Viewer, client_of, house_of, let_in, same_origin, visitor_of
+from pitreckon.web.access.sessions import COOKIE, Viewer, app_state_of, client_of, let_in, same_origin, visitor_of
 from pitreckon.web.errors import RefusalError
 
 router = APIRouter(include_in_schema=False)
@@ -23,7 +23,7 @@ def inside(to: str) -> str:
 @router.get("/login")
 async def login_page(request: Request, to: str = "/") -> Response:
     """Ask for the owner's password."""
-    return house_of(request).templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": None})
+    return app_state_of(request).templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": None})
 
 
 @router.post("/login")
@@ -32,28 +32,28 @@ async def login(
 ) -> Response:
     """Let the owner in. Five failures from an address, and it waits."""
     same_origin(request)
-    house, who = house_of(request), client_of(request)
-    wait_s = max(house.logins.wait_s(who), house.everyone.wait_s("all"))
+    app_state, who = app_state_of(request), client_of(request)
+    wait_s = max(app_state.logins.wait_s(who), app_state.everyone.wait_s("all"))
     if wait_s:
         raise RefusalError(429, "too many wrong passwords", f"Wait {int(wait_s / 60) + 1} min, then try again", wait_s)
-    owner = await run_in_threadpool(house.keep.owner)
+    owner = await run_in_threadpool(app_state.accounts.owner)
     kept = None if owner is None else owner.password_hash
-    async with house.one_hash:
-        right = await run_in_threadpool(house.passwords.matches, kept, password)
+    async with app_state.one_hash:
+        right = await run_in_threadpool(app_state.passwords.matches, kept, password)
     if owner is None or not right:
-        house.logins.failed(who)
-        house.everyone.failed("all")
+        app_state.logins.failed(who)
+        app_state.everyone.failed("all")
         fault = "That is not the owner's password. It was printed where the server was first started."
-        return house.templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": fault}, 403)
-    house.logins.forget(who)
-    secret = await run_in_threadpool(house.keep.begin, owner)
+        return app_state.templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": fault}, 403)
+    app_state.logins.forget(who)
+    secret = await run_in_threadpool(app_state.accounts.begin, owner)
     return let_in(request, RedirectResponse(inside(to), 303), secret)
 
 
 @router.post("/logout")
 async def logout(request: Request, visitor: Viewer) -> Response:
     """End this session."""
-    await run_in_threadpool(house_of(request).keep.end, visitor.session)
+    await run_in_threadpool(app_state_of(request).accounts.end, visitor.session)
     response = RedirectResponse("/login", 303)
     response.delete_cookie(COOKIE, path="/")
     return response
@@ -62,29 +62,29 @@ async def logout(request: Request, visitor: Viewer) -> Response:
 @router.get("/pair/{secret}")
 async def pairing_page(request: Request, secret: str) -> Response:
     """Ask the phone's holder for a name. Opening the link alone uses nothing up: programs open links too."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     _not_too_often(request)
-    role = await run_in_threadpool(house.keep.pairing_role, secret)
+    role = await run_in_threadpool(app_state.accounts.pairing_role, secret)
     values = {"role": role, "may": ROLE_WORDS[role], "secret": secret, "someone": visitor_of(request)}
-    return house.templates.TemplateResponse(request, "pair.html", values)
+    return app_state.templates.TemplateResponse(request, "pair.html", values)
 
 
 @router.post("/pair/{secret}")
 async def pair(request: Request, secret: str, name: Annotated[str, Form(max_length=60)] = "") -> Response:
     """Let the phone in and use the link up."""
     same_origin(request)
-    house = house_of(request)
+    app_state = app_state_of(request)
     _not_too_often(request)
     try:
-        person = await run_in_threadpool(house.keep.pair, secret, name.strip() or "a phone")
+        person = await run_in_threadpool(app_state.accounts.pair, secret, name.strip() or "a phone")
     except RefusalError:
-        house.logins.failed(client_of(request))
+        app_state.logins.failed(client_of(request))
         raise
-    session = await run_in_threadpool(house.keep.begin, person)
+    session = await run_in_threadpool(app_state.accounts.begin, person)
     return let_in(request, RedirectResponse("/", 303), session)
 
 
 def _not_too_often(request: Request) -> None:
-    wait_s = house_of(request).logins.wait_s(client_of(request))
+    wait_s = app_state_of(request).logins.wait_s(client_of(request))
     if wait_s:
         raise RefusalError(429, "too many tries from this address", "Wait, then open the link again", wait_s)

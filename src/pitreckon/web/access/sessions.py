@@ -16,7 +16,7 @@ from pitreckon.web.access.accounts import ROLES, SESSION_LASTS
 from pitreckon.web.errors import RefusalError
 
 if TYPE_CHECKING:
-    from pitreckon.web.live.state import House
+    from pitreckon.web.live.state import AppState
 
 COOKIE: Final = "pitreckon"
 FORM_HEADER: Final = "X-Pitreckon-Form"
@@ -39,20 +39,20 @@ class Visitor:
         return ROLES.index(self.person.role) >= ROLES.index(role)
 
 
-def house_of(request: Request) -> House:
+def app_state_of(request: Request) -> AppState:
     """The house that the request has come to."""
-    house: House = request.app.state.house
-    return house
+    app_state: AppState = request.app.state.app_state
+    return app_state
 
 
 def visitor_of(request: Request) -> Visitor | None:
     """Who asks, if they have a session here."""
-    house = house_of(request)
-    secret = house.seal.open(request.cookies.get(COOKIE, ""))
-    person = None if secret is None else house.keep.who(secret)
+    app_state = app_state_of(request)
+    secret = app_state.seal.open(request.cookies.get(COOKIE, ""))
+    person = None if secret is None else app_state.accounts.who(secret)
     if secret is None or person is None:
         return None
-    return Visitor(person, secret, house.seal.form_token(secret))
+    return Visitor(person, secret, app_state.seal.form_token(secret))
 
 
 def same_origin(request: Request) -> None:
@@ -83,7 +83,7 @@ def need(role: str) -> Callable[[Request], object]:
             raise RefusalError(401, "nobody is logged in here", "Log in, or pair this phone with a link from the owner")
         if request.method not in SAFE:
             same_origin(request)
-            if not house_of(request).seal.is_form_token(visitor.session, await _form_token(request)):
+            if not app_state_of(request).seal.is_form_token(visitor.session, await _form_token(request)):
                 raise RefusalError(403, "the form is not from this session", "Load the page again and repeat it")
         if not visitor.may(role):
             raise RefusalError(403, f"a {visitor.person.role} may not do that", f"Ask the owner to make you {_a(role)}")
@@ -99,15 +99,15 @@ def _a(role: str) -> str:
 def device_door(request: Request) -> Device:
     """A dependency: a device's token. Raises RefusalError."""
     kind, _, token = request.headers.get("authorization", "").partition(" ")
-    house = house_of(request)
+    app_state = app_state_of(request)
     who = client_of(request)
-    wait_s = house.tokens.wait_s(who)
+    wait_s = app_state.tokens.wait_s(who)
     if wait_s:
         raise RefusalError(429, "too many wrong tokens from this address", "Wait, then use its own token", wait_s)
-    device = house.keep.device_of(token.strip()) if kind.casefold() == "bearer" and token.strip() else None
+    device = app_state.accounts.device_of(token.strip()) if kind.casefold() == "bearer" and token.strip() else None
     if device is None:
         if token:
-            house.tokens.failed(who)
+            app_state.tokens.failed(who)
         raise RefusalError(
             401, "no device of this house has that token", "Send Authorization: Bearer and the device's token"
         )
@@ -123,11 +123,11 @@ def let_in(request: Request, response: Response, secret: str) -> Response:
     """Give a browser its session."""
     response.set_cookie(
         COOKIE,
-        house_of(request).seal.close(secret),
+        app_state_of(request).seal.close(secret),
         max_age=int(SESSION_LASTS.total_seconds()),
         httponly=True,
         samesite="lax",
-        secure=request.url.scheme == "https" or house_of(request).settings.address.startswith("https:"),
+        secure=request.url.scheme == "https" or app_state_of(request).settings.address.startswith("https:"),
         path="/",
     )
     return response

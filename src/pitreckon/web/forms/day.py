@@ -8,7 +8,7 @@ from starlette.datastructures import FormData
 
 from pitreckon.forms.toml_write import Table, Value, tables_text, whole_number
 from pitreckon.web.forms.fields import clean, rows_of, with_unit
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 PITS, MEATS = 2, 4
 COOK_KEYS: Final = ("name", "zone", "serve", "earliest", "air", "chance")
@@ -48,9 +48,11 @@ def _free(name: str, taken: set[str]) -> str:
     return free
 
 
-def text_of(filled: dict[str, Any], ways: Ways) -> str:
+def text_of(filled: dict[str, Any], preferences: Preferences) -> str:
     """The cook file. A bare number is in the units that the form shows beside its field."""
-    cook = {key: with_unit(value, ways.degrees) if key == "air" else value for key, value in filled["cook"].items()}
+    cook = {
+        key: with_unit(value, preferences.degrees) if key == "air" else value for key, value in filled["cook"].items()
+    }
     cook["chance"] = f"{cook['chance']} %" if cook["chance"].isdigit() else cook["chance"]
     parts: list[Table] = [("[cook]", _there(cook))]
     guests: dict[str, Value] = {key: whole_number(value) for key, value in filled["guests"].items() if value}
@@ -62,26 +64,26 @@ def text_of(filled: dict[str, Any], ways: Ways) -> str:
     if hands["from"] or hands["until"]:
         parts.append(("[[hands.away]]", _there({"from": hands["from"], "until": hands["until"]})))
     for pit in filled["pits"]:
-        sets = [with_unit(each, ways.degrees) for each in [*pit["set"], pit["other"]] if each]
+        sets = [with_unit(each, preferences.degrees) for each in [*pit["set"], pit["other"]] if each]
         parts.append(("[[pit]]", {"name": pit["name"], "kind": pit["kind"], "set": sets}))
-    parts += [("[[item]]", _meat(meat, ways)) for meat in filled["meats"]]
+    parts += [("[[item]]", _meat(meat, preferences)) for meat in filled["meats"]]
     return tables_text(parts)
 
 
-def _meat(meat: dict[str, str], ways: Ways) -> dict[str, Value]:
+def _meat(meat: dict[str, str], preferences: Preferences) -> dict[str, Value]:
     out: dict[str, Value] = {"name": meat["name"], "cut": meat["cut"]}
     if meat["share"]:
         out["share"] = _number(meat["share"])
     if meat["pieces"]:
         out["pieces"] = whole_number(meat["pieces"])
     if meat["weight"]:
-        out["weight"] = with_unit(meat["weight"], ways.mass)
+        out["weight"] = with_unit(meat["weight"], preferences.mass)
     if meat["wrapping"]:
         out["wrapping"] = meat["wrapping"]
     if meat["longest_hold"]:
         out["longest_hold"] = with_unit(meat["longest_hold"], "h")
     if meat["price"]:
-        out["price"] = meat["price"] if "/" in meat["price"] else f"{meat['price']} / {ways.mass}"
+        out["price"] = meat["price"] if "/" in meat["price"] else f"{meat['price']} / {preferences.mass}"
     return out
 
 

@@ -53,7 +53,7 @@ class EventsIn(BaseModel):
 
 def entries_of(events: list[EventIn], cook: Cook, ledger: Ledger, by: str, now: datetime) -> list[Entry]:
     """The entries. Raises InputError: one is wrong, with its index and field."""
-    reader = Reader(cook, ledger, by, now)
+    reader = EventParser(cook, ledger, by, now)
     entries = []
     for n, event in enumerate(events):
         try:
@@ -64,14 +64,14 @@ def entries_of(events: list[EventIn], cook: Cook, ledger: Ledger, by: str, now: 
     return entries
 
 
-class Reader:
+class EventParser:
     """Makes entries of one person's events, in their order."""
 
     def __init__(self, cook: Cook, ledger: Ledger, by: str, now: datetime) -> None:
         self._cook, self._by, self._now = cook, by, now
         self._acts = ActReader(cook, KnownNames.from_catalog(), {pit.label.casefold(): pit.label for pit in cook.pits})
         for act in ledger.all_acts:
-            if act.what == "put on":
+            if act.act == "put on":
                 self._acts.read(act.at_utc, act.on, "put on", "", piece=None, line=0, note="")
 
     def entry(self, event: EventIn) -> Entry:
@@ -104,7 +104,7 @@ class Reader:
         if event.kind == "act":
             act = self._acts.read(at, event.on, event.what, value, piece=event.piece, line=0, note=event.note.strip())
             return Act(
-                *(at, act.on, act.what, act.detail, act.piece, act.air_c, act.duration_s, act.fuel_kg), note=act.note
+                *(at, act.on, act.act, act.detail, act.piece, act.air_c, act.duration_s, act.fuel_kg), note=act.note
             )
         number, rejected = look_value(event.what, value)
         return Look(at, event.on, event.piece, event.what, number, value, rejected, note=event.note.strip())

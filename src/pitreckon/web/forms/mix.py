@@ -10,7 +10,7 @@ from pitreckon.flavour.mix import Amount, Mix
 from pitreckon.forms.toml_write import Table, Value, tables_text
 from pitreckon.units import POUND_KG, TEASPOON_M3, format_spoons, nearest_spoons
 from pitreckon.web.forms.fields import clean, rows_of
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 __all__ = ["LEAST_ROWS", "filled_of", "from_mix", "plain_form", "text_of"]
 
@@ -29,7 +29,7 @@ def filled_of(form: FormData) -> dict[str, Any]:
     }
 
 
-def text_of(filled: dict[str, Any], mixes: set[str], ways: Ways) -> str:
+def text_of(filled: dict[str, Any], mixes: set[str], preferences: Preferences) -> str:
     """The mix file. mixes: names of those that are kept, which an ingredient may be as well as a food.
 
     A bare price is for a pound or a kilogram, as the form says.
@@ -44,7 +44,7 @@ def text_of(filled: dict[str, Any], mixes: set[str], ways: Ways) -> str:
         inner = " ".join(line["what"].casefold().split()) in known
         price = line["price"]
         if price and not any(sign in price for sign in ("/", "per", " a ")):
-            price = f"{price} per {ways.mass}"
+            price = f"{price} per {preferences.mass}"
         table: dict[str, Value] = {"mix" if inner else "food": line["what"]}
         table |= {key: value for key, value in (("amount", line["amount"]), ("price", price)) if value}
         parts.append(("[[ingredient]]", table))
@@ -56,9 +56,9 @@ def plain_form(mix: Mix) -> bool:
     return not mix.foods and mix.plate is None and mix.body is None
 
 
-def from_mix(mix: Mix, ways: Ways) -> dict[str, Any]:
+def from_mix(mix: Mix, preferences: Preferences) -> dict[str, Any]:
     """The form filled with a mix that it can show."""
-    pound = POUND_KG if ways.mass == "lb" else 1.0
+    pound = POUND_KG if preferences.mass == "lb" else 1.0
     covers = {"pieces": "", "weight": "", "area": ""}
     for cover in mix.covers:
         if cover.what == "weight":

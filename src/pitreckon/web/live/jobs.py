@@ -13,14 +13,14 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import Store, accounts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
-from pitreckon.web.live.worker import Asked, AskWhy, KeepRecord, MakeCard, OnMeat, PlanDay, Worker
+from pitreckon.web.live.worker import Asked, AskWhy, MakeCard, MakeRecord, OnMeat, PlanDay, Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule
     from pitreckon.safety.record.form import SafetyRecord
 
 MOST_KEPT: Final = 12
-Kept = MakeCard | OnMeat | AskWhy
+CachedAsk = MakeCard | OnMeat | AskWhy
 log = logging.getLogger(__name__)
 
 
@@ -30,7 +30,7 @@ def wishes_of(store: Store, cook_id: str) -> str | None:
     return kept if isinstance(kept, str) else None
 
 
-def keep_wishes(store: Store, cook_id: str, text: str) -> None:
+def save_wishes(store: Store, cook_id: str, text: str) -> None:
     """Keep them with the cook that was made of them, for planning again."""
     accounts.set_setting(store, f"day/{cook_id}", text)
 
@@ -55,7 +55,7 @@ class PlannedDay:
         return None if self.answer is None else self.answer.best
 
 
-class DayDesk:
+class Jobs:
     """Plans one day after another; what-ifs of the latest are reckoned ahead, so that they answer at once."""
 
     def __init__(self) -> None:
@@ -63,9 +63,9 @@ class DayDesk:
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
         self._task: asyncio.Task[None] | None = None
-        self._asked: dict[Kept, asyncio.Task[Any]] = {}
+        self._asked: dict[CachedAsk, asyncio.Task[Any]] = {}
 
-    async def answer(self, ask: Kept, within_s: float) -> Any:
+    async def answer(self, ask: CachedAsk, within_s: float) -> Any:
         """The answer to a question that somebody may ask again, waiting a little for it; None: not yet.
 
         Raises PitreckonError: what the question is at fault for, or the process died; then it may be asked again.
@@ -139,7 +139,7 @@ class DayDesk:
 
         Raises PitreckonError: it cannot be reckoned.
         """
-        made: SafetyRecord = await self._worker.ask(KeepRecord(asked, now, signed))
+        made: SafetyRecord = await self._worker.ask(MakeRecord(asked, now, signed))
         return made
 
     async def end(self) -> None:

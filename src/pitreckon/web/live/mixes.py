@@ -13,7 +13,7 @@ from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger.store import Store, accounts
 
-__all__ = ["MOST_MIXES", "KeptMix", "drop_mix", "keep_mix", "kept_mix", "kept_mixes", "read_kept"]
+__all__ = ["MOST_MIXES", "SavedMix", "drop_mix", "read_saved", "save_mix", "saved_mix", "saved_mixes"]
 
 SETTING: Final = "mixes"
 MOST_MIXES: Final = 200
@@ -22,7 +22,7 @@ _turn = threading.Lock()
 
 
 @dataclass(frozen=True, slots=True)
-class KeptMix:
+class SavedMix:
     """A mix as it is kept, with its key, under which it stands in the address of its page."""
 
     key: str
@@ -44,7 +44,7 @@ def _all(store: Store) -> dict[str, _Entry]:
     return {key: _Entry(each["name"], each["text"], tuple(each["inside"])) for key, each in found.items()}
 
 
-def _keep_all(store: Store, entries: Mapping[str, _Entry]) -> None:
+def _save_all(store: Store, entries: Mapping[str, _Entry]) -> None:
     accounts.set_setting(store, SETTING, {key: asdict(entry) for key, entry in entries.items()})
 
 
@@ -57,29 +57,29 @@ def _named(entries: Mapping[str, _Entry], name: str) -> str | None:
     return next((entry.text for entry in entries.values() if _plain(entry.name) == _plain(name)), None)
 
 
-def read_kept(store: Store, text: str, name: str = "the mix") -> Mix:
+def read_saved(store: Store, text: str, name: str = "the mix") -> Mix:
     """The mix of a text that may name others that are kept. Raises InputError (field and line)."""
     entries = _all(store)
     return mix_from_text(text, name, lambda asked: _named(entries, asked))
 
 
-def kept_mixes(store: Store) -> tuple[KeptMix, ...]:
+def saved_mixes(store: Store) -> tuple[SavedMix, ...]:
     """Every mix, by name."""
     entries = _all(store)
     found = [
-        KeptMix(key, entry.text, mix_from_text(entry.text, entry.name, lambda asked: _named(entries, asked)))
+        SavedMix(key, entry.text, mix_from_text(entry.text, entry.name, lambda asked: _named(entries, asked)))
         for key, entry in entries.items()
     ]
     return tuple(sorted(found, key=lambda each: each.mix.name.casefold()))
 
 
-def kept_mix(store: Store, key: str) -> KeptMix:
+def saved_mix(store: Store, key: str) -> SavedMix:
     """One mix. Raises KeyError: there is none of this key."""
     text = _all(store)[key].text
-    return KeptMix(key, text, read_kept(store, text))
+    return SavedMix(key, text, read_saved(store, text))
 
 
-def keep_mix(store: Store, key: str | None, text: str) -> str:
+def save_mix(store: Store, key: str | None, text: str) -> str:
     """Keep a mix, in place of the one of this key if it is given; its key.
 
     Raises InputError: it cannot be read, it is in itself, there are too many, another has its name, or another has it
@@ -101,7 +101,7 @@ def keep_mix(store: Store, key: str | None, text: str) -> str:
         changed = {**entries, own: _Entry(mix.name, text, inside)}
         for each in changed.values():  # those that have it inside must still be readable
             mix_from_text(each.text, each.name, lambda asked: _named(changed, asked))
-        _keep_all(store, changed)
+        _save_all(store, changed)
         return own
 
 
@@ -111,7 +111,7 @@ def drop_mix(store: Store, key: str) -> None:
         entries = _all(store)
         gone = entries.pop(key)
         _not_inside(entries, gone.name)
-        _keep_all(store, entries)
+        _save_all(store, entries)
 
 
 def _not_inside(entries: Mapping[str, _Entry], name: str) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.reckon.quantiles import spread_of
+from pitreckon.reckon.quantiles import quantiles_of
 
 if TYPE_CHECKING:
     from pitreckon.reckon.forecast import Reckoning
@@ -21,11 +21,11 @@ POINTS: Final = 90
 class Series:
     """One line with its band.
 
-    what: core or pit; on: the item's or the pit's label
+    channel: core or pit; on: the item's or the pit's label
     at_s: epoch seconds; low_c, mid_c, high_c: 5, 50 and 95 % [degC], None where it is not known
     """
 
-    what: str
+    channel: str
     on: str
     at_s: tuple[int, ...]
     low_c: tuple[float | None, ...]
@@ -65,7 +65,7 @@ def _end_s(done: Reckoning, label: str, zero: float) -> float:
 def _series(
     what: str, on: str, at_s: NDArray[np.float64], values: NDArray[np.float64], weights: NDArray[np.float64]
 ) -> Series:
-    spreads = [spread_of(row, weights) for row in values]
+    spreads = [quantiles_of(row, weights) for row in values]
     return Series(
         what,
         on,

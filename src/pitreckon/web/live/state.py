@@ -16,11 +16,11 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.ledger.store.schema import events, utc_of
-from pitreckon.web.access.accounts import Keep
+from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.access.secrets import Passwords, Seal
 from pitreckon.web.access.throttle import Tries
 from pitreckon.web.live.channels import Judges
-from pitreckon.web.live.jobs import DayDesk
+from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
 from pitreckon.web.settings import WebSettings
 
@@ -29,7 +29,7 @@ POINTS: Final = 500
 
 
 @dataclass
-class House:
+class AppState:
     """Store, doors and reckoning of a server.
 
     logins, tokens: failures by address; everyone: of all addresses together
@@ -38,7 +38,7 @@ class House:
 
     settings: WebSettings
     store: Store
-    keep: Keep
+    accounts: Accounts
     seal: Seal
     passwords: Passwords
     templates: Jinja2Templates
@@ -48,7 +48,7 @@ class House:
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
-    days: DayDesk = field(default_factory=DayDesk)
+    jobs: Jobs = field(default_factory=Jobs)
     following: Following = field(init=False)
     _plans: dict[tuple[str, int], Cook] = field(default_factory=dict)
 
@@ -101,8 +101,8 @@ class House:
                 key = (reading.channel, reading.on, reading.piece)
                 lines.setdefault(key, []).append((reading.at_utc.timestamp(), reading.value_c))
         for look in ledger.all_looks:
-            if look.rejected is None and look.what == "spot temperature":
-                key = (look.what, look.on, look.piece)
+            if look.rejected is None and look.kind == "spot temperature":
+                key = (look.kind, look.on, look.piece)
                 lines.setdefault(key, []).append((look.at_utc.timestamp(), look.value))
         out = []
         for (channel, on, piece), points in lines.items():

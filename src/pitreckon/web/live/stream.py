@@ -13,7 +13,7 @@ from starlette.responses import StreamingResponse
 
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live.live import News
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 
 BREATH_S: Final = 12.0
 """A line is sent at least this often, so that nobody between takes the stream for dead [s]."""
@@ -26,37 +26,37 @@ def line_of(news: News) -> str:
     return f"id: {news.seq}\nevent: {news.kind}\ndata: {json.dumps(news.data)}\n\n"
 
 
-def stream_of(house: House, cook_id: str, visitor: Visitor) -> StreamingResponse:
+def stream_of(app_state: AppState, cook_id: str, visitor: Visitor) -> StreamingResponse:
     """The stream of a cook. Ends when the server closes or the session does."""
-    house.live.watched(cook_id)
+    app_state.live.watched(cook_id)
     return StreamingResponse(
-        _lines(house, cook_id, visitor),
+        _lines(app_state, cook_id, visitor),
         media_type="text/event-stream",
         headers={"X-Accel-Buffering": "no"},
     )
 
 
-def _hello(house: House, cook_id: str) -> News:
+def _hello(app_state: AppState, cook_id: str) -> News:
     """The server's time, and how far the news are: a page that was made before the latest of them asks again."""
-    clock = house.settings.clock
-    data = {"now": clock.now().isoformat(), "speed": clock.speed, "told": house.live.told(cook_id)}
-    return News("hello", data, house.store.last_seq(cook_id))
+    clock = app_state.settings.clock
+    data = {"now": clock.now().isoformat(), "speed": clock.speed, "told": app_state.live.told(cook_id)}
+    return News("hello", data, app_state.store.last_seq(cook_id))
 
 
-async def _lines(house: House, cook_id: str, visitor: Visitor) -> AsyncIterator[str]:
+async def _lines(app_state: AppState, cook_id: str, visitor: Visitor) -> AsyncIterator[str]:
     asked = time.monotonic()
-    with house.live.listening(cook_id) as queue:
-        yield f"retry: {RETRY_MS}\n" + line_of(_hello(house, cook_id))
-        while not house.live.closing.is_set():
+    with app_state.live.listening(cook_id) as queue:
+        yield f"retry: {RETRY_MS}\n" + line_of(_hello(app_state, cook_id))
+        while not app_state.live.closing.is_set():
             try:
                 news = await asyncio.wait_for(queue.get(), BREATH_S)
             except TimeoutError:
-                news = _hello(house, cook_id)
+                news = _hello(app_state, cook_id)
             if news is None:
                 break
             yield line_of(news)
             if time.monotonic() - asked > ASK_AGAIN_S:
                 asked = time.monotonic()
-                if await run_in_threadpool(house.keep.who, visitor.session) is None:
+                if await run_in_threadpool(app_state.accounts.who, visitor.session) is None:
                     return
         yield line_of(News("closing", {}))

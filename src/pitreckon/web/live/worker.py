@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
-    from pitreckon.plan.schedule.cache import Known as KnownWays
+    from pitreckon.plan.schedule.cache import OptionCache
     from pitreckon.plan.schedule.replan import Replanned
     from pitreckon.plan.schedule.schedule import Answer, Schedule
     from pitreckon.reckon import Outlook
@@ -118,7 +118,7 @@ class Foresee:
 
 
 @dataclass(frozen=True, slots=True)
-class KeepRecord:
+class MakeRecord:
     """Ask for the safety record of a cook as of a moment, over its whole ledger. signed: by whom."""
 
     cook: Asked
@@ -191,7 +191,7 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
     return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
 
 
-Question = Reckon | Suppose | Explain | Foresee | KeepRecord | PlanDay | Replan | MakeCard | OnMeat | AskWhy
+Question = Reckon | Suppose | Explain | Foresee | MakeRecord | PlanDay | Replan | MakeCard | OnMeat | AskWhy
 
 
 class WorkerGoneError(PitreckonError):
@@ -201,7 +201,7 @@ class WorkerGoneError(PitreckonError):
 def _serve(pipe: Connection) -> None:
     """The process: answers until the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    desk = _Desk()
+    state = _WorkerState()
     while True:
         try:
             ask = pipe.recv()
@@ -209,7 +209,7 @@ def _serve(pipe: Connection) -> None:
             return
         answer: Any
         try:
-            answer = desk.answer(ask)
+            answer = state.answer(ask)
         except Exception as fault:  # whatever it is, the one who asked hears of it
             answer = fault if isinstance(fault, PitreckonError) else WorkerGoneError(f"{type(fault).__name__}: {fault}")
         try:
@@ -218,14 +218,14 @@ def _serve(pipe: Connection) -> None:
             return
 
 
-class _Desk:
+class _WorkerState:
     """What the process keeps from one question to the next."""
 
     def __init__(self) -> None:
         self._following: tuple[str, Following] | None = None
         self._ledger: tuple[Asked, Cook, Ledger] | None = None
         self._last: tuple[Asked, Reckoning] | None = None
-        self._ways: KnownWays | None = None
+        self._options: OptionCache | None = None
         self._foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
         self._followed: tuple[str, Schedule | None] = ("", None)
         self._cards: dict[tuple[Asked, str], Card] = {}
@@ -238,7 +238,7 @@ class _Desk:
             return self._suppose(ask)
         if isinstance(ask, Foresee):
             return self._foresee(ask)
-        if isinstance(ask, KeepRecord):
+        if isinstance(ask, MakeRecord):
             return self._record(ask)
         if isinstance(ask, PlanDay):
             return self._plan(ask)
@@ -261,7 +261,7 @@ class _Desk:
         self._foreseen = (ask.cook.cook_id, found)
         return found
 
-    def _record(self, ask: KeepRecord) -> SafetyRecord:
+    def _record(self, ask: MakeRecord) -> SafetyRecord:
         from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
         from pitreckon.safety.record.make import record_of  # noqa: PLC0415
 
@@ -274,7 +274,7 @@ class _Desk:
 
     def _card(self, ask: MakeCard) -> CardPaper:
         from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
-        from pitreckon.lessons.card.finished import done_of  # noqa: PLC0415
+        from pitreckon.lessons.card.finished import finished_item  # noqa: PLC0415
         from pitreckon.sheets import Reader  # noqa: PLC0415
         from pitreckon.sheets.documents.recipe import recipe_of  # noqa: PLC0415
         from pitreckon.sheets.documents.recipecard import recipe_sheet  # noqa: PLC0415
@@ -285,14 +285,14 @@ class _Desk:
             cook = cook_from_text(ask.cook.plan_toml, "the plan")
             with Store.open(ask.cook.store) as store:
                 ledger = store.ledger(ask.cook.cook_id)
-            card = card_of(done_of(cook, ledger, ask.item), seed=ask.cook.seed)
+            card = card_of(finished_item(cook, ledger, ask.item), seed=ask.cook.seed)
             self._cards = {**dict(list(self._cards.items())[-MOST_CARDS:]), (ask.cook, ask.item): card}
         recipe = recipe_of(card, ask.mixes, pieces=ask.pieces, serves=ask.serves, rules=ask.rules)
-        reader = Reader(card.done.cook.zone, ask.degrees, ask.masses, ask.twelve_hour)
+        reader = Reader(card.finished.cook.zone, ask.degrees, ask.masses, ask.twelve_hour)
         return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
 
     def _plan(self, ask: PlanDay) -> Answer | None:
-        from pitreckon.plan.schedule.cache import Known as KnownWays  # noqa: PLC0415  the kernel, and OR-Tools when it solves
+        from pitreckon.plan.schedule.cache import OptionCache  # noqa: PLC0415  the kernel, and OR-Tools when it solves
         from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415
         from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415
 
@@ -302,8 +302,8 @@ class _Desk:
             if changed is None:
                 return None
             wishes = changed.wishes
-        self._ways = self._ways or KnownWays()
-        return plan(wishes, known=self._ways, explain=not ask.variant)
+        self._options = self._options or OptionCache()
+        return plan(wishes, cache=self._options, explain=not ask.variant)
 
     def _replan(self, ask: Replan) -> Replanned | None:
         from pitreckon.plan.schedule.replan import replan  # noqa: PLC0415

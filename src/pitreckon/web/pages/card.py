@@ -15,15 +15,15 @@ from starlette.responses import Response
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.ledger.store import CookRow
 from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
-from pitreckon.web.access.sessions import Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.live.mixes import KeptMix, kept_mixes
-from pitreckon.web.live.state import House
+from pitreckon.web.live.mixes import SavedMix, saved_mixes
+from pitreckon.web.live.state import AppState
 from pitreckon.web.live.worker import CardPaper, MakeCard
 from pitreckon.web.pages.cook import frame
 from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 4.0
@@ -78,39 +78,43 @@ def wanted_of(
 Asked = Annotated[Wanted, Depends(wanted_of)]
 
 
-def done_items(house: House, cook_id: str) -> tuple[str, ...]:
+def done_items(app_state: AppState, cook_id: str) -> tuple[str, ...]:
     """Labels of the items of a cook that are off the pit."""
-    ledger = house.following.ledger(cook_id)
-    plan = house.live_cook(cook_id)
-    return tuple(i.label for i in plan.items if any(act.what in OFF_ACTS for act in ledger.acts(i.label)))
+    ledger = app_state.following.ledger(cook_id)
+    plan = app_state.live_cook(cook_id)
+    return tuple(i.label for i in plan.items if any(act.act in OFF_ACTS for act in ledger.acts(i.label)))
 
 
-def _question(house: House, row: CookRow, visitor: Visitor, wanted: Wanted, mixes: tuple[KeptMix, ...]) -> MakeCard:
-    ways = Ways.of(visitor.person.prefs)
+def _question(
+    app_state: AppState, row: CookRow, visitor: Visitor, wanted: Wanted, mixes: tuple[SavedMix, ...]
+) -> MakeCard:
+    preferences = Preferences.of(visitor.person.prefs)
     chosen = tuple(each.mix for each in mixes if each.key in wanted.mix)
-    how = (ways.degrees, ways.mass, ways.hands == "12")
-    asked = house.live.asked_of(row.id)
+    how = (preferences.degrees, preferences.mass, preferences.hands == "12")
+    asked = app_state.live.asked_of(row.id)
     return MakeCard(asked, wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, *how)
 
 
 @router.get("/cook/{cook_id}/card")
 async def card_page(request: Request, cook_id: CookId, visitor: Viewer, wanted: Asked) -> Response:
     """The card, and above it for whom it is."""
-    house = house_of(request)
+    app_state = app_state_of(request)
 
-    def known() -> tuple[CookRow, tuple[str, ...], tuple[KeptMix, ...]]:
-        row = find_cook(house, cook_id)
-        return row, done_items(house, row.id), kept_mixes(house.store)
+    def known() -> tuple[CookRow, tuple[str, ...], tuple[SavedMix, ...]]:
+        row = find_cook(app_state, cook_id)
+        return row, done_items(app_state, row.id), saved_mixes(app_state.store)
 
     row, items, mixes = await run_in_threadpool(known)
     if items and wanted.item not in items:
         wanted = Wanted(items[0], wanted.pieces, wanted.serves, wanted.mix, wanted.rules)
     made: CardPaper | None = None
     if items:
-        made = await house.days.answer(await run_in_threadpool(_question, house, row, visitor, wanted, mixes), WAIT_S)
+        made = await app_state.jobs.answer(
+            await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes), WAIT_S
+        )
     here = f"/cook/{row.id}/card"
     kinds = (("pdf", "to print"), ("md", "as text"), ("html", "for a web page"), ("jsonld", "its JSON-LD"))
-    values: dict[str, Any] = frame(house, visitor, row, "card") | {
+    values: dict[str, Any] = frame(app_state, visitor, row, "card") | {
         "items": items,
         "mixes": mixes,
         "wanted": wanted,
@@ -118,7 +122,7 @@ async def card_page(request: Request, cook_id: CookId, visitor: Viewer, wanted: 
         "paper": None if made is None else Markup(await run_in_threadpool(fragment_of, made.sheet)),
         "again": bool(items) and made is None,
     }
-    return house.templates.TemplateResponse(request, "card.html", values)
+    return app_state.templates.TemplateResponse(request, "card.html", values)
 
 
 @router.get("/cook/{cook_id}/card.{ending}")
@@ -127,15 +131,15 @@ async def card_file(request: Request, cook_id: CookId, ending: str, visitor: Vie
     kind = f".{ending}" if f".{ending}" in JSON_KINDS else known_ending(ending)
     if kind == ".ics":
         raise RefusalError(404, "a card is no calendar", "Ask for .pdf, .md, .html, .txt, .json or .jsonld")
-    house = house_of(request)
-    row = await run_in_threadpool(find_cook, house, cook_id)
-    mixes = await run_in_threadpool(kept_mixes, house.store)
-    question = await run_in_threadpool(_question, house, row, visitor, wanted, mixes)
-    made: CardPaper | None = await house.days.answer(question, FILE_WAIT_S)
+    app_state = app_state_of(request)
+    row = await run_in_threadpool(find_cook, app_state, cook_id)
+    mixes = await run_in_threadpool(saved_mixes, app_state.store)
+    question = await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes)
+    made: CardPaper | None = await app_state.jobs.answer(question, FILE_WAIT_S)
     if made is None:
         raise RefusalError(503, "the readers of this card are still cooking", "Ask again in a minute")
     name = f"{row.name} {wanted.item} card"
-    paper = paper_for(None, Ways.of(visitor.person.prefs))
+    paper = paper_for(None, Preferences.of(visitor.person.prefs))
     if kind in JSON_KINDS:
         text = json.dumps(made.document if kind == ".json" else made.jsonld, indent=1, ensure_ascii=False)
         head = {"Content-Disposition": f'attachment; filename="{row.id}-card{kind}"'}

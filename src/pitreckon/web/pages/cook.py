@@ -20,16 +20,16 @@ from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon.words import CAUTION
 from pitreckon.safety.foreseen import words_of
 from pitreckon.web.access.login import inside
-from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook, record
 from pitreckon.web.forms.events import EventIn, entries_of
 from pitreckon.web.live.live import Shown
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 from pitreckon.web.live.stream import stream_of
 from pitreckon.web.views.cook import line_view, now_view, option_views, stage_views, trip_view
 from pitreckon.web.views.day import moved_lines
 from pitreckon.web.views.look import panels
-from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.reader import ClockWords, Preferences
 
 router = APIRouter(include_in_schema=False)
 FIRST_S: Final = 2.5
@@ -39,19 +39,19 @@ RECENT: Final = 4
 MOST_ACTS: Final = 8
 
 
-def frame(house: House, visitor: Visitor, row: CookRow | None, page: str) -> dict[str, Any]:
+def frame(app_state: AppState, visitor: Visitor, row: CookRow | None, page: str) -> dict[str, Any]:
     """What every page of somebody logged in needs."""
-    ways = Ways.of(visitor.person.prefs)
-    clock = house.settings.clock
+    preferences = Preferences.of(visitor.person.prefs)
+    clock = app_state.settings.clock
     return {
         "visitor": visitor,
-        "ways": ways,
+        "preferences": preferences,
         "cook": row,
         "page": page,
         "caution": CAUTION,
         "server_now": clock.now().isoformat(),
         "speed": clock.speed,
-        "told": "" if row is None else house.live.told(row.id),
+        "told": "" if row is None else app_state.live.told(row.id),
         "may_record": visitor.may("cook"),
     }
 
@@ -62,27 +62,27 @@ def chosen_cook(visitor: Visitor, cooks: Sequence[CookRow]) -> CookRow | None:
     return next((row for row in cooks if row.id == last), cooks[0] if cooks else None)
 
 
-def choose_cook(house: House, visitor: Visitor, cook_id: str) -> None:
+def choose_cook(app_state: AppState, visitor: Visitor, cook_id: str) -> None:
     """Remember which cook this person looks at."""
-    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "cook": cook_id})
+    app_state.accounts.set_prefs(visitor.person, {**visitor.person.prefs, "cook": cook_id})
 
 
-def hands_for(shown: Shown, visitor: Visitor, now: datetime) -> Hands:
+def clock_for(shown: Shown, visitor: Visitor, now: datetime) -> ClockWords:
     """The clock of a page: an outlook's own moment, if there is one."""
     at = shown.outlook.now_utc if shown.outlook is not None else now
-    return Hands(shown.cook.zone_info, at, Ways.of(visitor.person.prefs))
+    return ClockWords(shown.cook.zone_info, at, Preferences.of(visitor.person.prefs))
 
 
-def recent_lines(house: House, cook_id: str, hands: Hands) -> list[Any]:
+def recent_lines(app_state: AppState, cook_id: str, clock: ClockWords) -> list[Any]:
     """The latest looks and acts, those taken back left out."""
-    found = house.store.entries(cook_id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
-    return [line for line in (line_view(stored, hands) for stored in found) if not line.gone][:RECENT]
+    found = app_state.store.entries(cook_id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
+    return [line for line in (line_view(stored, clock) for stored in found) if not line.gone][:RECENT]
 
 
-async def shown_of(house: House, cook_id: str, within_s: float = FIRST_S) -> tuple[CookRow, Shown]:
+async def shown_of(app_state: AppState, cook_id: str, within_s: float = FIRST_S) -> tuple[CookRow, Shown]:
     """A cook and what is known of it."""
-    row = await run_in_threadpool(find_cook, house, cook_id)
-    return row, await house.live.first(cook_id, within_s)
+    row = await run_in_threadpool(find_cook, app_state, cook_id)
+    return row, await app_state.live.first(cook_id, within_s)
 
 
 async def _drawn(
@@ -90,36 +90,36 @@ async def _drawn(
     cook_id: str,
     visitor: Visitor,
     page: str,
-    values_of: Callable[[House, CookRow, Shown, Visitor], dict[str, Any]],
+    values_of: Callable[[AppState, CookRow, Shown, Visitor], dict[str, Any]],
     *,
     part: bool = False,
 ) -> Response:
     """A page of a cook; or the part of it that changes, which waits for nothing."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, 0.0 if part else FIRST_S)
-    values = frame(house, visitor, row, page) | await run_in_threadpool(values_of, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, f"{page}_part.html" if part else f"{page}.html", values)
+    app_state = app_state_of(request)
+    row, shown = await shown_of(app_state, cook_id, 0.0 if part else FIRST_S)
+    values = frame(app_state, visitor, row, page) | await run_in_threadpool(values_of, app_state, row, shown, visitor)
+    return app_state.templates.TemplateResponse(request, f"{page}_part.html" if part else f"{page}.html", values)
 
 
 @router.get("/")
 def home(request: Request, visitor: Viewer) -> Response:
     """The cook that this person looked at last, else the latest made, else Set-up."""
-    chosen = chosen_cook(visitor, house_of(request).store.cooks())
+    chosen = chosen_cook(visitor, app_state_of(request).store.cooks())
     return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/setup", 303)
 
 
-def _now_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
-    hands = hands_for(shown, visitor, house.settings.clock.now())
-    view = None if shown.outlook is None else now_view(shown.outlook, hands)
-    changes = shown.changes.get(hands.ways.degrees) or next(iter(shown.changes.values()), ())
-    behind = shown.outlook is not None and house.store.last_seq(row.id) != shown.seq
+def _now_values(app_state: AppState, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    clock = clock_for(shown, visitor, app_state.settings.clock.now())
+    view = None if shown.outlook is None else now_view(shown.outlook, clock)
+    changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
+    behind = shown.outlook is not None and app_state.store.last_seq(row.id) != shown.seq
     return {
         "now": view,
         "shown": shown,
         "changes": changes,
         "behind": behind,
-        "foreseen": [(each.label, *words_of(each, hands, hands.ways.degrees)) for each in shown.foreseen],
-        "recent": recent_lines(house, row.id, hands),
+        "foreseen": [(each.label, *words_of(each, clock, clock.preferences.degrees)) for each in shown.foreseen],
+        "recent": recent_lines(app_state, row.id, clock),
     }
 
 
@@ -140,35 +140,35 @@ async def seen(
     request: Request, cook_id: CookId, visitor: CookHand, key: Annotated[str, Form(min_length=1, max_length=200)]
 ) -> Response:
     """Somebody has seen an alert."""
-    house = house_of(request)
-    await run_in_threadpool(find_cook, house, cook_id)
-    await run_in_threadpool(accounts.acknowledge, house.store, cook_id, key, visitor.person.name)
-    house.live.seen(cook_id, key)
+    app_state = app_state_of(request)
+    await run_in_threadpool(find_cook, app_state, cook_id)
+    await run_in_threadpool(accounts.acknowledge, app_state.store, cook_id, key, visitor.person.name)
+    app_state.live.seen(cook_id, key)
     return RedirectResponse(f"/cook/{cook_id}/now", 303)
 
 
 @router.get("/cook/{cook_id}/stream")
 async def stream(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """What is new, as it comes."""
-    house = house_of(request)
-    await run_in_threadpool(find_cook, house, cook_id)
-    return stream_of(house, cook_id, visitor)
+    app_state = app_state_of(request)
+    await run_in_threadpool(find_cook, app_state, cook_id)
+    return stream_of(app_state, cook_id, visitor)
 
 
-def _look_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
-    hands = hands_for(shown, visitor, house.settings.clock.now())
-    views, chosen = panels(shown.cook, shown.outlook, hands.ways)
-    return {"panels": views, "chosen": chosen, "recent": recent_lines(house, row.id, hands)}
+def _look_values(app_state: AppState, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    clock = clock_for(shown, visitor, app_state.settings.clock.now())
+    views, chosen = panels(shown.cook, shown.outlook, clock.preferences)
+    return {"panels": views, "chosen": chosen, "recent": recent_lines(app_state, row.id, clock)}
 
 
 @router.get("/cook/{cook_id}/look")
 async def look_page(request: Request, cook_id: CookId, visitor: Viewer, saved: str = "") -> Response:
     """Record a look or an act."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id)
-    values = frame(house, visitor, row, "look") | {"saved": saved[:120]}
-    values |= await run_in_threadpool(_look_values, house, row, shown, visitor)
-    return house.templates.TemplateResponse(request, "look.html", values)
+    app_state = app_state_of(request)
+    row, shown = await shown_of(app_state, cook_id)
+    values = frame(app_state, visitor, row, "look") | {"saved": saved[:120]}
+    values |= await run_in_threadpool(_look_values, app_state, row, shown, visitor)
+    return app_state.templates.TemplateResponse(request, "look.html", values)
 
 
 @router.get("/cook/{cook_id}/look/part")
@@ -188,35 +188,37 @@ async def record_form(
     to: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
     """The same as the script sends, from a page without one."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     kind, what, value = [*record_value.split("|", 2), "", ""][:3]
-    ways = Ways.of(visitor.person.prefs)
-    clock = house.settings.clock
+    preferences = Preferences.of(visitor.person.prefs)
+    clock = app_state.settings.clock
     form = await request.form()
     if value.startswith("spot-"):
-        value = f"{form.get(value, '')} {ways.degrees}"
+        value = f"{form.get(value, '')} {preferences.degrees}"
     now = clock.now()
     at = datetime.fromtimestamp(now.timestamp() - ago * 60.0, now.tzinfo).isoformat()
     fields: dict[str, Any] = {"id": secrets.token_hex(12), "at": at}
     if kind == "correction":
         event = EventIn(**fields, kind="correction", of=what, note=value)
     else:
-        number = _piece(form, await run_in_threadpool(house.live_cook, cook_id), on)
+        number = _piece(form, await run_in_threadpool(app_state.live_cook, cook_id), on)
         event = EventIn(**fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number)
 
-    await _keep(house, cook_id, visitor, lambda: [event])
+    await _save_events(app_state, cook_id, visitor, lambda: [event])
     return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
 
 
-async def _keep(house: House, cook_id: str, visitor: Visitor, events: Callable[[], list[EventIn]]) -> None:
+async def _save_events(
+    app_state: AppState, cook_id: str, visitor: Visitor, events: Callable[[], list[EventIn]]
+) -> None:
     """Record what a form has sent, all of it or nothing."""
 
     def work() -> list[Any]:
-        find_cook(house, cook_id)
-        plan, ledger = house.live_cook(cook_id), house.following.ledger(cook_id)
-        return entries_of(events(), plan, ledger, visitor.person.name, house.settings.clock.now())
+        find_cook(app_state, cook_id)
+        plan, ledger = app_state.live_cook(cook_id), app_state.following.ledger(cook_id)
+        return entries_of(events(), plan, ledger, visitor.person.name, app_state.settings.clock.now())
 
-    await record(house, cook_id, await run_in_threadpool(work))
+    await record(app_state, cook_id, await run_in_threadpool(work))
 
 
 @router.post("/cook/{cook_id}/acts")
@@ -234,9 +236,9 @@ async def record_acts(
 
     The same as the script sends, from a page without one.
     """
-    house = house_of(request)
-    now = house.settings.clock.now()
-    recorded = house.recorded_at(cook_id)
+    app_state = app_state_of(request)
+    now = app_state.settings.clock.now()
+    recorded = app_state.recorded_at(cook_id)
     if not len(on) == len(what) == len(value):
         raise InputError("the acts of the form are not whole", "Load the page again and repeat it")
 
@@ -247,7 +249,7 @@ async def record_acts(
             found.append(EventIn.model_validate({**fields, "kind": "act", "on": of, "what": act, "value": how}))
         return found
 
-    await _keep(house, cook_id, visitor, events)
+    await _save_events(app_state, cook_id, visitor, events)
     return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/plan", 303)
 
 
@@ -258,18 +260,18 @@ def _piece(form: FormData, plan: Cook, on: str) -> int | None:
     return int(text) if isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 4 else None
 
 
-def _plan_values(house: House, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
-    hands = hands_for(shown, visitor, house.settings.clock.now())
+def _plan_values(app_state: AppState, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:
+    clock = clock_for(shown, visitor, app_state.settings.clock.now())
     outlook = shown.outlook
     if outlook is None:
         return {"outlook": None, "shown": shown, "plan": row.plan_toml}
     return {
         "outlook": outlook,
         "shown": shown,
-        "hands": hands,
-        "trips": [trip_view(trip, outlook, hands, coming=n == 0) for n, trip in enumerate(outlook.trips)],
-        "courses": [(item, stage_views(item, hands)) for item in outlook.items],
-        "options": option_views(shown.what_ifs, shown.cook, outlook, hands),
+        "hands": clock,
+        "trips": [trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
+        "courses": [(item, stage_views(item, clock)) for item in outlook.items],
+        "options": option_views(shown.what_ifs, shown.cook, outlook, clock),
         "old_options": shown.what_ifs_seq != shown.seq,
         "moved": () if shown.replanned is None else moved_lines(shown.replanned.moved),
         "new_key": lambda: secrets.token_hex(10),
@@ -298,18 +300,18 @@ async def ledger_page(
     before: Annotated[int, Query(ge=0, le=2**53)] = 0,
 ) -> Response:
     """Every entry, the latest first."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, 0.0)
-    hands = hands_for(shown, visitor, house.settings.clock.now())
+    app_state = app_state_of(request)
+    row, shown = await shown_of(app_state, cook_id, 0.0)
+    clock = clock_for(shown, visitor, app_state.settings.clock.now())
     kinds = (kind,) if kind in KINDS else None
 
     def read() -> list[Any]:
-        return house.store.entries(
+        return app_state.store.entries(
             cook_id, limit=PAGE_OF + 1, before_seq=before or None, kinds=kinds, on=on or None, newest_first=True
         )
 
     found = await run_in_threadpool(read)
-    lines = [line_view(stored, hands) for stored in found[:PAGE_OF]]
+    lines = [line_view(stored, clock) for stored in found[:PAGE_OF]]
     values = {
         "lines": lines,
         "kind": kind,
@@ -318,17 +320,19 @@ async def ledger_page(
         "labels": [*(i.label for i in shown.cook.items), *(p.label for p in shown.cook.pits)],
         "older": lines[-1].seq if len(found) > PAGE_OF else 0,
     }
-    return house.templates.TemplateResponse(request, "ledger.html", frame(house, visitor, row, "ledger") | values)
+    return app_state.templates.TemplateResponse(
+        request, "ledger.html", frame(app_state, visitor, row, "ledger") | values
+    )
 
 
 @router.get("/cook/{cook_id}/export.jsonl")
 def export_jsonl(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The cook and its whole ledger as one file."""
-    house = house_of(request)
-    find_cook(house, cook_id)
+    app_state = app_state_of(request)
+    find_cook(app_state, cook_id)
 
     def lines() -> Iterator[str]:
-        for line in house.store.export_jsonl(cook_id):
+        for line in app_state.store.export_jsonl(cook_id):
             yield line if line.endswith("\n") else line + "\n"
 
     head = {"Content-Disposition": f'attachment; filename="{cook_id}.jsonl"'}
@@ -338,8 +342,8 @@ def export_jsonl(request: Request, cook_id: CookId, visitor: Viewer) -> Response
 @router.get("/cook/{cook_id}/export.csv")
 def export_csv(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The ledger as a log that ``pitreckon reckon`` reads."""
-    house = house_of(request)
-    find_cook(house, cook_id)
-    text = house.store.export_csv(cook_id, degrees=Ways.of(visitor.person.prefs).degrees)
+    app_state = app_state_of(request)
+    find_cook(app_state, cook_id)
+    text = app_state.store.export_csv(cook_id, degrees=Preferences.of(visitor.person.prefs).degrees)
     head = {"Content-Disposition": f'attachment; filename="{cook_id}.csv"'}
     return PlainTextResponse(text, media_type="text/csv", headers=head)

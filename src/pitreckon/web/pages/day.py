@@ -15,16 +15,16 @@ from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import WRAPPINGS
 from pitreckon.plan.write import wish_text
 from pitreckon.sheets import Sheet
-from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_of, text_of
 from pitreckon.web.forms.fields import padded
-from pitreckon.web.live.jobs import PlannedDay, keep_wishes
-from pitreckon.web.live.state import House
+from pitreckon.web.live.jobs import PlannedDay, save_wishes
+from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.cook import choose_cook, chosen_cook, frame
 from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for, paper_page, reader_of
 from pitreckon.web.views.day import day_view, variant_views
-from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.reader import ClockWords, Preferences
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 6.0
@@ -42,25 +42,27 @@ def text_of_day(visitor: Visitor) -> str | None:
     return kept if isinstance(kept, str) and kept else None
 
 
-def keep(house: House, visitor: Visitor, text: str) -> None:
+def save_day(app_state: AppState, visitor: Visitor, text: str) -> None:
     """Keep what is wanted, and what was wanted before."""
     before = text_of_day(visitor) or ""
-    house.keep.set_prefs(visitor.person, {**visitor.person.prefs, "day": text, "day_before": before})
+    app_state.accounts.set_prefs(visitor.person, {**visitor.person.prefs, "day": text, "day_before": before})
 
 
-def _frame(house: House, visitor: Visitor) -> dict[str, Any]:
-    return frame(house, visitor, chosen_cook(visitor, house.store.cooks()), "day")
+def _frame(app_state: AppState, visitor: Visitor) -> dict[str, Any]:
+    return frame(app_state, visitor, chosen_cook(visitor, app_state.store.cooks()), "day")
 
 
-def _form_values(house: House, visitor: Visitor, filled: dict[str, Any], fault: InputError | None) -> dict[str, Any]:
-    ways = Ways.of(visitor.person.prefs)
+def _form_values(
+    app_state: AppState, visitor: Visitor, filled: dict[str, Any], fault: InputError | None
+) -> dict[str, Any]:
+    preferences = Preferences.of(visitor.person.prefs)
     shown = {**filled, "pits": padded(filled["pits"], PITS), "meats": padded(filled["meats"], MEATS)}
-    return _frame(house, visitor) | {
+    return _frame(app_state, visitor) | {
         "filled": shown,
         "fault": fault,
         "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
         "kinds": sorted(catalog.pits().values(), key=lambda pit: pit.name),
-        "sets": SETS[ways.degrees],
+        "sets": SETS[preferences.degrees],
         "wrappings": WRAPPING_WORDS,
         "text": text_of_day(visitor) or "",
     }
@@ -69,22 +71,22 @@ def _form_values(house: House, visitor: Visitor, filled: dict[str, Any], fault: 
 @router.get("/day/new")
 def form_page(request: Request, visitor: CookHand) -> Response:
     """What is wanted."""
-    house = house_of(request)
-    return house.templates.TemplateResponse(request, "day_form.html", _form_values(house, visitor, EMPTY, None))
+    app_state = app_state_of(request)
+    return app_state.templates.TemplateResponse(request, "day_form.html", _form_values(app_state, visitor, EMPTY, None))
 
 
 @router.post("/day/new")
 async def from_form(request: Request, visitor: CookHand) -> Response:
     """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     filled = filled_of(await request.form(max_fields=600))
-    text = text_of(filled, Ways.of(visitor.person.prefs))
+    text = text_of(filled, Preferences.of(visitor.person.prefs))
     try:
         await run_in_threadpool(wishes_from_text, text, "the form")
     except InputError as fault:
-        values = await run_in_threadpool(_form_values, house, visitor, filled, fault)
-        return house.templates.TemplateResponse(request, "day_form.html", values, 422)
-    await run_in_threadpool(keep, house, visitor, text)
+        values = await run_in_threadpool(_form_values, app_state, visitor, filled, fault)
+        return app_state.templates.TemplateResponse(request, "day_form.html", values, 422)
+    await run_in_threadpool(save_day, app_state, visitor, text)
     return RedirectResponse("/day", 303)
 
 
@@ -93,42 +95,42 @@ async def from_text(request: Request, visitor: CookHand, day: Annotated[str, For
     """Keep a cook file that asks for a day. Raises InputError: it cannot be read."""
     text = day.replace("\r\n", "\n")
     await run_in_threadpool(wishes_from_text, text, "the day")
-    await run_in_threadpool(keep, house_of(request), visitor, text)
+    await run_in_threadpool(save_day, app_state_of(request), visitor, text)
     return RedirectResponse("/day", 303)
 
 
-async def _planned(house: House, visitor: Visitor, within_s: float) -> tuple[str, PlannedDay]:
+async def _planned(app_state: AppState, visitor: Visitor, within_s: float) -> tuple[str, PlannedDay]:
     """The day of this person. Raises RefusalError: none is wanted so far."""
     text = text_of_day(visitor)
     if text is None:
         raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
-    return text, await house.days.day(text, within_s)
+    return text, await app_state.jobs.day(text, within_s)
 
 
 @router.get("/day")
 async def day_page(request: Request, visitor: Viewer) -> Response:
     """The plan, and what small changes would bring; the form where nothing is wanted yet."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     text = text_of_day(visitor)
     if text is None:
         return RedirectResponse("/day/new", 303)
-    day = await house.days.day(text, WAIT_S)
+    day = await app_state.jobs.day(text, WAIT_S)
 
     def values() -> dict[str, Any]:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  as in the desk
 
         wishes = day.wishes
-        hands = Hands(wishes.zone_info, wishes.serve_utc, Ways.of(visitor.person.prefs))
-        return _frame(house, visitor) | {
+        clock = ClockWords(wishes.zone_info, wishes.serve_utc, Preferences.of(visitor.person.prefs))
+        return _frame(app_state, visitor) | {
             "day": day,
-            "view": None if day.answer is None else day_view(day, day.answer, hands),
-            "variants": variant_views(day, variants(wishes), hands),
+            "view": None if day.answer is None else day_view(day, day.answer, clock),
+            "variants": variant_views(day, variants(wishes), clock),
             "text": text,
             "again": not day.answered.is_set(),
             "undo": bool(visitor.person.prefs.get("day_before")),
         }
 
-    return house.templates.TemplateResponse(request, "day.html", await run_in_threadpool(values))
+    return app_state.templates.TemplateResponse(request, "day.html", await run_in_threadpool(values))
 
 
 @router.post("/day/change")
@@ -136,12 +138,12 @@ async def change(request: Request, visitor: CookHand, key: Annotated[str, Form(m
     """Take a small change. Raises RefusalError: it makes no sense here."""
     from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415  as in the desk
 
-    house = house_of(request)
-    _, day = await _planned(house, visitor, 0.0)
+    app_state = app_state_of(request)
+    _, day = await _planned(app_state, visitor, 0.0)
     changed = variant(day.wishes, key)
     if changed is None:
         raise RefusalError(422, f"there is no change '{key[:20]}' here", "Take one of those on the page")
-    await run_in_threadpool(keep, house, visitor, wish_text(changed.wishes))
+    await run_in_threadpool(save_day, app_state, visitor, wish_text(changed.wishes))
     return RedirectResponse("/day", 303)
 
 
@@ -150,15 +152,15 @@ async def undo(request: Request, visitor: CookHand) -> Response:
     """What was wanted before."""
     before = visitor.person.prefs.get("day_before")
     if isinstance(before, str) and before:
-        await run_in_threadpool(keep, house_of(request), visitor, before)
+        await run_in_threadpool(save_day, app_state_of(request), visitor, before)
     return RedirectResponse("/day", 303)
 
 
 @router.post("/day/cook")
 async def make_cook(request: Request, visitor: CookHand) -> Response:
     """Make the cook of the plan. Raises RefusalError: there is no plan yet."""
-    house = house_of(request)
-    text, day = await _planned(house, visitor, WAIT_S)
+    app_state = app_state_of(request)
+    text, day = await _planned(app_state, visitor, WAIT_S)
     schedule = day.best
     if schedule is None:
         raise RefusalError(422, day.fault or "there is no plan to make a cook of", "Change what is wanted first")
@@ -167,9 +169,9 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
         from pitreckon.plan.schedule.to_cook import to_cook  # noqa: PLC0415  as in the desk
 
         cook = to_cook(day.wishes, schedule)
-        row = house.store.add_cook(cook_text(cook), cook.name)
-        keep_wishes(house.store, row.id, text)
-        choose_cook(house, visitor, row.id)
+        row = app_state.store.add_cook(cook_text(cook), cook.name)
+        save_wishes(app_state.store, row.id, text)
+        choose_cook(app_state, visitor, row.id)
         return row.id
 
     return RedirectResponse(f"/cook/{await run_in_threadpool(work)}/now", 303)
@@ -181,22 +183,22 @@ def shopping_of(day: PlannedDay, visitor: Visitor) -> Sheet:
 
     if day.best is None:
         raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")
-    return planned_shopping(day.wishes, reader_of(Ways.of(visitor.person.prefs), day.wishes.zone))
+    return planned_shopping(day.wishes, reader_of(Preferences.of(visitor.person.prefs), day.wishes.zone))
 
 
 async def _shopping(request: Request, visitor: Visitor) -> Sheet:
-    _, day = await _planned(house_of(request), visitor, WAIT_S)
+    _, day = await _planned(app_state_of(request), visitor, WAIT_S)
     return await run_in_threadpool(shopping_of, day, visitor)
 
 
 @router.get("/day/shopping")
 async def shopping_page(request: Request, visitor: Viewer) -> Response:
     """What to buy."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     sheet = await _shopping(request, visitor)
     more = (("/day", "the plan"), ("/day/shopping.pdf", "to print"), ("/day/shopping.md", "as text"))
     return await run_in_threadpool(
-        paper_page, request, house, await run_in_threadpool(_frame, house, visitor), sheet, more
+        paper_page, request, app_state, await run_in_threadpool(_frame, app_state, visitor), sheet, more
     )
 
 
@@ -207,5 +209,5 @@ async def shopping_file(
     """What to buy, as a file."""
     kind = known_ending(ending)
     sheet = await _shopping(request, visitor)
-    size = paper_for(paper, Ways.of(visitor.person.prefs))
+    size = paper_for(paper, Preferences.of(visitor.person.prefs))
     return await run_in_threadpool(paper_file, sheet, kind, sheet.name, size)

@@ -13,12 +13,12 @@ from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.read import DID_KEYS, report_from_parts
 from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.units import format_percent
-from pitreckon.web.access.sessions import Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
 from pitreckon.web.forms.fields import clean, with_unit
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 from pitreckon.web.live.worker import AskWhy
 from pitreckon.web.pages.cook import chosen_cook, frame
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 15.0
@@ -40,10 +40,10 @@ UNITS: Final = {
 """What a bare number in a field is, as the form says beside it."""
 
 
-def told_of(request: Request, ways: Ways) -> tuple[dict[str, str], dict[str, str], tuple[str, ...]]:
+def told_of(request: Request, preferences: Preferences) -> tuple[dict[str, str], dict[str, str], tuple[str, ...]]:
     """What was typed by its key, the same with its units, and what was wrong."""
     typed = {key: clean(request.query_params.get(key, ""))[:MOST] for key in DID_KEYS}
-    signs = {"degrees": ways.degrees, "mass": ways.mass}
+    signs = {"degrees": preferences.degrees, "mass": preferences.mass}
     told = {}
     for key, text in typed.items():
         if text:
@@ -52,8 +52,8 @@ def told_of(request: Request, ways: Ways) -> tuple[dict[str, str], dict[str, str
     return typed, told, tuple(request.query_params.getlist("came_out"))[: len(FAULTS)]
 
 
-def _values(house: House, visitor: Visitor, typed: dict[str, str], wrong: tuple[str, ...]) -> dict[str, Any]:
-    return frame(house, visitor, chosen_cook(visitor, house.store.cooks()), "why") | {
+def _values(app_state: AppState, visitor: Visitor, typed: dict[str, str], wrong: tuple[str, ...]) -> dict[str, Any]:
+    return frame(app_state, visitor, chosen_cook(visitor, app_state.store.cooks()), "why") | {
         "typed": typed,
         "wrong": wrong,
         "faults": FAULTS,
@@ -74,14 +74,16 @@ async def why_page(
     request: Request, visitor: Viewer, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = ""
 ) -> Response:
     """The form; below it, once it is filled in, what it was. The address holds the report: it can be sent on."""
-    house = house_of(request)
-    typed, told, wrong = told_of(request, Ways.of(visitor.person.prefs))
-    values = await run_in_threadpool(_values, house, visitor, typed, wrong)
+    app_state = app_state_of(request)
+    typed, told, wrong = told_of(request, Preferences.of(visitor.person.prefs))
+    values = await run_in_threadpool(_values, app_state, visitor, typed, wrong)
     if not cut and not asked:
-        return house.templates.TemplateResponse(request, "why.html", values)
+        return app_state.templates.TemplateResponse(request, "why.html", values)
     try:
         report: Report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
     except InputError as fault:
-        return house.templates.TemplateResponse(request, "why.html", values | {"fault": fault}, 422)
-    answer = await house.days.answer(AskWhy(report), WAIT_S)
-    return house.templates.TemplateResponse(request, "why.html", values | {"answer": answer, "again": answer is None})
+        return app_state.templates.TemplateResponse(request, "why.html", values | {"fault": fault}, 422)
+    answer = await app_state.jobs.answer(AskWhy(report), WAIT_S)
+    return app_state.templates.TemplateResponse(
+        request, "why.html", values | {"answer": answer, "again": answer is None}
+    )

@@ -12,16 +12,16 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from pitreckon.catalog.foods import foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import MIX_USES, Mix
-from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.forms.fields import padded
 from pitreckon.web.forms.mix import LEAST_ROWS, filled_of, from_mix, plain_form, text_of
-from pitreckon.web.live.mixes import KeptMix, drop_mix, keep_mix, kept_mix, kept_mixes
-from pitreckon.web.live.state import House
+from pitreckon.web.live.mixes import SavedMix, drop_mix, save_mix, saved_mix, saved_mixes
+from pitreckon.web.live.state import AppState
 from pitreckon.web.live.worker import OnMeat
 from pitreckon.web.pages.cook import chosen_cook, frame
 from pitreckon.web.views.mix import mix_view
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT: Final = 30_000
@@ -33,14 +33,14 @@ MixKey = Annotated[str, InPath(pattern=r"^[a-z0-9-]{1,48}$")]
 Words = Annotated[str, Query(max_length=120)]
 
 
-def _frame(house: House, visitor: Visitor) -> dict[str, Any]:
-    return frame(house, visitor, chosen_cook(visitor, house.store.cooks()), "mixes")
+def _frame(app_state: AppState, visitor: Visitor) -> dict[str, Any]:
+    return frame(app_state, visitor, chosen_cook(visitor, app_state.store.cooks()), "mixes")
 
 
-def _found(house: House, key: str) -> KeptMix:
+def _found(app_state: AppState, key: str) -> SavedMix:
     """The mix of this key. Raises RefusalError: there is none."""
     try:
-        return kept_mix(house.store, key)
+        return saved_mix(app_state.store, key)
     except KeyError:
         raise RefusalError(404, f"there is no mix '{key[:40]}'", "Look under Mixes for those that there are") from None
 
@@ -48,16 +48,21 @@ def _found(house: House, key: str) -> KeptMix:
 @router.get("/mixes")
 def list_page(request: Request, visitor: Viewer) -> Response:
     """All mixes of the house."""
-    house = house_of(request)
-    values = _frame(house, visitor) | {"mixes": kept_mixes(house.store)}
-    return house.templates.TemplateResponse(request, "mixes.html", values)
+    app_state = app_state_of(request)
+    values = _frame(app_state, visitor) | {"mixes": saved_mixes(app_state.store)}
+    return app_state.templates.TemplateResponse(request, "mixes.html", values)
 
 
 def _form_values(
-    house: House, visitor: Visitor, filled: dict[str, Any], fault: InputError | None, kept: KeptMix | None, text: str
+    app_state: AppState,
+    visitor: Visitor,
+    filled: dict[str, Any],
+    fault: InputError | None,
+    kept: SavedMix | None,
+    text: str,
 ) -> dict[str, Any]:
-    names = [each.mix.name for each in kept_mixes(house.store) if kept is None or each.key != kept.key]
-    return _frame(house, visitor) | {
+    names = [each.mix.name for each in saved_mixes(app_state.store) if kept is None or each.key != kept.key]
+    return _frame(app_state, visitor) | {
         "filled": {**filled, "lines": padded(filled["lines"], max(LEAST_ROWS, len(filled["lines"]) + 2))},
         "fault": fault,
         "kept": kept,
@@ -71,35 +76,37 @@ def _form_values(
 @router.get("/mixes/new")
 def new_page(request: Request, visitor: CookHand) -> Response:
     """The form, empty."""
-    house = house_of(request)
-    values = _form_values(house, visitor, EMPTY, None, None, "")
-    return house.templates.TemplateResponse(request, "mix_form.html", values)
+    app_state = app_state_of(request)
+    values = _form_values(app_state, visitor, EMPTY, None, None, "")
+    return app_state.templates.TemplateResponse(request, "mix_form.html", values)
 
 
 @router.get("/mixes/{key}/edit")
 def edit_page(request: Request, key: MixKey, visitor: CookHand) -> Response:
     """The form, filled with a mix."""
-    house = house_of(request)
-    kept = _found(house, key)
-    values = _form_values(house, visitor, from_mix(kept.mix, Ways.of(visitor.person.prefs)), None, kept, kept.text)
-    return house.templates.TemplateResponse(request, "mix_form.html", values)
+    app_state = app_state_of(request)
+    kept = _found(app_state, key)
+    values = _form_values(
+        app_state, visitor, from_mix(kept.mix, Preferences.of(visitor.person.prefs)), None, kept, kept.text
+    )
+    return app_state.templates.TemplateResponse(request, "mix_form.html", values)
 
 
-def _keep(house: House, key: str | None, text: str) -> str:
+def _save(app_state: AppState, key: str | None, text: str) -> str:
     try:
-        return keep_mix(house.store, key, text)
+        return save_mix(app_state.store, key, text)
     except KeyError:
         raise RefusalError(404, "this mix is gone", "Keep it as a new one") from None
 
 
 async def _from_form(request: Request, visitor: Visitor, key: str | None) -> Response:
     """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     filled = filled_of(await request.form(max_fields=300))
 
     def work() -> str:
-        mixes = {each.mix.name for each in kept_mixes(house.store)}
-        return _keep(house, key, text_of(filled, mixes, Ways.of(visitor.person.prefs)))
+        mixes = {each.mix.name for each in saved_mixes(app_state.store)}
+        return _save(app_state, key, text_of(filled, mixes, Preferences.of(visitor.person.prefs)))
 
     try:
         made = await run_in_threadpool(work)
@@ -107,10 +114,10 @@ async def _from_form(request: Request, visitor: Visitor, key: str | None) -> Res
         fault = error
 
         def again() -> dict[str, Any]:
-            kept = None if key is None else _found(house, key)
-            return _form_values(house, visitor, filled, fault, kept, "" if kept is None else kept.text)
+            kept = None if key is None else _found(app_state, key)
+            return _form_values(app_state, visitor, filled, fault, kept, "" if kept is None else kept.text)
 
-        return house.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
+        return app_state.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
     return RedirectResponse(f"/mixes/{made}", 303)
 
 
@@ -134,35 +141,35 @@ async def from_text(
     key: Annotated[str, Form(pattern=r"^[a-z0-9-]{0,48}$")] = "",
 ) -> Response:
     """A mix file, kept as it is. Where something is wrong it is said, and the text is shown again."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     text = mix.replace("\r\n", "\n")
     try:
-        made = await run_in_threadpool(_keep, house, key or None, text)
+        made = await run_in_threadpool(_save, app_state, key or None, text)
     except InputError as error:
         fault = error
 
         def again() -> dict[str, Any]:
-            kept = _found(house, key) if key else None
-            filled = EMPTY if kept is None else from_mix(kept.mix, Ways.of(visitor.person.prefs))
-            return _form_values(house, visitor, filled, fault, kept, text)
+            kept = _found(app_state, key) if key else None
+            filled = EMPTY if kept is None else from_mix(kept.mix, Preferences.of(visitor.person.prefs))
+            return _form_values(app_state, visitor, filled, fault, kept, text)
 
-        return house.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
+        return app_state.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
     return RedirectResponse(f"/mixes/{made}", 303)
 
 
 @router.post("/mixes/{key}/drop")
 def drop(request: Request, key: MixKey, visitor: CookHand) -> Response:
     """Throw a mix away. Raises InputError: another one has it inside."""
-    house = house_of(request)
-    _found(house, key)
-    drop_mix(house.store, key)
+    app_state = app_state_of(request)
+    _found(app_state, key)
+    drop_mix(app_state.store, key)
     return RedirectResponse("/mixes", 303)
 
 
 @router.get("/mixes/{key}.toml")
 def as_file(request: Request, key: MixKey, visitor: Viewer) -> Response:
     """The mix file, to be taken away."""
-    kept = _found(house_of(request), key)
+    kept = _found(app_state_of(request), key)
     head = {"Content-Disposition": f'attachment; filename="{kept.key}.toml"'}
     return PlainTextResponse(kept.text, media_type="application/toml", headers=head)
 
@@ -179,18 +186,18 @@ async def mix_page(
     item: Annotated[str, Query(max_length=60)] = "",
 ) -> Response:
     """A mix: weights beside spoons for so much, what it tastes of, changed to targets, its label, on the meat."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     rules = rules if rules in RULES else "us"
 
     def values() -> dict[str, Any]:
-        kept = _found(house, key)
-        others = [each for each in kept_mixes(house.store) if each.key != key]
+        kept = _found(app_state, key)
+        others = [each for each in saved_mixes(app_state.store) if each.key != key]
         other = next((each.mix for each in others if each.key == beside), None)
         asked = {"for": wanted, "want": want, "with": beside if other is not None else "", "rules": rules, "item": item}
         view, fault = _view_or_fault(kept.mix, other, wanted, want, rules)
-        row = chosen_cook(visitor, house.store.cooks())
-        items = () if row is None else tuple(each.label for each in house.live_cook(row.id).items)
-        return _frame(house, visitor) | {
+        row = chosen_cook(visitor, app_state.store.cooks())
+        items = () if row is None else tuple(each.label for each in app_state.live_cook(row.id).items)
+        return _frame(app_state, visitor) | {
             "kept": kept,
             "view": view,
             "fault": fault,
@@ -205,9 +212,9 @@ async def mix_page(
     on_meat: tuple[str, ...] | None = ()
     if item in found["items"] and found["fault"] is None:
         plan = found["cook"].plan_toml
-        on_meat = await house.days.answer(OnMeat(plan, item, found["kept"].mix, want), WAIT_S)
+        on_meat = await app_state.jobs.answer(OnMeat(plan, item, found["kept"].mix, want), WAIT_S)
     found |= {"on_meat": on_meat or (), "again": on_meat is None}
-    return house.templates.TemplateResponse(request, "mix.html", found, 200 if found["fault"] is None else 422)
+    return app_state.templates.TemplateResponse(request, "mix.html", found, 200 if found["fault"] is None else 422)
 
 
 def _view_or_fault(mix: Mix, other: Mix | None, wanted: str, want: str, rules: str) -> tuple[Any, InputError | None]:

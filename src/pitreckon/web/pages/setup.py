@@ -17,13 +17,13 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import plan_text
 from pitreckon.errors import InputError
 from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
-from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.forms.fields import clean, padded, rows_of, with_unit
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.cook import choose_cook, chosen_cook, frame
-from pitreckon.web.views.reader import DEGREES, HANDS, MASSES, THEMES, Ways
+from pitreckon.web.views.reader import DEGREES, HANDS, MASSES, THEMES, Preferences
 
 router = APIRouter(include_in_schema=False)
 ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "put_on")
@@ -31,13 +31,13 @@ ROWS: Final = 3
 COOK_KEYS: Final = ("name", "zone", "serve", "air", "altitude")
 
 
-def _values(house: House, visitor: Visitor) -> dict[str, Any]:
-    cooks = house.store.cooks()
+def _values(app_state: AppState, visitor: Visitor) -> dict[str, Any]:
+    cooks = app_state.store.cooks()
     owner = visitor.may("owner")
-    return frame(house, visitor, chosen_cook(visitor, cooks), "setup") | {
+    return frame(app_state, visitor, chosen_cook(visitor, cooks), "setup") | {
         "cooks": cooks,
-        "people": house.keep.people() if owner else [],
-        "devices": house.keep.devices() if owner else [],
+        "people": app_state.accounts.people() if owner else [],
+        "devices": app_state.accounts.devices() if owner else [],
         "role_words": ROLE_WORDS,
         "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
         "pits": sorted(catalog.pits().values(), key=lambda pit: pit.name),
@@ -52,8 +52,8 @@ def _values(house: House, visitor: Visitor) -> dict[str, Any]:
 @router.get("/setup")
 def setup_page(request: Request, visitor: Viewer) -> Response:
     """Cooks, oneself, and for the owner people and devices."""
-    house = house_of(request)
-    return house.templates.TemplateResponse(request, "setup.html", _values(house, visitor))
+    app_state = app_state_of(request)
+    return app_state.templates.TemplateResponse(request, "setup.html", _values(app_state, visitor))
 
 
 def _filled(form: FormData) -> dict[str, Any]:
@@ -70,33 +70,33 @@ def _filled(form: FormData) -> dict[str, Any]:
     return {"cook": {key: clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
 
 
-def _with_units(filled: dict[str, Any], ways: Ways) -> dict[str, Any]:
+def _with_units(filled: dict[str, Any], preferences: Preferences) -> dict[str, Any]:
     """A bare number is in the units that the form shows beside its field."""
-    pit = {**filled["pit"], "set": with_unit(filled["pit"]["set"], ways.degrees)}
-    items = [{**item, "weight": with_unit(item["weight"], ways.mass)} for item in filled["items"]]
-    cook = {**filled["cook"], "air": with_unit(filled["cook"]["air"], ways.degrees)}
+    pit = {**filled["pit"], "set": with_unit(filled["pit"]["set"], preferences.degrees)}
+    items = [{**item, "weight": with_unit(item["weight"], preferences.mass)} for item in filled["items"]]
+    cook = {**filled["cook"], "air": with_unit(filled["cook"]["air"], preferences.degrees)}
     return {"cook": cook, "pit": pit, "items": items}
 
 
 @router.post("/setup/cook")
 async def make_cook(request: Request, visitor: CookHand) -> Response:
     """Make a cook of what was filled in; when something is wrong, say what, and keep all that was typed."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     filled = _filled(await request.form(max_fields=500))
-    whole = _with_units(filled, Ways.of(visitor.person.prefs))
+    whole = _with_units(filled, Preferences.of(visitor.person.prefs))
     text = plan_text(whole["cook"], [whole["pit"]], whole["items"])
     try:
         cook = await run_in_threadpool(cook_from_text, text, "the form")
     except InputError as fault:
-        values = await run_in_threadpool(_values, house, visitor)
+        values = await run_in_threadpool(_values, app_state, visitor)
         values |= {"filled": {**filled, "items": padded(filled["items"], ROWS)}, "fault": fault}
-        return house.templates.TemplateResponse(request, "setup.html", values, 422)
-    return await run_in_threadpool(_add, house, visitor, text, cook)
+        return app_state.templates.TemplateResponse(request, "setup.html", values, 422)
+    return await run_in_threadpool(_add, app_state, visitor, text, cook)
 
 
-def _add(house: House, visitor: Visitor, text: str, cook: Cook) -> Response:
-    row = house.store.add_cook(text, cook.name)
-    choose_cook(house, visitor, row.id)
+def _add(app_state: AppState, visitor: Visitor, text: str, cook: Cook) -> Response:
+    row = app_state.store.add_cook(text, cook.name)
+    choose_cook(app_state, visitor, row.id)
     return RedirectResponse(f"/cook/{row.id}/now", 303)
 
 
@@ -105,10 +105,10 @@ async def make_cook_of_text(
     request: Request, visitor: CookHand, plan: Annotated[str, Form(max_length=200_000)]
 ) -> Response:
     """Make a cook of a cook file's text."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     text = plan.replace("\r\n", "\n")
     cook = await run_in_threadpool(cook_from_text, text, "the plan")
-    return await run_in_threadpool(_add, house, visitor, text, cook)
+    return await run_in_threadpool(_add, app_state, visitor, text, cook)
 
 
 @router.post("/cook/{cook_id}/plan/text")
@@ -116,30 +116,30 @@ async def change_plan(
     request: Request, cook_id: CookId, visitor: CookHand, plan: Annotated[str, Form(max_length=200_000)]
 ) -> Response:
     """Put another plan in its place. Raises InputError: it cannot be read, or lacks an item of the ledger."""
-    house = house_of(request)
+    app_state = app_state_of(request)
     text = plan.replace("\r\n", "\n")
 
     def work() -> None:
-        find_cook(house, cook_id)
+        find_cook(app_state, cook_id)
         cook = cook_from_text(text, "the plan")
-        ledger = house.store.ledger(cook_id)
+        ledger = app_state.store.ledger(cook_id)
         known = {*(item.label for item in cook.items), *(pit.label for pit in cook.pits)}
         lost = sorted({event.on for event in ledger.events} - known)
         if lost:
             raise InputError(f"the ledger has entries about '{lost[0]}', which is not in this plan", "Keep its name")
-        house.store.replace_plan(cook_id, text)
+        app_state.store.replace_plan(cook_id, text)
 
     await run_in_threadpool(work)
-    house.live.replanned(cook_id)
+    app_state.live.replanned(cook_id)
     return RedirectResponse(f"/cook/{cook_id}/plan", 303)
 
 
 @router.post("/setup/choose")
 def choose(request: Request, visitor: Viewer, cook: Annotated[str, Form(max_length=64)]) -> Response:
     """Which cook this person looks at."""
-    house = house_of(request)
-    row = find_cook(house, cook)
-    choose_cook(house, visitor, row.id)
+    app_state = app_state_of(request)
+    row = find_cook(app_state, cook)
+    choose_cook(app_state, visitor, row.id)
     return RedirectResponse(f"/cook/{row.id}/now", 303)
 
 
@@ -148,9 +148,9 @@ async def me(request: Request, visitor: Viewer) -> Response:
     """How this person reads numbers."""
     form = await request.form()
     given = {key: value for key, value in form.items() if isinstance(value, str)}
-    ways = Ways.of({**visitor.person.prefs, **given})
-    prefs = {**visitor.person.prefs, **ways.prefs}
-    await run_in_threadpool(house_of(request).keep.set_prefs, visitor.person, prefs)
+    preferences = Preferences.of({**visitor.person.prefs, **given})
+    prefs = {**visitor.person.prefs, **preferences.prefs}
+    await run_in_threadpool(app_state_of(request).accounts.set_prefs, visitor.person, prefs)
     return RedirectResponse("/setup#me", 303)
 
 
@@ -164,14 +164,14 @@ async def pairing(request: Request, visitor: Owner, role: Annotated[str, Form()]
     """A link for one phone."""
     if role not in ROLES:
         raise InputError(f"'{role[:20]}' is nobody's part", f"Choose one of: {', '.join(ROLES)}")
-    house = house_of(request)
-    secret = await run_in_threadpool(house.keep.pairing, role)
+    app_state = app_state_of(request)
+    secret = await run_in_threadpool(app_state.accounts.pairing, role)
     host = request.headers.get("host")
-    base = house.settings.public_url or (f"{request.url.scheme}://{host}" if host else house.settings.address)
+    base = app_state.settings.public_url or (f"{request.url.scheme}://{host}" if host else app_state.settings.address)
     link = f"{base.rstrip('/')}/pair/{secret}"
-    values = await run_in_threadpool(_values, house, visitor)
+    values = await run_in_threadpool(_values, app_state, visitor)
     values["paired"] = {"link": link, "qr": qr_of(link), "may": ROLE_WORDS[role]}
-    return house.templates.TemplateResponse(request, "setup.html", values)
+    return app_state.templates.TemplateResponse(request, "setup.html", values)
 
 
 @router.post("/setup/device")
@@ -182,17 +182,17 @@ async def add_device(
     cook: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
     """A token for a device, shown once."""
-    house = house_of(request)
-    token = await run_in_threadpool(house.keep.put_device, label.strip(), cook or None)
-    values = await run_in_threadpool(_values, house, visitor)
+    app_state = app_state_of(request)
+    token = await run_in_threadpool(app_state.accounts.put_device, label.strip(), cook or None)
+    values = await run_in_threadpool(_values, app_state, visitor)
     values["token"] = {"label": label.strip(), "token": token}
-    return house.templates.TemplateResponse(request, "setup.html", values)
+    return app_state.templates.TemplateResponse(request, "setup.html", values)
 
 
 @router.post("/setup/device/{device_id}/revoke")
 def revoke(request: Request, visitor: Owner, device_id: str) -> Response:
     """It may send no more."""
-    house_of(request).keep.revoke(device_id)
+    app_state_of(request).accounts.revoke(device_id)
     return RedirectResponse("/setup#devices", 303)
 
 
@@ -201,5 +201,5 @@ def drop(request: Request, visitor: Owner, person_id: str) -> Response:
     """Somebody may come in no more."""
     if person_id == visitor.person.id:
         raise RefusalError(403, "that would lock you out", "Log out instead")
-    house_of(request).keep.drop_person(person_id)
+    app_state_of(request).accounts.drop_person(person_id)
     return RedirectResponse("/setup#people", 303)

@@ -23,13 +23,13 @@ from pitreckon.sheets import Reader, Sheet, run_sheet
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
 from pitreckon.sheets.writers.write import ENDINGS
-from pitreckon.web.access.sessions import Viewer, Visitor, house_of
+from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.live import Shown
-from pitreckon.web.live.state import House
+from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.cook import frame, shown_of
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 20.0
@@ -45,24 +45,24 @@ _one_at_a_time = threading.Lock()
 """Setting a page keeps a core busy for a second; several at once would hold up the readings."""
 
 
-def reader_of(ways: Ways, zone: str) -> Reader:
+def reader_of(preferences: Preferences, zone: str) -> Reader:
     """How this person reads a sheet."""
-    return Reader(zone, ways.degrees, ways.mass, ways.hands == "12")
+    return Reader(zone, preferences.degrees, preferences.mass, preferences.hands == "12")
 
 
 def sheet_of(shown: Shown, visitor: Visitor) -> Sheet:
     """The run sheet of a cook as it stands. Raises RefusalError: there is no outlook yet."""
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
-    return run_sheet(shown.cook, shown.outlook, reader=reader_of(Ways.of(visitor.person.prefs), shown.cook.zone))
+    return run_sheet(shown.cook, shown.outlook, reader=reader_of(Preferences.of(visitor.person.prefs), shown.cook.zone))
 
 
 def paper_page(
-    request: Request, house: House, around: dict[str, Any], sheet: Sheet, more: Iterable[tuple[str, str]]
+    request: Request, app_state: AppState, around: dict[str, Any], sheet: Sheet, more: Iterable[tuple[str, str]]
 ) -> Response:
     """A sheet inside a page's frame. around: of ``frame``; more: (address, words) of the same as files."""
     values = around | {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": tuple(more)}
-    return house.templates.TemplateResponse(request, "paper.html", values)
+    return app_state.templates.TemplateResponse(request, "paper.html", values)
 
 
 def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
@@ -77,9 +77,9 @@ def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
     return Response(body, media_type=KINDS[ending], headers=head)
 
 
-def paper_for(asked: str | None, ways: Ways) -> Paper:
+def paper_for(asked: str | None, preferences: Preferences) -> Paper:
     """The size of paper asked for; else US Letter for those who weigh in pounds, A4 for the others."""
-    usual: Paper = "letter" if ways.mass == "lb" else "a4"
+    usual: Paper = "letter" if preferences.mass == "lb" else "a4"
     return next((each for each in PAPERS if each == asked), usual)
 
 
@@ -93,12 +93,12 @@ def known_ending(ending: str) -> str:
 @router.get("/cook/{cook_id}/sheet")
 async def sheet_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """The run sheet, to be read here or printed."""
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, WAIT_S)
+    app_state = app_state_of(request)
+    row, shown = await shown_of(app_state, cook_id, WAIT_S)
     sheet = await run_in_threadpool(sheet_of, shown, visitor)
     here = f"/cook/{row.id}/sheet"
     more = ((f"{here}.pdf", "to print"), (f"{here}.ics", "for a calendar"), (f"{here}.md", "as text"))
-    return await run_in_threadpool(paper_page, request, house, frame(house, visitor, row, "paper"), sheet, more)
+    return await run_in_threadpool(paper_page, request, app_state, frame(app_state, visitor, row, "paper"), sheet, more)
 
 
 @router.get("/cook/{cook_id}/sheet.{ending}")
@@ -111,10 +111,10 @@ async def sheet_file(
 ) -> Response:
     """The run sheet as a file."""
     kind = known_ending(ending)
-    house = house_of(request)
-    row, shown = await shown_of(house, cook_id, WAIT_S)
+    app_state = app_state_of(request)
+    row, shown = await shown_of(app_state, cook_id, WAIT_S)
     sheet = await run_in_threadpool(sheet_of, shown, visitor)
-    size = paper_for(paper, Ways.of(visitor.person.prefs))
+    size = paper_for(paper, Preferences.of(visitor.person.prefs))
     return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} run sheet", size)
 
 
@@ -134,9 +134,9 @@ def _style() -> str:
 
 async def _record(request: Request, cook_id: str, visitor: Visitor, signed: str) -> tuple[CookRow, SafetyRecord]:
     """The safety record of a cook as it stands, reckoned in its own process."""
-    house = house_of(request)
-    row, _ = await shown_of(house, cook_id, 0.0)
-    made = await house.days.record(house.live.asked_of(row.id), house.settings.clock.now(), signed[:80])
+    app_state = app_state_of(request)
+    row, _ = await shown_of(app_state, cook_id, 0.0)
+    made = await app_state.jobs.record(app_state.live.asked_of(row.id), app_state.settings.clock.now(), signed[:80])
     return row, made
 
 
@@ -146,13 +146,15 @@ async def record_page(
 ) -> Response:
     """Which safety rules each piece met, measured or reckoned."""
     row, made = await _record(request, cook_id, visitor, signed)
-    reader = reader_of(Ways.of(visitor.person.prefs), made.zone)
+    reader = reader_of(Preferences.of(visitor.person.prefs), made.zone)
     sheet = await run_in_threadpool(safety_sheet, made, reader=reader)
     here, more = f"/cook/{row.id}/record", f"?signed={quote(signed)}" if signed else ""
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
     files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
-    house = house_of(request)
-    return await run_in_threadpool(paper_page, request, house, frame(house, visitor, row, "paper"), sheet, files)
+    app_state = app_state_of(request)
+    return await run_in_threadpool(
+        paper_page, request, app_state, frame(app_state, visitor, row, "paper"), sheet, files
+    )
 
 
 @router.get("/cook/{cook_id}/record.{ending}")
@@ -166,6 +168,6 @@ async def record_file(
         text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False)
         head = {"Content-Disposition": f'attachment; filename="{row.id}-safety-record.json"'}
         return Response(text, media_type="application/json", headers=head)
-    ways = Ways.of(visitor.person.prefs)
-    sheet = await run_in_threadpool(safety_sheet, made, reader=reader_of(ways, made.zone))
-    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} safety record", paper_for(None, ways))
+    preferences = Preferences.of(visitor.person.prefs)
+    sheet = await run_in_threadpool(safety_sheet, made, reader=reader_of(preferences, made.zone))
+    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} safety record", paper_for(None, preferences))

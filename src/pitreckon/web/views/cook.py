@@ -17,7 +17,7 @@ from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
 from pitreckon.units import format_duration, format_percent, round_half_up
-from pitreckon.web.views.reader import Hands, Ways
+from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import ready_words, strips
 
 WORTH_SAYING_S: Final = 90.0
@@ -97,54 +97,54 @@ def sure_words(chance: float) -> str:
     return next((word for least, word in SURE if chance >= least), "hardly")
 
 
-def _task(task: Task, outlook: Outlook, hands: Hands, *, several: bool, coming: bool) -> TaskView:
+def _task(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, coming: bool) -> TaskView:
     item = f"{task.item} ({task.pit})" if several and task.pit else task.item
     wait, chance = "", ""
     if task.act != "put on":
-        wait = waiting_words(task.until, task.until_core_c, hands.ways.degrees)
+        wait = waiting_words(task.until, task.until_core_c, clock.preferences.degrees)
         if task.again_utc is not None:
             chance = f"{format_percent(task.open)} by then"
             if coming and task.again_utc > outlook.now_utc:
-                chance += f"; if not yet, again at {hands(task.again_utc)}"
+                chance += f"; if not yet, again at {clock(task.again_utc)}"
     return TaskView(item, doing_words(task), wait, chance)
 
 
-def trip_view(trip: Trip, outlook: Outlook, hands: Hands, *, coming: bool) -> TripView:
+def trip_view(trip: Trip, outlook: Outlook, clock: ClockWords, *, coming: bool) -> TripView:
     """One trip in words."""
     several = len({task.pit for each in outlook.trips for task in each.tasks if task.pit}) > 1
     due = trip.from_utc <= outlook.now_utc + AT_ONCE
     at_now = trip.at_utc <= outlook.now_utc + AT_ONCE
     return TripView(
-        at="now" if at_now else hands(trip.at_utc),
-        away="" if at_now else hands.in_words(trip.at_utc),
+        at="now" if at_now else clock(trip.at_utc),
+        away="" if at_now else clock.in_words(trip.at_utc),
         due=due,
-        tasks=tuple(_task(task, outlook, hands, several=several, coming=coming) for task in trip.tasks),
+        tasks=tuple(_task(task, outlook, clock, several=several, coming=coming) for task in trip.tasks),
     )
 
 
-def state_of(item: ItemOutlook, outlook: Outlook, hands: Hands) -> str:
+def state_of(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> str:
     """Where an item is, in words."""
     if outlook.now_utc < item.put_on_utc:
-        return f"on at {hands(item.put_on_utc)}"
+        return f"on at {clock(item.put_on_utc)}"
     if item.put_on_planned:
-        return f"not on yet? Planned {hands(item.put_on_utc)}"
+        return f"not on yet? Planned {clock(item.put_on_utc)}"
     current = max(item.stages, key=lambda stage: stage.now, default=None)
     if current is None or current.now <= 0.0:
         return "off"
     return STANDING[current.kind]
 
 
-def _item(item: ItemOutlook, outlook: Outlook, hands: Hands, drawn: str) -> ItemView:
-    ways = hands.ways
+def _item(item: ItemOutlook, outlook: Outlook, clock: ClockWords, drawn: str) -> ItemView:
+    preferences = clock.preferences
     on = outlook.now_utc >= item.put_on_utc
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
-        state=state_of(item, outlook, hands),
-        ready=ready_words(item, hands).replace(" to ", "–"),  # a phone is narrow
+        state=state_of(item, outlook, clock),
+        ready=ready_words(item, clock).replace(" to ", "–"),  # a phone is narrow
         strip=Markup(drawn),
-        core=ways.warm(item.core_c) if on else "–",
-        pit=ways.warm(item.pit_c) if on else "–",
+        core=preferences.warm(item.core_c) if on else "–",
+        pit=preferences.warm(item.pit_c) if on else "–",
         colour=colour_word(item.colour.p50) if on and item.colour.known else "–",
         lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
         on_time="" if item.on_time is None else format_percent(item.on_time),
@@ -152,26 +152,26 @@ def _item(item: ItemOutlook, outlook: Outlook, hands: Hands, drawn: str) -> Item
     )
 
 
-def now_view(outlook: Outlook, hands: Hands) -> NowView:
+def now_view(outlook: Outlook, clock: ClockWords) -> NowView:
     """The Now page of an outlook."""
     now = outlook.now_utc
-    drawn, hours = strips(outlook, hands)
+    drawn, hours = strips(outlook, clock)
     free, back = outlook.free_until_utc, outlook.be_back_utc
-    trips = [trip_view(trip, outlook, hands, coming=n == 0) for n, trip in enumerate(outlook.trips)]
+    trips = [trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)]
     on_time = outlook.on_time
     return NowView(
-        now=hands(now),
+        now=clock(now),
         urgent=free is not None and free <= now + AT_ONCE,
         overdue=back is not None and back <= now + 2 * AT_ONCE,
         next=trips[0] if trips else None,
         later=tuple(trips[1:]),
-        free="" if free is None else hands(whole_minute(free)),
-        back="" if back is None else hands(whole_minute(back)),
-        serve="" if outlook.serve_utc is None else hands(outlook.serve_utc),
+        free="" if free is None else clock(whole_minute(free)),
+        back="" if back is None else clock(whole_minute(back)),
+        serve="" if outlook.serve_utc is None else clock(outlook.serve_utc),
         on_time="" if on_time is None else format_percent(on_time),
         sure="" if on_time is None else sure_words(on_time),
         weakest=_weakest(outlook),
-        items=tuple(_item(item, outlook, hands, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
+        items=tuple(_item(item, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
         hours=Markup(hours),
         rejected=outlook.rejected,
     )
@@ -198,18 +198,18 @@ class StageView:
     done: bool
 
 
-def stage_views(item: ItemOutlook, hands: Hands) -> list[StageView]:
+def stage_views(item: ItemOutlook, clock: ClockWords) -> list[StageView]:
     """An item's course with its times."""
     out = []
     for stage in item.stages:
-        spread = stage.ends_s
-        if not spread.known:
+        quantiles = stage.ends_s
+        if not quantiles.known:
             when = "not in sight"
         else:
-            low, mid = hands(item.instant(spread.p05)), hands(item.instant(spread.p50))
-            high = hands(item.instant(spread.p95)) if math.isfinite(spread.p95) else "late"
+            low, mid = clock(item.instant(quantiles.p05)), clock(item.instant(quantiles.p50))
+            high = clock(item.instant(quantiles.p95)) if math.isfinite(quantiles.p95) else "late"
             when = mid if low == high else f"{mid} ({low} to {high})"
-        until = waiting_words(stage.until, stage.until_core_c, hands.ways.degrees)
+        until = waiting_words(stage.until, stage.until_core_c, clock.preferences.degrees)
         kind = STANDING[stage.kind] + (f" in {stage.wrap}" if stage.wrap and stage.kind == "wrapped" else "")
         out.append(StageView(kind, until, when, stage.done))
     return out
@@ -231,7 +231,7 @@ class OptionView:
     leaves: bool
 
 
-def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, hands: Hands) -> list[OptionView]:
+def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, clock: ClockWords) -> list[OptionView]:
     """What could be done now, the best first."""
     pits = {pit.label for pit in cook.pits}
     as_it_is = next((option for option in options if option.what == LEAVE), None)
@@ -239,15 +239,15 @@ def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, hands:
     for option in options:
         shown = [item for item in option.items if not option.on or option.on == item.label or option.on in pits]
         name = option.what
-        set_c = next((act.air_c for act in option.acts if act.what == "set pit"), None)
+        set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
         if set_c is not None:
-            name = f"{name}: set it to {hands.ways.temperature(set_c)}"
+            name = f"{name}: set it to {clock.preferences.temperature(set_c)}"
         out.append(
             OptionView(
                 name=name,
                 on=option.on,
-                sums=tuple(_sums(option, as_it_is, hands.ways)),
-                items=tuple(f"{item.label}: {_then(item, hands)}" for item in shown),
+                sums=tuple(_sums(option, as_it_is, clock.preferences)),
+                items=tuple(f"{item.label}: {_then(item, clock)}" for item in shown),
                 acts=tuple(_act_form(act) for act in option.acts),
                 leaves=option.what == LEAVE,
             )
@@ -255,7 +255,7 @@ def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, hands:
     return out
 
 
-def _sums(option: WhatIf, as_it_is: WhatIf | None, ways: Ways) -> list[str]:
+def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
     words = []
     if option.on_time is not None:
         chance = f"all on time: {format_percent(option.on_time)}"
@@ -266,12 +266,12 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, ways: Ways) -> list[str]:
         minutes = round_half_up(abs(option.moved_s) / 60.0)
         words.append(f"ready {minutes:.0f} min {'later' if option.moved_s > 0 else 'sooner'}")
     if option.fuel_kg is not None:
-        words.append(f"about {ways.weight(option.fuel_kg)} of fuel from now")
+        words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
     return words
 
 
-def _then(item: ItemThen, hands: Hands) -> str:
-    words = [f"ready {ready_words(item.outlook, hands)}"]
+def _then(item: ItemThen, clock: ClockWords) -> str:
+    words = [f"ready {ready_words(item.outlook, clock)}"]
     if item.done < UNDONE and item.ready.known:
         words.append(f"but done by then only {format_percent(item.done)} likely")
     if item.colour.known:
@@ -283,7 +283,7 @@ def _then(item: ItemThen, hands: Hands) -> str:
 
 def _act_form(act: Act) -> dict[str, str]:
     value = act.detail if act.air_c is None else f"{act.air_c:.1f} C"
-    return {"kind": "act", "on": act.on, "what": act.what, "value": value}
+    return {"kind": "act", "on": act.on, "what": act.act, "value": value}
 
 
 # --- the ledger
@@ -305,13 +305,13 @@ class LineView:
     may_go: bool
 
 
-def line_view(stored: StoredEntry, hands: Hands) -> LineView:
+def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
     """One entry as a person reads it."""
-    event, ways = stored.event, hands.ways
+    event, preferences = stored.event, clock.preferences
     if isinstance(event, Correction):
         words = f"takes back an entry{': ' + event.why if event.why else ''}"
         return LineView(
-            stored.seq, stored.id, hands(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
+            stored.seq, stored.id, clock(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
         )
     gone = stored.corrected_by is not None
     aside = getattr(event, "rejected", None) or ""
@@ -319,10 +319,10 @@ def line_view(stored: StoredEntry, hands: Hands) -> LineView:
     return LineView(
         stored.seq,
         stored.id,
-        hands(event.at_utc),
+        clock(event.at_utc),
         type(event).__name__.casefold(),
         on,
-        event_words(event, ways),
+        event_words(event, preferences),
         stored.by,
         aside,
         gone,
@@ -330,33 +330,33 @@ def line_view(stored: StoredEntry, hands: Hands) -> LineView:
     )
 
 
-def event_words(event: Reading | Look | Act, ways: Ways) -> str:
+def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
     """What an entry says, without its time and place."""
     if isinstance(event, Reading):
-        return f"{event.channel} {'–' if math.isnan(event.value_c) else ways.temperature(event.value_c)}"
+        return f"{event.channel} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
     if isinstance(event, Look):
-        return f"{event.what} {_look_value(event, ways)}" + (f" ({event.note})" if event.note else "")
-    words = event.what
+        return f"{event.kind} {_look_value(event, preferences)}" + (f" ({event.note})" if event.note else "")
+    words = event.act
     if event.detail:
-        words += f" {'to ' if event.what == 'moved' else 'in '}{event.detail}"
+        words += f" {'to ' if event.act == 'moved' else 'in '}{event.detail}"
     if event.air_c is not None:
-        words += f" {'at' if event.what == 'hold' else 'to'} {ways.temperature(event.air_c)}"
+        words += f" {'at' if event.act == 'hold' else 'to'} {preferences.temperature(event.air_c)}"
     if event.duration_s is not None:
         words += f" for {format_duration(event.duration_s)}"
     if event.fuel_kg is not None:
-        words += f" with {ways.weight(event.fuel_kg)}"
+        words += f" with {preferences.weight(event.fuel_kg)}"
     return words + (f" ({event.note})" if event.note else "")
 
 
-def _look_value(look: Look, ways: Ways) -> str:
+def _look_value(look: Look, preferences: Preferences) -> str:
     if math.isnan(look.value):
         return "–"
-    if look.what == "spot temperature":
-        return ways.temperature(look.value)
-    if look.what == "weight":
-        return ways.weight(look.value)
-    if look.what == "bone showing":
-        return ways.length(look.value)
+    if look.kind == "spot temperature":
+        return preferences.temperature(look.value)
+    if look.kind == "weight":
+        return preferences.weight(look.value)
+    if look.kind == "bone showing":
+        return preferences.length(look.value)
     return look.text or f"{look.value:g}"
 
 

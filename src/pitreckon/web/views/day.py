@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from pitreckon import catalog
 from pitreckon.units import format_duration, format_percent, round_half_up
-from pitreckon.web.views.reader import Hands
+from pitreckon.web.views.reader import ClockWords
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
@@ -45,7 +45,7 @@ class DayView:
     notes: tuple[str, ...]
 
 
-def day_view(day: PlannedDay, answer: Answer, hands: Hands) -> DayView:
+def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
     """An answer as a page shows it."""
     schedule = answer.best
     possible = answer.schedule is not None
@@ -53,21 +53,21 @@ def day_view(day: PlannedDay, answer: Answer, hands: Hands) -> DayView:
         lead = "It cannot be done as it was asked for."
         return DayView(False, lead, (), (), (), (), answer.why, tuple(c.what for c in answer.changes), answer.notes)
     chance = format_percent(schedule.chance)
-    served = hands(schedule.serve_utc)
+    served = clock(schedule.serve_utc)
     lead = f"All of it is ready at {served}: {chance} likely."
     if not possible:
         asked = format_percent(day.wishes.chance)
         lead = f"Not as surely as you asked: {chance} likely by {served} at best, and {asked} was asked."
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
-    facts = [("serve", served), ("light", "–" if first is None else hands(first))]
-    facts += [("trips", str(len(schedule.trips))), ("fuel", hands.ways.weight(schedule.fuel_kg))]
+    facts = [("serve", served), ("light", "–" if first is None else clock(first))]
+    facts += [("trips", str(len(schedule.trips))), ("fuel", clock.preferences.weight(schedule.fuel_kg))]
     return DayView(
         possible,
         lead,
         tuple(facts),
-        tuple((hands(trip.at_utc), tuple(_act(call, schedule) for call in trip.calls)) for trip in schedule.trips),
-        tuple(_item(item, hands) for item in schedule.items),
-        tuple(_pit(pit, hands) for pit in schedule.pits),
+        tuple((clock(trip.at_utc), tuple(_act(call, schedule) for call in trip.calls)) for trip in schedule.trips),
+        tuple(_item(item, clock) for item in schedule.items),
+        tuple(_pit(pit, clock) for pit in schedule.pits),
         answer.why,
         tuple(change.what for change in answer.changes),
         tuple(dict.fromkeys((*answer.notes, *schedule.notes))),
@@ -83,29 +83,29 @@ def _act(call: Call, schedule: Schedule) -> str:
     return f"{call.on}: {call.words}"
 
 
-def _item(item: PlannedItem, hands: Hands) -> tuple[str, ...]:
-    ways = hands.ways
+def _item(item: PlannedItem, clock: ClockWords) -> tuple[str, ...]:
+    preferences = clock.preferences
     return (
-        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {ways.weight(item.mass_kg)} each",
-        hands(item.put_on_utc),
-        f"{item.pit}, {ways.temperature(item.set_c)}, {'wrapped' if item.wrapped else 'not wrapped'}",
-        f"{hands(item.ready.p50)} ({hands(item.ready.p05)} to {hands(item.ready.p95)})",
+        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {preferences.weight(item.mass_kg)} each",
+        clock(item.put_on_utc),
+        f"{item.pit}, {preferences.temperature(item.set_c)}, {'wrapped' if item.wrapped else 'not wrapped'}",
+        f"{clock(item.ready.p50)} ({clock(item.ready.p05)} to {clock(item.ready.p95)})",
         _minutes(item.hold_s),
         format_percent(item.chance),
     )
 
 
-def _pit(pit: PlannedPit, hands: Hands) -> tuple[str, ...]:
-    lit = "–" if pit.lit_utc is None else hands(pit.lit_utc)
-    fuel = hands.ways.weight(pit.fuel_kg) if pit.fuel_kg > 0.0 else "–"
-    return (pit.label, lit, hands.ways.temperature(pit.set_c), hands(pit.off_utc), fuel)
+def _pit(pit: PlannedPit, clock: ClockWords) -> tuple[str, ...]:
+    lit = "–" if pit.lit_utc is None else clock(pit.lit_utc)
+    fuel = clock.preferences.weight(pit.fuel_kg) if pit.fuel_kg > 0.0 else "–"
+    return (pit.label, lit, clock.preferences.temperature(pit.set_c), clock(pit.off_utc), fuel)
 
 
 def _minutes(span_s: float) -> str:
     return format_duration(300.0 * round_half_up(span_s / 300.0)) if span_s >= 150.0 else "–"
 
 
-def variant_views(day: PlannedDay, offered: Sequence[Variant], hands: Hands) -> list[VariantView]:
+def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords) -> list[VariantView]:
     """What small changes would bring, the best first; those still being reckoned last."""
     made = []
     for each in offered:
@@ -117,22 +117,26 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], hands: Hands) -> 
         if schedule is None:
             made.append((1.0, VariantView(each.key, each.words, waits=False, possible=False, sums=("cannot be done",))))
             continue
-        sums = _sums(schedule, day.best, hands)
+        sums = _sums(schedule, day.best, clock)
         view = VariantView(each.key, each.words, waits=False, possible=answer.schedule is not None, sums=sums)
         made.append((-schedule.chance, view))
     return [view for _, view in sorted(made, key=lambda pair: pair[0])]
 
 
-def _sums(schedule: Schedule, base: Schedule | None, hands: Hands) -> tuple[str, ...]:
+def _sums(schedule: Schedule, base: Schedule | None, clock: ClockWords) -> tuple[str, ...]:
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
     held = sum(item.hold_s for item in schedule.items) / max(len(schedule.items), 1)
-    line = f"{format_percent(schedule.chance)} likely at {hands(schedule.serve_utc)}"
+    line = f"{format_percent(schedule.chance)} likely at {clock(schedule.serve_utc)}"
     if base is not None and abs(schedule.chance - base.chance) >= 0.005:
         points = round_half_up(100.0 * (schedule.chance - base.chance))
         line += f" ({'+' if points > 0 else '−'}{abs(points):.0f} in a hundred)"
-    more = [f"held {_minutes(held)} on average", f"{len(schedule.trips)} trips", hands.ways.weight(schedule.fuel_kg)]
+    more = [
+        f"held {_minutes(held)} on average",
+        f"{len(schedule.trips)} trips",
+        clock.preferences.weight(schedule.fuel_kg),
+    ]
     if first is not None:
-        more.insert(0, f"light at {hands(first)}")
+        more.insert(0, f"light at {clock(first)}")
     return (line, ", ".join(more))
 
 

@@ -12,7 +12,7 @@ from pitreckon.cook.scales import BEND, COLOUR, PROBE_FEEL
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.words import AT_ONCE
 from pitreckon.units import fahrenheit_from_celsius
-from pitreckon.web.views.reader import Ways
+from pitreckon.web.views.reader import Preferences
 
 SWATCHES: Final = {  # how a face looks, on paper: fill, and how much of it is dark crust
     "raw": ("#d98f88", 0),
@@ -94,19 +94,22 @@ class Panel:
     pieces: int
 
 
-def panels(cook: Cook, outlook: Outlook | None, ways: Ways) -> tuple[list[Panel], int]:
+def panels(cook: Cook, outlook: Outlook | None, preferences: Preferences) -> tuple[list[Panel], int]:
     """A panel for each item and pit, and which one is likeliest wanted."""
     views = [
-        _item(item, cook, None if outlook is None else outlook.item(item.label), outlook, ways) for item in cook.items
+        _item(item, cook, None if outlook is None else outlook.item(item.label), outlook, preferences)
+        for item in cook.items
     ]
     chosen = 0
     if outlook is not None and outlook.trips:
         wanted = outlook.trips[0].tasks[0].item
         chosen = next((n for n, panel in enumerate(views) if panel.label == wanted), 0)
-    return [*views, *(_pit(pit.label, pit.set_c, ways) for pit in cook.pits)], chosen
+    return [*views, *(_pit(pit.label, pit.set_c, preferences) for pit in cook.pits)], chosen
 
 
-def _item(item: ItemPlan, cook: Cook, seen: ItemOutlook | None, outlook: Outlook | None, ways: Ways) -> Panel:
+def _item(
+    item: ItemPlan, cook: Cook, seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences
+) -> Panel:
     cut = catalog.cuts()[item.cut]
     is_rack = type(cut.shape).__name__ == "Rack"
     now_kind = "open"
@@ -121,11 +124,11 @@ def _item(item: ItemPlan, cook: Cook, seen: ItemOutlook | None, outlook: Outlook
         colours=tuple(Swatch(Tap(word, "look", "colour", word), *_face(word)) for word in COLOUR),
         feels=tuple(Tap(word, "look", "probe feel", word) for word in PROBE_FEEL),
         bends=tuple(Tap(word, "look", "bend", word) for word in BEND) if is_rack else (),
-        bones=tuple(Bone(Tap(text, "look", "bone showing", text), mm) for mm, text in BONES[ways.mass])
+        bones=tuple(Bone(Tap(text, "look", "bone showing", text), mm) for mm, text in BONES[preferences.mass])
         if is_rack
         else (),
         acts=tuple(_acts()),
-        spot=round(fahrenheit_from_celsius(core_c) if ways.degrees == "F" else core_c),
+        spot=round(fahrenheit_from_celsius(core_c) if preferences.degrees == "F" else core_c),
         spot_what="spot temperature",
         pieces=item.pieces,
     )
@@ -166,16 +169,16 @@ def _acts() -> list[Tap]:
     ]
 
 
-def _pit(label: str, set_c: float, ways: Ways) -> Panel:
+def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
     acts = (
         Tap("lid open, a moment", "act", "lid open", "1 min"),
         Tap("lid open, 5 min", "act", "lid open", "5 min"),
         Tap("fed the fire", "act", "fed the fire"),
     )
-    spot = round(fahrenheit_from_celsius(set_c) if ways.degrees == "F" else set_c)
+    spot = round(fahrenheit_from_celsius(set_c) if preferences.degrees == "F" else set_c)
     return Panel(label, True, (), "", (), (), (), (), acts, spot, "set pit", 1)
 
 
-def spot_text(number: float, ways: Ways) -> str:
+def spot_text(number: float, preferences: Preferences) -> str:
     """A temperature of the stepper, as the log has it."""
-    return f"{number:g} {ways.degrees}"
+    return f"{number:g} {preferences.degrees}"

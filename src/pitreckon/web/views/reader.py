@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.reckon.quantiles import Spread
+from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.units import format_clock, format_length, format_mass, format_temperature, round_half_up
 
 DEGREES: Final = ("F", "C")
@@ -18,7 +18,7 @@ THEMES: Final = ("auto", "light", "dark", "sun")
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class Preferences:
     """degrees: F or C; mass: lb or kg, lengths go with it; hands: 24 or 12; theme: auto, light, dark or sun."""
 
     degrees: Literal["F", "C"] = "F"
@@ -27,7 +27,7 @@ class Ways:
     theme: str = "auto"
 
     @classmethod
-    def of(cls, prefs: Mapping[str, Any]) -> Ways:
+    def of(cls, prefs: Mapping[str, Any]) -> Preferences:
         """From what is kept of a person; whatever is not known is as usual."""
         usual = asdict(cls())
         allowed = {"degrees": DEGREES, "mass": MASSES, "hands": HANDS, "theme": THEMES}
@@ -43,11 +43,11 @@ class Ways:
         """Rounded to a degree."""
         return format_temperature(value_c, self.degrees)
 
-    def warm(self, spread: Spread) -> str:
+    def warm(self, quantiles: Quantiles) -> str:
         """Median and 5 to 95 % of a temperature; a dash where it is not known."""
-        if not spread.known:
+        if not quantiles.known:
             return "–"
-        low, mid, high = (self.temperature(value) for value in (spread.p05, spread.p50, spread.p95))
+        low, mid, high = (self.temperature(value) for value in (quantiles.p05, quantiles.p50, quantiles.p95))
         return mid if low == high else f"{mid} ({low[:-3].strip()} to {high[:-3].strip()})"
 
     def weight(self, mass_kg: float) -> str:
@@ -60,16 +60,16 @@ class Ways:
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class ClockWords:
     """Clock times of a cook, as one person reads them."""
 
     zone: ZoneInfo
     now: datetime
-    ways: Ways
+    preferences: Preferences
 
     def __call__(self, at: datetime) -> str:
         """To the minute, with the day when it is another one."""
-        return format_clock(at, self.zone, seen_from=self.now, twelve_hour=self.ways.hands == "12")
+        return format_clock(at, self.zone, seen_from=self.now, twelve_hour=self.preferences.hands == "12")
 
     def in_words(self, at: datetime) -> str:
         """How far off: ``in 40 min``, ``12 min ago``, ``now``."""

@@ -13,9 +13,9 @@ from datetime import datetime, timedelta
 from html import escape
 from typing import Final
 
-from pitreckon.reckon import ItemOutlook, Outlook, Spread, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Window
 from pitreckon.units import instant_after
-from pitreckon.web.views.reader import Hands
+from pitreckon.web.views.reader import ClockWords
 
 WIDTH: Final = 358.0
 AXIS: Final = 20.0
@@ -73,27 +73,27 @@ def axis_of(outlook: Outlook) -> Axis:
     return Axis(first - room, last_at + room)
 
 
-def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, hands: Hands, number: int, size: Size = ROOMY) -> str:
+def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, number: int, size: Size = ROOMY) -> str:
     """One item's strip. ``number`` keeps its names apart from those of the others on the page."""
     plumes = [_plume(item, window, axis, f"s{number}w{n}", n, size) for n, window in _shown(item)]
     parts = [
         f'<svg class="strip" viewBox="0 0 {WIDTH:g} {size.tall:g}" role="img" ',
-        f'aria-label="{escape(said(item, hands))}">',
+        f'aria-label="{escape(said(item, clock))}">',
         _rail(item, outlook, axis, size.rail),
         *plumes,
         *_lines(outlook, axis, size.tall),
-        *_labels(item, axis, hands, size.words),
+        *_labels(item, axis, clock, size.words),
         "</svg>",
     ]
     return "".join(parts)
 
 
-def axis_strip(outlook: Outlook, axis: Axis, hands: Hands) -> str:
+def axis_strip(outlook: Outlook, axis: Axis, clock: ClockWords) -> str:
     """The hours under the strips, with now and serving."""
     parts = [f'<svg class="strip hours" viewBox="0 0 {WIDTH:g} {AXIS:g}" aria-hidden="true">']
     total_h = (axis.end - axis.start).total_seconds() / 3600.0
     every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if total_h / h <= 5.5 or h == 192)
-    local = axis.start.astimezone(hands.zone).replace(minute=0, second=0, microsecond=0)
+    local = axis.start.astimezone(clock.zone).replace(minute=0, second=0, microsecond=0)
     at = local.astimezone(axis.start.tzinfo)
     now_x = axis.x(outlook.now_utc)
     for _ in range(400):
@@ -101,50 +101,50 @@ def axis_strip(outlook: Outlook, axis: Axis, hands: Hands) -> str:
         x = axis.x(at)
         if x > WIDTH - 16:
             break
-        hour = at.astimezone(hands.zone).hour
+        hour = at.astimezone(clock.zone).hour
         if hour % every or x < 16:
             continue
         parts.append(f'<path class="tick" d="M{x:.1f} 0V4"/>')
         if abs(x - now_x) > 34:
-            word = _hour(hour, hands)
+            word = _hour(hour, clock)
             parts.append(f'<text x="{x:.1f}" y="17" text-anchor="middle">{word}</text>')
     anchor_x = min(max(now_x, 14), WIDTH - 14)
     parts.append(f'<text class="now" x="{anchor_x:.1f}" y="17" text-anchor="middle">now</text></svg>')
     return "".join(parts)
 
 
-def _hour(hour: int, hands: Hands) -> str:
-    if hands.ways.hands == "12":
+def _hour(hour: int, clock: ClockWords) -> str:
+    if clock.preferences.hands == "12":
         return f"{hour % 12 or 12} {'pm' if hour >= 12 else 'am'}"
     return f"{hour:02d}:00"
 
 
-def said(item: ItemOutlook, hands: Hands) -> str:
+def said(item: ItemOutlook, clock: ClockWords) -> str:
     """The strip in words, for who cannot see it."""
     words = [f"{item.label}:"]
     for _, window in _shown(item):
-        when = f"{hands(item.instant(window.opens_s.p05))} to {_late(item, window.opens_s, hands)}"
+        when = f"{clock(item.instant(window.opens_s.p05))} to {_late(item, window.opens_s, clock)}"
         words.append(f"{window.act} can begin from {when}")
         if math.isfinite(window.closes_s.p50):
-            words.append(f"and is too late by about {hands(item.instant(window.closes_s.p50))}")
+            words.append(f"and is too late by about {clock(item.instant(window.closes_s.p50))}")
         words[-1] += ";"
     ready = item.marks["ready"]
-    words.append(f"ready {ready_words(item, hands)}." if ready.known else "ready not in sight.")
+    words.append(f"ready {ready_words(item, clock)}." if ready.known else "ready not in sight.")
     return " ".join(words)
 
 
-def ready_words(item: ItemOutlook, hands: Hands) -> str:
+def ready_words(item: ItemOutlook, clock: ClockWords) -> str:
     """Median of ready with its 5 to 95 %."""
     ready = item.marks["ready"]
     if not ready.known:
         return "not in sight"
-    middle = hands(item.instant(ready.p50))
-    low, high = hands(item.instant(ready.p05)), _late(item, ready, hands)
+    middle = clock(item.instant(ready.p50))
+    low, high = clock(item.instant(ready.p05)), _late(item, ready, clock)
     return middle if low == high else f"{middle} ({low} to {high})"
 
 
-def _late(item: ItemOutlook, spread: Spread, hands: Hands) -> str:
-    return hands(item.instant(spread.p95)) if math.isfinite(spread.p95) else "late"
+def _late(item: ItemOutlook, quantiles: Quantiles, clock: ClockWords) -> str:
+    return clock(item.instant(quantiles.p95)) if math.isfinite(quantiles.p95) else "late"
 
 
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
@@ -232,14 +232,14 @@ def _lines(outlook: Outlook, axis: Axis, tall: float) -> list[str]:
     return [*lines, f'<path class="now-line" d="M{x:.1f} 0V{tall:g}"/>']
 
 
-def _labels(item: ItemOutlook, axis: Axis, hands: Hands, y: float) -> list[str]:
+def _labels(item: ItemOutlook, axis: Axis, clock: ClockWords, y: float) -> list[str]:
     """The word of each window over its median opening, left out where there is no room: the plan has them all."""
     wanted = [(ACTS.get(w.act, w.act), instant_after(item.put_on_utc, w.opens_s.p50)) for _, w in _shown(item)]
     out: list[str] = []
     taken = -1e9
     for place, (word, at) in enumerate(wanted):
         nexts = [axis.x(other) for _, other in wanted[place + 1 : place + 2]]
-        for text in (f"{word} {hands(at).split(' ', 1)[-1] if hands.ways.hands == '24' else hands(at)}", word):
+        for text in (f"{word} {clock(at).split(' ', 1)[-1] if clock.preferences.hands == '24' else clock(at)}", word):
             half = 0.5 * PER_LETTER * len(text)
             x = min(max(axis.x(at), taken + half, half), WIDTH - half)
             fits = x - half >= taken and all(x + half <= other for other in nexts if text != word)
@@ -250,9 +250,9 @@ def _labels(item: ItemOutlook, axis: Axis, hands: Hands, y: float) -> list[str]:
     return out
 
 
-def strips(outlook: Outlook, hands: Hands) -> tuple[Sequence[str], str]:
+def strips(outlook: Outlook, clock: ClockWords) -> tuple[Sequence[str], str]:
     """Every item's strip in order, and the hours under them."""
     axis = axis_of(outlook)
     size = ROOMY if len(outlook.items) <= FEW else NARROW
-    drawn = [strip(item, outlook, axis, hands, n, size) for n, item in enumerate(outlook.items)]
-    return drawn, axis_strip(outlook, axis, hands)
+    drawn = [strip(item, outlook, axis, clock, n, size) for n, item in enumerate(outlook.items)]
+    return drawn, axis_strip(outlook, axis, clock)

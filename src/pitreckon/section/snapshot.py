@@ -20,7 +20,7 @@ DONE = -1.0
 
 
 @dataclass(frozen=True)
-class Kept:
+class Snapshot:
     """An ensemble at a knot, to the last bit.
 
     Attributes
@@ -36,9 +36,9 @@ class Kept:
     trace: Trace
     single: bool
 
-    def take(self, index: NDArray[np.int64]) -> Kept:
+    def take(self, index: NDArray[np.int64]) -> Snapshot:
         """Some of the members, in the order of ``index``."""
-        return Kept(self.knot, np.ascontiguousarray(self.columns[:, index]), self.trace.take(index), self.single)
+        return Snapshot(self.knot, np.ascontiguousarray(self.columns[:, index]), self.trace.take(index), self.single)
 
 
 def room_for(section: Section, members: int) -> Floats:
