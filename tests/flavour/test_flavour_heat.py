@@ -13,7 +13,9 @@ from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.errors import InputError
 from pitreckon.flavour.heat.drip import body_of, draining_film_jeffreys_m, drip_share, standing_film_m
 from pitreckon.flavour.heat.onthemeat import glaze_minutes, left_on, water_share, wrap_effect, wrap_words
-from pitreckon.flavour.heat.scorch import browning_dose, scorch_chance, sugar_of
+from pitreckon.flavour.heat.scorch import scorch_chance, sugar_of
+from pitreckon.physics.reaction import browning_speed
+from pitreckon.section.browning import browning_dose
 
 GLAZE = {"ketchup": 120.0, "honey": 60.0, "cider-vinegar": 30.0}
 N = 400
@@ -58,6 +60,19 @@ def test_a_ramp_by_trapezoids_is_the_integral() -> None:
     temp = 100.0 + 80.0 * mid / 2400.0 + 273.15
     exact = np.mean(np.exp(120e3 / 8.314462618 * (1.0 / 433.15 - 1.0 / temp))) * 2400.0 / 600.0
     assert got == pytest.approx(exact, rel=1e-4)
+
+
+def test_a_history_browns_by_the_law_of_physics() -> None:
+    rng = np.random.default_rng(3)
+    time_s, n = np.arange(0.0, 3600.0, 300.0), 6
+    surface_c, dryness = rng.uniform(60.0, 190.0, (time_s.size, n)), rng.random((time_s.size, n))
+    onset_c, onset_s, energy = rng.uniform(105.0, 170.0, n), rng.uniform(300.0, 1200.0, n), rng.uniform(105e3, 145e3, n)
+    speed = np.array(
+        [[browning_speed(t, o, e, d) for t, o, e, d in zip(*row, strict=True)]
+         for row in ((surface_c[k], onset_c, energy, dryness[k]) for k in range(time_s.size))]
+    )  # fmt: skip
+    got = browning_dose(surface_c, dryness, time_s, onset_c, onset_s, energy)
+    assert got == pytest.approx(np.trapezoid(speed, time_s, axis=0) / onset_s, rel=1e-12)
 
 
 def test_sugars_go_in_the_order_of_their_onsets() -> None:

@@ -14,8 +14,6 @@ import pytest
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
-from pitreckon.flavour.heat.scorch import ACTIVATION_J_MOL, ONSET_S, SCORCHED, browning_dose
-from pitreckon.lessons.diagnosis import sugar as whysugar
 from pitreckon.lessons.diagnosis.causes import causes, changes
 from pitreckon.lessons.diagnosis.complaints import Usual, word_chances
 from pitreckon.lessons.diagnosis.diagnose import Why, weigh, why
@@ -24,6 +22,7 @@ from pitreckon.lessons.diagnosis.read import report_from_parts, report_from_text
 from pitreckon.lessons.diagnosis.report import FAULTS, Report
 from pitreckon.lessons.diagnosis.run import Built, run_all
 from pitreckon.lessons.diagnosis.selfcheck import simulated_readers
+from pitreckon.lessons.diagnosis.sugar import sugar_dose
 from pitreckon.section import material
 
 
@@ -104,15 +103,14 @@ def test_the_data_hang_together() -> None:
         assert any(fault in each.against for each in changes().values())
 
 
-def test_sugar_browns_here_as_it_does_in_a_mix() -> None:
-    """The two rooms do not see each other; the law and its numbers are one."""
-    rng = np.random.default_rng(3)
-    time_s, n = np.arange(0.0, 7200.0, 300.0), 40
-    surface_c, dryness = rng.uniform(60.0, 190.0, (time_s.size, n)), rng.random((time_s.size, n))
-    onset_c, onset_s, energy = rng.uniform(105.0, 170.0, n), rng.uniform(300.0, 1200.0, n), rng.uniform(105e3, 145e3, n)
-    mine = whysugar.browned(surface_c, dryness, time_s, onset_c, onset_s, energy)
-    assert mine == pytest.approx(browning_dose(surface_c, dryness, time_s, onset_c, onset_s, energy), rel=1e-12)
-    assert (whysugar.BITTER, whysugar.ONSET_S, whysugar.ACTIVATION_J_MOL) == (SCORCHED, ONSET_S, ACTIVATION_J_MOL)
+def test_a_glaze_browns_before_a_rub() -> None:
+    """Its fructose from 105 degC on, a rub's dry sugars at 150 to 170: the table of onsets."""
+    time_s, n = np.arange(0.0, 3600.0, 300.0), 40
+    held, dry, much = np.full((time_s.size, n), 125.0), np.zeros((time_s.size, n)), np.ones(n)
+    glazed = np.ones(held.shape, dtype=bool)
+    rub, glaze = sugar_dose(time_s, held, dry, ~glazed, much, 1), sugar_dose(time_s, held, dry, glazed, much, 1)
+    assert (glaze > 1.5 * rub).all()
+    assert (sugar_dose(time_s, held, dry, ~glazed, 0.0 * much, 1) == 0.0).all()
 
 
 @pytest.mark.parametrize("cut", ["back-ribs", "chicken-thigh"])

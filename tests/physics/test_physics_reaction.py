@@ -76,8 +76,12 @@ def test_arrhenius_forth_and_back(temp_c: float, ref_c: float, activation: float
 
 def test_rates_to_be_fitted_keep_their_reference() -> None:
     assert reaction.collagen_to_gelatin_rate(85.0, 2e-4) == pytest.approx(2e-4)
-    assert reaction.browning_rate(120.0, 1e-4, 120.0) == pytest.approx(1e-4)
-    hotter = reaction.browning_rate(98.0, 1e-4) / 1e-4
+
+
+def test_sugar_browns_by_its_onset_and_not_when_wet() -> None:
+    assert reaction.browning_speed(160.0, 160.0, 120e3) == pytest.approx(1.0)
+    assert reaction.browning_speed(160.0, 160.0, 120e3, dryness=0.0) == 0.0
+    hotter = reaction.browning_speed(98.0, 88.0, 125e3)
     # ten kelvins and 125 kJ/mol, about 3.1 (z 20 K)
     assert hotter == pytest.approx(10 ** (10 / reaction.z_value(125e3, 93.0)), rel=0.01)
 

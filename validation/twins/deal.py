@@ -17,9 +17,10 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Figure, Rack
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.section import material
-from pitreckon.section.constants import CONSTANTS, GAS_CONSTANT
+from pitreckon.section.constants import CONSTANTS
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from validation.twins.fire import Fire, deal_fire

@@ -23,6 +23,11 @@ COLDEST_C: Final = -40.0
 HOTTEST_C: Final = 250.0
 LONGEST_S: Final = 1e8
 
+MEAT_TABLE_Z_K: Final = 50.0 / 9.0
+"""z of the time and temperature table for meat of FSIS 2021: 10 degF [K]"""
+EQUIVALENT_AT_C: Final = 70.0
+"""Where the program counts equivalent seconds [degC]"""
+
 
 def _check(ref_c: float, z_k: float) -> None:
     within("ref_c", ref_c, 40.0, 150.0, "degC")

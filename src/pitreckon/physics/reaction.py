@@ -10,13 +10,15 @@ from pitreckon.physics.constants import GAS_CONSTANT, ZERO_CELSIUS_K
 
 __all__ = [
     "ACTIN_ACTIVATION",
+    "BITTER_DOSE",
     "BROWNING_ACTIVATION",
+    "BROWNING_ONSET_S",
     "COLLAGEN_SHRINK_ACTIVATION",
     "GELATIN_ACTIVATION",
     "MYOGLOBIN_ACTIVATION",
     "actin_denaturation_rate_kajitani",
     "activation_from_rates",
-    "browning_rate",
+    "browning_speed",
     "coagulation_rate_jacques",
     "collagen_shrink_rate_bertola",
     "collagen_to_gelatin_rate",
@@ -35,8 +37,15 @@ ACTIN_ACTIVATION: Final = 250e3
 """Kajitani 2011 [J/mol]"""
 MYOGLOBIN_ACTIVATION: Final = 290e3
 """Geileskey 1998 [J/mol]"""
-BROWNING_ACTIVATION: Final = 125e3
-"""Middle of the usual 100 to 150 kJ/mol, from memory [J/mol]"""
+BROWNING_ACTIVATION: Final = (105e3, 145e3)
+"""Browning of sucrose and of glucose with an amino acid at 60-140 degC: Shin and Ahn 1999, Korean J. Food Cookery
+Sci. (the abstract, seen; it prints J/mol, which must be kJ/mol) [J/mol]"""
+BROWNING_ONSET_S: Final = (300.0, 1200.0)
+"""What "within minutes" at the onset may mean, from memory [s]"""
+BITTER_DOSE: Final = 4.0
+"""Times the browning at the onset from which on a sugar is bitter, from memory [-]"""
+COLLAGEN_HALF_S, COLLAGEN_HALF_AT_C = 660.0, 58.0
+"""Native collagen halves in this time at this temperature, Machlik & Draudt 1963 [s, degC]"""
 
 COLDEST_C: Final = -2.0
 HOTTEST_C: Final = 250.0
@@ -182,7 +191,7 @@ def collagen_shrink_rate_bertola(temp_c: float) -> float:
     42
     """
     within("temp_c", temp_c, COLDEST_C, 65.0, "degC")
-    return rate_arrhenius(temp_c, log(2.0) / (11.0 * 60.0), 58.0, COLLAGEN_SHRINK_ACTIVATION)
+    return rate_arrhenius(temp_c, log(2.0) / COLLAGEN_HALF_S, COLLAGEN_HALF_AT_C, COLLAGEN_SHRINK_ACTIVATION)
 
 
 def collagen_to_gelatin_rate(
@@ -286,27 +295,27 @@ def coagulation_rate_jacques(temp_c: float, enthalpy_j_mol: float = 400e3) -> fl
     return BOLTZMANN_OVER_PLANCK * temp_k * exp((entropy - enthalpy_j_mol / temp_k) / GAS_CONSTANT)
 
 
-def browning_rate(
-    temp_c: float,
-    rate_ref_per_s: float,
-    ref_c: float = 88.0,
-    activation_j_mol: float = BROWNING_ACTIVATION,
-) -> float:
-    """Rate at which a drying surface browns [1/s].
+def browning_speed(temp_c: float, onset_c: float, activation_j_mol: float, dryness: float = 1.0) -> float:
+    """How many times faster than at its onset a sugar browns [-].
 
     Parameters
     ----------
-    temp_c, ref_c: -2 to 250; the default is where roasting chicken begins to darken [degC]
-    rate_ref_per_s: rate at ``ref_c``; depends on sugar and dryness, fit it, 0 to 1e6 [1/s]
-    activation_j_mol: 0 to 1e6; the default is from memory [J/mol]
+    temp_c: of the surface, -2 to 250 [degC]
+    onset_c: where the dry sugar browns within ``BROWNING_ONSET_S``, -2 to 250 [degC]
+    activation_j_mol: 0 to 1e6; ``BROWNING_ACTIVATION`` has the usual ends [J/mol]
+    dryness: 1 less the water activity; a wet surface does not caramelise, 0 to 1 [-]
 
     Raises
     ------
     RangeError: an argument outside its range
 
-    Source: [browning_activation]_ for the energy, [rabeler_feyissa_2019]_ for 88 degC
+    Notes: rough, and meant to compare: the onsets are household knowledge, nobody names a measurement.
+    ``section.browning`` has it for whole histories.
 
-    >>> browning_rate(88.0, 0.001)
-    0.001
+    Source: [arrhenius_1889]_ for the form, [shin_ahn_1999]_ for the energy; a dry sugar at its onset browns at speed 1.
+
+    >>> browning_speed(160.0, 160.0, 120e3)
+    1.0
     """
-    return rate_arrhenius(temp_c, rate_ref_per_s, ref_c, activation_j_mol)
+    within("dryness", dryness, 0.0, 1.0)
+    return dryness * rate_arrhenius(temp_c, 1.0, onset_c, activation_j_mol)

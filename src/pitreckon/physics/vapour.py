@@ -30,6 +30,11 @@ TRIPLE_PA: Final = 611.657
 HOTTEST_C: Final = 350.0
 COLDEST_C: Final = -60.0
 
+LATENT_HEAT_0C: Final = 2.5009e6
+"""Of the straight line of ``latent_heat_linear``, from memory [J/kg]"""
+LATENT_HEAT_SLOPE: Final = -2365.0
+"""Of the same line [J/(kg K)]"""
+
 _PRESSURE = (
     (-7.85951783, 1.0),
     (1.84408259, 1.5),
@@ -284,4 +289,4 @@ def latent_heat_linear(temp_c: float) -> float:
     2500.9
     """
     within("temp_c", temp_c, 0.0, 150.0, "degC")
-    return 2.5009e6 - 2365.0 * temp_c
+    return LATENT_HEAT_0C + LATENT_HEAT_SLOPE * temp_c

@@ -22,6 +22,20 @@ __all__ = [
 PERMEABILITY_M2: Final = 1e-17
 """Darcy permeability of beef as used by Feyissa 2009 (quoted range 1e-19 to 1e-17) [m2]"""
 
+HOLDING_RAW: Final = 0.745
+"""Of raw meat, van der Sman 2007 as used by Feyissa 2009 [kg water/kg meat]"""
+HOLDING_DROP: Final = 0.345
+"""What it loses when hot [kg water/kg meat]"""
+HOLDING_FACTOR, HOLDING_PER_K, HOLDING_AT_C = 30.0, 0.25, 52.0
+"""Of its sigmoid 1/(1 + factor exp(-(T - at) per_k)) [-, 1/K, degC]"""
+
+MODULUS_RAW_PA: Final = 12e3
+"""Elastic modulus of raw meat, Feyissa 2009 [Pa]"""
+MODULUS_RISE_PA: Final = 83e3
+"""What heating adds to it [Pa]"""
+MODULUS_PER_K, MODULUS_AT_C = 0.3, 60.0
+"""Of its sigmoid 1/(1 + exp(-(T - at) per_k)) [1/K, degC]"""
+
 COLDEST_C: Final = -2.0
 HOTTEST_C: Final = 150.0
 
@@ -45,7 +59,7 @@ def holding_capacity_van_der_sman(temp_c: float) -> float:
     0.6768
     """
     within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
-    return 0.745 - 0.345 / (1.0 + 30.0 * exp(-0.25 * (temp_c - 52.0)))
+    return HOLDING_RAW - HOLDING_DROP / (1.0 + HOLDING_FACTOR * exp(-HOLDING_PER_K * (temp_c - HOLDING_AT_C)))
 
 
 def water_per_dry_matter(water_per_meat: float) -> float:
@@ -107,7 +121,7 @@ def elastic_modulus_feyissa(temp_c: float) -> float:
     53.5
     """
     within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
-    return 12e3 + 83e3 / (1.0 + exp(-0.3 * (temp_c - 60.0)))
+    return MODULUS_RAW_PA + MODULUS_RISE_PA / (1.0 + exp(-MODULUS_PER_K * (temp_c - MODULUS_AT_C)))
 
 
 def water_viscosity_kestin(temp_c: float) -> float:

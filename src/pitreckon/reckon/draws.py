@@ -17,8 +17,9 @@ from scipy.special import ndtri
 
 from pitreckon.catalog import Cut, Figure, Pit, Wrap
 from pitreckon.cook import ItemPlan
+from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.section import material
-from pitreckon.section.constants import CONSTANTS, GAS_CONSTANT
+from pitreckon.section.constants import CONSTANTS
 from pitreckon.section.members import Members
 
 Floats = NDArray[np.float64]

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from pitreckon.catalog import Figure
+from pitreckon.physics.surface import MEAT_EMISSIVITY, OSWIN_HALF
 
 FITTED = "fitted, see validation/README.md"
 MEMORY = "from memory"
@@ -16,12 +17,12 @@ CONSTANTS: dict[str, Figure] = {
     "drip_m_s": Figure(5.0e-7, 0.3, FITTED),  # spread of the logarithm
     "hold_drop": Figure(0.55, 0.04, FITTED),
     "hold_shift_k": Figure(0.0, 2.0, "van der Sman 2007; spread from memory"),
-    "skin_b": Figure(0.15, 0.2, MEMORY),  # spread of the logarithm
+    "skin_b": Figure(OSWIN_HALF, 0.2, MEMORY),  # spread of the logarithm
     "gelatin_rate_per_s": Figure(1.89e-4, 0.15, FITTED),  # pork ribs at 90 degC; spread of the logarithm
     "gelatin_ea_j_mol": Figure(83e3, 8e3, "gelatin from fish scale, 2.1 times per 10 K: Olatunji 2017"),
     "colour_rate_per_s": Figure(1.12e-3, 0.15, FITTED),  # a dry surface at 90 degC; spread of the logarithm
     "colour_ea_j_mol": Figure(80e3, 10e3, MEMORY),
-    "emissivity": Figure(0.9, 0.03, "modern long-wave use, from memory"),
+    "emissivity": Figure(MEAT_EMISSIVITY, 0.03, "modern long-wave use, from memory"),
     "glaze_set_ratio": Figure(0.25, 0.04, MEMORY),  # kg water per kg solids
     "fat_render": Figure(0.35, 0.1, MEMORY),  # share of the fat that runs off once the collagen is gelatin
     "bone_show": Figure(0.326, 0.05, FITTED),  # shortening of the meat per share of raw mass lost as water
@@ -29,9 +30,6 @@ CONSTANTS: dict[str, Figure] = {
     "bone_density_kg_m3": Figure(1600.0, 100.0, MEMORY),
     "bone_cp_j_kgk": Figure(1600.0, 150.0, MEMORY),
 }
-
-GAS_CONSTANT = 8.314462618
-"""[J/mol K] CODATA 2018."""
 
 
 def constant(name: str) -> float:

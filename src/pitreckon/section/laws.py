@@ -6,19 +6,17 @@ against it over the stated range. They take floats (compiled kernel) or arrays (
 
 from __future__ import annotations
 
+from math import log
 from typing import Any
 
 import numpy as np
 
+from pitreckon.physics import constants, lethality, reaction, vapour, water
 from pitreckon.section.precision import compiled_as, law
 
-SIGMA_W_M2K4 = 5.670374419e-8
-"""Stefan-Boltzmann constant (CODATA 2018, exact by definition of the SI)."""
-
-WATER_CP_J_KGK = 4190.0
-"""Liquid water at 60 degC (Choi & Okos 1986: 4190.5), taken as constant: within 0.8 % over 0-100 degC."""
-
-CELSIUS_ZERO_K = 273.15
+SIGMA_W_M2K4 = constants.STEFAN_BOLTZMANN
+WATER_CP_J_KGK = constants.WATER_HEAT_CAPACITY
+CELSIUS_ZERO_K = constants.ZERO_CELSIUS_K
 STEAM_TAU_S = 2.0
 """Time in which heat above the boiling point turns into steam [s]; a wet cell overshoots by this time times its rate of
 heating: 2.6 K at the surface of a rack going onto a hot pit, 14 K in the first minutes at 250 degC."""
@@ -92,14 +90,16 @@ def exp_small(x: Any) -> Any:
     return e * e
 
 
-MELT_AT_60_C = 30.0 * 0.1353352832366127
+MODULUS_RAW_KPA, MODULUS_RISE_KPA = water.MODULUS_RAW_PA / 1e3, water.MODULUS_RISE_PA / 1e3
+HOLDING_PER_K = water.HOLDING_PER_K
+MELT_AT_60_C = water.HOLDING_FACTOR * 0.1353352832366127
 """30 exp(-0.25 (60 - 52)): what stands before the falling exponential of the holding capacity at 60 degC."""
 
 
 @law
 def melt_factor(shift_k: Any) -> Any:
     """``MELT_AT_60_C`` for a sigmoid shifted by ``shift_k`` [K], -60..60."""
-    return MELT_AT_60_C * exp_near(0.25 * shift_k)
+    return MELT_AT_60_C * exp_near(HOLDING_PER_K * shift_k)
 
 
 @law
@@ -109,7 +109,7 @@ def transport_and_holding(t_c: Any, melt: Any) -> Any:
     The transport is Darcy's coefficient E(T)/mu(T): elastic modulus 12 + 83/(1 + exp(-0.3 (T - 60))) kPa and holding
     capacity's share 1/(1 + 30 exp(-0.25 (T - shift - 52))) from van der Sman 2007; viscosity of water (Kestin 1978) as
     the cubic that fits mu(70)/mu(T) within 0.2 % over 0-110 degC. ``melt`` is ``melt_factor`` of the shift. One
-    exponential and one division serve both.
+    exponential and one division serve both, because both exponents are whole parts of 0.05 (T - 60).
     """
     u = exp_small(3.0 - 0.05 * t_c)
     u2 = u * u
@@ -118,7 +118,7 @@ def transport_and_holding(t_c: Any, melt: Any) -> Any:
     raw = 1.0 + melt * (u4 * u)
     over = 1.0 / (soft * raw)
     thin = 0.225325035 + t_c * (7.91748784e-3 + t_c * (5.28573307e-5 - 1.11531541e-7 * t_c))
-    return (12.0 + 83.0 * raw * over) * thin * (1.0 / 91.064), soft * over
+    return (MODULUS_RAW_KPA + MODULUS_RISE_KPA * raw * over) * thin * (1.0 / 91.064), soft * over
 
 
 FREE_WIDTH = 0.2
@@ -151,6 +151,9 @@ def diffusion_shape(t_c: Any) -> Any:
     )
 
 
+SEA_LEVEL_PA = constants.SEA_LEVEL_PA
+
+
 @law
 def saturation_pressure(t_c: Any) -> Any:
     """Vapour pressure over water [Pa], 0..140 degC: sextic in ln p fitted to Wagner & Pruss within 7e-5."""
@@ -162,13 +165,16 @@ def saturation_pressure(t_c: Any) -> Any:
             + t_c * (1.12925297e-06 + t_c * (-3.79848221e-09 + t_c * (9.88170985e-12 - 1.34958609e-14 * t_c)))
         )
     )
-    return 101325.0 * exp_near(log_atm)
+    return SEA_LEVEL_PA * exp_near(log_atm)
+
+
+LATENT_HEAT_0C, LATENT_HEAT_SLOPE = vapour.LATENT_HEAT_0C, vapour.LATENT_HEAT_SLOPE
 
 
 @law
 def latent_heat(t_c: Any) -> Any:
     """Latent heat of evaporation [J/kg], 0..150 degC: 2500.9 - 2.365 T kJ/kg (from memory)."""
-    return 2.5009e6 - 2365.0 * t_c
+    return LATENT_HEAT_0C + LATENT_HEAT_SLOPE * t_c
 
 
 @law
@@ -199,7 +205,7 @@ def arrhenius(inverse_k: Any, ea_over_r: Any, ref_inverse_k: Any) -> Any:
     return exp_near(limited(ea_over_r * (ref_inverse_k - inverse_k), -30.0, 30.0))
 
 
-AT_90_C, AT_58_C = 1.0 / 363.15, 1.0 / 331.15
+AT_90_C, AT_58_C = 1.0 / (90.0 + CELSIUS_ZERO_K), 1.0 / (reaction.COLLAGEN_HALF_AT_C + CELSIUS_ZERO_K)
 """Where the reactions' speeds are given [1/K]."""
 
 
@@ -222,17 +228,17 @@ GLAZE_HOLD = 0.15
 COLOUR_FLOOR = 0.05
 """Speed at which a wet surface colours, relative to a dry one (from memory)."""
 
-SHRINK_RATE = 0.6931471805599453 / 660.0
+SHRINK_RATE = log(2.0) / reaction.COLLAGEN_HALF_S
 """Native to shrunken collagen at 58 degC [1/s]: half in 11 min (Machlik & Draudt 1963)."""
 
-SHRINK_EA_OVER_R = 604.6e3 / 8.314462618
+SHRINK_EA_OVER_R = reaction.COLLAGEN_SHRINK_ACTIVATION / constants.GAS_CONSTANT
 """Its activation temperature [K] (Bertola et al. 1994, below 65 degC)."""
 
-KILL_Z_K = 50.0 / 9.0
-KILL_REF_C = 70.0
+KILL_Z_K, KILL_REF_C = lethality.MEAT_TABLE_Z_K, lethality.EQUIVALENT_AT_C
+KILL_PER_K, KILL_MOST = log(10.0) / KILL_Z_K, 12.0 * log(10.0)
 
 
 @law
 def kill_rate(t_c: Any) -> Any:
     """10**((T - 70)/z) with z = 10 degF, the exponent limited to +-12 (the FSIS 2021 meat table's z)."""
-    return exp_near(limited((t_c - 70.0) * 0.41446531673892823, -27.631021115928547, 27.631021115928547))
+    return exp_near(limited((t_c - KILL_REF_C) * KILL_PER_K, -KILL_MOST, KILL_MOST))

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from pitreckon.catalog import Ball, Block, Cut, Drum, Rack, Slab
 from pitreckon.physics import food
+from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
-from pitreckon.section.constants import GAS_CONSTANT, constant
+from pitreckon.section.constants import constant
 
 F = TypeVar("F", float, NDArray[np.float64])
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from pitreckon.physics.constants import SEA_LEVEL_PA
 from pitreckon.section import shapes
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import PARAMETERS, Members
@@ -32,7 +33,7 @@ def warm() -> Warmth:
     begin = time.perf_counter()
     from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415  (its import is part of what is measured)
 
-    one = dict.fromkeys(PARAMETERS, 1.0) | {"pressure_pa": 101325.0, "boil_c": 100.0, "bone_capacity": 1e6}
+    one = dict.fromkeys(PARAMETERS, 1.0) | {"pressure_pa": SEA_LEVEL_PA, "boil_c": 100.0, "bone_capacity": 1e6}
     members = Members.of(1, one | {"dry_density": 250.0, "dry_cp": 4000.0, "transport": 0.0, "diffusion": 0.0})
     section = shapes.slab(0.03, n=5)
     simulate(section, members, Drive(np.full((2, 1), 20.0)), Course.of(1, [{}]), horizon_s=120.0, threads=1)

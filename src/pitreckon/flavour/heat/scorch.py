@@ -8,30 +8,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 from math import log
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.catalog.foods import read_table
-from pitreckon.physics.constants import GAS_CONSTANT, ZERO_CELSIUS_K
+from pitreckon.physics.reaction import BITTER_DOSE, BROWNING_ACTIVATION, BROWNING_ONSET_S
+from pitreckon.section.browning import browning_dose, browning_onsets
 
 if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
 
-__all__ = ["Scorch", "browning_dose", "scorch_chance", "sugar_of"]
+__all__ = ["Scorch", "scorch_chance", "sugar_of"]
 
 Floats = NDArray[np.float64]
 
-ACTIVATION_J_MOL: Final = (105e3, 145e3)
-"""Browning of sucrose and of glucose with an amino acid at 60-140 degC: Shin and Ahn 1999, Korean J. Food Cookery
-Sci. (the abstract, seen; it prints J/mol, which must be kJ/mol)."""
-ONSET_S: Final = (300.0, 1200.0)
-"""What "within minutes" may mean, from memory."""
-BROWN, SCORCHED = 1.0, 4.0
-"""Doses at which a sugar has browned as at its onset, and at which it is bitter (from memory)."""
+BROWN, SCORCHED = 1.0, BITTER_DOSE
+"""Doses at which a sugar has browned as at its onset, and at which it is bitter."""
 LEAST_SUGAR: Final = 0.03
 """Below this share of the dry matter there is nothing to scorch (from memory)."""
 
@@ -55,28 +49,6 @@ def sugar_of(batch: Batch) -> tuple[dict[str, float], float]:
     contents = batch.contents
     sugars = dict(contents.sugars)
     return sugars, sum(sugars.values()) / max(contents.dry_g.middle, 1e-9)
-
-
-def browning_dose(
-    surface_c: Floats,
-    dryness: Floats,
-    time_s: Floats,
-    onset_c: Floats | float,
-    onset_s: Floats | float,
-    activation_j_mol: Floats | float,
-) -> Floats:
-    """How far a sugar has browned [-], shape (members,): the time at its onset that would do as much, over ``onset_s``.
-
-    surface_c: (times, members) [degC]; nan: no longer there; dryness: [-] 0 wet to 1 dry, same shape; time_s: (times,)
-    onset_c, onset_s, activation_j_mol: one or (members,)
-
-    An Arrhenius law about the onset, by trapezoids; a wet surface does not caramelise.
-    """
-    colder = 1.0 / (np.asarray(onset_c) + ZERO_CELSIUS_K) - 1.0 / (surface_c + ZERO_CELSIUS_K)
-    rate = np.nan_to_num(dryness * np.exp(activation_j_mol / GAS_CONSTANT * colder), nan=0.0)
-    steps = np.diff(time_s)[:, None]
-    dose: Floats = np.sum(0.5 * (rate[1:] + rate[:-1]) * steps, axis=0) / onset_s
-    return dose
 
 
 def scorch_chance(
@@ -103,17 +75,11 @@ def scorch_chance(
     if total <= 0.0 or sugar_share < LEAST_SUGAR:
         return Scorch(0.0, 0.0, hottest, np.zeros(n))
     draw = np.random.default_rng([seed, 20_817])
-    where, energy = draw.random(n), draw.uniform(*ACTIVATION_J_MOL, n)
-    minutes = np.exp(draw.uniform(log(ONSET_S[0]), log(ONSET_S[1]), n))
+    where, energy = draw.random(n), draw.uniform(*BROWNING_ACTIVATION, n)
+    minutes = np.exp(draw.uniform(log(BROWNING_ONSET_S[0]), log(BROWNING_ONSET_S[1]), n))
     dryness = np.clip(1.0 - activity, 0.0, 1.0)
     dose = np.zeros(n)
-    for kind, (low, high) in _onsets().items():
+    for kind, (low, high) in browning_onsets().items():
         onset = low + where * (high - low)
         dose += sugars.get(kind, 0.0) / total * browning_dose(surface_c, dryness, time_s, onset, minutes, energy)
     return Scorch(float(np.mean(dose >= BROWN)), float(np.mean(dose >= SCORCHED)), hottest, dose)
-
-
-@cache
-def _onsets() -> dict[str, tuple[float, float]]:
-    rows = read_table("pitreckon.flavour", "browning.csv")
-    return {row["kind"]: (float(row["onset_low_c"]), float(row["onset_high_c"])) for row in rows}
