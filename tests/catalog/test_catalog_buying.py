@@ -8,12 +8,21 @@ import pytest
 
 from pitreckon import catalog
 from pitreckon.catalog import figures
-from pitreckon.catalog.buying import all_buying, before_fire, buying, portions
+from pitreckon.catalog.buying import Buying, all_buying, before_fire, buying, portions
 from pitreckon.catalog.shelf import OWN_DATA
 from pitreckon.errors import InputError
-from pitreckon.plan.buying.yields import planned_share, served_share
 
 POUND_KG = 0.45359237
+
+
+def served_share(buy: Buying) -> float:
+    """Share of a piece, as it goes on, that is on the table with its bone, from the catalog's means alone."""
+    return 1.0 - buy.water_share.value - buy.beyond_water_share.value
+
+
+def planned_share(buy: Buying) -> float:
+    """Share of a piece, as it goes on, that is eaten, from the catalog's means alone."""
+    return served_share(buy) - buy.not_eaten_share.value
 
 
 def test_every_cut_says_how_it_is_bought() -> None:

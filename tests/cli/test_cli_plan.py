@@ -9,12 +9,18 @@ from pathlib import Path
 import pytest
 from conftest import Call
 
+from pitreckon.cook.read import cook_from_text, read_cook
+from pitreckon.cook.write import cook_text
+from pitreckon.ledger.log.read import read_log
+from pitreckon.ledger.store import Entry, Store
+
 HOWTO = (Path(__file__).parents[2] / "docs" / "how-to" / "plan-the-day.md").read_text(encoding="utf-8")
 (DAY,) = re.findall(r"```toml\n(.*?)```", HOWTO, re.DOTALL)
 
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("PITRECKON_LEDGER", str(tmp_path / "no ledger.sqlite"))
     (tmp_path / "supper.toml").write_text(DAY, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
@@ -86,3 +92,73 @@ def test_what_does_not_go_together_is_refused(pitreckon: Call, folder: Path) -> 
     got = pitreckon("sheet", "day.toml", "--buying")
     assert got.code != 0
     assert "no longer says who eats" in got.err
+
+
+# --- what earlier cooks taught of the fuel
+
+FED = """\
+time,kind,on,piece,what,value,note
+2026-09-05 09:00,act,big box,,fed the fire,4 kg,
+11:00,act,big box,,fed the fire,3 kg,
+13:00,act,big box,,fed the fire,3 kg,
+15:00,act,big box,,fed the fire,3 kg,
+"""
+
+
+@pytest.fixture
+def last_month(folder: Path) -> str:
+    """The same day five weeks before, followed, with what was fed written down: twice as much as such a pit burns."""
+    earlier = (
+        '[cook]\nname = "last month"\nzone = "America/Chicago"\nserve = "2026-09-05 18:00"\n'
+        '[[pit]]\nname = "big box"\nkind = "pellet-cooker"\nset = "250 F"\n'
+        '[[item]]\nname = "racks"\ncut = "st-louis-ribs"\npieces = 3\nweight = "2.5 lb"\nput_on = "2026-09-05 12:00"\n'
+    )
+    (folder / "earlier.toml").write_text(cook_text(cook_from_text(earlier, "earlier")), "utf-8")
+    (folder / "earlier.csv").write_text(FED, "utf-8")
+    return "earlier.toml=earlier.csv"
+
+
+def fuel_of(text: str) -> float:
+    document = json.loads(text)
+    return float(document["schedule"]["fuel_kg"])
+
+
+def test_a_plan_and_a_sheet_learn_from_files_and_from_the_ledger(
+    pitreckon: Call, folder: Path, last_month: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plain = pitreckon("plan", "supper.toml", "--json", "--learn-from", "-")
+    taught = pitreckon("plan", "supper.toml", "--json", "--learn-from", last_month)
+    assert "burns" not in plain.out
+    note = next(note for note in json.loads(taught.out)["notes"] if note.startswith("big box: This pit burns"))
+    more = int(re.findall(r"(\d+) % more", note)[0])
+    assert more > 30
+    assert fuel_of(taught.out) == pytest.approx(fuel_of(plain.out) * (1.0 + more / 100.0), rel=0.02)
+    # the sheet says it too, and asks for more fuel
+    usual, sheet = (
+        pitreckon("sheet", "supper.toml", "--members", "64", "--learn-from", each).out for each in ("-", last_month)
+    )
+    assert "This pit burns" in " ".join(sheet.split())
+    assert "This pit burns" not in usual
+    # the usual ledger is looked at without being asked for, and not made where there is none
+    usual_place = folder / "kept" / "ledger.sqlite"
+    monkeypatch.setenv("PITRECKON_LEDGER", str(usual_place))
+    assert pitreckon("plan", "supper.toml", "--json").out == plain.out
+    assert not usual_place.exists()
+    keep_earlier(usual_place, folder)
+    assert pitreckon("plan", "supper.toml", "--json").out == taught.out
+    assert pitreckon("plan", "supper.toml", "--json", "--learn-from", str(usual_place)).out == taught.out
+
+
+def keep_earlier(place: Path, folder: Path) -> None:
+    cook = read_cook(folder / "earlier.toml")
+    with Store.open(place) as store:
+        row = store.add_cook((folder / "earlier.toml").read_text("utf-8"), cook.name)
+        acts = read_log(folder / "earlier.csv", cook).all_acts
+        store.append(row.id, [Entry(f"e{n}", act) for n, act in enumerate(acts)])
+
+
+def test_a_ledger_that_is_not_there_is_named(pitreckon: Call, folder: Path) -> None:
+    got = pitreckon("plan", "supper.toml", "--learn-from", "nowhere.sqlite")
+    assert got.code == 2
+    assert "there is no ledger 'nowhere.sqlite'" in got.err
+    assert not (folder / "nowhere.sqlite").exists()

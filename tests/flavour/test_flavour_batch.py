@@ -15,7 +15,7 @@ from pitreckon.flavour.amounts import parse_amount, parse_cover
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, OwnFood
 from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.flavour.weigh.bought import food_of_label
-from pitreckon.flavour.weigh.scale import factor_for, for_surface, surface_m2
+from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import CUP_M3, TABLESPOON_M3, TEASPOON_M3
 
 KEYS = sorted(foods())
@@ -153,7 +153,6 @@ def test_what_a_batch_is_for_may_be_said_in_any_measure(times: float) -> None:
         factor_for(made.mix, parse_cover(f"{0.15 * times * 1e4:.9f} cm2")),
     ]
     assert factors == [pytest.approx(times, rel=1e-6)] * 3
-    assert for_surface(made, 0.15 * times).mass_kg == pytest.approx(made.mass_kg * times)
 
 
 def test_what_it_does_not_cover_is_asked_for() -> None:

@@ -29,9 +29,8 @@ def test_people_and_their_sessions(store: Store) -> None:
     owner = accounts.add_person(store, "Owner", "owner", "hash", {"degrees": "F"})
     guest = accounts.add_person(store, "A guest", "viewer", "other hash")
     assert accounts.all_people(store) == [guest, owner]
-    assert accounts.person(store, owner.id) == accounts.person_named(store, "Owner") == owner
+    assert accounts.person(store, owner.id) == owner
     assert accounts.person(store, "nobody") is None
-    assert accounts.person_named(store, "nobody") is None
     with pytest.raises(InputError, match="somebody is named 'Owner'"):
         accounts.add_person(store, "Owner", "viewer", "hash")
     with pytest.raises(InputError, match="name"):

@@ -193,8 +193,8 @@ def test_who_never_gets_done_has_no_plate() -> None:
     cooked = cook_all(piece, script, many)
     marks = card("thighs").marks
     faults = cooked.faults(marks)
-    assert faults[RAW].mean() + faults[readersrun.NO_SNAPSHOT].mean() > 0.9
-    assert not cooked.right(marks)[faults[RAW] | faults[readersrun.NO_SNAPSHOT]].any()
+    assert faults[RAW].mean() + faults[readersrun.NOT_KEPT].mean() > 0.9
+    assert not cooked.right(marks)[faults[RAW] | faults[readersrun.NOT_KEPT]].any()
 
 
 def test_a_coarse_section_does(monkeypatch: pytest.MonkeyPatch) -> None:

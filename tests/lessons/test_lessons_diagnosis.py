@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from validation.readers.selfcheck import simulated_readers
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
@@ -21,7 +22,6 @@ from pitreckon.lessons.diagnosis.practice import usual_practice
 from pitreckon.lessons.diagnosis.read import report_from_parts, report_from_text
 from pitreckon.lessons.diagnosis.report import FAULTS, Report
 from pitreckon.lessons.diagnosis.run import Built, run_all
-from pitreckon.lessons.diagnosis.selfcheck import simulated_readers
 from pitreckon.lessons.diagnosis.sugar import sugar_dose
 from pitreckon.section import material
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import ast
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 import pytest
+from validation.days.share import Lived, share_on_time
 
 from pitreckon.cook import StagePlan, Until
 from pitreckon.plan.schedule import check as checker
-from pitreckon.plan.schedule.check import Lived, faults_of, share_on_time
+from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
 from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
@@ -157,8 +159,26 @@ def test_what_does_not_lie_on_the_pit_is_named() -> None:
 def test_it_knows_nothing_of_the_solver() -> None:
     tree = ast.parse(Path(checker.__file__).read_text(encoding="utf-8"))
     modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
-    solver = {"model", "solve", "slots", "scenarios", "tables", "why_not", "replan"}
-    assert not {f"pitreckon.plan.{name}" for name in solver} & modules
+    solver = {"cpsat", "solve", "slots", "scenarios", "tables", "infeasible", "replan", "problem", "write_schedule"}
+    assert all(find_spec(f"pitreckon.plan.schedule.{name}") for name in solver)
+    assert not {f"pitreckon.plan.schedule.{name}" for name in solver} & modules
+
+
+def test_each_act_has_its_own_pair_of_hands() -> None:
+    """Eight thighs are taken off for six minutes; meanwhile the first of them wait to be put into the warm place."""
+    schedule = made()
+    warm = Call(at(-12), "hold", "thighs", 180.0)
+    both = replace(schedule, trips=(*schedule.trips[:-1], Trip(warm.at_utc, (warm,)), schedule.trips[-1]))
+    assert faults_of(WISHES, both) == ("thighs: hold, thighs: take off want 2 pairs of hands at once",)
+    assert faults_of(replace(WISHES, hands=replace(WISHES.hands, cooks=2)), both) == ()
+    after = replace(warm, at_utc=at(-9))
+    assert faults_of(WISHES, replace(schedule, trips=(*schedule.trips[:-1], Trip(after.at_utc, (after,))))) == ()
+
+
+def test_what_burns_already_need_not_be_lit() -> None:
+    rest = replace(without(made(), "box", "light"), sampled=0.9)
+    assert faults_of(WISHES, rest) == ("nobody lights box when it is to be lit",)
+    assert faults_of(WISHES, rest, now_utc=at(-400)) == ()
 
 
 def test_a_hold_that_is_too_short_is_named() -> None:

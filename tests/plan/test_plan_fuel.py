@@ -26,10 +26,9 @@ from pitreckon.plan.fuel.balance import (
 )
 from pitreckon.plan.fuel.calibration import Fed, fed_in, learn, learn_from, reckoned_kg
 from pitreckon.plan.fuel.feeds import refills
-from pitreckon.plan.fuel.meat import MeatLoad, load_from_trace, load_of, raw_heat_capacity
+from pitreckon.plan.fuel.meat import MeatLoad, load_of, raw_heat_capacity
 from pitreckon.plan.fuel.use import PitSegment, fuel_use
 from pitreckon.plan.wishes import PitWish
-from pitreckon.section.trace import CHANNELS, Trace
 
 LIT = datetime(2026, 7, 4, 10, tzinfo=UTC)
 PITS = sorted(catalog.pits())
@@ -80,24 +79,6 @@ def test_heat_of_meat_by_hand() -> None:
     assert load.warming_j == pytest.approx(10.0 * raw_heat_capacity(cut) * 90.0)
     # 2 kg of water at 60 degC take 2.358 MJ/kg (steam tables)
     assert load.heat_j - load.warming_j == pytest.approx(2 * 2.358e6, rel=2e-3)
-
-
-def test_load_from_a_run() -> None:
-    time_s = np.array([0.0, 3600.0, 7200.0, 10800.0])
-    values = np.zeros((4, len(CHANNELS), 2))
-    values[:, CHANNELS.index("mean_c"), :] = np.array([4.0, 44.0, 64.0, 74.0])[:, None]
-    values[:, CHANNELS.index("evaporated"), :] = np.array([0.0, 0.05, 0.1, 0.15])[:, None]
-    values[3, :, 1] = np.nan  # this member was done at two hours
-    none = np.full((6, 2), np.nan)
-    trace = Trace(time_s, values, none, none, np.zeros((2, 2)), np.full(2, np.nan), np.zeros((2, 2)))
-    cut = catalog.cut("st-louis-ribs")
-    first = load_from_trace("ribs", trace, cut, 2.0, 0.0, 3600.0)
-    assert first.warming_j == pytest.approx(2.0 * raw_heat_capacity(cut) * 40.0)
-    assert first.evaporated_kg == pytest.approx(0.1)
-    parts = [load_from_trace("ribs", trace, cut, 2.0, a, b) for a, b in ((0, 3600), (3600, 7200), (7200, 10800))]
-    whole = load_from_trace("ribs", trace, cut, 2.0)
-    assert sum(part.heat_j for part in parts) == pytest.approx(whole.heat_j)
-    assert whole.evaporated_kg == pytest.approx(2.0 * (0.15 + 0.10) / 2)
 
 
 @given(

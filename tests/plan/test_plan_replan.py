@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
+from validation.days.share import Lived, share_on_time
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.plan.buying.amounts import amounts_of
+from pitreckon.plan.schedule import replan as again
+from pitreckon.plan.schedule import solve
 from pitreckon.plan.schedule.cache import OptionCache
-from pitreckon.plan.schedule.check import Lived, faults_of, share_on_time
+from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.replan import drawn, moved_words, replan
 from pitreckon.plan.schedule.scenarios import cases_of, options_of
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.schedule.variants import variant, variants
+from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.reckon.forecast import reckoning
 
@@ -68,6 +73,48 @@ def test_it_keeps_its_promise_all_together_with_new_members(before):
     }
     error = np.sqrt(before.chance * (1.0 - before.chance) * (1 / 1024 + 1 / 512))
     assert share_on_time(WISHES, before, lived) >= before.chance - 3.0 * error
+
+
+def nobody_takes_off(schedule):
+    """The schedule with a hole in it."""
+    trips = [replace(trip, calls=tuple(c for c in trip.calls if c.act != "take off")) for trip in schedule.trips]
+    return replace(schedule, trips=tuple(trips))
+
+
+def test_a_plan_that_cannot_be_done_is_never_shown(monkeypatch, caplog):
+    """Whatever the choice makes of it: the checker stands between, and the cook is told whose error it is."""
+    right = solve.schedule_of
+    monkeypatch.setattr(solve, "schedule_of", lambda *what: nobody_takes_off(right(*what)))
+    answer = plan(WISHES, members=32, limit_s=1.0)
+    assert answer.best is None
+    assert not answer.changes
+    (why,) = answer.why
+    assert why.startswith("an error of Pitreckon, please report it")
+    assert "nobody takes" in why
+    assert "nobody takes racks off" in caplog.text
+
+
+def test_the_next_best_is_shown_where_only_the_best_is_broken(monkeypatch):
+    right, made = solve.schedule_of, []
+
+    def first_is_broken(*what):
+        made.append(right(*what))
+        return nobody_takes_off(made[-1]) if len(made) == 1 else made[-1]
+
+    monkeypatch.setattr(solve, "schedule_of", first_is_broken)
+    answer = plan(WISHES, members=32, limit_s=4.0)
+    assert answer.schedule is not None
+    assert faults_of(WISHES, answer.schedule, chance=0.0) == ()
+    assert answer.schedule.calls != made[0].calls
+    assert any("an error of Pitreckon" in words for words in answer.notes)
+
+
+def test_the_rest_of_a_day_passes_the_checker_too(before, monkeypatch):
+    monkeypatch.setattr(again, "schedule_of", lambda *what: replace(schedule_of(*what), pits=()))
+    got = replan(WISHES, before, pale(before, 0.3, 1.5), members=64)
+    assert got.answer.best is None
+    assert got.moved == got.answer.why
+    assert "which is not lit" in got.moved[0]
 
 
 def test_the_cook_it_makes_can_be_kept_as_a_file(before):

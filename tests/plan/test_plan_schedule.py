@@ -42,6 +42,8 @@ def options_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Option,
                     ready = base_s * (150.0 / set_c) * (0.85 if wrapped else 1.0) * np.exp(spread * luck)
                     dues = [Due("wrap", 0.5 * ready, 0.7 * ready)] if wrapped else []
                     dues.append(Due("take off", ready, ready + 5400.0))
+                    # sooner than the last piece is off: the two want one pair of hands, one after the other
+                    dues.append(Due("hold", ready + 60.0, ready + 5400.0))
                     area = wish.pieces * places_needed(wish, wish.mass_kg, pit)
                     made.append(
                         Option(

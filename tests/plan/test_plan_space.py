@@ -12,7 +12,7 @@ from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.plan.space.footprint import GAP_M, Pieces, footprint, pieces_of
 from pitreckon.plan.space.layout import need_room, places_needed, places_of, room_for
-from pitreckon.plan.space.sharing import sharing
+from pitreckon.plan.space.sharing import against_words, sharing
 from pitreckon.plan.wishes import ItemWish, PitWish
 
 CUTS = sorted(catalog.cuts())
@@ -145,6 +145,18 @@ def test_what_shares_a_pit() -> None:
     found = sharing(smoker, [ItemWish("brisket", "brisket-whole"), ItemWish("wings", "chicken-wing")])
     assert found.sets_c == (107.2, 121.1)
     assert {(label, set_c) for label, set_c, _ in found.against} == {("brisket", 93.0), ("brisket", 204.0)}
+    # 203 F and 14 F more at the least; 330 F at the most: common practice, no source
+    assert against_words(
+        PitWish("smoker", "pellet-cooker", (93.3, 98.9, 204.4)), [ItemWish("brisket", "brisket-whole")]
+    ) == (
+        "on smoker, brisket not at 200 °F or 210 °F: as a rule it gets done at 217 °F and above",
+        "on smoker, brisket not at 400 °F: as a rule its outside burns above 329 °F",
+    )
+    both = [ItemWish("brisket", "brisket-whole"), ItemWish("wings", "chicken-wing")]
+    assert against_words(PitWish("smoker", "pellet-cooker", (204.4,)), both)[0] == (
+        "on smoker, no temperature that it may be set to does for all of them"
+    )
+    assert against_words(PitWish("smoker", "pellet-cooker", (121.1,)), both) == ()
 
 
 lots = st.lists(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -23,7 +22,6 @@ from pitreckon.safety.cooling.plan import (
     Limit,
     Stretch,
     _chance,
-    cool_from,
     plan_cooling,
 )
 from pitreckon.safety.cooling.run import UNKNOWNS, Cooled, cooked, cooled, fresh_job
@@ -130,40 +128,6 @@ def test_a_clock_that_runs_already_counts() -> None:
     assert late == sorted(late, reverse=True)
     assert late[0] > 0.9
     assert late[-1] == 0.0
-
-
-def test_a_way_out_of_a_cook_goes_on_from_where_it_stands() -> None:
-    cut = catalog.cut("boston-butt")
-    method = Method("whole", "on a rack", REFRIGERATOR, False, 0.0)
-    first = fresh_job(
-        cut, method, mass_kg=2.0, start_c=HOT_C, pressure_pa=101325.0, members=16, seed=0, horizon_s=12 * 3600.0
-    )
-    first = replace(first, snapshot_s=1800.0)
-    (trace,) = simulate_all([first])
-    assert trace.snapshot is not None
-    after = cool_from(first, trace.snapshot, [method], animal="pork", mass_kg=2.0).trials[0]
-    whole = plan_cooling("boston-butt", 2.0, HOT_C, members=16, methods=[method]).trials[0]
-    assert after.to_41_s.p50 == pytest.approx(whole.to_41_s.p50, rel=0.2)
-    # After an hour one member is below 135 °F: its clock runs, and may not start afresh.
-    late = replace(first, snapshot_s=3600.0)
-    (cold,) = simulate_all([late])
-    assert cold.snapshot is not None
-    assert trace["core_c"][trace.time_s <= 1800.0].min() > 57.2 > trace["core_c"][trace.time_s <= 3600.0].min()
-    with pytest.raises(InputError, match="how long ago"):
-        cool_from(late, cold.snapshot, [method], animal="pork", mass_kg=2.0)
-    later = replace(first, snapshot_s=2 * 3600.0)
-    (colder,) = simulate_all([later])
-    assert colder.snapshot is not None
-    now, hour_ago = (
-        cool_from(later, colder.snapshot, [method], animal="pork", mass_kg=2.0, since_135_s=ago_s).trials[0].to_41_s
-        for ago_s in (0.0, 3600.0)
-    )
-    # One member of the 16 is still above 135 °F, and a slow one: the middle of the spread moves by the hour.
-    assert hour_ago.p50 - now.p50 == pytest.approx(3600.0, abs=1.0)
-    with pytest.raises(ValueError, match="starts afresh"):
-        cool_from(
-            first, trace.snapshot, [Method("halved", "on a rack", REFRIGERATOR, False, 0.0)], animal="pork", mass_kg=2.0
-        )
 
 
 @settings(max_examples=200, deadline=None)

@@ -12,9 +12,12 @@ import pytest
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Reading
+from pitreckon.ledger.chain import canonical, digest
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.forecast import foresee
 from pitreckon.safety.foreseen import words_of
+from pitreckon.safety.history.fromrun import history_of
+from pitreckon.safety.microbes.advice import OVERRULES_NOTHING, forecast_advice
 from pitreckon.safety.record.form import check_record, document_of_record
 from pitreckon.safety.record.make import record_of
 from pitreckon.safety.rules.meat import UNTOUCHED, Handled
@@ -163,3 +166,56 @@ def test_the_sheet_has_its_cautions_and_never_promises(made) -> None:  # type: i
     assert record.chain.head[:8] in text
     for word in ("validated", "certified", "guaranteed safe"):
         assert word not in text.lower()
+
+
+# --- what models say beside the rules
+
+
+def test_models_advise_beside_the_rules_and_overrule_none() -> None:
+    """A slow, injected butt: the figures are those of the members by the models themselves, and no verdict moves."""
+    slow = reckoned(175, probed(1.0))
+    made = record_of(slow, PLAN.format(set=175), probed(1.0), INJECTED)
+    (piece,) = made.advice
+    assert [line.does for line in piece.lines] == ["killed", "killed", "grown", "grown", "grown"]
+    (track,) = slow.runs[0].tracks
+    history = history_of(track, slow.sifted.ledger).reckoned
+    core, surface = (each.until(history.end_s) for each in (history.core, history.surface))
+    assert core.at_s[-1] == history.end_s == 16 * 3600.0  # to its serving, not to the end of what was followed
+    said = forecast_advice(core.at_s, core.temp_c, surface.temp_c, meat="pork", intact=False, weights=history.weights)
+    grown = [line for line in piece.lines if line.does == "grown"]
+    assert [line.worst for line in grown] == [each.log10.worst for each in said.growth]
+    assert {line.where for line in grown} == {"middle"}
+    assert grown[0].worst > 0.5, "a middle that warms so slowly grows"
+    # no rule asks it
+    assert replace(made, advice=()).pieces == made.pieces
+    ours = document_of_record(made)
+    assert ours["advice"]["standing"] == OVERRULES_NOTHING
+    assert ours["advice"]["pieces"][0]["lines"][2]["log10"]["worst"] == pytest.approx(grown[0].worst, abs=1e-4)
+    assert json.loads(json.dumps(ours, allow_nan=False)) == ours
+    paper = markdown_of(safety_sheet(made))
+    assert OVERRULES_NOTHING in paper
+    assert "Staphylococcus aureus in the come-up, at the middle" in paper
+    assert paper.index("Beside the rules") > paper.index("Done to the meat")
+
+
+def test_a_piece_that_nobody_has_spoken_of_counts_as_not_intact() -> None:
+    hot = reckoned(275, Ledger.of([Act(ON, "butt", "put on")]))
+    unsaid, said = (
+        record_of(hot, PLAN.format(set=275), Ledger(), handled).advice[0] for handled in (None, {"butt": UNTOUCHED})
+    )
+    assert [line.where for line in unsaid.lines[2:]] == ["middle"] * 3
+    assert said.lines[2].where == "surface"
+    assert any("Nobody has said" in note for note in unsaid.notes)
+    assert not any("Nobody has said" in note for note in said.notes)
+
+
+def test_a_record_of_before_the_advice_still_holds() -> None:
+    """Its seal and its chain are over what it has; a key that it lacks is no fault, one that was taken out is."""
+    ledger = probed(2.0)
+    plan = PLAN.format(set=250)
+    ours = document_of_record(record_of(reckoned(250, ledger, 2.0), plan, ledger))
+    body = {key: value for key, value in ours.items() if key not in {"advice", "seal"}}
+    old = body | {"seal": digest(canonical(body))}
+    assert check_record(old, plan, ledger) == ()
+    assert check_record(ours, plan, ledger) == ()
+    assert check_record(body | {"seal": ours["seal"]}, plan, ledger) != ()

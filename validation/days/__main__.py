@@ -1,6 +1,6 @@
 """``python -m validation.days``: plan the twenty days; live each through on scenarios that no choice has seen.
 
-Dumb planning (``pitreckon.plan.schedule.baseline``) is held against the same suppers. Results are kept day by day;
+Dumb planning (``validation.days.baseline``) is held against the same suppers. Results are kept day by day;
 what is kept is not done again, unless ``--anew``.
 """
 
@@ -19,7 +19,6 @@ from rich.console import Console
 from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import amounts_of
 from pitreckon.plan.read import read_wishes
-from pitreckon.plan.schedule.baseline import naive
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import cases_of, options_of
@@ -28,6 +27,7 @@ from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
+from validation.days.baseline import naive
 
 HERE = Path(__file__).resolve().parent
 README = HERE.parent / "README.md"

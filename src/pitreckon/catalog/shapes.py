@@ -112,12 +112,6 @@ class Rack:
         """Volume of the rack, bones included [m3]."""
         return self.thickness_m.value * self.width_m.value * self.length_m.value
 
-    @property
-    def bone_volume_fraction(self) -> float:
-        """Share of the section between two bone centres that is bone [-]."""
-        bone = math.pi * self.bone_half_width_m.value * self.bone_half_height_m.value
-        return bone / (self.bone_spacing_m.value * self.thickness_m.value)
-
 
 Shape: TypeAlias = Slab | Ball | Block | Drum | Rack
 

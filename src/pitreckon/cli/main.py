@@ -252,6 +252,17 @@ class PaperSize(StrEnum):
     LETTER = "letter"
 
 
+LearnOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--learn-from",
+        metavar="COOKS",
+        help="Earlier cooks that tell what a pit burns: a ledger (a file or postgresql://...) or COOK.toml=LOG.csv, "
+        "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
+    ),
+]
+
+
 @app.command()
 def sheet(
     cook_file: CookFileArgument,
@@ -278,6 +289,7 @@ def sheet(
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
     buying: Annotated[bool, typer.Option("--buying", help="What to buy, in place of what to do.")] = False,
+    learn_from: LearnOption = None,
 ) -> None:
     """Make the run sheet that hangs by the pit, to print or to read, or the calendar of the same day.
 
@@ -287,7 +299,8 @@ def sheet(
 
     size = None if paper is None else paper.value
     files = (cook_file, ledger, at, output, size)
-    paper_work.make_sheet(*files, twelve_hour, members, seed, set_aside, degrees.value, buying=buying)
+    learned = tuple(learn_from or ())
+    paper_work.make_sheet(*files, twelve_hour, members, seed, set_aside, degrees.value, learned, buying=buying)
 
 
 @app.command()
@@ -304,12 +317,13 @@ def plan(
         float, typer.Option(min=0.5, max=600.0, metavar="SECONDS", help="How long the choice may be worked on.")
     ] = 8.0,
     degrees: DegreesOption = Degrees.F,
+    learn_from: LearnOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
 ) -> None:
     """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or why it cannot be."""
     from pitreckon.cli.plan import show_plan  # noqa: PLC0415
 
-    show_plan(cook_file, seed, limit, output, degrees.value, as_json=as_json)
+    show_plan(cook_file, seed, limit, output, degrees.value, tuple(learn_from or ()), as_json=as_json)
 
 
 class AllergenRules(StrEnum):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,11 @@ from rich.console import Console
 from rich.table import Table
 
 from pitreckon.cli.answers import print_json, reader_of
+from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.run import progress_line
 from pitreckon.cook.write import cook_text
 from pitreckon.forms.text import read_text
+from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
 from pitreckon.plan.schedule.solve import plan
@@ -26,23 +29,34 @@ from pitreckon.units import format_duration, format_percent, round_half_up
 
 @dataclass(frozen=True)
 class Planned:
-    """A cook file's wishes, and what came of them."""
+    """A cook file's wishes, what earlier cooks taught of its pits, and what came of both."""
 
     wishes: Wishes
+    lessons: Lessons
     answer: Answer
 
 
-def planned(path: Path, seed: int = 1, limit_s: float = 8.0) -> Planned:
-    """Read and plan, with a line on standard error meanwhile."""
+def planned(path: Path, seed: int = 1, limit_s: float = 8.0, learn_from: Sequence[str] = ()) -> Planned:
+    """Read and plan, with a line on standard error meanwhile. learn_from: as ``earlier_cooks`` reads it."""
     wishes = wishes_from_text(read_text(path), str(path))
+    lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
     with progress_line() as progress:
         progress.add_task(f"planning {wishes.name}", total=None)
-        return Planned(wishes, plan(wishes, seed=seed, limit_s=limit_s))
+        return Planned(wishes, lessons, plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons))
 
 
-def show_plan(path: Path, seed: int, limit_s: float, output: Path | None, degrees: str, *, as_json: bool) -> None:
+def show_plan(
+    path: Path,
+    seed: int,
+    limit_s: float,
+    output: Path | None,
+    degrees: str,
+    learn_from: Sequence[str] = (),
+    *,
+    as_json: bool,
+) -> None:
     """Plan a day; print it, and write the cook file that follows it where one is asked for."""
-    made = planned(path, seed, limit_s)
+    made = planned(path, seed, limit_s, learn_from)
     if output is not None and made.answer.best is not None:
         write_whole(cook_text(to_cook(made.wishes, made.answer.best)).encode(), output)
     if as_json:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import typer
@@ -32,6 +33,7 @@ def make_sheet(
     seed: int,
     set_aside: bool,
     degrees: str,
+    learn_from: Sequence[str] = (),
     *,
     buying: bool = False,
 ) -> None:
@@ -46,7 +48,8 @@ def make_sheet(
                 "Write one first: pitreckon plan, with -o",
                 Place(str(cook_file)),
             )
-        _show(_planned_sheet(cook_file, members, seed, twelve_hour, degrees, buying=buying), output, size)
+        made = _planned_sheet(cook_file, members, seed, twelve_hour, degrees, learn_from, buying=buying)
+        _show(made, output, size)
         return
     if buying:
         raise InputError(
@@ -70,7 +73,9 @@ def _show(sheet: Sheet, output: Path | None, paper: Paper) -> None:
     typer.echo(f"{output} is written", err=True)
 
 
-def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degrees: str, *, buying: bool) -> Sheet:
+def _planned_sheet(
+    path: Path, members: int, seed: int, twelve_hour: bool, degrees: str, learn_from: Sequence[str], *, buying: bool
+) -> Sheet:
     """The sheet of a day that is planned first.
 
     Raises InputError: nothing can be planned.
@@ -79,7 +84,7 @@ def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degre
     from pitreckon.plan.schedule.to_cook import to_cook  # noqa: PLC0415
     from pitreckon.sheets.documents.planned import additions, planned_shopping  # noqa: PLC0415
 
-    made = planned(path, seed)
+    made = planned(path, seed, learn_from=learn_from)
     schedule = made.answer.best
     if schedule is None:
         raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
@@ -87,6 +92,6 @@ def _planned_sheet(path: Path, members: int, seed: int, twelve_hour: bool, degre
     if buying:
         return planned_shopping(made.wishes, reader)
     cook = to_cook(made.wishes, schedule)
-    more = additions(made.wishes, schedule, reader)
+    more = additions(made.wishes, schedule, reader, made.lessons)
     outlook = reckon_with_progress(cook, None, None, members, seed)
     return run_sheet(cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes)

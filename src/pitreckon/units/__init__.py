@@ -34,7 +34,6 @@ from pitreckon.units.amounts import (
 from pitreckon.units.clock import (
     find_zone,
     format_clock,
-    format_instant,
     format_local,
     instant_after,
     instants_reading,
@@ -77,7 +76,6 @@ __all__ = [
     "format_clock",
     "format_difference",
     "format_duration",
-    "format_instant",
     "format_length",
     "format_local",
     "format_mass",

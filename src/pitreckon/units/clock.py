@@ -221,8 +221,3 @@ def format_local(at_utc: datetime, zone: ZoneInfo) -> str:
     local = at_utc.astimezone(zone).replace(microsecond=0)
     text = f"{local:%Y-%m-%d %H:%M:%S}" if local.second else f"{local:%Y-%m-%d %H:%M}"
     return text + _repeated_hour_mark(at_utc.replace(microsecond=0), zone)
-
-
-def format_instant(at_utc: datetime, zone: ZoneInfo) -> str:
-    """ISO instant with the zone's offset, to the second: ``2026-10-10T18:00:00-05:00``."""
-    return at_utc.astimezone(zone).isoformat(timespec="seconds")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["SHU_PER_PPM", "capsaicinoids_ppm", "scoville_aoac"]
+__all__ = ["SHU_PER_PPM", "capsaicinoids_ppm"]
 
 SHU_PER_PPM: Final = 16.0
 """Scoville heat units per part per million of capsaicin by dry mass: pure capsaicin has 16 million."""
@@ -19,14 +19,3 @@ def capsaicinoids_ppm(shu: float) -> float:
     2500.0
     """
     return shu / SHU_PER_PPM
-
-
-def scoville_aoac(capsaicin_ppm: float, dihydro_ppm: float, nordihydro_ppm: float = 0.0) -> float:
-    """Scoville heat units by dry mass from a chromatograph's capsaicinoids by dry mass [mg/kg].
-
-    Source: weights 16.1, 16.1 and 9.3 of AOAC 995.03, from memory.
-
-    >>> round(scoville_aoac(1000.0, 500.0, 100.0))
-    25080
-    """
-    return 16.1 * (capsaicin_ppm + dihydro_ppm) + 9.3 * nordihydro_ppm

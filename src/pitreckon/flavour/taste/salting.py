@@ -12,7 +12,6 @@ __all__ = [
     "equilibrium_salt_g_per_kg",
     "salt_from_sodium_mg",
     "salt_volumes_m3",
-    "sodium_from_salt_mg",
 ]
 
 NACL_PER_NA: Final = 58.443 / 22.990
@@ -28,11 +27,6 @@ def salt_from_sodium_mg(sodium_mg: float) -> float:
     5.85
     """
     return sodium_mg * NACL_PER_NA / 1000.0
-
-
-def sodium_from_salt_mg(salt_g: float) -> float:
-    """Sodium in so much salt [mg]."""
-    return salt_g * 1000.0 / NACL_PER_NA
 
 
 def salt_volumes_m3(salt_kg: float) -> Mapping[str, float]:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Cover, Mix
-from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.units import format_mass, shown
 
-__all__ = ["covers_words", "factor_for", "for_surface", "surface_m2"]
+__all__ = ["covers_words", "factor_for", "surface_m2"]
 
 
 def factor_for(mix: Mix, wanted: Cover) -> float:
@@ -35,11 +34,6 @@ def covers_words(cover: Cover) -> str:
     if cover.what == "area":
         return f"{cover.value:.3g} m2"
     return f"{cover.value:.3g} {cover.what if cover.value == 1.0 else cover.what + 's'}"
-
-
-def for_surface(batch: Batch, area_m2: float) -> Batch:
-    """Enough of a mix for a surface, at the thickness that its own area gives. Raises InputError: it gives none."""
-    return batch.times(factor_for(batch.mix, Cover(area_m2, "area")))
 
 
 def surface_m2(cut: str, pieces: float = 1.0, mass_kg: float | None = None, *, brushed: bool = False) -> float:

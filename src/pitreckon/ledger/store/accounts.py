@@ -59,13 +59,6 @@ def person(store: Store, person_id: str) -> Person | None:
     return None if row is None else _person(row)
 
 
-def person_named(store: Store, name: str) -> Person | None:
-    """The person of a name."""
-    asked = select(people).where(people.c.name == name)
-    row = store.read(lambda connection: connection.execute(asked).first())
-    return None if row is None else _person(row)
-
-
 def set_prefs(store: Store, person_id: str, prefs: Mapping[str, Any]) -> None:
     """Replace a person's preferences, anything that JSON can hold."""
     changed = update(people).where(people.c.id == person_id).values(prefs=json.dumps(dict(prefs)))

@@ -154,13 +154,3 @@ def loss_of(
         raise InputError(f"the model failed for '{item.label}' in every member", "Change its course or its pit")
     loss = np.max(np.where(until, run.trace.loss, 0.0), axis=0)[came]
     return tuple(float(each) for each in np.clip(loss, 0.0, 0.9))
-
-
-def planned_share(buy: Buying) -> float:
-    """Share of a piece, as it goes on, that is eaten, from the catalog's means alone [-]."""
-    return 1.0 - buy.water_share.value - buy.beyond_water_share.value - buy.not_eaten_share.value
-
-
-def served_share(buy: Buying) -> float:
-    """Share of a piece, as it goes on, that is on the table with its bone, from the catalog's means alone [-]."""
-    return 1.0 - buy.water_share.value - buy.beyond_water_share.value

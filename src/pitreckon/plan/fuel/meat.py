@@ -5,20 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from pitreckon.catalog import Cut
 from pitreckon.errors import InputError
 from pitreckon.physics.food import Composition, heat_capacity
 from pitreckon.physics.vapour import latent_heat_linear
-from pitreckon.section.trace import Trace
 
 DRYING_C: Final = 60.0
 """About where meat's surface stays while it dries, for the heat of evaporation [degC]: computed, the wet bulb of a pit
 is 37 to 45 and the drying skin is warmer."""
 USUAL_EVAPORATED: Final = 0.20
 """Water that a piece gives off as vapour in the whole of an open cook, of its raw mass [-]: from memory, most of a
-cooking loss of 25 to 40 %; a run of the section says it better."""
+cooking loss of 25 to 40 %."""
 BONE_J_KG_K: Final = 1700.0
 """Heat capacity of fresh bone [J/(kg K)]: from memory."""
 
@@ -71,25 +68,3 @@ def load_of(
     if not 0.0 <= evaporated <= 0.6:
         raise InputError(f"'{label}' loses {evaporated:g} of its weight as vapour", "Give a share from 0 to 0.6")
     return MeatLoad(label, mass_kg * raw_heat_capacity(cut) * (to_c - from_c), mass_kg * evaporated)
-
-
-def load_from_trace(
-    label: str, trace: Trace, cut: Cut, mass_kg: float, from_s: float = 0.0, until_s: float | None = None
-) -> MeatLoad:
-    """Load of all pieces [raw kg] between two times since put-on [s], from a run of the section: its members' mean.
-
-    A member whose course has ended takes no more heat. ``until_s`` None: to the end of the record.
-    """
-    end_s = float(trace.time_s[-1]) if until_s is None else until_s
-    if not end_s > from_s:
-        raise InputError(f"the load of '{label}' ends before it begins", "Give a later end")
-    rises: list[float] = []
-    dries: list[float] = []
-    for channel, out in (("mean_c", rises), ("evaporated", dries)):
-        values = trace[channel]
-        for m in range(values.shape[1]):
-            known = np.isfinite(values[:, m])
-            first, last = np.interp((from_s, end_s), trace.time_s[known], values[known, m])
-            out.append(float(last - first))
-    rise_k, dried = float(np.mean(rises)), float(np.mean(dries))
-    return MeatLoad(label, mass_kg * raw_heat_capacity(cut) * rise_k, mass_kg * max(dried, 0.0))

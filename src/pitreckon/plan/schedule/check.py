@@ -6,13 +6,9 @@ imported here, and no time is counted in bins: what overlaps by a second overlap
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final
-
-import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.plan.fuel.balance import fire_of
@@ -27,50 +23,22 @@ STRAIGHT_TO_TABLE: Final = timedelta(minutes=20)
 """What is ready so shortly before serving needs no warm place."""
 SLACK: Final = timedelta(seconds=1)
 CHANCE_SLACK: Final = 1e-9
-CHANCE_ERROR: Final = 0.07
-"""Two standard errors of a share near one half among 256 scenarios, and a little."""
+CHANCE_ERROR: Final = 0.075
+"""Two standard errors of a share near one half among 192 scenarios, and a little."""
 
 
-@dataclass(frozen=True)
-class Lived:
-    """One item in scenarios of its own, by whoever made them; times since put-on [s], (scenarios,).
-
-    first_s, last_s: when its first and its last piece are ready; past_s: past its best; done: it is done, and safe
-    """
-
-    first_s: NDArray[np.float64]
-    last_s: NDArray[np.float64]
-    past_s: NDArray[np.float64]
-    done: NDArray[np.bool_]
-
-
-def share_on_time(wishes: Wishes, schedule: Schedule, lived: Mapping[str, Lived]) -> float:
-    """In which share of scenarios all of it is ready to serve together, reckoned anew from the put-ons alone.
-
-    Nobody away, so that no act waits. Raises KeyError: an item has no scenarios.
-    """
-    good: NDArray[np.bool_] | None = None
-    for wish in wishes.items:
-        item, each = schedule.item(wish.label), lived[wish.label]
-        at_s = (wishes.serve_utc - item.put_on_utc).total_seconds()
-        rests_s = sum(stage.until.duration_s or 0.0 for stage in item.stages if stage.kind == "rest")
-        rest_s = max(catalog.cut(item.cut).texture.least_rest_s.value - rests_s, 0.0)
-        longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
-        mine = each.done & (each.last_s + rest_s <= at_s - wish.least_hold_s)
-        mine &= (at_s - each.first_s <= longest_s) & (each.past_s >= at_s)
-        good = mine if good is None else good & mine
-    return 0.0 if good is None else float(good.mean())
-
-
-def faults_of(wishes: Wishes, schedule: Schedule, *, chance: float | None = None) -> tuple[str, ...]:
+def faults_of(
+    wishes: Wishes, schedule: Schedule, *, chance: float | None = None, now_utc: datetime | None = None
+) -> tuple[str, ...]:
     """Everything about a schedule that is not as asked, or cannot be done; nothing when it is good.
 
     chance: that it is held against, in place of the one that was asked; of the scenarios that the choice has seen
+    now_utc: of the rest of a day; what was to be lit before it burns
     """
-    return tuple(_faults(wishes, schedule, wishes.chance if chance is None else chance))
+    return tuple(_faults(wishes, schedule, wishes.chance if chance is None else chance, now_utc))
 
 
-def _faults(wishes: Wishes, schedule: Schedule, chance: float) -> Iterator[str]:
+def _faults(wishes: Wishes, schedule: Schedule, chance: float, now_utc: datetime | None) -> Iterator[str]:
     if schedule.serve_utc != wishes.serve_utc:
         yield "it is served at another time than was asked"
     planned = {item.label: item for item in schedule.items}
@@ -84,7 +52,7 @@ def _faults(wishes: Wishes, schedule: Schedule, chance: float) -> Iterator[str]:
     for item in schedule.items:
         if item.label in by_label:
             yield from _item(wishes, by_label[item.label], item, schedule)
-    yield from _pits(wishes, schedule)
+    yield from _pits(wishes, schedule, now_utc)
     yield from _hands(wishes, schedule)
     yield from _warm_place(wishes, schedule)
     if schedule.sampled < chance - CHANCE_SLACK:
@@ -103,9 +71,9 @@ def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule)
         yield f"{name} lies on {item.pit}, where it may not"
     if item.put_on_utc >= wishes.serve_utc:
         yield f"{name} goes on after it is served"
-    if wish.put_on_utc is not None and item.put_on_utc != wish.put_on_utc:
-        yield f"{name} goes on at another time than was asked"
     if not item.begun:
+        if wish.put_on_utc is not None and item.put_on_utc != wish.put_on_utc:
+            yield f"{name} goes on at another time than was asked"
         for limit, words in ((wishes.earliest_utc, "work may begin"), (wishes.planned_utc, "the plan is made")):
             if limit is not None and item.put_on_utc < limit:
                 yield f"{name} goes on before {words}"
@@ -113,14 +81,11 @@ def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule)
         yield f"{name} is to be wrapped and is not"
     if wish.wrapping == "without" and item.wrapped:
         yield f"{name} is not to be wrapped and is"
-    longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
-    if item.hold_s > longest_s + 1.0:
-        yield f"{name} is held {format_duration(item.hold_s)}, longer than {format_duration(longest_s)}"
     if wish.most_hold_s > 0.0 and item.hold_c < LEAST_HOLD_C:
         yield f"{name} is held at {format_temperature(item.hold_c)}, below {format_temperature(LEAST_HOLD_C)}"
     yield from _course(wishes, wish, item)
-    if item.hold_s < wish.least_hold_s - 1.0:
-        yield f"{name} is held {format_duration(item.hold_s)}, shorter than {format_duration(wish.least_hold_s)}"
+    if schedule.sampled > 0.0:  # else its hold is the mean of nothing
+        yield from _held(wish, item)
     if not item.put_on_utc < item.ready.p05 <= item.ready.p50 <= item.ready.p95:
         yield f"{name} is ready before it goes on, or its times do not follow each other"
     if item.off_utc <= item.put_on_utc:
@@ -145,19 +110,28 @@ def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule)
 
 
 def _course(wishes: Wishes, wish: ItemWish, item: PlannedItem) -> Iterator[str]:
-    """Its course is one that the cut or the cook has, to the end, with the rest that goes with its minimum."""
+    """Its course is one that the cut or the cook has, to the end."""
     courses = courses_of(wish, wishes.zone_info, wishes.serve_utc - timedelta(days=1))
     if not item.begun and item.stages not in courses:
         yield f"{item.label} does not go through a course of its cut, or of its own"
     if item.wrapped != is_wrapped(item.stages) and not item.begun:
         yield f"{item.label} is said to be {'wrapped' if item.wrapped else 'bare'}, and its course is otherwise"
+
+
+def _held(wish: ItemWish, item: PlannedItem) -> Iterator[str]:
+    """It is held neither too long nor too short, and gets the rest that goes with its minimum."""
+    longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
+    if item.hold_s > longest_s + 1.0:
+        yield f"{item.label} is held {format_duration(item.hold_s)}, longer than {format_duration(longest_s)}"
+    if item.hold_s < wish.least_hold_s - 1.0:
+        yield f"{item.label} is held {format_duration(item.hold_s)}, shorter than {format_duration(wish.least_hold_s)}"
     rests_s = sum(stage.until.duration_s or 0.0 for stage in item.stages if stage.kind == "rest")
     least_s = catalog.cut(item.cut).texture.least_rest_s.value
     if rests_s + item.hold_s < least_s - 1.0:
         yield f"{item.label} does not get the rest of {format_duration(least_s)} that goes with its minimum"
 
 
-def _pits(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+def _pits(wishes: Wishes, schedule: Schedule, now_utc: datetime | None) -> Iterator[str]:
     kinds = {pit.label: pit for pit in wishes.pits}
     used = {pit.label: pit for pit in schedule.pits}
     if len(used) < len(schedule.pits):
@@ -174,11 +148,13 @@ def _pits(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
             continue
         if not any(abs(pit.set_c - allowed) < 0.01 for allowed in kinds[label].sets_c):
             yield f"{label} is set to {format_temperature(pit.set_c)}, which was not allowed"
-        yield from _fire(wishes, kinds[label], pit, schedule)
+        yield from _fire(wishes, kinds[label], pit, schedule, now_utc)
         yield from _room(kinds[label], label, wishes, schedule)
 
 
-def _fire(wishes: Wishes, wish: PitWish, pit: PlannedPit, schedule: Schedule) -> Iterator[str]:
+def _fire(
+    wishes: Wishes, wish: PitWish, pit: PlannedPit, schedule: Schedule, now_utc: datetime | None
+) -> Iterator[str]:
     here = [item for item in schedule.items if item.pit == pit.label]
     if not here:
         yield f"{pit.label} is lit for nothing"
@@ -188,14 +164,15 @@ def _fire(wishes: Wishes, wish: PitWish, pit: PlannedPit, schedule: Schedule) ->
             yield f"{pit.label} is never lit"
         return
     lights_s = fire_of(catalog.pit(wish.kind)).lit_s.value if wish.lit_s is None else wish.lit_s
-    first = min(item.put_on_utc for item in here)
+    first = min((item.put_on_utc for item in here if not item.begun), default=wishes.serve_utc)
     if pit.lit_utc + timedelta(seconds=lights_s) > first + SLACK:
         yield f"{pit.label} is not hot yet when the first piece goes on"
     if wishes.earliest_utc is not None and pit.lit_utc < wishes.earliest_utc:
         yield f"{pit.label} is lit before work may begin"
     lit = [call for call in schedule.calls if call.act == "light" and call.on == pit.label]
-    if not lit and any(item.begun for item in here):
-        return  # it burns already
+    burns = any(item.begun for item in here) or (now_utc is not None and pit.lit_utc <= now_utc)
+    if not lit and burns:
+        return
     if [call.at_utc for call in lit] != [pit.lit_utc]:
         yield f"nobody lights {pit.label} when it is to be lit"
 
@@ -218,9 +195,10 @@ def _hands(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
             if call.at_utc < away.until_utc and _end(call) > away.from_utc:
                 yield f"{call.on}: {call.act} falls into a time when nobody is there"
     for call in work:
-        at_once = {other.on for other in work if other.at_utc <= call.at_utc < _end(other)} | {call.on}
+        at_once = [other for other in work if other is call or other.at_utc <= call.at_utc < _end(other)]
         if len(at_once) > wishes.hands.cooks:
-            yield f"{', '.join(sorted(at_once))} want {len(at_once)} pairs of hands at once"
+            acts = ", ".join(sorted(f"{other.on}: {other.act}" for other in at_once))
+            yield f"{acts} want {len(at_once)} pairs of hands at once"
             return
 
 

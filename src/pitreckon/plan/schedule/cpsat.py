@@ -83,6 +83,7 @@ def pick(
     seed: int = 1,
     without: Iterable[str] = (),
     aims: Sequence[str] = AIMS,
+    banned: Sequence[Sequence[Slot]] = (),
 ) -> tuple[Picked | None, tuple[Stage, ...]]:
     """Pick one slot for each item.
 
@@ -93,11 +94,15 @@ def pick(
     limit_s: for all aims together, in the solver's own count of work, which does not depend on the machine's load
     without: constraints to leave out, of ``FAMILIES``
     aims: those that are sought, in order
+    banned: what was picked before and did not do; of each at least one slot is another
     """
     stages: list[Stage] = []
     if any(not any(slot.task == i for slot in slots) for i in range(len(day.tasks))):
         return None, (Stage("chance", "infeasible", 0.0, 0.0, 0.0),)
     made = _build(day, slots, need, enough, frozenset(without))
+    for other in banned:
+        keys = {slot.key for slot in other}
+        made.model.AddBoolOr(x.Not() for slot, x in zip(slots, made.x, strict=True) if slot.key in keys)
     picked: Picked | None = None
     shares = dict(zip(AIMS, SHARES, strict=True))
     for aim in aims:
@@ -274,12 +279,9 @@ def _hands(day: Day, slots: Sequence[Slot], m: _Model) -> None:
     """No more acts at once than there are pairs of hands."""
     load: dict[int, list[Any]] = defaultdict(list)
     for i, slot in enumerate(slots):
-        own: dict[int, int] = defaultdict(int)
-        for call in slot.calls:
-            for each in _bins(call.at_s, call.for_s):
-                own[each] += 1
-        for each, many in own.items():
-            load[each].append(min(many, 1) * m.x[i])  # one item's own acts follow each other
+        # A slot's own acts follow each other: in a bin that two of them touch they want one pair of hands.
+        for each in {each for call in slot.calls for each in _bins(call.at_s, call.for_s)}:
+            load[each].append(m.x[i])
     for lit in m.lit_by.values():
         before: Any = 0
         for at, by in lit:

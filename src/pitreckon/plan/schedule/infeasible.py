@@ -36,7 +36,8 @@ from pitreckon.plan.schedule.schedule import Change, Schedule
 from pitreckon.plan.schedule.slots import Slot, best_chance, slots_of
 from pitreckon.plan.schedule.solve import needed
 from pitreckon.plan.schedule.tables import Day, Option, Task
-from pitreckon.plan.wishes import Wishes
+from pitreckon.plan.space.sharing import against_words
+from pitreckon.plan.wishes import PitWish, Wishes
 from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5
@@ -100,7 +101,7 @@ def reasons(wishes: Wishes, day: Day, trial: Trial) -> tuple[str, ...]:
     alone = [_alone(wishes, day, i) for i in range(len(day.tasks)) if not _reaches(day, i, need)]
     if alone:
         return tuple(alone)
-    out = [_FAMILY_WORDS[family] for family in FAMILIES if trial.possible(day, (family,))]
+    out = [_family_words(wishes, family) for family in FAMILIES if trial.possible(day, (family,))]
     if not out and trial.possible(day, FAMILIES):
         out = ["hands, room, the warm place and one temperature for each pit stand in the way together"]
     if not out:
@@ -111,6 +112,24 @@ def reasons(wishes: Wishes, day: Day, trial: Trial) -> tuple[str, ...]:
             )
         ]
     return tuple(out)
+
+
+def _family_words(wishes: Wishes, family: str) -> str:
+    """What stands in the way; of temperatures also whose."""
+    words = _FAMILY_WORDS[family]
+    if family != "temperature":
+        return words
+    against: list[str] = []
+    for pit in wishes.pits:
+        here = [item for item in wishes.items if pit in _pits(wishes, item.label)]
+        against += against_words(pit, here) if len(here) > 1 else ()
+    return f"{words}: {'; '.join(against)}" if against else words
+
+
+def _pits(wishes: Wishes, label: str) -> list[PitWish]:
+    """The pits that an item may go on."""
+    own = next(item.pits for item in wishes.items if item.label == label)
+    return [pit for pit in wishes.pits if not own or pit.label in own]
 
 
 def _reaches(day: Day, index: int, need: int) -> bool:
@@ -124,7 +143,9 @@ def _alone(wishes: Wishes, day: Day, index: int) -> str:
     asked = format_percent(day.chance)
     head = f"{task.label}: on time in {format_percent(best)} of the scenarios at best, {asked} is asked"
     if not np.isfinite(_quickest(task)):
-        return f"{task.label}: it does not get done on these pits at these temperatures"
+        against = [words for pit in _pits(wishes, task.label) for words in against_words(pit, [wishes.items[index]])]
+        more = f" ({'; '.join(against)})" if against else ""
+        return f"{task.label}: it does not get done on these pits at these temperatures{more}"
 
     free = replace(task, most_hold_s=48 * 3600.0)
     freed = replace(day, tasks=tuple(free if i == index else t for i, t in enumerate(day.tasks)))

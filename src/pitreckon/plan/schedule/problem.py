@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from pitreckon import catalog
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.fuel.balance import Weather, fire_of, steady_kg_h
+from pitreckon.plan.fuel.calibration import FuelLesson
 from pitreckon.plan.schedule.tables import Day, Option, Place, Task
 from pitreckon.plan.space.layout import places_of
 from pitreckon.plan.wishes import PitWish, Wishes
 
 
 def day_of(
-    wishes: Wishes, amounts: Sequence[Amount], options: Sequence[tuple[Option, ...]], *, grid_s: float = 600.0
+    wishes: Wishes,
+    amounts: Sequence[Amount],
+    options: Sequence[tuple[Option, ...]],
+    lessons: Mapping[str, FuelLesson] | None = None,
+    *,
+    grid_s: float = 600.0,
 ) -> Day:
-    """The day that is asked for. options: of each item, in the order of the wishes."""
+    """The day that is asked for.
+
+    options: of each item, in the order of the wishes
+    lessons: what was learned of the fuel of a pit, by its label
+    """
+    taught = lessons or {}
     serve = wishes.serve_utc.timestamp()
     begin = max(
         [at.timestamp() - serve for at in (wishes.earliest_utc, wishes.planned_utc) if at is not None],
@@ -35,7 +46,7 @@ def day_of(
     )
     return Day(
         tasks=tasks,
-        places=tuple(place_of(pit, wishes) for pit in wishes.pits),
+        places=tuple(place_of(pit, wishes, taught.get(pit.label)) for pit in wishes.pits),
         cooks=wishes.hands.cooks,
         away=tuple((a.from_utc.timestamp() - serve, a.until_utc.timestamp() - serve) for a in wishes.hands.away),
         earliest_s=begin,
@@ -50,12 +61,13 @@ def weather_of(wishes: Wishes) -> Weather:
     return Weather() if wishes.weather_air_c is None else Weather(wishes.weather_air_c)
 
 
-def place_of(pit: PitWish, wishes: Wishes) -> Place:
-    """A pit's room, lighting and fuel."""
+def place_of(pit: PitWish, wishes: Wishes, lesson: FuelLesson | None = None) -> Place:
+    """A pit's room, lighting and fuel; as its kind burns, or as it was found to."""
     kind = catalog.pit(pit.kind)
     lit_s = fire_of(kind).lit_s.value if pit.lit_s is None else pit.lit_s
     outside = weather_of(wishes)
-    rates = tuple(steady_kg_h(kind, set_c, outside) for set_c in pit.sets_c)
+    over = 1.0 if lesson is None else lesson.factor.p50
+    rates = tuple(over * steady_kg_h(kind, set_c, outside) for set_c in pit.sets_c)
     return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates)
 
 

@@ -22,7 +22,7 @@ from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import cases_of, option_of, options_of
 from pitreckon.plan.schedule.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.schedule.slots import on_time, run_course
-from pitreckon.plan.schedule.solve import Found, choose, nearest_of
+from pitreckon.plan.schedule.solve import Found, broken_words, checked, choose, nearest_of
 from pitreckon.plan.schedule.tables import Bools, Day, Due, Option, Task
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.wishes import ItemWish, Wishes
@@ -39,7 +39,10 @@ MOVED_CHANCE: Final = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Replanned:
-    """answer: the rest of the day; moved: what is otherwise than planned, in plain sentences, in order of time."""
+    """answer: the rest of the day; moved: what is otherwise than planned, in plain sentences, in order of time.
+
+    Where there is no rest of the day, moved says why.
+    """
 
     answer: Answer
     moved: tuple[str, ...]
@@ -84,11 +87,15 @@ def replan(
     good = found.picked is not None
     if not good:
         found = nearest_of(few, limit_s=limit_s, workers=workers, seed=seed)
-    schedule = None
+    schedule: Schedule | None = None
+    broken: tuple[str, ...] = ()
     if found.picked is not None:
         every = max(4 * members, 256)
         whole = _day(open_wishes, amounts, before, reckoning, on, lit, every, seed + 7919)
         schedule = _rest(schedule_of(open_wishes, amounts, few, found.picked, _judged(whole, found)), before, on)
+        broken = checked(open_wishes, schedule, now_utc)
+        if broken:
+            schedule, good = None, False
     solving = Solving(
         status="optimal" if good and all(stage.status == "optimal" for stage in found.stages) else "feasible",
         gap=max((stage.gap for stage in found.stages if not math.isnan(stage.value)), default=math.nan),
@@ -97,9 +104,13 @@ def replan(
         members=members,
         slots=found.slots,
     )
-    why = () if good else (f"not all of it can be ready in {format_percent(wishes.chance)} of the scenarios any more",)
+    why: tuple[str, ...] = ()
+    if broken:
+        why = (broken_words(broken),)
+    elif not good:
+        why = (f"not all of it can be ready in {format_percent(wishes.chance)} of the scenarios any more",)
     answer = Answer(schedule if good else None, None if good else schedule, why, (), solving)
-    return Replanned(answer, () if schedule is None else tuple(moved_words(before, schedule, now_utc)))
+    return Replanned(answer, why if schedule is None else tuple(moved_words(before, schedule, now_utc)))
 
 
 def _is_on(reckoning: Reckoning, run: ItemRun) -> bool:

@@ -38,7 +38,7 @@ class Slot:
     hold_s: how long the first piece is held, over the scenarios that are ok, mean [s]
     cost: what is against it, in minutes of holding
     off_s, ready_s: 95 % of off the pit, and 5, 50, 95 % of ready [s from serving]
-    calls: the acts, put on first
+    calls: the acts, put on first; no two of them at once
     """
 
     task: int
@@ -55,6 +55,11 @@ class Slot:
     def chance(self) -> float:
         """Share of the scenarios that are ok."""
         return float(np.mean(self.ok))
+
+    @property
+    def key(self) -> tuple[int, int, float]:
+        """What it is, whatever comes of it."""
+        return self.task, self.option, self.put_on_s
 
 
 @dataclass(frozen=True)
@@ -157,6 +162,9 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
         middles = [_quantiles(act, 0.5) for act in course.acts]
         for row in np.flatnonzero(counts >= least):
             at = float(put_on[row])
+            calls = _calls(task, option, at, [float(middle[row]) for middle in middles], day.away)
+            if calls is None:
+                continue
             yield Slot(
                 task=index,
                 option=number,
@@ -166,7 +174,7 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
                 cost=float(cost[row]),
                 off_s=float(off[row]),
                 ready_s=(float(ready[0][row]), float(ready[1][row]), float(ready[2][row])),
-                calls=_calls(task, option, at, [float(middle[row]) for middle in middles]),
+                calls=calls,
             )
 
 
@@ -188,12 +196,25 @@ def _quantiles(values: Floats, level: float) -> Floats:
     return np.asarray(np.partition(values, at, axis=1)[:, at])
 
 
-def _calls(task: Task, option: Option, put_on_s: float, middles: list[float]) -> tuple[Call, ...]:
+def _calls(
+    task: Task, option: Option, put_on_s: float, middles: list[float], away: tuple[tuple[float, float], ...]
+) -> tuple[Call, ...] | None:
+    """The acts, each begun when the one before is done; None: that puts one into a time when nobody is there."""
     calls = [] if task.begun else [Call("put on", put_on_s, work_s("put on", task.pieces))]
     for due, middle in zip(option.dues, middles, strict=True):
-        if np.isfinite(middle):
-            # A whole minute, the one before: away begins and ends on whole minutes, so it stays on its side.
-            calls.append(Call(due.act, 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces), due.wrap))
+        if not np.isfinite(middle):
+            continue
+        # A whole minute, the one before: away begins and ends on whole minutes, so it stays on its side.
+        at_s, for_s = 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces)
+        free_s = calls[-1].at_s + calls[-1].for_s if calls else at_s
+        if at_s < free_s:
+            if due.act == "hold" and at_s < 0.0 <= free_s:
+                continue  # served by then
+            wait_s = float(waits(np.array([free_s]), for_s, away)[0])
+            if wait_s > 0.0 and not task.begun:
+                return None
+            at_s = free_s + wait_s
+        calls.append(Call(due.act, at_s, for_s, due.wrap))
     return tuple(calls)
 
 

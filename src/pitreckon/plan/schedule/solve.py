@@ -2,20 +2,25 @@
 
 Slots are made from the scenarios, one is picked for each item, and what was picked is tried on scenarios that the
 choice has not seen. Where it keeps less than was asked there, every limit is drawn in a little and it is picked anew.
+Whatever was picked has to pass the checker, which knows nothing of the choice, before anybody sees it.
 """
 
 from __future__ import annotations
 
+import logging
 import math
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.amounts import Amount, amounts_of
+from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
 from pitreckon.plan.schedule.cache import OptionCache, Options
+from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
@@ -41,8 +46,12 @@ BETTER = 0.5
 """Chance beyond what was asked is sought up to this share of what is left to certainty; past it, holds count."""
 MOST_SLOTS = 560
 """Slots of all items together that are chosen among; with many items the likeliest of each are enough."""
+MOST_BROKEN = 2
+"""So often the next best is tried in place of one that the checker refuses."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True)
@@ -64,6 +73,7 @@ def plan(
     workers: int = 2,
     explain: bool = True,
     cache: OptionCache | None = None,
+    lessons: Lessons | None = None,
 ) -> Answer:
     """The best day for these wishes; where there is none, why, and what would help.
 
@@ -74,6 +84,7 @@ def plan(
     limit_s: for the solver
     explain: look for the reasons and for changes where it cannot be done
     cache: what was run for such days before, and what is run now; the same one for question after question
+    lessons: what earlier cooks taught of the pits' fuel, by their labels
 
     Raises
     ------
@@ -91,19 +102,31 @@ def plan(
     seen, unseen = memory.of(wishes, seed, count)
     third, _ = memory.of(wishes, seed + THIRD, others)
     options = options_of(wishes, cases, count, seed, cache=seen)
-    day = day_of(wishes, amounts, options)
+    taught = lessons or {}
+    day = day_of(wishes, amounts, options, taught)
     scenarios_s = time.perf_counter() - begun
     schedule: Schedule | None = None
     found = Found(day, None, (), 0)
-    for guard_s in GUARDS_S:
+    broken: tuple[str, ...] = ()
+    banned: list[Sequence[Slot]] = []
+    guards = list(GUARDS_S)
+    while guards:
+        guard_s = guards.pop(0)
         if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
             break
-        got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
-        got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed)
+        got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed, banned=banned)
+        got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
             found = found if found.picked is not None else got
             break
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
+        faults = checked(wishes, tried)
+        if faults:
+            broken = broken or faults
+            banned.append(got.picked.slots)
+            if len(banned) <= MOST_BROKEN:
+                guards.insert(0, guard_s)  # the next best
+            continue
         if schedule is None or tried.chance > schedule.chance:
             schedule, found = tried, got
         if tried.chance >= wishes.chance:
@@ -125,7 +148,12 @@ def plan(
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
             nearest = _schedule(wishes, amounts, cases, near, others, seed, unseen)
-        if explain:
+            faults = checked(wishes, nearest)
+            if faults:
+                broken, nearest = broken or faults, None
+        if broken:
+            why = (broken_words(broken),)
+        elif explain:
             from pitreckon.plan.schedule.infeasible import Trial, changes_for, reasons  # noqa: PLC0415  it plans in its turn
 
             trial = Trial(count, seed, workers, seen, until_s=time.perf_counter() + limit_s)
@@ -139,7 +167,31 @@ def plan(
         members=count,
         slots=found.slots,
     )
-    return Answer(schedule, nearest, why, changes, solving, _notes(wishes, schedule))
+    best = schedule or nearest
+    learned = () if best is None else lesson_notes(taught, [pit.label for pit in best.pits])
+    notes = (*_notes(wishes, schedule), *learned)
+    if broken and not why:
+        notes = (*notes, broken_words(broken))
+    return Answer(schedule, nearest, why, changes, solving, notes)
+
+
+def checked(wishes: Wishes, schedule: Schedule, now_utc: datetime | None = None) -> tuple[str, ...]:
+    """What the checker finds in a schedule, whatever its chance; that is for the messages of the program too.
+
+    now_utc: of the rest of a day that has begun
+    """
+    faults = faults_of(wishes, schedule, chance=0.0, now_utc=now_utc)
+    for each in faults:
+        log.error("a plan of '%s' that cannot be done: %s", wishes.name, each)
+    return faults
+
+
+def broken_words(faults: Sequence[str]) -> str:
+    """What the cook is told of a schedule that did not pass."""
+    return (
+        f"an error of Pitreckon, please report it: a plan was found that cannot be done ({'; '.join(faults)}), and it "
+        "is not shown"
+    )
 
 
 def _error(chance: float, members: int) -> float:
@@ -160,6 +212,7 @@ def choose(
     seed: int = 1,
     without: Sequence[str] = (),
     aims: Sequence[str] = AIMS,
+    banned: Sequence[Sequence[Slot]] = (),
 ) -> Found:
     """Pick the best slots of a day that keep the asked chance, if there are any."""
     need = needed(day)
@@ -168,7 +221,16 @@ def choose(
     each = [list(slots_of(day, i, guard_s=guard_s, least=need)) for i in range(len(day.tasks))]
     slots = [slot for own in each for slot in promising(own, MOST_SLOTS // len(each))]
     picked, stages = pick(
-        day, slots, need, enough, limit_s=limit_s, workers=workers, seed=seed, without=without, aims=aims
+        day,
+        slots,
+        need,
+        enough,
+        limit_s=limit_s,
+        workers=workers,
+        seed=seed,
+        without=without,
+        aims=aims,
+        banned=banned,
     )
     return Found(day, picked, stages, len(slots))
 
@@ -234,7 +296,14 @@ def _must_go_on(wishes: Wishes, cases: Sequence[Sequence[Case]]) -> None:
 
 
 def _that_fits(
-    wishes: Wishes, amounts: Sequence[Amount], found: Found, guard_s: float, limit_s: float, workers: int, seed: int
+    wishes: Wishes,
+    amounts: Sequence[Amount],
+    found: Found,
+    guard_s: float,
+    limit_s: float,
+    workers: int,
+    seed: int,
+    banned: Sequence[Sequence[Slot]] = (),
 ) -> Found:
     """What was picked, laid out piece by piece; where only the areas fit, picked anew with a little less room."""
     for _ in range(3):
@@ -248,7 +317,7 @@ def _that_fits(
                 for place in found.day.places
             ),
         )
-        found = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed)
+        found = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed, banned=banned)
     return found if not crowded_pits(wishes, amounts, found) else Found(found.day, None, found.stages, found.slots)
 
 
@@ -331,4 +400,4 @@ def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
     return tuple(notes)
 
 
-__all__ = ["Found", "choose", "nearest_of", "needed", "plan", "unseen_ok"]
+__all__ = ["Found", "broken_words", "checked", "choose", "nearest_of", "needed", "plan", "unseen_ok"]

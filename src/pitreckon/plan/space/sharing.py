@@ -1,4 +1,4 @@
-"""What can share a pit at one temperature."""
+"""What can share a pit at one temperature, and what of a day cannot."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
-from pitreckon.cook import ItemPlan
-from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.wishes import ItemWish, PitWish
 from pitreckon.units import format_temperature
 
@@ -44,18 +42,30 @@ def air_range_c(cut: Cut) -> tuple[float, float]:
     return cut.texture.done_core_c.value + LEAST_LEAD_K, most_c
 
 
-def sharing(pit: PitWish, items: Sequence[Pieces | ItemPlan | ItemWish]) -> Sharing:
+def sharing(pit: PitWish, items: Sequence[ItemWish]) -> Sharing:
     """Which of the pit's set temperatures [°C] do for every item. Raises InputError for a cut that is not there."""
     against = []
     for item in items:
         least_c, most_c = air_range_c(catalog.cut(item.cut))
         for set_c in pit.sets_c:
             if set_c < least_c:
-                why = f"it gets done at {format_temperature(least_c)} and above"
+                why = f"as a rule it gets done at {format_temperature(least_c)} and above"
             elif set_c > most_c:
-                why = f"its outside burns above {format_temperature(most_c)}"
+                why = f"as a rule its outside burns above {format_temperature(most_c)}"
             else:
                 continue
             against.append((item.label, set_c, why))
     barred = {set_c for _, set_c, _ in against}
     return Sharing(tuple(set_c for set_c in pit.sets_c if set_c not in barred), tuple(against))
+
+
+def against_words(pit: PitWish, items: Sequence[ItemWish]) -> tuple[str, ...]:
+    """What speaks against temperatures of a pit, an item and a reason each; none: all of them do for all items."""
+    found = sharing(pit, items)
+    reasons: dict[tuple[str, str], list[str]] = {}
+    for label, set_c, why in found.against:
+        reasons.setdefault((label, why), []).append(format_temperature(set_c))
+    words = [f"{label} not at {' or '.join(sets)}: {why}" for (label, why), sets in reasons.items()]
+    if len(items) > 1 and not found.sets_c:
+        words.insert(0, "no temperature that it may be set to does for all of them")
+    return tuple(f"on {pit.label}, {each}" for each in words)

@@ -14,13 +14,12 @@ from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.safety.cautions import LOCAL
 from pitreckon.safety.cooling.methods import ICE_BATH, Method, methods_for
-from pitreckon.safety.cooling.run import Cooled, cooled, fresh_job, going_on
+from pitreckon.safety.cooling.run import Cooled, cooled, fresh_job
 from pitreckon.safety.microbes.advice import Levels, grown_log10
 from pitreckon.safety.microbes.models import PERFRINGENS_OF, Grown, perfringens_cooling
 from pitreckon.section import material
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.simulate import Job, simulate_all
-from pitreckon.section.snapshot import Snapshot
 from pitreckon.units import celsius_from_fahrenheit, format_duration, format_mass, format_percent, round_half_up
 
 Floats = NDArray[np.float64]
@@ -222,45 +221,6 @@ def plan_cooling(
     ice_kg = _ice(cut, mass_kg, start_c)
     trials = [_judge(run, cut.animal, before_s, ice_kg) for run in runs.values()]
     return CoolingPlan(tuple(_ranked(trials)), growth_of(cut.animal))
-
-
-def cool_from(
-    job: Job,
-    snapshot: Snapshot,
-    methods: Sequence[Method],
-    *,
-    animal: str,
-    mass_kg: float,
-    since_135_s: float | None = None,
-    altitude_m: float = 0.0,
-    seed: int = 0,
-) -> CoolingPlan:
-    """The same for the members of a cook as they stand: every one from its own temperatures and its own water.
-
-    Parameters
-    ----------
-    job, snapshot: a run of the section, and its members at the time that was asked to be kept
-    methods: those that leave the piece whole
-    animal: whose meat it is, for the advice on growth
-    mass_kg: of the piece [kg]
-    since_135_s: how long before that time it fell below 135 degF [s]; needed if any member is colder than that
-
-    Raises
-    ------
-    InputError: a member is below 135 degF and nobody says since when
-    ValueError: a method that cuts the piece; no member is left
-    """
-    pressure = pressure_isa(altitude_m)
-    jobs = [
-        going_on(job, snapshot, method, mass_kg=mass_kg, pressure_pa=pressure, seed=seed, horizon_s=LONG_S)
-        for method in methods
-    ]
-    then_s = snapshot.knot * job.drive.knot_s
-    traces = simulate_all(jobs, precision="single" if snapshot.single else "double")
-    runs = [cooled(method, trace, then_s) for method, trace in zip(methods, traces, strict=True)]
-    coldest_c = min((float(run.hot_c[0].min()) for run in runs if run.hot_c.size), default=np.inf)
-    before_s = _before_s(since_135_s, coldest_c)
-    return CoolingPlan(tuple(_ranked([_judge(run, animal, before_s, None) for run in runs])), growth_of(animal))
 
 
 def _before_s(since_135_s: float | None, start_c: float) -> float:

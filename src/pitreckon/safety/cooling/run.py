@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,7 +17,6 @@ from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import SIDE, UNDER, UPPER, Section
 from pitreckon.section.simulate import Job
-from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot
 from pitreckon.section.surroundings import vapour_coefficient
 from pitreckon.section.trace import Trace
 
@@ -195,44 +194,3 @@ def cooled(method: Method, trace: Trace, since_s: float = 0.0) -> Cooled:
     there = np.isfinite(places).all(axis=(0, 1))
     places = places[:, :, there]
     return Cooled(method, trace.time_s[rows] - since_s, places.max(axis=0), places[3], int(good.size - there.sum()))
-
-
-def going_on(
-    job: Job, snapshot: Snapshot, method: Method, *, mass_kg: float, pressure_pa: float, seed: int, horizon_s: float
-) -> Job:
-    """The same pieces from where a cook left them: whole, as warm and as wet as they are, every place for itself.
-
-    Parameters
-    ----------
-    job: what was run, with ``snapshot_s``
-    snapshot: its members at that time; those whose course was over then are left out
-    method: one that leaves the piece whole
-    mass_kg: for how much it warms its refrigerator [kg]
-    pressure_pa: of the air [Pa]
-    seed: of what is not known about the cold place
-    horizon_s: how long it is followed from then on [s]
-
-    Raises
-    ------
-    ValueError: the method cuts the piece; no member is left
-    """
-    if method.form != "whole":
-        raise ValueError("members that are kept are whole; a piece that is cut starts afresh")
-    going = np.flatnonzero(snapshot.columns[-EXTRAS] != DONE)
-    if going.size == 0:
-        raise ValueError("no member was still there at the time that was kept")
-    then_s = snapshot.knot * job.drive.knot_s
-    z = hypercube(stream(seed, "cooling"), UNKNOWNS, going.size)
-    first, after = surroundings(method, job.section, mass_kg, pressure_pa, z)
-    first = first | {"until": Until.CLOCK, "value": then_s + LOAD_S}
-    stages = job.course.table.shape[0]
-    return replace(
-        job,
-        members=job.members.take(going),
-        drive=Drive(np.full((2, going.size), method.place.air_c), job.drive.knot_s),
-        course=Course.of(going.size, [first] * stages + [after]),
-        horizon_s=then_s + horizon_s,
-        mass=None if job.mass is None else job.mass[going],
-        snapshot_s=None,
-        start=snapshot.take(going),
-    )

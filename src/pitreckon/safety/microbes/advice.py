@@ -21,7 +21,7 @@ from pitreckon.safety.microbes.models import (
     perfringens_come_up,
     perfringens_cooling,
 )
-from pitreckon.safety.microbes.path import Between, Part, Spans, growth_drive, growth_log10, process_value, spans_of
+from pitreckon.safety.microbes.path import Part, Spans, growth_drive, growth_log10, process_value, spans_of
 from pitreckon.units import format_duration, round_half_up
 
 Floats = NDArray[np.float64]
@@ -73,38 +73,12 @@ class Advice:
     def words(self) -> tuple[str, ...]:
         """One plain sentence for each figure, then what is to be known of them."""
         return (
-            *(_kill_words(each) for each in self.lethality),
-            *(_growth_words(each) for each in self.growth),
+            *(kill_words(each) for each in self.lethality),
+            *(growth_words(each) for each in self.growth),
             *self.notes,
             OVERRULES_NOTHING,
             LOCAL,
         )
-
-    @property
-    def worst_growth(self) -> Growth | None:
-        """The growth that most likely is over its limit, or next to it."""
-        return max(
-            self.growth,
-            key=lambda g: (g.chance_over, g.log10.p95_worst - g.model.limit_log10),
-            default=None,
-        )
-
-
-def lethality_log10(time_s: ArrayLike, temp_c: ArrayLike, model: Killed, between: Between = "straight") -> Floats:
-    """Powers of ten by which heat reduces a microbe, per member; nan where there are no two readings.
-
-    Parameters
-    ----------
-    time_s: samples, rising [s]
-    temp_c: (samples,) or (samples, members) at the coldest point [degC]; nan: no reading, which kills nothing
-    model: the microbe
-    between: readings, "straight" or as the published worked example has it, "trapezoid"
-
-    Raises
-    ------
-    InputError: shapes, times or temperatures that cannot be
-    """
-    return _lethality(spans_of(time_s, temp_c), model, between)
 
 
 def grown_log10(time_s: ArrayLike, temp_c: ArrayLike, model: Grown) -> Floats:
@@ -181,9 +155,8 @@ def shown_log10(value: float) -> str:
     return f"more than {MOST_SHOWN}" if value > MOST_SHOWN else str(round_half_up(value, 1))
 
 
-def _lethality(spans: Spans, model: Killed, between: Between = "straight") -> Floats:
-    found = process_value(spans, model.ref_c, model.z_k, from_c=model.from_c, between=between)
-    return np.asarray(found / model.d_ref_s)
+def _lethality(spans: Spans, model: Killed) -> Floats:
+    return np.asarray(process_value(spans, model.ref_c, model.z_k, from_c=model.from_c) / model.d_ref_s)
 
 
 def _growth(spans: Spans, model: Grown) -> Floats:
@@ -235,7 +208,8 @@ def _notes(spans: Spans, share: Floats) -> list[str]:
     return notes
 
 
-def _kill_words(each: Lethality) -> str:
+def kill_words(each: Lethality) -> str:
+    """A kill as a sentence."""
     levels, model = each.log10, each.model
     if levels.known <= 0.0:
         return f"{model.microbe}: nothing is known of the temperatures."
@@ -245,7 +219,8 @@ def _kill_words(each: Lethality) -> str:
     return f"{text} ({model.holds})."
 
 
-def _growth_words(each: Growth) -> str:
+def growth_words(each: Growth) -> str:
+    """A growth as a sentence."""
     levels, model = each.log10, each.model
     head = f"{model.microbe} in the {model.when}, at the {each.where}"
     if levels.known <= 0.0:

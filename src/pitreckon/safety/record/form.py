@@ -14,6 +14,7 @@ from pitreckon.ledger.events import Event
 from pitreckon.ledger.store.documents import document_of, write_utc
 from pitreckon.safety.cautions import CAUTIONS
 from pitreckon.safety.foreseen import Foreseen
+from pitreckon.safety.record.advice import PieceAdvice, document_of_advice
 
 KIND: Final = "pitreckon safety record"
 VERSION: Final = 1
@@ -51,7 +52,11 @@ class PieceRecord:
 
 @dataclass(frozen=True)
 class SafetyRecord:
-    """A cook's record. signed_by: who signed, "" for nobody yet; chain: of the entries that it rests on."""
+    """A cook's record.
+
+    signed_by: who signed, "" for nobody yet; chain: of the entries that it rests on
+    advice: what models say of each piece; no rule asks them
+    """
 
     name: str
     zone: str
@@ -60,6 +65,7 @@ class SafetyRecord:
     foreseen: tuple[Foreseen, ...]
     chain: Chain
     signed_by: str = ""
+    advice: tuple[PieceAdvice, ...] = ()
 
 
 def entries_of(ledger: Ledger) -> list[Event]:
@@ -88,6 +94,7 @@ def document_of_record(record: SafetyRecord) -> dict[str, Any]:
             }
             for each in record.foreseen
         ],
+        "advice": document_of_advice(record.advice),
         "signed_by": record.signed_by,
         "cautions": list(CAUTIONS),
         "chain": {

@@ -17,10 +17,11 @@ from pitreckon.safety.forecast import foresee
 from pitreckon.safety.history.fromrun import Histories
 from pitreckon.safety.history.history import MEASURED, REJECTED
 from pitreckon.safety.judgecook import judge_cook
+from pitreckon.safety.record.advice import advice_of
 from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, entries_of
 from pitreckon.safety.record.words import verdict_words
 from pitreckon.safety.rules.judge import PieceSafety
-from pitreckon.safety.rules.meat import Handled
+from pitreckon.safety.rules.meat import Handled, Meat
 from pitreckon.units import format_duration, round_half_up
 
 KIND: Final = "pitreckon safety record"
@@ -54,8 +55,12 @@ def record_of(
         raise InputError(f"the name has {len(signed_by)} characters", "Sign with 80 at most", Place(field="signed"))
     given = dict(handled or {})
     safety = judge_cook(reckoning, given)
-    rows = zip(reckoning_items(reckoning), safety.now, safety.histories, strict=True)
+    rows = list(zip(reckoning_items(reckoning), safety.now, safety.histories, strict=True))
     pieces = tuple(_piece(label, piece, both, given) for label, piece, both in rows)
+    cuts = {run.item.label: run.cut for run in reckoning.runs}
+    told = (
+        advice_of(piece.label, both.reckoned, Meat.of(cuts[label], given.get(label))) for label, piece, both in rows
+    )
     at_utc = reckoning.outlook.now_utc
     return SafetyRecord(
         reckoning.cook.name,
@@ -65,6 +70,7 @@ def record_of(
         foresee(reckoning, given, safety=safety),
         chain_of(plan, entries_of(ledger.until(at_utc))),
         signed_by,
+        tuple(each for each in told if each is not None),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from pitreckon.plan.buying.quantities import quantities
 from pitreckon.plan.buying.shopping import shopping
+from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
 from pitreckon.plan.fuel.use import PitSegment, fuel_use
 from pitreckon.plan.prep.chores import prepare_meat
 from pitreckon.plan.schedule.problem import weather_of
@@ -31,20 +32,22 @@ class Additions:
     notes: tuple[str, ...]
 
 
-def additions(wishes: Wishes, schedule: Schedule, reader: Reader) -> Additions:
+def additions(wishes: Wishes, schedule: Schedule, reader: Reader, lessons: Lessons | None = None) -> Additions:
     """What a schedule adds to the run sheet of the cook that was made of it.
+
+    lessons: what earlier cooks taught of the pits' fuel, by their labels
 
     Raises InputError: there is too little time to thaw or to season before something goes on.
     """
     put_on = {item.label: item.put_on_utc for item in schedule.items}
     ready = prepare_meat(wishes, quantities(wishes), put_on)
     kinds = {pit.label: pit for pit in wishes.pits}
-    weather = weather_of(wishes)
+    weather, taught = weather_of(wishes), lessons or {}
     jobs, uses, rooms = list(jobs_of(ready.chores, reader)), [], []
     for pit in schedule.pits:
         wish = kinds[pit.label]
         if pit.lit_utc is not None and pit.lit_utc < pit.off_utc:
-            use = fuel_use(wish, [PitSegment(pit.lit_utc, pit.off_utc, pit.set_c)], weather)
+            use = fuel_use(wish, [PitSegment(pit.lit_utc, pit.off_utc, pit.set_c)], weather, taught.get(pit.label))
             uses.append(use)
             jobs += fuel_jobs(use, pit.lit_utc, pit.set_c, reader)
         rooms.append(room_for(wish, _fullest(schedule, wishes, pit.label)))
@@ -53,7 +56,7 @@ def additions(wishes: Wishes, schedule: Schedule, reader: Reader) -> Additions:
         tuple(jobs),
         fuel_lines(uses, reader),
         room_lines(rooms, reader),
-        (sure, *ready.notes, *schedule.notes),
+        (sure, *ready.notes, *schedule.notes, *lesson_notes(taught, [use.pit for use in uses])),
     )
 
 

@@ -7,6 +7,8 @@ from typing import Final
 
 from pitreckon.safety.cautions import CAUTIONS, MEMORY
 from pitreckon.safety.foreseen import words_of
+from pitreckon.safety.microbes.advice import OVERRULES_NOTHING
+from pitreckon.safety.record.advice import SPAN, PieceAdvice
 from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord
 from pitreckon.sheets.documents.cautions import fire_caution
 from pitreckon.sheets.model import Blank, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Table, Text
@@ -39,6 +41,7 @@ def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet
         blocks.append(Caution(each.label, (said, do)))
     for piece in record.pieces:
         blocks += _piece(piece)
+    blocks += _advice(record.advice)
     blocks += [
         Text(
             "MEASURED: by a probe or a thermometer in this piece. reckoned: by the model, in so many of its members.",
@@ -78,6 +81,17 @@ def _piece(piece: PieceRecord) -> list[Block]:
         Text(f"Readings that count: {piece.readings}; rejected: {piece.rejected}. {' '.join(piece.gaps)}", "fine")
     )
     blocks += [Text(note, "fine") for note in piece.notes]
+    return blocks
+
+
+def _advice(advice: tuple[PieceAdvice, ...]) -> list[Block]:
+    """What models say, under a heading of its own, so that nobody takes it for a rule."""
+    if not advice:
+        return []
+    blocks: list[Block] = [Heading("Beside the rules: what models say"), Text(f"{OVERRULES_NOTHING} {SPAN}")]
+    for piece in advice:
+        said = " ".join((*(line.words for line in piece.lines), *piece.notes))
+        blocks.append(Text(f"{piece.label}: {said}", "fine"))
     return blocks
 
 

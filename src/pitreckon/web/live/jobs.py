@@ -58,7 +58,9 @@ class PlannedDay:
 class Jobs:
     """Plans one day after another; what-ifs of the latest are reckoned ahead, so that they answer at once."""
 
-    def __init__(self) -> None:
+    def __init__(self, store: str = "") -> None:
+        """store: whose earlier cooks tell what the pits burn; "": none."""
+        self._store = store
         self._worker = Worker()
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
@@ -122,7 +124,7 @@ class Jobs:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
 
         if day.answer is None:
-            day.answer = await self._worker.ask(PlanDay(text))
+            day.answer = await self._worker.ask(PlanDay(text, store=self._store))
             day.answered.set()
             return
         keys = [each.key for each in variants(day.wishes)]
@@ -130,7 +132,7 @@ class Jobs:
         if left is None:
             day.all_known = True
             return
-        answer: Any = await self._worker.ask(PlanDay(text, left))
+        answer: Any = await self._worker.ask(PlanDay(text, left, self._store))
         if answer is not None:
             day.variants[left] = answer
 

@@ -48,12 +48,13 @@ class AppState:
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
-    jobs: Jobs = field(default_factory=Jobs)
+    jobs: Jobs = field(init=False)
     following: Following = field(init=False)
     _plans: dict[tuple[str, int], Cook] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
+        self.days = Jobs(self.settings.store)
 
     def plan_of(self, row: CookRow) -> Cook:
         """The plan of a cook, read once for each of its versions."""

@@ -29,9 +29,11 @@ if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
+    from pitreckon.plan.fuel.earlier import Lessons
     from pitreckon.plan.schedule.cache import OptionCache
     from pitreckon.plan.schedule.replan import Replanned
     from pitreckon.plan.schedule.schedule import Answer, Schedule
+    from pitreckon.plan.wishes import Wishes
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.whatif import WhatIf
@@ -96,10 +98,15 @@ class Explain:
 
 @dataclass(frozen=True, slots=True)
 class PlanDay:
-    """Ask for the best day. text: a cook file with wishes; variant: a change to them, by its key; none: as they are."""
+    """Ask for the best day.
+
+    text: a cook file with wishes; variant: a change to them, by its key; none: as they are
+    store: whose earlier cooks tell what the pits burn; "": none
+    """
 
     text: str
     variant: str = ""
+    store: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +233,7 @@ class _WorkerState:
         self._ledger: tuple[Asked, Cook, Ledger] | None = None
         self._last: tuple[Asked, Reckoning] | None = None
         self._options: OptionCache | None = None
+        self._lessons: tuple[str, Lessons] = ("", {})
         self._foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
         self._followed: tuple[str, Schedule | None] = ("", None)
         self._cards: dict[tuple[Asked, str], Card] = {}
@@ -303,7 +311,18 @@ class _WorkerState:
                 return None
             wishes = changed.wishes
         self._options = self._options or OptionCache()
-        return plan(wishes, cache=self._options, explain=not ask.variant)
+        return plan(wishes, cache=self._options, explain=not ask.variant, lessons=self._learned(ask, wishes))
+
+    def _learned(self, ask: PlanDay, wishes: Wishes) -> Lessons:
+        """What earlier cooks taught of the pits; for a change to a day what was learned for the day itself."""
+        from pitreckon.plan.fuel.earlier import earlier_in, lessons_of  # noqa: PLC0415
+
+        if not ask.store:
+            return {}
+        if not ask.variant or self._lessons[0] != ask.text:
+            with Store.open(ask.store) as store:
+                self._lessons = (ask.text, lessons_of(wishes, earlier_in(store, wishes)))
+        return self._lessons[1]
 
     def _replan(self, ask: Replan) -> Replanned | None:
         from pitreckon.plan.schedule.replan import replan  # noqa: PLC0415
@@ -311,7 +330,7 @@ class _WorkerState:
         if self._last is None or self._last[0] != ask.cook:
             return None
         if self._followed[0] != ask.wishes:  # it is the same from look to look, and takes seconds for many items
-            answer = self._plan(PlanDay(ask.wishes))
+            answer = self._plan(PlanDay(ask.wishes, store=ask.cook.store))
             self._followed = (ask.wishes, None if answer is None else answer.best)
         before = self._followed[1]
         if before is None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Final
 
 from markupsafe import Markup
@@ -358,15 +357,3 @@ def _look_value(look: Look, preferences: Preferences) -> str:
     if look.kind == "bone showing":
         return preferences.length(look.value)
     return look.text or f"{look.value:g}"
-
-
-def age_words(at: datetime, now: datetime) -> str:
-    """How long ago, for the machine's own time."""
-    seconds = max((now - at).total_seconds(), 0.0)
-    return (
-        "just now"
-        if seconds < 45
-        else f"{round(seconds / 60)} min ago"
-        if seconds < 5400
-        else f"{seconds / 3600:.0f} h ago"
-    )

@@ -177,8 +177,3 @@ def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
     )
     spot = round(fahrenheit_from_celsius(set_c) if preferences.degrees == "F" else set_c)
     return Panel(label, True, (), "", (), (), (), (), acts, spot, "set pit", 1)
-
-
-def spot_text(number: float, preferences: Preferences) -> str:
-    """A temperature of the stepper, as the log has it."""
-    return f"{number:g} {preferences.degrees}"
