@@ -1,12 +1,14 @@
 # make demo   the main job on an invented day, from nothing but python3, make and a package registry
 # make test   lint, types, floors and every test
+# make quick  lint, types, floors and every test that needs neither the compiled kernel nor a server; under a minute
+# make fmt    puts the code into shape
 # make env    the environment both use; quick when nothing changed
 
 PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
 WEB := src/pitreckon/web/static/.vite/manifest.json
 
-.PHONY: demo test env lint types floors servers unit validate bench clean
+.PHONY: demo test quick fmt env lint types floors servers unit validate bench clean
 
 env: $(STAMP) $(WEB)
 
@@ -22,6 +24,14 @@ demo: env
 	.venv/bin/pitreckon demo
 
 test: lint types floors unit
+
+# tests/watch.py sees to it that no test of these runs the kernel or starts a program.
+quick: lint types floors
+	PITRECKON_QUICK=1 $(PY) -m pytest -n 2 -q -m "not kernel and not servers"
+
+fmt: env
+	.venv/bin/ruff check --fix .
+	.venv/bin/ruff format .
 
 lint: env
 	.venv/bin/ruff check .

@@ -1,5 +1,5 @@
 #!/bin/sh
-# Builds .venv from the pinned lock. Needs python3 (3.11 or newer) and a network to the package registry.
+# Builds .venv from the pinned lock; what was tampered with since does not get in. Needs python3 (3.11 or newer) and a network to the package registry.
 set -eu
 python=${PYTHON:-python3}
 
@@ -18,5 +18,5 @@ if ! "$python" -c 'import ensurepip, venv' 2>/dev/null; then
     fi
 fi
 [ -x .venv/bin/python ] || "$python" -m venv .venv
-.venv/bin/python -m pip install --quiet --disable-pip-version-check -r requirements.lock
+.venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
 .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .

@@ -20,9 +20,18 @@ if TYPE_CHECKING:
     from tests.ledger.postgres_server import Server
 
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
-# is the same each time, so that a red run can be repeated.
+# is the same each time, so that a red run can be repeated. ``make quick`` searches less.
 settings.register_profile("pitreckon", deadline=None, derandomize=bool(os.environ.get("CI")))
-settings.load_profile("pitreckon")
+settings.register_profile("quick", settings.get_profile("pitreckon"), max_examples=15)
+settings.load_profile("quick" if os.environ.get("PITRECKON_QUICK") else "pitreckon")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let the markers be watched everywhere, in doctests of the package and the pages too."""
+    from tests.watch import Watch
+
+    config.pluginmanager.register(Watch(), "watch")
+
 
 COOK = """\
 [cook]

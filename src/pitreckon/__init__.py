@@ -4,4 +4,4 @@ The whole program is one sentence: an outlook is a function of the cook's plan a
 has happened. ``pitreckon.reckon`` holds that function; every other room feeds it or shows it.
 """
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -4,8 +4,17 @@
 
     PitreckonError
     ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
+    │   ├── UnsureError       a table can be read in more than one way, and the person has to say which
+    │   └── FaultCodeError    an instrument says that it has nothing to say
     ├── StoreError        where the ledger is kept does not do: place, trouble, remedy (exit code 2)
+    ├── PaperError        a PDF cannot be made here
+    ├── RefusalError      the page says no to a request: status, trouble, remedy
+    ├── WorkerGoneError   the process that reckons for the page died, or took too long
     └── RangeError        a physical law was asked outside its published range (also a ValueError)
+    Exception
+    └── _CommitError      inside the store's writer alone: what it took in could not be committed
+
+``tests/test_errors.py`` holds this against the classes that there are.
 """
 
 from __future__ import annotations

@@ -242,6 +242,7 @@ def test_nothing_is_ever_told_twice(values: list[float], every: int) -> None:
         assert not set(keys) & sent
         assert {alert.kind for alert in alerts} <= set(KINDS)
         sent |= set(keys)
+    assert sent
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -32,7 +32,9 @@ def test_every_cut_says_how_it_is_bought() -> None:
 
 def test_every_number_has_its_source() -> None:
     for entry in (*all_buying().values(), portions(), before_fire()):
-        for name, figure in figures(entry):
+        held = list(figures(entry))
+        assert held, entry.key
+        for name, figure in held:
             assert figure.source, f"{entry.key}.{name}"
             if figure.source.startswith("common practice"):
                 assert figure.source == "common practice, no source"

@@ -71,6 +71,7 @@ def test_every_number_in_the_file_is_a_figure_with_a_source(folder: str, key: st
 
 def test_spellings_are_told_apart() -> None:
     for folder, shelf in SHELVES.items():
+        assert shelf, folder
         seen: dict[str, str] = {}
         for entry in shelf.values():
             for spelling in {plain(each) for each in (entry.key, entry.name, *entry.also)}:

@@ -259,6 +259,7 @@ def test_entries_cannot_be_changed() -> None:
         catalog.cut("butt").name = "other"  # type: ignore[misc]
 
 
+@pytest.mark.servers
 def test_loading_is_quick_and_needs_no_numpy() -> None:
     program = (
         "import sys, time; from pitreckon import catalog as c; t = time.perf_counter(); "

@@ -34,5 +34,6 @@ def test_the_page_s_cut_and_pit_are_read(tmp_path: Path) -> None:
     ],
 )
 def test_every_field_is_on_the_page(form: type) -> None:
+    assert fields(form)
     for each in fields(form):
         assert each.name in PAGE, each.name

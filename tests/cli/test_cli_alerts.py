@@ -11,6 +11,8 @@ from conftest import LOG, Call
 
 from pitreckon.alerts import send as sending
 
+pytestmark = pytest.mark.kernel
+
 SILENT = LOG + "17:40,look,wings,4,spot temperature,160 F,\n"
 FAST = ("--members", "8")
 

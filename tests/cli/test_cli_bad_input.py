@@ -117,6 +117,7 @@ def test_at(pitreckon: Call, cook_file: Path, tmp_path: Path, at: str) -> None:
     assert at in message
 
 
+@pytest.mark.servers
 def test_from_a_shell(tmp_path: Path) -> None:
     """Once through a process of its own: the exit code and the streams are real."""
     (tmp_path / "cook.toml").write_text(COOK.replace("3 oz", "-3 oz"))

@@ -24,6 +24,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.mark.kernel
 def test_on_the_screen(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("card", *FILES, "--item", "thighs", "--mix", "rub.toml", "--pieces", "20", *QUICK)
     assert got.code == 0, got.err
@@ -33,6 +34,7 @@ def test_on_the_screen(pitreckon: Call, folder: Path) -> None:
     assert "of 150 simulated readers get this plate" in text
 
 
+@pytest.mark.kernel
 def test_into_files(pitreckon: Call, folder: Path) -> None:
     for name in ("c.pdf", "c.html", "c.md", "c.txt", "c.json", "c.jsonld"):
         got = pitreckon("card", *FILES, "--item", "thighs", "--degrees", "C", *QUICK, "-o", name)
@@ -43,6 +45,7 @@ def test_into_files(pitreckon: Call, folder: Path) -> None:
     assert "°C" in (folder / "c.md").read_text("utf-8")
 
 
+@pytest.mark.kernel
 def test_as_json_for_one_kind_of_pit(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("card", *FILES, "--item", "thighs", "--pit", "kettle", *QUICK, "--json")
     assert got.code == 0, got.err
@@ -59,7 +62,9 @@ def test_as_json_for_one_kind_of_pit(pitreckon: Call, folder: Path) -> None:
         (("--item", "racks", "-o", "card.docx"), "no kind of card"),
         (("--item", "racks", "--pit", "campfire"), "kind of pit"),
         (("--item", "racks", "--readers", "9"), "too few"),
-        (("--item", "racks", "--pieces", "0", "--readers", "100"), "a card for 0 pieces"),
+        pytest.param(
+            ("--item", "racks", "--pieces", "0", "--readers", "100"), "a card for 0 pieces", marks=pytest.mark.kernel
+        ),
         (("--item", "racks", "--mix", "gone.toml"), "gone.toml"),
     ],
 )

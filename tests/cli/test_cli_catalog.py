@@ -35,6 +35,7 @@ def test_degrees_celsius(pitreckon: Call, command: str) -> None:
     assert "°C" in pitreckon(command, "--degrees", "C").out
 
 
+@pytest.mark.kernel
 def test_a_cut_of_the_cook_s_own(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = (DATA / "cuts" / "chicken-wing.toml").read_text()
     own = re.sub(r"^key = .*\nname = .*\n", 'key = "quail"\nname = "Quail, whole"\n', text)

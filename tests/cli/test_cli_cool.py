@@ -10,6 +10,7 @@ from conftest import Call
 ASKED = ("cool", "boston-butt", "--weight", "6lb")
 
 
+@pytest.mark.kernel
 def test_the_ways_that_make_it_come_first(pitreckon: Call) -> None:
     got = pitreckon(*ASKED, "--at", "160 F")
     assert (got.code, got.err) == (0, "")
@@ -20,6 +21,7 @@ def test_the_ways_that_make_it_come_first(pitreckon: Call) -> None:
     assert "Follow your local code and your health department." in got.out
 
 
+@pytest.mark.kernel
 def test_as_json(pitreckon: Call) -> None:
     got = pitreckon(*ASKED, "--json")
     answer = json.loads(got.out)
@@ -35,6 +37,7 @@ def test_as_json(pitreckon: Call) -> None:
     assert pitreckon(*ASKED, "--json").out == got.out
 
 
+@pytest.mark.kernel
 def test_a_fan_helps(pitreckon: Call) -> None:
     def whole_open(*more: str) -> float:
         ways = json.loads(pitreckon(*ASKED, "--json", *more).out)["ways"]

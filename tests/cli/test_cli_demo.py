@@ -10,6 +10,8 @@ from conftest import Call
 from pitreckon.cli import demo
 from pitreckon.reckon.document import OutlookDocument
 
+pytestmark = pytest.mark.kernel
+
 
 @pytest.mark.slow
 def test_demo_writes_two_files_that_can_be_reckoned(

@@ -44,6 +44,7 @@ def test_the_day_comes_in_as_the_clock_goes(tmp_path: Path) -> None:
         assert late == len(a_day().ledger)  # and nothing twice
 
 
+@pytest.mark.kernel
 @pytest.mark.skipif(not STATIC.is_dir(), reason="the page is not built; make env builds it")
 def test_the_demo_ends_with_the_page(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(demo, "MOMENTS", ())

@@ -47,6 +47,7 @@ def _loaded(code: str) -> set[str]:
     return set(done.stderr.split())
 
 
+@pytest.mark.servers
 @pytest.mark.parametrize(
     "code", ["import pitreckon.cli.main", "from pitreckon.cli.main import run; run()"], ids=["import", "help"]
 )
@@ -56,6 +57,7 @@ def test_nothing_heavy_is_loaded(code: str) -> None:
     assert not [name for name in HEAVY if name in loaded]
 
 
+@pytest.mark.servers
 def test_help_answers_in_300_ms() -> None:
     """The one test of time: the limit is a promise to the cook. The best of five, as the machine may be busy."""
     took = []
@@ -94,6 +96,7 @@ def test_version(pitreckon: Call) -> None:
     assert pitreckon("--version").out.split() == ["pitreckon", __version__]
 
 
+@pytest.mark.kernel
 def test_warm_says_what_it_took(pitreckon: Call) -> None:
     answer = pitreckon("warm")
     assert (answer.code, answer.err) == (0, "")

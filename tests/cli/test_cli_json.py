@@ -15,6 +15,8 @@ from conftest import Call
 from pitreckon.reckon import MARK_NAMES
 from pitreckon.reckon.document import NumberDocument, OutlookDocument, TimeDocument
 
+pytestmark = pytest.mark.kernel
+
 FEW = ("--members", "8", "--json")
 
 

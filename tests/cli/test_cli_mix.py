@@ -83,6 +83,7 @@ def test_two_side_by_side(pitreckon: Call, folder: Path) -> None:
     assert "smoked plum glaze" in got.out
 
 
+@pytest.mark.kernel
 def test_on_the_meat(pitreckon: Call, folder: Path) -> None:
     cook = COOK.replace('cut = "chicken-wing"', 'cut = "st-louis-ribs"').replace('"3 oz"', '"2 lb 12 oz"')
     (folder / "supper.toml").write_text(cook.replace("pieces = 24", "pieces = 4").replace('"325 F"', '"275 F"'))

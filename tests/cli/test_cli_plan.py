@@ -14,6 +14,8 @@ from pitreckon.cook.write import cook_text
 from pitreckon.ledger.log.read import read_log
 from pitreckon.ledger.store import Entry, Store
 
+pytestmark = pytest.mark.kernel
+
 HOWTO = (Path(__file__).parents[2] / "docs" / "how-to" / "plan-the-day.md").read_text(encoding="utf-8")
 (DAY,) = re.findall(r"```toml\n(.*?)```", HOWTO, re.DOTALL)
 

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from conftest import LOG, Call
 
+pytestmark = pytest.mark.kernel
+
 FEW = ("--members", "8")
 CLOCK = re.compile(r"\b[0-2]\d:[0-5]\d\b")
 

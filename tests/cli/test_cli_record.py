@@ -29,6 +29,7 @@ FILES = ("supper.toml", "--ledger", "day.csv")
 QUICK = ("--members", "32")
 
 
+@pytest.mark.kernel
 def test_made_and_checked(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("record", *FILES, *QUICK, "--signed", "A. Cook", "--meat", "wings: intact", "-o", "r.json")
     assert got.code == 0, got.err
@@ -45,6 +46,7 @@ def test_made_and_checked(pitreckon: Call, folder: Path) -> None:
     assert "plan is another" in pitreckon("record", *FILES, "--check", "r.json").out
 
 
+@pytest.mark.kernel
 def test_on_the_screen_and_as_pdf(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("record", *FILES, *QUICK)
     assert got.code == 0
@@ -66,7 +68,7 @@ def test_on_the_screen_and_as_pdf(pitreckon: Call, folder: Path) -> None:
         (("--meat", "wings: intact, injected"), "nothing that is done to meat"),
         (("-o", "r.ics"), "no kind of record"),
         (("--check", "day.csv"), "no JSON"),
-        (("--signed", "x" * 90), "90 characters"),
+        pytest.param(("--signed", "x" * 90), "90 characters", marks=pytest.mark.kernel),
     ],
 )
 def test_bad_input_gets_one_message(pitreckon: Call, folder: Path, more: tuple[str, ...], says: str) -> None:

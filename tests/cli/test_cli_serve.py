@@ -67,6 +67,7 @@ def _serve_until_told(path: Path, *more: str) -> str:
     return said
 
 
+@pytest.mark.servers
 def test_the_first_start_says_the_password_and_the_second_does_not(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
     first = _serve_until_told(path)

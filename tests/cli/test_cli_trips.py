@@ -91,6 +91,7 @@ def test_the_next_trip_and_the_later_ones() -> None:
     ]
 
 
+@pytest.mark.kernel
 def test_they_come_before_the_items(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
     plan = pitreckon("reckon", cook_file, "--members", "8").out.splitlines()
     assert plan[1] == "You are not free: be back now."
@@ -105,6 +106,7 @@ def test_they_come_before_the_items(pitreckon: Call, cook_file: Path, log_file: 
     assert off.splitlines()[1] == "Nothing waits for you at the pit: you are free."
 
 
+@pytest.mark.kernel
 def test_the_weights_are_heard(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
     """Who minds being late more is called earlier."""
     ask = ("reckon", cook_file, "--ledger", log_file, "--members", "32")

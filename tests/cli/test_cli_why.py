@@ -20,6 +20,7 @@ def report(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.kernel
 def test_it_says_causes_and_one_change(pitreckon: Call, report: Path) -> None:
     got = pitreckon("why", str(report), "--members", "16")
     assert (got.code, got.err) == (0, "")
@@ -31,6 +32,7 @@ def test_it_says_causes_and_one_change(pitreckon: Call, report: Path) -> None:
     assert "not a promise of safety" in got.out
 
 
+@pytest.mark.kernel
 def test_options_do_without_a_file(pitreckon: Call) -> None:
     raw = ("--cut", "chicken-thigh", "--set", "325 F", "--on", "1h", "--came-out", "raw near the bone")
     got = pitreckon("why", *raw, "--members", "16")
@@ -38,6 +40,7 @@ def test_options_do_without_a_file(pitreckon: Call) -> None:
     assert "Do not eat what is raw" in got.out
 
 
+@pytest.mark.kernel
 def test_options_win_over_the_file(pitreckon: Call, report: Path) -> None:
     got = pitreckon("why", str(report), "--came-out", "salty", "--members", "8", "--json")
     answer = json.loads(got.out)

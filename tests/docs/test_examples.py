@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import tomllib
@@ -10,7 +11,9 @@ from pathlib import Path
 
 import pytest
 import typer
+import yaml
 
+from pitreckon import __version__
 from pitreckon.alerts import alert_settings
 from pitreckon.cli.main import app
 from pitreckon.cook import Cook
@@ -23,7 +26,8 @@ from pitreckon.lessons.diagnosis.read import report_from_text
 from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
 
 ROOT = Path(__file__).parents[2]
-PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+OWN = ("CONTRIBUTING.md", "SECURITY.md", "examples/README.md")
+PAGES = [ROOT / "README.md", *(ROOT / name for name in OWN), *sorted((ROOT / "docs").rglob("*.md"))]
 FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 
 
@@ -127,10 +131,14 @@ def test_links_lead_somewhere(page: Path) -> None:
             assert anchor in {re.sub(r"[^\w-]", "", head.lower().replace(" ", "-")) for head in heads}, target
 
 
+def test_links_were_found() -> None:
+    assert sum(len(re.findall(r"\]\(", _prose(page))) for page in PAGES) > 100
+
+
 def test_every_page_is_in_the_index() -> None:
     index = ROOT / "docs" / "index.md"
     linked = {(index.parent / target).resolve() for target in re.findall(r"\]\(([^)#]+)\)", index.read_text())}
-    assert {page for page in PAGES if page.name not in {"README.md", "index.md"}} <= linked
+    assert {page for page in PAGES if page.name not in {"index.md"} and page != ROOT / "README.md"} <= linked
 
 
 @pytest.mark.parametrize("page", PAGES, ids=_name)
@@ -153,3 +161,33 @@ def test_the_readme_says_what_it_must() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     for words in ("make demo", "make test", "no promise of safety", "local food code", "department"):
         assert words in " ".join(text.split())
+
+
+def test_the_version_is_the_same_everywhere() -> None:
+    """The package, the top of the changelog, the citation and the page's own package."""
+    changelog = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
+    version, day = re.findall(r"^## (\S+) \((\d{4}-\d\d-\d\d)\)$", changelog, re.MULTILINE)[0]
+    citation = yaml.safe_load((ROOT / "CITATION.cff").read_text(encoding="utf-8"))
+    page = json.loads((ROOT / "web-src" / "package.json").read_text(encoding="utf-8"))
+    assert __version__ == version == citation["version"] == page["version"]
+    assert str(citation["date-released"]) == day
+
+
+def test_the_citation_has_what_it_must() -> None:
+    """Citation File Format 1.2.0: cff-version, message, title and authors are needed; no other key than it knows."""
+    citation = yaml.safe_load((ROOT / "CITATION.cff").read_text(encoding="utf-8"))
+    assert citation["cff-version"] == "1.2.0"
+    assert {"cff-version", "message", "title", "authors"} <= citation.keys()
+    known = {"cff-version", "message", "type", "title", "abstract", "authors", "version", "date-released"}
+    assert citation.keys() <= known | {"license", "keywords", "doi", "repository-code", "url", "identifiers"}
+    assert citation["type"] in {"software", "dataset"}
+    assert citation["license"] == "MIT"
+    assert all(each.keys() == {"name"} for each in citation["authors"])
+
+
+def test_every_decision_has_its_date() -> None:
+    text = (ROOT / "docs" / "why.md").read_text(encoding="utf-8")
+    decisions = [each for each in text.split("\n\n") if each.startswith("**")]
+    assert len(decisions) > 50
+    for each in decisions:
+        assert re.search(r"\*\d{4}-\d\d-\d\d(?:, mended \d{4}-\d\d-\d\d)*\*\n?$", each), each.splitlines()[0]

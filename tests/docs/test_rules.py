@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import os
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -34,7 +35,7 @@ def _files() -> Iterator[Path]:
     for folder, names, files in os.walk(ROOT):
         names[:] = [n for n in names if n not in SKIPPED and (not n.startswith(".") or n == ".ci")]
         names[:] = [n for n in names if not n.endswith(".egg-info")]
-        yield from (Path(folder) / name for name in files if not name.endswith(".png"))
+        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith(".png"))
 
 
 FILES = sorted(_files())
@@ -79,9 +80,25 @@ def test_the_rule_for_paths_bites(text: str) -> None:
     assert MACHINE.search(text)
 
 
-def test_the_lock_pins_versions_and_nothing_else() -> None:
-    for line in (ROOT / "requirements.lock").read_text().splitlines():
-        assert re.fullmatch(r"[A-Za-z0-9._-]+==[0-9][A-Za-z0-9.+!]*", line), line
+def test_the_lock_pins_versions_and_hashes_and_nothing_else() -> None:
+    text = (ROOT / "requirements.lock").read_text().replace("\\\n", " ")
+    pins = text.splitlines()
+    assert len(pins) > 100
+    marker = r"(?: ; [a-z_]+ [<>=!]+ '[\w.]+'(?: (?:and|or) [a-z_]+ [<>=!]+ '[\w.]+')*)?"
+    for pin in pins:
+        assert re.fullmatch(
+            rf"[A-Za-z0-9._-]+==[0-9][A-Za-z0-9.+!]*{marker}(?: +--hash=sha256:[0-9a-f]{{64}})+", pin
+        ), pin[:100]
+
+
+def test_the_lock_has_whatever_is_asked_for() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    asked = [*project["project"]["dependencies"], *project["dependency-groups"]["dev"]]
+    asked += [each for extra in project["project"]["optional-dependencies"].values() for each in extra]
+    assert len(asked) > 40
+    pinned = set(re.findall(r"^([\w.-]+)==", (ROOT / "requirements.lock").read_text(), re.MULTILINE))
+    names = {re.sub(r"[-_.]+", "-", re.split(r"[\[<>=!;, ]", each)[0]).lower() for each in asked}
+    assert names <= {re.sub(r"[-_.]+", "-", name).lower() for name in pinned}, "sh scripts/make_lock.sh"
 
 
 @pytest.mark.parametrize("path", PYTHON, ids=_name)

@@ -130,6 +130,7 @@ def test_thin_runs_and_thick_stands() -> None:
     assert body_of(batch({"apple-juice": 100.0})) == "thin"
 
 
+@pytest.mark.kernel
 def test_a_thin_coat_sets_in_ten_to_fifteen_minutes_at_275_f() -> None:
     """Common practice, no source: about 10 to 15 min at 275 F. 60 to 75 g on a rack is a thin coat."""
     for grams in (60, 75):
@@ -138,6 +139,7 @@ def test_a_thin_coat_sets_in_ten_to_fifteen_minutes_at_275_f() -> None:
         assert 9.0 <= took.p50 <= 15.0, grams
 
 
+@pytest.mark.kernel
 def test_a_glaze_takes_longer_when_wetter_thicker_or_cooler() -> None:
     def minutes(set_c: float = 135.0, kg: float = 0.06, water: float | None = None) -> float:
         return glaze_minutes(_cook(set_c), "rack", glaze_kg=kg, water=water, members=32).p50
@@ -156,6 +158,7 @@ def test_water_of_a_glaze_by_hand() -> None:
     assert water_share(batch({"unsalted-butter": 10.0})) == pytest.approx(0.1794), "butter is mostly not water"
 
 
+@pytest.mark.kernel
 def test_a_glaze_left_on_a_hot_pit_scorches() -> None:
     glaze = batch(GLAZE)
     cool = left_on(_cook(135.0), "rack", glaze, 1200.0, members=32)
@@ -165,6 +168,7 @@ def test_a_glaze_left_on_a_hot_pit_scorches() -> None:
     assert hot.hottest_c > cool.hottest_c
 
 
+@pytest.mark.kernel
 def test_liquid_in_a_wrap_braises_and_lightens() -> None:
     """The model's own words: wetter in the wrap is less dark; what it says comes from its numbers."""
     wet = wrap_effect(_cook(), "rack", 0.12, members=32)

@@ -120,6 +120,7 @@ def probes(n: int, *celsius: float) -> dict[str, Any]:
     return {"time": after(60.0 * n).isoformat(), "probes": [{"t": value} for value in celsius]}
 
 
+@pytest.mark.servers
 def test_plain_numbers_and_json(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -138,6 +139,7 @@ def test_plain_numbers_and_json(broker: Broker) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_what_cannot_be_read_is_told_and_does_not_come_back(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -161,6 +163,7 @@ def test_what_cannot_be_read_is_told_and_does_not_come_back(broker: Broker) -> N
     run(work())
 
 
+@pytest.mark.servers
 def test_nothing_is_acknowledged_before_it_is_kept(broker: Broker) -> None:
     """The store fails three times: the broker delivers again until it has them, and an undated one keeps its time."""
 
@@ -177,6 +180,7 @@ def test_nothing_is_acknowledged_before_it_is_kept(broker: Broker) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_a_second_delivery_doubles_nothing(broker: Broker) -> None:
     """Kept, and gone before it was acknowledged: delivered again to a new program that has only the notes."""
 
@@ -198,6 +202,7 @@ def test_a_second_delivery_doubles_nothing(broker: Broker) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_what_the_broker_kept_while_we_were_away_comes_once(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -214,6 +219,7 @@ def test_what_the_broker_kept_while_we_were_away_comes_once(broker: Broker) -> N
     run(work())
 
 
+@pytest.mark.servers
 def test_a_broker_that_is_killed_and_comes_back(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -233,6 +239,7 @@ def test_a_broker_that_is_killed_and_comes_back(broker: Broker) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_a_broker_that_forgot_everything_counts_its_messages_from_one_again(broker: Broker) -> None:
     """The same number for a message that says the same, and yet it is another one."""
 
@@ -251,6 +258,7 @@ def test_a_broker_that_forgot_everything_counts_its_messages_from_one_again(brok
     run(work())
 
 
+@pytest.mark.servers
 def test_a_broker_that_dies_with_undelivered_messages_on_disk(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -266,6 +274,7 @@ def test_a_broker_that_dies_with_undelivered_messages_on_disk(broker: Broker) ->
     run(work())
 
 
+@pytest.mark.servers
 def test_an_old_retained_number_is_no_reading_of_now(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -280,6 +289,7 @@ def test_an_old_retained_number_is_no_reading_of_now(broker: Broker) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_one_that_the_store_refuses_for_good_takes_none_with_it(broker: Broker) -> None:
     async def work() -> None:
         kept, told = Kept(), Told()
@@ -294,6 +304,7 @@ def test_one_that_the_store_refuses_for_good_takes_none_with_it(broker: Broker) 
     run(work())
 
 
+@pytest.mark.servers
 def test_a_broker_that_lets_nobody_in_is_told_and_tried_again(tmp_path: Path) -> None:
     async def work() -> None:
         locked = Broker(tmp_path, anonymous=False).start()
@@ -318,6 +329,7 @@ def test_closing_does_not_wait_for_a_broker(tmp_path: Path) -> None:
     run(work())
 
 
+@pytest.mark.servers
 def test_into_a_real_store(broker: Broker) -> None:
     async def work() -> None:
         with Store.open(broker.folder / "ledger.sqlite") as store:

@@ -16,11 +16,14 @@ import time
 from pathlib import Path
 
 import aiomqtt
+import pytest
 from tests.intake.broker import PATIENCE_S, Broker
 from tests.intake.day import after
 from tests.intake.toll import note, toll_of
 
 from pitreckon.ledger.store import Store
+
+pytestmark = pytest.mark.servers
 
 ROOT = Path(__file__).parents[2]
 KILLS = int(os.environ.get("PITRECKON_KILLS", "4"))

@@ -24,6 +24,8 @@ from pitreckon.intake.mqtt import client as mqtt
 from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap
 from pitreckon.ledger.store import Entry, Store
 
+pytestmark = pytest.mark.servers
+
 OUTAGE_S = float(os.environ.get("PITRECKON_OUTAGE_S", "2"))
 SHORT_S = 30.0
 PATIENCE_S = 120.0

@@ -15,7 +15,7 @@ NOON = datetime(2126, 10, 10, 12, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
 def store(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
     if request.param == "sqlite":
         address = str(tmp_path_factory.mktemp("store") / "ledger.sqlite")

@@ -31,7 +31,7 @@ LOOK = Look(NOON, "racks", 2, "colour", 1.0, "mahogany", note="the thin end")
 ACT = Act(NOON, "racks", "wrapped", "foil", note="ein Löffel Öl 🔥")
 
 
-@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+@pytest.fixture(scope="module", params=["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
 def address(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     if request.param == "sqlite":
         return str(tmp_path_factory.mktemp("store") / "ledger.sqlite")

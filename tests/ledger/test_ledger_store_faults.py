@@ -97,6 +97,7 @@ def tiny_disk(folder: Path, size: str) -> Iterator[Path]:
         subprocess.run(["umount", str(folder)], check=True)
 
 
+@pytest.mark.servers
 def test_a_real_disk_is_full(tmp_path: Path) -> None:
     with tiny_disk(tmp_path / "disk", "2m") as disk:
         ballast = disk / "ballast"
@@ -111,6 +112,7 @@ def test_a_real_disk_is_full(tmp_path: Path) -> None:
             assert len(store.ledger("supper")) == kept + 100
 
 
+@pytest.mark.servers
 def test_a_disk_too_small_for_a_new_store(tmp_path: Path) -> None:
     with tiny_disk(tmp_path / "disk", "64k") as disk:
         with pytest.raises(StoreError, match="the disk is full"):
@@ -209,7 +211,7 @@ def test_an_empty_file_becomes_a_store(file: Path) -> None:
         assert store.cooks() == []
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("kind", ["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
 def test_a_store_of_a_newer_pitreckon(kind: str, file: Path, request: pytest.FixtureRequest) -> None:
     address = str(file) if kind == "sqlite" else request.getfixturevalue("postgres_server").new_database()
     with Store.open(address) as store:
@@ -284,6 +286,7 @@ def test_a_server_without_its_driver(monkeypatch: pytest.MonkeyPatch) -> None:
         Store.open("postgresql://cook@127.0.0.1:1/ledger")
 
 
+@pytest.mark.servers
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGQUIT])
 def test_a_server_that_goes_and_comes_back(postgres_server: Any, how: signal.Signals) -> None:
     with Store.open(postgres_server.new_database()) as store:
@@ -303,7 +306,7 @@ def test_a_server_that_goes_and_comes_back(postgres_server: Any, how: signal.Sig
 # --- the tables
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+@pytest.mark.parametrize("kind", ["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
 def test_the_steps_make_the_tables(kind: str, file: Path, request: pytest.FixtureRequest) -> None:
     address = str(file) if kind == "sqlite" else request.getfixturevalue("postgres_server").new_database()
     with Store.open(address) as store, store._engine.connect() as connection:

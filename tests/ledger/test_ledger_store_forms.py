@@ -73,7 +73,7 @@ def held(entries: list[Entry]) -> Ledger:
     return Ledger.of(event for event in holds.values() if event is not None)
 
 
-@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+@pytest.fixture(scope="module", params=["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
 def store(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
     if request.param == "sqlite":
         address = str(tmp_path_factory.mktemp("store") / "ledger.sqlite")

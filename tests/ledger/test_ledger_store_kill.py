@@ -23,6 +23,8 @@ from pitreckon.errors import StoreError
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Entry, Store
 
+pytestmark = pytest.mark.servers
+
 KILLS = int(os.environ.get("PITRECKON_KILLS", "20"))
 SENDERS = 3
 NOON = datetime(2026, 10, 10, 12, tzinfo=UTC)

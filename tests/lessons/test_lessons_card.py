@@ -80,6 +80,7 @@ def test_what_the_cook_saw_ends_the_line() -> None:
     assert done("racks", log=far).stages[0].plan.until == Until("colour")
 
 
+@pytest.mark.kernel
 def test_a_line_by_the_clock_stays_one_and_is_offered_a_look() -> None:
     plan = PLAN.replace('until = "colour"', 'until = "170 min"')
     bare = done("racks", plan, without("colour,mahogany"))
@@ -130,6 +131,7 @@ def test_readers_are_dealt_in_their_shares() -> None:
         deal(99, 1)
 
 
+@pytest.mark.kernel
 def test_the_same_seed_gives_the_same_card() -> None:
     again = card_of(done("thighs"), readers=600, threads=1)
     assert again.right == card("thighs").right
@@ -137,6 +139,7 @@ def test_the_same_seed_gives_the_same_card() -> None:
     assert [c.key for c in again.changes] == [c.key for c in card("thighs").changes]
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("item", ["racks", "thighs"])
 def test_a_card_holds_together(item: str) -> None:
     made = card(item)
@@ -153,6 +156,7 @@ def test_a_card_holds_together(item: str) -> None:
     assert together / sum(share.of for _, share in made.by_pit) == pytest.approx(made.right.share, abs=0.05)
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("item", ["racks", "thighs"])
 def test_the_table_moves_as_cooks_know(item: str) -> None:
     """Hotter is sooner, cooler later, thicker later, thinner sooner: common practice, no source."""
@@ -166,6 +170,7 @@ def test_the_table_moves_as_cooks_know(item: str) -> None:
     assert all(abs(time / base - 1.0) < 0.25 for time in high)
 
 
+@pytest.mark.kernel
 def test_racks_take_what_racks_take() -> None:
     """At 265 °F in practice about 2-3.5 h to a set colour and 1.5-3 h in foil: common practice, no source."""
     first, second, _, _ = card("racks").script.lines
@@ -173,6 +178,7 @@ def test_racks_take_what_racks_take() -> None:
     assert 1.5 <= second.middle_s / 3600.0 <= 3.25
 
 
+@pytest.mark.kernel
 def test_readers_who_are_never_wrong_get_the_plate() -> None:
     ready = done("racks")
     piece, plain, many = Piece.of(ready.cut, ready.item), script_of(ready), deal(600, 1)
@@ -185,6 +191,7 @@ def test_readers_who_are_never_wrong_get_the_plate() -> None:
     assert ideal.right(marks).mean() > 0.9 > as_written > by_the_clock + 0.1
 
 
+@pytest.mark.kernel
 def test_who_never_gets_done_has_no_plate() -> None:
     """At 150 °F hardly a thigh gets to 165 °F: it would have to lie in what is hotter than its pit shows."""
     cold = done("thighs", PLAN.replace('"265 F"', '"150 F"'), without("pit air"))
@@ -197,6 +204,7 @@ def test_who_never_gets_done_has_no_plate() -> None:
     assert not cooked.right(marks)[faults[RAW] | faults[readersrun.NOT_KEPT]].any()
 
 
+@pytest.mark.kernel
 def test_a_coarse_section_does(monkeypatch: pytest.MonkeyPatch) -> None:
     ready = done("racks")
     piece, many = Piece.of(ready.cut, ready.item), deal(400, 2)
@@ -228,13 +236,17 @@ def test_twin_readers_agree_within_five_points() -> None:
     assert text_of(rows) in Path(README).read_text("utf-8")
 
 
+@pytest.mark.kernel
 def test_the_shares_held_against_the_twins_are_this_versions() -> None:
     rows = {(row["item"], row["card"]): row for row in json.loads(RESULT.read_text("utf-8"))}
-    for each in written():
+    cards = list(written())
+    assert {(each.item, each.what) for each in cards} == rows.keys()
+    for each in cards:
         said = cook_all(each.piece, each.script, deal(2000, 1)).right(each.marks).mean()
         assert said == pytest.approx(rows[each.item, each.what]["said"], abs=0.01)
 
 
+@pytest.mark.kernel
 def test_a_twin_reader_cooks() -> None:
     robust = next(each for each in written() if (each.item, each.what) == ("thighs", "robust"))
     cooked = Cooked.joined([one((robust, index)) for index in range(3)])

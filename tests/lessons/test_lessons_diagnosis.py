@@ -113,6 +113,7 @@ def test_a_glaze_browns_before_a_rub() -> None:
     assert (sugar_dose(time_s, held, dry, ~glazed, 0.0 * much, 1) == 0.0).all()
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("cut", ["back-ribs", "chicken-thigh"])
 def test_a_piece_done_as_it_should_be_is_seldom_found_fault_with(cut: str) -> None:
     report = Report(cut=cut, faults=("tough",))
@@ -122,6 +123,7 @@ def test_a_piece_done_as_it_should_be_is_seldom_found_fault_with(cut: str) -> No
     assert all(float(chance.mean()) < 0.15 for chance in chances.values())
 
 
+@pytest.mark.kernel
 def test_a_coarse_section_does() -> None:
     """Half the cells each way move what is felt by less than a tenth of what readers' errors are."""
     report = Report(cut="st-louis-ribs", faults=("tough",), pit="kettle", set_c=135.0)
@@ -157,6 +159,7 @@ LORE = [
 ]
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize(("faults", "did", "cause", "change"), LORE, ids=[str(each[0]) for each in LORE])
 def test_the_lore_of_the_trade(
     faults: str | tuple[str, ...], did: dict[str, str], cause: set[str], change: str | None
@@ -171,6 +174,7 @@ def test_the_lore_of_the_trade(
         assert found.change.again < found.again
 
 
+@pytest.mark.kernel
 def test_hot_and_cold_pits_do_what_they_are_said_to() -> None:
     """The odds of a hot pit rise when it is dark and dry, and fall when it is pale and tough (common practice)."""
     weighed = weigh(Report(cut="chicken-half", faults=("tough",)))
@@ -182,6 +186,7 @@ def test_hot_and_cold_pits_do_what_they_are_said_to() -> None:
     assert chance("pit cool", "too pale", "raw near the bone") > 2.0 * chance("pit cool", "too dark", "dry")
 
 
+@pytest.mark.kernel
 def test_raw_meat_is_told_what_the_authority_says() -> None:
     """FSIS safe minimum internal temperature chart: 165 F for all poultry, 145 F and 3 min rest for whole cuts."""
     bird = told("raw near the bone", cut="chicken-thigh")
@@ -195,12 +200,14 @@ def test_raw_meat_is_told_what_the_authority_says() -> None:
     assert len(told("salty", cut="chicken-thigh").cautions) == 1
 
 
+@pytest.mark.kernel
 def test_what_is_told_rules_out() -> None:
     bare = first(told("tough", cut="back-ribs", wrap="none", thermometer="none"), 20)
     assert not {"wrapped early", "wet wrap", "probe wrong"} & bare
     assert "probe wrong" in first(told("tough", cut="back-ribs", thermometer="one"), 20)
 
 
+@pytest.mark.kernel
 def test_the_same_seed_the_same_answer() -> None:
     one, two = (told("dry", cut="chicken-thigh", on="2h") for _ in range(2))
     assert one == two
@@ -211,6 +218,7 @@ def test_too_few_members_are_refused() -> None:
         why(Report(cut="back-ribs", faults=("dry",)), members=4)
 
 
+@pytest.mark.kernel
 @pytest.mark.slow
 def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
     """Held-out readers who tell nothing but the words: other seeds for pieces, pits, strengths and words.
@@ -243,6 +251,7 @@ def test_the_cause_is_found_where_it_can_be_and_the_odds_come_true() -> None:
     assert np.average(true[likely], weights=share[likely]) > 0.45
 
 
+@pytest.mark.kernel
 @pytest.mark.slow
 def test_readers_who_tell_what_they_did_are_understood_better() -> None:
     made = [each for each in simulated_readers("chicken-thigh", 4, 77) if each.cause != "nothing odd"][::3]
@@ -256,6 +265,7 @@ def test_readers_who_tell_what_they_did_are_understood_better() -> None:
     assert np.mean(whole) > np.mean(alone)
 
 
+@pytest.mark.kernel
 def test_cuts_of_every_shape_can_be_asked_about() -> None:
     for cut in (*list(catalog.cuts())[::4], "turkey-breast"):  # racks, blocks, a drum, slabs
         assert weigh(Report(cut=cut, faults=("dry",)), members=8).odds(("dry",))

@@ -20,6 +20,7 @@ def test_there_are_twenty_of_rising_size() -> None:
     assert max(each.guests.count for each in wishes if each.guests) >= 300
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("number", ["01", "06"])
 def test_a_day_keeps_its_promise_and_beats_dumb_planning(number: str) -> None:
     row, wishes, schedule = planned(DAYS[number])

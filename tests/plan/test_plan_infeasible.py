@@ -21,6 +21,7 @@ BUTT = ItemWish("butt", "boston-butt", pieces=1, mass_kg=3.0, most_hold_s=5 * 36
 RACKS = ItemWish("racks", "st-louis-ribs", pieces=3, mass_kg=1.1, most_hold_s=5 * 3600.0)
 
 
+@pytest.mark.kernel
 def test_too_little_time_is_explained_and_an_earlier_start_is_offered():
     wishes = Wishes("day", "UTC", SERVE, (BOX,), (RACKS,), earliest_utc=SERVE - timedelta(hours=4), chance=0.8)
     answer = plan(wishes, members=32)
@@ -35,6 +36,7 @@ def test_too_little_time_is_explained_and_an_earlier_start_is_offered():
     assert plan(narrower, members=32, explain=False).schedule is None
 
 
+@pytest.mark.kernel
 def test_where_one_change_is_not_enough_two_are_offered():
     wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), earliest_utc=SERVE - timedelta(hours=5), chance=0.95)
     answer = plan(wishes, members=32)
@@ -42,6 +44,7 @@ def test_where_one_change_is_not_enough_two_are_offered():
     assert any("earlier, and accept" in change.what for change in answer.changes)
 
 
+@pytest.mark.kernel
 def test_nobody_there_when_it_matters_is_named():
     away = Away(SERVE - timedelta(hours=20), SERVE - timedelta(minutes=30))
     wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), hands=Hands(1, (away,)), chance=0.8)

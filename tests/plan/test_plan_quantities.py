@@ -183,6 +183,7 @@ def test_the_same_seed_gives_the_same_answer_and_another_nearly() -> None:
     assert abs(one.pieces - other.pieces) <= 1
 
 
+@pytest.mark.kernel
 def test_more_loss_needs_more_and_the_model_agrees_with_the_catalog() -> None:
     # the catalog's own water_share is what the section model gave: run it again on fewer members
     item, guests = ItemWish("racks", "st-louis-ribs"), Guests(30)
@@ -198,6 +199,7 @@ def test_more_loss_needs_more_and_the_model_agrees_with_the_catalog() -> None:
     assert second.edible_share < first.edible_share
 
 
+@pytest.mark.kernel
 def test_a_hotter_end_loses_more_than_the_usda_roast() -> None:
     # USDA cooking yields 2014: spareribs roasted keep 76 %; ours go on to tender near 200 F and so lose more
     lost = loss_of(ItemWish("ribs", "spareribs"), "pellet-cooker", 121.1, members=32)

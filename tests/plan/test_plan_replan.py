@@ -46,6 +46,7 @@ def before():
     return answer.schedule
 
 
+@pytest.mark.kernel
 def test_it_keeps_what_it_promised_with_other_members(before):
     """The cook that the schedule makes, reckoned by the forecaster with members that no choice has seen."""
     assert faults_of(WISHES, before) == ()
@@ -58,6 +59,7 @@ def test_it_keeps_what_it_promised_with_other_members(before):
         assert item.on_time == pytest.approx(promised, abs=3.0 * np.sqrt(2 * promised * (1 - promised) / 512) + 0.04)
 
 
+@pytest.mark.kernel
 def test_it_keeps_its_promise_all_together_with_new_members(before):
     """Members that neither the choice nor its own judgement has seen, reckoned by the checker's arithmetic."""
     amounts = amounts_of(WISHES)
@@ -117,6 +119,7 @@ def test_the_rest_of_a_day_passes_the_checker_too(before, monkeypatch):
     assert "which is not lit" in got.moved[0]
 
 
+@pytest.mark.kernel
 def test_the_cook_it_makes_can_be_kept_as_a_file(before):
     cook = to_cook(WISHES, before)
     again = cook_from_text(cook_text(cook), "planned")
@@ -133,6 +136,7 @@ def pale(before, step: float, hours: float):
     return reckoning(to_cook(WISHES, before), ledger, now=on + timedelta(hours=hours), members=128)
 
 
+@pytest.mark.kernel
 def test_only_what_is_open_moves_and_it_is_said(before):
     slow = pale(before, 0.3, 1.5)
     got = replan(WISHES, before, slow, members=64)
@@ -149,6 +153,7 @@ def test_only_what_is_open_moves_and_it_is_said(before):
     assert faults_of(WISHES, after, chance=0.0) == ()
 
 
+@pytest.mark.kernel
 def test_a_cook_that_goes_as_planned_hardly_moves(before):
     first = min(item.put_on_utc for item in before.items)
     calm = reckoning(to_cook(WISHES, before), Ledger(), now=first - timedelta(hours=3), members=128)
@@ -159,6 +164,7 @@ def test_a_cook_that_goes_as_planned_hardly_moves(before):
     assert list(moved_words(before, before, calm.outlook.now_utc)) == []
 
 
+@pytest.mark.kernel
 def test_an_item_that_the_cook_lacks_is_named(before):
     cook = pale(before, 0.3, 1.0)
     more = Wishes(
@@ -175,6 +181,7 @@ def test_members_are_drawn_by_their_weights():
     assert np.bincount(which, minlength=4).tolist() == pytest.approx([200, 100, 100, 0], abs=1)
 
 
+@pytest.mark.kernel
 def test_what_is_known_is_not_run_again_and_gives_the_same():
     cache = OptionCache()
     first = plan(WISHES, members=32, cache=cache, explain=False)

@@ -28,6 +28,7 @@ def without():
     return outlook_with()
 
 
+@pytest.mark.kernel
 def test_a_hot_core_means_sooner_and_a_cold_one_later(without):
     core = without.core_c
     hot = outlook_with(look(40, "spot temperature", core.p95))
@@ -36,6 +37,7 @@ def test_a_hot_core_means_sooner_and_a_cold_one_later(without):
     assert hot.core_c.p50 > without.core_c.p50 > cold.core_c.p50
 
 
+@pytest.mark.kernel
 def test_a_spot_temperature_narrows(without):
     seen = outlook_with(look(40, "spot temperature", without.core_c.p50))
     width = without.marks["ready"].p95 - without.marks["ready"].p05
@@ -43,12 +45,14 @@ def test_a_spot_temperature_narrows(without):
     assert seen.ess < without.ess
 
 
+@pytest.mark.kernel
 def test_darker_than_thought(without):
     pale = outlook_with(look(40, "colour", 0.3))
     dark = outlook_with(look(40, "colour", 1.0))
     assert dark.colour.p50 > pale.colour.p50
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("value_c", [-5.0, 109.0])
 def test_an_impossible_look_leaves_a_wide_answer(without, value_c):
     odd = outlook_with(look(40, "spot temperature", value_c))
@@ -57,6 +61,7 @@ def test_an_impossible_look_leaves_a_wide_answer(without, value_c):
     assert np.isfinite(odd.marks["ready"].p50)
 
 
+@pytest.mark.kernel
 def test_contradicting_looks_are_tempered():
     fight = [look(40, "spot temperature", v) for v in (30.0, 85.0)] + [look(40, "weight", 0.03)] * 3
     item = outlook_with(*fight)
@@ -64,6 +69,7 @@ def test_contradicting_looks_are_tempered():
     assert item.ess >= LEAST_ESS * MANY * 0.99
 
 
+@pytest.mark.kernel
 def test_two_thousand_probe_readings_are_not_two_thousand_facts(without):
     core = without.core_c.p50
     few = [Reading(at(m), "probe", "wings", None, core * m / 40) for m in (10, 40)]
@@ -74,6 +80,7 @@ def test_two_thousand_probe_readings_are_not_two_thousand_facts(without):
     assert crowd.ess > 0.5 * pair.ess
 
 
+@pytest.mark.kernel
 def test_weights_sum_to_one_and_count():
     ledger = Ledger.of([put_on(), *air(150.0, 0, 40), look(40, "spot temperature", 60.0)])
     _, runs = reckon_runs(cook(), ledger, now=at(40), members=N)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
 from supper import air, at, cook, look, put_on
 
 from pitreckon.ledger import Ledger
 from pitreckon.reckon import reckon
 from pitreckon.reckon.explain import explain
+
+pytestmark = pytest.mark.kernel
 
 N = 32
 

@@ -15,6 +15,8 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.reckon import MARK_NAMES, reckon
 
+pytestmark = pytest.mark.kernel
+
 
 def ready(outlook, label="wings"):
     item = outlook.item(label)
@@ -45,6 +47,7 @@ def test_an_item_does_not_depend_on_the_others(plain):
 
 
 def test_quantiles_are_in_order(plain):
+    assert plain.items
     for item in plain.items:
         for name in MARK_NAMES:
             spread = item.marks[name]

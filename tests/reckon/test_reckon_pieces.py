@@ -11,6 +11,8 @@ from supper import air, at, cook, look, put_on, racks, wings
 from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon.forecast import reckoning
 
+pytestmark = pytest.mark.kernel
+
 MEMBERS = 128
 BASE = [put_on(), *air(150.0, 0, 30)]
 

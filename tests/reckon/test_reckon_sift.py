@@ -51,6 +51,7 @@ def test_contradicting_acts():
     assert "the first one counts" in whys[1]
 
 
+@pytest.mark.kernel
 def test_it_is_said_and_changes_nothing_else():
     ghost = Look(at(20), "wings", 99, "colour", 1.3)
     plain = reckon(cook(), Ledger.of(BASE), now=at(40), members=N)
@@ -81,6 +82,7 @@ def test_a_clock_that_jumped_ahead_is_a_gap():
     assert sift(cook(), Ledger.of([put_on(), *early, *late])).aside == ()
 
 
+@pytest.mark.kernel
 def test_out_of_order_is_as_in_order():
     events = [
         *BASE,

@@ -307,6 +307,7 @@ def doing(outlook):
     return [[(task.item, task.act) for task in trip.tasks] for trip in outlook.trips]
 
 
+@pytest.mark.kernel
 def test_trips_of_a_cook_that_is_only_planned():
     """Both items go on together; windows open where the stages end; nothing opens a lid for the hold."""
     held = wings(
@@ -326,6 +327,7 @@ def test_trips_of_a_cook_that_is_only_planned():
     assert outlook.free_until_utc == outlook.now_utc
 
 
+@pytest.mark.kernel
 def test_what_is_overdue_is_due_now_and_too_late():
     """The core is past its target at three hours, and the ledger is silent."""
     late = reckon(cook(serve_h=6.0), Ledger.of([put_on()]), now=at(180), members=N)
@@ -337,18 +339,21 @@ def test_what_is_overdue_is_due_now_and_too_late():
     assert late.be_back_utc <= at(182)
 
 
+@pytest.mark.kernel
 def test_trips_go_to_the_pit_that_it_is_on():
     two = cook(pits=(PitPlan("drum", "upright-drum", 120.0), PitPlan("oven", "oven", 200.0)), serve_h=5.0)
     moved = reckon(two, Ledger.of([put_on(), Act(at(20), "wings", "moved", "oven")]), now=at(21), members=N)
     assert [task.pit for trip in moved.trips for task in trip.tasks] == ["oven"]
 
 
+@pytest.mark.kernel
 def test_what_did_not_go_on_is_to_go_on_now():
     waiting = reckon(cook(serve_h=4.0), Ledger.of(air(150.0, 0, 40)), now=at(40), members=N)
     assert doing(waiting)[0] == [("wings", "put on")]
     assert waiting.trips[0].at_utc == at(40)
 
 
+@pytest.mark.kernel
 def test_nothing_is_left_to_do_after_the_last_act():
     off = reckon(cook(), Ledger.of([put_on(), Act(at(47), "wings", "took off")]), now=at(50), members=N)
     assert (off.trips, off.free_until_utc, off.be_back_utc) == ((), None, None)

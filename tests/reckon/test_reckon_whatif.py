@@ -12,6 +12,8 @@ from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.whatif import LEAVE, what_ifs
 
+pytestmark = pytest.mark.kernel
+
 EVENTS = [put_on("racks"), *air(135.0, 0, 90), look(85, "colour", 0.55, "racks")]
 
 

@@ -46,6 +46,7 @@ def slab_middle(time_s: float, biot: float, alpha: float, half_m: float) -> floa
     return total
 
 
+@pytest.mark.kernel
 def test_against_the_exact_solution_of_a_slab(monkeypatch: pytest.MonkeyPatch) -> None:
     """A bag of pulled meat in ice water, everything at its middle value: a slab with one film on both faces."""
     z = {name: np.zeros(4) for name in UNKNOWNS}
@@ -84,6 +85,7 @@ def test_the_limits_are_those_of_the_code_and_of_the_guideline() -> None:
     ]
 
 
+@pytest.mark.kernel
 def test_what_cooks_are_taught_comes_out(butt: CoolingPlan) -> None:
     """Large pieces whole in a refrigerator do not make it; shallow, small, or in ice they do: the advice of Food Code
     3-501.15 (shallow pans, smaller portions, ice water baths; from memory)."""
@@ -94,6 +96,7 @@ def test_what_cooks_are_taught_comes_out(butt: CoolingPlan) -> None:
     assert shallow.to_41_s.p50 < deep.to_41_s.p50
 
 
+@pytest.mark.kernel
 def test_the_change_that_is_offered_makes_it(butt: CoolingPlan) -> None:
     whole = butt.trial("whole", "refrigerator").method
     change = butt.smallest_change(whole)
@@ -105,6 +108,7 @@ def test_the_change_that_is_offered_makes_it(butt: CoolingPlan) -> None:
     assert "health department" in said[-1]
 
 
+@pytest.mark.kernel
 def test_those_that_make_it_come_first(butt: CoolingPlan) -> None:
     enough = [trial.enough for trial in butt.trials]
     assert enough == sorted(enough, reverse=True)
@@ -112,6 +116,7 @@ def test_those_that_make_it_come_first(butt: CoolingPlan) -> None:
     assert efforts == sorted(efforts)
 
 
+@pytest.mark.kernel
 def test_more_meat_in_one_piece_cools_later() -> None:
     methods = [Method("whole", "on a rack", REFRIGERATOR, False, 0.0)]
     small, large = (plan_cooling("boston-butt", kg, HOT_C, members=16, methods=methods).trials[0] for kg in (1.5, 4.0))
@@ -119,6 +124,7 @@ def test_more_meat_in_one_piece_cools_later() -> None:
     assert small.makes >= large.makes
 
 
+@pytest.mark.kernel
 def test_a_clock_that_runs_already_counts() -> None:
     methods = [Method("pulled", "in a bag", ICE_BATH, True, 0.0, DEEP_M)]
     late = [
@@ -146,6 +152,7 @@ def test_later_never_turns_missed_into_made(drops: list[float], slower: float, l
     assert _chance(fast, limit.stretches, before_s + 600.0) <= _chance(fast, limit.stretches, before_s)
 
 
+@pytest.mark.kernel
 def test_a_member_that_was_lost_is_counted_as_failed() -> None:
     cut = catalog.cut("boston-butt")
     method = Method("pulled", "in a bag", ICE_BATH, True, 0.0, SHALLOW_M)
@@ -170,6 +177,7 @@ def test_a_member_that_failed_does_not_make_it() -> None:
     assert _chance(never, (Stretch(57.2, 5.0, 1e9),), 0.0) == 0.0
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("cut", sorted(catalog.cuts()))
 def test_every_cut_can_be_cooled(cut: str) -> None:
     plan = plan_cooling(cut, 1.0, 65.0, members=8, methods=methods_for(catalog.cut(cut))[:2])

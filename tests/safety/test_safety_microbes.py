@@ -232,6 +232,7 @@ histories = st.lists(st.tuples(st.floats(60.0, 7200.0), st.floats(-5.0, 100.0)),
 @given(histories, st.floats(0.0, 20.0), st.floats(1.0, 5.0), st.sampled_from(["beef", "chicken", "turkey"]))
 def test_hotter_or_longer_never_lowers_lethality(history, hotter, longer, meat):
     t, temp = np.cumsum([s for s, _ in history]), np.array([c for _, c in history])
+    assert KILLED[meat]
     for model in KILLED[meat]:
         plain = lethality_log10(t, temp, model)[0]
         slack = 1e-9 * (1.0 + plain)

@@ -24,6 +24,8 @@ from pitreckon.safety.rules.meat import UNTOUCHED, Handled
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.markdown import markdown_of
 
+pytestmark = pytest.mark.kernel
+
 PLAN = """
 [cook]
 name = "slow supper"

@@ -46,6 +46,7 @@ def planned():
     return reckoning(cook(loin(), wings(), serve_h=6.0), logged(Act(START, "wings", "put on")), now=at(20), members=N)
 
 
+@pytest.mark.kernel
 def test_every_piece_is_judged_now_and_ahead():
     safety = judge_cook(planned())
     assert [piece.label for piece in safety.now] == ["loin", "wings"]
@@ -60,6 +61,7 @@ def test_every_piece_is_judged_now_and_ahead():
     assert any("health department" in text for text in safety.cautions)
 
 
+@pytest.mark.kernel
 def test_what_was_done_to_the_meat_is_asked_for():
     said = judge_cook(planned(), {"loin": UNTOUCHED, "wings": Handled(injected=True)})
     assert said.ahead[0].verdict("trade-four-hours") is None
@@ -69,6 +71,7 @@ def test_what_was_done_to_the_meat_is_asked_for():
         judge_cook(planned(), {"ham": UNTOUCHED})
 
 
+@pytest.mark.kernel
 def test_a_reckoned_history_has_every_member_and_phase():
     run = planned().runs[0]
     both = history_of(run, planned().sifted.ledger)
@@ -80,6 +83,7 @@ def test_a_reckoned_history_has_every_member_and_phase():
     assert (reckoned.core.temp_c <= run.trace["core_c"][:, run.evidence.weights > 0] + 1e-9)[0].all()
 
 
+@pytest.mark.kernel
 def test_the_coldest_cell_is_no_warmer_than_the_core():
     trace = planned().runs[0].trace
     coldest, core = coldest_of(trace), trace["core_c"]
@@ -96,6 +100,7 @@ def at_moment(minutes, *events):
     return reckoning(cook(loin(), serve_h=6.0), logged(*events), now=at(minutes), members=N)
 
 
+@pytest.mark.kernel
 def test_measured_goes_before_reckoned():
     known = at_moment(150, *probe(151, lambda m: min(4.0 + 0.6 * m, 85.0)))
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
@@ -105,6 +110,7 @@ def test_measured_goes_before_reckoned():
     assert 0.0 < verdict.at_s <= 150 * 60.0
 
 
+@pytest.mark.kernel
 def test_a_probe_is_not_believed_before_the_members_agree():
     """The tip may be off the coldest place, and at first they say that it is."""
     known = at_moment(108, *probe(109, lambda m: min(4.0 + 0.6 * m, 85.0)))
@@ -114,6 +120,7 @@ def test_a_probe_is_not_believed_before_the_members_agree():
     assert "coldest place" in verdict.why
 
 
+@pytest.mark.kernel
 def test_a_probe_in_the_air_is_not_believed():
     readings = probe(60, lambda m: 4.0 + 0.2 * m) + [
         Reading(at(m), "probe", "loin", None, 100.0) for m in range(60, 121, 5)
@@ -124,12 +131,14 @@ def test_a_probe_in_the_air_is_not_believed():
     assert verdict.basis == "reckoned" or verdict.verdict != "met"
 
 
+@pytest.mark.kernel
 def test_a_spot_temperature_counts():
     known = at_moment(150, Look(at(149), "loin", None, "spot temperature", 73.0))
     piece = judge_cook(known, {"loin": UNTOUCHED}).now[0]
     assert (piece.verdict("fsis-meat").verdict, piece.verdict("fsis-meat").basis) == ("met", "measured")
 
 
+@pytest.mark.kernel
 def test_one_probe_does_not_speak_for_several_pieces():
     several = reckoning(
         cook(loin(pieces=3), serve_h=6.0), logged(*probe(121, lambda m: min(4.0 + 0.6 * m, 72.0))), now=at(120),
@@ -138,6 +147,7 @@ def test_one_probe_does_not_speak_for_several_pieces():
     assert all(v.basis != "measured" for piece in judge_cook(several).now for v in piece.verdicts)
 
 
+@pytest.mark.kernel
 def test_time_out_runs_until_it_is_served():
     acts = (Act(at(100), "loin", "took off"), Act(at(100) + timedelta(hours=1), "loin", "served"))
     known = at_moment(170, *acts)

@@ -96,6 +96,8 @@ def test_readings_that_lie_never_make_it_met(data, top_c, cook_h, every_s, pit_c
     said, _ = words(at_s, values, cook_h, ERROR_K, air)
     fine = true_words(at_s, true, cook_h)
     stuck = any(lie[0] == "stuck" for lie in drawn)  # cold meat may well stand still: that hides a come-up
+    assert said.keys() == fine.keys()
+    assert said
     for key, verdict in said.items():
         if verdict == "met" and not (stuck and key in {"fsis-come-up", "trade-four-hours"}):
             assert fine[key] in {"met", "cannot tell"}, (key, fine[key])

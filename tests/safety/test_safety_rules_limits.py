@@ -341,7 +341,9 @@ def test_nothing_known_is_never_met_but_by_the_clock():
         Phase.of(kind, i * HOUR, (i + 1) * HOUR) for i, kind in enumerate(("cook", "hold", "cool", "reheat"))
     )
     history = History("measured", series, surface=series, end_s=49 * 600.0, phases=phases)
-    for verdict in judged(history).verdicts:
+    verdicts = judged(history).verdicts
+    assert verdicts
+    for verdict in verdicts:
         assert verdict.verdict == "cannot tell", verdict.rule.key
         assert verdict.why
         assert verdict.needs

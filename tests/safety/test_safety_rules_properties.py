@@ -96,6 +96,7 @@ def test_sampled_every_half_hour_it_says_the_same_or_that_it_cannot(day, meat, e
 @given(days(), MEATS, st.floats(0.0, 15.0))
 def test_hotter_never_turns_met_into_not_met(day, meat, shift):
     before, after = words(history(day, 120.0), meat), words(history(day, 120.0, shift=shift), meat)
+    assert COOKING & before.keys()
     for key in COOKING & before.keys():
         assert before[key] != "met" or after[key] == "met", key
 
@@ -116,6 +117,7 @@ def test_longer_never_turns_met_into_not_met(day, meat, factor):
         end_s * factor,
     )
     before, after = words(history(day, 120.0), meat), words(history(longer, 120.0), meat)
+    assert COOKING & before.keys()
     for key in COOKING & before.keys():
         assert before[key] != "met" or after[key] == "met", key
 
@@ -163,7 +165,10 @@ def test_missing_data_never_counts_as_met(day, meat, data):
         phases=whole.phases,
         end_s=whole.end_s,
     )
-    for key, said in words(holed, meat).items():
+    left = words(holed, meat)
+    assert left.keys() == fine.keys()
+    assert left
+    for key, said in left.items():
         if said == "met":
             assert fine[key] == "met", key
         if said in {"missed", "not met"}:
@@ -175,6 +180,7 @@ def test_missing_data_never_counts_as_met(day, meat, data):
 def test_what_was_met_stays_met_as_the_day_goes_on(day, meat, share):
     whole = history(day, 120.0)
     so_far, all_of_it = words(whole.until(share * whole.end_s), meat), words(whole, meat)
+    assert so_far
     for key, said in so_far.items():
         if key in COOKING and said == "met":
             assert all_of_it[key] == "met", key
@@ -200,6 +206,7 @@ def test_members_come_out_as_each_alone(several, meat):
 
     together = {v.rule.key: v for v in judge_piece("x", meat, [of(slice(None))]).verdicts}
     alone = [{v.rule.key: v for v in judge_piece("x", meat, [of([k])]).verdicts} for k in range(n)]
+    assert together
     for key, verdict in together.items():
         met = [each[key].verdict == "met" for each in alone]
         as_they_are = np.mean([each[key].probability for each in alone])

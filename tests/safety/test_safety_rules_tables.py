@@ -51,6 +51,7 @@ def test_every_cell_is_met_by_its_own_time_and_not_by_less(name, column):
     Colder by a tenth, the row above it in the table still counts where there is one, with its longer time.
     """
     rows = tables.column(name, column)
+    assert len(rows) >= 17  # the shortest of them: whole-meat roasts
     for i, row in enumerate(rows):
         assert steady(rows, row.temp_f, max(row.hold_s, 0.1)) == MET, row
         if row.hold_s > 0.0:
@@ -126,15 +127,17 @@ def test_roasts_are_as_printed():
 def test_the_table_is_not_laxer_than_the_line_behind_it():
     """6.5-log and 5-log are one line: D at 130 F 17.23 min, z 10 F (worked out in the notes): within 0.5 % below it."""
     for logs, column in ((6.5, "t_6p5log_s"), (5.0, "t_5log_s")):
-        for row in tables.column(MEAT, column):
-            if row.hold_s > 0.0:
-                line = logs * 17.23 * 60.0 * 10.0 ** ((130.0 - row.temp_f) / 10.0)
-                assert 0.94 < row.hold_s / line < 1.2, row
+        rows = [row for row in tables.column(MEAT, column) if row.hold_s > 0.0]
+        assert len(rows) > 20
+        for row in rows:
+            line = logs * 17.23 * 60.0 * 10.0 ** ((130.0 - row.temp_f) / 10.0)
+            assert 0.94 < row.hold_s / line < 1.2, row
 
 
 def test_fat_that_is_unknown_or_high_counts_as_twelve():
     """FSIS-GD-2021-14, p. 39."""
     for species in ("chicken", "turkey"):
+        assert tables.poultry(species)
         assert tables.poultry(species) == tables.poultry(species, 12.0) == tables.poultry(species, 19.5)
         assert tables.poultry(species, 0.2) == tables.poultry(species, 1.0)
 
@@ -149,10 +152,10 @@ def test_fat_between_two_columns_takes_the_longer():
 
 def test_other_and_mixed_species_take_the_longer_of_both_tables():
     """FSIS-GD-2021-14, p. 36."""
+    chicken, turkey = (tables.poultry(species, 5.0) for species in ("chicken", "turkey"))
+    assert chicken
     for species in ("duck", "mixed"):
-        for row, c, t in zip(
-            tables.poultry(species, 5.0), tables.poultry("chicken", 5.0), tables.poultry("turkey", 5.0), strict=True
-        ):
+        for row, c, t in zip(tables.poultry(species, 5.0), chicken, turkey, strict=True):
             assert row.hold_s == max(c.hold_s, t.hold_s)
 
 
@@ -187,6 +190,7 @@ def test_every_rule_has_its_source_and_its_status():
 
 
 def test_no_rule_claims_too_much():
+    assert rules()
     for each in rules():
         text = f"{each.name} {each.source} {each.note}".lower()
         assert not any(word in text for word in ("validated", "certified", "guarantee"))

@@ -15,6 +15,8 @@ import real
 
 from pitreckon.section.simulate import simulate_all
 
+pytestmark = pytest.mark.kernel
+
 N = 8
 RIBS, BUTT = real.RIBS, real.BUTT
 WING, FLAT = ("chicken-wing", 150.0, 1.2, 75.0), ("brisket-flat", 121.0, 4.0, 60.0)

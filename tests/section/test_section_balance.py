@@ -60,6 +60,7 @@ def closed(shape, engine, precision, cook):
     assert np.max(np.abs(trace.balance)) < CLOSED[precision]
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
 @settings(max_examples=40, **patient)
 @given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
@@ -73,6 +74,7 @@ def test_balances_close_readable(shape, cook):
     closed(shape, "readable", "double", cook)
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("shape", trial.SMALL)
 def test_what_a_piece_lost_is_missing_in_its_cells(shape):
     """The books kept by the kernel against a weighing of the cells from outside, bare and then wrapped."""
@@ -95,6 +97,7 @@ def test_what_a_piece_lost_is_missing_in_its_cells(shape):
         np.testing.assert_allclose(missing, lost, atol=closed_to * (meat * members["water"]).sum(axis=0).max())
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
 def test_balances_close_over_a_whole_cook(precision):
     """A real cut with all that happens to it; rounding adds up over some hundred steps."""

@@ -13,6 +13,8 @@ from pitreckon.section.course import Drive, Until
 from pitreckon.section.members import ROW
 from pitreckon.section.simulate import Job, simulate_all
 
+pytestmark = pytest.mark.kernel
+
 N = 3 * LANES + 5
 
 

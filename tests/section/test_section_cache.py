@@ -9,6 +9,8 @@ import sys
 import time
 from pathlib import Path
 
+import pytest
+
 from pitreckon.section import cache
 
 
@@ -49,6 +51,7 @@ def test_the_users_own_directory_stays(monkeypatch):
     assert os.environ[cache.VARIABLE] == "mine"
 
 
+@pytest.mark.servers
 def test_the_directory_is_set_before_numba_comes_in(tmp_path):
     code = (
         "import sys, pitreckon.section\n"

@@ -10,7 +10,7 @@ from pitreckon.section.course import COLUMN, Course, Drive, Until
 from pitreckon.section.simulate import simulate
 
 KNOT = 60.0
-both = pytest.mark.parametrize("engine", trial.ENGINES)
+both = trial.by_engine
 
 
 def cooked(engine, *stages, n=1, horizon_s=3600.0, record_every=1, air=120.0, **over):

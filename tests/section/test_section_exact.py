@@ -109,7 +109,7 @@ def exact_core(shape, section, bi, fo):
     )
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("shape", PIECES)
 def test_core_follows_the_exact_solution(shape, engine):
     """Within 0.2 % of the full step at Bi 0.5-10, Fo 0.1-1; the rack's bone conducts as its meat here."""
@@ -131,13 +131,13 @@ def surface_faults(engine, **over):
     ]
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 def test_surface_follows_the_exact_solution(engine):
     """With steps of 17 s; the cells are what is looked at here."""
     assert np.max(np.abs(surface_faults(engine, substeps=4))) < 0.002
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 def test_surface_that_jumps_settles(engine):
     """A step of 69 s rings on at the surface for a while: each keeps -0.94 of what is fastest.
 
@@ -150,6 +150,7 @@ def test_surface_that_jumps_settles(engine):
         assert np.abs(faults[:2]).max() < 0.005
 
 
+@pytest.mark.kernel
 def test_finite_cylinder_of_the_notes():
     """D 80 x L 160 mm, h 18, 5 degC into 107 degC air: centre at 30/60/90/120 min (physics notes, 7.3).
 
@@ -167,6 +168,7 @@ def test_finite_cylinder_of_the_notes():
     assert trace["core_c"][1:, 0] == pytest.approx([14.37, 37.37, 56.70, 71.21], abs=0.2)
 
 
+@pytest.mark.kernel
 def test_bar_of_two_sides():
     """100 x 150 mm, 5 degC into 107 degC air, h 10/18/30, against the product of two slabs at 1-4 h."""
     h = np.array([10.0, 18.0, 30.0])

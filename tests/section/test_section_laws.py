@@ -54,6 +54,7 @@ def _all_laws(t, out):
     out[13] = laws.log_ratio(101325.0, 2400.0, 600.0 * t)
 
 
+@pytest.mark.kernel
 def test_compiled_code_and_python_evaluate_the_same_laws():
     """In double to rounding; in single as near as its seven digits allow."""
     for t in np.linspace(1.0, 119.0, 25):

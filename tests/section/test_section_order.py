@@ -76,6 +76,7 @@ def space_order(shape, engine, sizes, substeps=32):
     return order(*np.array(sizes_faults).T)
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("shape", SIZES)
 def test_second_order_in_space(shape):
     assert space_order(shape, "compiled", SIZES[shape]) == pytest.approx(2.0, abs=0.15)
@@ -140,7 +141,7 @@ def time_faults(shape, engine, parts=PARTS):
     return faults
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("shape", RAMPED)
 def test_second_order_in_time(shape, engine):
     """At least: the constant of the third order is small (0.6**2 - 0.6 + 1/6 = -0.07), the next one is not."""
@@ -149,6 +150,7 @@ def test_second_order_in_time(shape, engine):
     assert faults[0] < 3e-5
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("shape", ["slab", "block", "rack"])
 def test_second_order_in_time_with_all_the_physics(shape):
     """Water, evaporation, drip and a dry rim; against far finer steps of the same kernel.

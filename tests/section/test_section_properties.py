@@ -35,6 +35,7 @@ def two_stages(n=1):
     )
 
 
+@pytest.mark.kernel
 @settings(max_examples=15, **patient)
 @given(
     shape=st.sampled_from(sorted(trial.SMALL)),
@@ -125,6 +126,7 @@ def anything(draw, top_c, most_convection):
     return draw(st.sampled_from(sorted(trial.SMALL))), spread, stages, air, snapshot_s
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
 @pytest.mark.parametrize("pit", [USUAL_PIT, FURNACE], ids=["usual pit", "furnace"])
 @settings(max_examples=40, **patient)
@@ -196,6 +198,7 @@ def test_no_cell_goes_below_dry(shape, drawn):
     assert min(driest) >= DRY
 
 
+@pytest.mark.kernel
 @settings(max_examples=10, **patient)
 @given(
     shape=st.sampled_from(sorted(trial.SMALL)),
@@ -219,7 +222,7 @@ def test_hotter_is_sooner_and_thicker_is_later(shape, drawn, air_c, hotter_k, th
     assert hotter < usual < larger or (hotter < usual and np.isnan(larger))
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("shape", trial.SMALL)
 def test_a_scaled_piece_is_a_piece_drawn_larger(shape, engine):
     """All of it, the film of liquid in the wrap and the glaze too; only round-off may differ."""
@@ -253,6 +256,7 @@ def absurd(name, n, member):
     return good, bad
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
 @pytest.mark.parametrize("name", ABSURD)
 def test_an_absurd_member_fails_alone(name, precision):
@@ -282,6 +286,7 @@ def test_an_absurd_member_fails_alone_readable(name):
     trial.assert_same(runs[1].take(others), runs[0].take(others))
 
 
+@pytest.mark.kernel
 def test_a_failed_member_leaves_no_numbers_behind():
     good, bad = absurd("no size", 3, 1)
     trace = simulate(trial.SMALL["slab"](), bad, trial.steady(130.0, 3), two_stages(3), horizon_s=3600.0)

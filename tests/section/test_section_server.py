@@ -43,6 +43,7 @@ async def ticking(work, *arguments):
     return result, await ticker, took_s
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("threads", [1, 2])
 def test_the_event_loop_keeps_ticking(job, threads):
     """A kernel that held the interpreter would leave two ticks: the one before it and the one after.
@@ -61,6 +62,7 @@ def test_the_readable_kernel_lets_it_tick_too():
     assert ticks >= 5
 
 
+@pytest.mark.kernel
 def test_runs_at_the_same_time_do_not_disturb_each_other(job):
     small = [real.cook(*real.RIBS, n=n) for n in (3, 40)] + [real.cook(*real.BUTT, n=5)]
     alone = [simulate_all([one])[0] for one in small]

@@ -14,6 +14,8 @@ from pitreckon.section.course import Until
 from pitreckon.section.members import ROW
 from pitreckon.section.snapshot import DONE, EXTRAS
 
+pytestmark = pytest.mark.kernel
+
 KEPT_AT_S = [0.0, 60.0, 1500.0, 3540.0, 5400.0]
 
 

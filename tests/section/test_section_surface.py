@@ -25,7 +25,7 @@ def pit_vapour_pa(humidity_ratio, pressure_pa=trial.SEA_LEVEL_PA):
     return pressure_pa * humidity_ratio / (0.621945 + humidity_ratio)
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("humidity_ratio", SETTLED)
 def test_fully_wet_body_settles_at_the_wet_bulb_with_radiation(engine, humidity_ratio):
     """Within 0.3 degC. Water follows so easily that no surface can dry, and none is squeezed out."""
@@ -53,6 +53,7 @@ def test_fully_wet_body_settles_at_the_wet_bulb_with_radiation(engine, humidity_
     assert surface == pytest.approx(balance, abs=0.3)
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("altitude_m", [0.0, 2000.0])
 def test_wet_wrapped_meat_stays_at_its_boiling_point(altitude_m):
     """In a 135 degC pit, foil round it: no cell with over 0.2 kg/kg of water passes boiling by 1 degC."""

@@ -11,6 +11,8 @@ from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import CHANNELS
 
+pytestmark = pytest.mark.kernel
+
 N, HORIZON_S = 5, 4500.0
 
 

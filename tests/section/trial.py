@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 import numpy as np
+import pytest
 
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
@@ -17,6 +18,7 @@ from pitreckon.section.trace import Trace
 
 SEA_LEVEL_PA = 101325.0
 ENGINES = ("compiled", "readable")
+by_engine = pytest.mark.parametrize("engine", [pytest.param("compiled", marks=pytest.mark.kernel), "readable"])
 
 COARSE_M = 2e-3
 """A coarse first spacing and few cells: the readable kernel is slow."""

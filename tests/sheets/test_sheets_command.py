@@ -9,6 +9,8 @@ from conftest import Call
 from icalendar import Calendar
 from pypdf import PdfReader
 
+pytestmark = pytest.mark.kernel
+
 
 def test_without_a_file_it_is_on_the_screen(pitreckon: Call, cook_file: Path) -> None:
     answer = pitreckon("sheet", cook_file, "--members", 16)

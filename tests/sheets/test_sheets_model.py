@@ -154,6 +154,7 @@ def test_nothing_to_do_is_said() -> None:
     assert any("No trip is in sight" in getattr(block, "text", "") for block in bare.blocks)
 
 
+@pytest.mark.kernel
 def test_from_a_real_outlook() -> None:
     supper_of = reckoned.cook(reckoned.racks(), reckoned.wings(put_on_utc=reckoned.at(60)), serve_h=6.0)
     reckoning = reckon(supper_of, members=16)

@@ -48,6 +48,7 @@ def test_all_times_and_tasks_are_in_it_in_order(which: str, paper: str) -> None:
     sheet = supper() if which == "supper" else long_day()
     text = plain("".join(page.extract_text() for page in pages(which, paper).pages))
     at = 0
+    assert list(sheet.rows())
     for each in sheet.rows():
         for wanted in (row_times(each, sheet.reader)[0], *(f"{s.what}: {s.do}" for s in each.steps)):
             found = text.find(plain(wanted), at)
@@ -60,6 +61,7 @@ def test_all_times_and_tasks_are_in_it_in_order(which: str, paper: str) -> None:
 @pytest.mark.parametrize(("paper", "millimetres"), [("a4", (210.0, 297.0)), ("letter", (215.9, 279.4))])
 def test_pages_have_their_size(paper: str, millimetres: tuple[float, float]) -> None:
     """ISO 216 for A4; ANSI/ASME Y14.1 for Letter, 8.5 x 11 in. A point is 1/72 in."""
+    assert pages("supper", paper).pages
     for page in pages("supper", paper).pages:
         for length, wanted in zip((page.mediabox.width, page.mediabox.height), millimetres, strict=True):
             assert abs(float(length) / 72.0 * 25.4 - wanted) < 0.1
@@ -78,6 +80,7 @@ def test_every_page_says_which_it_is_and_what_it_is_not(which: str) -> None:
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_heads_are_repeated_and_no_row_is_split(paper: str) -> None:
+    assert len(pages("long", paper).pages) >= 2
     for page in pages("long", paper).pages:
         text = plain(page.extract_text())
         assert plain("what to do, and what to look for first") in text
@@ -108,6 +111,7 @@ def test_without_the_files_of_the_typeface_there_is_another(tmp_path) -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_it_is_black_and_white_and_within_its_margins(paper: str) -> None:
     document = pypdfium2.PdfDocument(pdf_of(long_day(), paper))
+    assert len(document) >= 2
     for page in document:
         picture = page.render(scale=0.6).to_pil().convert("RGB")
         red, green, blue = picture.split()

@@ -76,6 +76,7 @@ def recipe(pieces: int | None = None) -> Recipe:
     return recipe_of(card(), mixes(), pieces=pieces)
 
 
+@pytest.mark.kernel
 def test_more_racks_take_more_of_everything() -> None:
     three, nine = recipe(), recipe(9)
     assert three.meal.pieces == 3  # as many as were cooked
@@ -85,12 +86,14 @@ def test_more_racks_take_more_of_everything() -> None:
     assert stages_of(nine, Reader("UTC"))[0].takes == stages_of(three, Reader("UTC"))[0].takes  # a piece gets as much
 
 
+@pytest.mark.kernel
 @pytest.mark.parametrize("given", [{"pieces": 0}, {"pieces": 501}, {"serves": 0}])
 def test_absurd_sizes_are_refused(given: dict[str, int]) -> None:
     with pytest.raises(InputError):
         recipe_of(card(), **given)
 
 
+@pytest.mark.kernel
 def test_what_to_look_for_comes_before_the_time() -> None:
     for stage in stages_of(recipe(), Reader("UTC")):
         assert "until" not in stage.takes
@@ -98,6 +101,7 @@ def test_what_to_look_for_comes_before_the_time() -> None:
     assert text.index("until a thin probe slides in") < text.index("look first after", text.index("Wrap in"))
 
 
+@pytest.mark.kernel
 def test_the_line_to_change_is_numbered_as_on_the_card() -> None:
     change = card().change
     assert change is not None
@@ -109,6 +113,7 @@ def test_the_line_to_change_is_numbered_as_on_the_card() -> None:
         assert change.words.endswith(f"not until {look_for}")
 
 
+@pytest.mark.kernel
 def test_every_writer_shows_every_stage() -> None:
     sheet = recipe_sheet(recipe(), reader=Reader("America/New_York"))
     pdf = "".join("".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf_of(sheet))).pages).split())
@@ -123,6 +128,7 @@ def test_every_writer_shows_every_stage() -> None:
     assert "quince \\<glaze\\> \\& more" in markdown_of(sheet)
 
 
+@pytest.mark.kernel
 def test_the_card_has_three_pages_at_most() -> None:
     assert len(pypdf.PdfReader(io.BytesIO(pdf_of(recipe_sheet(recipe()), "letter"))).pages) <= 3
 
@@ -152,6 +158,7 @@ def nodes(value: Any) -> list[dict[str, Any]]:
     return [each for inner in value for each in nodes(inner)] if isinstance(value, list) else []
 
 
+@pytest.mark.kernel
 def test_every_property_is_one_of_schema_org() -> None:
     found = nodes(recipe_jsonld(recipe()))
     kinds = {node["@type"] for node in found}
@@ -163,6 +170,7 @@ def test_every_property_is_one_of_schema_org() -> None:
     assert {name for name, _ in NUTRITION.values()} <= properties("NutritionInformation")
 
 
+@pytest.mark.kernel
 def test_a_processor_of_json_ld_reads_it() -> None:
     """PyLD expands it with a context of the test's own, as nothing is fetched here."""
 
@@ -179,6 +187,7 @@ def test_a_processor_of_json_ld_reads_it() -> None:
     assert nutrition["https://schema.org/calories"][0]["@value"].endswith(" kcal")
 
 
+@pytest.mark.kernel
 def test_its_durations_and_numbers_are_the_cards() -> None:
     document = recipe_jsonld(recipe())
     total = isodate.parse_duration(document["totalTime"]).total_seconds()
@@ -203,6 +212,7 @@ def test_nothing_in_it_ends_its_element() -> None:
     assert json.loads(element.partition(">")[2].rpartition("</script>")[0])["name"] == "</script><b>"
 
 
+@pytest.mark.kernel
 def test_every_number_is_in_the_document() -> None:
     document = json.loads(json.dumps(recipe_document(recipe()), allow_nan=False))
     assert document["right"] == pytest.approx(card().right.share, abs=1e-4)
@@ -210,6 +220,7 @@ def test_every_number_is_in_the_document() -> None:
     assert document["jsonld"]["@type"] == "Recipe"
 
 
+@pytest.mark.kernel
 def test_without_mixes_there_is_no_label() -> None:
     bare = recipe_of(card("thighs"))
     assert bare.label is None

@@ -12,6 +12,7 @@ def found() -> Calibration:
     return calibrate(24, 96, 5)
 
 
+@pytest.mark.kernel
 def test_ranks_are_uniform(found: Calibration) -> None:
     """All unknowns together; the chance that one of so many falls below this by itself is one in a hundred."""
     p = found.p_values()
@@ -19,6 +20,7 @@ def test_ranks_are_uniform(found: Calibration) -> None:
     assert p["tender"] > 0.01
 
 
+@pytest.mark.kernel
 def test_no_truth_falls_off_the_ends(found: Calibration) -> None:
     """An update too sure of itself puts the truths of what is seen at the ends."""
     ends = np.mean((found.ranks["tender"] < 0.05) | (found.ranks["tender"] > 0.95))

@@ -50,6 +50,7 @@ def test_classes_come_in_equal_shares():
     assert len({tuple(deal.kind_of(SEED, i) for i in range(b, b + 4)) for b in range(0, 400, 4)}) > 10
 
 
+@pytest.mark.kernel
 def test_a_day_is_a_function_of_seed_and_index(ribs):
     again = day.day_of(SEED, ribs.twin.index)
     assert again.ledger == ribs.ledger
@@ -57,6 +58,7 @@ def test_a_day_is_a_function_of_seed_and_index(ribs):
     assert day.day_of(SEED + 1, ribs.twin.index).marks != ribs.marks
 
 
+@pytest.mark.kernel
 def test_the_truth_keeps_its_books_on_a_finer_grid(ribs):
     from pitreckon import catalog
     from pitreckon.section import material
@@ -68,6 +70,7 @@ def test_the_truth_keeps_its_books_on_a_finer_grid(ribs):
     assert ribs.twin.meat.thick.y_m[-1] > usual.y_m[-1] > ribs.twin.meat.thin.y_m[-1]
 
 
+@pytest.mark.kernel
 def test_humidity_and_draught_change_within_a_stage(ribs):
     twin = ribs.twin
     flat = np.full(twin.fire.vapour_pa.size, twin.fire.vapour_pa[0])
@@ -77,11 +80,13 @@ def test_humidity_and_draught_change_within_a_stage(ribs):
     assert len({float(s["vapour_pa"]) for s in stretches}) == 4
 
 
+@pytest.mark.kernel
 def test_no_stage_ends_before_its_time_and_each_at_a_visit(ribs):
     """The cook acts at a visit, at or after the moment when the truth's own criterion is met."""
     life, twin = ribs.life, ribs.twin
     begin = 0.0
     visits = {visit.at_s: visit for visit in life.visits}
+    assert [stage for stage in twin.stages if stage.until.ends_by != "minutes"]
     for stage, end in zip(twin.stages, life.ends_s, strict=True):
         if stage.until.ends_by != "minutes":
             met = truth.met_s(twin, life.thick, stage, begin)
@@ -90,6 +95,7 @@ def test_no_stage_ends_before_its_time_and_each_at_a_visit(ribs):
         begin = end
 
 
+@pytest.mark.kernel
 def test_an_open_lid_lets_the_heat_out_and_it_comes_back(ribs):
     burning = ribs.twin.fire
     shut = burning.grate_c((), 120)
@@ -118,6 +124,7 @@ def test_a_fire_fades_until_it_is_fed():
     assert fed[-1] > left[-1] + 8.0
 
 
+@pytest.mark.kernel
 def test_what_was_written_down_does_not_depend_on_what_came_after(ribs):
     """The replay of trips rests on this: the ledger of half a life is the first half of the whole ledger."""
     at_s = ribs.life.visits[len(ribs.life.visits) // 2].at_s
@@ -128,6 +135,7 @@ def test_what_was_written_down_does_not_depend_on_what_came_after(ribs):
     assert len(whole) > 30
 
 
+@pytest.mark.kernel
 def test_looks_are_off_by_about_a_step_and_right_on_the_whole():
     """Of many cooks: words of colour against the true colour, both on the scale."""
     off = []
@@ -159,6 +167,7 @@ def test_every_question_lies_before_its_mark():
     assert all(0.0 <= now_s < marks[mark] for mark, _, now_s in asked)
 
 
+@pytest.mark.kernel
 def test_a_cook_who_comes_late_misses_what_closes(ribs):
     often = replay.replay(ribs.twin, lambda _twin, _life, now_s: now_s + 600.0)
     seldom = replay.replay(ribs.twin, lambda _twin, _life, now_s: now_s + 4 * 3600.0)
@@ -186,6 +195,7 @@ def sound(scored: tables.Scored) -> bool:
     return tables.figures(scored).cover90 >= 0.5 and ours <= min(prior, table)
 
 
+@pytest.mark.kernel
 @pytest.mark.slow
 def test_forecasts_of_the_fast_cut_are_sound(fast_cut):
     got = tables.figures(fast_cut)
@@ -193,6 +203,7 @@ def test_forecasts_of_the_fast_cut_are_sound(fast_cut):
     assert sound(fast_cut), got
 
 
+@pytest.mark.kernel
 @pytest.mark.slow
 @pytest.mark.parametrize("wrong", [0.4, 2.0], ids=["far too early", "far too late"])
 def test_forecasts_that_are_off_would_not_pass(fast_cut, wrong):
@@ -208,6 +219,7 @@ def test_classes_of_a_run_are_known():
         assert {"index", "rows", "seed", "members"} <= set(columns)
 
 
+@pytest.mark.kernel
 def test_a_cook_who_is_never_done_is_given_up():
     cold = next(deal.deal(SEED, i) for i in range(100) if deal.deal(SEED, i).item.cut == "boston-butt")
     frozen = dataclasses.replace(cold, fire=dataclasses.replace(cold.fire, offset_k=-70.0))

@@ -59,6 +59,7 @@ async def test_a_device_s_scale_is_in_the_settings_file_and_a_spike_is_not_belie
         await asyncio.sleep(0)
 
 
+@pytest.mark.servers
 async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> None:
     broker = Broker(tmp_path, to_be_killed=False).start()
     file = tmp_path / "settings.toml"

@@ -50,6 +50,7 @@ async def planned(door: Door) -> str:
     return (await door.get("/day")).text
 
 
+@pytest.mark.servers
 async def test_from_the_form_to_a_cook(pit: Town) -> None:
     owner = await pit.owner()
     assert (await owner.get("/day")).headers["location"] == "/day/new"
@@ -75,6 +76,7 @@ async def test_from_the_form_to_a_cook(pit: Town) -> None:
     assert wishes_from_text(kept, "kept").guests.adults == 6  # type: ignore[union-attr]
 
 
+@pytest.mark.servers
 async def test_small_changes_are_there_and_can_be_taken_and_undone(pit: Town) -> None:
     owner = await pit.owner()
     await planned(owner)
@@ -92,6 +94,7 @@ async def test_small_changes_are_there_and_can_be_taken_and_undone(pit: Town) ->
     assert (await owner.post("/day/change", {"key": "nonsense"})).status_code == 422
 
 
+@pytest.mark.servers
 async def test_a_day_that_cannot_be_done_says_why(pit: Town) -> None:
     owner = await pit.owner()
     late = {**FORM, "earliest": "2026-10-17T15:30"}

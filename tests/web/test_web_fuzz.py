@@ -14,6 +14,8 @@ from hypothesis.errors import Unsatisfiable
 from schemathesis.generation import GenerationMode
 from tests.web.pit_server import PASSWORD, PATIENCE_S, Server, fill
 
+pytestmark = pytest.mark.servers
+
 
 @dataclass
 class House:

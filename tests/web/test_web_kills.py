@@ -10,12 +10,15 @@ from datetime import timedelta
 from pathlib import Path
 
 import httpx
+import pytest
 from tests.intake.toll import note, toll_of
 from tests.web.pit_server import NOW, PUT_ON, Server, fill
 
 from pitreckon.ledger.store import Store
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.app import utc_now
+
+pytestmark = pytest.mark.servers
 
 KILLS = int(os.environ.get("PITRECKON_KILLS", "3"))
 BATCH = 20

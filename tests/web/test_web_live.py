@@ -18,6 +18,8 @@ import httpx
 import pytest
 from tests.web.pit_server import NOW, PASSWORD, PATIENCE_S, PUT_ON, Server, fill
 
+pytestmark = pytest.mark.servers
+
 LONGEST_S = 3.0
 
 

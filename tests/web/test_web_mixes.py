@@ -171,6 +171,7 @@ async def test_a_viewer_may_look_and_keeps_nothing(pit: Town) -> None:
     assert "Throw it away" not in (await viewer.get(where)).text
 
 
+@pytest.mark.servers
 async def test_why_answers_in_the_address(pit: Town) -> None:
     viewer = await pit.somebody("viewer", "aunt")
     page = await viewer.get("/why?cut=chicken-thigh&set=325&on=1&came_out=raw near the bone")
@@ -185,6 +186,7 @@ async def test_why_answers_in_the_address(pit: Town) -> None:
     assert (await viewer.get("/why?asked=1&cut=chicken-thigh")).status_code == 422  # nothing was wrong
 
 
+@pytest.mark.servers
 async def test_a_card_of_a_finished_cook(pit: Town) -> None:
     owner = await pit.owner()
     finished(pit)
@@ -204,6 +206,7 @@ async def test_a_card_of_a_finished_cook(pit: Town) -> None:
     assert (await owner.get("/cook/orchard/card?item=thighs&pieces=0")).status_code == 422
 
 
+@pytest.mark.servers
 async def test_no_card_of_what_is_still_on(pit: Town) -> None:
     owner = await pit.owner()
     plan = (HERE / "orchard-supper.toml").read_text("utf-8")
@@ -214,6 +217,7 @@ async def test_no_card_of_what_is_still_on(pit: Town) -> None:
     assert (await owner.get("/cook/orchard/card.pdf?item=racks")).status_code == 422
 
 
+@pytest.mark.servers
 async def test_what_heat_does_to_it(pit: Town) -> None:
     owner = await pit.owner()
     finished(pit)

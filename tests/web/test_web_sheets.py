@@ -35,6 +35,7 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         yield made
 
 
+@pytest.mark.kernel
 async def test_the_sheet_as_a_page(pit: Town) -> None:
     owner = await pit.owner()
     page = (await owner.get("/cook/wings/sheet")).text
@@ -44,6 +45,7 @@ async def test_the_sheet_as_a_page(pit: Town) -> None:
     assert "health department" in page
 
 
+@pytest.mark.kernel
 async def test_the_sheet_as_files(pit: Town) -> None:
     owner = await pit.owner()
     pdf = await owner.get("/cook/wings/sheet.pdf")
@@ -72,6 +74,7 @@ async def test_before_the_first_outlook_it_says_so(tmp_path: Path, monkeypatch: 
         assert "still being reckoned" in answer.text
 
 
+@pytest.mark.kernel
 async def test_the_style_stays_inside_the_paper(pit: Town) -> None:
     owner = await pit.owner()
     style = (await owner.get("/paper.css")).text
@@ -87,6 +90,7 @@ async def test_paper_goes_with_the_scales() -> None:
     assert paper_for("A3", Preferences(mass="kg")) == "a4"
 
 
+@pytest.mark.kernel
 async def test_the_safety_record(pit: Town) -> None:
     """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
     owner = await pit.owner()

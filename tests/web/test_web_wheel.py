@@ -88,6 +88,7 @@ def run(tree: Path, version: str = "standard", target: str = "wheel") -> int:
     return len(count.read_text(encoding="utf-8").splitlines()) if count.exists() else 0
 
 
+@pytest.mark.servers
 def test_it_builds_what_is_missing_or_old_and_nothing_else(tree: Path) -> None:
     assert run(tree, "editable") == 0
     assert run(tree, target="sdist") == 0
@@ -112,6 +113,7 @@ def test_without_node_it_says_what_to_do(
     assert not (tree / "count").exists()
 
 
+@pytest.mark.servers
 def test_a_build_that_fails_ends_the_whole(tree: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tree / "scripts" / "build_web.sh").write_text("exit 3\n", encoding="utf-8")
     with pytest.raises(SystemExit):

@@ -1,6 +1,7 @@
-"""All reckoning happens in one process of its own, so that the page never waits for it.
+"""Reckoning happens in a process of its own, so that the page never waits for it.
 
-It is spawned, asked one thing at a time, and thrown away when it takes too long or dies.
+There are two of them: ``live`` has one for the cook that is going on, ``jobs`` one for what is planned and written up.
+Each is spawned, asked one thing at a time, and thrown away when it takes too long or dies.
 """
 
 from __future__ import annotations
