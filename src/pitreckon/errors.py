@@ -20,6 +20,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 
 
 class PitreckonError(Exception):
@@ -28,11 +29,15 @@ class PitreckonError(Exception):
 
 @dataclass(frozen=True)
 class Place:
-    """Where in somebody's input a fault lies. Any part may be unknown."""
+    """Where in somebody's input a fault lies. Any part may be unknown.
+
+    entry: of a complaint about one of several, which one it is, ``("item", 2)`` for the third; a reader knows its line
+    """
 
     file: str | None = None
     line: int | None = None
     field: str | None = None
+    entry: tuple[str, int] | None = None
 
     def __str__(self) -> str:
         parts = []
@@ -45,6 +50,16 @@ class Place:
         return ", ".join(parts)
 
 
+class ErrorKind(Enum):
+    """What a reader may have to tell apart; the words of a message are for people alone."""
+
+    WRONG = "wrong"
+    SLIP = "slip"
+    """It is what was asked for, with a slip in how it is written: its message says more than a list of forms."""
+    NO_VALUE = "no value"
+    """An instrument's way to say that it has none."""
+
+
 class InputError(PitreckonError):
     """One clear message: the place, what is wrong there, and what would be right.
 
@@ -53,13 +68,17 @@ class InputError(PitreckonError):
     trouble: what is wrong, one clause without a full stop
     remedy: what would be right
     place: file, line and field as far as they are known
+    kind: what a reader may decide by
     """
 
-    def __init__(self, trouble: str, remedy: str, place: Place | None = None) -> None:
+    def __init__(
+        self, trouble: str, remedy: str, place: Place | None = None, kind: ErrorKind = ErrorKind.WRONG
+    ) -> None:
         self.trouble = trouble
         self.remedy = remedy
         self.place = place or Place()
-        super().__init__(trouble, remedy, place)
+        self.kind = kind
+        super().__init__(trouble, remedy, place, kind)
 
     def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> InputError:
         """The same fault with its place filled in where it was unknown."""
@@ -67,8 +86,13 @@ class InputError(PitreckonError):
             self.place.file if self.place.file is not None else file,
             self.place.line if self.place.line is not None else line,
             self.place.field if self.place.field is not None else field,
+            self.place.entry,
         )
-        return InputError(self.trouble, self.remedy, place)
+        return self.put(place)
+
+    def put(self, place: Place) -> InputError:
+        """The same fault at another place."""
+        return InputError(self.trouble, self.remedy, place, self.kind)
 
     def __str__(self) -> str:
         where = str(self.place)

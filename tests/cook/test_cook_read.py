@@ -15,8 +15,8 @@ from pitreckon.cook.read import cook_from_text, read_cook
 from pitreckon.cook.until import parse_until
 from pitreckon.errors import InputError
 from pitreckon.forms.names import KnownNames
-from pitreckon.forms.text import decode
-from pitreckon.forms.toml_lines import Lines
+from pitreckon.text.file import decode
+from pitreckon.text.toml import Lines
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
 KNOWN = KnownNames(

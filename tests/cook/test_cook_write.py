@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
-from pitreckon.cook.read import cook_from_text
-from pitreckon.cook.write import cook_text, plan_text
+from pitreckon.cook.read import cook_from_tables, cook_from_text
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
+from pitreckon.forms.toml_write import toml_text, typed
 
 COOK = {"name": "harvest supper", "zone": "America/Chicago", "serve": "2026-10-17 18:00", "air": "57 F", "altitude": ""}
 PIT = {"name": "barn pit", "kind": "pellet-cooker", "set": "275 F"}
@@ -26,8 +27,16 @@ RACKS = {
 STAGES = [{"do": "open", "until": "colour"}, {"do": "wrapped", "wrap": "foil", "until": "tender"}]
 
 
+def filled(*items: dict[str, str]) -> dict[str, object]:
+    """The tables of a form with these items."""
+    return {"cook": typed(COOK), "pit": [typed(PIT)], "item": [typed(item, "pieces") for item in items]}
+
+
 def test_a_form_becomes_a_cook() -> None:
-    cook = cook_from_text(plan_text(COOK, [PIT], [RACKS, {**RACKS, "name": "more", "pieces": ""}], {0: STAGES}), "form")
+    tables = filled(RACKS, {**RACKS, "name": "more", "pieces": ""})
+    tables["item"][0]["stage"] = [typed(stage) for stage in STAGES]  # type: ignore[index]
+    cook = cook_from_tables(tables, "form")
+    assert cook == cook_from_text(toml_text(tables), "kept")
     assert (cook.name, cook.pits[0].label, [item.pieces for item in cook.items]) == (
         "harvest supper",
         "barn pit",
@@ -40,21 +49,20 @@ def test_a_form_becomes_a_cook() -> None:
 def test_a_fault_is_named_by_its_field() -> None:
     for changed, field in (({"pieces": "four"}, "pieces"), ({"pieces": "-2"}, "pieces"), ({"weight": "2"}, "weight")):
         with pytest.raises(InputError) as caught:
-            cook_from_text(plan_text(COOK, [PIT], [RACKS | changed]), "form")
-        assert str(caught.value.place.field) == f"item 1: {field}"
+            cook_from_tables(filled(RACKS | changed), "form")
+        assert (caught.value.place.field, caught.value.place.line) == (f"item 1: {field}", None)
 
 
 @given(st.text(st.characters(exclude_categories=["Cs"]), max_size=40))
 def test_any_text_comes_back_as_it_was_typed(text: str) -> None:
-    read = tomllib.loads(plan_text({"name": text}, [], [{"name": text, "weight": text}]))
-    typed = text.strip()
-    assert read.get("cook", {}).get("name", "") == typed
-    assert read["item"][0].get("weight", "") == typed
+    read = tomllib.loads(toml_text({"cook": typed({"name": text}), "item": [typed({"name": text, "weight": text})]}))
+    assert read.get("cook", {}).get("name", "") == text.strip()
+    assert read["item"][0].get("weight", "") == text.strip()
 
 
 @given(st.text("0123456789٣²", max_size=12))
 def test_pieces_are_a_number_or_a_text(text: str) -> None:
-    (item,) = tomllib.loads(plan_text({}, [], [{"pieces": text}]))["item"]
+    (item,) = tomllib.loads(toml_text({"item": [typed({"pieces": text}, "pieces")]}))["item"]
     assert item == ({} if not text.strip() else {"pieces": item["pieces"]})
     assert str(item.get("pieces", "")).lstrip("0") == text.lstrip("0")
 

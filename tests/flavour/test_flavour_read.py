@@ -167,8 +167,9 @@ def test_the_reference_lists_every_key_that_is_read_and_no_other(head: str) -> N
 @settings(max_examples=150)
 @given(st.text(max_size=30))
 def test_any_amount_is_read_or_refused(text: str) -> None:
-    from pitreckon.flavour.amounts import parse_amount, parse_cover, parse_price, parse_shu
+    from pitreckon.flavour.amounts import parse_amount, parse_cover, parse_shu
+    from pitreckon.units import parse_area, parse_price
 
-    for parse in (parse_amount, parse_cover, parse_price, parse_shu):
+    for parse in (parse_amount, parse_area, parse_cover, parse_price, parse_shu):
         with contextlib.suppress(InputError):  # any other error is a bug
             parse(text)

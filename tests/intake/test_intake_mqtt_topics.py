@@ -234,7 +234,7 @@ def test_a_settings_file() -> None:
         ('unit = "c"', 'unit = "K"', 17, "no scale"),
         ('topic = "barn/+/probes"', 'topic = "barn/#/probes"', 13, "goes on after"),
         ('user = "barn"', "port = 70000", 3, "whole number"),
-        ('user = "barn"', 'user = "barn"\ntls = "yes"', 4, "not true or false"),
+        ('user = "barn"', 'user = "barn"\ntls = "yes"', 4, "neither true nor false"),
         ("[[device]]", "[[devices]]", None, "no key"),
         ("[mqtt]", "[mqtt", None, "not TOML"),
     ],

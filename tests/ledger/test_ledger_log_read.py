@@ -18,9 +18,9 @@ from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.forms.names import KnownNames
-from pitreckon.forms.text import decode
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import log_from_text, read_log
+from pitreckon.text.file import decode
 from pitreckon.units import format_local
 
 unhurried = settings(deadline=None)  # the machine may be busy; what is tested is the answer
@@ -160,7 +160,7 @@ BAD = [
     ("2026-10-10 13:05,act,racks,,put on,now,", 2, "value", "takes no value", "note"),
     ("2026-10-10 13:05,act,racks,,wrapped,foyl,", 2, "value", "no wrap", "foil"),
     ("2026-10-10 13:05,act,racks,,moved,oven,", 2, "value", "no pit of this cook", "night fire"),
-    ("2026-10-10 13:05,act,racks,,moved,,", 2, "value", "no pit of this cook", "night fire"),
+    ("2026-10-10 13:05,act,racks,,moved,,", 2, "value", "the pit is not named", "night fire"),
     ("2026-10-10 13:05,act,big box,,set pit,,", 2, "value", "blank", "275 F"),
     (
         "2026-10-10 13:05,act,big box,,set pit,900 F,",

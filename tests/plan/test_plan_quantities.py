@@ -209,7 +209,7 @@ def test_a_hotter_end_loses_more_than_the_usda_roast() -> None:
 @pytest.mark.parametrize(
     ("call", "trouble", "field"),
     [
-        (lambda: quantities(wishes(ItemWish("it", "unicorn"), guests=Guests(4))), "there is no cut 'unicorn'", None),
+        (lambda: quantities(wishes(ItemWish("it", "unicorn"), guests=Guests(4))), "'unicorn' is no cut", None),
         (lambda: quantities(wishes(RACKS, guests=Guests(4)), losses={"rack": [0.3]}), "no item 'rack'", None),
         (lambda: quantities(wishes(RACKS, guests=Guests(4)), losses={"racks": []}), "loss is empty", "loss"),
         (lambda: quantities(wishes(RACKS, guests=Guests(4)), losses={"racks": [float("nan")]}), "not a share", "loss"),

@@ -7,7 +7,8 @@ from datetime import UTC, datetime
 import pytest
 
 from pitreckon.errors import InputError
-from pitreckon.plan.read import asks_for_a_plan, parse_area, parse_price, wishes_from_text
+from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
+from pitreckon.units import parse_area, parse_price
 
 TEXT = """[cook]
 name = "harvest supper"

@@ -11,8 +11,9 @@ import pytest
 import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 
-from pitreckon.plan.read import wishes_from_text
-from pitreckon.web.forms.day import text_of
+from pitreckon.forms.toml_write import toml_text
+from pitreckon.plan.read import wishes_from_tables, wishes_from_text
+from pitreckon.web.forms.day import tables_of
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.pages import day as dayplan
 from pitreckon.web.views.reader import Preferences
@@ -145,7 +146,9 @@ async def test_bare_numbers_have_the_persons_units() -> None:
         ],
     }
     filled["meats"][0] |= {"longest_hold": "6", "price": "9"}  # type: ignore[index]
-    made = wishes_from_text(text_of(filled, Preferences("C", "kg")), "form")
+    tables = tables_of(filled, Preferences("C", "kg"))
+    made = wishes_from_tables(tables, "form")
+    assert made == wishes_from_text(toml_text(tables), "kept")
     assert made.pits[0].sets_c == (121.0, 130.0)
     assert made.items[0].mass_kg == 3.0
     assert made.items[0].most_hold_s == 6 * 3600.0

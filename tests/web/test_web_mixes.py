@@ -15,12 +15,13 @@ from validation.readers.cards import HERE
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.flavour.read import mix_from_text
+from pitreckon.flavour.read import mix_from_tables, mix_from_text
 from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.flavour.wording import factor_wanted, grams
+from pitreckon.forms.toml_write import toml_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.store import Entry
-from pitreckon.web.forms.mix import from_mix, text_of
+from pitreckon.web.forms.mix import from_mix, tables_of
 from pitreckon.web.live.mixes import drop_mix, save_mix, saved_mix, saved_mixes
 from pitreckon.web.pages import card as cardpages
 from pitreckon.web.pages import diagnosis as whypages
@@ -150,7 +151,9 @@ async def test_text_and_form_say_the_same(pit: Town) -> None:
     store = pit.app.state.app_state.store
     mix = saved_mix(store, "gate-rub").mix
     for preferences in (Preferences("F", "lb"), Preferences("C", "kg")):
-        again = mix_from_text(text_of(from_mix(mix, preferences), set(), preferences), "again")
+        tables = tables_of(from_mix(mix, preferences), set(), preferences)
+        again = mix_from_tables(tables, "again")
+        assert again == mix_from_text(toml_text(tables), "kept")
         assert batch_of(again).mass_kg == pytest.approx(batch_of(mix).mass_kg, rel=1e-5)
         assert again.covers == mix.covers
         assert again.lines[0].price_per_kg == pytest.approx(mix.lines[0].price_per_kg or 0.0, rel=1e-4)

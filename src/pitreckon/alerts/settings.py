@@ -13,10 +13,9 @@ from typing import Final, Literal
 from pitreckon.alerts.alert import KINDS
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.forms.fields import Fields
-from pitreckon.forms.names import nearest
-from pitreckon.forms.text import read_text
-from pitreckon.intake.settings import section, top_of
+from pitreckon.forms.keys import Key, Keys, name, several, text
+from pitreckon.intake.settings import top_of
+from pitreckon.text.file import read_text
 from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
 
 WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")
@@ -76,27 +75,8 @@ def read_alert_settings(path: Path, cook: Cook) -> AlertSettings:
 
 def alert_settings(text: str, file: str, cook: Cook) -> AlertSettings:
     """The same from the text of a settings file; ``file`` is its name for messages."""
-    fields = section(top_of(text, file), "alerts")
-    fields.only("urls", "ahead", "back", "below", "above", "lasting", "silent", "quiet", "wake")
-    usual = AlertSettings(cook)
-    quiet = fields.maybe("quiet", _quiet)
-    return AlertSettings(
-        cook,
-        ahead_s=_number(fields, "ahead", parse_duration, usual.ahead_s),
-        back_s=_number(fields, "back", parse_duration, usual.back_s),
-        below_k=_number(fields, "below", _degrees, usual.below_k),
-        above_k=_number(fields, "above", _degrees, usual.above_k),
-        lasting_s=_number(fields, "lasting", parse_duration, usual.lasting_s),
-        silent_s=_number(fields, "silent", parse_duration, usual.silent_s),
-        quiet=quiet,
-        wake=tuple(_kind(fields, word) for word in _words(fields, "wake", usual.wake)),
-        urls=_words(fields, "urls", ()),
-    )
-
-
-def _number(fields: Fields, key: str, parse: Callable[[str], float], usual: float) -> float:
-    given = fields.maybe(key, parse)
-    return usual if given is None else given
+    fields = top_of(text, file).table("alerts")
+    return AlertSettings(cook) if fields is None else ALERTS.read(fields, cook=cook)
 
 
 def _degrees(text: str) -> float:
@@ -113,18 +93,22 @@ def _quiet(text: str) -> Quiet:
     return Quiet(parse_clock(found[1]), parse_clock(found[2]))
 
 
-def _words(fields: Fields, key: str, usual: tuple[str, ...]) -> tuple[str, ...]:
-    raw = fields.raw.get(key)
-    if raw is None:
-        return usual
-    if not isinstance(raw, list) or not all(isinstance(word, str) and word.strip() for word in raw):
-        raise fields.fault(key, f"{key} is not a list of texts", 'Write it as in ["one", "two"]')
-    return tuple(word.strip() for word in raw)
+def _address(text: str) -> str:
+    if not text.strip():
+        raise InputError("there is a blank text", "Write an address, or leave it out")
+    return text.strip()
 
 
-def _kind(fields: Fields, word: str) -> str:
-    if word in KINDS:
-        return word
-    near = nearest(word, KINDS)
-    remedy = f"Did you mean '{near}'" if near else f"Write any of: {', '.join(KINDS)}"
-    raise fields.fault("wake", f"{shown(word)} is no kind of alert", remedy)
+_SPAN, _DEGREES = text(parse_duration), text(_degrees)
+ALERTS = Keys(
+    AlertSettings,
+    Key("urls", several(text(_address)), '["mailto://..."]'),
+    Key("ahead", _SPAN, '"20 min"', "ahead_s"),
+    Key("back", _SPAN, '"10 min"', "back_s"),
+    Key("below", _DEGREES, '"25 F deg"', "below_k"),
+    Key("above", _DEGREES, '"25 F deg"', "above_k"),
+    Key("lasting", _SPAN, '"10 min"', "lasting_s"),
+    Key("silent", _SPAN, '"10 min"', "silent_s"),
+    Key("quiet", text(_quiet), '"23:00 to 06:00"'),
+    Key("wake", several(name(KINDS, "kind of alert")), '["pit low", "be back"]'),
+)

@@ -1,6 +1,6 @@
 """The form of a catalog file, written beside each dataclass field, and the strict reader that follows it.
 
-A field declared with `number(...)`, `text(...)` and so on carries its reader; `build` walks a dataclass and
+A field declared with `number(...)`, `text(...)` and so on carries its parser; `build` walks a dataclass and
 a table side by side and refuses what is missing, unknown, without a source or out of range.
 """
 
@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol, TypeVar
+from functools import partial
+from typing import Any, TypeVar
 
 from pitreckon.catalog.document import Document
 from pitreckon.catalog.figure import COMMON_PRACTICE, COMPUTED, FITTED, FROM_MEMORY, Figure
+from pitreckon.text.words import did_you_mean
 
 T = TypeVar("T")
 
@@ -23,219 +25,170 @@ SOURCE_REMEDY = (
 )
 
 
-class FieldParser(Protocol):
-    """Turns one raw TOML value into the field's value, or refuses it."""
+Read = Callable[[object, Document, str], Any]
+"""Turns one raw TOML value into the value of a field, whose dotted name is given, or refuses it."""
 
+
+@dataclass(frozen=True, slots=True)
+class FieldParser:
+    """How a field is read. required: it may not be left out."""
+
+    read: Read
     required: bool
 
-    def read(self, raw: object, document: Document, field: str) -> Any: ...
+
+def _field(read: Read, **default: Any) -> Any:
+    return dataclasses.field(**default, metadata={"read": FieldParser(read, not default)})
 
 
-@dataclass(frozen=True, slots=True)
-class _Number:
-    low: float
-    high: float
-    sd: bool
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> Figure:
-        if not isinstance(raw, Mapping):
-            bare = _is_number(raw)
-            trouble = f"the number {raw} stands without its source" if bare else f"{raw!r} is not a sourced number"
-            example = raw if bare else _between(self.low, self.high)
-            raise document.refuse(field, trouble, f'Write {{ value = {example}, source = "..." }}. {SOURCE_REMEDY}')
-        for key in raw:
-            if key not in {"value", "sd", "source"}:
-                raise document.refuse(field, f"unknown key '{key}' in a number", "Use value, sd and source only")
-        value = self._real(raw.get("value"), "value", document, field)
-        if not self.low <= value <= self.high:
-            raise document.refuse(
-                field, f"{value:g} is out of range", f"Give a value from {self.low:g} to {self.high:g}"
-            )
-        source = read_source(raw.get("source"), document, field)
-        if "sd" not in raw:
-            if self.sd:
-                raise document.refuse(field, "the sd is missing", "Give sd = ..., the spread in the unit of the value")
-            return Figure(value, None, source)
-        sd = self._real(raw["sd"], "sd", document, field)
-        if not 0.0 < sd <= self.high - self.low:
-            raise document.refuse(
-                field,
-                f"sd = {sd:g} is out of range",
-                f"Give a sd above 0 and at most {self.high - self.low:g}, in the unit of the value",
-            )
-        return Figure(value, sd, source)
-
-    @staticmethod
-    def _real(raw: object, key: str, document: Document, field: str) -> float:
-        if raw is None:
-            raise document.refuse(field, f"the {key} is missing", f"Give {key} = ..., a plain number")
-        if not _is_number(raw):
-            raise document.refuse(field, f"{key} = {raw!r} is not a number", f"Give {key} = ..., a plain number")
-        return float(raw)  # type: ignore[arg-type]
+def _read_number(low: float, high: float, needs_sd: bool, raw: object, document: Document, field: str) -> Figure:
+    if not isinstance(raw, Mapping):
+        bare = _is_number(raw)
+        trouble = f"the number {raw} stands without its source" if bare else f"{raw!r} is not a sourced number"
+        example = raw if bare else f"{(low + high) / 2:.3g}"
+        raise document.refuse(field, trouble, f'Write {{ value = {example}, source = "..." }}. {SOURCE_REMEDY}')
+    for key in raw:
+        if key not in {"value", "sd", "source"}:
+            raise document.refuse(field, f"unknown key '{key}' in a number", "Use value, sd and source only")
+    value = _real(raw.get("value"), "value", document, field)
+    if not low <= value <= high:
+        raise document.refuse(field, f"{value:g} is out of range", f"Give a value from {low:g} to {high:g}")
+    source = read_source(raw.get("source"), document, field)
+    if "sd" not in raw:
+        if needs_sd:
+            raise document.refuse(field, "the sd is missing", "Give sd = ..., the spread in the unit of the value")
+        return Figure(value, None, source)
+    sd, most = _real(raw["sd"], "sd", document, field), high - low
+    if not 0.0 < sd <= most:
+        remedy = f"Give a sd above 0 and at most {most:g}, in the unit of the value"
+        raise document.refuse(field, f"sd = {sd:g} is out of range", remedy)
+    return Figure(value, sd, source)
 
 
-@dataclass(frozen=True, slots=True)
-class _Text:
-    allowed: tuple[str, ...]
-    required: bool
-
-    def read(self, raw: object, document: Document, field: str) -> str:
-        if not isinstance(raw, str) or not raw.strip():
-            raise document.refuse(field, f"{raw!r} is not a text", "Give a text in double quotes")
-        if self.allowed and raw not in self.allowed:
-            raise document.refuse(field, f"'{raw}' is not known here", f"Use one of {', '.join(self.allowed)}")
-        return raw
+def _real(raw: object, key: str, document: Document, field: str) -> float:
+    if not _is_number(raw):
+        trouble = f"the {key} is missing" if raw is None else f"{key} = {raw!r} is not a number"
+        raise document.refuse(field, trouble, f"Give {key} = ..., a plain number")
+    return float(raw)  # type: ignore[arg-type]
 
 
-@dataclass(frozen=True, slots=True)
-class _Texts:
-    required: bool = False
-
-    def read(self, raw: object, document: Document, field: str) -> tuple[str, ...]:
-        if not isinstance(raw, list) or not all(isinstance(each, str) and each.strip() for each in raw):
-            raise document.refuse(field, f"{raw!r} is not a list of texts", 'Write ["one", "another"]')
-        return tuple(raw)
+def _read_text(allowed: tuple[str, ...], raw: object, document: Document, field: str) -> str:
+    if not isinstance(raw, str) or not raw.strip():
+        raise document.refuse(field, f"{raw!r} is not a text", "Give a text in double quotes")
+    if allowed and raw not in allowed:
+        raise document.refuse(field, f"'{raw}' is not known here", f"Use one of {', '.join(allowed)}")
+    return raw
 
 
-@dataclass(frozen=True, slots=True)
-class _Flag:
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> bool:
-        if not isinstance(raw, bool):
-            raise document.refuse(field, f"{raw!r} is neither true nor false", "Write true or false, without quotes")
-        return raw
+def _read_texts(raw: object, document: Document, field: str) -> tuple[str, ...]:
+    if not isinstance(raw, list) or not all(isinstance(each, str) and each.strip() for each in raw):
+        raise document.refuse(field, f"{raw!r} is not a list of texts", 'Write ["one", "another"]')
+    return tuple(raw)
 
 
-@dataclass(frozen=True, slots=True)
-class _Source:
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> str:
-        return read_source(raw, document, field)
+def _read_flag(raw: object, document: Document, field: str) -> bool:
+    if not isinstance(raw, bool):
+        raise document.refuse(field, f"{raw!r} is neither true nor false", "Write true or false, without quotes")
+    return raw
 
 
-@dataclass(frozen=True, slots=True)
-class _Table:
-    cls: type
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> Any:
-        return build(self.cls, _table(raw, document, field), document, field)
+def _read_table(cls: type, raw: object, document: Document, field: str) -> Any:
+    return build(cls, _table(raw, document, field), document, field)
 
 
-@dataclass(frozen=True, slots=True)
-class _Kinds:
-    """A table whose `kind` says which form the rest of it has."""
-
-    kinds: Mapping[str, type]
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> Any:
-        table = dict(_table(raw, document, field))
-        kind = table.pop("kind", None)
-        if kind not in self.kinds:
-            trouble = "the kind is missing" if kind is None else f"the kind {kind!r} is not known"
-            raise document.refuse(f"{field}.kind", trouble, f"Use one of {', '.join(self.kinds)}")
-        return build(self.kinds[kind], table, document, field)
+def _read_kinds(kinds: Mapping[str, type], raw: object, document: Document, field: str) -> Any:
+    table = dict(_table(raw, document, field))
+    kind = table.pop("kind", None)
+    if kind not in kinds:
+        trouble = "the kind is missing" if kind is None else f"the kind {kind!r} is not known"
+        raise document.refuse(f"{field}.kind", trouble, f"Use one of {', '.join(kinds)}")
+    return build(kinds[kind], table, document, field)
 
 
-@dataclass(frozen=True, slots=True)
-class _Tables:
-    cls: type
-    required: bool = True
-
-    def read(self, raw: object, document: Document, field: str) -> tuple[Any, ...]:
-        if not isinstance(raw, list) or not raw:
-            raise document.refuse(field, "there is no entry", f"Write at least one [[{field}]]")
-        return tuple(
-            build(self.cls, _table(each, document, f"{field}.{n}"), document, f"{field}.{n}")
-            for n, each in enumerate(raw, start=1)
-        )
+def _read_tables(cls: type, raw: object, document: Document, field: str) -> tuple[Any, ...]:
+    if not isinstance(raw, list) or not raw:
+        raise document.refuse(field, "there is no entry", f"Write at least one [[{field}]]")
+    return tuple(_read_table(cls, each, document, f"{field}.{n}") for n, each in enumerate(raw, start=1))
 
 
 def number(low: float, high: float, *, sd: bool = False) -> Any:
     """A sourced number from `low` to `high`; `sd=True` where a spread must be given."""
-    return dataclasses.field(metadata={"read": _Number(low, high, sd)})
+    return _field(partial(_read_number, low, high, sd))
 
 
 def text(*allowed: str) -> Any:
     """A text; with `allowed`, one of those."""
-    return dataclasses.field(metadata={"read": _Text(allowed, required=True)})
+    return _field(partial(_read_text, allowed))
 
 
 def optional_text(*allowed: str) -> Any:
     """A text that may be left out (then "")."""
-    return dataclasses.field(default="", metadata={"read": _Text(allowed, required=False)})
+    return _field(partial(_read_text, allowed), default="")
 
 
 def optional_number(low: float, high: float, *, sd: bool = False) -> Any:
     """A sourced number that may be left out (then None)."""
-    return dataclasses.field(default=None, metadata={"read": _Number(low, high, sd, required=False)})
+    return _field(partial(_read_number, low, high, sd), default=None)
 
 
 def texts() -> Any:
     """A list of texts, left out when empty."""
-    return dataclasses.field(default=(), metadata={"read": _Texts()})
+    return _field(_read_texts, default=())
 
 
 def flag() -> Any:
     """true or false."""
-    return dataclasses.field(metadata={"read": _Flag()})
+    return _field(_read_flag)
 
 
 def source() -> Any:
     """Where something that is not a number comes from."""
-    return dataclasses.field(metadata={"read": _Source()})
+    return _field(read_source)
 
 
 def table(cls: type) -> Any:
     """A table of the form `cls`."""
-    return dataclasses.field(metadata={"read": _Table(cls)})
+    return _field(partial(_read_table, cls))
 
 
 def optional_table(cls: type) -> Any:
     """A table of the form `cls` that may be left out (then None)."""
-    return dataclasses.field(default=None, metadata={"read": _Table(cls, required=False)})
+    return _field(partial(_read_table, cls), default=None)
 
 
 def kinds(**forms: type) -> Any:
     """A table with a `kind`, whose form depends on it."""
-    return dataclasses.field(metadata={"read": _Kinds(forms)})
+    return _field(partial(_read_kinds, forms))
 
 
 def tables(cls: type) -> Any:
     """An array of tables of the form `cls`, at least one."""
-    return dataclasses.field(metadata={"read": _Tables(cls)})
+    return _field(partial(_read_tables, cls))
 
 
 def optional_tables(cls: type) -> Any:
     """An array of tables of the form `cls` that may be left out (then empty)."""
-    return dataclasses.field(default=(), metadata={"read": _Tables(cls, required=False)})
+    return _field(partial(_read_tables, cls), default=())
 
 
 def build(cls: type[T], raw: Mapping[str, Any], document: Document, field: str = "") -> T:
     """A `cls` from a table, or an `InputError` that names the file, the line and the field."""
     prefix = f"{field}." if field else ""
-    readers: dict[str, FieldParser] = {
+    parsers: dict[str, FieldParser] = {
         each.name: each.metadata["read"]
         for each in dataclasses.fields(cls)  # type: ignore[arg-type]
         if "read" in each.metadata
     }
     for key in raw:
-        if key not in readers:
-            raise document.refuse(f"{prefix}{key}", "this key is not known", _nearest(key, list(readers)))
+        if key not in parsers:
+            raise document.refuse(f"{prefix}{key}", "this key is not known", did_you_mean(key, list(parsers)))
     held: dict[str, Any] = {}
-    for name, reader in readers.items():
+    for name, parser in parsers.items():
         if name in raw:
-            held[name] = reader.read(raw[name], document, f"{prefix}{name}")
-        elif reader.required:
-            raise document.refuse(
-                f"{prefix}{name}",
-                f"'{name}' is missing",
-                "Add it; a file of the same kind that came with it shows how",
-            )
+            held[name] = parser.read(raw[name], document, f"{prefix}{name}")
+        elif parser.required:
+            remedy = "Add it; a file of the same kind that came with it shows how"
+            raise document.refuse(f"{prefix}{name}", f"'{name}' is missing", remedy)
     return cls(**held)
 
 
@@ -262,18 +215,7 @@ def _is_number(raw: object) -> bool:
     return isinstance(raw, int | float) and not isinstance(raw, bool) and math.isfinite(raw)
 
 
-def _between(low: float, high: float) -> str:
-    return f"{(low + high) / 2:.3g}"
-
-
 def _table(raw: object, document: Document, field: str) -> Mapping[str, Any]:
     if not isinstance(raw, Mapping):
         raise document.refuse(field, f"{raw!r} is not a table", f"Write a line [{field}] and its keys below it")
     return raw
-
-
-def _nearest(key: str, known: list[str]) -> str:
-    import difflib  # noqa: PLC0415  only a fault needs it
-
-    near = difflib.get_close_matches(key, known, n=2, cutoff=0.6)
-    return f"The nearest is {' or '.join(near)}" if near else f"Known here are {', '.join(known)}"

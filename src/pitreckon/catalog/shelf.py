@@ -13,6 +13,7 @@ from pitreckon.catalog.document import Document, read_document
 from pitreckon.catalog.form import build
 from pitreckon.catalog.forms import Cut, Fuel, Pit, Wrap
 from pitreckon.errors import InputError, Place
+from pitreckon.text.words import plain, resolve, spellings
 
 VARIABLE = "PITRECKON_CATALOG"
 OWN_DATA = Path(__file__).parent / "data"
@@ -74,20 +75,7 @@ def find(entries: Mapping[str, E], one: str, name: str) -> E:
 
     one: what an entry is called in the error when there is none.
     """
-    keys = {spelling: entry.key for entry in entries.values() for _, spelling in _spelled(entry)}
-    wanted = plain(name)
-    if wanted not in keys:
-        raise InputError(f"there is no {one} '{name}'", _near(wanted, keys, entries))
-    return entries[keys[wanted]]
-
-
-def plain(name: str) -> str:
-    """A name as it is compared: lower case, words joined by hyphens.
-
-    >>> plain("St. Louis  Ribs")
-    'st-louis-ribs'
-    """
-    return re.sub(r"[^a-z0-9]+", "-", name.casefold().replace("'", "")).strip("-")
+    return entries[resolve(name, spellings(entries.values()), one)]
 
 
 def _spelled(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> list[tuple[str, str]]:
@@ -112,12 +100,3 @@ def _opened(directory: Path, what: str) -> Path:
             Place(str(stray)),
         )
     return directory.resolve()
-
-
-def _near(wanted: str, keys: Mapping[str, str], entries: Mapping[str, object]) -> str:
-    import difflib  # noqa: PLC0415  only a fault needs it
-
-    near = difflib.get_close_matches(wanted, keys, n=5, cutoff=0.5)
-    words = [each for each in keys if set(wanted.split("-")) & set(each.split("-"))]
-    found = list(dict.fromkeys(keys[each] for each in near + words))[:4]
-    return f"The nearest are {', '.join(found)}" if found else f"Known are {', '.join(entries)}"

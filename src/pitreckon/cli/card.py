@@ -16,7 +16,6 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.flavour.read import read_mix
 from pitreckon.forms.names import KnownNames
-from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.finished import finished_item
 from pitreckon.sheets.documents.recipe import Recipe, recipe_of
@@ -25,6 +24,7 @@ from pitreckon.sheets.writers.html import Paper, page_of, script_element
 from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld
 from pitreckon.sheets.writers.text import print_sheet
 from pitreckon.sheets.writers.write import ENDINGS, write_sheet, write_whole
+from pitreckon.text.file import read_text
 
 __all__ = ["make_card"]
 

@@ -9,8 +9,8 @@ from typing import Literal, cast
 
 import typer
 
-from pitreckon.forms.text import read_text
 from pitreckon.ledger.store import Store
+from pitreckon.text.file import read_text
 
 
 def list_cooks(where: str | None) -> None:

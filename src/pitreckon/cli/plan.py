@@ -14,7 +14,6 @@ from pitreckon.cli.answers import print_json, reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.run import progress_line
 from pitreckon.cook.write import cook_text
-from pitreckon.forms.text import read_text
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
@@ -24,6 +23,7 @@ from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon.words import CAUTION
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.write import write_whole
+from pitreckon.text.file import read_text
 from pitreckon.units import format_duration, format_percent, round_half_up
 
 

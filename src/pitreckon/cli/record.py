@@ -14,7 +14,6 @@ from pitreckon.cli.run import moment_of, progress_line
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
-from pitreckon.forms.text import read_text
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.safety.record.form import check_record, document_of_record
@@ -22,6 +21,7 @@ from pitreckon.safety.rules.meat import UNTOUCHED, Handled
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.text import print_sheet
 from pitreckon.sheets.writers.write import ENDINGS, write_sheet, write_whole
+from pitreckon.text.file import read_text
 
 DONE = ("ground", "injected", "bladed", "tumbled", "rolled", "stuffed")
 

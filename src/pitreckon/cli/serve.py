@@ -10,9 +10,9 @@ import segno
 import typer
 
 from pitreckon.errors import InputError, Place
-from pitreckon.forms.text import read_text
 from pitreckon.intake.settings import top_of
 from pitreckon.ledger.store.place import usual_place
+from pitreckon.text.file import read_text
 from pitreckon.web.app import owner_of
 from pitreckon.web.serve import bound, serve
 from pitreckon.web.settings import LOOPBACK, STATIC, WebSettings

@@ -12,7 +12,6 @@ from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, reckon_with_progress
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError, Place
-from pitreckon.forms.text import read_text
 from pitreckon.ledger.log.read import read_log
 from pitreckon.plan.read import asks_for_a_plan
 from pitreckon.sheets.documents.runsheet import run_sheet
@@ -20,6 +19,7 @@ from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.writers.html import Paper
 from pitreckon.sheets.writers.text import print_sheet
 from pitreckon.sheets.writers.write import check_ending, write_sheet
+from pitreckon.text.file import read_text
 
 
 def make_sheet(

@@ -17,7 +17,6 @@ from pitreckon.cli.run import moment_of
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
-from pitreckon.forms.text import read_bytes, read_text
 from pitreckon.intake.plausible import Judge
 from pitreckon.intake.table.columns import Answers
 from pitreckon.intake.table.follow import TableFollower
@@ -26,6 +25,7 @@ from pitreckon.intake.table.shape import decode_table
 from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import CookRow, Entry, Store
+from pitreckon.text.file import read_bytes, read_text
 from pitreckon.units import format_local
 
 T = TypeVar("T")

@@ -9,16 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.forms.checks import fault, is_label, is_utc, no_twins, one_of, within
+from pitreckon.forms.checks import fault, is_label, is_utc, kilograms, millimetres, no_twins, one_of, within
 from pitreckon.forms.names import UNWRAPPED
 from pitreckon.units import (
     find_zone,
     format_duration,
     format_local,
-    format_mass,
     format_percent,
     format_temperature,
 )
@@ -31,28 +30,8 @@ FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice
 _LONGEST_S = 5 * 86400.0
 
 
-def _plain(value: float) -> str:
-    return f"{value:g}"
-
-
-def _metric(mass_kg: float) -> str:
-    return format_mass(mass_kg, "kg")
-
-
-def _millimetres(length_m: float) -> str:
-    return f"{length_m * 1000:g} mm"
-
-
-def _metres(length_m: float) -> str:
-    return f"{length_m:g} m"
-
-
 def _minutes(minutes: float) -> str:
     return format_duration(minutes * 60.0)
-
-
-def _salt(dose_g_per_kg: float) -> str:
-    return f"{dose_g_per_kg:g} g/kg"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +64,7 @@ class Until:
         elif self.ends_by == "glaze" and value is not None:
             raise fault("until", "a glaze is set or not", "Leave its level out")
         elif value is not None:
-            within("until", value, 0.05, 1.5, _plain)
+            within("until", value, 0.05, 1.5)
 
     @property
     def core_c(self) -> float | None:
@@ -142,17 +121,15 @@ class StagePlan:
             raise fault("wrap", f"a stage that is {self.kind} has a wrap", "Leave the wrap out, or do = wrapped")
         if self.liquid_kg and not wrappable:
             raise fault("liquid", f"a stage that is {self.kind} has liquid in a wrap", "Leave the liquid out")
-        within("liquid", self.liquid_kg, 0.0, 5.0, _metric)
+        within("liquid", self.liquid_kg, 0.0, 5.0, kilograms)
         if self.kind == "hold" and self.air_c is None:
             raise fault("air", "a hold has no air temperature", 'Say how warm it is kept, as in air = "150 F"')
-        if self.air_c is not None:
-            if self.kind not in {"rest", "hold"}:
-                raise fault("air", f"a stage that is {self.kind} takes the pit's air", "Leave its air out")
-            within("air", self.air_c, -40.0, 120.0, format_temperature)
-        if self.glaze_kg is not None:
-            if self.kind != "sauced":
-                raise fault("glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced")
-            within("glaze", self.glaze_kg, 0.001, 2.0, _metric)
+        if self.air_c is not None and self.kind not in {"rest", "hold"}:
+            raise fault("air", f"a stage that is {self.kind} takes the pit's air", "Leave its air out")
+        within("air", self.air_c, -40.0, 120.0, format_temperature)
+        if self.glaze_kg is not None and self.kind != "sauced":
+            raise fault("glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced")
+        within("glaze", self.glaze_kg, 0.001, 2.0, kilograms)
         if self.until.ends_by == "glaze" and self.kind != "sauced":
             raise fault("until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced")
 
@@ -207,19 +184,11 @@ class ItemPlan:
     stages: tuple[StagePlan, ...] = ()
 
     def __post_init__(self) -> None:
-        is_label("name", self.label)
+        check_meat(self)
         if self.pieces < 1:
             raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 or more")
-        within("pieces", self.pieces, 1, 500, _plain)
-        within("weight", self.mass_kg, 0.005, 150.0, _metric)
+        within("pieces", self.pieces, 1, 500)
         is_utc("put_on", self.put_on_utc)
-        within("start", self.start_c, -25.0, 45.0, format_temperature)
-        if self.thickness_m is not None:
-            within("thickness", self.thickness_m, 0.003, 0.6, _millimetres)
-        within("thinner", 1.0 - self.thickness_factor, 0.0, 0.9, format_percent)
-        within("sugar", self.sugar, 0.0, 1.0, _plain)
-        if self.salt_g_per_kg is not None:
-            within("salt", self.salt_g_per_kg, 0.0, 100.0, _salt)
         for stage in self.stages:
             ends = stage.until.at_utc
             if ends is not None and ends <= self.put_on_utc:
@@ -269,36 +238,22 @@ class Cook:
 
     name: str
     zone: str
-    serve_utc: datetime | None
-    altitude_m: float
-    weather_air_c: float | None
-    weather_rh: float | None
-    pits: tuple[PitPlan, ...]
-    items: tuple[ItemPlan, ...]
+    serve_utc: datetime | None = None
+    altitude_m: float = 0.0
+    weather_air_c: float | None = None
+    weather_rh: float | None = None
+    pits: tuple[PitPlan, ...] = ()
+    items: tuple[ItemPlan, ...] = ()
     trips: TripCosts = TripCosts()
 
     def __post_init__(self) -> None:
-        is_label("name", self.name)
-        zone = find_zone(self.zone)
-        within("altitude", self.altitude_m, -500.0, 6000.0, _metres)
-        if self.weather_air_c is not None:
-            within("air", self.weather_air_c, -50.0, 60.0, format_temperature)
-        if self.weather_rh is not None:
-            within("humidity", self.weather_rh, 0.0, 1.0, format_percent)
         if not self.pits:
             raise fault("pit", "the cook has no pit", "Add a [[pit]] with its name, kind and set temperature")
         if not self.items:
             raise fault("item", "the cook has no items", "Add an [[item]] with its cut, weight, pit and put_on")
-        pits = [pit.label for pit in self.pits]
-        no_twins("pit", pits)
-        no_twins("item", [item.label for item in self.items])
-        for item in self.items:
-            if item.pit not in pits:
-                raise fault(
-                    "pit",
-                    f"item '{item.label}' goes on '{item.pit}', which is no pit of this cook",
-                    _any(pits),
-                )
+        zone = check_occasion(self)
+        for n, item in enumerate(self.items):
+            check_pit(item.label, item.pit, [pit.label for pit in self.pits], ("item", n))
         if self.serve_utc is not None:
             is_utc("serve", self.serve_utc)
             last = max(self.items, key=lambda item: item.put_on_utc)
@@ -335,5 +290,31 @@ class Cook:
         raise KeyError(label)
 
 
-def _any(labels: list[str]) -> str:
-    return f"Write one of: {', '.join(labels)}"
+def check_meat(meat: Any) -> None:
+    """Checks what an item says of its meat, whether its cook is planned or still to be. Raises InputError."""
+    is_label("name", meat.label)
+    within("weight", meat.mass_kg, 0.005, 150.0, kilograms)
+    within("start", meat.start_c, -25.0, 45.0, format_temperature)
+    within("thickness", meat.thickness_m, 0.003, 0.6, millimetres)
+    within("thinner", 1.0 - meat.thickness_factor, 0.0, 0.9, format_percent)
+    within("sugar", meat.sugar, 0.0, 1.0)
+    within("salt", meat.salt_g_per_kg, 0.0, 100.0, "{:g} g/kg".format)
+
+
+def check_occasion(occasion: Any) -> ZoneInfo:
+    """Checks the name, place and weather of a cook, planned or still to be, and its labels; its zone."""
+    is_label("name", occasion.name)
+    zone = find_zone(occasion.zone)
+    within("altitude", occasion.altitude_m, -500.0, 6000.0, "{:g} m".format)
+    within("air", occasion.weather_air_c, -50.0, 60.0, format_temperature)
+    within("humidity", occasion.weather_rh, 0.0, 1.0, format_percent)
+    no_twins("pit", [pit.label for pit in occasion.pits])
+    no_twins("item", [item.label for item in occasion.items])
+    return zone
+
+
+def check_pit(item: str, pit: str, pits: list[str], entry: tuple[str, int]) -> None:
+    """Checks that the pit of an item is one of the cook's. Raises InputError."""
+    if pit not in pits:
+        trouble = f"item '{item}' goes on '{pit}', which is no pit of this cook"
+        raise fault("pit", trouble, f"Write one of: {', '.join(pits)}", entry)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from pitreckon.errors import InputError
+from pitreckon.text.words import known_word
 
 # Colour of the outside. A cook stops the smoke at "mahogany".
 COLOUR: Final = {"raw": 0.0, "tan": 0.3, "amber": 0.55, "red-brown": 0.8, "mahogany": 1.0, "too dark": 1.3}
@@ -30,12 +30,7 @@ def level_of(scale: str, word: str) -> float:
 
     Raises InputError: not a word of the scale.
     """
-    steps = SCALES[scale]
-    plain = " ".join(word.casefold().replace("-", " ").split())
-    for step, level in steps.items():
-        if step.replace("-", " ") == plain:
-            return level
-    raise InputError(f"'{word[:40]}' is no {scale} that we know", f"Write one of: {', '.join(steps)}")
+    return float(known_word(word, SCALES[scale], f"no {scale} that we know"))
 
 
 def word_for(scale: str, level: float) -> str:

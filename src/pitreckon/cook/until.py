@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from pitreckon.cook.plan import Until
 from pitreckon.cook.scales import COLOUR, PROBE_FEEL
-from pitreckon.errors import InputError
+from pitreckon.errors import ErrorKind, InputError
+from pitreckon.text.words import plain
 from pitreckon.units import (
     next_clock,
     parse_clock,
@@ -32,6 +33,7 @@ _MARKS = {
 _STEPS = {step: Until("colour", level) for step, level in COLOUR.items() if level} | {
     step: Until("tender", level) for step, level in PROBE_FEEL.items() if level
 }
+_WORDS = {plain(step): until for step, until in _STEPS.items()} | _MARKS
 _FORMS = (
     "Write a mark (colour, tender, glaze), a core temperature (203 F), a duration (2h30, 90 min) "
     "or a clock time (18:00)"
@@ -57,12 +59,9 @@ def parse_until(
 
     Raises InputError: none of these, or a clock time where there is no clock.
     """
-    word = " ".join(text.casefold().replace("-", " ").split())
-    if word in _MARKS:
-        return _MARKS[word]
-    for step, until in _STEPS.items():
-        if step.replace("-", " ") == word:
-            return until
+    word = plain(text)
+    if word in _WORDS:
+        return _WORDS[word]
     if word == "serve":
         if serve_utc is None:
             raise InputError("the stage lasts until serving, and no serving time is given", "Add serve to [cook]")
@@ -89,7 +88,7 @@ def _amount(text: str) -> Until:
             return Until(what, parse(text))
         except InputError as error:
             # A range error of the stage itself, or a slip with a unit, says more than the list of forms.
-            if error.place.field is not None or "difference" in error.trouble or "smaller part" in error.trouble:
+            if error.place.field is not None or error.kind is ErrorKind.SLIP:
                 trouble = error
     raise trouble or InputError(f"{shown(text)} is nothing that a stage can wait for", _FORMS)
 

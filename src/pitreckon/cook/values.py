@@ -10,9 +10,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import SUGAR_LEVELS, StagePlan, Until
-from pitreckon.cook.until import mark_text
-from pitreckon.forms.toml_write import Value
+from pitreckon.cook.plan import SUGAR_LEVELS
 from pitreckon.units import INCH_M, POUND_KG, format_mass, parse_length, parse_mass, parse_temperature
 
 
@@ -79,28 +77,6 @@ def share_text(share: float | None) -> str | None:
 def minutes_text(span_s: float | None) -> str | None:
     """A time [s] in minutes."""
     return None if span_s is None else f"{span_s / 60.0:.6g} min"
-
-
-def stage_values(stage: StagePlan, serve_utc: datetime | None, zone: ZoneInfo) -> dict[str, Value]:
-    """A stage of a course by its keys."""
-    return {
-        "do": stage.kind,
-        "until": _until(stage.until, serve_utc, zone),
-        "wrap": stage.wrap,
-        "liquid": weight_text(stage.liquid_kg or None),
-        "air": temperature_text(stage.air_c),
-        "glaze": weight_text(stage.glaze_kg),
-    }
-
-
-def _until(until: Until, serve_utc: datetime | None, zone: ZoneInfo) -> str | None:
-    if until.core_c is not None:
-        return temperature_text(until.core_c)
-    if until.duration_s is not None:
-        return minutes_text(until.duration_s)
-    if until.at_utc is not None:
-        return "serve" if until.at_utc == serve_utc else moment_text(until.at_utc, zone)
-    return mark_text(until)
 
 
 def _same(ways: Sequence[str], value: float, parse: Callable[[str], float]) -> str | None:

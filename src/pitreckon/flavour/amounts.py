@@ -1,28 +1,20 @@
-"""How a mix file writes its values: amounts, what a batch covers, prices, ranges of pungency and acid."""
+"""How a mix file writes its values: amounts, what a batch covers, ranges of pungency and acid."""
 
 from __future__ import annotations
 
+import contextlib
 import re
 
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Amount, Cover
-from pitreckon.units import INCH_M, parse_mass, parse_share, parse_volume, shown
+from pitreckon.units import MASS_WORDS, parse_area, parse_mass, parse_share, parse_volume, shown
 from pitreckon.units._text import NUMBER, number_in, tidy_text
 from pitreckon.units.spoons import VOLUME_WORDS
 
 _PARTS = re.compile(rf"({NUMBER})\s*parts?", re.IGNORECASE)
-_AREA = re.compile(rf"({NUMBER})\s*(m2|cm2|in2|sq in|ft2|sq ft)", re.IGNORECASE)
 _COUNT = re.compile(rf"({NUMBER})\s+([^\W\d_][\w -]*)")
-_PRICE = re.compile(rf"({NUMBER})\s*(?:per|a|/)\s*(.+)", re.IGNORECASE)
 _SHU = re.compile(rf"({NUMBER})(?:\s*to\s*({NUMBER}))?\s*SHU", re.IGNORECASE)
 _NUMBER = re.compile(NUMBER)
-_AREAS = {
-    "m2": 1.0,
-    "cm2": 1e-4,
-    **dict.fromkeys(("in2", "sq in"), INCH_M**2),
-    **dict.fromkeys(("ft2", "sq ft"), (12.0 * INCH_M) ** 2),
-}
-_MASSES = {"kg", "g", "lb", "lbs", "oz", "gram", "grams", "kilo", "kilos", "pound", "pounds", "ounce", "ounces"}
 
 
 def parse_amount(text: str) -> Amount:
@@ -37,7 +29,7 @@ def parse_amount(text: str) -> Amount:
     words = set(re.findall(r"[a-z]+", tidy.casefold()))
     if "fl" in words or words & VOLUME_WORDS:
         return Amount("spoons", parse_volume(text))
-    if words & _MASSES:
+    if words & MASS_WORDS:
         return Amount("weight", parse_mass(text))
     if _NUMBER.fullmatch(tidy):
         raise InputError(f"{shown(text)} is an amount with no unit", "Write it as in 40 g, 1 1/2 tbsp or 3 parts")
@@ -50,13 +42,12 @@ def parse_cover(text: str) -> Cover:
     Raises InputError: none of these.
     """
     tidy = tidy_text(text)
-    area = _AREA.fullmatch(tidy)
-    if area is not None:
-        return Cover(number_in(area[1]) * _AREAS[area[2].casefold()], "area")
-    if set(re.findall(r"[a-z]+", tidy.casefold())) & _MASSES:
+    with contextlib.suppress(InputError):
+        return Cover(parse_area(text), "area")
+    if set(re.findall(r"[a-z]+", tidy.casefold())) & MASS_WORDS:
         return Cover(parse_mass(text), "weight")
     count = _COUNT.fullmatch(tidy)
-    if count is not None:
+    if count is not None and not any(sign in count[2] for sign in "²³"):
         return Cover(number_in(count[1]), piece_word(count[2]))
     raise InputError(f"{shown(text)} does not say how much of what", "Write it as in 2 racks, 2.5 kg or 0.4 m2")
 
@@ -71,21 +62,6 @@ def piece_word(text: str) -> str:
     if word.endswith(("ches", "shes", "sses", "xes")):
         return word[:-2]
     return word[:-1] if word.endswith("s") and not word.endswith("ss") else word
-
-
-def parse_price(text: str) -> float:
-    """Price per kg from ``3.20 per kg``, ``2.50 per lb``, ``4 per 500 g``.
-
-    Raises InputError: not a price by weight.
-    """
-    found = _PRICE.fullmatch(tidy_text(text))
-    if found is None:
-        raise InputError(f"{shown(text)} is no price by weight", "Write it as in 3.20 per kg or 4.50 per 500 g")
-    of = found[2] if found[2][0].isdigit() or found[2][0] == "." else f"1 {found[2]}"
-    mass_kg = parse_mass(of)
-    if mass_kg <= 0.0:
-        raise InputError(f"{shown(text)} is a price for nothing", "Write it as in 3.20 per kg")
-    return number_in(found[1]) / mass_kg
 
 
 def parse_shu(text: str) -> tuple[float, float]:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from pitreckon.forms.checks import fault, is_label, one_of, within
-from pitreckon.units import format_mass, format_percent, format_spoons
+from pitreckon.forms.checks import fault, is_label, kilograms, no_twins, one_of, within
+from pitreckon.units import format_percent, format_spoons
 
 MIX_USES: Final = ("rub", "binder", "wrap", "spritz", "sauce", "glaze", "brine")
 DRY_USES: Final = ("rub",)
@@ -19,18 +19,6 @@ MIX_BODIES: Final = ("thin", "syrup", "thick")
 AMOUNT_KINDS: Final = ("weight", "spoons", "parts")
 LABEL_GRAMS: Final = ("fat_g", "satfat_g", "carb_g", "fiber_g", "sugars_g", "added_g", "protein_g")
 LABEL_MILLIGRAMS: Final = ("cholesterol_mg", "sodium_mg")
-
-
-def _plain(value: float) -> str:
-    return f"{value:g}"
-
-
-def _grams(value: float) -> str:
-    return f"{value:g} g"
-
-
-def _kilograms(mass_kg: float) -> str:
-    return format_mass(mass_kg, "kg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +34,11 @@ class Amount:
     def __post_init__(self) -> None:
         one_of("amount", self.kind, AMOUNT_KINDS)
         if self.kind == "weight":
-            within("amount", self.value, 1e-6, 1000.0, _kilograms)
+            within("amount", self.value, 1e-6, 1000.0, kilograms)
         elif self.kind == "spoons":
             within("amount", self.value, 1e-8, 1.0, format_spoons)
         else:
-            within("amount", self.value, 1e-4, 10_000.0, _plain)
+            within("amount", self.value, 1e-4, 10_000.0)
 
     def times(self, factor: float) -> Amount:
         """As much, so many times over."""
@@ -93,26 +81,21 @@ class OwnFood:
 
     def __post_init__(self) -> None:
         is_label("name", self.name)
-        within("serving_weight", self.serving_kg, 1e-4, 1.0, _kilograms)
+        within("serving_weight", self.serving_kg, 1e-4, 1.0, kilograms)
         serving_g = 1000.0 * self.serving_kg
-        if self.energy_kcal is not None:
-            within("calories", self.energy_kcal, 0.0, 9.5 * serving_g + 5.0, _plain)
-        for name in (*LABEL_GRAMS, "water_g"):
-            value = getattr(self, name)
-            if value is not None:  # a label's rounding may give a gram that is not there
-                within(LABEL_KEYS[name], value, 0.0, serving_g + 1.0, _grams)
+        within("calories", self.energy_kcal, 0.0, 9.5 * serving_g + 5.0)
+        for name in (*LABEL_GRAMS, "water_g"):  # a label's rounding may give a gram that is not there
+            within(LABEL_KEYS[name], getattr(self, name), 0.0, serving_g + 1.0, "{:g} g".format)
         for name in LABEL_MILLIGRAMS:
-            value = getattr(self, name)
-            if value is not None:
-                within(LABEL_KEYS[name], value, 0.0, 1000.0 * serving_g, lambda mg: f"{mg:g} mg")
+            within(LABEL_KEYS[name], getattr(self, name), 0.0, 1000.0 * serving_g, "{:g} mg".format)
         for parts, whole in (("satfat_g", "fat_g"), ("sugars_g", "carb_g"), ("fiber_g", "carb_g")):
             part, all_of_it = getattr(self, parts), getattr(self, whole)
             if part is not None and all_of_it is not None and part > all_of_it + 1.0:
                 trouble = f"{LABEL_KEYS[parts]} is {part:g} g, more than the {all_of_it:g} g of {LABEL_KEYS[whole]}"
                 raise fault(LABEL_KEYS[parts], trouble, "Check the label")
         if self.shu is not None:
-            within("pungency", self.shu[0], 0.0, 16e6, _plain)
-            within("pungency", self.shu[1], self.shu[0], 16e6, _plain)
+            within("pungency", self.shu[0], 0.0, 16e6)
+            within("pungency", self.shu[1], self.shu[0], 16e6)
         if self.acid is not None:
             within("acid", self.acid[0], 0.0, 1.0, format_percent)
             within("acid", self.acid[1], self.acid[0], 1.0, format_percent)
@@ -150,8 +133,7 @@ class MixLine:
     def __post_init__(self) -> None:
         if sum(each is not None for each in (self.food, self.own, self.mix)) != 1:
             raise fault("food", "an ingredient is one food or one mix", "Write food = or mix =, not both")
-        if self.price_per_kg is not None:
-            within("price", self.price_per_kg, 0.0, 100_000.0, _plain)
+        within("price", self.price_per_kg, 0.0, 100_000.0)
 
     @property
     def label(self) -> str:
@@ -168,7 +150,7 @@ class Cover:
 
     def __post_init__(self) -> None:
         is_label("covers", self.what)
-        within("covers", self.value, 1e-6, 1e6, _plain)
+        within("covers", self.value, 1e-6, 1e6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,10 +169,9 @@ class Plate:
     stays: float = 1.0
 
     def __post_init__(self) -> None:
-        within("raw", self.raw_kg, 0.01, 1000.0, _kilograms)
-        within("serves", self.serves, 0.1, 10_000.0, _plain)
-        if self.yield_share is not None:
-            within("yield", self.yield_share, 0.05, 1.2, format_percent)
+        within("raw", self.raw_kg, 0.01, 1000.0, kilograms)
+        within("serves", self.serves, 0.1, 10_000.0)
+        within("yield", self.yield_share, 0.05, 1.2, format_percent)
         within("stays", self.stays, 0.0, 1.0, format_percent)
 
 
@@ -230,10 +211,12 @@ class Mix:
             )
         if self.part is not None and self.part.kind == "parts":
             raise fault("part", "a part cannot be in parts", 'Write part = "1 tbsp" or part = "10 g"')
+        no_twins("food", [food.name for food in self.foods])
         labels = [line.label.casefold() for line in self.lines]
-        for label in labels:
-            if labels.count(label) > 1:
-                raise fault("food", f"'{label}' is in the mix twice", "Write it once, with the whole amount")
+        for n, label in enumerate(labels):
+            if label in labels[:n]:
+                trouble = f"'{label}' is in the mix twice"
+                raise fault("food", trouble, "Write it once, with the whole amount", ("ingredient", n))
         seen: set[str] = set()
         for cover in self.covers:
             if cover.what in seen:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
 
-from pitreckon.catalog.foods import Food, foods, read_table
+from pitreckon.catalog.foods import foods, read_table
 from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
 from pitreckon.flavour.amounts import (
@@ -17,19 +16,79 @@ from pitreckon.flavour.amounts import (
     parse_cover,
     parse_grams,
     parse_milligrams,
-    parse_price,
     parse_shu,
 )
-from pitreckon.flavour.mix import LABEL_KEYS, MIX_BODIES, MIX_USES, Mix, MixLine, OwnFood, Plate
+from pitreckon.flavour.mix import MIX_BODIES, MIX_USES, Mix, MixLine, OwnFood, Plate
 from pitreckon.forms.fields import Fields
-from pitreckon.forms.text import read_text
-from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.units import parse_mass, parse_share, parse_volume, shown
+from pitreckon.forms.keys import FLAG, Key, Keys, name, several, text
+from pitreckon.forms.toml_write import Table
+from pitreckon.text.file import read_text
+from pitreckon.text.words import resolve, spellings
+from pitreckon.units import parse_mass, parse_price, parse_share, parse_volume, shown
 
-T = TypeVar("T")
 Find = Callable[[str], str | None]
 DEEPEST = 8
 """Mixes in mixes."""
+
+
+@cache
+def _allergens() -> dict[str, str]:
+    return {row["word"]: row["word"] for row in read_table("pitreckon.catalog", "foods/allergens.csv")}
+
+
+def _meats() -> dict[str, str]:
+    return spellings(meats().values())
+
+
+_AMOUNT, _WEIGHT, _GRAMS = text(parse_amount), text(parse_mass), text(parse_grams)
+_MILLIGRAMS, _COUNT, _SHARE = text(parse_milligrams), text(parse_count), text(parse_share)
+
+MIX = Keys(
+    Mix,
+    Key("name", text(), '"gate rub"', needed=True),
+    Key("use", name(MIX_USES, "use of a mix"), '"rub"', needed=True),
+    Key("part", _AMOUNT, '"1 tbsp"'),
+    Key("covers", several(text(parse_cover)), '["2 racks", "2.5 kg"]'),
+    Key("serving", _AMOUNT, '"2 tbsp"'),
+    Key("body", name(MIX_BODIES, "body of a mix"), '"syrup"'),
+    Key("currency", text(lambda text: text.strip() or "USD"), '"USD"'),
+)
+LINE = Keys(
+    MixLine,
+    Key("food", text(str), '"brown sugar"'),
+    Key("mix", text(str), '"pepper-base.toml"'),
+    Key("amount", _AMOUNT, '"2 tbsp"', needed=True),
+    Key("price", text(parse_price), '"3.20 per kg"', "price_per_kg"),
+)
+OWN_FOOD = Keys(
+    OwnFood,
+    Key("name", text(), '"yard honey"', needed=True),
+    Key("serving", text(parse_volume), '"1 tbsp"', "serving_m3"),
+    Key("serving_weight", _WEIGHT, '"21 g"', "serving_kg", needed=True),
+    Key("calories", _COUNT, "60", "energy_kcal"),
+    Key("fat", _GRAMS, '"0 g"', "fat_g"),
+    Key("saturated_fat", _GRAMS, '"0 g"', "satfat_g"),
+    Key("carbohydrate", _GRAMS, '"15 g"', "carb_g"),
+    Key("fibre", _GRAMS, '"0 g"', "fiber_g"),
+    Key("sugars", _GRAMS, '"13 g"', "sugars_g"),
+    Key("added_sugars", _GRAMS, '"12 g"', "added_g"),
+    Key("protein", _GRAMS, '"0 g"', "protein_g"),
+    Key("cholesterol", _MILLIGRAMS, '"0 mg"', "cholesterol_mg"),
+    Key("sodium", _MILLIGRAMS, '"290 mg"', "sodium_mg"),
+    Key("water", _GRAMS, '"20 g"', "water_g"),
+    Key("pungency", text(parse_shu), '"1000 to 2500 SHU"', "shu"),
+    Key("acid", text(parse_acid), '"5 %"'),
+    Key("contains", several(name(_allergens, "allergen")), '["soy", "wheat"]'),
+    Key("measured", FLAG, "true"),
+)
+PLATE = Keys(
+    Plate,
+    Key("meat", name(_meats, "meat"), '"spareribs"', needed=True),
+    Key("raw", _WEIGHT, '"6 kg"', "raw_kg", needed=True),
+    Key("serves", _COUNT, "12", needed=True),
+    Key("yield", _SHARE, '"70 %"', "yield_share"),
+    Key("stays", _SHARE, '"90 %"'),
+)
 
 
 def read_mix(path: Path) -> Mix:
@@ -48,40 +107,28 @@ def mix_from_text(text: str, file: str, beside: Path | Find | None = None) -> Mi
 
     Raises InputError: something in it is wrong (file, line and field).
     """
-    return _mix(text, file, beside, ())
+    return _mix(Fields.of_text(text, file), beside, ())
+
+
+def mix_from_tables(tables: Table, where: str, beside: Path | Find | None = None) -> Mix:
+    """The mix of what was filled in at a form, by the tables and keys of a mix file. Raises InputError (field)."""
+    return _mix(Fields.of_tables(tables, where), beside, ())
 
 
 def _read(path: Path, around: tuple[Path | str, ...]) -> Mix:
-    return _mix(read_text(path), str(path), path.parent, (*around, path.resolve()))
+    return _mix(Fields.of_text(read_text(path), str(path)), path.parent, (*around, path.resolve()))
 
 
-def _mix(text: str, file: str, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
-    raw = parse_toml(text, file)
-    lines = Lines(text)
-    top = Fields(raw, (), "file", file, lines)
+def _mix(top: Fields, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
     top.only("mix", "ingredient", "food", "plate")
-    head = raw.get("mix")
-    if not isinstance(head, dict):
-        raise top.fault("mix", "there is no [mix]", "Write [mix] with its name and its use")
-    fields = Fields(head, ("mix",), "mix", file, lines)
-    fields.only("name", "use", "part", "covers", "serving", "body", "currency")
-    own = tuple(_own_food(each) for each in top.tables("food", "food"))
-    _no_twins(top.tables("food", "food"), own)
-    tables = top.tables("ingredient", "ingredient")
-    ingredients = tuple(_line(each, own, beside, around) for each in tables)
-    mix = fields.build(
-        lambda: Mix(
-            name=fields.need("name", str.strip),
-            use=fields.need("use", _use),
-            lines=ingredients,
-            part=fields.maybe("part", parse_amount),
-            covers=tuple(_each(fields, "covers", parse_cover)),
-            foods=own,
-            serving=fields.maybe("serving", parse_amount),
-            plate=_plate(top),
-            body=fields.maybe("body", lambda text: _one_of(text, MIX_BODIES, "body of a mix")),
-            currency=fields.maybe("currency", str.strip) or "USD",
-        )
+    head = top.need_table("mix", "Write [mix] with its name and its use")
+    own = tuple(OWN_FOOD.read(each) for each in top.tables("food"))
+    tables, plate = top.tables("ingredient"), top.table("plate")
+    mix = MIX.read(
+        head,
+        foods=own,
+        lines=tuple(_line(each, own, beside, around) for each in tables),
+        plate=None if plate is None else PLATE.read(plate),
     )
     _spoons_can_be_weighed(mix, tables)
     return mix
@@ -90,36 +137,25 @@ def _mix(text: str, file: str, beside: Path | Find | None, around: tuple[Path | 
 def _line(
     fields: Fields, own: tuple[OwnFood, ...], beside: Path | Find | None, around: tuple[Path | str, ...]
 ) -> MixLine:
-    fields.only("food", "mix", "amount", "price")
-    name, inner = fields.text("food"), fields.text("mix")
+    said = LINE.said(fields)
+    name, inner = said.pop("food", None), said.pop("mix", None)
     if (name is None) == (inner is None):
         raise fields.fault("food", "an ingredient is one food or one mix", "Write either food = or mix =")
-    key, of_own = _food(fields, name, own) if name is not None else (None, None)
-    return fields.build(
-        lambda: MixLine(
-            amount=fields.need("amount", parse_amount),
-            food=key,
-            own=of_own,
-            mix=_inner(fields, inner, beside, around) if inner is not None else None,
-            price_per_kg=fields.maybe("price", parse_price),
-        )
-    )
+    if inner is not None:
+        said["mix"] = _inner(fields, inner, beside, around)
+    if name is not None:
+        said["food"], said["own"] = fields.parsed("food", name, lambda text, _: _food(text, own))
+    return fields.build(lambda: MixLine(**said))
 
 
-def _food(fields: Fields, text: str, own: tuple[OwnFood, ...]) -> tuple[str | None, str | None]:
+def _food(text: str, own: tuple[OwnFood, ...]) -> tuple[str | None, str | None]:
     """Catalog key or own name of what an ingredient is."""
     for each in own:
         if each.name.casefold() == text.strip().casefold():
             return None, each.name
-    known = _spellings()
-    key = known.get(_plain(text))
-    if key is None:
-        names = {_plain(each.name): each.name for each in own} | known
-        near = [names[word] for word in difflib.get_close_matches(_plain(text), names, n=4, cutoff=0.5)]
-        listed = "; 'pitreckon mix --foods' lists all"
-        remedy = f"Write {' or '.join(dict.fromkeys(near))}{listed}" if near else f"Give it a [[food]]{listed}"
-        raise fields.fault("food", f"{shown(text)} is no food that we know", remedy)
-    return key, None
+    names = {each.name: each.name for each in own} | spellings(foods().values())
+    listed = "; 'pitreckon mix --foods' lists all"
+    return resolve(text, names, "food", listing=listed, otherwise=f"Give it a [[food]]{listed}"), None
 
 
 def _inner(fields: Fields, text: str, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
@@ -136,7 +172,7 @@ def _inner(fields: Fields, text: str, beside: Path | Find | None, around: tuple[
         return _read(path, around)
     except InputError as error:
         if error.place.file == str(path) and error.place.line is None:  # the file itself: say who named it
-            raise InputError(error.trouble, error.remedy, fields.place("mix")) from None
+            raise error.put(fields.place("mix")) from None
         raise
 
 
@@ -145,109 +181,7 @@ def _kept(fields: Fields, name: str, find: Path | Find, around: tuple[Path | str
     inside = None if isinstance(find, Path) else find(name.strip())
     if inside is None:
         raise fields.fault("mix", f"{shown(name)} is no mix that is kept here", "Keep that one first, under this name")
-    return _mix(inside, name.strip(), find, (*around, name.strip().casefold()))
-
-
-def _own_food(fields: Fields) -> OwnFood:
-    fields.only("name", "serving", "serving_weight", *LABEL_KEYS.values(), "pungency", "acid", "contains", "measured")
-    words = [row["word"] for row in read_table("pitreckon.catalog", "foods/allergens.csv")]
-    serving = fields.maybe("serving", parse_volume)
-    measured = fields.raw.get("measured", False)
-    if not isinstance(measured, bool):
-        raise fields.fault("measured", "measured is neither true nor false", "Write measured = true, or leave it out")
-    said: dict[str, Any] = {
-        name: fields.maybe(key, parse_milligrams if name.endswith("_mg") else parse_grams)
-        for name, key in LABEL_KEYS.items()
-        if name != "energy_kcal"
-    }
-    return fields.build(
-        lambda: OwnFood(
-            name=fields.need("name", str.strip),
-            serving_kg=fields.need("serving_weight", parse_mass),
-            serving_m3=serving,
-            energy_kcal=fields.maybe("calories", parse_count),
-            **said,
-            shu=fields.maybe("pungency", parse_shu),
-            acid=fields.maybe("acid", parse_acid),
-            contains=tuple(_each(fields, "contains", lambda text: _one_of(text, words, "allergen"))),
-            measured=measured,
-        )
-    )
-
-
-def _plate(top: Fields) -> Plate | None:
-    raw = top.raw.get("plate")
-    if raw is None:
-        return None
-    if not isinstance(raw, dict):
-        raise top.fault("plate", "plate is not one table", "Head it with [plate]")
-    fields = Fields(raw, ("plate",), "plate", top.file, top.lines)
-    fields.only("meat", "raw", "serves", "yield", "stays")
-    stays = fields.maybe("stays", parse_share)
-    return fields.build(
-        lambda: Plate(
-            meat=fields.need("meat", _meat),
-            raw_kg=fields.need("raw", parse_mass),
-            serves=fields.need("serves", parse_count),
-            yield_share=fields.maybe("yield", parse_share),
-            stays=1.0 if stays is None else stays,
-        )
-    )
-
-
-def _meat(text: str) -> str:
-    known = {_plain(word): meat.key for meat in meats().values() for word in (*meat.also, meat.name, meat.key)}
-    return _resolved(text, known, "meat")
-
-
-def _use(text: str) -> str:
-    return _one_of(text, MIX_USES, "use of a mix")
-
-
-def _one_of(text: str, known: Iterable[str], what: str) -> str:
-    words = list(known)
-    return _resolved(text, {_plain(word): word for word in words}, what)
-
-
-def _resolved(text: str, known: dict[str, str], what: str) -> str:
-    found = known.get(_plain(text))
-    if found is None:
-        near = difflib.get_close_matches(_plain(text), known, n=3, cutoff=0.6)
-        listed = list(dict.fromkeys(known[word] for word in near)) or sorted(set(known.values()))
-        raise InputError(f"{shown(text)} is no {what} that we know", f"Write one of: {', '.join(listed)}")
-    return found
-
-
-def _spellings() -> dict[str, str]:
-    """Keys win over names and names over other spellings."""
-    listed: list[Food] = list(foods().values())
-    found = {_plain(also): food.key for food in listed for also in food.also}
-    found |= {_plain(food.name): food.key for food in listed}
-    return found | {_plain(food.key): food.key for food in listed}
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.casefold().replace("-", " ").replace(",", " ").replace("_", " ").split())
-
-
-def _each(fields: Fields, key: str, parse: Callable[[str], T]) -> list[T]:
-    """The values of a key that may be one text or a list of them."""
-    raw: Any = fields.raw.get(key, [])
-    texts = [raw] if isinstance(raw, str) else raw
-    if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
-        raise fields.fault(key, f"{key} is not a list of texts", 'Write it as in ["one", "another"]')
-    try:
-        return [parse(text) for text in texts]
-    except InputError as error:
-        raise InputError(error.trouble, error.remedy, fields.place(key)) from None
-
-
-def _no_twins(tables: list[Fields], own: tuple[OwnFood, ...]) -> None:
-    seen: set[str] = set()
-    for fields, each in zip(tables, own, strict=True):
-        if each.name.casefold() in seen:
-            raise fields.fault("name", f"{shown(each.name)} is there twice", "Give each food its own name")
-        seen.add(each.name.casefold())
+    return _mix(Fields.of_text(inside, name.strip()), find, (*around, name.strip().casefold()))
 
 
 def _spoons_can_be_weighed(mix: Mix, tables: list[Fields]) -> None:

@@ -7,16 +7,29 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 
 from pitreckon.errors import InputError, Place
+from pitreckon.units import format_mass, shown
 
 
-def fault(field: str, trouble: str, remedy: str) -> InputError:
-    """An InputError about one field of a record."""
-    return InputError(trouble, remedy, Place(field=field))
+def kilograms(mass_kg: float) -> str:
+    """A weight as a message has it."""
+    return format_mass(mass_kg, "kg")
 
 
-def within(field: str, value: float, low: float, high: float, write: Callable[[float], str]) -> None:
-    """Raise unless ``low <= value <= high`` (NaN never is). ``write`` puts a value as a cook reads it."""
-    if not low <= value <= high:
+def millimetres(length_m: float) -> str:
+    """A length as a message has it."""
+    return f"{length_m * 1000:g} mm"
+
+
+def fault(field: str, trouble: str, remedy: str, entry: tuple[str, int] | None = None) -> InputError:
+    """An InputError about one field of a record, or of one of several inside it: ``("item", 2)``, the third item."""
+    return InputError(trouble, remedy, Place(field=field, entry=entry))
+
+
+def within(
+    field: str, value: float | None, low: float, high: float, write: Callable[[float], str] = "{:g}".format
+) -> None:
+    """Raise unless ``low <= value <= high`` (NaN never is) or it is None. ``write``: a value as a cook reads it."""
+    if value is not None and not low <= value <= high:
         is_now = write(value) if math.isfinite(value) else str(value)
         raise fault(field, f"{field} is {is_now}", f"It lies between {write(low)} and {write(high)}")
 
@@ -41,8 +54,9 @@ def is_label(field: str, value: str) -> None:
 
 def no_twins(kind: str, labels: Sequence[str]) -> None:
     """Raise unless each label stands once, however it is spelt in capitals."""
-    seen: set[str] = set()
-    for label in labels:
-        if label.casefold() in seen:
-            raise fault("name", f"two {kind}s are named '{label}'", f"Give each {kind} a name of its own")
-        seen.add(label.casefold())
+    seen: dict[str, int] = {}
+    for n, label in enumerate(labels):
+        twin = seen.setdefault(label.casefold(), n)
+        if twin != n:
+            trouble = f"{shown(label)} is also the name of {kind} {twin + 1}"
+            raise fault("name", trouble, "Give each its own name", (kind, n))

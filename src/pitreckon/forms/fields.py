@@ -1,4 +1,4 @@
-"""One table of a cook file: its values read by key, its faults placed on their lines."""
+"""One table of what was typed, in a file or at a form: its values by key, its faults placed on their lines."""
 
 from __future__ import annotations
 
@@ -7,149 +7,53 @@ from datetime import date, datetime, time
 from typing import Any, TypeVar
 
 from pitreckon.errors import InputError, Place
-from pitreckon.forms.names import nearest
-from pitreckon.forms.toml_lines import Lines, Path
+from pitreckon.text.toml import Lines, Path, parse_toml
+from pitreckon.text.words import did_you_mean
 
 T = TypeVar("T")
 
-# How each key is written, for the remedy when it is missing or of the wrong kind.
-EXAMPLES: Mapping[str, str] = {
-    "name": '"harvest supper"',
-    "zone": '"America/Chicago"',
-    "serve": '"2026-10-10 18:00"',
-    "altitude": '"800 ft"',
-    "air": '"54 F"',
-    "humidity": '"60 %"',
-    "kind": '"pellet-cooker"',
-    "set": '"275 F"',
-    "cut": '"st-louis-ribs"',
-    "pieces": "3",
-    "weight": '"2 lb 12 oz"',
-    "pit": '"big box"',
-    "put_on": '"2026-10-10 13:00"',
-    "start": '"40 F"',
-    "thickness": '"1 1/4 in"',
-    "thinner": '"1/3"',
-    "sugar": '"some"',
-    "salt": '"15 g/kg"',
-    "do": '"open"',
-    "until": '"colour"',
-    "wrap": '"foil"',
-    "liquid": '"60 g"',
-    "glaze": '"40 g"',
-    "walk": '"15 min"',
-    "lid": '"5 min"',
-    "late": '"90 s"',
-    "too_late": '"5 min"',
-    # a cook file whose day is to be planned
-    "earliest": '"2026-10-10 05:00"',
-    "planned": '"2026-10-09 20:00"',
-    "chance": '"95 %"',
-    "hold_places": "8",
-    "currency": '"USD"',
-    "adults": "12",
-    "children": "4",
-    "hungry": "2",
-    "leftovers": '"10 %"',
-    "sure": '"90 %"',
-    "cooks": "1",
-    "away": '[{ from = "13:00", until = "15:00" }]',
-    "from": '"13:00"',
-    "grates": "2",
-    "grate_area": '"400 sq in"',
-    "lighting": '"45 min"',
-    "pits": '["big box"]',
-    "share": "1.5",
-    "wrapping": '"either"',
-    "state": '"chilled"',
-    "trimmed": "true",
-    "handled": "true",
-    "shortest_hold": '"30 min"',
-    "longest_hold": '"4h"',
-    "hold_at": '"150 F"',
-    "price": '"4.99 / lb"',
-    # a settings file
-    "host": '"broker.home"',
-    "port": "1883",
-    "client": '"pitreckon-barn"',
-    "user": '"barn"',
-    "password_file": '"broker-password.txt"',
-    "tls": "true",
-    "notes": '"broker-notes.jsonl"',
-    "topic": '"barn/pit/temperature"',
-    "channel": '"pit air"',
-    "on": '"big box"',
-    "piece": "1",
-    "unit": '"F"',
-    "value": '"probes.0.temperature"',
-    "at": '"time"',
-    "urls": '["mailto://..."]',
-    "ahead": '"20 min"',
-    "back": '"10 min"',
-    "below": '"25 F deg"',
-    "above": '"25 F deg"',
-    "lasting": '"10 min"',
-    "silent": '"10 min"',
-    "quiet": '"23:00 to 06:00"',
-    "wake": '["pit low", "be back"]',
-    # a mix file
-    "use": '"rub"',
-    "part": '"1 tbsp"',
-    "body": '"syrup"',
-    "covers": '["2 racks", "2.5 kg"]',
-    "food": '"brown sugar"',
-    "mix": '"pepper-base.toml"',
-    "amount": '"2 tbsp"',
-    "serving": '"2 tbsp"',
-    "serving_weight": '"34 g"',
-    "calories": "60",
-    "fat": '"0 g"',
-    "saturated_fat": '"0 g"',
-    "carbohydrate": '"15 g"',
-    "fibre": '"0 g"',
-    "sugars": '"13 g"',
-    "added_sugars": '"12 g"',
-    "protein": '"0 g"',
-    "cholesterol": '"0 mg"',
-    "sodium": '"290 mg"',
-    "water": '"20 g"',
-    "pungency": '"1000 to 2500 SHU"',
-    "acid": '"5 %"',
-    "contains": '["soy", "wheat"]',
-    "measured": "true",
-    "meat": '"spareribs"',
-    "raw": '"6 kg"',
-    "serves": "12",
-    "yield": '"70 %"',
-    "stays": '"90 %"',
-    # a report of what went wrong
-    "came_out": '["tough", "too pale"]',
-    "wrapped_after": '"2h"',
-    "sauced_for": '"15 min"',
-    "rest": '"15 min"',
-    "thermometer": '"none"',
-    "pulled_at": '"195 F"',
-}
-
 
 class Fields:
-    """A table of a parsed cook file.
+    """A table of a file, or of what was filled in at a form.
 
     raw: what the table holds
     path: where it is in the file
     title: what it is called in messages: ``item 2``
+    around: what its values may be read by, a zone or the known names, say; the tables inside it have the same
+    lines: None: it is of no file
     """
 
-    def __init__(self, raw: Mapping[str, Any], path: Path, title: str, file: str, lines: Lines) -> None:
+    def __init__(
+        self, raw: Mapping[str, Any], path: Path, title: str, file: str, lines: Lines | None, around: Any = None
+    ) -> None:
         self.raw = raw
         self.path = path
         self.title = title
         self.file = file
         self.lines = lines
+        self.around = around
 
-    def place(self, key: str) -> Place:
-        """File, line and field of a key of this table."""
-        return Place(self.file, self.lines.of((*self.path, key)), f"{self.title}: {key}")
+    @classmethod
+    def of_text(cls, text: str, file: str, title: str = "file", *, empty: str | None = None) -> Fields:
+        """The whole of a TOML text; ``file`` is its name for messages. empty: what to write where it holds nothing.
+
+        Raises InputError: it is not TOML, or empty.
+        """
+        raw = parse_toml(text, file)
+        if not raw and empty is not None:
+            raise InputError("the file is empty", empty, Place(file, 1))
+        return cls(raw, (), title, file, Lines(text))
+
+    @classmethod
+    def of_tables(cls, raw: Mapping[str, Any], where: str, title: str = "file") -> Fields:
+        """What was filled in; ``where`` is its name for messages."""
+        return cls(raw, (), title, where, None)
+
+    def place(self, key: str, entry: tuple[str, int] | None = None) -> Place:
+        """File, line and field of a key of this table, or of one of several tables: the third item, say."""
+        path = self.path if entry is None else entry
+        title = self.title if entry is None else f"{entry[0]} {entry[1] + 1}"
+        return Place(self.file, None if self.lines is None else self.lines.of((*path, key)), f"{title}: {key}")
 
     def fault(self, key: str, trouble: str, remedy: str) -> InputError:
         """An InputError placed at a key."""
@@ -159,38 +63,27 @@ class Fields:
         """Refuse every key that is not known, with the nearest that is."""
         for key in self.raw:
             if key not in known:
-                near = nearest(key, known)
-                remedy = f"Did you mean '{near}'" if near else f"Write any of: {', '.join(known)}"
-                raise self.fault(key, f"'{key[:40]}' is no key of {self.title.split(' ')[0]}", remedy)
+                trouble = f"'{key[:40]}' is no key of {self.title.split(' ')[0]}"
+                raise self.fault(key, trouble, did_you_mean(key, known, "Write any of"))
 
-    def text(self, key: str) -> str | None:
-        """The text of a key as written, a number or a date as its text; None when it is left out."""
-        value = self.raw.get(key)
-        if value is None or isinstance(value, str):
+    def parsed(self, key: str, text: str, parse: Callable[[str, Any], T]) -> T:
+        """What a text under a key means. parse: given the text and ``around``."""
+        try:
+            return parse(text, self.around)
+        except InputError as error:
+            raise error.put(self.place(key)) from None
+
+    def text(self, key: str, how: str) -> str:
+        """The text of a key as written, a number or a date as its text. how: the remedy where it is neither."""
+        value = self.raw[key]
+        if isinstance(value, str):
             return value
         if isinstance(value, bool) or not isinstance(value, int | float | datetime | date | time):
-            raise self.fault(key, f"{key} is not a text", f"Write it as in {key} = {EXAMPLES[key]}")
+            raise self.fault(key, f"{key} is not a text", how)
         try:
             return value.isoformat() if isinstance(value, date | time) else str(value)
         except ValueError:  # an integer of thousands of digits
-            raise self.fault(key, f"{key} is a huge number", f"Write it as in {key} = {EXAMPLES[key]}") from None
-
-    def maybe(self, key: str, parse: Callable[[str], T]) -> T | None:
-        """The parsed value of a key, or None when it is left out."""
-        text = self.text(key)
-        if text is None:
-            return None
-        try:
-            return parse(text)
-        except InputError as error:
-            raise InputError(error.trouble, error.remedy, self.place(key)) from None
-
-    def need(self, key: str, parse: Callable[[str], T]) -> T:
-        """The parsed value of a key that must be there."""
-        value = self.maybe(key, parse)
-        if value is None:
-            raise self.fault(key, f"{key} is missing", f"Write it as in {key} = {EXAMPLES[key]}")
-        return value
+            raise self.fault(key, f"{key} is a huge number", how) from None
 
     def build(self, make: Callable[[], T]) -> T:
         """Make a record; its own complaint about a field is placed on that field's line."""
@@ -199,16 +92,31 @@ class Fields:
         except InputError as error:
             if error.place.file is not None:  # a value inside it is at fault, and already placed
                 raise
-            key = error.place.field or "name"
-            raise InputError(error.trouble, error.remedy, self.place(key)) from None
+            raise error.put(self.place(error.place.field or "name", error.place.entry)) from None
 
-    def tables(self, key: str, title: str) -> list[Fields]:
-        """The entries of an array of tables, none when it is left out."""
+    def table(self, key: str) -> Fields | None:
+        """A table that stands once; None: not at all. Raises InputError: it is no single table."""
+        raw = self.raw.get(key)
+        if raw is None:
+            return None
+        if not isinstance(raw, Mapping):
+            raise self.fault(key, f"{key} is not one table", f"Head it with [{key}]")
+        return Fields(raw, (*self.path, key), key, self.file, self.lines, self.around)
+
+    def need_table(self, key: str, remedy: str) -> Fields:
+        """A table that must be there."""
+        found = self.table(key) if isinstance(self.raw.get(key), Mapping) else None
+        if found is None:
+            raise self.fault(key, f"there is no [{key}]", remedy)
+        return found
+
+    def tables(self, key: str, title: str = "") -> list[Fields]:
+        """The entries of an array of tables, none when it is left out. title: of one, as the key says if left out."""
         raw = self.raw.get(key, [])
-        if not isinstance(raw, list) or not all(isinstance(entry, dict) for entry in raw):
-            header = ".".join([*(str(step) for step in self.path if isinstance(step, str)), key])
+        if not isinstance(raw, list | tuple) or not all(isinstance(entry, Mapping) for entry in raw):
+            header = ".".join([*(step for step in self.path if isinstance(step, str)), key])
             raise self.fault(key, f"'{key}' is not a list of tables", f"Head each one with [[{header}]]")
         return [
-            Fields(entry, (*self.path, key, n), f"{title} {n + 1}", self.file, self.lines)
+            Fields(entry, (*self.path, key, n), f"{title or key} {n + 1}", self.file, self.lines, self.around)
             for n, entry in enumerate(raw)
         ]

@@ -146,9 +146,9 @@ def _entry(
     try:
         channel = places.channel(each.channel, each.on)
         field = "on"
-        on = places.label(channel, each.on)
+        on = places.label(each.on, of_pit=channel == "pit air")
         field = "piece"
-        piece = places.piece(channel, on, each.piece)
+        piece = places.piece(each.piece, on, of_pit=channel == "pit air")
         field = "value" if each.unit or own_unit else "unit"
         value_c, rejected = measured(channel, each.value, each.unit or own_unit)
         field = "id"

@@ -6,16 +6,17 @@ import hashlib
 import json
 import math
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
+from pitreckon.cook.labels import Labels
 from pitreckon.cook.plan import Cook
-from pitreckon.errors import InputError, Place
-from pitreckon.forms.names import nearest
+from pitreckon.errors import InputError
+from pitreckon.forms.names import label_of
 from pitreckon.ledger.events import CHANNELS, Reading
 from pitreckon.ledger.ranges import range_fault
+from pitreckon.text.words import known_word
 from pitreckon.units import ABSOLUTE_ZERO_C, celsius_from_fahrenheit, parse_instant, shown
 
 Scale = Literal["F", "C"]
@@ -113,22 +114,10 @@ def _quick(text: str) -> datetime | None:
     return at.astimezone(UTC)
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
+class Places(Labels):
     """Where a reading of a cook can come from: its pits and its items, by their names in any case."""
 
-    pits: Mapping[str, str]
-    items: Mapping[str, str]
-    pieces: Mapping[str, int]
-
-    @classmethod
-    def of(cls, cook: Cook) -> Places:
-        """Those of a cook."""
-        return cls(
-            {pit.label.casefold(): pit.label for pit in cook.pits},
-            {item.label.casefold(): item.label for item in cook.items},
-            {item.label: item.pieces for item in cook.items},
-        )
+    __slots__ = ()
 
     def channel(self, text: str | None, on: str | None) -> str:
         """The channel that is named, or that follows from the name of a pit or an item.
@@ -136,45 +125,11 @@ class Places:
         Raises InputError: no such channel, or it cannot be told.
         """
         if text is not None:
-            plain = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
-            if plain in CHANNELS:
-                return plain
-            raise InputError(f"{shown(text)} is no channel", f"Write one of: {', '.join(CHANNELS)}")
+            return str(known_word(text, CHANNELS, "no channel"))
         if on is not None:
             of_pit, of_item = on.casefold() in self.pits, on.casefold() in self.items
             if of_pit != of_item:
                 return "pit air" if of_pit else "probe"
             if not of_pit:
-                near = nearest(on.casefold(), [*self.pits, *self.items])
-                listing = ", ".join((*self.pits.values(), *self.items.values()))
-                raise InputError(
-                    f"{shown(on)} is no pit or item of this cook",
-                    f"Did you mean '{near}'" if near else f"Write one of: {listing}",
-                    Place(field="on"),
-                )
+                label_of(on, {**self.pits, **self.items}, "pit or item", "on")
         raise InputError("it is not said what is measured", f"Write one of: {', '.join(CHANNELS)}")
-
-    def label(self, channel: str, on: str | None) -> str:
-        """The pit's or item's own label; left out it is the cook's only one. Raises InputError: unknown."""
-        labels, what = (self.pits, "pit") if channel == "pit air" else (self.items, "item")
-        if on is None and len(labels) == 1:
-            return next(iter(labels.values()))
-        found = labels.get((on or "").strip().casefold())
-        if found is not None:
-            return found
-        near = nearest((on or "").casefold(), labels)
-        wanted = f"Did you mean '{labels[near]}'" if near else f"Write one of: {', '.join(labels.values())}"
-        raise InputError(f"{shown(on)} is no {what} of this cook" if on else f"the {what} is not named", wanted)
-
-    def piece(self, channel: str, on: str, piece: int | None) -> int | None:
-        """The piece, if it is one. Raises InputError: the item does not have it, or it is a pit."""
-        if piece is None:
-            return None
-        if channel == "pit air":
-            raise InputError("a pit has no pieces", "Leave piece out here")
-        if not 1 <= piece <= self.pieces[on]:
-            raise InputError(
-                f"{piece if abs(piece) < 1e9 else 'a huge number'} is no piece of '{on}', which has {self.pieces[on]}",
-                f"Write a number from 1 to {self.pieces[on]}, or leave piece out",
-            )
-        return piece

@@ -10,14 +10,46 @@ from typing import TypeVar
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.forms.fields import Fields
-from pitreckon.forms.text import read_text
-from pitreckon.forms.toml_lines import Lines, parse_toml
+from pitreckon.forms.keys import FLAG, WHOLE, Key, Keys, text, word
 from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap, check_filter
 from pitreckon.intake.reading import Places, Scale
-from pitreckon.units import shown
+from pitreckon.text.file import read_text
 
 T = TypeVar("T")
 _MOST_CHARACTERS = 200
+
+
+def _text(text: str) -> str:
+    if not text.strip() or not text.isprintable() or len(text) > _MOST_CHARACTERS:
+        raise InputError("it is blank, too long or no plain text", "Write it on one line")
+    return text.strip()
+
+
+_TEXT, _SCALE = text(_text), word(("F", "C"), "no scale")
+DEVICE = Keys(
+    lambda name, unit: (name, unit), Key("name", _TEXT, '"shed"', needed=True), Key("unit", _SCALE, '"F"', needed=True)
+)
+MQTT = Keys(
+    MqttConfig,
+    Key("host", _TEXT, '"broker.home"', needed=True),
+    Key("port", WHOLE, "1883"),
+    Key("client", _TEXT, '"pitreckon-barn"'),
+    Key("user", _TEXT, '"barn"'),
+    Key("password_file", _TEXT, '"broker-password.txt"'),
+    Key("tls", FLAG, "true"),
+    Key("notes", _TEXT, '"broker-notes.jsonl"'),
+    inside=("topic",),
+)
+TOPIC = Keys(
+    TopicMap,
+    Key("topic", text(check_filter), '"barn/pit/temperature"', needed=True),
+    Key("channel", _TEXT, '"pit air"'),
+    Key("on", _TEXT, '"big box"'),
+    Key("piece", WHOLE, "1"),
+    Key("unit", _SCALE, '"F"', needed=True),
+    Key("value", _TEXT, '"probes.0.temperature"'),
+    Key("at", _TEXT, '"time"'),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +75,7 @@ def read_settings(path: Path, cook: Cook) -> IntakeSettings:
 def settings_from_text(text: str, file: str, cook: Cook) -> IntakeSettings:
     """The same from its text; ``file`` is its name for messages."""
     top = top_of(text, file)
-    units: dict[str, Scale] = {}
-    for fields in top.tables("device", "device"):
-        fields.only("name", "unit")
-        units[fields.need("name", _text)] = fields.need("unit", _scale)
+    units = dict(DEVICE.read(fields) for fields in top.tables("device"))
     return IntakeSettings(_mqtt(top, cook) if "mqtt" in top.raw else None, units)
 
 
@@ -55,82 +84,40 @@ def top_of(text: str, file: str) -> Fields:
 
     Raises InputError: it is not TOML, or has a section that we do not know.
     """
-    top = Fields(parse_toml(text, file), (), "file", file, Lines(text))
+    top = Fields.of_text(text, file)
     top.only("mqtt", "device", "alerts")
     return top
 
 
-def section(top: Fields, key: str) -> Fields:
-    """One table of it. Raises InputError: it is no table."""
-    raw = top.raw.get(key, {})
-    if not isinstance(raw, dict):
-        raise top.fault(key, f"{key} is not one table", f"Head it with [{key}]")
-    return Fields(raw, (key,), key, top.file, top.lines)
-
-
-def _mqtt(top: Fields, cook: Cook) -> MqttConfig:
-    fields = section(top, "mqtt")
-    fields.only("host", "port", "client", "user", "password_file", "tls", "notes", "topic")
+def _mqtt(top: Fields, cook: Cook) -> MqttConfig | None:
+    fields = top.table("mqtt")
+    if fields is None:
+        return None
+    said = MQTT.said(fields)
     maps = tuple(_topic(each, Places.of(cook)) for each in fields.tables("topic", "mqtt topic"))
     if not maps:
         raise fields.fault("topic", "there is no topic", "Head each one with [[mqtt.topic]]")
-    tls = fields.raw.get("tls", False)
-    if not isinstance(tls, bool):
-        raise fields.fault("tls", "tls is not true or false", "Write tls = true or leave it out")
-    port = fields.raw.get("port", 8883 if tls else 1883)
-    if isinstance(port, bool) or not isinstance(port, int) or not 1 <= port <= 65535:
+    said |= {key: Path(top.file).parent / said[key] for key in ("password_file", "notes") if key in said}
+    said.setdefault("port", 8883 if said.get("tls") else 1883)
+    if not 1 <= said["port"] <= 65535:
         raise fields.fault("port", "port is not a whole number from 1 to 65535", "Write it as in port = 1883")
-    folder = Path(top.file).parent
-    password, notes = fields.maybe("password_file", _text), fields.maybe("notes", _text)
-    if password is not None and "user" not in fields.raw:
+    if "password_file" in said and "user" not in said:
         raise fields.fault("user", "there is a password and no user", "Write whose password it is")
-    return MqttConfig(
-        host=fields.need("host", _text),
-        cook=cook,
-        topics=maps,
-        port=port,
-        client=fields.maybe("client", _text) or "pitreckon",
-        user=fields.maybe("user", _text),
-        password_file=None if password is None else folder / password,
-        tls=tls,
-        notes=None if notes is None else folder / notes,
-    )
+    return MqttConfig(**said, cook=cook, topics=maps)
 
 
 def _topic(fields: Fields, places: Places) -> TopicMap:
-    fields.only("topic", "channel", "on", "piece", "unit", "value", "at")
-    on = fields.maybe("on", _text)
-    channel = _placed(fields, "channel", lambda: places.channel(fields.maybe("channel", _text), on))
-    label = _placed(fields, "on", lambda: places.label(channel, on))
-    piece = fields.raw.get("piece")
-    if piece is not None and (isinstance(piece, bool) or not isinstance(piece, int)):
-        raise fields.fault("piece", "piece is not a whole number", "Write it as in piece = 1, without quotes")
-    return TopicMap(
-        topic=fields.need("topic", check_filter),
-        channel=channel,
-        on=label,
-        piece=_placed(fields, "piece", lambda: places.piece(channel, label, piece)),
-        unit=fields.need("unit", _scale),
-        value=fields.maybe("value", _text),
-        at=fields.maybe("at", _text),
-    )
+    said = TOPIC.said(fields)
+    on = said.get("on")
+    channel = _placed(fields, "channel", lambda: places.channel(said.get("channel"), on))
+    of_pit = channel == "pit air"
+    label = _placed(fields, "on", lambda: places.label(on, of_pit=of_pit))
+    piece = _placed(fields, "piece", lambda: places.piece(said.get("piece"), label, of_pit=of_pit))
+    return TopicMap(**said | {"channel": channel, "on": label, "piece": piece})
 
 
 def _placed(fields: Fields, key: str, work: Callable[[], T]) -> T:
     try:
         return work()
     except InputError as fault:
-        place = fault.place if fault.place.file else fields.place(fault.place.field or key)
-        raise InputError(fault.trouble, fault.remedy, place) from None
-
-
-def _scale(text: str) -> Scale:
-    if text.strip().upper() not in {"F", "C"}:
-        raise InputError(f"{shown(text)} is no scale", 'Write "F" or "C"')
-    return "F" if text.strip().upper() == "F" else "C"
-
-
-def _text(text: str) -> str:
-    if not text.strip() or not text.isprintable() or len(text) > _MOST_CHARACTERS:
-        raise InputError("it is blank, too long or no plain text", "Write it on one line")
-    return text.strip()
+        raise fault.put(fields.place(fault.place.field or key)) from None

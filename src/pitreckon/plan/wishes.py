@@ -12,9 +12,9 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import FRIDGE_C, StagePlan
-from pitreckon.forms.checks import fault, is_label, is_utc, no_twins, one_of, within
-from pitreckon.units import find_zone, format_duration, format_local, format_mass, format_percent, format_temperature
+from pitreckon.cook.plan import FRIDGE_C, StagePlan, check_meat, check_occasion, check_pit
+from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
+from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
 
 WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
@@ -29,14 +29,6 @@ HOT_HOLD_C: Final = (165.0 - 32.0) / 1.8
 140 F of USDA's home advice, because moist meat stays cooler than the air: common practice, no source."""
 LONGEST_HOLD_S: Final = 4 * 3600.0
 """Longest hold by default: past it meat softens and dries. Common practice, no source."""
-
-
-def _plain(value: float) -> str:
-    return f"{value:g}"
-
-
-def _kilograms(mass_kg: float) -> str:
-    return format_mass(mass_kg, "kg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,10 +123,8 @@ class PitWish:
             within("set", set_c, 10.0, 400.0, format_temperature)
         if self.grates is not None and not 1 <= self.grates <= 40:
             raise fault("grates", f"grates is {self.grates}", "Write how many levels it has, 1 to 40")
-        if self.grate_m2 is not None:
-            within("grate_area", self.grate_m2, 0.02, 10.0, lambda m2: f"{m2:g} m2")
-        if self.lit_s is not None:
-            within("lighting", self.lit_s, 0.0, 6 * 3600.0, format_duration)
+        within("grate_area", self.grate_m2, 0.02, 10.0, "{:g} m2".format)
+        within("lighting", self.lit_s, 0.0, 6 * 3600.0, format_duration)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,33 +169,23 @@ class ItemWish:
     price_per_kg: float | None = None
 
     def __post_init__(self) -> None:
-        is_label("name", self.label)
-        within("share", self.share, 1e-6, 100.0, _plain)
+        check_meat(self)
+        within("share", self.share, 1e-6, 100.0)
         if self.pieces is not None and not 1 <= self.pieces <= 500:
             raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 to 500, or leave it out")
-        if self.mass_kg is not None:
-            within("weight", self.mass_kg, 0.005, 150.0, _kilograms)
         if self.put_on_utc is not None:
             is_utc("put_on", self.put_on_utc)
         one_of("wrapping", self.wrapping, WRAPPINGS)
         if self.stages and self.wrapping != "usual":
             raise fault("wrapping", "an item with stages of its own also says how it is wrapped", "Leave one out")
         one_of("state", self.state, STATES)
-        within("start", self.start_c, -25.0, 45.0, format_temperature)
-        if self.thickness_m is not None:
-            within("thickness", self.thickness_m, 0.003, 0.6, lambda m: f"{m * 1000:g} mm")
-        within("thinner", 1.0 - self.thickness_factor, 0.0, 0.9, format_percent)
-        within("sugar", self.sugar, 0.0, 1.0, _plain)
-        if self.salt_g_per_kg is not None:
-            within("salt", self.salt_g_per_kg, 0.0, 100.0, lambda dose: f"{dose:g} g/kg")
         within("longest_hold", self.most_hold_s, 0.0, 24 * 3600.0, format_duration)
         within("shortest_hold", self.least_hold_s, 0.0, 24 * 3600.0, format_duration)
         if self.least_hold_s > self.most_hold_s:
             raise fault("shortest_hold", "the shortest hold is longer than the longest", "Write a shorter one")
         if self.most_hold_s > 0.0:
             within("hold_at", self.hold_c, LEAST_HOLD_C, 110.0, format_temperature)
-        if self.price_per_kg is not None:
-            within("price", self.price_per_kg, 0.0, 10_000.0, _plain)
+        within("price", self.price_per_kg, 0.0, 10_000.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,41 +219,29 @@ class Wishes:
     currency: str = "USD"
 
     def __post_init__(self) -> None:
-        is_label("name", self.name)
-        find_zone(self.zone)
-        is_utc("serve", self.serve_utc)
-        within("altitude", self.altitude_m, -500.0, 6000.0, lambda m: f"{m:g} m")
-        if self.weather_air_c is not None:
-            within("air", self.weather_air_c, -50.0, 60.0, format_temperature)
-        if self.weather_rh is not None:
-            within("humidity", self.weather_rh, 0.0, 1.0, format_percent)
-        within("chance", self.chance, 0.05, 0.99, format_percent)
         if not self.pits:
             raise fault("pit", "there is no pit", "Add a [[pit]] with its name, kind and set temperatures")
         if not self.items:
             raise fault("item", "there are no items", "Add an [[item]] with its name and its cut")
-        pits = [pit.label for pit in self.pits]
-        no_twins("pit", pits)
-        no_twins("item", [item.label for item in self.items])
-        for item in self.items:
+        zone = check_occasion(self)
+        is_utc("serve", self.serve_utc)
+        within("chance", self.chance, 0.05, 0.99, format_percent)
+        for n, item in enumerate(self.items):
             for label in item.pits:
-                if label not in pits:
-                    raise fault(
-                        "pit",
-                        f"item '{item.label}' goes on '{label}', which is no pit of this cook",
-                        f"Write one of: {', '.join(pits)}",
-                    )
+                check_pit(item.label, label, [pit.label for pit in self.pits], ("item", n))
             if item.put_on_utc is not None and item.put_on_utc >= self.serve_utc:
                 raise fault(
                     "put_on",
-                    f"'{item.label}' goes on after the serving time {format_local(self.serve_utc, self.zone_info)}",
+                    f"'{item.label}' goes on after the serving time {format_local(self.serve_utc, zone)}",
                     "Write an earlier put_on or a later serving time",
+                    ("item", n),
                 )
             if self.guests is None and item.pieces is None:
                 raise fault(
                     "pieces",
                     f"'{item.label}' does not say how many, and there are no guests to reckon it from",
                     "Write pieces = 3, or a [guests] with adults = 12",
+                    ("item", n),
                 )
         for name, at_utc in (("earliest", self.earliest_utc), ("planned", self.planned_utc)):
             if at_utc is not None:
@@ -281,8 +249,8 @@ class Wishes:
                 if at_utc >= self.serve_utc:
                     raise fault(
                         "serve",
-                        f"the serving time {format_local(self.serve_utc, self.zone_info)} is not after "
-                        f"{format_local(at_utc, self.zone_info)}, when work can begin",
+                        f"the serving time {format_local(self.serve_utc, zone)} is not after "
+                        f"{format_local(at_utc, zone)}, when work can begin",
                         "Write a later serving time or an earlier start",
                     )
         if self.hold_places is not None and not 0 <= self.hold_places <= 10_000:

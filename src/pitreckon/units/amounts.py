@@ -1,4 +1,4 @@
-"""Weights, lengths, durations and shares: text to SI float and back.
+"""Weights, lengths, areas, durations, shares and prices: text to SI float and back.
 
 The factors are the exact definitions (pound 0.453 592 37 kg, inch 25.4 mm); NIST Special Publication 811,
 appendix B, lists them (named from memory).
@@ -11,7 +11,7 @@ import re
 from fractions import Fraction
 from typing import Literal
 
-from pitreckon.errors import InputError
+from pitreckon.errors import ErrorKind, InputError
 from pitreckon.units._text import NUMBER, fixed, misread, number_in, plain, round_half_up, shown, tidy_text
 
 POUND_KG = 0.45359237
@@ -25,6 +25,10 @@ _SHARE = re.compile(rf"({NUMBER})\s*(%|percent|per cent)", re.IGNORECASE)
 _FRACTION = re.compile(r"[0-9]{1,9}/[0-9]{1,9}")
 _SALT = re.compile(rf"({NUMBER})\s*g\s*/\s*kg", re.IGNORECASE)
 
+_COUNTED = rf"({NUMBER}(?:e[+-]?[0-9]{{1,2}})?)"
+_AREA = re.compile(rf"{_COUNTED}\s*(?:(sq|square)\.?\s*([a-z]+)|([a-z]+)2)", re.IGNORECASE)
+_PRICE = re.compile(rf"[$€£]?\s*{_COUNTED}\s*[$€£]?\s*(?:/|per\b|an?\b)\s*(.+)", re.IGNORECASE)
+
 _Table = dict[str, tuple[float, str]]  # spelling -> (size in SI, system of units)
 _MASS: _Table = {
     **dict.fromkeys(("lb", "lbs", "pound", "pounds"), (POUND_KG, "lb")),
@@ -32,6 +36,7 @@ _MASS: _Table = {
     **dict.fromkeys(("kg", "kilo", "kilos", "kilogram", "kilograms"), (1.0, "kg")),
     **dict.fromkeys(("g", "gram", "grams"), (1e-3, "kg")),
 }
+MASS_WORDS = frozenset(_MASS)
 _LENGTH: _Table = {
     **dict.fromkeys(("ft", "foot", "feet", "'"), (FOOT_M, "in")),
     **dict.fromkeys(("in", "inch", "inches", '"'), (INCH_M, "in")),
@@ -61,12 +66,11 @@ def _sum_of_parts(text: str, table: _Table, what: str, example: str) -> float:
         amount = number_in(part[1]) * size[0]
         if last[1]:
             if size[1] != last[1] or size[0] >= last[0]:
-                raise InputError(f"{shown(text)} mixes its units", f"Write the {what} as in {example}")
+                trouble = f"{shown(text)} mixes its units"
+                raise InputError(trouble, f"Write the {what} as in {example}", kind=ErrorKind.SLIP)
             if amount >= last[0]:
-                raise InputError(
-                    f"in {shown(text)} the smaller part is more than one of the larger",
-                    f"Write it as in {example}",
-                )
+                trouble = f"in {shown(text)} the smaller part is more than one of the larger"
+                raise InputError(trouble, f"Write it as in {example}", kind=ErrorKind.SLIP)
         total, last, at = total + amount, size, part.end()
     if not last[1]:
         raise misread(text, what, example)
@@ -124,6 +128,41 @@ def format_length(length_m: float, unit: Literal["in", "ft", "mm", "cm", "m"] = 
         return sign + " ".join([*parts, str(Fraction(rest, 16))] if rest else parts) + " in"
     size, places = {"ft": (FOOT_M, 0), "mm": (1e-3, 0), "cm": (1e-2, 1), "m": (1.0, 0)}[unit]
     return f"{sign}{plain(round_half_up(length_m / size, places))} {unit}"
+
+
+def parse_area(text: str) -> float:
+    """Area [m2] from ``0.4 m2``, ``0.4 m²``, ``300 sq in``, ``1 1/2 sq ft``, ``1900 cm2``.
+
+    >>> round(parse_area("300 sq in"), 4), parse_area("0.4 m²")
+    (0.1935, 0.4)
+
+    Raises InputError: no unit, or not an area.
+    """
+    tidy = tidy_text(text).replace("²", "2")
+    found = _AREA.fullmatch(tidy)
+    size = _LENGTH.get((found[3] or found[4]).lower()) if found else None
+    if found is None or size is None:
+        raise InputError(f"{shown(text)} is no area", "Write it as in 300 sq in or 0.2 m2")
+    return number_in(found[1]) * size[0] ** 2
+
+
+def parse_price(text: str) -> float:
+    """Price of a kilogram from ``4.99 / lb``, ``$4.99/lb``, ``3.20 per kg``, ``4.50 per 500 g``.
+
+    >>> round(parse_price("$4.99/lb"), 2), parse_price("4.50 per 500 g")
+    (11.0, 9.0)
+
+    Raises InputError: not a price by weight.
+    """
+    found = _PRICE.fullmatch(tidy_text(text))
+    remedy = "Write it by weight, as in 4.99 / lb, 3.20 per kg or 4.50 per 500 g"
+    try:
+        mass_kg = 0.0 if found is None else parse_mass(found[2] if found[2][0] in ".0123456789" else f"1 {found[2]}")
+    except InputError:
+        mass_kg = 0.0
+    if found is None or mass_kg <= 0.0:
+        raise InputError(f"{shown(text)} is no price by weight", remedy)
+    return number_in(found[1]) / mass_kg
 
 
 def parse_altitude(text: str) -> float:

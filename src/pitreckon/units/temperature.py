@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Literal
 
-from pitreckon.errors import InputError
+from pitreckon.errors import ErrorKind, InputError
 from pitreckon.units._text import NUMBER, fixed, misread, number_in, shown, tidy_text
 
 ABSOLUTE_ZERO_C = -273.15
@@ -47,13 +47,15 @@ def parse_temperature(text: str) -> float:
             raise InputError(
                 f"{shown(text)} is a temperature difference, and a temperature is wanted",
                 "Write it as in 275 F or 135 C",
+                kind=ErrorKind.SLIP,
             )
         raise misread(text, "temperature", "275 F or 135 C")
     sign, number, unit = found.groups()
     value = -number_in(number) if sign else number_in(number)
     temperature_c = celsius_from_fahrenheit(value) if unit[0] in "Ff" else value
     if temperature_c < ABSOLUTE_ZERO_C - 1e-9:
-        raise InputError(f"{shown(text)} is colder than absolute zero", "Write a temperature such as 275 F or 135 C")
+        trouble = f"{shown(text)} is colder than absolute zero"
+        raise InputError(trouble, "Write a temperature such as 275 F or 135 C", kind=ErrorKind.SLIP)
     return temperature_c
 
 

@@ -14,10 +14,10 @@ from typing import Any, Final
 import aiomqtt
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.forms.text import read_text
 from pitreckon.intake.mqtt.arrivals import Arrival, ArrivalNotes, digest_of
 from pitreckon.intake.mqtt.topics import Delivery, MqttConfig, entries_of
 from pitreckon.ledger.store.records import Entry
+from pitreckon.text.file import read_text
 
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 30.0
 STORE_PAUSE_S = 2.0

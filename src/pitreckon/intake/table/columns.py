@@ -155,8 +155,9 @@ def _said(n: int, header: str, said: str, places: Places) -> ValueColumn:
         label, piece = behind[1], int(behind[2])
     channel: Literal["pit air", "probe"] = "pit air" if label.casefold() in places.pits else "probe"
     try:
-        on = places.label(channel, label)
-        return ValueColumn(n, header, channel, on, places.piece(channel, on, piece))
+        of_pit = channel == "pit air"
+        on = places.label(label, of_pit=of_pit)
+        return ValueColumn(n, header, channel, on, places.piece(piece, on, of_pit=of_pit))
     except InputError as fault:
         raise InputError(fault.trouble, _which(places)).at(field=header) from None
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.forms.names import KnownNames
+from pitreckon.forms.names import KnownNames, label_of
 from pitreckon.ledger.events import Act
 from pitreckon.units import (
     format_local,
@@ -41,7 +41,7 @@ class ActReader:
         if what == "wrapped":
             detail = self._known.wrap(value) if value else ""
         elif what == "moved":
-            detail = self._pit(value)
+            detail = label_of(value, self._pits, "pit")
         elif what == "set pit":
             air_c = _air(value, *_SET_RANGE_C)
         elif what == "hold":
@@ -72,15 +72,6 @@ class ActReader:
                     "Add a row with the act 'put on' before it, or correct the time",
                 ).at(field="what")
             self._done.setdefault(on, (what, line))
-
-    def _pit(self, text: str) -> str:
-        label = self._pits.get(text.casefold())
-        if label is None:
-            raise InputError(
-                f"{shown(text)} is no pit of this cook",
-                f"Write where it went: {', '.join(self._pits.values())}",
-            )
-        return label
 
 
 def _air(text: str, low_c: float, high_c: float) -> float:

@@ -7,20 +7,22 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from operator import itemgetter
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from pitreckon.cook.labels import Labels
 from pitreckon.cook.plan import Cook
-from pitreckon.errors import InputError, Place
-from pitreckon.forms.names import KnownNames, nearest
-from pitreckon.forms.text import read_text
+from pitreckon.errors import ErrorKind, InputError, Place
+from pitreckon.forms.names import KnownNames
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
 from pitreckon.ledger.log.acts import ActReader
 from pitreckon.ledger.log.clock import LogClock
-from pitreckon.ledger.log.values import FaultCodeError, Measured, look, no_value, temperature
+from pitreckon.ledger.log.values import Measured, look, no_value, temperature
+from pitreckon.text.file import read_text
+from pitreckon.text.words import did_you_mean, plain
 from pitreckon.units import shown
 
 REQUIRED: Final = ("time", "kind", "on", "what", "value")
@@ -71,10 +73,8 @@ class _LogReader:
         self.cook = cook
         self.set_aside = set_aside
         self.clock = LogClock(cook.zone_info)
-        self.items = {item.label.casefold(): item.label for item in cook.items}
-        self.pits = {pit.label.casefold(): pit.label for pit in cook.pits}
-        self.pieces = {item.label: item.pieces for item in cook.items}
-        self.act_reader = ActReader(cook, known, self.pits)
+        self.labels = Labels.of(cook)
+        self.act_reader = ActReader(cook, known, self.labels.pits)
         self.readings: list[Reading] = []
         self.looks: list[Look] = []
         self.acts: list[Act] = []
@@ -96,9 +96,9 @@ class _LogReader:
             what = row.what if row.what in _WHAT[kind] else _word(row.what, _WHAT[kind], kind)
             column = "on"
             of_pit = what in PIT_ACTS if kind == "act" else what == "pit air"
-            on = self._label(row.on, self.pits, "pit") if of_pit else self._label(row.on, self.items, "item")
+            on = self.labels.label(row.on or None, of_pit=of_pit)
             column = "piece"
-            piece = self._piece(row.piece, None if of_pit else on) if row.piece else None
+            piece = self.labels.piece(row.piece, on, of_pit=of_pit)
             column = "time"
             at_utc = self._time(row, (kind, on, what, row.piece))
             column = "value"
@@ -118,32 +118,10 @@ class _LogReader:
     def _measured(self, row: _Row, what: str, *, a_look: bool = False) -> Measured:
         try:
             return look(what, row.value) if a_look else temperature(row.value, what)
-        except FaultCodeError:
-            if not self.set_aside:
+        except InputError as error:
+            if error.kind is not ErrorKind.NO_VALUE or not self.set_aside:
                 raise
             return no_value(row.value)
-
-    def _label(self, text: str, labels: Mapping[str, str], what: str) -> str:
-        label = labels.get(text.casefold())
-        if label is not None:
-            return label
-        if not text and len(labels) == 1:
-            return next(iter(labels.values()))
-        near = nearest(text.casefold(), labels)
-        wanted = f"Did you mean '{labels[near]}'" if near else f"Write one of: {', '.join(labels.values())}"
-        trouble = f"{shown(text)} is no {what} of this cook" if text else f"the {what} is not named"
-        raise InputError(trouble, wanted)
-
-    def _piece(self, text: str, item: str | None) -> int:
-        if item is None:
-            raise InputError("a pit has no pieces", "Leave piece blank here")
-        pieces = self.pieces[item]
-        if not (text.isascii() and text.isdigit() and len(text) < 6 and 1 <= int(text) <= pieces):
-            raise InputError(
-                f"{shown(text)} is no piece of '{item}', which has {pieces}",
-                f"Write a number from 1 to {pieces}, or leave piece blank",
-            )
-        return int(text)
 
     def _time(self, row: _Row, who: tuple[str, ...]) -> datetime:
         possible = self.clock.read(row.time)
@@ -166,12 +144,11 @@ class _LogReader:
 
 def _word(text: str, known: tuple[str, ...], what: str) -> str:
     """A word of a closed list, whatever its case and hyphens."""
-    plain = " ".join(text.casefold().replace("-", " ").replace("_", " ").split())
-    if plain in known:
-        return plain
-    near = nearest(plain, known)
-    remedy = f"Did you mean '{near}'" if near else f"Write one of: {', '.join(known)}"
-    raise InputError(f"{shown(text)} is no {what} that we know" if text else "it is blank", remedy)
+    found = {plain(each): each for each in known}.get(plain(text))
+    if found is None:
+        trouble = f"{shown(text)} is no {what} that we know" if text else "it is blank"
+        raise InputError(trouble, did_you_mean(text, known))
+    return found
 
 
 def _rows(text: str, file: str) -> Iterator[_Row]:
@@ -212,8 +189,7 @@ def _columns(cells: list[str], file: str, line: int) -> dict[str, int]:
         raise InputError("the header is missing", f"{_HEADER_EXAMPLE} (commas between)", Place(file, line))
     for at, name in enumerate(names):
         if name not in REQUIRED + OPTIONAL:
-            near = nearest(name, REQUIRED + OPTIONAL)
-            remedy = f"Did you mean '{near}'" if near else f"Use only {', '.join(REQUIRED + OPTIONAL)}"
+            remedy = did_you_mean(name, REQUIRED + OPTIONAL, "Use only")
             raise InputError(f"{shown(cells[at])} is no column that we know", remedy, Place(file, line, name[:40]))
         if name in names[:at]:
             raise InputError(f"two columns are headed '{name}'", "Delete one", Place(file, line, name))

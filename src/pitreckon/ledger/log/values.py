@@ -12,7 +12,7 @@ from collections.abc import Callable
 from functools import lru_cache
 
 from pitreckon.cook.scales import SCALES, level_of
-from pitreckon.errors import InputError
+from pitreckon.errors import ErrorKind, InputError
 from pitreckon.ledger import events
 from pitreckon.ledger.ranges import range_fault
 from pitreckon.units import (
@@ -40,7 +40,7 @@ def temperature(text: str, channel: str) -> Measured:
     Raises InputError: not a temperature, no unit, or a fault code.
     """
     if _FAULT_CODE.fullmatch(text):
-        raise FaultCodeError(f"{shown(text)} is an instrument's fault code, not a temperature", SET_ASIDE_REMEDY)
+        raise _no_value(f"{shown(text)} is an instrument's fault code, not a temperature")
     value_c = _measured(text, parse_temperature)
     return value_c, range_fault(channel, value_c)
 
@@ -63,19 +63,15 @@ def look(what: str, text: str) -> Measured:
     return _ranged(text, parse_length, low, high, format_length)
 
 
-class FaultCodeError(InputError):
+def _no_value(trouble: str) -> InputError:
     """The value is an instrument's way to say that it has none."""
-
-    def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> FaultCodeError:
-        """The same with its place filled in."""
-        placed = super().at(file=file, line=line, field=field)
-        return FaultCodeError(placed.trouble, placed.remedy, placed.place)
+    return InputError(trouble, SET_ASIDE_REMEDY, kind=ErrorKind.NO_VALUE)
 
 
 def _measured(text: str, parse: Callable[[str], float]) -> float:
     if _NO_NUMBER.fullmatch(text):
         trouble = f"{shown(text)} is an instrument's fault code, not a number" if text else "the value is blank"
-        raise FaultCodeError(trouble, SET_ASIDE_REMEDY)
+        raise _no_value(trouble)
     return parse(text)
 
 

@@ -5,32 +5,59 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
-from pitreckon.cook.parts import parse_span_or_none, parse_sugar
-from pitreckon.cook.plan import FRIDGE_C
-from pitreckon.errors import InputError, Place
-from pitreckon.forms.fields import Fields
-from pitreckon.forms.names import KnownNames, nearest
-from pitreckon.forms.text import read_text
-from pitreckon.forms.toml_lines import Lines, parse_toml
-from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
-from pitreckon.units import (
-    parse_altitude,
-    parse_duration,
-    parse_length,
-    parse_mass,
-    parse_salt_dose,
-    parse_share,
-    parse_temperature,
-    shown,
+from pitreckon.cook.keys import (
+    ALTITUDE,
+    CUT,
+    LENGTH,
+    PIT_KIND,
+    SALT,
+    SHARE,
+    SPAN,
+    SUGAR,
+    TEMPERATURE,
+    WEIGHT,
+    WRAP,
+    Around,
+    parse_span_or_none,
 )
+from pitreckon.errors import InputError
+from pitreckon.forms.fields import Fields
+from pitreckon.forms.keys import Key, Keys, name, several, text, word
+from pitreckon.forms.names import KnownNames
+from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
+from pitreckon.text.file import read_text
+from pitreckon.text.words import meanings
 
 __all__ = ["DID_KEYS", "read_report", "report_from_parts", "report_from_text"]
 
-DID_KEYS: Final = (
-    *("cut", "weight", "thickness", "start", "pit", "set", "on", "wrap", "wrapped_after", "liquid", "sugar"),
-    *("sauced_for", "rest", "thermometer", "pulled_at", "salt", "altitude", "air", "humidity"),
+UTC = ZoneInfo("UTC")
+_NO_ANSWER = "no answer about a thermometer"
+DID = Keys(
+    Report,
+    Key("cut", CUT, '"st-louis-ribs"', needed=True),
+    Key("weight", WEIGHT, '"2 lb 12 oz"', "mass_kg"),
+    Key("thickness", LENGTH, '"1 1/4 in"', "thickness_m"),
+    Key("start", TEMPERATURE, '"40 F"', "start_c"),
+    Key("pit", PIT_KIND, '"pellet-cooker"'),
+    Key("set", TEMPERATURE, '"275 F"', "set_c"),
+    Key("on", SPAN, '"5h30"', "on_s"),
+    Key("wrap", WRAP, '"foil"'),
+    Key("wrapped_after", SPAN, '"2h"', "wrapped_after_s"),
+    Key("liquid", WEIGHT, '"60 g"', "liquid_kg"),
+    Key("sugar", SUGAR, '"some"'),
+    Key("sauced_for", text(parse_span_or_none), '"15 min"', "sauced_s"),
+    Key("rest", text(parse_span_or_none), '"15 min"', "rest_s"),
+    Key("thermometer", word({**meanings(THERMOMETERS), "no": "none", "yes": "one"}, _NO_ANSWER), '"none"'),
+    Key("pulled_at", TEMPERATURE, '"195 F"', "pulled_at_c"),
+    Key("salt", SALT, '"15 g/kg"', "salt_g_per_kg"),
+    Key("altitude", ALTITUDE, '"800 ft"', "altitude_m"),
+    Key("air", TEMPERATURE, '"54 F"', "weather_c"),
+    Key("humidity", SHARE, '"60 %"', "weather_rh"),
 )
+DID_KEYS: Final = DID.names
+FAULT = Key("came_out", several(name(FAULTS, "fault")), '["tough", "too pale"]')
 UNKNOWN: Final = {"unknown", "not known", "?"}
 
 
@@ -46,88 +73,30 @@ def report_from_text(
     text: str, file: str, changed: Mapping[str, str] | None = None, faults: tuple[str, ...] = ()
 ) -> Report:
     """The report in a text; ``file`` is its name for messages. Raises InputError (file, line and field)."""
-    raw = parse_toml(text, file)
-    if not raw:
-        raise InputError("the file is empty", "Write came_out = [...] and below it [did]", Place(file, 1))
-    top = Fields(raw, (), "report", file, Lines(text))
+    top = Fields.of_text(text, file, "report", empty="Write came_out = [...] and below it [did]")
     top.only("came_out", "did")
-    did = raw.get("did")
-    if not isinstance(did, dict):
-        raise top.fault("did", "there is no [did]", "Write [did] with the cut, and what else you know")
-    return _report(top, {**did, **(changed or {})}, list(faults) or raw.get("came_out"))
+    did = top.need_table("did", "Write [did] with the cut, and what else you know")
+    return _report(top, {**did.raw, **(changed or {})}, list(faults) or top.raw.get("came_out"))
 
 
 def report_from_parts(did: Mapping[str, str], faults: tuple[str, ...], where: str) -> Report:
     """The report of a form or of flags. Raises InputError (``where`` and field)."""
-    top = Fields({}, (), "report", where, Lines(""))
-    try:
-        return _report(top, dict(did), list(faults))
-    except InputError as error:  # it has no lines
-        raise InputError(error.trouble, error.remedy, Place(where, None, error.place.field)) from None
+    return _report(Fields.of_tables({}, where, "report"), did, list(faults))
 
 
-def _report(top: Fields, did: dict[str, Any], came_out: Any) -> Report:
+def _report(top: Fields, did: Mapping[str, Any], came_out: Any) -> Report:
     told = {key: value for key, value in did.items() if not (isinstance(value, str) and _not_told(value))}
-    fields = Fields(told, ("did",), "did", top.file, top.lines)
-    fields.only(*DID_KEYS)
-    known = KnownNames.from_catalog()
-    faults = _faults(top, came_out)
-    start = fields.maybe("start", parse_temperature)
+    fields = Fields(told, ("did",), "did", top.file, top.lines, Around(UTC, known=KnownNames.from_catalog()))
+    said = DID.said(fields)
+    top.raw = {"came_out": came_out}
+    if not came_out or (faults := FAULT.read(top)) is None:
+        raise top.fault("came_out", "nothing says what was wrong with it", FAULT.how)
     try:
-        return Report(
-            cut=fields.need("cut", known.cut),
-            faults=faults,
-            mass_kg=fields.maybe("weight", parse_mass),
-            thickness_m=fields.maybe("thickness", parse_length),
-            start_c=FRIDGE_C if start is None else start,
-            pit=fields.maybe("pit", known.pit),
-            set_c=fields.maybe("set", parse_temperature),
-            on_s=fields.maybe("on", parse_duration),
-            wrap=fields.maybe("wrap", known.wrap),
-            wrapped_after_s=fields.maybe("wrapped_after", parse_duration),
-            liquid_kg=fields.maybe("liquid", parse_mass),
-            sugar=fields.maybe("sugar", parse_sugar),
-            sauced_s=fields.maybe("sauced_for", parse_span_or_none),
-            rest_s=fields.maybe("rest", parse_span_or_none),
-            thermometer=fields.maybe("thermometer", _thermometer),
-            pulled_at_c=fields.maybe("pulled_at", parse_temperature),
-            salt_g_per_kg=fields.maybe("salt", parse_salt_dose),
-            altitude_m=fields.maybe("altitude", parse_altitude) or 0.0,
-            weather_c=fields.maybe("air", parse_temperature),
-            weather_rh=fields.maybe("humidity", parse_share),
-        )
+        return Report(**said, faults=tuple(dict.fromkeys(faults)))
     except InputError as error:
-        if error.place.file is not None:
-            raise
         field = error.place.field or "came_out"
-        place = top.place(field) if field == "came_out" else fields.place(field)
-        raise InputError(error.trouble, error.remedy, place) from None
+        raise error.put(top.place(field) if field == "came_out" else fields.place(field)) from None
 
 
 def _not_told(text: str) -> bool:
     return not text.strip() or text.strip().casefold() in UNKNOWN
-
-
-def _faults(top: Fields, came_out: Any) -> tuple[str, ...]:
-    words = [came_out] if isinstance(came_out, str) else came_out
-    if not isinstance(words, list) or not words or not all(isinstance(word, str) for word in words):
-        raise top.fault(
-            "came_out", "nothing says what was wrong with it", 'Write it as in came_out = ["tough", "too pale"]'
-        )
-    plain = {each.replace("-", " "): each for each in FAULTS}
-    found = []
-    for word in words:
-        key = plain.get(" ".join(word.casefold().replace("-", " ").split()))
-        if key is None:
-            near = nearest(word.casefold(), FAULTS)
-            hint = f"Did you mean '{near}'" if near else f"Write any of: {', '.join(FAULTS)}"
-            raise top.fault("came_out", f"{shown(word)} is no fault that we know", hint)
-        found.append(key)
-    return tuple(dict.fromkeys(found))
-
-
-def _thermometer(text: str) -> str:
-    word = {"no": "none", "yes": "one"}.get(text.strip().casefold(), text.strip().casefold())
-    if word not in THERMOMETERS:
-        raise InputError(f"{shown(text)} is no answer about a thermometer", "Write none or one")
-    return word

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon.cook.plan import FRIDGE_C
-from pitreckon.errors import InputError, Place
-from pitreckon.units import format_duration, format_mass, format_temperature
+from pitreckon.forms.checks import fault, kilograms, millimetres, within
+from pitreckon.units import format_duration, format_temperature
 
 __all__ = ["FAULTS", "THERMOMETERS", "Report"]
 
@@ -65,50 +65,39 @@ class Report:
 
     def __post_init__(self) -> None:
         if not self.faults:
-            raise _fault("came_out", "nothing was wrong with it", f"Write one or more of: {', '.join(FAULTS)}")
+            raise fault("came_out", "nothing was wrong with it", f"Write one or more of: {', '.join(FAULTS)}")
         for each in self.faults:
             if each not in FAULTS:
-                raise _fault(
-                    "came_out", f"'{each[:40]}' is no fault that we know", f"Write any of: {', '.join(FAULTS)}"
-                )
+                trouble = f"'{each[:40]}' is no fault that we know"
+                raise fault("came_out", trouble, f"Write any of: {', '.join(FAULTS)}")
         for one, other in NOT_BOTH:
             if one in self.faults and other in self.faults:
-                raise _fault("came_out", f"it cannot be both {one} and {other}", "Write what the most of it was")
-        _within("weight", self.mass_kg, 0.005, 150.0, lambda v: format_mass(v, "kg"))
-        _within("thickness", self.thickness_m, 0.003, 0.6, lambda v: f"{1000.0 * v:g} mm")
-        _within("start", self.start_c, -2.0, 45.0, format_temperature)
-        _within("set", self.set_c, 60.0, 300.0, format_temperature)
-        _within("on", self.on_s, 600.0, 36 * 3600.0, format_duration)
-        _within("wrapped_after", self.wrapped_after_s, 60.0, 30 * 3600.0, format_duration)
-        _within("liquid", self.liquid_kg, 0.0, 5.0, lambda v: format_mass(v, "kg"))
-        _within("sauced_for", self.sauced_s, 0.0, 6 * 3600.0, format_duration)
-        _within("rest", self.rest_s, 0.0, 12 * 3600.0, format_duration)
-        _within("pulled_at", self.pulled_at_c, 30.0, 105.0, format_temperature)
-        _within("salt", self.salt_g_per_kg, 0.0, 100.0, lambda v: f"{v:g} g/kg")
-        _within("altitude", self.altitude_m, -500.0, 5000.0, lambda v: f"{v:g} m")
-        _within("air", self.weather_c, -40.0, 50.0, format_temperature)
+                raise fault("came_out", f"it cannot be both {one} and {other}", "Write what the most of it was")
+        within("weight", self.mass_kg, 0.005, 150.0, kilograms)
+        within("thickness", self.thickness_m, 0.003, 0.6, millimetres)
+        within("start", self.start_c, -2.0, 45.0, format_temperature)
+        within("set", self.set_c, 60.0, 300.0, format_temperature)
+        within("on", self.on_s, 600.0, 36 * 3600.0, format_duration)
+        within("wrapped_after", self.wrapped_after_s, 60.0, 30 * 3600.0, format_duration)
+        within("liquid", self.liquid_kg, 0.0, 5.0, kilograms)
+        within("sauced_for", self.sauced_s, 0.0, 6 * 3600.0, format_duration)
+        within("rest", self.rest_s, 0.0, 12 * 3600.0, format_duration)
+        within("pulled_at", self.pulled_at_c, 30.0, 105.0, format_temperature)
+        within("salt", self.salt_g_per_kg, 0.0, 100.0, "{:g} g/kg".format)
+        within("altitude", self.altitude_m, -500.0, 5000.0, "{:g} m".format)
+        within("air", self.weather_c, -40.0, 50.0, format_temperature)
         if self.thermometer not in {None, *THERMOMETERS}:
-            raise _fault("thermometer", f"'{self.thermometer}' is no thermometer", "Write none or one")
+            raise fault("thermometer", f"'{self.thermometer}' is no thermometer", "Write none or one")
         if self.thermometer == "none" and self.pulled_at_c is not None:
-            raise _fault("pulled_at", "it was read from no thermometer", "Leave it out, or write thermometer = one")
+            raise fault("pulled_at", "it was read from no thermometer", "Leave it out, or write thermometer = one")
         if self.wrap == "none" and (self.wrapped_after_s is not None or self.liquid_kg):
-            raise _fault(
-                "wrap", "it was not wrapped, and yet it was", "Leave out wrapped_after and liquid, or say the wrap"
-            )
+            remedy = "Leave out wrapped_after and liquid, or say the wrap"
+            raise fault("wrap", "it was not wrapped, and yet it was", remedy)
         if self.on_s is not None:
             before = (self.wrapped_after_s or 0.0) + (self.sauced_s or 0.0)
             if before >= self.on_s:
-                raise _fault(
+                raise fault(
                     "on",
                     f"it was on for {format_duration(self.on_s)}, and the parts of that take {format_duration(before)}",
                     "Write the whole time on the pit, wrap and glaze included",
                 )
-
-
-def _fault(field: str, trouble: str, remedy: str) -> InputError:
-    return InputError(trouble, remedy, Place(field=field))
-
-
-def _within(field: str, value: float | None, low: float, high: float, write) -> None:  # type: ignore[no-untyped-def]
-    if value is not None and not low <= value <= high:
-        raise _fault(field, f"{field} is {write(value)}", f"It lies between {write(low)} and {write(high)}")

@@ -1,13 +1,14 @@
-"""The form of a day to be planned, as the text of a cook file; :mod:`pitreckon.plan.read` reads and judges it."""
+"""The form of a day to be planned, as the tables of a cook file; :mod:`pitreckon.plan.read` reads and judges them."""
 
 from __future__ import annotations
 
+import contextlib
 from typing import Any, Final
 
 from starlette.datastructures import FormData
 
-from pitreckon.forms.toml_write import Table, Value, tables_text, whole_number
-from pitreckon.web.forms.fields import clean, rows_of, with_unit
+from pitreckon.forms.toml_write import Table, typed
+from pitreckon.web.forms.fields import clean, price_with_unit, rows_of, with_unit
 from pitreckon.web.views.reader import Preferences
 
 PITS, MEATS = 2, 4
@@ -48,51 +49,33 @@ def _free(name: str, taken: set[str]) -> str:
     return free
 
 
-def text_of(filled: dict[str, Any], preferences: Preferences) -> str:
-    """The cook file. A bare number is in the units that the form shows beside its field."""
-    cook = {
-        key: with_unit(value, preferences.degrees) if key == "air" else value for key, value in filled["cook"].items()
-    }
-    cook["chance"] = f"{cook['chance']} %" if cook["chance"].isdigit() else cook["chance"]
-    parts: list[Table] = [("[cook]", _there(cook))]
-    guests: dict[str, Value] = {key: whole_number(value) for key, value in filled["guests"].items() if value}
-    if guests:
-        parts.append(("[guests]", guests))
+def tables_of(filled: dict[str, Any], preferences: Preferences) -> Table:
+    """The tables of a cook file. A bare number is in the units that the form shows beside its field."""
+    head = dict(filled["cook"], air=with_unit(filled["cook"]["air"], preferences.degrees))
+    head["chance"] = f"{head['chance']} %" if head["chance"].isdigit() else head["chance"]
+    tables: dict[str, Any] = {"cook": typed(head)}
+    if guests := typed(filled["guests"], *GUEST_KEYS):
+        tables["guests"] = guests
     hands = filled["hands"]
-    if hands["cooks"]:
-        parts.append(("[hands]", {"cooks": whole_number(hands["cooks"])}))
-    if hands["from"] or hands["until"]:
-        parts.append(("[[hands.away]]", _there({"from": hands["from"], "until": hands["until"]})))
-    for pit in filled["pits"]:
-        sets = [with_unit(each, preferences.degrees) for each in [*pit["set"], pit["other"]] if each]
-        parts.append(("[[pit]]", {"name": pit["name"], "kind": pit["kind"], "set": sets}))
-    parts += [("[[item]]", _meat(meat, preferences)) for meat in filled["meats"]]
-    return tables_text(parts)
+    away = typed({"from": hands["from"], "until": hands["until"]})
+    if away or hands["cooks"]:
+        tables["hands"] = {**typed({"cooks": hands["cooks"]}, "cooks"), "away": [away] if away else []}
+    tables["pit"] = [_pit(pit, preferences) for pit in filled["pits"]]
+    return tables | {"item": [_meat(meat, preferences) for meat in filled["meats"]]}
 
 
-def _meat(meat: dict[str, str], preferences: Preferences) -> dict[str, Value]:
-    out: dict[str, Value] = {"name": meat["name"], "cut": meat["cut"]}
-    if meat["share"]:
-        out["share"] = _number(meat["share"])
-    if meat["pieces"]:
-        out["pieces"] = whole_number(meat["pieces"])
-    if meat["weight"]:
-        out["weight"] = with_unit(meat["weight"], preferences.mass)
-    if meat["wrapping"]:
-        out["wrapping"] = meat["wrapping"]
-    if meat["longest_hold"]:
-        out["longest_hold"] = with_unit(meat["longest_hold"], "h")
-    if meat["price"]:
-        out["price"] = meat["price"] if "/" in meat["price"] else f"{meat['price']} / {preferences.mass}"
-    return out
+def _pit(pit: dict[str, Any], preferences: Preferences) -> Table:
+    sets = [with_unit(each, preferences.degrees) for each in [*pit["set"], pit["other"]] if each]
+    return {"name": pit["name"], "kind": pit["kind"], "set": sets}
 
 
-def _there(values: dict[str, str]) -> dict[str, Value]:
-    return {key: value for key, value in values.items() if value}
-
-
-def _number(text: str) -> Value:
-    try:
-        return float(text)
-    except ValueError:
-        return text
+def _meat(meat: dict[str, str], preferences: Preferences) -> Table:
+    with_units = {
+        "weight": with_unit(meat["weight"], preferences.mass),
+        "longest_hold": with_unit(meat["longest_hold"], "h"),
+        "price": price_with_unit(meat["price"], f"/ {preferences.mass}"),
+    }
+    table = typed({**meat, **with_units}, "pieces")
+    with contextlib.suppress(ValueError, KeyError):
+        table["share"] = float(meat["share"])
+    return table

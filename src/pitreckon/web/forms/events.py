@@ -9,8 +9,8 @@ from typing import Annotated, Final, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field
 
 from pitreckon.cook import Cook
-from pitreckon.errors import InputError
-from pitreckon.forms.names import KnownNames
+from pitreckon.errors import InputError, Place
+from pitreckon.forms.names import KnownNames, by_any_case
 from pitreckon.intake.reading import own_id
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS
@@ -60,7 +60,7 @@ def entries_of(events: list[EventIn], cook: Cook, ledger: Ledger, by: str, now: 
             entries.append(reader.entry(event))
         except InputError as fault:
             place = f"events[{n}].{fault.place.field or 'value'}" if len(events) > 1 else fault.place.field or "value"
-            raise InputError(fault.trouble, fault.remedy).at(field=place) from None
+            raise fault.put(Place(field=place)) from None
     return entries
 
 
@@ -69,7 +69,7 @@ class EventParser:
 
     def __init__(self, cook: Cook, ledger: Ledger, by: str, now: datetime) -> None:
         self._cook, self._by, self._now = cook, by, now
-        self._acts = ActReader(cook, KnownNames.from_catalog(), {pit.label.casefold(): pit.label for pit in cook.pits})
+        self._acts = ActReader(cook, KnownNames.from_catalog(), by_any_case(pit.label for pit in cook.pits))
         for act in ledger.all_acts:
             if act.act == "put on":
                 self._acts.read(act.at_utc, act.on, "put on", "", piece=None, line=0, note="")

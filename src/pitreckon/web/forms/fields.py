@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -34,6 +35,15 @@ def with_unit(text: str, sign: str) -> str:
     ('275 F', '2 lb 10 oz')
     """
     return f"{text} {sign}" if text.replace(".", "", 1).isdigit() else text
+
+
+def price_with_unit(text: str, unit: str) -> str:
+    """A bare price, with or without its sign, for the weight that the form shows beside its field.
+
+    >>> price_with_unit("$4.99", "/ lb"), price_with_unit("4.50 per 500 g", "/ lb")
+    ('$4.99 / lb', '4.50 per 500 g')
+    """
+    return f"{text} {unit}" if re.fullmatch(r"[$€£]?\s*[0-9.]+\s*[$€£]?", text) else text
 
 
 def padded(rows: Sequence[Any], least: int) -> list[Any]:

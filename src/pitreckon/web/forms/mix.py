@@ -1,4 +1,4 @@
-"""The form of a mix, as the text of a mix file and back; :mod:`pitreckon.flavour.read` reads and judges it."""
+"""The form of a mix, as the tables of a mix file and back; :mod:`pitreckon.flavour.read` reads and judges them."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ from typing import Any, Final
 from starlette.datastructures import FormData
 
 from pitreckon.flavour.mix import Amount, Mix
-from pitreckon.forms.toml_write import Table, Value, tables_text
+from pitreckon.forms.toml_write import Table, typed
+from pitreckon.text.words import plain
 from pitreckon.units import POUND_KG, TEASPOON_M3, format_spoons, nearest_spoons
-from pitreckon.web.forms.fields import clean, rows_of
+from pitreckon.web.forms.fields import clean, price_with_unit, rows_of
 from pitreckon.web.views.reader import Preferences
 
-__all__ = ["LEAST_ROWS", "filled_of", "from_mix", "plain_form", "text_of"]
+__all__ = ["LEAST_ROWS", "filled_of", "from_mix", "plain_form", "tables_of"]
 
 LEAST_ROWS: Final = 6
 HEAD_KEYS: Final = ("name", "use", "part", "serving", "currency")
@@ -29,26 +30,21 @@ def filled_of(form: FormData) -> dict[str, Any]:
     }
 
 
-def text_of(filled: dict[str, Any], mixes: set[str], preferences: Preferences) -> str:
-    """The mix file. mixes: names of those that are kept, which an ingredient may be as well as a food.
+def tables_of(filled: dict[str, Any], mixes: set[str], preferences: Preferences) -> Table:
+    """The tables of a mix file. mixes: names of those that are kept, which an ingredient may be as well as a food.
 
     A bare price is for a pound or a kilogram, as the form says.
     """
-    head: dict[str, Value] = {key: value for key, value in filled["head"].items() if value}
     covers = [value for value in filled["covers"].values() if value]
-    if covers:
-        head["covers"] = covers
-    known = {" ".join(name.casefold().split()) for name in mixes}
-    parts: list[Table] = [("[mix]", head)]
-    for line in filled["lines"]:
-        inner = " ".join(line["what"].casefold().split()) in known
-        price = line["price"]
-        if price and not any(sign in price for sign in ("/", "per", " a ")):
-            price = f"{price} per {preferences.mass}"
-        table: dict[str, Value] = {"mix" if inner else "food": line["what"]}
-        table |= {key: value for key, value in (("amount", line["amount"]), ("price", price)) if value}
-        parts.append(("[[ingredient]]", table))
-    return tables_text(parts)
+    known = {plain(name) for name in mixes}
+    lines = [
+        {
+            "mix" if plain(line["what"]) in known else "food": line["what"],
+            **typed({"amount": line["amount"], "price": price_with_unit(line["price"], f"per {preferences.mass}")}),
+        }
+        for line in filled["lines"]
+    ]
+    return {"mix": {**typed(filled["head"]), **({"covers": covers} if covers else {})}, "ingredient": lines}
 
 
 def plain_form(mix: Mix) -> bool:

@@ -6,12 +6,14 @@ import re
 import threading
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Final
+from typing import Any, Final
 
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Mix
-from pitreckon.flavour.read import mix_from_text
+from pitreckon.flavour.read import mix_from_tables, mix_from_text
+from pitreckon.forms.toml_write import Table, toml_text
 from pitreckon.ledger.store import Store, accounts
+from pitreckon.text.words import plain
 
 __all__ = ["MOST_MIXES", "SavedMix", "drop_mix", "read_saved", "save_mix", "saved_mix", "saved_mixes"]
 
@@ -48,13 +50,9 @@ def _save_all(store: Store, entries: Mapping[str, _Entry]) -> None:
     accounts.set_setting(store, SETTING, {key: asdict(entry) for key, entry in entries.items()})
 
 
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
 def _named(entries: Mapping[str, _Entry], name: str) -> str | None:
     """The text of the mix of this name."""
-    return next((entry.text for entry in entries.values() if _plain(entry.name) == _plain(name)), None)
+    return next((entry.text for entry in entries.values() if plain(entry.name) == plain(name)), None)
 
 
 def read_saved(store: Store, text: str, name: str = "the mix") -> Mix:
@@ -79,8 +77,8 @@ def saved_mix(store: Store, key: str) -> SavedMix:
     return SavedMix(key, text, read_saved(store, text))
 
 
-def save_mix(store: Store, key: str | None, text: str) -> str:
-    """Keep a mix, in place of the one of this key if it is given; its key.
+def save_mix(store: Store, key: str | None, given: str | Table) -> str:
+    """Keep a mix, in place of the one of this key if it is given; its key. given: a mix file's text, or its tables.
 
     Raises InputError: it cannot be read, it is in itself, there are too many, another has its name, or another has it
     inside under the name that it had; KeyError: there is no such key.
@@ -89,10 +87,12 @@ def save_mix(store: Store, key: str | None, text: str) -> str:
         entries = _all(store)
         before = None if key is None else entries[key]
         others = {each: kept for each, kept in entries.items() if each != key}
-        mix = mix_from_text(text, "the mix", lambda asked: _named(others, asked))
+        read: Any = mix_from_text if isinstance(given, str) else mix_from_tables
+        mix = read(given, "the mix", lambda asked: _named(others, asked))
+        text = given if isinstance(given, str) else toml_text(given)
         if _named(others, mix.name) is not None:
             raise InputError(f"there is a mix called '{mix.name}' already", "Give this one another name")
-        if before is not None and _plain(before.name) != _plain(mix.name):
+        if before is not None and plain(before.name) != plain(mix.name):
             _not_inside(others, before.name)
         if key is None and len(entries) >= MOST_MIXES:
             raise InputError(f"there are {MOST_MIXES} mixes here, and no room for more", "Throw one away first")
@@ -116,13 +116,13 @@ def drop_mix(store: Store, key: str) -> None:
 
 def _not_inside(entries: Mapping[str, _Entry], name: str) -> None:
     for entry in entries.values():
-        if any(_plain(each) == _plain(name) for each in entry.inside):
+        if any(plain(each) == plain(name) for each in entry.inside):
             raise InputError(f"'{name}' is in '{entry.name}'", "Take it out of there first")
 
 
 def _free_key(name: str, taken: Mapping[str, object]) -> str:
-    plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:36] or "mix"
-    key, n = plain, 2
+    start = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:36] or "mix"
+    key, n = start, 2
     while key in taken or key == "new":
-        key, n = f"{plain}-{n}", n + 1
+        key, n = f"{start}-{n}", n + 1
     return key

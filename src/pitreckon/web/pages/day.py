@@ -11,13 +11,14 @@ from starlette.responses import RedirectResponse, Response
 from pitreckon import catalog
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
-from pitreckon.plan.read import wishes_from_text
+from pitreckon.forms.toml_write import toml_text
+from pitreckon.plan.read import wishes_from_tables, wishes_from_text
 from pitreckon.plan.wishes import WRAPPINGS
 from pitreckon.plan.write import wish_text
 from pitreckon.sheets import Sheet
 from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_of, text_of
+from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_of, tables_of
 from pitreckon.web.forms.fields import padded
 from pitreckon.web.live.jobs import PlannedDay, save_wishes
 from pitreckon.web.live.state import AppState
@@ -80,13 +81,13 @@ async def from_form(request: Request, visitor: CookHand) -> Response:
     """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
     app_state = app_state_of(request)
     filled = filled_of(await request.form(max_fields=600))
-    text = text_of(filled, Preferences.of(visitor.person.prefs))
+    tables = tables_of(filled, Preferences.of(visitor.person.prefs))
     try:
-        await run_in_threadpool(wishes_from_text, text, "the form")
+        await run_in_threadpool(wishes_from_tables, tables, "the form")
     except InputError as fault:
         values = await run_in_threadpool(_form_values, app_state, visitor, filled, fault)
         return app_state.templates.TemplateResponse(request, "day_form.html", values, 422)
-    await run_in_threadpool(save_day, app_state, visitor, text)
+    await run_in_threadpool(save_day, app_state, visitor, toml_text(tables))
     return RedirectResponse("/day", 303)
 
 

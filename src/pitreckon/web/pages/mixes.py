@@ -12,10 +12,11 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from pitreckon.catalog.foods import foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import MIX_USES, Mix
+from pitreckon.forms.toml_write import Table
 from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.forms.fields import padded
-from pitreckon.web.forms.mix import LEAST_ROWS, filled_of, from_mix, plain_form, text_of
+from pitreckon.web.forms.mix import LEAST_ROWS, filled_of, from_mix, plain_form, tables_of
 from pitreckon.web.live.mixes import SavedMix, drop_mix, save_mix, saved_mix, saved_mixes
 from pitreckon.web.live.state import AppState
 from pitreckon.web.live.worker import OnMeat
@@ -92,9 +93,9 @@ def edit_page(request: Request, key: MixKey, visitor: CookHand) -> Response:
     return app_state.templates.TemplateResponse(request, "mix_form.html", values)
 
 
-def _save(app_state: AppState, key: str | None, text: str) -> str:
+def _save(app_state: AppState, key: str | None, given: str | Table) -> str:
     try:
-        return save_mix(app_state.store, key, text)
+        return save_mix(app_state.store, key, given)
     except KeyError:
         raise RefusalError(404, "this mix is gone", "Keep it as a new one") from None
 
@@ -106,7 +107,7 @@ async def _from_form(request: Request, visitor: Visitor, key: str | None) -> Res
 
     def work() -> str:
         mixes = {each.mix.name for each in saved_mixes(app_state.store)}
-        return _save(app_state, key, text_of(filled, mixes, Preferences.of(visitor.person.prefs)))
+        return _save(app_state, key, tables_of(filled, mixes, Preferences.of(visitor.person.prefs)))
 
     try:
         made = await run_in_threadpool(work)

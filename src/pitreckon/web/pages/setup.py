@@ -13,9 +13,9 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon import catalog
 from pitreckon.cook import Cook
-from pitreckon.cook.read import cook_from_text
-from pitreckon.cook.write import plan_text
+from pitreckon.cook.read import cook_from_tables, cook_from_text
 from pitreckon.errors import InputError
+from pitreckon.forms.toml_write import Table, toml_text, typed
 from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
 from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
@@ -70,12 +70,14 @@ def _filled(form: FormData) -> dict[str, Any]:
     return {"cook": {key: clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
 
 
-def _with_units(filled: dict[str, Any], preferences: Preferences) -> dict[str, Any]:
-    """A bare number is in the units that the form shows beside its field."""
+def _tables(filled: dict[str, Any], preferences: Preferences) -> Table:
+    """The tables of a cook file. A bare number is in the units that the form shows beside its field."""
+    head = {**filled["cook"], "air": with_unit(filled["cook"]["air"], preferences.degrees)}
     pit = {**filled["pit"], "set": with_unit(filled["pit"]["set"], preferences.degrees)}
-    items = [{**item, "weight": with_unit(item["weight"], preferences.mass)} for item in filled["items"]]
-    cook = {**filled["cook"], "air": with_unit(filled["cook"]["air"], preferences.degrees)}
-    return {"cook": cook, "pit": pit, "items": items}
+    items = [
+        typed({**item, "weight": with_unit(item["weight"], preferences.mass)}, "pieces") for item in filled["items"]
+    ]
+    return {"cook": typed(head), "pit": [typed(pit)], "item": items}
 
 
 @router.post("/setup/cook")
@@ -83,15 +85,14 @@ async def make_cook(request: Request, visitor: CookHand) -> Response:
     """Make a cook of what was filled in; when something is wrong, say what, and keep all that was typed."""
     app_state = app_state_of(request)
     filled = _filled(await request.form(max_fields=500))
-    whole = _with_units(filled, Preferences.of(visitor.person.prefs))
-    text = plan_text(whole["cook"], [whole["pit"]], whole["items"])
+    tables = _tables(filled, Preferences.of(visitor.person.prefs))
     try:
-        cook = await run_in_threadpool(cook_from_text, text, "the form")
+        cook = await run_in_threadpool(cook_from_tables, tables, "the form")
     except InputError as fault:
         values = await run_in_threadpool(_values, app_state, visitor)
         values |= {"filled": {**filled, "items": padded(filled["items"], ROWS)}, "fault": fault}
         return app_state.templates.TemplateResponse(request, "setup.html", values, 422)
-    return await run_in_threadpool(_add, app_state, visitor, text, cook)
+    return await run_in_threadpool(_add, app_state, visitor, toml_text(tables), cook)
 
 
 def _add(app_state: AppState, visitor: Visitor, text: str, cook: Cook) -> Response:

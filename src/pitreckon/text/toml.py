@@ -11,6 +11,7 @@ import tomllib
 from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
+from pitreckon.units import shown
 
 Path = tuple[str | int, ...]  # ("item", 1, "weight"): the weight of the second item
 
@@ -24,14 +25,23 @@ _TOKEN: Final = re.compile(
     r"""\"{3}(?:[^\\]|\\.)*?"{3,5}|'{3}.*?'{3,5}|"(?:[^"\\\n]|\\.)*"|'[^'\n]*'|\#[^\n]*|[\[\]{}]|\n""",
     re.DOTALL,
 )
+# What can hold something that looks like a key and is none, and every run of steps joined by points. An unfinished
+# text of several lines reaches to the end: nothing behind it is read.
+_RUN: Final = re.compile(
+    rf"""\"{{3}}(?:[^\\]|\\.)*?(?:"{{3,5}}|\\?\Z)|'{{3}}.*?(?:'{{3,5}}|\Z)|\#[^\n]*|(?P<steps>{_DOTTED})""",
+    re.DOTALL,
+)
+MOST_STEPS: Final = 8
+"""In a key, as in ``a.b.c``. The parser's own work and memory grow with the square of their number."""
 _AT_LINE: Final = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 
 
 def parse_toml(text: str, file: str) -> dict[str, Any]:
     """What a TOML text holds; ``file`` is its name for messages.
 
-    Raises InputError: not TOML, with the line.
+    Raises InputError: not TOML, or a key of more than ``MOST_STEPS`` steps, with the line.
     """
+    _refuse_deep_keys(text, file)
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -44,9 +54,22 @@ def parse_toml(text: str, file: str) -> dict[str, Any]:
             line = max(1, len(text.splitlines()))
         raise InputError(
             f"the file is not TOML: {_AT_LINE.sub('', message)}",
-            'Write one key = "value" on a line, below a [cook], [[pit]], [[item]] or [[item.stage]]',
+            'Write one key = "value" on a line, texts in double quotes, below the [head] of its table',
             Place(file, line),
         ) from None
+
+
+def _refuse_deep_keys(text: str, file: str) -> None:
+    """Before the text is parsed: a key of 8,000 steps would cost the parser 264 MB, one of 60,000 over 4 GB."""
+    if not any(line.count(".") >= MOST_STEPS for line in text.split("\n")):  # nearly every file; a key has one line
+        return
+    for run in _RUN.finditer(text):
+        if run["steps"] and "." in run["steps"] and len(_PIECES.findall(run["steps"])) > MOST_STEPS:
+            raise InputError(
+                f"the key {shown(run['steps'])} has more than {MOST_STEPS} steps",
+                "Write it below the [head] of its table, with fewer points",
+                Place(file, text.count("\n", 0, run.start()) + 1),
+            )
 
 
 class Lines:
