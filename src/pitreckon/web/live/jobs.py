@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.ledger.store import Store, accounts
+from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
 from pitreckon.web.live.worker import Asked, AskWhy, MakeCard, MakeRecord, OnMeat, PlanDay, Worker
@@ -26,13 +26,12 @@ log = logging.getLogger(__name__)
 
 def wishes_of(store: Store, cook_id: str) -> str | None:
     """What was asked for when a cook was planned; None: it was not planned here."""
-    kept = accounts.setting(store, f"day/{cook_id}")
-    return kept if isinstance(kept, str) else None
+    return drafts.wishes_of(store, cook_id)
 
 
 def save_wishes(store: Store, cook_id: str, text: str) -> None:
     """Keep them with the cook that was made of them, for planning again."""
-    accounts.set_setting(store, f"day/{cook_id}", text)
+    drafts.save_wishes(store, cook_id, text)
 
 
 @dataclass

@@ -64,7 +64,7 @@ def chosen_cook(visitor: Visitor, cooks: Sequence[CookRow]) -> CookRow | None:
 
 def choose_cook(app_state: AppState, visitor: Visitor, cook_id: str) -> None:
     """Remember which cook this person looks at."""
-    app_state.accounts.set_prefs(visitor.person, {**visitor.person.prefs, "cook": cook_id})
+    app_state.accounts.merge_prefs(visitor.person, {"cook": cook_id})
 
 
 def clock_for(shown: Shown, visitor: Visitor, now: datetime) -> ClockWords:

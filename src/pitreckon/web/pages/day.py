@@ -12,6 +12,7 @@ from pitreckon import catalog
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import toml_text
+from pitreckon.ledger.store import drafts
 from pitreckon.plan.read import wishes_from_tables, wishes_from_text
 from pitreckon.plan.wishes import WRAPPINGS
 from pitreckon.plan.write import wish_text
@@ -31,22 +32,23 @@ router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 6.0
 """How long a page waits for an answer; then it says that it is being planned, and asks again by itself."""
 MOST_TEXT: Final = 30_000
+DAY: Final = "day"
+BEFORE: Final = "day before"
+"""Kinds of drafts: what is wanted, and what was wanted before."""
 EMPTY: Final[dict[str, Any]] = {"cook": {}, "guests": {}, "hands": {}, "pits": [], "meats": []}
 WRAPPING_WORDS: Final = dict(
     zip(WRAPPINGS, ("as usual for the cut", "wrapped", "never wrapped", "as it comes out best"), strict=True)
 )
 
 
-def text_of_day(visitor: Visitor) -> str | None:
+def text_of_day(app_state: AppState, visitor: Visitor) -> str | None:
     """What this person wants planned; None: nothing so far."""
-    kept = visitor.person.prefs.get("day")
-    return kept if isinstance(kept, str) and kept else None
+    return drafts.draft(app_state.store, visitor.person.id, DAY)
 
 
 def save_day(app_state: AppState, visitor: Visitor, text: str) -> None:
     """Keep what is wanted, and what was wanted before."""
-    before = text_of_day(visitor) or ""
-    app_state.accounts.set_prefs(visitor.person, {**visitor.person.prefs, "day": text, "day_before": before})
+    drafts.save_draft(app_state.store, visitor.person.id, DAY, text, before=BEFORE)
 
 
 def _frame(app_state: AppState, visitor: Visitor) -> dict[str, Any]:
@@ -65,7 +67,7 @@ def _form_values(
         "kinds": sorted(catalog.pits().values(), key=lambda pit: pit.name),
         "sets": SETS[preferences.degrees],
         "wrappings": WRAPPING_WORDS,
-        "text": text_of_day(visitor) or "",
+        "text": text_of_day(app_state, visitor) or "",
     }
 
 
@@ -102,20 +104,20 @@ async def from_text(request: Request, visitor: CookHand, day: Annotated[str, For
 
 async def _planned(app_state: AppState, visitor: Visitor, within_s: float) -> tuple[str, PlannedDay]:
     """The day of this person. Raises RefusalError: none is wanted so far."""
-    text = text_of_day(visitor)
+    text = await run_in_threadpool(text_of_day, app_state, visitor)
     if text is None:
         raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
-    return text, await app_state.days.day(text, within_s)
+    return text, await app_state.jobs.day(text, within_s)
 
 
 @router.get("/day")
 async def day_page(request: Request, visitor: Viewer) -> Response:
     """The plan, and what small changes would bring; the form where nothing is wanted yet."""
     app_state = app_state_of(request)
-    text = text_of_day(visitor)
+    text = await run_in_threadpool(text_of_day, app_state, visitor)
     if text is None:
         return RedirectResponse("/day/new", 303)
-    day = await app_state.days.day(text, WAIT_S)
+    day = await app_state.jobs.day(text, WAIT_S)
 
     def values() -> dict[str, Any]:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  as in the desk
@@ -128,7 +130,7 @@ async def day_page(request: Request, visitor: Viewer) -> Response:
             "variants": variant_views(day, variants(wishes), clock),
             "text": text,
             "again": not day.answered.is_set(),
-            "undo": bool(visitor.person.prefs.get("day_before")),
+            "undo": drafts.draft(app_state.store, visitor.person.id, BEFORE) is not None,
         }
 
     return app_state.templates.TemplateResponse(request, "day.html", await run_in_threadpool(values))
@@ -151,9 +153,8 @@ async def change(request: Request, visitor: CookHand, key: Annotated[str, Form(m
 @router.post("/day/undo")
 async def undo(request: Request, visitor: CookHand) -> Response:
     """What was wanted before."""
-    before = visitor.person.prefs.get("day_before")
-    if isinstance(before, str) and before:
-        await run_in_threadpool(save_day, app_state_of(request), visitor, before)
+    store = app_state_of(request).store
+    await run_in_threadpool(drafts.swap_drafts, store, visitor.person.id, DAY, BEFORE)
     return RedirectResponse("/day", 303)
 
 

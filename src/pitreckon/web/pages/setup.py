@@ -128,7 +128,7 @@ async def change_plan(
         lost = sorted({event.on for event in ledger.events} - known)
         if lost:
             raise InputError(f"the ledger has entries about '{lost[0]}', which is not in this plan", "Keep its name")
-        app_state.store.replace_plan(cook_id, text)
+        app_state.store.replace_plan(cook_id, text, visitor.person.name)
 
     await run_in_threadpool(work)
     app_state.live.replanned(cook_id)
@@ -149,9 +149,8 @@ async def me(request: Request, visitor: Viewer) -> Response:
     """How this person reads numbers."""
     form = await request.form()
     given = {key: value for key, value in form.items() if isinstance(value, str)}
-    preferences = Preferences.of({**visitor.person.prefs, **given})
-    prefs = {**visitor.person.prefs, **preferences.prefs}
-    await run_in_threadpool(app_state_of(request).accounts.set_prefs, visitor.person, prefs)
+    changes = {key: value for key, value in Preferences.of(given).prefs.items() if key in given}
+    await run_in_threadpool(app_state_of(request).accounts.merge_prefs, visitor.person, changes)
     return RedirectResponse("/setup#me", 303)
 
 
