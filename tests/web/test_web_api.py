@@ -399,7 +399,7 @@ async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -
         return page.split('data-told="')[1].split('"')[0]
 
     async def stream_told() -> str:
-        lines = stream_of(house, "wings", visitor).body_iterator
+        lines = (await stream_of(house, "wings", visitor)).body_iterator
         first = str(await anext(lines))
         await lines.aclose()  # type: ignore[attr-defined]
         return str(json.loads(first.split("data: ")[1])["told"])
@@ -407,7 +407,7 @@ async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -
     visitor = Visitor(house.accounts.owner(), "s", "f")
     assert await page_told() == await stream_told()
     before = await page_told()
-    house.live.seen("wings", "nothing")
+    await house.live.seen("wings", "nothing")
     assert await stream_told() != before
     assert await page_told() == await stream_told()
 

@@ -189,7 +189,7 @@ async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970."""
     app_state = app_state_of(request)
     await run_in_threadpool(find_cook, app_state, cook_id)
-    shown = app_state.live.watched(cook_id).shown
+    shown = (await app_state.live.watched(cook_id)).shown
     measured = await run_in_threadpool(app_state.measured, cook_id)
     bands = [
         {"what": s.channel, "on": s.on, "at": s.at_s, "low": s.low_c, "mid": s.mid_c, "high": s.high_c}

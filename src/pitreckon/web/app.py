@@ -59,15 +59,16 @@ def make_app(settings: WebSettings) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        with Store.open(settings.store) as store:
-            accounts = Accounts(store, utc_now)
+        with await asyncio.to_thread(Store.open, settings.store) as store:
+            accounts = await asyncio.to_thread(Accounts, store, utc_now)
             live = Live(store, settings, accounts.scales, Teller(store, settings.settings_file))
             passwords = Passwords(settings.argon_memory_kib)
+            seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
-                settings, store, accounts, Seal(accounts.key()), passwords, _templates(), live, Judges(store)
+                settings, store, accounts, seal, passwords, _templates(), live, Judges(store)
             )
-            _first_start(app.state.app_state)
-            channels = _channels(app.state.app_state)
+            await asyncio.to_thread(_first_start, app.state.app_state)
+            channels = await _channels(app.state.app_state)
             try:
                 yield
             finally:
@@ -94,7 +95,7 @@ def make_app(settings: WebSettings) -> FastAPI:
     return app
 
 
-def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
+async def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
     """What runs beside the page: a recorded day; with a settings file the broker, and alerts of the latest cook."""
     settings = app_state.settings
     beside = []
@@ -105,9 +106,9 @@ def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
     if settings.settings_file is None:
         return beside
     broker = Broker(app_state.store, app_state.judges, settings.clock, settings.settings_file)
-    cooks = app_state.store.cooks()
+    cooks = await asyncio.to_thread(app_state.store.cooks)
     if cooks:
-        app_state.live.watched(cooks[0].id)
+        await app_state.live.watched(cooks[0].id)
     return [*beside, asyncio.create_task(broker.run(app_state.live.closing))]
 
 

@@ -18,6 +18,7 @@ from pitreckon.intake.reading import Scale
 from pitreckon.intake.settings import read_settings
 from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
+from pitreckon.web.live.plans import cook_of
 from pitreckon.web.settings import Clock
 
 log = logging.getLogger(__name__)
@@ -83,7 +84,6 @@ class Broker:
         return next(iter(self._store.cooks()), None)
 
     async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
-        from pitreckon.cook.read import cook_from_text  # noqa: PLC0415
         from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
 
         async def append(entries: Sequence[Entry]) -> list[Receipt]:
@@ -92,7 +92,7 @@ class Broker:
             return await asyncio.wrap_future(future)
 
         try:
-            cook = cook_from_text(row.plan_toml, row.name)
+            cook = await asyncio.to_thread(cook_of, row.plan_toml)
             config = (await asyncio.to_thread(read_settings, self._file, cook)).mqtt
         except PitreckonError as fault:  # its topics are of another cook, say
             log.warning("nothing is taken from the broker for %s: %s", row.name, fault)

@@ -143,7 +143,7 @@ async def seen(
     app_state = app_state_of(request)
     await run_in_threadpool(find_cook, app_state, cook_id)
     await run_in_threadpool(accounts.acknowledge, app_state.store, cook_id, key, visitor.person.name)
-    app_state.live.seen(cook_id, key)
+    await app_state.live.seen(cook_id, key)
     return RedirectResponse(f"/cook/{cook_id}/now", 303)
 
 
@@ -152,7 +152,7 @@ async def stream(request: Request, cook_id: CookId, visitor: Viewer) -> Response
     """What is new, as it comes."""
     app_state = app_state_of(request)
     await run_in_threadpool(find_cook, app_state, cook_id)
-    return stream_of(app_state, cook_id, visitor)
+    return await stream_of(app_state, cook_id, visitor)
 
 
 def _look_values(app_state: AppState, row: CookRow, shown: Shown, visitor: Visitor) -> dict[str, Any]:

@@ -131,7 +131,7 @@ async def change_plan(
         app_state.store.replace_plan(cook_id, text, visitor.person.name)
 
     await run_in_threadpool(work)
-    app_state.live.replanned(cook_id)
+    await app_state.live.replanned(cook_id)
     return RedirectResponse(f"/cook/{cook_id}/plan", 303)
 
 
