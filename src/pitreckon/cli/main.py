@@ -41,6 +41,9 @@ CookFileArgument = Annotated[Path, typer.Argument(metavar="COOK.toml", help="The
 LogOption = Annotated[Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")]
 MembersOption = Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")]
 SeedOption = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")]
+SourcesOption = Annotated[
+    bool, typer.Option("--sources", help="Also list the sources that the answer rests on; with --json beside it.")
+]
 SetAsideOption = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
@@ -82,11 +85,12 @@ def reckon(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
+    sources: SourcesOption = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
     from pitreckon.cli import run  # noqa: PLC0415
 
-    run.reckon_files(cook_file, ledger, at, since, members, seed, as_json, set_aside, degrees.value)
+    run.reckon_files(cook_file, ledger, at, since, members, seed, as_json, set_aside, degrees.value, sources=sources)
 
 
 @app.command()
@@ -319,11 +323,13 @@ def plan(
     degrees: DegreesOption = Degrees.F,
     learn_from: LearnOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or why it cannot be."""
     from pitreckon.cli.plan import show_plan  # noqa: PLC0415
 
-    show_plan(cook_file, seed, limit, output, degrees.value, tuple(learn_from or ()), as_json=as_json)
+    learned = tuple(learn_from or ())
+    show_plan(cook_file, seed, limit, output, degrees.value, learned, as_json=as_json, sources=sources)
 
 
 class AllergenRules(StrEnum):
@@ -367,6 +373,7 @@ def mix(
     ] = AllergenRules.US,
     foods: Annotated[bool, typer.Option("--foods", help="List the foods that a mix file may name, and end.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """A mix in weights beside spoons for any amount of meat: what it tastes of, changed to a target, its label."""
     from pitreckon.cli import mix as mixes  # noqa: PLC0415
@@ -376,7 +383,8 @@ def mix(
     elif mix_file is None:
         raise typer.BadParameter("Name a mix file, or ask for --foods.")
     else:
-        mixes.show_mix(mix_file, wanted, against, want, on, item, label=label, rules=allergens.value, as_json=as_json)
+        how = (wanted, against, want, on, item)
+        mixes.show_mix(mix_file, *how, label=label, rules=allergens.value, as_json=as_json, sources=sources)
 
 
 @app.command()
@@ -411,6 +419,7 @@ def card(
         AllergenRules, typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu.")
     ] = AllergenRules.US,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
     from pitreckon.cli import card as cards  # noqa: PLC0415
@@ -420,6 +429,7 @@ def card(
         allergens.value,
         set_aside=set_aside,
         as_json=as_json,
+        sources=sources,
     )
 
 
@@ -449,6 +459,7 @@ def record(
     seed: SeedOption = 1,
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
+    sources: SourcesOption = False,
 ) -> None:
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
     from pitreckon.cli import record as records  # noqa: PLC0415
@@ -457,7 +468,8 @@ def record(
     if check is not None:
         raise typer.Exit(records.check_files(*files, check, set_aside=set_aside))
     done = tuple(meat or ())
-    records.make_record(*files, at, done, signed, output, members, seed, degrees.value, set_aside=set_aside)
+    size = (members, seed)
+    records.make_record(*files, at, done, signed, output, *size, degrees.value, set_aside=set_aside, sources=sources)
 
 
 @app.command()
