@@ -10,11 +10,28 @@ from conftest import COOK, LOG, Call
 
 from pitreckon import catalog
 from pitreckon.catalog import figures
+from pitreckon.catalog.foods import foods
 from pitreckon.citations import bibliography, cite
 from pitreckon.cli import sources
 from pitreckon.cook.read import cook_from_text
 
-HOWTO = (Path(__file__).parents[2] / "docs" / "how-to" / "mix-by-weight.md").read_text(encoding="utf-8")
+INNER = '[mix]
+name = "pepper"
+use = "rub"
+[[ingredient]]
+food = "paprika"
+amount = "10 g"
+'
+RUB = '[mix]
+name = "a rub"
+use = "rub"
+[[ingredient]]
+food = "salt"
+amount = "20 g"
+[[ingredient]]
+mix = "inner.toml"
+amount = "5 g"
+'
 
 
 @pytest.fixture
@@ -58,7 +75,10 @@ def test_a_record_lists_its_rules_and_the_models_beside_them(pitreckon: Call, fo
 
 
 def test_a_mix_lists_its_foods(pitreckon: Call, folder: Path) -> None:
-    (folder / "rub.toml").write_text(HOWTO.partition("```toml\n")[2].partition("```")[0], "utf-8")
+    (folder / "inner.toml").write_text(INNER, "utf-8")
+    (folder / "rub.toml").write_text(RUB, "utf-8")
     got = pitreckon("mix", "rub.toml", "--sources")
     assert got.code == 0, got.err
-    assert "USDA SR28" in got.out.partition("Sources of this run")[2]
+    listed = got.out.partition("Sources of this run")[2]
+    for key in ("salt", "paprika"):
+        assert foods()[key].source in listed

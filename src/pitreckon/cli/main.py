@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from pitreckon import __version__
+from pitreckon.cli.options import LearnOption, SourcesOption
 from pitreckon.errors import PitreckonError
 
 app = typer.Typer(
@@ -41,9 +42,6 @@ CookFileArgument = Annotated[Path, typer.Argument(metavar="COOK.toml", help="The
 LogOption = Annotated[Path | None, typer.Option(metavar="LOG.csv", help="What has happened: readings, looks and acts.")]
 MembersOption = Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")]
 SeedOption = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")]
-SourcesOption = Annotated[
-    bool, typer.Option("--sources", help="Also list the sources that the answer rests on; with --json beside it.")
-]
 SetAsideOption = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
@@ -254,17 +252,6 @@ class PaperSize(StrEnum):
 
     A4 = "a4"
     LETTER = "letter"
-
-
-LearnOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--learn-from",
-        metavar="COOKS",
-        help="Earlier cooks that tell what a pit burns: a ledger (a file or postgresql://...) or COOK.toml=LOG.csv, "
-        "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
-    ),
-]
 
 
 @app.command()
