@@ -15,14 +15,16 @@ from pitreckon.citations import bibliography, cite
 from pitreckon.cli import sources
 from pitreckon.cook.read import cook_from_text
 
-INNER = '[mix]
+INNER = """\
+[mix]
 name = "pepper"
 use = "rub"
 [[ingredient]]
 food = "paprika"
 amount = "10 g"
-'
-RUB = '[mix]
+"""
+RUB = """\
+[mix]
 name = "a rub"
 use = "rub"
 [[ingredient]]
@@ -31,7 +33,7 @@ amount = "20 g"
 [[ingredient]]
 mix = "inner.toml"
 amount = "5 g"
-'
+"""
 
 
 @pytest.fixture
