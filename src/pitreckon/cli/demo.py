@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 
+from pitreckon.cli.options import Degrees
 from pitreckon.cli.run import reckon_with_progress, say_changes
 from pitreckon.cli.show import print_outlook
 from pitreckon.cook import Cook, ItemPlan
@@ -126,7 +127,7 @@ READ_EVERY_S = 300.0
 EXPLAIN_MEMBERS = 32
 
 
-def walk_through(folder: Path, members: int, seed: int, degrees: str, page: bool) -> None:
+def walk_through(folder: Path, members: int, seed: int, degrees: Degrees, page: bool) -> None:
     """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
     console = Console(highlight=False)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
