@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 LEVELS = (0.05, 0.5, 0.95)
+LEVEL_NAMES = ("p05", "p50", "p95")
 
 
 def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
