@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from pitreckon.cli.options import Degrees
 from pitreckon.errors import InputError, Place
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import Paper
 from pitreckon.sheets.writers.write import ENDINGS
+from pitreckon.units import Scale
 
 PAPERS: Final = tuple(kind for kind in ENDINGS if kind != ".ics")
 """Endings of what can be read, a calendar apart."""
@@ -22,12 +22,12 @@ def print_json(document: Mapping[str, Any]) -> None:
     print(json.dumps(document, indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
 
 
-def reader_of(zone: str, degrees: Degrees, *, twelve_hour: bool = False) -> Reader:
+def reader_of(zone: str, degrees: Scale, *, twelve_hour: bool = False) -> Reader:
     """Who reads a sheet: weights go with the scale of temperatures, F or C."""
     return Reader(zone, degrees, "lb" if degrees == "F" else "kg", twelve_hour)
 
 
-def paper_of(degrees: Degrees, asked: Paper | None = None) -> Paper:
+def paper_of(degrees: Scale, asked: Paper | None = None) -> Paper:
     """The size of paper that was asked for; else US Letter with F, A4 with C."""
     return asked or ("letter" if degrees == "F" else "a4")
 

@@ -12,7 +12,6 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 
-from pitreckon.cli.options import Degrees
 from pitreckon.cli.run import reckon_with_progress, say_changes
 from pitreckon.cli.show import print_outlook
 from pitreckon.cook import Cook, ItemPlan
@@ -23,7 +22,7 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import colour_word
-from pitreckon.units import instant_after, round_half_up
+from pitreckon.units import Scale, instant_after, round_half_up
 
 COOK_FILE = """\
 # A harvest table: an invented supper for twenty, everything on one pit.
@@ -127,7 +126,7 @@ READ_EVERY_S = 300.0
 EXPLAIN_MEMBERS = 32
 
 
-def walk_through(folder: Path, members: int, seed: int, degrees: Degrees, page: bool) -> None:
+def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bool) -> None:
     """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
     console = Console(highlight=False)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-Degrees = Literal["F", "C"]
+from pitreckon.units import Scale
 
 DEFAULT_MEMBERS = 512
 
@@ -22,7 +22,7 @@ Seed = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same see
 SetAside = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
-Shown = Annotated[Degrees, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
 Allergens = Annotated[
     Literal["us", "eu"],

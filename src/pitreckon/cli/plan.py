@@ -12,7 +12,6 @@ from rich.table import Table
 
 from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
-from pitreckon.cli.options import Degrees
 from pitreckon.cli.run import progress_line, reckon_with_progress
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
@@ -27,7 +26,7 @@ from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.reader import Reader
 from pitreckon.text.file import read_text
-from pitreckon.units import format_duration, format_percent, round_half_up
+from pitreckon.units import Scale, format_duration, format_percent, round_half_up
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ def planned_sheet(
     path: Path,
     members: int,
     seed: int,
-    degrees: Degrees,
+    degrees: Scale,
     learn_from: Sequence[str],
     *,
     twelve_hour: bool,

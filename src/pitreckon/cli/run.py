@@ -8,14 +8,13 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
-from pitreckon.cli.options import Degrees
 from pitreckon.cook import Cook
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.units import instant_after, next_clock, parse_clock, parse_instant
+from pitreckon.units import Scale, instant_after, next_clock, parse_clock, parse_instant
 
 EARLIER_S = 6 * 3600.0
 
@@ -88,7 +87,7 @@ def say_changes(
     ledger: Ledger,
     now: datetime,
     seed: int,
-    degrees: Degrees,
+    degrees: Scale,
     members: int,
     baseline: Outlook | None = None,
 ) -> Outlook:

@@ -12,8 +12,9 @@ from rich.text import Text
 from pitreckon.cli.trips import print_trips
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
-from pitreckon.reckon.words import CAUTION, STANDING, Scale, colour_word
+from pitreckon.reckon.words import CAUTION, STANDING, colour_word
 from pitreckon.units import (
+    Scale,
     format_clock,
     format_local,
     format_percent,

@@ -7,12 +7,12 @@ from datetime import datetime
 
 from rich.console import Console
 
-from pitreckon.cli.options import Degrees
 from pitreckon.cook import Cook
 from pitreckon.reckon import Quantiles
 from pitreckon.reckon.whatif import ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
+    Scale,
     format_clock,
     format_mass,
     format_percent,
@@ -25,7 +25,7 @@ WORTH_SAYING_S = 90.0
 UNDONE = 0.8
 
 
-def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Degrees) -> None:
+def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale) -> None:
     """Every option in words, the best first."""
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     for number, option in enumerate(options, 1):
@@ -41,7 +41,7 @@ def _is_pit(cook: Cook, label: str) -> bool:
     return any(pit.label == label for pit in cook.pits)
 
 
-def _what(option: WhatIf, degrees: Degrees) -> str:
+def _what(option: WhatIf, degrees: Scale) -> str:
     set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
     if set_c is None:
         return option.what

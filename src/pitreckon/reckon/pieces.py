@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import systematic_resample
-
-Floats = NDArray[np.float64]
 
 DRAWS = 512
 RIDGE = 0.05

@@ -17,13 +17,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtri
 from scipy.stats import qmc
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.evidence import Evidence, Predicted
-
-Floats = NDArray[np.float64]
 
 RIDGE = 0.02
 WORTH_A_DIRECTION = 0.25

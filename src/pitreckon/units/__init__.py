@@ -56,6 +56,7 @@ from pitreckon.units.spoons import (
 )
 from pitreckon.units.temperature import (
     ABSOLUTE_ZERO_C,
+    Scale,
     celsius_from_fahrenheit,
     fahrenheit_from_celsius,
     format_difference,
@@ -74,6 +75,7 @@ __all__ = [
     "POUND_KG",
     "TABLESPOON_M3",
     "TEASPOON_M3",
+    "Scale",
     "celsius_from_fahrenheit",
     "fahrenheit_from_celsius",
     "find_zone",

@@ -13,6 +13,7 @@ from pitreckon.units._text import NUMBER, fixed, misread, number_in, shown, tidy
 
 ABSOLUTE_ZERO_C = -273.15
 
+Scale = Literal["F", "C"]
 _DEGREE = r"(?:°|degrees?|deg)?\s*(F|C|fahrenheit|celsius)"
 _TEMPERATURE = re.compile(rf"(-?)\s*({NUMBER})\s*{_DEGREE}", re.IGNORECASE)
 _DIFFERENCE = re.compile(
@@ -59,7 +60,7 @@ def parse_temperature(text: str) -> float:
     return temperature_c
 
 
-def format_temperature(temperature_c: float, unit: Literal["F", "C"] = "F", places: int = 0) -> str:
+def format_temperature(temperature_c: float, unit: Scale = "F", places: int = 0) -> str:
     """``275 °F`` or ``135 °C`` from a temperature [°C], rounded half up.
 
     >>> format_temperature(135.0), format_temperature(4.0, "C", 1)
@@ -103,7 +104,7 @@ def parse_difference(text: str) -> float:
     return -size if sign == "-" or downward else size
 
 
-def format_difference(difference_k: float, unit: Literal["F", "C"] = "F", places: int = 0) -> str:
+def format_difference(difference_k: float, unit: Scale = "F", places: int = 0) -> str:
     """``+25 °F`` or ``10 °C cooler`` from a difference [K].
 
     >>> format_difference(13.889), format_difference(-10.0, "C")

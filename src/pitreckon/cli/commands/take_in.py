@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import Degrees, Ledger
+from pitreckon.cli.options import Ledger
+from pitreckon.units import Scale
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
 CookId = Annotated[
@@ -16,7 +17,7 @@ CookId = Annotated[
 Plan = Annotated[
     Path | None, typer.Option("--plan", metavar="COOK.toml", help="Add this cook if it is not in the ledger yet.")
 ]
-Unit = Annotated[Degrees | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
+Unit = Annotated[Scale | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
 Dates = Annotated[
     Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
 ]

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
@@ -28,7 +27,6 @@ __all__ = [
     "wrap_words",
 ]
 
-Floats = NDArray[np.float64]
 MEMBERS = 128
 
 

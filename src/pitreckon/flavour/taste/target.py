@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.foods import Range
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import DRY_USES
@@ -26,7 +26,6 @@ from pitreckon.units import format_percent, parse_salt_dose, parse_share, shown
 
 __all__ = ["MEASURES", "Target", "measure", "parse_targets", "solve"]
 
-Floats = NDArray[np.float64]
 
 MEASURES: Final = ("sugar", "sweetness", "salt", "heat", "acid", "weight", "calories")
 _WORDS: Final = {"sweet": "sweetness", "sodium": "salt", "hot": "heat", "pungency": "heat", "sour": "acid"}

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.card.cooked import Case, Cooked, Piece, cook_all
 from pitreckon.lessons.card.readers import Readers
@@ -17,7 +17,6 @@ from pitreckon.lessons.card.script import Line, Script
 
 __all__ = ["Moved", "move_table"]
 
-Floats = NDArray[np.float64]
 
 STEP_K: Final = 25.0 / 1.8
 THINNER, THICKER = 0.8, 1.2

@@ -7,9 +7,9 @@ from dataclasses import dataclass, fields, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.causes import changes
 from pitreckon.lessons.diagnosis.complaints import Usual, any_fault, word_chances
@@ -23,7 +23,6 @@ from pitreckon.units import format_duration, format_temperature
 
 __all__ = ["Tried", "caution_for", "try_changes"]
 
-Floats = NDArray[np.float64]
 
 STEP_K: Final = 25.0 / 1.8
 LAST_OPEN_S: Final = 900.0

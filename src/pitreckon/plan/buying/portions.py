@@ -10,13 +10,11 @@ import zlib
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.buying import Portions
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.wishes import Guests
-
-Floats = NDArray[np.float64]
 
 DRAWS: Final = 4096
 """Draws behind each chance: it is then known to 0.8 points at worst, to 0.5 at 90 %."""

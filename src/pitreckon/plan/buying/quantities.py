@@ -8,17 +8,15 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog.buying import Portions, buying, portions
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.portions import DRAWS, eaten_kg, norm_kg, taste
 from pitreckon.plan.buying.yields import Piece, Pieces, eaten_share, piece_of, trimmed
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.quantiles import LEVELS, Quantiles
-
-Floats = NDArray[np.float64]
 
 MOST_PIECES: Final = 50_000
 HALVINGS: Final = 40
@@ -225,7 +223,7 @@ class _Part:
     def edible(self, count: int) -> Floats:
         return np.asarray(self._pieces.on_kg(count) * self._share)
 
-    def lasts(self, count: int, over: float = 0.0) -> NDArray[np.bool_]:
+    def lasts(self, count: int, over: float = 0.0) -> Bools:
         edible = self.edible(count)
         return np.ones(edible.size, bool) if self._wanted is None else edible >= self._wanted * (1.0 + over)
 

@@ -6,9 +6,8 @@ import math
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from pitreckon.arrays import Floats
 
 RESERVE: Final = 0.15
 """Part of a hopper or a basket that is left when it is filled again [-]: common practice, no source."""

@@ -16,6 +16,7 @@ from datetime import datetime
 
 import numpy as np
 
+from pitreckon.arrays import Bools
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
@@ -26,7 +27,7 @@ from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
 from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
-from pitreckon.plan.schedule.tables import Bools, Day, Option
+from pitreckon.plan.schedule.tables import Day, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import need_room, room_for
