@@ -18,17 +18,6 @@ from typing import Final
 
 from pitreckon.errors import InputError, Place
 
-__all__ = [
-    "STATUSES",
-    "Citation",
-    "bibliography",
-    "cite",
-    "format_citation",
-    "keys_in",
-    "parse",
-    "sources_of",
-]
-
 FILE: Final = "citations.bib"
 
 STATUSES: Final = ("seen", "seen second-hand", "computed here", "from memory")

@@ -15,9 +15,6 @@ from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.sugar import BITTER
 
-__all__ = ["RAW", "Marks", "Served", "Usual"]
-
-
 RAW: Final = "raw inside"
 
 

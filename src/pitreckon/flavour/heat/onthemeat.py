@@ -16,17 +16,6 @@ if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
     from pitreckon.reckon.forecast import ItemRun
 
-__all__ = [
-    "WrapEffect",
-    "glaze_minutes",
-    "left_on",
-    "one_item",
-    "scorch_on",
-    "water_share",
-    "wrap_effect",
-    "wrap_words",
-]
-
 MEMBERS = 128
 
 

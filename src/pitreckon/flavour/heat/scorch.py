@@ -20,9 +20,6 @@ from pitreckon.section.browning import browning_dose, browning_onsets
 if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
 
-__all__ = ["Scorch", "scorch_chance", "sugar_of"]
-
-
 BROWN, SCORCHED = 1.0, BITTER_DOSE
 """Doses at which a sugar has browned as at its onset, and at which it is bitter."""
 LEAST_SUGAR: Final = 0.03

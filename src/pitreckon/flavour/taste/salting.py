@@ -7,13 +7,6 @@ from typing import Final
 
 from pitreckon.catalog.foods import Range, foods
 
-__all__ = [
-    "SALT_TYPES",
-    "equilibrium_salt_g_per_kg",
-    "salt_from_sodium_mg",
-    "salt_volumes_m3",
-]
-
 NACL_PER_NA: Final = 58.443 / 22.990
 """Molar masses of NaCl and Na, IUPAC: 2.542."""
 SALT_TYPES: Final = ("salt", "rolled-salt", "flake-salt")

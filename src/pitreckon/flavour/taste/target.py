@@ -24,9 +24,6 @@ from pitreckon.flavour.taste.tastes import amount_of
 from pitreckon.flavour.weigh.batch import Batch, Contents
 from pitreckon.units import format_percent, parse_salt_dose, parse_share, shown
 
-__all__ = ["MEASURES", "Target", "measure", "parse_targets", "solve"]
-
-
 MEASURES: Final = ("sugar", "sweetness", "salt", "heat", "acid", "weight", "calories")
 _WORDS: Final = {"sweet": "sweetness", "sodium": "salt", "hot": "heat", "pungency": "heat", "sour": "acid"}
 _SIZES: Final = {"same": 1.0, "half": 0.5, "double": 2.0, "third": 1 / 3, "quarter": 0.25}

@@ -17,8 +17,6 @@ from pitreckon.lessons.card.script import Script, script_of, with_times
 from pitreckon.lessons.card.sensitivity import Moved, move_table
 from pitreckon.lessons.marks import Marks, Usual
 
-__all__ = ["READERS", "Card", "Share", "card_of", "timed"]
-
 READERS: Final = 2000
 TABLE_READERS, TRY_READERS = 400, 800
 """How many of them the rows of the table and the changes are tried on: the same for all, so that they compare."""

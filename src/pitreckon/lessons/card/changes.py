@@ -14,8 +14,6 @@ from pitreckon.lessons.card.words import look_words, short_words
 from pitreckon.lessons.marks import RAW, Marks
 from pitreckon.units import format_duration, format_temperature
 
-__all__ = ["LineChange", "changes_of", "try_lines"]
-
 STEP_K: Final = 25.0 / 1.8
 OFTEN_S: Final = 600.0
 COLOUR_STEP, TENDER_STEP, CORE_STEP_K = 0.1, 0.06, 2.5

@@ -27,9 +27,6 @@ from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
-__all__ = ["Case", "Cooked", "Piece", "cook_all"]
-
-
 THEN: Final = datetime(2026, 1, 1, 12, tzinfo=UTC)
 """Nothing depends on it: the model counts seconds since put-on."""
 FINER: Final = 0.5

@@ -20,8 +20,6 @@ from pitreckon.lessons.card.script import Line, Script
 from pitreckon.reckon.measures import TOO_DARK_LEVEL
 from pitreckon.section.course import Until as Kernel
 
-__all__ = ["Step", "as_followed", "as_it_should", "steps_of"]
-
 Fields = Mapping[str, Floats | float]
 
 TENDEREST: Final = 1.2

@@ -17,8 +17,6 @@ from pitreckon.arrays import Bools, Floats
 from pitreckon.errors import InputError
 from pitreckon.reckon.draws import hypercube, prior, stream
 
-__all__ = ["Audience", "Habits", "Readers", "audience", "deal"]
-
 
 @dataclass(frozen=True, slots=True)
 class Audience:

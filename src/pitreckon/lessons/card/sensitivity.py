@@ -15,9 +15,6 @@ from pitreckon.lessons.card.cooked import Case, Cooked, Piece, cook_all
 from pitreckon.lessons.card.readers import Readers
 from pitreckon.lessons.card.script import Line, Script
 
-__all__ = ["Moved", "move_table"]
-
-
 STEP_K: Final = 25.0 / 1.8
 THINNER, THICKER = 0.8, 1.2
 HIGH_M: Final = (1000.0, 2000.0)

@@ -11,8 +11,6 @@ from pitreckon.cook.scales import COLOUR
 from pitreckon.lessons.card.script import Line, Script
 from pitreckon.units import Scale, format_duration, format_mass, format_temperature
 
-__all__ = ["do_words", "look_words", "range_words", "short_words"]
-
 Masses = Literal["lb", "kg"]
 NEAR_A_WORD = 0.2
 """Nearer to a word of a scale than this share of the step is that word; else it is between two."""

@@ -21,9 +21,6 @@ from pitreckon.reckon.quantiles import systematic_resample
 from pitreckon.reckon.words import CAUTION
 from pitreckon.units import format_duration, format_temperature
 
-__all__ = ["Tried", "caution_for", "try_changes"]
-
-
 STEP_K: Final = 25.0 / 1.8
 LAST_OPEN_S: Final = 900.0
 GRATE_SD_K: Final = 3.0

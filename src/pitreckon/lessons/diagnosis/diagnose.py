@@ -19,9 +19,6 @@ from pitreckon.lessons.diagnosis.practice import Practice, practice_of, usual_pr
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
 
-__all__ = ["Odds", "Weighed", "Why", "weigh", "why"]
-
-
 MEMBERS: Final = 48
 ALIKE: Final = ("dirty smoke", "salt heavy")
 """Causes that change nothing in the model's run: theirs is that of nothing odd."""

@@ -13,9 +13,6 @@ from pitreckon.lessons.diagnosis.practice import GLAZE_S, LIQUID_SHARE, SALT_G_P
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Plates
 
-__all__ = ["could_be", "report_likelihood"]
-
-
 FLOOR: Final = 0.02
 """Density that nothing falls below: people do odd things (common practice, no source)."""
 READ_SD_K: Final = 4.0

@@ -15,9 +15,6 @@ from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.reckon.draws import hypercube, stream
 
-__all__ = ["CLOCK_SD", "GLAZE_S", "SALT_G_PER_KG", "Practice", "Right", "practice_of", "usual_practice", "usual_set_c"]
-
-
 SET_C: Final = {"pork": 125.0, "beef": 121.0, "chicken": 160.0, "turkey": 150.0}
 SET_SD_K, KIND_SD_K = 8.0, 8.0
 """Spread of what pits are set to, and of what a pit of unknown kind does about it [K]."""

@@ -27,9 +27,6 @@ from pitreckon.section.course import Until as Kernel
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
-__all__ = ["Built", "Plates", "run_all"]
-
-
 THEN: Final = datetime(2026, 1, 1, 12, tzinfo=UTC)
 """Nothing depends on it: the model counts seconds since put-on."""
 PIT: Final = "kettle"

@@ -15,9 +15,6 @@ from pitreckon.physics.reaction import BITTER_DOSE, BROWNING_ACTIVATION, BROWNIN
 from pitreckon.reckon.draws import stream
 from pitreckon.section.browning import browning_dose, browning_onsets
 
-__all__ = ["BITTER", "onset_c", "sugar_dose"]
-
-
 BITTER: Final = BITTER_DOSE
 """The dose from which a sugar is bitter."""
 

@@ -399,6 +399,3 @@ def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
                     f"{format_temperature(item.hold_c)}; check the box with a probe"
                 )
     return tuple(notes)
-
-
-__all__ = ["Found", "broken_words", "checked", "choose", "nearest_of", "needed", "plan", "unseen_ok"]
