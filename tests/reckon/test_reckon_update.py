@@ -127,7 +127,7 @@ def test_members_that_failed_do_not_count():
     assert nothing.weights.sum() == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("alike", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize("correlation", [0.0, 0.5, 1.0])
 def test_what_others_say_is_as_strong_as_they_are_alike(correlation):
     """One number seen of another piece: exact by the joint normal of both pieces' unknowns."""
     sd = 0.5
