@@ -15,8 +15,6 @@ from pitreckon.flavour.taste.salting import salt_from_sodium_mg
 from pitreckon.flavour.taste.sweetness import kinds_of_sugar, sweetness_of
 from pitreckon.flavour.weigh.bought import food_of_label
 
-NOTHING = Range(0.0, 0.0)
-
 
 @dataclass(frozen=True, slots=True)
 class Portion:

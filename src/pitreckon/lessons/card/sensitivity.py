@@ -18,7 +18,6 @@ from pitreckon.lessons.card.script import Line, Script
 STEP_K: Final = 25.0 / 1.8
 THINNER, THICKER = 0.8, 1.2
 HIGH_M: Final = (1000.0, 2000.0)
-LONGER_THAN_EVER: Final = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
