@@ -79,8 +79,6 @@ class WhatIf:
 def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
     """Everything that could be done now, the best first; what is left as it is stands among them.
 
-    Parameters
-    ----------
     reckoning: as ``forecast.reckoning`` gives it
     members: of each piece; they are drawn from the posterior by weight
     """

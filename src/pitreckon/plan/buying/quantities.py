@@ -115,8 +115,6 @@ def quantities(
     The number is the smallest with which the item lasts with the asked chance (``guests.sure``), what is to be left
     over included; the chances shown leave that out.
 
-    Parameters
-    ----------
     wishes: whom to feed with what; an item that says how many keeps its number
     losses: by label, the water that each member of a run has lost [-], see ``yields.loss_of``; others: the catalog's
     sides: none | usual | many; other courses count as sides; None: as the guests have it
@@ -125,9 +123,7 @@ def quantities(
     norms: how much people eat; by default the catalog's
     seed, draws: of the draws; the same ones give the same answer
 
-    Raises
-    ------
-    InputError: an unknown cut, a loss for no item or out of range, fewer than 100 draws, more than 50000 pieces
+    Raises InputError: an unknown cut, a loss for no item or out of range, fewer than 100 draws, more than 50000 pieces
     """
     if draws < 100:
         raise InputError(f"{draws} draws are too few for a chance", "Ask for 100 or more", Place(field="draws"))

@@ -23,8 +23,6 @@ def refills(
 ) -> tuple[float, tuple[tuple[float, float], ...]]:
     """First fill [kg], and when to add how much: (time [s], [kg]).
 
-    Parameters
-    ----------
     time_s: knots [s], shape (knots,), rising
     used_kg: fuel burnt until then [kg], shape (knots, members), not falling
     holds_kg: what the pit takes at once [kg], above 0

@@ -86,15 +86,11 @@ def fuel_use(
 ) -> FuelUse:
     """Fuel for a pit over its segments, in order and not overlapping; a gap lets the fire go out.
 
-    Parameters
-    ----------
     weather: None: a mild day with a light wind
     lesson: what the ledger taught of this pit; None: pits of its kind
     members, seed: of the ensemble
 
-    Raises
-    ------
-    InputError: no segment, segments out of order or out of range, a pit whose fire is not in the catalog
+    Raises InputError: no segment, segments out of order or out of range, a pit whose fire is not in the catalog
 
     >>> from datetime import UTC, timedelta
     >>> lit = datetime(2026, 7, 4, 12, tzinfo=UTC)

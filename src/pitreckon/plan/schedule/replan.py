@@ -61,17 +61,13 @@ def replan(
 ) -> Replanned:
     """The best rest of the day.
 
-    Parameters
-    ----------
     wishes: as they were planned
     before: the schedule that is being followed
     reckoning: of the cook that was made of it, now; its items and pits have the same names
     members: scenarios of the choice; all members of the posterior judge it
     limit_s: for the solver
 
-    Raises
-    ------
-    InputError: the cook lacks an item of the wishes
+    Raises InputError: the cook lacks an item of the wishes
     """
     begun = time.perf_counter()
     now_utc = reckoning.outlook.now_utc

@@ -78,8 +78,6 @@ def plan(
 ) -> Answer:
     """The best day for these wishes; where there is none, why, and what would help.
 
-    Parameters
-    ----------
     members: scenarios of the choice; by default fewer where there are many options to run
     seed: of the scenarios and of the solver; the same one gives the same answer
     limit_s: for the solver
@@ -87,9 +85,7 @@ def plan(
     cache: what was run for such days before, and what is run now; the same one for question after question
     lessons: what earlier cooks taught of the pits' fuel, by their labels
 
-    Raises
-    ------
-    InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
+    Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
     begun = time.perf_counter()
     amounts = amounts_of(wishes)
