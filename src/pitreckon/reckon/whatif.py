@@ -28,9 +28,8 @@ from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
+from pitreckon.units import PIT_STEP_K
 
-PIT_STEP_K = 25.0 / 1.8
-"""25 degF."""
 HOLD_C = 65.0
 MEMBERS = 160
 DONE_SLACK_S = 300.0

@@ -56,9 +56,11 @@ from pitreckon.units.spoons import (
 )
 from pitreckon.units.temperature import (
     ABSOLUTE_ZERO_C,
+    PIT_STEP_K,
     Scale,
     celsius_from_fahrenheit,
     fahrenheit_from_celsius,
+    format_both,
     format_difference,
     format_temperature,
     parse_difference,
@@ -72,6 +74,7 @@ __all__ = [
     "INCH_M",
     "MASS_WORDS",
     "OUNCE_KG",
+    "PIT_STEP_K",
     "POUND_KG",
     "TABLESPOON_M3",
     "TEASPOON_M3",
@@ -79,6 +82,7 @@ __all__ = [
     "celsius_from_fahrenheit",
     "fahrenheit_from_celsius",
     "find_zone",
+    "format_both",
     "format_clock",
     "format_difference",
     "format_duration",

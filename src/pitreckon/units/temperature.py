@@ -14,6 +14,8 @@ from pitreckon.units._text import NUMBER, fixed, misread, number_in, shown, tidy
 ABSOLUTE_ZERO_C = -273.15
 
 Scale = Literal["F", "C"]
+PIT_STEP_K = 25.0 / 1.8
+"""What pits are set by: 25 °F [K], common practice, no source."""
 _DEGREE = r"(?:°|degrees?|deg)?\s*(F|C|fahrenheit|celsius)"
 _TEMPERATURE = re.compile(rf"(-?)\s*({NUMBER})\s*{_DEGREE}", re.IGNORECASE)
 _DIFFERENCE = re.compile(
@@ -73,6 +75,11 @@ def format_temperature(temperature_c: float, unit: Scale = "F", places: int = 0)
 def _is_difference(text: str) -> bool:
     found = _DIFFERENCE.fullmatch(tidy_text(text))
     return found is not None and (found[1] == "+" or found[4] is not None or found[5] is not None)
+
+
+def format_both(temperature_c: float) -> str:
+    """On both scales, for readers who are not known: ``203 °F (95 °C)``."""
+    return f"{format_temperature(temperature_c, 'F')} ({format_temperature(temperature_c, 'C')})"
 
 
 def parse_difference(text: str) -> float:

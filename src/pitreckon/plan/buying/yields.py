@@ -20,8 +20,9 @@ from pitreckon.catalog.buying import Buying, buying
 from pitreckon.catalog.figure import Figure
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan
 from pitreckon.errors import InputError, Place
-from pitreckon.plan.buying.portions import Many, stream
+from pitreckon.plan.buying.portions import Many
 from pitreckon.plan.wishes import ItemWish
+from pitreckon.reckon.draws import stream
 
 BATCH = 0.5
 """Spread of a whole purchase over that from piece to piece: pieces of one case are alike (from memory)."""
