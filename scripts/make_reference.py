@@ -104,6 +104,8 @@ def _title(model: type[BaseModel]) -> str:
 
 
 def _type(annotation: Any) -> str:
+    if hasattr(annotation, "__metadata__"):
+        annotation = annotation.__origin__
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return f"[{_title(annotation)}](#{_title(annotation)})"
     inner = [part for part in get_args(annotation) if part is not type(None)]

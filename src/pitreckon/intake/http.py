@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
 from pydantic_core import from_json
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.reading import Device, Places, Scale, instant_of, measured, own_id, reading_id
+from pitreckon.intake.reading import Device, Places, instant_of, measured, own_id, reading_id
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
-from pitreckon.units import shown
+from pitreckon.units import Scale, shown
 
 MOST_READINGS: Final = 1000
 MOST_BYTES: Final = 1 << 20
@@ -32,7 +32,7 @@ class ReadingIn(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, frozen=True)
 
     value: float | None
-    unit: Literal["F", "C"] | None = None
+    unit: Scale | None = None
     at: str | float | None = None
     on: str | None = None
     channel: str | None = None

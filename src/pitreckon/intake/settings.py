@@ -12,8 +12,9 @@ from pitreckon.errors import InputError
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.keys import FLAG, WHOLE, Key, Keys, text, word
 from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap, check_filter
-from pitreckon.intake.reading import Places, Scale
+from pitreckon.intake.reading import Places
 from pitreckon.text.file import read_text
+from pitreckon.units import Scale
 
 T = TypeVar("T")
 _MOST_CHARACTERS = 200

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Look
@@ -17,8 +17,6 @@ from pitreckon.reckon.draws import ItemDraw
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
 from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

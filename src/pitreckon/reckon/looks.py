@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtr
 
+from pitreckon.arrays import Floats
 from pitreckon.cook.scales import SCALES
-
-Floats = NDArray[np.float64]
 
 RANDOM_STEP, BIAS_STEP = 0.15, 0.15
 """Standard errors of a word as levels: anew with each look, and of the cook, who has it in all looks of a kind.

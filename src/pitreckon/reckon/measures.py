@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Rack
 from pitreckon.cook.scales import SCALES
 from pitreckon.ledger import Look
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 TOO_DARK_LEVEL = SCALES["colour"]["too dark"]
 MOST_FELT = 1.3

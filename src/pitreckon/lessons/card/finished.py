@@ -15,8 +15,6 @@ from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
-__all__ = ["FinishedItem", "StageRecord", "finished_item"]
-
 BEFORE_S, READ_BEFORE_S, AFTER_S = 900.0, 300.0, 300.0
 """A look, or a temperature, so long before or after a step was made is what it was made for (common practice, no
 source)."""

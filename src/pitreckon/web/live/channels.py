@@ -14,10 +14,10 @@ from typing import Final
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.intake.plausible import Judge
-from pitreckon.intake.reading import Scale
 from pitreckon.intake.settings import read_settings
 from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
+from pitreckon.units import Scale
 from pitreckon.web.settings import Clock
 
 log = logging.getLogger(__name__)
