@@ -54,7 +54,7 @@ class AppState:
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
-        self.days = Jobs(self.settings.store)
+        self.jobs = Jobs(self.settings.store)
 
     def plan_of(self, row: CookRow) -> Cook:
         """The plan of a cook, read once for each of its versions."""

@@ -109,7 +109,7 @@ async def card_page(request: Request, cook_id: CookId, visitor: Viewer, wanted: 
         wanted = Wanted(items[0], wanted.pieces, wanted.serves, wanted.mix, wanted.rules)
     made: CardPaper | None = None
     if items:
-        made = await app_state.days.answer(
+        made = await app_state.jobs.answer(
             await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes), WAIT_S
         )
     here = f"/cook/{row.id}/card"
@@ -135,7 +135,7 @@ async def card_file(request: Request, cook_id: CookId, ending: str, visitor: Vie
     row = await run_in_threadpool(find_cook, app_state, cook_id)
     mixes = await run_in_threadpool(saved_mixes, app_state.store)
     question = await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes)
-    made: CardPaper | None = await app_state.days.answer(question, FILE_WAIT_S)
+    made: CardPaper | None = await app_state.jobs.answer(question, FILE_WAIT_S)
     if made is None:
         raise RefusalError(503, "the readers of this card are still cooking", "Ask again in a minute")
     name = f"{row.name} {wanted.item} card"

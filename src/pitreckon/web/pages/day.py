@@ -105,7 +105,7 @@ async def _planned(app_state: AppState, visitor: Visitor, within_s: float) -> tu
     text = text_of_day(visitor)
     if text is None:
         raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
-    return text, await app_state.days.day(text, within_s)
+    return text, await app_state.jobs.day(text, within_s)
 
 
 @router.get("/day")
@@ -115,7 +115,7 @@ async def day_page(request: Request, visitor: Viewer) -> Response:
     text = text_of_day(visitor)
     if text is None:
         return RedirectResponse("/day/new", 303)
-    day = await app_state.days.day(text, WAIT_S)
+    day = await app_state.jobs.day(text, WAIT_S)
 
     def values() -> dict[str, Any]:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  as in the desk

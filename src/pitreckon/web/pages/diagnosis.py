@@ -83,7 +83,7 @@ async def why_page(
         report: Report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
     except InputError as fault:
         return app_state.templates.TemplateResponse(request, "why.html", values | {"fault": fault}, 422)
-    answer = await app_state.days.answer(AskWhy(report), WAIT_S)
+    answer = await app_state.jobs.answer(AskWhy(report), WAIT_S)
     return app_state.templates.TemplateResponse(
         request, "why.html", values | {"answer": answer, "again": answer is None}
     )

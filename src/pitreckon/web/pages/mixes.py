@@ -213,7 +213,7 @@ async def mix_page(
     on_meat: tuple[str, ...] | None = ()
     if item in found["items"] and found["fault"] is None:
         plan = found["cook"].plan_toml
-        on_meat = await app_state.days.answer(OnMeat(plan, item, found["kept"].mix, want), WAIT_S)
+        on_meat = await app_state.jobs.answer(OnMeat(plan, item, found["kept"].mix, want), WAIT_S)
     found |= {"on_meat": on_meat or (), "again": on_meat is None}
     return app_state.templates.TemplateResponse(request, "mix.html", found, 200 if found["fault"] is None else 422)
 

@@ -136,7 +136,7 @@ async def _record(request: Request, cook_id: str, visitor: Visitor, signed: str)
     """The safety record of a cook as it stands, reckoned in its own process."""
     app_state = app_state_of(request)
     row, _ = await shown_of(app_state, cook_id, 0.0)
-    made = await app_state.days.record(app_state.live.asked_of(row.id), app_state.settings.clock.now(), signed[:80])
+    made = await app_state.jobs.record(app_state.live.asked_of(row.id), app_state.settings.clock.now(), signed[:80])
     return row, made
 
 
