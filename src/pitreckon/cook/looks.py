@@ -152,6 +152,14 @@ KINDS: Final = (
         page=OnPage("faces", "Colour outside", "colour"),
         confirms="colour",
     ),
+    LookKind(  # has the bark set? Few words, and fingers differ: it is believed half as much as a colour
+        "rub",
+        "bark",
+        Errors(0.25, 0.25, 0.15),
+        {"comes off": 0.0, "smears": 0.5, "stays": 1.0},
+        told="wiped with a finger it",
+        page=OnPage("words", "The rub, wiped with a finger", "rub"),
+    ),
     LookKind(  # what the hand feels when a thin probe is pushed in; done at "slides in"
         "probe feel",
         "tenderness",

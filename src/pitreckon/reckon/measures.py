@@ -102,6 +102,23 @@ def _tenderness(piece: Piece) -> Floats:
     return np.minimum(piece["gelatin_core"] / piece.draw.members["tender_at"], MOST_FELT)
 
 
+SALT_DISSOLVES: Final = 0.75
+"""Water activity at which salt takes up water and melts: of its saturated solution (Greenspan 1977, from memory)."""
+
+
+def bark_level(colour_level: Floats, activity: Floats) -> Floats:
+    """How far the bark has set: 0 it comes off, 0.5 it smears, 1 it stays.
+
+    A rub stays on the finger as long as its salt is dissolved in wet juice on the surface, and on the meat once that
+    has dried and the crust under it has browned and set. Dryness alone comes within the first hour, long before a rub
+    holds; colour alone does not come off again in a wrap, though the bark softens there and smears. So the colour's
+    level counts, up to set, and half of it only where the surface is too wet for salt to be dry.
+    (The halves are a judgement: common practice, no source.)
+    """
+    dry = np.clip((1.0 - activity) / (1.0 - SALT_DISSOLVES), 0.0, 1.0)
+    return np.asarray(np.minimum(colour_level, 1.0) * (0.5 + 0.5 * dry))
+
+
 def _bone_showing(piece: Piece) -> Floats:
     return bone_showing(piece.cut, piece.lost, piece.draw.bone_show)
 
@@ -114,6 +131,7 @@ def _weight(piece: Piece) -> Floats:
 MEASURES: Final[dict[str, Callable[[Piece], Floats]]] = {
     "colour": _colour,
     "tenderness": _tenderness,
+    "bark": lambda piece: bark_level(_colour(piece), piece["activity"]),
     "core": lambda piece: piece["core_c"],
     "bone showing": _bone_showing,
     "weight": _weight,
