@@ -19,6 +19,7 @@ from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.cli.main import app
 from pitreckon.cook.looks import KINDS, LookKind
+from pitreckon.intake.settings import INPUTS
 from pitreckon.reckon import document
 from pitreckon.safety.rules.rule import GROUPS, Rule, rules
 from pitreckon.safety.rules.tables import source_of as safety_source
@@ -225,6 +226,23 @@ def looks() -> str:
     )
 
 
+# --- the inputs of the settings file
+
+
+def inputs() -> str:
+    """A section for each table of each input."""
+    return "".join(
+        f"## {told.title}\n\n{told.says}\n\n"
+        + _table(
+            ("key", "holds", "left out"),
+            ((", ".join(f"`{key}`" for key in keys.split(", ")), *rest) for keys, *rest in told.rows),
+        )
+        + "\n"
+        for each in INPUTS
+        for told in each.told
+    )
+
+
 def between(page: Path, name: str, text: str) -> str:
     """A page with the text put between its two marks of that name."""
     whole = page.read_text(encoding="utf-8")
@@ -322,6 +340,7 @@ def pages() -> dict[Path, str]:
             REFERENCE / "catalog.md": the_catalog(),
             REFERENCE / "safety-rules.md": safety_rules(),
             REFERENCE / "ledger-file.md": between(REFERENCE / "ledger-file.md", "looks", looks()),
+            REFERENCE / "settings-file.md": between(REFERENCE / "settings-file.md", "inputs", inputs()),
         }
     finally:
         if own is None:

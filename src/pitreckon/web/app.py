@@ -26,7 +26,7 @@ from pitreckon.web.access.guard import Guard
 from pitreckon.web.access.secrets import Passwords, Seal, new_password
 from pitreckon.web.access.sessions import Viewer, app_state_of
 from pitreckon.web.live.alerts import Teller
-from pitreckon.web.live.channels import Broker, Judges
+from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.replay import replay
 from pitreckon.web.live.state import AppState
@@ -95,7 +95,7 @@ def make_app(settings: WebSettings) -> FastAPI:
 
 
 def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
-    """What runs beside the page: a recorded day; with a settings file the broker, and alerts of the latest cook."""
+    """What runs beside the page: a recorded day; with a settings file its inputs, and alerts of the latest cook."""
     settings = app_state.settings
     beside = []
     if settings.day is not None:
@@ -104,11 +104,11 @@ def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
         )
     if settings.settings_file is None:
         return beside
-    broker = Broker(app_state.store, app_state.judges, settings.clock, settings.settings_file)
+    inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file)
     cooks = app_state.store.cooks()
     if cooks:
         app_state.live.watched(cooks[0].id)
-    return [*beside, asyncio.create_task(broker.run(app_state.live.closing))]
+    return [*beside, asyncio.create_task(inputs.run(app_state.live.closing))]
 
 
 def _first_start(app_state: AppState) -> None:
