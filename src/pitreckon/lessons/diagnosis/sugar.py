@@ -15,7 +15,7 @@ from pitreckon.physics.reaction import BITTER_DOSE, BROWNING_ACTIVATION, BROWNIN
 from pitreckon.reckon.draws import stream
 from pitreckon.section.browning import browning_dose, browning_onsets
 
-__all__ = ["BITTER", "sugar_dose"]
+__all__ = ["BITTER", "onset_c", "sugar_dose"]
 
 Floats = NDArray[np.float64]
 
@@ -37,15 +37,15 @@ def sugar_dose(
     dryness = np.clip(1.0 - activity, 0.0, 1.0)
 
     def dose(kind: str, there: NDArray[np.bool_]) -> Floats:
-        low, high = _onset_c(kind)
+        low, high = onset_c(kind)
         on = np.where(there, surface_c, np.nan)
         return browning_dose(on, dryness, time_s, low + where * (high - low), minutes, energy)
 
     return np.maximum(sugar * dose("rub", ~glazed), dose("glaze", glazed))
 
 
-def _onset_c(kind: str) -> tuple[float, float]:
-    """Of the sugars of a rub, glucose to sucrose; of those of a glaze, fructose to glucose [degC]."""
+def onset_c(kind: str) -> tuple[float, float]:
+    """Where the sugars brown: of a rub, glucose to sucrose; of those of a glaze, fructose to glucose [degC]."""
     of = browning_onsets()
     if kind == "rub":
         return of["glucose"][0], of["sucrose"][1]
