@@ -8,10 +8,10 @@ import math
 from collections.abc import Iterator
 from datetime import datetime
 
+from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE
 from pitreckon.cook.plan import Cook
-from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger.events import Act, Ledger, Look, Reading
-from pitreckon.units import Scale, format_duration, format_length, format_local, format_mass, format_temperature
+from pitreckon.units import Scale, format_duration, format_local, format_mass
 
 _COLUMNS = ("time", "kind", "on", "piece", "what", "value", "note")
 
@@ -62,21 +62,13 @@ def _what(event: Act | Look | Reading) -> str:
 
 
 def _temperature(value_c: float, degrees: Scale) -> str:
-    return "nan" if math.isnan(value_c) else format_temperature(value_c, degrees, 1).replace(" °", " ")
+    return "nan" if math.isnan(value_c) else TEMPERATURE.cell(value_c, degrees)
 
 
 def _look(look: Look, degrees: Scale) -> str:
     if look.text:
         return look.text
-    if math.isnan(look.value):
-        return "nan"
-    if look.kind in SCALES:
-        return word_for(look.kind, look.value)
-    if look.kind == "spot temperature":
-        return _temperature(look.value, degrees)
-    if look.kind == "weight":
-        return format_mass(look.value, "lb" if degrees == "F" else "kg")
-    return format_length(look.value, "in" if degrees == "F" else "mm")
+    return "nan" if math.isnan(look.value) else LOOK_KINDS[look.kind].cell(look.value, degrees)
 
 
 def _act(act: Act, degrees: Scale) -> str:

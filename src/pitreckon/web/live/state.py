@@ -22,6 +22,7 @@ from pitreckon.web.access.throttle import Tries
 from pitreckon.web.live.channels import Judges
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
+from pitreckon.web.live.series import thinned
 from pitreckon.web.settings import WebSettings
 
 POINTS: Final = 500
@@ -54,7 +55,7 @@ class AppState:
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
-        self.days = Jobs(self.settings.store)
+        self.jobs = Jobs(self.settings.store)
 
     def plan_of(self, row: CookRow) -> Cook:
         """The plan of a cook, read once for each of its versions."""
@@ -107,7 +108,6 @@ class AppState:
                 lines.setdefault(key, []).append((look.at_utc.timestamp(), look.value))
         out = []
         for (channel, on, piece), points in lines.items():
-            kept = points[:: max(len(points) // POINTS, 1)]
-            at, value = zip(*kept, strict=True)
+            at, value = zip(*(points[n] for n in thinned(len(points), POINTS)), strict=True)
             out.append({"what": channel, "on": on, "piece": piece, "at": at, "value": [round(v, 2) for v in value]})
         return out
