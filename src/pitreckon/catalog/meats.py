@@ -9,8 +9,6 @@ from types import MappingProxyType
 
 from pitreckon.catalog.foods import NUTRIENTS, Range, bounded, read_table
 
-__all__ = ["Meat", "meats"]
-
 
 @dataclass(frozen=True, slots=True)
 class Meat:

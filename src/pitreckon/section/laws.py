@@ -1,7 +1,8 @@
 """The physical laws in the form that both kernels evaluate, branch-free so that lanes stay in step.
 
-Each is the fast form of a function in ``pitreckon.physics``; ``tests/section/test_section_laws.py`` holds every one
-against it over the stated range. They take floats (compiled kernel) or arrays (readable kernel) alike.
+Each is the fast form of a published law; ``tests/section/test_section_laws.py`` holds every one against that, as it
+stands in ``physics`` or in ``tests/oracles``, over the stated range. They take floats (compiled kernel) or arrays
+(readable kernel) alike.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from pitreckon.errors import InputError
-from pitreckon.intake.http import parse_readings
+from pitreckon.intake.http import MOST_READINGS, ReadingIn, parse_readings
 from pitreckon.intake.reading import Device as Sends
 from pitreckon.ledger.store import CookRow, Entry, Receipt
 from pitreckon.ledger.store.documents import document_of as event_document
@@ -94,7 +94,12 @@ def _receipts(receipts: Sequence[Receipt]) -> ReceiptsOut:
                         "type": "object",
                         "required": ["readings"],
                         "properties": {
-                            "readings": {"type": "array", "minItems": 1, "maxItems": 1000, "items": {"type": "object"}}
+                            "readings": {
+                                "type": "array",
+                                "minItems": 1,
+                                "maxItems": MOST_READINGS,
+                                "items": ReadingIn.model_json_schema(),
+                            }
                         },
                     }
                 }

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Final, Literal, TypeVar
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, insert, select, update
 
@@ -36,6 +36,7 @@ from pitreckon.ledger.store.records import KINDS, CookRow, Entry, Receipt, Repla
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
 from pitreckon.ledger.store.writer import Writer
+from pitreckon.units import Scale
 
 T = TypeVar("T")
 _COOK_ID: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
@@ -261,7 +262,7 @@ class Store:
         except InputError as error:
             raise error.at(file=file) from None
 
-    def export_csv(self, cook_id: str, *, degrees: Literal["F", "C"] = "F") -> str:
+    def export_csv(self, cook_id: str, *, degrees: Scale = "F") -> str:
         """The ledger, corrections applied, as a log that ``pitreckon reckon --ledger`` reads.
 
         Raises InputError: no such cook, or its plan cannot be read.

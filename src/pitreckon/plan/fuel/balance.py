@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Pit, PitFire
 from pitreckon.errors import InputError, Place
 from pitreckon.physics.constants import DRY_AIR_HEAT_CAPACITY
@@ -23,8 +23,6 @@ from pitreckon.physics.fuel import outer_film, wind_conductance
 from pitreckon.physics.vapour import latent_heat_linear
 from pitreckon.plan.fuel.meat import MeatLoad
 from pitreckon.reckon.draws import hypercube, lognormal, stream
-
-Floats = NDArray[np.float64]
 
 REFERENCE_C: Final = 107.2
 """225 F, at which what a pit usually burns is said [degC]."""

@@ -19,7 +19,18 @@ from pitreckon.ledger.store import CookRow, Store
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.live.plans import cook_of
-from pitreckon.web.live.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
+from pitreckon.web.live.questions import (
+    Asked,
+    P,
+    Question,
+    T,
+    explained,
+    reckoned_now,
+    replanned,
+    rules_foreseen,
+    supposed,
+)
+from pitreckon.web.live.worker import Worker
 from pitreckon.web.settings import WebSettings
 
 if TYPE_CHECKING:
@@ -344,8 +355,8 @@ class Live:
         asked = await asyncio.to_thread(self.asked_of, watched.cook_id)
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
-        ask = Reckon(asked, now, self._settings.members, self._teller.settings_file, known)
-        done: Reckoned = await self._worker.ask(ask)
+        members, file = self._settings.members, self._teller.settings_file
+        done = await self._worker.ask(reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
         watched.shown = replace(
@@ -368,11 +379,11 @@ class Live:
         outlook, asked = watched.shown.outlook, watched.asked
         if outlook is None or asked is None or watched.waits or not watched.somebody:
             return
-        options = await self._worker.ask(Suppose(asked, self._settings.supposing))
+        options = await self._worker.ask(supposed, asked, self._settings.supposing)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._beside(Foresee(asked))
+        foreseen = None if watched.waits else await self._beside(rules_foreseen, asked)
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
@@ -381,8 +392,8 @@ class Live:
             return
         changes = dict(watched.shown.changes)
         for scale in await asyncio.to_thread(self._scales):
-            ask = Explain(asked, outlook.now_utc, self._settings.explaining, scale == "C")
-            changes[scale] = await self._worker.ask(ask)
+            moments = (asked, outlook.now_utc, self._settings.explaining)
+            changes[scale] = await self._worker.ask(explained, *moments, celsius=scale == "C")
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
@@ -392,15 +403,15 @@ class Live:
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        again = await self._beside(Replan(asked, wishes))
+        again = await self._beside(replanned, asked, wishes)
         if again is not None or watched.shown.replanned is not None:
             watched.shown = replace(watched.shown, replanned=again)
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
-    async def _beside(self, ask: Foresee | Replan) -> Any:
+    async def _beside(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """An answer that the outlook can do without: where there is none, the log says why."""
         try:
-            return await self._worker.ask(ask)
+            return await self._worker.ask(question, *args, **more)
         except PitreckonError as fault:
-            log.warning("%s: %s", type(ask).__name__, fault)
+            log.warning("%s: %s", question.__name__, fault)
             return None

@@ -21,6 +21,7 @@ from pitreckon.web.live.channels import Judges
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.series import thinned
 from pitreckon.web.settings import WebSettings
 
 POINTS: Final = 500
@@ -90,7 +91,6 @@ class AppState:
                 lines.setdefault(key, []).append((look.at_utc.timestamp(), look.value))
         out = []
         for (channel, on, piece), points in lines.items():
-            kept = points[:: max(len(points) // POINTS, 1)]
-            at, value = zip(*kept, strict=True)
+            at, value = zip(*(points[n] for n in thinned(len(points), POINTS)), strict=True)
             out.append({"what": channel, "on": on, "piece": piece, "at": at, "value": [round(v, 2) for v in value]})
         return out
