@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.units import Scale
+Scale = Literal["F", "C"]
+"""As in ``units``, which takes longer to load than ``--help`` may."""
 
 DEFAULT_MEMBERS = 512
 

@@ -7,8 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import Ledger
-from pitreckon.units import Scale
+from pitreckon.cli.options import Ledger, Scale
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
 CookId = Annotated[
