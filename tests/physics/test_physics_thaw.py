@@ -35,7 +35,7 @@ def numerical_s(thickness_m: float, heat_w_m2k: float, around_c: float, conducti
     cells, frozen_conductivity = 24, 1.4
     width = thickness_m / 2 / cells
     held = np.full(cells, np.interp(-18.0, temps, heats))
-    step = 0.2 * width**2 * DENSITY * 1900.0 / frozen_conductivity
+    step = 0.4 * width**2 * DENSITY * 1900.0 / frozen_conductivity
     seconds = 0.0
     while True:
         now = np.interp(held, heats, temps)
