@@ -91,6 +91,7 @@ async def test_paper_goes_with_the_scales() -> None:
 
 
 @pytest.mark.kernel
+@pytest.mark.servers
 async def test_the_safety_record(pit: Town) -> None:
     """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
     owner = await pit.owner()
