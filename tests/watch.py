@@ -22,7 +22,7 @@ from pitreckon.section import simulate
 ROOT = Path(__file__).parents[1]
 PAGES = {"docs/how-to/cool-leftovers.md": "kernel", "docs/how-to/reckon-how-much.md": "kernel"}
 """Pages whose examples need one of them: a page cannot carry a marker."""
-LOOKS_FOR_LIBRARIES = {"ldconfig", "gcc", "cc", "ld", "objdump"}
+LOOK_AT_THE_MACHINE = {"ldconfig", "gcc", "cc", "ld", "objdump", "lscpu"}
 ADVICE = {
     "kernel": "runs the compiled kernel; mark it @pytest.mark.kernel, or ask for less",
     "servers": "starts a program; mark it @pytest.mark.servers, or do without",
@@ -49,9 +49,9 @@ class Watch:
             self._asks("kernel")
 
     def _program_started(self, _popen: Any, command: Any, *_: Any, **__: Any) -> None:
-        """But for what ``ctypes`` asks where a library lies: it is over at once."""
+        """But for what ``ctypes`` and NumPy ask about the machine: it is over at once."""
         first = command if isinstance(command, str | bytes) else next(iter(command))
-        if Path(os.fsdecode(first)).name not in LOOKS_FOR_LIBRARIES:
+        if Path(os.fsdecode(first)).name not in LOOK_AT_THE_MACHINE:
             self._asks("servers")
 
     def _asks(self, marker: str) -> None:
