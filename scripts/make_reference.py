@@ -15,7 +15,7 @@ import typer
 from pydantic import BaseModel
 
 from pitreckon import catalog
-from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
+from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.cli.main import app
 from pitreckon.reckon import document
@@ -155,8 +155,12 @@ def _course(cut: Cut) -> str:
     return f"{'; '.join(stages)} ({cut.course_source})"
 
 
-def _entry(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> str:
+def _entry(entry: Animal | Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> str:
     lines = [f"\n### {entry.key}\n\n{entry.name}."]
+    if isinstance(entry, Animal):
+        lines.append(
+            f" Rules of {entry.family}; heat kills in it as in {entry.killed_as}, growth as in {entry.grows_as}."
+        )
     if isinstance(entry, Cut):
         lines.append(f" {entry.animal.capitalize()}, {entry.kind}, reckoned as a {entry.shape.kind};")
         lines.append(f" done by {'feel' if entry.texture.done_by == 'tender' else 'core temperature'}.")
@@ -175,6 +179,7 @@ def _entry(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> s
 def the_catalog() -> str:
     """The page of the catalog as it is shipped, every number with its source."""
     shelves: Mapping[str, Mapping[str, Any]] = {
+        "Animals": catalog.animals(),
         "Cuts": catalog.cuts(),
         "Pits": catalog.pits(),
         "Wraps": catalog.wraps(),

@@ -1,4 +1,4 @@
-"""The four things that the catalog holds: cuts, pits, wraps and fuels."""
+"""What the catalog holds: animals, cuts, pits, wraps and fuels."""
 # ruff: noqa: RUF009  number(...) and its like are dataclasses.field with the form written into it
 
 from __future__ import annotations
@@ -23,7 +23,28 @@ from pitreckon.catalog.form import (
 )
 from pitreckon.catalog.shapes import Ball, Block, Drum, Rack, Shape, Slab
 
+CUT_KINDS = ("intact", "poultry", "non-intact", "ground")
 STAGE_KINDS = ("open", "wrapped", "sauced", "rest", "hold")
+
+
+@dataclass(frozen=True, slots=True)
+class Animal:
+    """What all the cuts of one animal share; a cut names it by its key.
+
+    family: whose official rules hold; killed_as: whose model says how heat kills microbes in it ("none": nobody's);
+    grows_as: whose model says how Clostridium perfringens grows in it; usual_set_c: what a pit is usually set to [C].
+    """
+
+    folder: ClassVar[str] = "animals"
+
+    key: str = text()
+    name: str = text()
+    family: str = text("meat", "poultry", "fish")
+    killed_as: str = text("meat", "chicken", "turkey", "fish", "none")
+    grows_as: str = text("beef", "pork", "chicken")
+    usual_set_c: Figure = number(60.0, 260.0)
+    also: tuple[str, ...] = texts()
+    note: str = optional_text()
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +56,16 @@ class Composition:
     fat: Figure = number(0.0, 0.9)
     ash: Figure = number(0.0, 0.1)
     bone_fraction: Figure = number(0.0, 0.7)
+
+
+@dataclass(frozen=True, slots=True)
+class CutLies:
+    """length_m, width_m: what a whole piece of the shape's mass takes of a grate, where its shape is that of its
+    thickest part alone and so is shorter and narrower [m].
+    """
+
+    length_m: Figure = number(0.02, 1.5)
+    width_m: Figure = number(0.02, 1.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,14 +120,14 @@ class CourseStage:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One cut of meat."""
+    """One cut of meat. `animal` is the key of an animal; `kind` with the animal's family decides which rules hold."""
 
     folder: ClassVar[str] = "cuts"
 
     key: str = text()
     name: str = text()
     animal: str = text()
-    kind: str = text("intact", "poultry", "non-intact")
+    kind: str = text(*CUT_KINDS)
     course_source: str = source()
     composition: Composition = table(Composition)
     shape: Shape = kinds(slab=Slab, ball=Ball, block=Block, drum=Drum, rack=Rack)
@@ -104,6 +135,7 @@ class Cut:
     texture: Texture = table(Texture)
     colour: Colour = table(Colour)
     course: tuple[CourseStage, ...] = tables(CourseStage)
+    lies: CutLies | None = optional_table(CutLies)
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 

@@ -21,10 +21,14 @@ def _course(cut: Cut) -> str:
 
 
 def print_cuts(degrees: str) -> None:
-    """Every cut: key, name, usual weight, when it is done, its usual course."""
+    """Every cut by its animal: key, name, usual weight, when it is done, its usual course."""
     scale = cast(Scale, degrees)
     console = Console(highlight=False)
-    for cut in catalog.cuts().values():
+    animal = ""
+    for cut in sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)):
+        if cut.animal != animal:
+            animal = cut.animal
+            console.print(f"\n{catalog.animal(animal).name}", style="underline")
         done = format_temperature(cut.texture.done_core_c.value, scale)
         how = "probe slides in, about " if cut.texture.done_by == "tender" else "core "
         mass = format_mass(cut.shape.mass_kg.value, "lb" if scale == "F" else "kg")
