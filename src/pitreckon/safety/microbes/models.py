@@ -107,6 +107,12 @@ PERFRINGENS_ROOM, STAPHYLOCOCCUS_ROOM = 6.0, 6.0
 """From 100 to 1e8 a gram, the count at which growth ends: common in the published models (from memory)."""
 
 
+def has_models(animal: str) -> bool:
+    """Is there a model of killing for an animal's meat?"""
+    known = catalog.animals().get(animal)
+    return known is not None and bool(_KILLED[known.killed_as])
+
+
 def killed_in(animal: str) -> tuple[Killed, ...]:
     """How heat kills microbes in an animal's meat.
 
