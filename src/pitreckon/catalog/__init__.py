@@ -37,13 +37,14 @@ from pitreckon.catalog.forms import (
     Texture,
     Wrap,
 )
-from pitreckon.catalog.shapes import DENSITY_KG_M3, Ball, Block, Drum, Rack, Shape, Slab
+from pitreckon.catalog.shapes import DENSITY_KG_M3, Ball, Bird, Block, Drum, Rack, Shape, Slab
 from pitreckon.catalog.shelf import find, read_shelf, users_directory
 
 __all__ = [
     "DENSITY_KG_M3",
     "Animal",
     "Ball",
+    "Bird",
     "Block",
     "Colour",
     "Composition",

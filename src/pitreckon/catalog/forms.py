@@ -21,7 +21,7 @@ from pitreckon.catalog.form import (
     text,
     texts,
 )
-from pitreckon.catalog.shapes import Ball, Block, Drum, Rack, Shape, Slab
+from pitreckon.catalog.shapes import Ball, Bird, Block, Drum, Rack, Shape, Slab
 
 CUT_KINDS = ("intact", "poultry", "non-intact", "ground")
 STAGE_KINDS = ("open", "wrapped", "sauced", "rest", "hold")
@@ -130,7 +130,7 @@ class Cut:
     kind: str = text(*CUT_KINDS)
     course_source: str = source()
     composition: Composition = table(Composition)
-    shape: Shape = kinds(slab=Slab, ball=Ball, block=Block, drum=Drum, rack=Rack)
+    shape: Shape = kinds(slab=Slab, ball=Ball, block=Block, drum=Drum, rack=Rack, bird=Bird)
     surface: CutSurface = table(CutSurface)
     texture: Texture = table(Texture)
     colour: Colour = table(Colour)
@@ -166,22 +166,26 @@ class PitExchange:
 
     heat_loss_w_per_k: heat through the walls per kelvin of air over ambient [W/K]; wall_share: the part of
     all heat that leaves through the walls, the rest goes out with the air [-]; air_flow_kg_s: air through
-    the chamber at about 110 C [kg/s]; pan_evaporation_kg_s: from a water pan at about 110 C [kg/s].
+    the chamber at about 110 C [kg/s]; pan_evaporation_kg_s: from a water pan that belongs to the pit and hangs over its
+    fire, at about 110 C [kg/s]; pan_m2: water face of a pan that a cook
+    sets in, where it is not 0.06 [m2].
     """
 
     heat_loss_w_per_k: Figure = number(0.2, 300.0, sd=True)
     wall_share: Figure = number(0.02, 0.99)
     air_flow_kg_s: Figure = number(1e-5, 1.0, sd=True)
     pan_evaporation_kg_s: Figure = number(0.0, 0.01)
+    pan_m2: Figure | None = optional_number(0.001, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class PitSurface:
-    """convection_w_m2k: heat transfer from air to meat by convection alone [W/m2K]; wall_offset_k: the walls'
-    radiant temperature as the meat sees it less the air's [K].
+    """air_speed_m_s: of a steady stream that does as much as the draught at the meat with its gusts, from which and the
+    piece's own size convection follows [m/s]; wall_offset_k: the walls' radiant temperature as the meat sees it less
+    the air's [K].
     """
 
-    convection_w_m2k: Figure = number(1.0, 100.0, sd=True)
+    air_speed_m_s: Figure = number(0.01, 30.0, sd=True)
     wall_offset_k: Figure = number(-80.0, 150.0, sd=True)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import BeforeFire, before_fire
-from pitreckon.catalog.shapes import Ball, Drum
+from pitreckon.catalog.shapes import Ball, Bird, Drum
 from pitreckon.physics import salt
 from pitreckon.plan.buying.shopping import lengths_m
 from pitreckon.plan.wishes import ItemWish
@@ -84,6 +84,8 @@ def _surface_m2(cut: Cut, thick: float, wide: float, long: float) -> float:
     if isinstance(cut.shape, Drum):
         height = long if long > wide else thick
         return math.pi * wide * (wide / 2.0 + height)
+    if isinstance(cut.shape, Bird):
+        return math.pi * thick * (thick / 2.0 + long)
     return 2.0 * (wide * long + thick * (wide + long))
 
 

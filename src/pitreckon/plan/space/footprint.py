@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.catalog import Ball, Cut, Drum, Rack
+from pitreckon.catalog import Ball, Bird, Cut, Drum, Rack
 from pitreckon.cook import ItemPlan
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.wishes import ItemWish
@@ -83,6 +83,9 @@ def footprint(cut: Cut, mass_kg: float, *, thickness_factor: float = 1.0, holder
         if height > across:
             return Footprint(height + GAP_M, across + GAP_M, across * thickness_factor)
         return Footprint(across + GAP_M, across + GAP_M, height * thickness_factor)
+    if isinstance(shape, Bird):
+        across = scale * shape.diameter_m.value * thickness_factor
+        return Footprint(scale * shape.length_m.value + GAP_M, across + GAP_M, across)
     whole = cut.lies or shape
     length, width = scale * whole.length_m.value, scale * whole.width_m.value
     thick = scale * shape.thickness_m.value * thickness_factor
