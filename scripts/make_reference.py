@@ -17,6 +17,7 @@ from pydantic import BaseModel
 from pitreckon import catalog
 from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
+from pitreckon.catalog.constants import constants
 from pitreckon.cli.main import app
 from pitreckon.reckon import document
 from pitreckon.safety.rules.rule import GROUPS, Rule, rules
@@ -198,7 +199,18 @@ def the_catalog() -> str:
     for title, shelf in shelves.items():
         parts.append(f"\n## {title}\n")
         parts += [_entry(shelf[key]) for key in sorted(shelf)]
+    parts.append(_constants())
     return "".join(parts)
+
+
+def _constants() -> str:
+    """What is the same in every cut; the spread is what is not known of it, or that of its logarithm (ln)."""
+    rows = [
+        (f"`{name}`", f"{each.value:g}", f"{'ln ± ' if each.of == 'logarithm' else '± '}{each.spread:g}", each.source)
+        for name, each in constants().items()
+    ]
+    head = "\n## Constants\n\n### meat\n\nWhat is the same in every cut, and how little it is known.\n\n"
+    return head + _table(("constant", "value", "spread", "source"), rows)
 
 
 # --- safety rules

@@ -82,7 +82,7 @@ def test_user_adds_and_replaces(put: Put) -> None:
     )  # fmt: skip
     put("cuts", "st-louis-ribs", ("thickness_m = { value = 0.034", "thickness_m = { value = 0.036"))
     found = catalog.cuts(own)
-    assert found["st-louis-ribs"].shape.thickness_m.value == 0.031  # type: ignore[union-attr]
+    assert found["st-louis-ribs"].shape.thickness_m.value == 0.036  # type: ignore[union-attr]
     assert catalog.cut("picnic shoulder", own).key == "pork-picnic"
     assert set(found) == {*catalog.cuts(), "pork-picnic"}
     assert list(found) == sorted(found)

@@ -134,7 +134,7 @@ def test_both_engines_agree_in_boiling_meat():
         hot = Job(trial.SMALL[shape](), members, trial.steady(160.0, n), trial.course(n, wrapped), 3600.0)
         compiled, readable = both(hot)
         np.testing.assert_array_equal(compiled.effort, readable.effort)
-        # Boiling that sets in and stops multiplies rounding: a start 1e-15 warmer makes more of a difference by the end.
+        # Boiling that sets in and stops multiplies rounding: a start 1e-15 warmer makes as much by the end.
         early = compiled.time_s <= 2400.0
         nudged = replace(hot, members=members.changed(start_c=85.0 * (1.0 + 1e-13)))
         (beside,) = simulate_all([nudged], precision="double")
