@@ -8,13 +8,13 @@ from math import exp
 import numpy as np
 import pytest
 from tests.flavour.mixes import batch
+from tests.oracles.reaction import browning_speed
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.errors import InputError
 from pitreckon.flavour.heat.drip import body_of, draining_film_jeffreys_m, drip_share, standing_film_m
 from pitreckon.flavour.heat.onthemeat import glaze_minutes, left_on, water_share, wrap_effect, wrap_words
 from pitreckon.flavour.heat.scorch import scorch_chance, sugar_of
-from pitreckon.physics.reaction import browning_speed
 from pitreckon.section.browning import browning_dose
 
 GLAZE = {"ketchup": 120.0, "honey": 60.0, "cider-vinegar": 30.0}

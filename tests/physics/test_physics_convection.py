@@ -6,8 +6,6 @@ import pytest
 from ht.conv_external import Nu_cylinder_Churchill_Bernstein
 from ht.conv_free_immersed import (
     Nu_horizontal_cylinder_Churchill_Chu,
-    Nu_horizontal_plate_McAdams,
-    Nu_vertical_plate_Churchill,
 )
 
 from pitreckon.errors import RangeError
@@ -21,15 +19,6 @@ def test_still_air_agrees_with_ht(rayleigh: float, prandtl: float) -> None:
     assert convection.nusselt_free_cylinder_churchill_chu(rayleigh, prandtl) == pytest.approx(
         Nu_horizontal_cylinder_Churchill_Chu(prandtl, grashof), rel=1e-12
     )
-    if rayleigh >= 1.0:
-        assert convection.nusselt_free_vertical_plate_churchill_chu(rayleigh, prandtl) == pytest.approx(
-            Nu_vertical_plate_Churchill(prandtl, grashof), rel=1e-3
-        )
-    if 1e5 <= rayleigh <= 1e10:
-        for freely in (True, False):
-            assert convection.nusselt_free_horizontal_plate_mcadams(rayleigh, freely=freely) == pytest.approx(
-                Nu_horizontal_plate_McAdams(prandtl, grashof, buoyancy=freely), rel=1e-12
-            )
 
 
 @pytest.mark.parametrize("reynolds", [1.0, 100.0, 6071.0, 1e5, 1e6])
@@ -82,9 +71,6 @@ def test_prandtl_number_of_air() -> None:
     ("call", "named"),
     [
         (lambda: convection.nusselt_free_cylinder_churchill_chu(1e13, 0.7), "rayleigh = 1e+13"),
-        (lambda: convection.nusselt_free_vertical_plate_churchill_chu(1e5, 0.0), "prandtl = 0"),
-        (lambda: convection.nusselt_free_horizontal_plate_mcadams(1e3, freely=True), "10000 to 1e+11"),
-        (lambda: convection.nusselt_free_horizontal_plate_mcadams(1e4, freely=False), "rayleigh = 10000"),
         (lambda: convection.nusselt_forced_cylinder_churchill_bernstein(0.1, 0.7), "reynolds = 0.1"),
         (lambda: convection.convection_free_cylinder(0.0, 107.0, 57.0), "diameter_m = 0 m"),
         (lambda: convection.convection_free_cylinder(0.1, 57.0, 57.0), "rayleigh = 0"),

@@ -1,4 +1,5 @@
-"""The habits of the room: every law names its source, its units and a worked value, and knows no arrays."""
+"""The habits of the room and of the oracles: every law names its source, its units and a worked value, and knows no
+arrays."""
 
 from __future__ import annotations
 
@@ -10,14 +11,16 @@ import re
 from pathlib import Path
 
 import pytest
+import tests.oracles
 
 import pitreckon.physics
 from pitreckon.citations import cite, keys_in, sources_of
 
 MODULES = [
-    importlib.import_module(f"pitreckon.physics.{found.name}")
-    for found in pkgutil.iter_modules(pitreckon.physics.__path__)
-    if not found.name.startswith("_")
+    importlib.import_module(f"{room.__name__}.{found.name}")
+    for room in (pitreckon.physics, tests.oracles)
+    for found in pkgutil.iter_modules(room.__path__)
+    if not found.name.startswith(("_", "test_"))
 ]
 LAWS = [
     (module.__name__.rpartition(".")[2], name, getattr(module, name))
@@ -29,8 +32,9 @@ laws = pytest.mark.parametrize(("module", "name", "law"), LAWS, ids=[f"{m}.{n}" 
 
 
 def test_the_rooms_are_there() -> None:
-    names = {module.__name__.rpartition(".")[2] for module in MODULES}
-    assert {"air", "food", "surface", "water", "reaction", "lethality", "salt", "fuel"} <= names
+    names = {module.__name__ for module in MODULES}
+    assert {f"pitreckon.physics.{name}" for name in ("air", "food", "surface", "water", "salt", "fuel")} <= names
+    assert {f"tests.oracles.{name}" for name in ("water", "reaction", "lethality")} <= names
     assert len(LAWS) > 60
 
 
@@ -44,6 +48,12 @@ def test_every_public_function_is_listed(module) -> None:
     assert own == {name for name in getattr(module, "__all__", ()) if inspect.isfunction(getattr(module, name))}
 
 
+def test_every_oracle_says_whose_it_is_and_no_law_of_the_product_is_one() -> None:
+    for _, name, law in LAWS:
+        first = inspect.getdoc(law).partition("\n")[0]
+        assert first.startswith("Oracle of ") == law.__module__.startswith("tests.oracles"), name
+
+
 @laws
 def test_law_cites_a_source_in_the_bibliography(module: str, name: str, law) -> None:
     source = inspect.getdoc(law).partition("Source:")[2]
@@ -55,7 +65,8 @@ def test_law_cites_a_source_in_the_bibliography(module: str, name: str, law) -> 
 @laws
 def test_law_states_unit_range_errors_and_a_worked_value(module: str, name: str, law) -> None:
     text = inspect.getdoc(law)
-    assert "[" in text.split("\n\n")[0] or module == "food", text.split("\n\n")[0]
+    what = text.split("\n\n")[text.startswith("Oracle of ")]
+    assert "[" in what or module == "food", what
     assert ">>> " in text
     assert "RangeError" in text
     documented = re.findall(r"^(\w[\w, ]*): ", text, flags=re.MULTILINE)

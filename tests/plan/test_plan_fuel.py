@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -225,6 +226,7 @@ def test_learning_narrows_and_moves_to_the_truth(truth: float) -> None:
     assert abs(lessons[-1].log_mean - math.log(truth)) < 3 * lessons[-1].log_sd
     assert [lesson.cooks for lesson in lessons] == [0, 1, 3, 6]
     assert "6 cooks with 66 feedings" in lessons[-1].note
+    assert re.match(r"This pit burns (as much as|\d+ % (more|less) than) its kind", lessons[-1].note)
     assert "Nothing learned" in lessons[0].note
 
 

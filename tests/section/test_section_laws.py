@@ -1,4 +1,4 @@
-"""Each fast law of the kernels against its counterpart in ``pitreckon.physics``, over the range it states."""
+"""Each fast law of the kernels against its form in ``physics`` or ``tests/oracles``, over the range it states."""
 
 from __future__ import annotations
 
@@ -7,9 +7,14 @@ from math import exp, log
 import numpy as np
 import pytest
 from numba import njit
+from tests.oracles import lethality as oracle_lethality
+from tests.oracles import reaction as oracle_reaction
+from tests.oracles import surface as oracle_surface
+from tests.oracles import vapour as oracle_vapour
+from tests.oracles import water as oracle_water
 
 from pitreckon import catalog
-from pitreckon.physics import convection, lethality, reaction, surface, vapour, water
+from pitreckon.physics import convection, surface, vapour
 from pitreckon.section import laws, surroundings
 from pitreckon.section.precision import OUTER
 
@@ -92,14 +97,14 @@ def test_holding_share_is_the_sigmoid_of_the_holding_capacity():
     """C = 0.745 - 0.345 share (van der Sman 2007)."""
     for t in np.linspace(-2.0, 140.0, 200):
         capacity = 0.745 - 0.345 * holding(float(t))
-        assert capacity == pytest.approx(water.holding_capacity_van_der_sman(float(t)), rel=5e-7)
+        assert capacity == pytest.approx(oracle_water.holding_capacity_van_der_sman(float(t)), rel=5e-7)
 
 
 @pytest.mark.parametrize("shift", [-60.0, -6.0, -2.0, 1.5, 5.0, 60.0])
 def test_a_shifted_sigmoid_is_the_sigmoid_at_a_shifted_temperature(shift):
     for t in np.linspace(max(-20.0, shift - 2.0), min(140.0, shift + 150.0), 60):
         capacity = 0.745 - 0.345 * holding(float(t), shift)
-        assert capacity == pytest.approx(water.holding_capacity_van_der_sman(float(t) - shift), rel=5e-7)
+        assert capacity == pytest.approx(oracle_water.holding_capacity_van_der_sman(float(t) - shift), rel=5e-7)
 
 
 def test_melt_factor():
@@ -108,10 +113,10 @@ def test_melt_factor():
 
 
 def test_transport():
-    at_70 = water.darcy_transport_coefficient(70.0)
+    at_70 = oracle_water.darcy_transport_coefficient(70.0)
 
     def slow(t):
-        return water.darcy_transport_coefficient(t) / at_70
+        return oracle_water.darcy_transport_coefficient(t) / at_70
 
     assert worst(transport, slow, np.linspace(0.0, 110.0, 400)) < 0.002
     assert worst(transport, slow, np.linspace(-2.0, 140.0, 400)) < 0.02
@@ -137,7 +142,7 @@ def test_free_water_and_its_slope():
 
 def test_diffusion_shape():
     def slow(t):
-        return reaction.rate_arrhenius(t, 1.0, 40.0, 43e3)
+        return oracle_reaction.rate_arrhenius(t, 1.0, 40.0, 43e3)
 
     assert worst(laws.diffusion_shape, slow, np.linspace(0.0, 120.0, 400)) < 0.002
 
@@ -163,14 +168,14 @@ def test_saturation_slope():
 def test_latent_heat():
     assert worst(laws.latent_heat, vapour.latent_heat_linear, np.linspace(0.0, 150.0, 100)) < 1e-12
     # The line itself is some parts in a thousand off where a kernel evaporates (0-100 degC).
-    assert worst(laws.latent_heat, vapour.latent_heat_wagner_pruss, np.linspace(0.01, 100.0, 100)) < 0.005
+    assert worst(laws.latent_heat, oracle_vapour.latent_heat_wagner_pruss, np.linspace(0.01, 100.0, 100)) < 0.005
 
 
 def test_surface_activity():
     for b in (0.05, 0.15, 0.3):
         points = np.geomspace(1e-3, 10.0, 100)
         for x in points:
-            expected = surface.water_activity_oswin(float(x), b)
+            expected = oracle_surface.water_activity_oswin(float(x), b)
             assert laws.surface_activity(float(x), b) == pytest.approx(expected, rel=1e-12)
 
 
@@ -180,7 +185,7 @@ def test_log_ratio_is_the_driving_force_of_stefans_law(highest, bound):
     coefficient = surface.vapour_permeance(0.01, 80.0) * pressure
     for low in (0.0, 2400.0, 30000.0, 95000.0):
         for high in np.linspace(0.0, highest * pressure, 60):
-            expected = surface.evaporation_flux_stefan(0.01, float(high), low, 80.0, pressure)
+            expected = oracle_surface.evaporation_flux_stefan(0.01, float(high), low, 80.0, pressure)
             got = coefficient * laws.log_ratio(pressure, low, float(high))
             assert got == pytest.approx(expected, rel=bound, abs=1e-12)
 
@@ -204,7 +209,7 @@ def test_log_near():
 def test_skin_resistance(steepness):
     """Against the law of physics, from a 32nd of the middle to 32 times it; at nothing given off next to nothing."""
     for given in np.geomspace(1.9 / 32.0, 1.9 * 32.0, 200):
-        expected = surface.skin_resistance_hill(float(given), 1200.0, 1.9, steepness)
+        expected = oracle_surface.skin_resistance_hill(float(given), 1200.0, 1.9, steepness)
         got = laws.skin_resistance(float(given), 1200.0, 1.9, steepness)
         assert got == pytest.approx(expected, rel=5e-5)
     assert laws.skin_resistance(0.0, 1200.0, 1.9, steepness) <= 1.001 * 1200.0 * 32.0**-steepness
@@ -237,7 +242,7 @@ def test_a_wrap_and_the_film_outside_it_are_in_series():
     sheet = foil.leak_kg_m2_s_pa.value + foil.vapour_permeance_kg_m2_s_pa.value
     for at_face in (20000.0, 60000.0, 97000.0):
         flux = around["through_0"] * laws.log_ratio(pressure, 3000.0, at_face)
-        expected = surface.evaporation_flux_wrapped_stefan(film, sheet, at_face, 3000.0, pressure)
+        expected = oracle_surface.evaporation_flux_wrapped_stefan(film, sheet, at_face, 3000.0, pressure)
         assert flux == pytest.approx(expected, rel=1e-5)
     assert around["vapour_0"] == 0.0
 
@@ -250,7 +255,7 @@ def test_arrhenius():
     for activation, ref in ((83e3, 90.0), (43e3, 40.0), (160e3, 90.0)):
 
         def slow(t, activation=activation, ref=ref):
-            return reaction.rate_arrhenius(t, 1.0, ref, activation)
+            return oracle_reaction.rate_arrhenius(t, 1.0, ref, activation)
 
         def fast(t, activation=activation, ref=ref):
             return arrhenius(t, activation, ref)
@@ -273,12 +278,12 @@ def test_shrinkage_of_collagen():
     def fast(t):
         return laws.SHRINK_RATE * laws.arrhenius(1.0 / (t + ZERO_K), laws.SHRINK_EA_OVER_R, laws.AT_58_C)
 
-    assert worst(fast, reaction.collagen_shrink_rate_bertola, np.linspace(40.0, 65.0, 60)) < 1e-6
+    assert worst(fast, oracle_reaction.collagen_shrink_rate_bertola, np.linspace(40.0, 65.0, 60)) < 1e-6
 
 
 def test_kill_rate():
     def slow(t):
-        return lethality.lethal_rate_bigelow(t, laws.KILL_REF_C, laws.KILL_Z_K)
+        return oracle_lethality.lethal_rate_bigelow(t, laws.KILL_REF_C, laws.KILL_Z_K)
 
     assert worst(laws.kill_rate, slow, np.linspace(4.0, 136.0, 300)) < 1e-6
     assert log(laws.kill_rate(-20.0)) == pytest.approx(-12.0 * log(10.0), rel=1e-6)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 import trial
 from scipy.optimize import brentq
+from tests.oracles import surface as oracle_surface
 
 from pitreckon import catalog
-from pitreckon.physics import surface, vapour
+from pitreckon.physics import vapour
 from pitreckon.section import laws, shapes
 from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.readable import rates
@@ -57,11 +58,11 @@ def test_a_wet_body_under_a_skin_settles_where_less_evaporates(engine, resistanc
         horizon_s=3 * 3600.0,
         engine=engine,
     )
-    coefficient = surface.stefan_coefficient_behind_skin(float(bare()["vapour_0"]), resistance)
+    coefficient = oracle_surface.stefan_coefficient_behind_skin(float(bare()["vapour_0"]), resistance)
 
     def gains(t):
         flux = coefficient * np.log((P - 2400.0) / (P - vapour.saturation_pressure(t)))
-        heat = H * (AIR_C - t) + surface.radiation_flux_stefan_boltzmann(t, AIR_C, 0.9)
+        heat = H * (AIR_C - t) + oracle_surface.radiation_flux_stefan_boltzmann(t, AIR_C, 0.9)
         return heat - flux * vapour.latent_heat_linear(t)
 
     settled = brentq(gains, 20.0, 99.0)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trial
+from tests.oracles.surface import wet_surface
 
 from pitreckon import catalog
-from pitreckon.physics.surface import wet_surface
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.section import shapes
 from pitreckon.section.course import Until

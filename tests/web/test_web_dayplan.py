@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import AsyncIterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,8 @@ import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 
 from pitreckon.forms.toml_write import toml_text
+from pitreckon.ledger import Act
+from pitreckon.ledger.store import Entry
 from pitreckon.plan.read import wishes_from_tables, wishes_from_text
 from pitreckon.web.forms.day import tables_of
 from pitreckon.web.live.jobs import wishes_of
@@ -49,6 +52,36 @@ async def planned(door: Door) -> str:
     answer = await door.post("/day/new", FORM)
     assert answer.status_code == 303, answer.text
     return (await door.get("/day")).text
+
+
+EARLIER = """
+[cook]
+name = "the week before"
+zone = "America/Chicago"
+serve = "2026-10-10 18:00"
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set = "250 F"
+[[item]]
+name = "racks"
+cut = "st-louis-ribs"
+pieces = 3
+weight = "2.5 lb"
+put_on = "2026-10-10 12:00"
+"""
+
+
+@pytest.mark.servers
+async def test_what_the_house_has_burnt_goes_into_its_plans(pit: Town) -> None:
+    """The week before, the barn pit was fed 3 kg every two hours: about half as much again as such a pit burns."""
+    store = pit.app.state.app_state.store
+    row = store.add_cook(EARLIER, "the week before")
+    begin = datetime(2026, 10, 10, 16, tzinfo=UTC)
+    acts = [Act(begin + timedelta(hours=2 * n), "barn pit", "fed the fire", fuel_kg=3.0) for n in range(4)]
+    store.append(row.id, [Entry(f"fed {n}", act) for n, act in enumerate(acts)])
+    page = await planned(await pit.owner())
+    assert re.search(r"barn pit: This pit burns \d+ % more than its kind usually does, from 1 cook", page)
 
 
 @pytest.mark.servers

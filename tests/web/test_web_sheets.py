@@ -96,6 +96,7 @@ async def test_the_safety_record(pit: Town) -> None:
     owner = await pit.owner()
     page = (await owner.get("/cook/wings/record?signed=A.%20Cook")).text
     assert "Safety record" in page
+    assert "it overrules no rule" in page
     assert "A. Cook" in page
     assert "carbon monoxide" in page.lower()
     got = await owner.get("/cook/wings/record.json?signed=A.%20Cook")

@@ -102,7 +102,7 @@ def _address(text: str) -> str:
 _SPAN, _DEGREES = text(parse_duration), text(_degrees)
 ALERTS = Keys(
     AlertSettings,
-    Key("urls", several(text(_address)), '["mailto://..."]'),
+    Key("urls", several(text(_address), lone=False), '["mailto://..."]'),
     Key("ahead", _SPAN, '"20 min"', "ahead_s"),
     Key("back", _SPAN, '"10 min"', "back_s"),
     Key("below", _DEGREES, '"25 F deg"', "below_k"),
@@ -110,5 +110,5 @@ ALERTS = Keys(
     Key("lasting", _SPAN, '"10 min"', "lasting_s"),
     Key("silent", _SPAN, '"10 min"', "silent_s"),
     Key("quiet", text(_quiet), '"23:00 to 06:00"'),
-    Key("wake", several(name(KINDS, "kind of alert")), '["pit low", "be back"]'),
+    Key("wake", several(name(KINDS, "kind of alert"), lone=False), '["pit low", "be back"]'),
 )

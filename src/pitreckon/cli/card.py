@@ -12,6 +12,7 @@ from rich.console import Console
 
 from pitreckon.cli.answers import paper_of, print_json, reader_of
 from pitreckon.cli.run import progress_line
+from pitreckon.cli.sources import of_mixes, of_reckoning, print_sources
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.flavour.read import read_mix
@@ -48,6 +49,7 @@ def make_card(
     *,
     set_aside: bool,
     as_json: bool,
+    sources: bool = False,
 ) -> None:
     """Make the card; a name that cannot be written is refused before anything is reckoned."""
     ending = None if output is None else output.suffix.lower()
@@ -68,12 +70,13 @@ def make_card(
     recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, title=title, rules=rules)
     if as_json:
         print_json(recipe_document(recipe))
-        return
-    if output is None:
+    elif output is None:
         print_sheet(Console(highlight=False), recipe_sheet(recipe, reader=reader_of(cook.zone, degrees)))
-        return
-    _write(recipe, output, degrees, paper_of(degrees))
-    typer.echo(f"{output} is written", err=True)
+    else:
+        _write(recipe, output, degrees, paper_of(degrees))
+        typer.echo(f"{output} is written", err=True)
+    if sources:
+        print_sources([*of_reckoning(cook), *of_mixes(mixes)], as_json=as_json)
 
 
 def _kind(pit: str) -> str:

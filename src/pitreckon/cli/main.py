@@ -13,6 +13,7 @@ from typing import Annotated
 import typer
 
 from pitreckon import __version__
+from pitreckon.cli.options import LearnOption, SourcesOption
 from pitreckon.errors import PitreckonError
 
 app = typer.Typer(
@@ -82,11 +83,12 @@ def reckon(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
+    sources: SourcesOption = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
     from pitreckon.cli import run  # noqa: PLC0415
 
-    run.reckon_files(cook_file, ledger, at, since, members, seed, as_json, set_aside, degrees.value)
+    run.reckon_files(cook_file, ledger, at, since, members, seed, as_json, set_aside, degrees.value, sources=sources)
 
 
 @app.command()
@@ -252,17 +254,6 @@ class PaperSize(StrEnum):
     LETTER = "letter"
 
 
-LearnOption = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--learn-from",
-        metavar="COOKS",
-        help="Earlier cooks that tell what a pit burns: a ledger (a file or postgresql://...) or COOK.toml=LOG.csv, "
-        "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
-    ),
-]
-
-
 @app.command()
 def sheet(
     cook_file: CookFileArgument,
@@ -319,11 +310,13 @@ def plan(
     degrees: DegreesOption = Degrees.F,
     learn_from: LearnOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or why it cannot be."""
     from pitreckon.cli.plan import show_plan  # noqa: PLC0415
 
-    show_plan(cook_file, seed, limit, output, degrees.value, tuple(learn_from or ()), as_json=as_json)
+    learned = tuple(learn_from or ())
+    show_plan(cook_file, seed, limit, output, degrees.value, learned, as_json=as_json, sources=sources)
 
 
 class AllergenRules(StrEnum):
@@ -367,6 +360,7 @@ def mix(
     ] = AllergenRules.US,
     foods: Annotated[bool, typer.Option("--foods", help="List the foods that a mix file may name, and end.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """A mix in weights beside spoons for any amount of meat: what it tastes of, changed to a target, its label."""
     from pitreckon.cli import mix as mixes  # noqa: PLC0415
@@ -376,7 +370,8 @@ def mix(
     elif mix_file is None:
         raise typer.BadParameter("Name a mix file, or ask for --foods.")
     else:
-        mixes.show_mix(mix_file, wanted, against, want, on, item, label=label, rules=allergens.value, as_json=as_json)
+        how = (wanted, against, want, on, item)
+        mixes.show_mix(mix_file, *how, label=label, rules=allergens.value, as_json=as_json, sources=sources)
 
 
 @app.command()
@@ -411,6 +406,7 @@ def card(
         AllergenRules, typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu.")
     ] = AllergenRules.US,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")] = False,
+    sources: SourcesOption = False,
 ) -> None:
     """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
     from pitreckon.cli import card as cards  # noqa: PLC0415
@@ -420,6 +416,7 @@ def card(
         allergens.value,
         set_aside=set_aside,
         as_json=as_json,
+        sources=sources,
     )
 
 
@@ -449,6 +446,7 @@ def record(
     seed: SeedOption = 1,
     set_aside: SetAsideOption = False,
     degrees: DegreesOption = Degrees.F,
+    sources: SourcesOption = False,
 ) -> None:
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
     from pitreckon.cli import record as records  # noqa: PLC0415
@@ -457,7 +455,8 @@ def record(
     if check is not None:
         raise typer.Exit(records.check_files(*files, check, set_aside=set_aside))
     done = tuple(meat or ())
-    records.make_record(*files, at, done, signed, output, members, seed, degrees.value, set_aside=set_aside)
+    size = (members, seed)
+    records.make_record(*files, at, done, signed, output, *size, degrees.value, set_aside=set_aside, sources=sources)
 
 
 @app.command()

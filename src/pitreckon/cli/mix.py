@@ -12,6 +12,8 @@ from rich.table import Table
 from pitreckon.catalog.foods import foods
 from pitreckon.cli.answers import print_json
 from pitreckon.cli.mixmeat import on_the_meat, print_on_the_meat
+from pitreckon.cli.sources import Group, of_mixes, of_reckoning, print_sources
+from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
 from pitreckon.flavour.label import Label, label_of
 from pitreckon.flavour.mix import Cover
@@ -49,6 +51,7 @@ def show_mix(
     label: bool,
     rules: str,
     as_json: bool,
+    sources: bool = False,
 ) -> None:
     """A mix on the screen, or as one JSON object."""
     batch = batch_of(read_mix(file))
@@ -68,6 +71,8 @@ def show_mix(
         if on is not None:
             document["on_the_meat"] = on_the_meat(changed, on, item)[0]
         print_json(document)
+        if sources:
+            print_sources(_sources(whole, other, on), as_json=True)
         return
     console = Console(highlight=False)
     _print_weights(console, whole, factor, batch.times(factor) if targets is not None else None)
@@ -80,6 +85,14 @@ def show_mix(
         _print_label(console, made, factor)
     if on is not None:
         print_on_the_meat(console, changed, on, item)
+    if sources:
+        print_sources(_sources(whole, other, on))
+
+
+def _sources(batch: Batch, other: Batch | None, on: Path | None) -> list[Group]:
+    """Of the foods, and of the meat's model where heat was asked for."""
+    mixes = [each.mix for each in (batch, other) if each is not None]
+    return [*of_mixes(mixes), *(() if on is None else of_reckoning(read_cook(on)))]
 
 
 def list_foods() -> None:

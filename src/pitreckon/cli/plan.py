@@ -13,6 +13,7 @@ from rich.table import Table
 from pitreckon.cli.answers import print_json, reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.run import progress_line
+from pitreckon.cli.sources import of_plan, print_sources
 from pitreckon.cook.write import cook_text
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
@@ -54,6 +55,7 @@ def show_plan(
     learn_from: Sequence[str] = (),
     *,
     as_json: bool,
+    sources: bool = False,
 ) -> None:
     """Plan a day; print it, and write the cook file that follows it where one is asked for."""
     made = planned(path, seed, limit_s, learn_from)
@@ -61,12 +63,13 @@ def show_plan(
         write_whole(cook_text(to_cook(made.wishes, made.answer.best)).encode(), output)
     if as_json:
         print_json(document_of(made))
-        return
-    console = Console(highlight=False)
-    reader = reader_of(made.wishes.zone, degrees)
-    _print(console, made, reader)
-    if output is not None and made.answer.best is not None:
-        console.print(f"{output} is written: follow it with pitreckon reckon {output}")
+    else:
+        console = Console(highlight=False)
+        _print(console, made, reader_of(made.wishes.zone, degrees))
+        if output is not None and made.answer.best is not None:
+            console.print(f"{output} is written: follow it with pitreckon reckon {output}")
+    if sources:
+        print_sources(of_plan(made.wishes), as_json=as_json)
 
 
 def _print(console: Console, made: Planned, reader: Reader) -> None:

@@ -11,6 +11,7 @@ from rich.console import Console
 
 from pitreckon.cli.answers import paper_of, reader_of
 from pitreckon.cli.run import moment_of, progress_line
+from pitreckon.cli.sources import of_record, print_sources
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
@@ -72,6 +73,7 @@ def make_record(
     degrees: str,
     *,
     set_aside: bool,
+    sources: bool = False,
 ) -> None:
     """Make the record; a name that cannot be written is refused before anything is reckoned."""
     ending = None if output is None else output.suffix.lower()
@@ -93,14 +95,16 @@ def make_record(
     if ending == ".json" and output is not None:
         text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False) + "\n"
         write_whole(text.encode(), output, "the record")
+    else:
+        sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))
+        if output is None:
+            print_sheet(Console(highlight=False), sheet)
+        else:
+            write_sheet(sheet, output, paper_of(degrees))
+    if output is not None:
         typer.echo(f"{output} is written", err=True)
-        return
-    sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))
-    if output is None:
-        print_sheet(Console(highlight=False), sheet)
-        return
-    write_sheet(sheet, output, paper_of(degrees))
-    typer.echo(f"{output} is written", err=True)
+    if sources:
+        print_sources(of_record(cook, made))
 
 
 def check_files(cook_file: Path, log_file: Path | None, record_file: Path, *, set_aside: bool) -> int:

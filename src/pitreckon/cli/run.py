@@ -77,6 +77,8 @@ def reckon_files(
     as_json: bool,
     set_aside: bool,
     degrees: str,
+    *,
+    sources: bool = False,
 ) -> None:
     """Read, reckon, print."""
     cook = read_cook(cook_file)
@@ -88,6 +90,7 @@ def reckon_files(
         from pitreckon.reckon.document import document_of  # noqa: PLC0415
 
         sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
+        _say_sources(cook, sources, as_json=True)
         return
     from pitreckon.cli.show import print_outlook  # noqa: PLC0415
 
@@ -99,6 +102,14 @@ def reckon_files(
         console.print(f"\n[bold]Since {format_clock(earlier, cook.zone_info, seen_from=outlook.now_utc)}[/bold]")
         known = ledger or Ledger()
         say_changes(console, cook, (known, earlier), known, outlook.now_utc, seed, degrees, EXPLAIN_MEMBERS)
+    _say_sources(cook, sources)
+
+
+def _say_sources(cook: Cook, wanted: bool, *, as_json: bool = False) -> None:
+    if wanted:
+        from pitreckon.cli.sources import of_reckoning, print_sources  # noqa: PLC0415
+
+        print_sources(of_reckoning(cook), as_json=as_json)
 
 
 EXPLAIN_MEMBERS = 128

@@ -113,12 +113,14 @@ def name(known: Iterable[str] | Callable[[], Mapping[str, str]], what: str) -> F
     return text(lambda text: resolve(text, known() if callable(known) else meanings(known), what))
 
 
-def several(form: Form) -> Form:
-    """One text or a list of them, each of this form."""
+def several(form: Form, *, lone: bool = True) -> Form:
+    """A list of texts, each of this form. lone: or one text by itself."""
 
     def read(fields: Fields, key: Key) -> tuple[Any, ...]:
         raw = fields.raw[key.key]
         if not isinstance(raw, list | tuple):
+            if not lone:
+                raise fields.fault(key.key, f"{key.key} is not a list of texts", key.how)
             return (form.read(fields, key),)
         if not all(isinstance(each, str) for each in raw):
             raise fields.fault(key.key, f"{key.key} has something that is not a text", key.how)

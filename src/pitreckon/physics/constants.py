@@ -28,8 +28,6 @@ VAPOUR_TO_AIR_MASS: Final = 0.621945
 DRY_AIR_HEAT_CAPACITY: Final = 1006.0
 """Specific heat of dry air at constant pressure, ASHRAE Fundamentals chapter 1 [J/(kg K)]"""
 
-VAPOUR_HEAT_CAPACITY: Final = 1860.0
-"""Specific heat of water vapour at constant pressure, ASHRAE Fundamentals chapter 1 [J/(kg K)]"""
 
 WATER_HEAT_CAPACITY: Final = 4190.0
 """Liquid water at 60 °C (Choi & Okos 1986: 4190.5), within 0.8 % over 0-100 °C [J/(kg K)]"""

@@ -17,8 +17,6 @@ __all__ = [
     "convection_mixed_cylinder",
     "nusselt_forced_cylinder_churchill_bernstein",
     "nusselt_free_cylinder_churchill_chu",
-    "nusselt_free_horizontal_plate_mcadams",
-    "nusselt_free_vertical_plate_churchill_chu",
 ]
 
 MIXED_EXPONENT: Final = 4.0
@@ -92,55 +90,6 @@ def nusselt_free_cylinder_churchill_chu(rayleigh: float, prandtl: float) -> floa
     within("prandtl", prandtl, 1e-3, 1e3)
     spread = (1.0 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
     return float((0.60 + 0.387 * rayleigh ** (1 / 6) / spread) ** 2)
-
-
-def nusselt_free_vertical_plate_churchill_chu(rayleigh: float, prandtl: float) -> float:
-    """Mean Nusselt number of a vertical plate in still fluid [-].
-
-    Parameters
-    ----------
-    rayleigh: on the height, 0.1 to 1e12 [-]
-    prandtl: 0.001 to 1000 [-]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [churchill_chu_1975_plate]_; worked value of [bergman_2011]_, example 9.2, as in the manual
-    of [bell_ht]_: 147.16 at Gr 2.63e9, Pr 0.69.
-
-    >>> round(nusselt_free_vertical_plate_churchill_chu(0.69 * 2.63e9, 0.69), 2)
-    147.16
-    """
-    within("rayleigh", rayleigh, 0.1, 1e12)
-    within("prandtl", prandtl, 1e-3, 1e3)
-    spread = (1.0 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
-    return float((0.825 + 0.387 * rayleigh ** (1 / 6) / spread) ** 2)
-
-
-def nusselt_free_horizontal_plate_mcadams(rayleigh: float, *, freely: bool) -> float:
-    """Mean Nusselt number of one face of a horizontal plate in still fluid [-].
-
-    Parameters
-    ----------
-    rayleigh: on area over perimeter, 1e4 to 1e11 if freely, 1e5 to 1e10 if not [-]
-    freely: True where the film can leave the face (underside of meat colder than the air, or top of a
-        hot plate), False where the plate holds it (top of meat colder than the air)
-
-    Raises
-    ------
-    RangeError: Rayleigh number outside the range
-
-    Source: [mcadams_1954]_; worked value in the manual of [bell_ht]_: 181.73 at Gr 3.21e8, Pr 5.54.
-
-    >>> round(nusselt_free_horizontal_plate_mcadams(5.54 * 3.21e8, freely=True), 2)
-    181.73
-    """
-    if not freely:
-        within("rayleigh", rayleigh, 1e5, 1e10)
-        return 0.27 * float(rayleigh**0.25)
-    within("rayleigh", rayleigh, 1e4, 1e11)
-    return 0.54 * float(rayleigh**0.25) if rayleigh <= 1e7 else 0.15 * float(rayleigh ** (1 / 3))
 
 
 def nusselt_forced_cylinder_churchill_bernstein(reynolds: float, prandtl: float) -> float:

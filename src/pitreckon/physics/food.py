@@ -16,11 +16,8 @@ __all__ = [
     "conductivity",
     "conductivity_choi_okos",
     "conductivity_maxwell_eucken",
-    "conductivity_parallel",
-    "conductivity_series",
     "density",
     "density_choi_okos",
-    "diffusivity",
     "heat_capacity",
     "heat_capacity_choi_okos",
     "volume_fractions",
@@ -253,48 +250,6 @@ def volume_fractions(composition: Composition, temp_c: float) -> dict[Component,
     return {name: part * whole / density_choi_okos(name, temp_c) for name, part in composition.parts().items()}
 
 
-def conductivity_parallel(composition: Composition, temp_c: float) -> float:
-    """Conductivity with all components side by side, the upper bound [W/(m K)].
-
-    Parameters
-    ----------
-    composition: mass fractions
-    temp_c: -40 to 150 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [ashrae_refrigeration_2006]_; pork back ribs at 20 degC computed here.
-
-    >>> round(conductivity_parallel(Composition(0.6347, 0.1907, 0.1633, ash=0.0103), 20.0), 4)
-    0.4632
-    """
-    shares = volume_fractions(composition, temp_c)
-    return fsum(share * conductivity_choi_okos(name, temp_c) for name, share in shares.items())
-
-
-def conductivity_series(composition: Composition, temp_c: float) -> float:
-    """Conductivity with all components in layers across the heat flow, the lower bound [W/(m K)].
-
-    Parameters
-    ----------
-    composition: mass fractions
-    temp_c: -40 to 150 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [ashrae_refrigeration_2006]_; pork back ribs at 20 degC computed here.
-
-    >>> round(conductivity_series(Composition(0.6347, 0.1907, 0.1633, ash=0.0103), 20.0), 4)
-    0.3442
-    """
-    shares = volume_fractions(composition, temp_c)
-    return 1.0 / fsum(share / conductivity_choi_okos(name, temp_c) for name, share in shares.items())
-
-
 def conductivity_maxwell_eucken(continuous: float, dispersed: float, dispersed_share: float) -> float:
     """Conductivity of a continuous phase with a second phase dispersed in it [W/(m K)].
 
@@ -346,24 +301,3 @@ def conductivity(composition: Composition, temp_c: float) -> float:
         return fat_conductivity
     rest = fsum(share * conductivity_choi_okos(name, temp_c) for name, share in shares.items())
     return conductivity_maxwell_eucken(rest / fsum(shares.values()), fat_conductivity, min(1.0, fat_share))
-
-
-def diffusivity(composition: Composition, temp_c: float) -> float:
-    """Thermal diffusivity of meat, from its conductivity, density and specific heat [m2/s].
-
-    Parameters
-    ----------
-    composition: mass fractions
-    temp_c: -40 to 150 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [choi_okos_1986]_ and [ashrae_refrigeration_2006]_; pork back ribs at 20 degC computed here.
-
-    >>> round(diffusivity(Composition(0.6347, 0.1907, 0.1633, ash=0.0103), 20.0) * 1e7, 2)
-    1.28
-    """
-    volumetric = density(composition, temp_c) * heat_capacity(composition, temp_c)
-    return conductivity(composition, temp_c) / volumetric

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from math import exp, expm1, log, log1p
-from typing import Final, Literal, NamedTuple
+from math import expm1, log
+from typing import Final, Literal
 
 from pitreckon.errors import RangeError
 from pitreckon.physics._ranges import above_zero, within
 
 __all__ = [
-    "Growing",
-    "growth_log10_baranyi_roberts",
     "growth_rate_perfringens_juneja",
-    "growth_rate_perfringens_le_marc",
     "growth_rate_ratkowsky",
     "growth_rate_rosso",
-    "growth_rate_salmonella_juneja",
     "growth_rate_staphylococcus_medvedova",
-    "growth_slopes_baranyi_roberts",
     "readiness_perfringens_juneja",
 ]
 
@@ -35,15 +30,6 @@ JUNEJA_2011: Final[dict[str, tuple[float, float, float, float, float]]] = {
     "pork": (0.047, 10.69, 0.252, 52.8, 0.0137),
 }
 """C. perfringens in cooked uncured meat; rates in powers of ten an hour, which is inferred: see the function."""
-
-
-class Growing(NamedTuple):
-    """How fast a population and its readiness change."""
-
-    log10_per_s: float
-    """Powers of ten of the count [1/s]"""
-    ln_readiness_per_s: float
-    """Natural logarithm of the readiness [1/s]"""
 
 
 def growth_rate_ratkowsky(temp_c: float, slope: float, least_c: float, closing_per_k: float, most_c: float) -> float:
@@ -161,59 +147,6 @@ def _juneja(meat: str) -> tuple[float, float, float, float, float]:
     return JUNEJA_2011[meat]
 
 
-def growth_rate_perfringens_le_marc(temp_c: float, ph: float, salt_percent: float) -> float:
-    """Growth rate of Clostridium perfringens in meat by its acidity and salt [1/s].
-
-    Natural logarithms an hour are inferred from the size of the figures: no unit came with the coefficients.
-
-    Parameters
-    ----------
-    temp_c: -40 to 250, the model being made for 15 to 52 [degC]
-    ph: acidity, 5 to 6.2 [-]
-    salt_percent: NaCl, 0.5 to 4 [%]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [le_marc_2008]_, coefficients second-hand; the value an hour at pH 6.2 and 0.5 % is computed here.
-
-    >>> round(3600.0 * growth_rate_perfringens_le_marc(45.0, 6.2, 0.5), 3)
-    4.062
-    """
-    within("temp_c", temp_c, COLDEST_C, HOTTEST_C, "degC")
-    within("ph", ph, 5.0, 6.2)
-    within("salt_percent", salt_percent, 0.5, 4.0, "%")
-    if not 12.20 < temp_c < 54.47:
-        return 0.0
-    activity = 1.0 - salt_percent * (5.2471 + 0.12206 * salt_percent) / 1000.0
-    warm = (temp_c - 12.20) ** 2 * -expm1(0.095 * (temp_c - 54.47))
-    wet = max(activity - 0.9755, 0.0) * (2.0 - activity - 0.9755)
-    return 7.45 * warm * wet * (ph - 4.76) / HOUR_S
-
-
-def growth_rate_salmonella_juneja(temp_c: float) -> float:
-    """Growth rate of Salmonella in raw ground beef [1/s].
-
-    Natural logarithms; powers of ten an hour in the coefficients are inferred, as for the other models of the group.
-
-    Parameters
-    ----------
-    temp_c: -40 to 250, the model being made for 10 to 45 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [juneja_2009]_, coefficients second-hand; the value, in powers of ten an hour, is computed here.
-
-    >>> from math import log
-    >>> round(3600.0 * growth_rate_salmonella_juneja(37.0) / log(10.0), 2)
-    0.92
-    """
-    return LN10 / HOUR_S * growth_rate_ratkowsky(temp_c, 7.18e-4**0.5, 0.93, 0.464, 46.96)
-
-
 def growth_rate_staphylococcus_medvedova(temp_c: float) -> float:
     """Growth rate of Staphylococcus aureus at a water activity of 0.994 [1/s].
 
@@ -233,68 +166,3 @@ def growth_rate_staphylococcus_medvedova(temp_c: float) -> float:
     0.743
     """
     return growth_rate_rosso(temp_c, 1.97 / HOUR_S, 7.7, 40.6, 46.7)
-
-
-def growth_slopes_baranyi_roberts(
-    log10_count: float, readiness: float, rate_per_s: float, log10_most: float
-) -> Growing:
-    """How fast a count and its readiness to grow change at this moment [1/s].
-
-    Parameters
-    ----------
-    log10_count: powers of ten of the count, -10 to ``log10_most`` [-]
-    readiness: the cells' state q, of which q / (1 + q) is how far they are ready to grow, 0 and more [-]
-    rate_per_s: growth rate at this temperature, natural logarithms, 0 to 1 [1/s]
-    log10_most: powers of ten of the most that the food can carry, -10 to 15 [-]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [baranyi_roberts_1994]_; cells half ready, far below the most, grow half as fast as they can, by
-    construction.
-
-    >>> from math import log
-    >>> round(growth_slopes_baranyi_roberts(2.0, 1.0, log(10.0) * 1e-3, 9.0).log10_per_s, 6)
-    0.0005
-    """
-    within("log10_most", log10_most, -10.0, 15.0)
-    within("log10_count", log10_count, -10.0, log10_most)
-    within("readiness", readiness, 0.0, float("inf"))
-    within("rate_per_s", rate_per_s, 0.0, 1.0, "1/s")
-    ready = 1.0 if readiness > 1e12 else readiness / (1.0 + readiness)
-    crowding = 1.0 - 10.0 ** (log10_count - log10_most)
-    return Growing(rate_per_s / LN10 * ready * crowding, rate_per_s)
-
-
-def growth_log10_baranyi_roberts(drive: float, readiness: float, room_log10: float) -> float:
-    """Powers of ten by which a count grows along any history of temperature [-].
-
-    The two equations of ``growth_slopes_baranyi_roberts`` have an exact solution in ``drive``, the time integral of
-    the growth rate, however the temperature went: d ln(1 + q) is the growth of an uncrowded population.
-
-    Parameters
-    ----------
-    drive: time integral of the growth rate, natural logarithms, 0 and more [-]
-    readiness: at the start, above 0 to infinity, which is no lag [-]
-    room_log10: powers of ten from the first count to the most that the food can carry, above 0 to 25 [-]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [baranyi_roberts_1994]_; three hours at 45 degC in beef, from 100 to at most 1e8, computed here by steps.
-
-    >>> drive = 3.0 * 3600.0 * growth_rate_perfringens_juneja(45.0, "beef")
-    >>> round(growth_log10_baranyi_roberts(drive, readiness_perfringens_juneja("beef"), 6.0), 3)
-    5.896
-    """
-    within("drive", drive, 0.0, 1e6)
-    above_zero("readiness", readiness, float("inf"))
-    above_zero("room_log10", room_log10, 25.0)
-    free = drive + log1p((exp(-drive) - 1.0) / (1.0 + readiness)) if readiness != float("inf") else drive
-    room = LN10 * room_log10
-    # free - ln(1 + (exp(free) - 1) exp(-room)), written so that nothing overflows
-    most = max(free - room, 0.0)
-    crowd = most + log(exp(free - room - most) + exp(-most) * -expm1(-room))
-    return max(free - crowd, 0.0) / LN10

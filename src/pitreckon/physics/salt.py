@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import erfc, exp, pi, sqrt
+from math import exp, sqrt
 from typing import Final
 
 from pitreckon.physics._ranges import above_zero, within
@@ -13,8 +13,6 @@ __all__ = [
     "NACL_DIFFUSIVITY_5C",
     "diffusivity_nacl",
     "penetration_depth",
-    "salt_from_brine_crank",
-    "salt_from_dose_crank",
 ]
 
 NACL_DIFFUSIVITY_5C: Final = 1.90e-10
@@ -70,52 +68,3 @@ def penetration_depth(diffusivity_m2_s: float, seconds: float) -> float:
     """
     _check(diffusivity_m2_s, seconds)
     return 2.0 * sqrt(diffusivity_m2_s * seconds)
-
-
-def salt_from_brine_crank(depth_m: float, diffusivity_m2_s: float, seconds: float) -> float:
-    """Salt strength at a depth over that at a surface kept in brine, thick meat [0-1].
-
-    Parameters
-    ----------
-    depth_m: below the surface, 0 to 1 [m]
-    diffusivity_m2_s: 1e-13 to 1e-8 [m2/s]
-    seconds: above 0 to 1e8 [s]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [crank_1975]_, the half space with a constant surface; at the penetration depth it is erfc(1).
-
-    >>> round(salt_from_brine_crank(penetration_depth(1.90e-10, 3600.0), 1.90e-10, 3600.0), 4)
-    0.1573
-    """
-    within("depth_m", depth_m, 0.0, 1.0, "m")
-    return erfc(depth_m / penetration_depth(diffusivity_m2_s, seconds))
-
-
-def salt_from_dose_crank(depth_m: float, dose_kg_m2: float, diffusivity_m2_s: float, seconds: float) -> float:
-    """Salt at a depth from a dose rubbed on at the start, thick meat [kg salt/m3].
-
-    Parameters
-    ----------
-    depth_m: below the surface, 0 to 1 [m]
-    dose_kg_m2: salt per surface, 0 to 10 [kg/m2]
-    diffusivity_m2_s: 1e-13 to 1e-8 [m2/s]
-    seconds: above 0 to 1e8 [s]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [crank_1975]_, the half space with an instantaneous source at its face. At the penetration depth
-    it is 1/e of the value at the face.
-
-    >>> deep, face = (salt_from_dose_crank(x, 0.1, 1.0e-10, 1.0e4) for x in (2.0e-3, 0.0))
-    >>> round(deep / face, 4)
-    0.3679
-    """
-    within("depth_m", depth_m, 0.0, 1.0, "m")
-    within("dose_kg_m2", dose_kg_m2, 0.0, 10.0, "kg/m2")
-    reach = penetration_depth(diffusivity_m2_s, seconds)
-    return 2.0 * dose_kg_m2 / (sqrt(pi) * reach) * exp(-((depth_m / reach) ** 2))

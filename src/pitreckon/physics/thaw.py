@@ -12,7 +12,6 @@ __all__ = [
     "enthalpy_chen",
     "heat_dimension_hossain",
     "thaw_time_cleland",
-    "thaw_time_plank",
 ]
 
 ICE_HEAT_J_KG: Final = 333.6e3
@@ -60,34 +59,6 @@ def _check(thickness_m: float, convection_w_m2k: float, conductivity_w_mk: float
     above_zero("convection_w_m2k", convection_w_m2k, 1e4, "W/m2K")
     above_zero("conductivity_w_mk", conductivity_w_mk, 10.0, "W/mK")
     above_zero("drive_k", drive_k, 60.0, "K")
-
-
-def thaw_time_plank(
-    thickness_m: float, convection_w_m2k: float, conductivity_w_mk: float, drive_k: float, melt_j_m3: float
-) -> float:
-    """Time for the ice of a slab to melt from both faces, no heat stored anywhere [s].
-
-    Parameters
-    ----------
-    thickness_m: whole thickness, above 0 to 1 [m]
-    convection_w_m2k: at both faces, above 0 to 1e4 [W/m2K]
-    conductivity_w_mk: of the layer that the heat goes through, thawed, above 0 to 10 [W/mK]
-    drive_k: surroundings above the freezing point, above 0 to 60 [K]
-    melt_j_m3: heat that melting takes, 1e6 to 5e8 [J/m3]
-
-    Raises
-    ------
-    RangeError: an argument outside its range
-
-    Source: [plank_1941]_. A worked example of freezing in [earle_1983]_, a slab of 10 cm between plates at -34
-    degC, both from memory: 2.1 h.
-
-    >>> round(thaw_time_plank(0.1, 600.0, 1.6, 32.0, 2.56e5 * 1090) / 3600, 1)
-    2.1
-    """
-    _check(thickness_m, convection_w_m2k, conductivity_w_mk, drive_k)
-    within("melt_j_m3", melt_j_m3, 1e6, 5e8, "J/m3")
-    return melt_j_m3 / drive_k * (thickness_m / (2.0 * convection_w_m2k) + thickness_m**2 / (8.0 * conductivity_w_mk))
 
 
 def thaw_time_cleland(

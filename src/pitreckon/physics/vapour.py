@@ -11,20 +11,16 @@ from pitreckon.physics.constants import SEA_LEVEL_PA, ZERO_CELSIUS_K
 
 __all__ = [
     "boiling_point",
-    "boiling_point_at_altitude",
     "latent_heat_linear",
-    "latent_heat_wagner_pruss",
     "pressure_isa",
     "saturation_pressure",
     "saturation_pressure_ice_wagner",
-    "saturation_pressure_slope_wagner_pruss",
     "saturation_pressure_wagner_pruss",
     "saturation_temperature",
 ]
 
 CRITICAL_K: Final = 647.096
 CRITICAL_PA: Final = 22.064e6
-CRITICAL_DENSITY: Final = 322.0
 TRIPLE_C: Final = 0.01
 TRIPLE_PA: Final = 611.657
 HOTTEST_C: Final = 350.0
@@ -42,22 +38,6 @@ _PRESSURE = (
     (22.6807411, 3.5),
     (-15.9618719, 4.0),
     (1.80122502, 7.5),
-)
-_LIQUID = (
-    (1.99274064, 1 / 3),
-    (1.09965342, 2 / 3),
-    (-0.510839303, 5 / 3),
-    (-1.75493479, 16 / 3),
-    (-45.5170352, 43 / 3),
-    (-6.74694450e5, 110 / 3),
-)
-_VAPOUR = (
-    (-2.03150240, 2 / 6),
-    (-2.68302940, 4 / 6),
-    (-5.38626492, 8 / 6),
-    (-17.2991605, 18 / 6),
-    (-44.7586581, 37 / 6),
-    (-63.9201063, 71 / 6),
 )
 _ICE = ((-21.2144006, 0.00333333333), (27.3203819, 1.20666667), (-6.10598130, 1.70333333))
 
@@ -87,29 +67,6 @@ def saturation_pressure_wagner_pruss(temp_c: float) -> float:
     within("temp_c", temp_c, TRIPLE_C, HOTTEST_C, "degC")
     temp_k = temp_c + ZERO_CELSIUS_K
     return CRITICAL_PA * exp(CRITICAL_K / temp_k * _series(_PRESSURE, 1.0 - temp_k / CRITICAL_K))
-
-
-def saturation_pressure_slope_wagner_pruss(temp_c: float) -> float:
-    """Slope of the saturation pressure over liquid water, dp/dT [Pa/K].
-
-    Parameters
-    ----------
-    temp_c: temperature, 0.01 to 350 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [wagner_pruss_2002]_, derivative of equation 2.5; worked value of [iapws_sr1_86]_.
-
-    >>> round(saturation_pressure_slope_wagner_pruss(373.1243 - 273.15))  # 3.616e3 Pa/K
-    3616
-    """
-    pressure = saturation_pressure_wagner_pruss(temp_c)
-    temp_k = temp_c + ZERO_CELSIUS_K
-    left = 1.0 - temp_k / CRITICAL_K
-    climb = sum(factor * power * float(left ** (power - 1.0)) for factor, power in _PRESSURE)
-    return -pressure / temp_k * (log(pressure / CRITICAL_PA) + climb)
 
 
 def saturation_pressure_ice_wagner(temp_c: float) -> float:
@@ -222,51 +179,6 @@ def pressure_isa(altitude_m: float) -> float:
     """
     within("altitude_m", altitude_m, -500.0, 5000.0, "m")
     return SEA_LEVEL_PA * float((1.0 - 2.25577e-5 * altitude_m) ** 5.25588)
-
-
-def boiling_point_at_altitude(altitude_m: float) -> float:
-    """Boiling point of water in the standard atmosphere at an altitude [degC].
-
-    Parameters
-    ----------
-    altitude_m: height above sea level, -500 to 5000 [m]
-
-    Raises
-    ------
-    RangeError: altitude outside the range
-
-    Source: [ashrae_fundamentals_2017]_ for the pressure, [wagner_pruss_2002]_ for the boiling point;
-    94.62 degC at 1609 m is computed here.
-
-    >>> round(boiling_point_at_altitude(1609.0), 2)
-    94.62
-    """
-    return boiling_point(pressure_isa(altitude_m))
-
-
-def latent_heat_wagner_pruss(temp_c: float) -> float:
-    """Latent heat of evaporation of water, from Clapeyron's relation [J/kg].
-
-    Parameters
-    ----------
-    temp_c: temperature, 0.01 to 350 [degC]
-
-    Raises
-    ------
-    RangeError: temperature outside the range
-
-    Source: [wagner_pruss_2002]_, equations 2.5 to 2.7; worked values of [iapws_sr1_86]_ at
-    373.1243 K: 2675.7 - 419.05 = 2256.65 kJ/kg.
-
-    >>> round(latent_heat_wagner_pruss(373.1243 - 273.15) / 1000.0, 1)
-    2256.7
-    """
-    slope = saturation_pressure_slope_wagner_pruss(temp_c)
-    temp_k = temp_c + ZERO_CELSIUS_K
-    left = 1.0 - temp_k / CRITICAL_K
-    liquid = CRITICAL_DENSITY * (1.0 + _series(_LIQUID, left))
-    vapour = CRITICAL_DENSITY * exp(_series(_VAPOUR, left))
-    return temp_k * slope * (1.0 / vapour - 1.0 / liquid)
 
 
 def latent_heat_linear(temp_c: float) -> float:

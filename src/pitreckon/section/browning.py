@@ -1,4 +1,4 @@
-"""How far sugar browns over a history of the surface: ``physics.reaction.browning_speed`` for a whole ensemble."""
+"""How far sugar browns over a history of the surface, for an ensemble; ``tests/oracles/reaction.py`` has the law."""
 
 from __future__ import annotations
 

@@ -1,7 +1,8 @@
 """The physical laws in the form that both kernels evaluate, branch-free so that lanes stay in step.
 
-Each is the fast form of a function in ``pitreckon.physics``; ``tests/section/test_section_laws.py`` holds every one
-against it over the stated range. They take floats (compiled kernel) or arrays (readable kernel) alike.
+Each is the fast form of a published law; ``tests/section/test_section_laws.py`` holds every one against that, as it
+stands in ``physics`` or in ``tests/oracles``, over the stated range. They take floats (compiled kernel) or arrays
+(readable kernel) alike.
 """
 
 from __future__ import annotations
@@ -219,7 +220,7 @@ def skin_resistance(given: Any, most: Any, middle: Any, steep: Any) -> Any:
     """Resistance of the dried skin to vapour [m2 s/kg], ``most`` E**n / (E**n + E1**n).
 
     ``given``: vapour that the face has given off bare, E [kg/m2]; ``middle``: E1 [kg/m2]; ``steep``: n, 1..8. E over E1
-    is limited to 1/32..32. ``physics.surface.skin_resistance_hill``.
+    is limited to 1/32..32. ``tests.oracles.surface.skin_resistance_hill``.
     """
     ratio = limited(given / middle, 0.03125, 32.0)
     return most / (1.0 + exp_near(limited(-steep * log_near(ratio), -30.0, 30.0)))

@@ -79,7 +79,7 @@ def surround(
     """Fields ``convection_*``, ``emissivity_*``, ``vapour_*``, ``through_*`` and ``holds_liquid`` of a stage.
 
     Bare faces have the Stefan coefficient ``vapour``, on which the skin acts; wrapped ones ``through``, of film and
-    wrap in series (``physics.surface.evaporation_flux_wrapped_stefan``).
+    wrap in series (``tests.oracles.surface.evaporation_flux_wrapped_stefan``).
 
     Parameters
     ----------

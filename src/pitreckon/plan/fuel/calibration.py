@@ -239,7 +239,7 @@ def _note(cooks: int, feedings: int, fed: float, missing: int, factor: float, to
         lacks = f" {silent} feedings have no amount written down." if silent else ""
         return f"Nothing learned yet: what pits of its kind usually burn.{lacks}"
     percent = round_half_up(100.0 * (factor - 1.0))
-    than = "as much as" if percent == 0 else f"{abs(percent)} % {'more' if percent > 0 else 'less'} than"
+    than = "as much as" if percent == 0 else f"{abs(percent):.0f} % {'more' if percent > 0 else 'less'} than"
     rests = f"{cooks} cook{'s' if cooks > 1 else ''} with {feedings} feeding{'s' if feedings > 1 else ''}"
     lacks = f"; {missing} of unknown amount" if missing else ""
     much = "mostly" if told > 0.75 else "partly" if told > 0.3 else "hardly"

