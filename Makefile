@@ -8,7 +8,7 @@ PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
 WEB := src/pitreckon/web/static/.vite/manifest.json
 
-.PHONY: demo test quick fmt env lint types floors servers unit validate bench clean
+.PHONY: demo test quick fmt env lint types floors servers unit validate calibrate bench clean
 
 env: $(STAMP) $(WEB)
 
@@ -52,9 +52,14 @@ unit: env servers
 
 validate: env
 	$(PY) -m validation.run
+	$(PY) -m validation.practice
 	$(PY) -m validation.calibration
 	$(PY) -m validation.twins --write
 	$(PY) -m validation.days --write
+
+# Fits the constants on the fit half of practice; what it cooked is kept in build/practice, so a stopped run goes on.
+calibrate: env
+	$(PY) -m validation.practice.calibrate
 
 bench: env .venv-peers/.ready
 	$(PY) -m benchmarks.run

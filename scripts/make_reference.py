@@ -15,8 +15,9 @@ import typer
 from pydantic import BaseModel
 
 from pitreckon import catalog
-from pitreckon.catalog import Cut, Figure, Fuel, Pit, Wrap
+from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
+from pitreckon.catalog.constants import constants
 from pitreckon.cli.main import app
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.intake.settings import INPUTS
@@ -159,8 +160,12 @@ def _course(cut: Cut) -> str:
     return f"{'; '.join(stages)} ({cut.course_source})"
 
 
-def _entry(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> str:
+def _entry(entry: Animal | Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> str:
     lines = [f"\n### {entry.key}\n\n{entry.name}."]
+    if isinstance(entry, Animal):
+        lines.append(
+            f" Rules of {entry.family}; heat kills in it as in {entry.killed_as}, growth as in {entry.grows_as}."
+        )
     if isinstance(entry, Cut):
         lines.append(f" {entry.animal.capitalize()}, {entry.kind}, reckoned as a {entry.shape.kind};")
         lines.append(f" done by {'feel' if entry.texture.done_by == 'tender' else 'core temperature'}.")
@@ -179,6 +184,7 @@ def _entry(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> s
 def the_catalog() -> str:
     """The page of the catalog as it is shipped, every number with its source."""
     shelves: Mapping[str, Mapping[str, Any]] = {
+        "Animals": catalog.animals(),
         "Cuts": catalog.cuts(),
         "Pits": catalog.pits(),
         "Wraps": catalog.wraps(),
@@ -197,7 +203,18 @@ def the_catalog() -> str:
     for title, shelf in shelves.items():
         parts.append(f"\n## {title}\n")
         parts += [_entry(shelf[key]) for key in sorted(shelf)]
+    parts.append(_constants())
     return "".join(parts)
+
+
+def _constants() -> str:
+    """What is the same in every cut; the spread is what is not known of it, or that of its logarithm (ln)."""
+    rows = [
+        (f"`{name}`", f"{each.value:g}", f"{'ln ± ' if each.of == 'logarithm' else '± '}{each.spread:g}", each.source)
+        for name, each in constants().items()
+    ]
+    head = "\n## Constants\n\n### meat\n\nWhat is the same in every cut, and how little it is known.\n\n"
+    return head + _table(("constant", "value", "spread", "source"), rows)
 
 
 # --- looks, inside a page that is written by hand

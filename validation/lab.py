@@ -18,10 +18,11 @@ from pitreckon.physics.vapour import saturation_pressure
 from pitreckon.section import material
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive, Until
+from pitreckon.section.laws import MOST_VAPOUR
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 from pitreckon.section.trace import CHANNEL, Trace
 
 SEA_LEVEL_PA = 101325.0
@@ -44,17 +45,24 @@ def to_f(temp_c: float) -> float:
 
 @dataclass(frozen=True)
 class Chamber:
-    """Air around the meat: temperature, convection, walls against air, vapour pressure."""
+    """Air around the meat: temperature, convection (or the speed that makes it), walls against air, vapour pressure."""
 
     air_c: float
-    convection_w_m2k: float
+    convection_w_m2k: float = 0.0
     wall_offset_k: float = 0.0
     vapour_pa: float = vapour_pressure_from_humidity_ratio(PIT_HUMIDITY_RATIO, SEA_LEVEL_PA)
+    air_speed_m_s: float | None = None
 
     def __post_init__(self) -> None:
-        """The kernel's series of the Stefan law holds up to 0.8 of the air's pressure."""
-        if not 0.0 <= self.vapour_pa <= 0.8 * SEA_LEVEL_PA:
-            raise ValueError(f"vapour at {self.vapour_pa:.0f} Pa is outside the model's range, 0 to 0.8 P")
+        """The kernel's Stefan law holds up to 0.97 of the air's pressure."""
+        if not 0.0 <= self.vapour_pa <= MOST_VAPOUR * SEA_LEVEL_PA:
+            raise ValueError(f"vapour at {self.vapour_pa:.0f} Pa is outside the model's range, 0 to 0.97 P")
+
+    def convection(self, size_m: float) -> float:
+        """Convection about a piece of a size [W/m2K]."""
+        if self.air_speed_m_s is None:
+            return self.convection_w_m2k
+        return float(convection(size_m, self.air_speed_m_s, self.air_c, SEA_LEVEL_PA))
 
     def humid(self, relative_humidity: float) -> Chamber:
         """The same air at a relative humidity [0-1] of its own temperature."""
@@ -64,7 +72,7 @@ class Chamber:
 def pit(air_f: float, kind: str = "pellet-cooker") -> Chamber:
     """The catalog's pit at a set temperature [degF], humidity ratio 0.015, sea level."""
     surface = catalog.pit(kind).surface
-    return Chamber(from_f(air_f), surface.convection_w_m2k.value, surface.wall_offset_k.value)
+    return Chamber(from_f(air_f), wall_offset_k=surface.wall_offset_k.value, air_speed_m_s=surface.air_speed_m_s.value)
 
 
 def oven(air_c: float) -> Chamber:
@@ -191,13 +199,14 @@ def cook(
     parameters = material.parameters_of(cut, SEA_LEVEL_PA) | {"start_c": start_c}
     if mass_kg is not None:
         parameters["scale"] = cut.scale(mass_kg)
+    size_m = material.size_m(cut, thickness_factor) * float(parameters["scale"])
     for name, factor in (factors or {}).items():
         parameters[name] *= factor
     trace = simulate(
         section,
         Members.of(1, parameters),
         Drive(np.full((2, 1), chamber.air_c)),
-        Course.of(1, [_fields(cut, section, chamber, stage) for stage in stages]),
+        Course.of(1, [_fields(cut, section, chamber, stage, size_m) for stage in stages]),
         horizon_s=3600.0 * hours,
         mass=np.array([material.raw_mass_of(cut, section)]),
         record_every=1,
@@ -212,12 +221,12 @@ def cook(
     return Cooked(cut, trace)
 
 
-def _fields(cut: Cut, section: Section, chamber: Chamber, stage: Stage) -> dict[str, ArrayLike]:
+def _fields(cut: Cut, section: Section, chamber: Chamber, stage: Stage, size_m: float) -> dict[str, ArrayLike]:
     around = stage.chamber or chamber
     fields: dict[str, ArrayLike] = surround(
         air_c=around.air_c,
         pressure_pa=SEA_LEVEL_PA,
-        convection_w_m2k=around.convection_w_m2k,
+        convection_w_m2k=around.convection(size_m),
         emissivity=constant("emissivity"),
         open_fraction=cut.surface.open_fraction.value,
         mirrored=section.mirrored,

@@ -46,8 +46,10 @@ def test_every_number_has_its_source() -> None:
 ROASTED = {"spareribs": 76, "back-ribs": 82}
 EDIBLE = {
     "spareribs": 51.8, "back-ribs": 52.2, "boston-butt": 55.3, "brisket-whole": 70.5, "brisket-flat": 61.6,
-    "brisket-point": 71.6, "beef-back-ribs": 32.0, "chicken-half": 46.3, "turkey-breast": 56.0, "pork-loin": 75.0,
-    "beef-plate-ribs": 48.7,
+    "brisket-point": 71.6, "beef-back-ribs": 32.0, "chicken-half": 46.3, "turkey-breast": 64.9, "pork-loin": 75.0,
+    "beef-plate-ribs": 48.7, "chicken-whole": 46.3, "chicken-spatchcocked": 46.3, "turkey-whole": 53.8,
+    "turkey-leg": 58.2, "chuck-roast": 64.1, "tri-tip": 82.3, "lamb-shoulder": 45.2, "lamb-leg": 55.0,
+    "pork-chop": 54.8, "sausage": 80.0, "salmon-side": 92.4,
 }  # fmt: skip
 
 
@@ -57,15 +59,32 @@ def test_on_the_table_with_bones_is_below_the_usda_roast(key: str, roasted: floa
 
 
 @pytest.mark.parametrize("key", ["spareribs", "back-ribs", "boston-butt", "brisket-whole", "brisket-flat",
-                                 "brisket-point", "beef-back-ribs"])  # fmt: skip
+                                 "brisket-point", "beef-back-ribs", "chuck-roast", "lamb-shoulder"])  # fmt: skip
 def test_tender_cuts_yield_less_than_the_tables_for_tenderless_cooking(key: str) -> None:
     assert EDIBLE[key] - 20 <= 100 * planned_share(buying(key)) <= EDIBLE[key]
 
 
-@pytest.mark.parametrize("key", ["chicken-half", "turkey-breast", "pork-loin", "beef-plate-ribs"])
+@pytest.mark.parametrize("key", ["chicken-half", "turkey-breast", "pork-loin", "beef-plate-ribs", "chicken-whole",
+                                 "turkey-whole", "turkey-leg", "tri-tip", "lamb-leg", "pork-chop",
+                                 "sausage"])  # fmt: skip
 def test_cuts_near_the_tables_temperatures_yield_as_they_do(key: str) -> None:
-    # cooked as far as in the tables; turkey breast against chicken breast, the nearest row (05057 to 05060), more bone
-    assert 100 * planned_share(buying(key)) == pytest.approx(EDIBLE[key], abs=11 if key == "turkey-breast" else 5)
+    # cooked as far as in the tables
+    assert 100 * planned_share(buying(key)) == pytest.approx(EDIBLE[key], abs=5)
+
+
+def test_the_new_cuts_where_a_table_is_far_from_the_pit() -> None:
+    # salmon: SR28's pair lost 8 % in a quick oven; an hour and more over a fire dries it more, but not by a quarter
+    assert EDIBLE["salmon-side"] - 20 <= 100 * planned_share(buying("salmon-side")) < EDIBLE["salmon-side"]
+    # a spatchcocked bird and a whole one come to the same plate, per pound that is bought
+    whole, flat = buying("chicken-whole"), buying("chicken-spatchcocked")
+    of_bought = [planned_share(each) * (1 - each.trim_share.value) for each in (whole, flat)]
+    assert of_bought[0] == pytest.approx(of_bought[1], abs=0.02)
+    # common practice, no source: half of a whole turkey is eaten
+    assert planned_share(buying("turkey-whole")) == pytest.approx(0.5, abs=0.04)
+    # Lowe B., four legs of lamb: 26 lb 11 oz raw, 18 lb 13 oz roasted to 79 C, 28 % lost; ours stop at 63 C
+    assert 0.72 <= served_share(buying("lamb-leg")) <= 0.82
+    # common practice, no source: belly cooked tender weighs 55 to 70 % of what it did
+    assert 0.55 <= served_share(buying("pork-belly")) <= 0.70
 
 
 def test_a_rack_as_served() -> None:
@@ -116,6 +135,17 @@ def test_pieces_feed_about_as_many_as_the_trade_says(key: str, people: float) ->
     bought_kg = (each.piece_low_kg.value + each.piece_high_kg.value) / 2
     edible_kg = bought_kg * (1 - each.trim_share.value) * planned_share(each)
     assert edible_kg / portions().adult_kg.value == pytest.approx(people, rel=0.25)
+
+
+NEW = ("chicken-whole", "chicken-spatchcocked", "turkey-whole", "turkey-leg", "chuck-roast", "tri-tip", "pork-belly",
+       "lamb-shoulder", "lamb-leg", "pork-chop", "sausage", "salmon-side")  # fmt: skip
+
+
+@pytest.mark.parametrize("key", NEW)
+def test_what_goes_on_is_the_piece_that_the_cut_describes(key: str) -> None:
+    each = buying(key)
+    on_kg = (each.piece_low_kg.value + each.piece_high_kg.value) / 2 * (1 - each.trim_share.value)
+    assert on_kg == pytest.approx(catalog.cut(key).shape.mass_kg.value, rel=0.03)
 
 
 def test_official_numbers() -> None:

@@ -69,10 +69,22 @@ def test_the_plate_is_the_meat_and_what_stays_of_its_mixes() -> None:
     assert of(with_mixes, "protein_g") == pytest.approx(of(bare, "protein_g"), rel=1e-6)
 
 
-def test_no_table_no_label() -> None:
-    loin = Meal("pork-loin", 1, 1.5)
-    assert plate_label(weighed_for([salted()], loin), loin, 4.0) is None
+def test_a_meat_that_is_an_allergen_is_named() -> None:
+    """21 U.S.C. 321(qq): fish. A bought sausage may hold wheat or soy: its label has to be read."""
+    salmon, link = Meal("salmon-side", 1, 1.25), Meal("sausage", 4, 0.113)
+    of_fish = plate_label(weighed_for([salted()], salmon), salmon, 5.0)
+    of_links = plate_label(weighed_for([salted()], link), link, 4.0)
+    assert of_fish is not None and of_links is not None  # noqa: PT018
+    assert of_fish.contains == ("Fish",)
+    assert of_links.contains == ()
+    assert any(word.startswith("Wheat (Pork sausage") for word in of_links.may_contain)
+
+
+def test_no_table_no_label(monkeypatch: pytest.MonkeyPatch) -> None:
     assert plate_label((), MEAL, 4.0) is None
+    monkeypatch.setattr("pitreckon.flavour.forcard.meats", dict)  # as for a cut of the user's own
+    assert plate_label(weighed_for([salted()], MEAL), MEAL, 4.0) is None
+    monkeypatch.undo()
     with pytest.raises(InputError, match="nobody"):
         plate_label(weighed_for([salted()], MEAL), MEAL, 0.0)
 

@@ -7,8 +7,11 @@ import pytest
 from supper import START, air
 
 from pitreckon import catalog
+from pitreckon.physics.surface import wet_surface
 from pitreckon.reckon.draws import PIT_UNKNOWNS, draw_pit, hypercube, stream
-from pitreckon.reckon.pitair import KNOT_S, grate_air, pit_vapour, wander
+from pitreckon.reckon.pitair import KNOT_S, ambient_ratio, grate_air, pit_vapour, wander
+from pitreckon.reckon.waterpan import pan_evaporation
+from pitreckon.section.surroundings import convection
 
 N = 64
 PIT = catalog.pit("pellet-cooker")
@@ -86,3 +89,38 @@ def test_a_water_pan_and_more_meat_make_it_moister(draw):
     assert np.median(pit_vapour(smoker, fuel[smoker.fuel], wet, 110.0, 20.0, 0.0075, 5.0, 101325.0)) > 1.5 * dry
     more = np.median(pit_vapour(PIT, fuel[PIT.fuel], draw, 110.0, 20.0, 0.0075, 30.0, 101325.0))
     assert more > dry
+
+
+def test_a_pan_that_is_set_in_is_the_wet_surface_of_physics():
+    """With so much air that it changes nothing: the flux of ``wet_surface`` over its area, within 0.2 %."""
+    speed, walls, flow = np.array([0.2, 0.6, 1.5]), np.array([-5.0, 0.0, 8.0]), np.full(3, 1e6)
+    for air_c, ratio in ((107.0, 0.0075), (150.0, 0.03)):
+        gives = pan_evaporation(PIT, speed, air_c, walls, np.full(3, ratio), flow, 101325.0)
+        area = PIT.exchange.pan_m2.value
+        for each, u, wall in zip(gives, speed, walls, strict=True):
+            film = float(convection(np.sqrt(area), u, air_c, 101325.0))
+            wet = wet_surface(air_c, ratio, film, emissivity=0.95, wall_c=air_c + wall)
+            assert each == pytest.approx(area * wet.flux_kg_m2_s, rel=2e-3)
+
+
+def test_a_pan_makes_its_own_air_moister_and_so_gives_off_less(draw):
+    fuel = catalog.fuels()[PIT.fuel]
+    dry, wet = (pit_vapour(PIT, fuel, draw, 121.0, 20.0, 0.0075, 5.0, 101325.0, pan) for pan in (None, True))
+    assert (wet > dry + 200.0).all()
+    little, much = (
+        pan_evaporation(PIT, np.ones(1), 121.0, np.zeros(1), np.full(1, 0.02), np.full(1, flow), 101325.0)[0]
+        for flow in (1e-4, 1.0)
+    )
+    assert 0.0 < little < 0.8 * much
+    smoker = catalog.pit("water-smoker")
+    run_dry = pit_vapour(smoker, catalog.fuels()[smoker.fuel], draw, 110.0, 20.0, 0.0075, 5.0, 101325.0, False)
+    as_usual = pit_vapour(smoker, catalog.fuels()[smoker.fuel], draw, 110.0, 20.0, 0.0075, 5.0, 101325.0)
+    assert (run_dry < as_usual).all()
+
+
+def test_damp_weather_makes_a_moister_pit(draw):
+    fuel = catalog.fuels()[PIT.fuel]
+    dry, damp = (
+        pit_vapour(PIT, fuel, draw, 121.0, 30.0, ambient_ratio(30.0, rh, 101325.0), 5.0, 101325.0) for rh in (0.1, 0.9)
+    )
+    assert (damp > dry + 1000.0).all()

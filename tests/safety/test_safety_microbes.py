@@ -17,13 +17,13 @@ import pitreckon.safety.microbes.advice as advice_module
 from pitreckon.errors import InputError
 from pitreckon.safety.microbes.advice import forecast_advice, grown_log10, shown_log10
 from pitreckon.safety.microbes.models import (
-    KILLED,
     LISTERIA,
     SALMONELLA_CHICKEN,
     SALMONELLA_MEAT,
     SALMONELLA_TURKEY,
     STAPHYLOCOCCUS_COME_UP,
     Killed,
+    killed_in,
     perfringens_come_up,
     perfringens_cooling,
 )
@@ -232,8 +232,8 @@ histories = st.lists(st.tuples(st.floats(60.0, 7200.0), st.floats(-5.0, 100.0)),
 @given(histories, st.floats(0.0, 20.0), st.floats(1.0, 5.0), st.sampled_from(["beef", "chicken", "turkey"]))
 def test_hotter_or_longer_never_lowers_lethality(history, hotter, longer, meat):
     t, temp = np.cumsum([s for s, _ in history]), np.array([c for _, c in history])
-    assert KILLED[meat]
-    for model in KILLED[meat]:
+    assert killed_in(meat)
+    for model in killed_in(meat):
         plain = lethality_log10(t, temp, model)[0]
         slack = 1e-9 * (1.0 + plain)
         assert lethality_log10(t, temp + hotter, model)[0] >= plain - slack

@@ -19,7 +19,7 @@ pytestmark = pytest.mark.kernel
 
 N = 8
 RIBS, BUTT = real.RIBS, real.BUTT
-WING, FLAT = ("chicken-wing", 150.0, 1.2, 75.0), ("brisket-flat", 121.0, 4.0, 60.0)
+WING, FLAT = ("chicken-wing", 150.0, 1.5, 75.0), ("brisket-flat", 121.0, 4.0, 60.0)
 
 
 def centre_c(trace, section):

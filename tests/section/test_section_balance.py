@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import real
@@ -9,10 +11,10 @@ import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pitreckon.section.course import Until
+from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.simulate import raw_mass, simulate, simulate_all
 
-CLOSED = {"single": 1e-5, "double": 1e-12}
+CLOSED = {"single": 1e-6, "double": 1e-12}
 """Fault of the balances, relative to the water there was and the heat that moved."""
 patient = {"deadline": None, "derandomize": True}
 
@@ -26,11 +28,11 @@ def cooks(draw):
     """Three members that differ, and a course of three stages that go anywhere."""
     spread = {
         name: trial.PORK[name] * draw(factor(0.3, 3.0))
-        for name in ("transport", "diffusion", "drip", "skin_b", "gelatin_rate")
+        for name in ("transport", "diffusion", "drip", "drink", "skin_b", "skin_r", "skin_e", "gelatin_rate")
     }
     spread |= {"scale": draw(factor(0.7, 1.4)), "start_c": draw(factor(-1.0, 20.0))}
     spread |= {"water": draw(factor(1.5, 4.0)), "hold_drop": draw(factor(0.2, 0.7))}
-    wrapped = trial.every_face("vapour", draw(st.floats(0.0, 1e-3)))
+    wrapped = trial.every_face("vapour", 0.0) | trial.every_face("through", draw(st.floats(0.0, 1e-3)))
     stages = [
         trial.stage(until=Until.MINUTES, value=300.0, convection=draw(st.floats(2.0, 40.0))),
         trial.stage(until=Until.MINUTES, value=300.0, holds_liquid=1.0, liquid=draw(st.floats(0.0, 0.1))) | wrapped,
@@ -78,11 +80,11 @@ def test_balances_close_readable(shape, cook):
 @pytest.mark.parametrize("shape", trial.SMALL)
 def test_what_a_piece_lost_is_missing_in_its_cells(shape):
     """The books kept by the kernel against a weighing of the cells from outside, bare and then wrapped."""
-    section, members = trial.SMALL[shape](), trial.members(2, scale=[1.0, 1.3], drip=[5e-7, 2e-6])
+    section, members = trial.SMALL[shape](), trial.members(2, scale=[1.0, 1.3], drip=[5e-7, 1e-5])
     stages = trial.course(
         2,
         trial.stage(until=Until.MINUTES, value=900.0),
-        trial.stage(until=Until.NEVER, vapour=1e-4, holds_liquid=1.0),
+        trial.stage(until=Until.NEVER, vapour=0.0, holds_liquid=1.0) | trial.every_face("through", 1e-4),
     )
     mass = raw_mass(section, members)
     meat = (section.volume * (1.0 - section.bone))[:, None] * members["dry_density"]
@@ -103,3 +105,24 @@ def test_balances_close_over_a_whole_cook(precision):
     """A real cut with all that happens to it; rounding adds up over some hundred steps."""
     (trace,) = simulate_all([real.cook(*real.BUTT)], precision=precision)
     assert np.max(np.abs(trace.balance)) < CLOSED[precision]
+
+
+LONG = {"a day in foil": ("boston-butt", 121.0, 24.0), "a rack bare to the end": ("st-louis-ribs", 135.0, 14.0)}
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_balances_close_over_the_longest_cooks(name):
+    """In single precision as it is used: foil was once seen to lose 2e-5 of the heat in a day."""
+    key, air_c, hours = LONG[name]
+    job = real.cook(key, air_c, hours, 95.0, n=32)
+    if name == "a rack bare to the end":
+        job = replace(job, course=trial.course(32, job_stage(job)))
+    (trace,) = simulate_all([job])
+    assert trace.failed == {}
+    assert np.max(np.abs(trace.balance)) < CLOSED["single"]
+
+
+def job_stage(job):
+    """The first stage of a job's course, without an end."""
+    first = dict(zip(COLUMN, job.course.table[0, :, 0], strict=True))
+    return first | {"until": Until.NEVER, "value": 0.0}

@@ -123,6 +123,49 @@ def test_core_follows_the_exact_solution(shape, engine):
     assert np.max(np.abs(faults)) < 0.002
 
 
+CAVITY_M, WALL_M, BIRD_M = 0.05, 0.04, 0.16
+
+
+@pytest.mark.parametrize("share", [0.0, 0.1, 1.0])
+def test_annulus_starts_at_one_and_thins_to_a_cylinder(share):
+    """The series itself: at the start, and with a cavity of next to nothing."""
+    ring = exact.Annulus(0.025, 0.065, 40.0 * share, 40.0)
+    assert ring.theta(2e-6, 0.045) == pytest.approx(1.0, abs=1e-4)
+    rod = exact.Annulus(1e-7, 0.03, 40.0 * share, 40.0)
+    for fo in (0.2, 0.5):
+        assert rod.theta(fo * 0.03**2, 1e-7) == pytest.approx(exact.theta("cylinder", 1.2, fo, 0.0), abs=2e-3)
+
+
+@pytest.mark.parametrize("engine", trial.ENGINES)
+@pytest.mark.parametrize("share", [0.0, 0.1, 1.0])
+def test_bird_follows_the_exact_solution_of_a_hollow_cylinder(engine, share):
+    """Within 0.2 % of the full step at Bi 0.5-10 of the wall, its cavity exchanging a share of what the skin does."""
+    section = shapes.bird(BIRD_M, CAVITY_M + 2.0 * WALL_M, CAVITY_M, nx=21, ny=16, spacing_m=1e-3)
+    h = BIOT * trial.CONDUCTIVITY_W_MK / WALL_M
+    horizon = WALL_M**2 / trial.DIFFUSIVITY_M2_S
+    around = trial.stage(convection=h, emissivity=0.0, vapour=0.0)
+    around[f"convection_{shapes.CAVITY}"] = share * h
+    trace = simulate(
+        section,
+        trial.members(BIOT.size, trial.INERT, start_c=1.0),
+        trial.steady(0.0, BIOT.size, knot_s=horizon / 100),
+        trial.course(BIOT.size, around),
+        horizon_s=horizon,
+        record_every=10,
+        engine=engine,
+    )
+    i, j = divmod(section.core, section.ny)
+    r, z = float(section.x_m[i]), float(section.y_m[j])
+    faults = []
+    for m, bi in enumerate(BIOT):
+        ring = exact.Annulus(0.5 * CAVITY_M, 0.5 * CAVITY_M + WALL_M, share * bi / WALL_M, bi / WALL_M)
+        for fo in FOURIER:
+            diffused = fo * WALL_M**2
+            ends = exact.theta("slab", bi / WALL_M * 0.5 * BIRD_M, diffused / (0.5 * BIRD_M) ** 2, 2.0 * z / BIRD_M)
+            faults.append(trace["core_c"][round(10 * fo), m] - ring.theta(diffused, r) * ends)
+    assert np.max(np.abs(faults)) < 0.002
+
+
 def surface_faults(engine, **over):
     surface = conducted(PIECES["slab"], BIOT, engine, **over)["surface_c"]
     return [

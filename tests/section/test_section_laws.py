@@ -13,8 +13,9 @@ from tests.oracles import surface as oracle_surface
 from tests.oracles import vapour as oracle_vapour
 from tests.oracles import water as oracle_water
 
-from pitreckon.physics import surface, vapour
-from pitreckon.section import laws
+from pitreckon import catalog
+from pitreckon.physics import convection, surface, vapour
+from pitreckon.section import laws, surroundings
 from pitreckon.section.precision import OUTER
 
 GAS_CONSTANT = 8.314462618
@@ -57,13 +58,15 @@ def _all_laws(t, out):
     out[11] = laws.free_water(0.05 * t - 2.0)
     out[12] = laws.surface_activity(0.01 * t, 0.15)
     out[13] = laws.log_ratio(101325.0, 2400.0, 600.0 * t)
+    out[14] = laws.log_near(0.25 * t)
+    out[15] = laws.skin_resistance(0.05 * t, 1200.0, 1.9, 4.0)
 
 
 @pytest.mark.kernel
 def test_compiled_code_and_python_evaluate_the_same_laws():
     """In double to rounding; in single as near as its seven digits allow."""
     for t in np.linspace(1.0, 119.0, 25):
-        python, double, single = np.zeros(14), np.zeros(14), np.zeros(14, np.float32)
+        python, double, single = np.zeros(16), np.zeros(16), np.zeros(16, np.float32)
         _all_laws.py_func(t, python)
         _all_laws(t, double)
         _all_laws(np.float32(t), single)
@@ -176,15 +179,72 @@ def test_surface_activity():
             assert laws.surface_activity(float(x), b) == pytest.approx(expected, rel=1e-12)
 
 
-@pytest.mark.parametrize(("highest", "bound"), [(0.5, 1e-6), (0.8, 3e-4)])
+@pytest.mark.parametrize(("highest", "bound"), [(0.5, 1e-6), (0.8, 1e-6), (laws.MOST_VAPOUR, 3e-6)])
 def test_log_ratio_is_the_driving_force_of_stefans_law(highest, bound):
     pressure = 101325.0
     coefficient = surface.vapour_permeance(0.01, 80.0) * pressure
-    for low in (0.0, 2400.0, 30000.0):
+    for low in (0.0, 2400.0, 30000.0, 95000.0):
         for high in np.linspace(0.0, highest * pressure, 60):
             expected = oracle_surface.evaporation_flux_stefan(0.01, float(high), low, 80.0, pressure)
             got = coefficient * laws.log_ratio(pressure, low, float(high))
             assert got == pytest.approx(expected, rel=bound, abs=1e-12)
+
+
+def test_log_ratio_does_not_cancel_in_single_precision():
+    """Near equilibrium, where little flows either way."""
+    pressure = np.float32(101325.0)
+    for low in (2400.0, 60000.0):
+        for more in (0.5, 5.0, 50.0):
+            exact = log((101325.0 - low) / (101325.0 - low - more))
+            got = laws.log_ratio(pressure, np.float32(low), np.float32(low + more))
+            assert float(got) == pytest.approx(exact, rel=1e-5)
+
+
+def test_log_near():
+    points = np.geomspace(1.0 / 32.0, 32.0, 402)
+    assert worst(laws.log_near, log, points) < 1e-6
+
+
+@pytest.mark.parametrize("steepness", [1.0, 2.0, 4.0, 7.0])
+def test_skin_resistance(steepness):
+    """Against the law of physics, from a 32nd of the middle to 32 times it; at nothing given off next to nothing."""
+    for given in np.geomspace(1.9 / 32.0, 1.9 * 32.0, 200):
+        expected = oracle_surface.skin_resistance_hill(float(given), 1200.0, 1.9, steepness)
+        got = laws.skin_resistance(float(given), 1200.0, 1.9, steepness)
+        assert got == pytest.approx(expected, rel=5e-5)
+    assert laws.skin_resistance(0.0, 1200.0, 1.9, steepness) <= 1.001 * 1200.0 * 32.0**-steepness
+
+
+def test_convection_of_an_ensemble_is_that_of_the_law():
+    size, speed = np.array([0.05, 0.1, 0.2, 0.3]), np.array([0.2, 1.0, 0.6, 3.0])
+    for air_c in (20.0, 107.0, 177.0):
+        got = surroundings.convection(size, speed, air_c, 101325.0)
+        expected = [
+            convection.convection_mixed_cylinder(float(d), float(u), air_c, surroundings.FILM_SURFACE_C)
+            for d, u in zip(size, speed, strict=True)
+        ]
+        np.testing.assert_allclose(got, expected, rtol=1e-12)
+
+
+def test_a_wrap_and_the_film_outside_it_are_in_series():
+    """What ``surround`` hands to the kernel, times the driving force, is the law of physics."""
+    foil, pressure = catalog.wrap("foil"), 101325.0
+    around = surroundings.surround(
+        air_c=121.0,
+        pressure_pa=pressure,
+        convection_w_m2k=8.0,
+        emissivity=0.9,
+        open_fraction=0.5,
+        mirrored=True,
+        wrap=foil,
+    )
+    film = surroundings.vapour_coefficient(8.0, 121.0, pressure) / pressure
+    sheet = foil.leak_kg_m2_s_pa.value + foil.vapour_permeance_kg_m2_s_pa.value
+    for at_face in (20000.0, 60000.0, 97000.0):
+        flux = around["through_0"] * laws.log_ratio(pressure, 3000.0, at_face)
+        expected = oracle_surface.evaporation_flux_wrapped_stefan(film, sheet, at_face, 3000.0, pressure)
+        assert flux == pytest.approx(expected, rel=1e-5)
+    assert around["vapour_0"] == 0.0
 
 
 def arrhenius(t_c, activation, ref_c):

@@ -13,6 +13,7 @@ from pitreckon.section.members import ROW
 from pitreckon.section.multistage import STAGE_AT, STEADY, TEMPERATURE_FAULT_K
 from pitreckon.section.readable.rates import Around, Piece, State
 from pitreckon.section.readable.step import attempt
+from pitreckon.section.tally import TALLIES
 
 RATIOS = np.linspace(0.01, 4.0 * STEADY, 60)
 """Rate of a mode over the rate that the line solves take it for: from far over- to far underestimated."""
@@ -123,7 +124,9 @@ def test_the_kernel_keeps_of_every_mode_what_the_theory_says(dt):
     stage = {name: stages.table[0, i] for name, i in COLUMN.items()}
     zero = np.zeros(n)
     capacity = trial.CONDUCTIVITY_W_MK / trial.DIFFUSIVITY_M2_S
-    state = State(capacity * modes, np.full((n, n), trial.INERT["water"]), np.zeros((8, n)))
+    state = State(
+        capacity * modes, np.full((n, n), trial.INERT["water"]), np.zeros((TALLIES + 2 * section.outer_cell.size, n))
+    )
     tried = attempt(Piece.of(section), p, lambda _late: Around(zero, zero, stage), state, zero, np.full(n, dt))
     z = rates * dt
     np.testing.assert_allclose(tried.new.heat / capacity, kept_share(z, z) * modes, rtol=1e-8, atol=1e-10)

@@ -31,7 +31,8 @@ def two_stages(n=1):
     return trial.course(
         n,
         trial.stage(until=Until.MINUTES, value=1800.0, lid_dip_k=20.0),
-        trial.stage(until=Until.NEVER, vapour=1e-4, holds_liquid=1.0, liquid=0.03, lid_dip_k=40.0),
+        trial.stage(until=Until.NEVER, vapour=0.0, holds_liquid=1.0, liquid=0.03, lid_dip_k=40.0)
+        | trial.every_face("through", 1e-4),
     )
 
 
@@ -62,14 +63,21 @@ def test_no_number_goes_missing_and_nothing_runs_backwards(shape, drawn, air_c, 
     assert trace["core_c"].max() <= max(air_c, trial.PORK["start_c"]) + 0.5
 
 
-CLOSED = {"single": 5e-5, "double": 1e-12}
+CLOSED = {"single": 1e-6, "double": 1e-12}
 MEMBERS = 3
 HOURS = 1.5
 
 # Degrees that a cell with water in it may be above boiling: the steam's time constant (2 s) times how fast the heat
-# comes. The thin surface cells of a piece in the hottest air get some kelvins a second.
+# comes. The thin surface cells of a piece in the hottest air get some kelvins a second: in the furnace 40 W/m2K x 150 K
+# and 3 kW/m2 of radiation from two sides into the 0.6 mm of a block's corner, 2.1 kJ/m2K, make up to 8 K/s, of which
+# a skin lets less go as vapour than a wet face did.
 USUAL_PIT = {"top_c": 150.0, "most_convection": 20.0, "over_k": 4.0}
-FURNACE = {"top_c": 250.0, "most_convection": 40.0, "over_k": 12.0}
+FURNACE = {"top_c": 250.0, "most_convection": 40.0, "over_k": 16.0}
+STEAM_PA = 3e4
+"""From here on a dry hot face takes up vapour, which warms it past boiling while it is getting wet: not looked at."""
+
+
+SKINS = ("skin_r", "skin_e")
 
 
 def numbers(low, high, n=MEMBERS):
@@ -81,7 +89,17 @@ def anything(draw, top_c, most_convection):
     """A shape, members, a course of one to four stages and air with jumps."""
     spread = {
         name: trial.PORK[name] * np.exp(draw(numbers(-1.4, 1.4)))
-        for name in ("transport", "diffusion", "drip", "skin_b", "colour_rate", "gelatin_rate")
+        for name in (
+            "transport",
+            "diffusion",
+            "drip",
+            "drink",
+            "skin_b",
+            "skin_r",
+            "skin_e",
+            "colour_rate",
+            "gelatin_rate",
+        )
     }
     pressure = draw(numbers(7e4, 101325.0))
     spread |= {
@@ -89,6 +107,7 @@ def anything(draw, top_c, most_convection):
         "start_c": draw(numbers(-1.0, 25.0)),
         "water": draw(numbers(1.5, 4.0)),
         "hold_drop": draw(numbers(0.2, 0.7)),
+        "skin_n": draw(numbers(1.0, 7.0)),
         "hold_shift": draw(numbers(-5.0, 5.0)),
         "pressure_pa": pressure,
         "boil_c": np.array([boiling_point(float(p)) for p in pressure]),
@@ -102,7 +121,8 @@ def anything(draw, top_c, most_convection):
             convection=draw(st.floats(2.0, most_convection)),
             emissivity=draw(st.floats(0.05, 0.95)),
             vapour=draw(st.sampled_from([0.0, 1e-5, 1e-4, 1e-3, 6e-3, 2e-2])),
-            vapour_pa=draw(st.floats(500.0, 20000.0)),
+            vapour_pa=draw(st.sampled_from([500.0, 3000.0, 20000.0, 60000.0, 101000.0])),
+            **trial.every_face("through", draw(st.sampled_from([0.0, 0.0, 1e-5, 1e-4]))),
             lid_dip_k=draw(st.floats(0.0, 60.0)),
             glaze_water=draw(st.floats(0.0, 0.5)),
             glaze_solid=draw(st.sampled_from([0.0, 0.0, 0.3])),
@@ -154,8 +174,9 @@ def test_whatever_happens_numbers_stay_sound(precision, pit, data):
     temp_c, water = trial.cells_of(trace, section, members)
     assert water.min() >= DRY
     wet = (water > DRY_LIMIT) & (section.bone[:, None] < 1.0)
-    assert np.where(wet, temp_c - members["boil_c"], -np.inf).max() < pit["over_k"]
-    assert temp_c.max() < pit["top_c"] + 1.0
+    if all(stage["vapour_pa"] < STEAM_PA for stage in stages):
+        assert np.where(wet, temp_c - members["boil_c"], -np.inf).max() < pit["over_k"]
+        assert temp_c.max() < pit["top_c"] + 1.0
 
 
 def dried_then_wrapped():

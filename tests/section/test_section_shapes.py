@@ -66,6 +66,20 @@ def test_rack(thick, spacing, nx, ny):
     assert (s.volume * s.bone).sum() == pytest.approx(0.5 * pi * 0.006 * 0.005, rel=0.01)
 
 
+@few
+@given(long=lengths, cavity=st.floats(0.02, 0.1), wall=st.floats(0.01, 0.1), nx=counts, ny=counts)
+def test_bird_is_half_a_hollow_body(long, cavity, wall, nx, ny):
+    across = cavity + 2.0 * wall
+    s = shapes.bird(long, across, cavity, nx=nx, ny=ny)
+    assert s.volume.sum() == pytest.approx(pi * (across**2 - cavity**2) * long / 8.0, rel=1e-12)
+    area = {group: s.outer_area[s.outer_group == group].sum() for group in range(shapes.GROUPS)}
+    assert area[shapes.UPPER] == pytest.approx(pi * across * long / 2.0, rel=1e-12)
+    assert area[shapes.CAVITY] == pytest.approx(pi * cavity * long / 2.0, rel=1e-12)
+    assert area[shapes.SIDE] == pytest.approx(pi * (across**2 - cavity**2) / 4.0, rel=1e-12)
+    assert shapes.half_thickness(s) == pytest.approx(0.5 * wall)
+    assert s.places[-1] // s.ny == s.nx - 1  # the probe goes in through the skin
+
+
 @pytest.mark.parametrize("shape", trial.SMALL)
 def test_conductances_and_cells_are_sound(shape):
     s = trial.SMALL[shape]()

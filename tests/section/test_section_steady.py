@@ -36,9 +36,10 @@ class Case:
         shape_of = (self.section.cells, N)
         self.temp_c = rng.uniform(5.0, 105.0, shape_of)
         self.water = np.where(self.piece.meat > 0.0, rng.uniform(0.01, 3.7, shape_of), 0.0)
-        tally = np.zeros((TALLIES + self.piece.outer.size, N))
+        tally = np.zeros((TALLIES + 2 * self.piece.outer.size, N))
         tally[POOL] = [0.0, 0.02 * self.section.outer_area.sum(), 0.0, 0.0]
-        tally[GLAZE0:] = 0.1
+        tally[self.piece.glazes] = 0.1
+        tally[self.piece.skins] = 1.5
         self.state = self.at(self.temp_c, self.water, tally)
         self.fields = fields_of(self.piece, self.p, self.state)
         self.ahead_s = np.full(N, 0.6 * dt)
@@ -118,8 +119,8 @@ def test_steadied_rates_are_those_of_full_matrices(shape):
                 )
         water -= piece.per_meat[:, 0] * s.boil_steam[:, m] * warming / case.p["dry_density"][m]
         for axis, faces in enumerate((piece.sideways, ~piece.sideways)):
-            own = (case.section.volume * meat)[:, None] * np.ones(N)
-            np.add.at(own, piece.outer[faces], s.face_water[faces])
+            own = (case.section.volume * meat)[:, None] * np.ones(N) + (s.boil_dry if axis == 1 else 0.0)
+            np.add.at(own, piece.outer[faces], s.face_water[faces] + s.face_ooze[faces])
             water = np.linalg.solve(dense(case, own, mobility, axis, m, wet=True), case.section.volume * meat * water)
         heat = heat + carried * water
         np.testing.assert_allclose(got.heat[:, m], heat, rtol=1e-9, atol=1e-9 * np.abs(heat).max())
@@ -143,11 +144,13 @@ def test_what_went_in_is_there_or_was_counted(shape, seed, dt):
     water_in = holds_of(case.piece) * case.p["dry_density"]
     for went_in, there, counted in (
         (volume * case.rate.heat, volume * got.heat, got.tally[HEAT_OUT]),
-        (water_in * case.rate.water, water_in * got.water, got.tally[EVAPORATED]),
+        (water_in * case.rate.water, water_in * got.water, got.tally[EVAPORATED] + got.tally[DRIPPED]),
     ):
         size = (np.abs(went_in) + np.abs(there)).sum(axis=0) + np.abs(counted)
         assert np.all(np.abs((went_in - there).sum(axis=0) - counted) <= 1e-12 * size)
-    assert not got.tally[[DRIPPED, POOL, HEAT_IN]].any()
+    assert not got.tally[HEAT_IN].any()
+    # What runs off goes to the pool of a piece that has one, and nowhere else.
+    np.testing.assert_allclose(got.tally[POOL], case.stage["holds_liquid"] * got.tally[DRIPPED], rtol=1e-12)
     assert not got.tally[GLAZE0:].any()
 
 
@@ -193,6 +196,21 @@ def test_faces_take_what_the_physics_takes(shape):
 
 
 @pytest.mark.parametrize("shape", trial.SMALL)
+@pytest.mark.parametrize("water", [0.2, 3.6])
+def test_faces_shed_what_the_physics_sheds(shape, water):
+    """Juice by differences of the rates: run-off where there is too much of it, drinking where liquid stands."""
+    case = Case(shape, 7)
+    case.temp_c = np.full_like(case.temp_c, 75.0)
+    case.water = np.where(case.piece.meat > 0.0, water, 0.0) * np.ones(N)
+    case.state = case.at(case.temp_c, case.water, case.state.tally)
+    case.fields = fields_of(case.piece, case.p, case.state)
+    s = prepare(case.piece, case.p, case.stage, np.ones(N), case.state, case.fields)
+    shed = surface_response(case, "water")[DRIPPED]
+    assert (shed > 0.0).any()
+    np.testing.assert_allclose(s.face_ooze.sum(axis=0) * case.p["dry_density"], shed, rtol=1e-6, atol=1e-15)
+
+
+@pytest.mark.parametrize("shape", trial.SMALL)
 def test_boiling_takes_what_the_physics_takes(shape):
     """A kelvin above boiling turns into steam within the steam's time constant, and only where there is water."""
     case = Case(shape, 6)
@@ -205,3 +223,9 @@ def test_boiling_takes_what_the_physics_takes(shape):
     np.testing.assert_allclose(s.boil_heat[hot], 1.05 * expected, rtol=1e-12)
     per_kg = latent_heat(case.temp_c) + WATER_CP_J_KGK * case.temp_c
     np.testing.assert_allclose(s.boil_steam[hot] * per_kg[hot], s.boil_heat[hot], rtol=1e-12)
+    # Where there is little water, steam goes with it: by differences of the throttle.
+    little = hot & (case.water < 0.1)
+    over = case.temp_c - case.p["boil_c"]
+    steam = case.piece.volume * case.fields.capacity * over / latent_heat(case.temp_c)
+    np.testing.assert_allclose(s.boil_dry[little], (steam / 0.1 / case.p["dry_density"])[little], rtol=1e-12)
+    assert not s.boil_dry[~little].any()

@@ -31,6 +31,7 @@ SMALL = {
     "rack": lambda f=1.0: shapes.rack(
         0.029 * f, 0.025 * f, 0.0075 * f, 0.005 * f, 0.009 * f, nx=3, ny=9, spacing_m=COARSE_M * f
     ),
+    "bird": lambda f=1.0: shapes.bird(0.1 * f, 0.11 * f, 0.05 * f, nx=7, ny=4, spacing_m=COARSE_M * f),
 }
 """Makers of small sections, ``f`` times as large as usual."""
 
@@ -45,16 +46,21 @@ PORK = {
     "k_water": 0.05,
     "bone_k": 0.5,
     "bone_capacity": 2.56e6,
-    "transport": 5e-8,
-    "diffusion": 5e-10,
+    "transport": 3e-7,
+    "diffusion": 3e-10,
     "hold_shift": 0.0,
-    "hold_drop": 0.55,
-    "drip": 5e-7,
+    "hold_drop": 0.465,
+    "drip": 4.5e-6,
+    "drink": 5e-7,
+    "skin_r": 1200.0,
+    "skin_e": 1.9,
+    "skin_n": 4.0,
     "skin_b": 0.15,
     "gelatin_rate": 1.7e-4,
     "gelatin_ea_over_r": 1e4,
     "colour_rate": 1.1e-3,
     "colour_ea_over_r": 9.6e3,
+    "colour_floor": 0.085,
     "tender_at": 0.8,
     "soft_at": 0.97,
     "dark_at": 4.0,
@@ -79,6 +85,7 @@ INERT = PORK | {
     "transport": 0.0,
     "diffusion": 0.0,
     "drip": 0.0,
+    "drink": 0.0,
     "hold_drop": 0.0,
     "boil_c": 1e3,
 }
@@ -91,7 +98,7 @@ def members(n: int = 1, base: dict = PORK, **over) -> Members:
 
 
 def every_face(name: str, value) -> dict:
-    """A coefficient on all three groups of faces."""
+    """A coefficient on all groups of faces."""
     return {f"{name}_{g}": value for g in range(shapes.GROUPS)}
 
 

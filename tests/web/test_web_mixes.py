@@ -13,6 +13,7 @@ import pytest_asyncio
 from tests.web.house import Door, Town, settings, town
 from validation.readers.cards import HERE
 
+from pitreckon import catalog
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.flavour.read import mix_from_tables, mix_from_text
@@ -187,6 +188,22 @@ async def test_why_answers_in_the_address(pit: Town) -> None:
     assert wrong.status_code == 422
     assert 'value="9000"' in wrong.text
     assert (await viewer.get("/why?asked=1&cut=chicken-thigh")).status_code == 422  # nothing was wrong
+
+
+@pytest.mark.servers
+async def test_pickers_list_the_cuts_by_animal(pit: Town) -> None:
+    owner = await pit.owner()
+    for path, field in (("/setup", "item_cut"), ("/day/new", "meat_cut"), ("/why?cut=lamb-leg", "cut")):
+        page = (await owner.get(path)).text
+        picker = re.findall(rf'<select name="{field}">(.*?)</select>', page, re.DOTALL)[0]
+        groups = re.findall(r'<optgroup label="(\w+)">(.*?)</optgroup>', picker, re.DOTALL)
+        assert [name for name, _ in groups] == sorted({cut.animal.capitalize() for cut in catalog.cuts().values()})
+        for name, options in groups:
+            keys = re.findall(r'<option value="([^"]+)"', options)
+            assert keys == sorted(keys, key=lambda key: catalog.cut(key).name)
+            assert {catalog.cut(key).animal.capitalize() for key in keys} == {name}
+        assert len(re.findall("<option ", picker)) == len(catalog.cuts()) + 1
+    assert '<option value="lamb-leg" selected>' in page
 
 
 @pytest.mark.servers

@@ -53,7 +53,7 @@ class Fire:
     pit: Pit
     set_c: float
     offset_k: float
-    convection_w_m2k: float
+    air_speed_m_s: float
     dip_k: float
     recovery_s: float
     lasts_s: float
@@ -168,7 +168,7 @@ def deal_fire(
         pit=pit,
         set_c=set_c,
         offset_k=_normal(rng, pit.air.offset_k),
-        convection_w_m2k=_positive(rng, pit.surface.convection_w_m2k),
+        air_speed_m_s=_positive(rng, pit.surface.air_speed_m_s),
         dip_k=max(_normal(rng, pit.air.lid_dip_k), 5.0),
         recovery_s=max(_normal(rng, pit.air.lid_recovery_s), 40.0),
         lasts_s=about(rng, LASTS_H[pit.key], 0.25) * 3600.0 if pit.key in LASTS_H else np.inf,

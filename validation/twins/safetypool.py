@@ -25,7 +25,7 @@ from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 from pitreckon.section.trace import Trace
 from validation.twins.deal import FINER, deal_meat
 from validation.twins.fire import KNOT_S, deal_fire
@@ -57,7 +57,7 @@ class Ground:
     """What a course asks of every column: [columns] each."""
 
     members: Members
-    convection_w_m2k: Floats
+    air_speed_m_s: Floats
     emissivity: Floats
     open_fraction: Floats
     vapour_pa: Floats
@@ -136,7 +136,7 @@ def twins_of(plan: Plan, steps: tuple[Step, ...], n: int, seed: int, index: int)
     section = material.section_of(meats[0].cut, thickness_factor=1.0 + uneven, finer=FINER)
     ground = Ground(
         Members(np.concatenate([meat.members.values for meat in meats], axis=1)).changed(start_c=start_c),
-        np.array([fire.convection_w_m2k * fire.draught[segments].mean() for fire in fires]),
+        np.array([fire.air_speed_m_s * fire.draught[segments].mean() for fire in fires]),
         np.array([meat.emissivity for meat in meats]),
         np.array([meat.open_fraction for meat in meats]),
         np.array([fire.vapour_pa[segments].mean() for fire in fires]),
@@ -167,7 +167,7 @@ def _members(plan: Plan, z: Unknowns) -> Ground:
     rng = np.random.default_rng(n)
     return Ground(
         item.members,
-        pit.convection_w_m2k,
+        pit.air_speed_m_s,
         item.emissivity,
         item.open_fraction,
         pit_vapour(plan.pit, fuel, pit, plan.set_c, weather_c, ratio, plan.item.mass_kg, plan.pressure_pa),
@@ -207,7 +207,8 @@ def _run_section(
 
 def _stage(plan: Plan, mirrored: bool, step: Step, ground: Ground) -> Stage:
     wrap: Wrap | None = catalog.wraps()[step.wrap] if step.wrap else None
-    film: Floats = ground.convection_w_m2k
+    size_m = material.size_m(plan.cut) * ground.members["scale"]
+    film: Floats = convection(size_m, ground.air_speed_m_s, step.air_c, plan.pressure_pa)
     drying: Floats = ground.open_fraction
     if step.place != "pit":
         film = FILM_W_M2K[step.place] * np.exp(ground.film_sd * ground.film_z)

@@ -18,7 +18,7 @@ from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 from pitreckon.section.trace import Trace
 from validation.twins.deal import Twin
 from validation.twins.fire import KNOT_S, SEGMENT_S, Opening
@@ -95,10 +95,14 @@ def _fields(twin: Twin, section: Section, stage: StagePlan, wrap_key: str | None
     if wrap is not None:
         leak = _lognormal(wrap.leak_kg_m2_s_pa.value, wrap.leak_kg_m2_s_pa.spread, meat.leak_z)
         gap = _lognormal(wrap.gap_conductance_w_m2k.value, wrap.gap_conductance_w_m2k.spread, meat.gap_z)
+    size_m = material.size_m(meat.cut, twin.item.thickness_factor) * meat.value("scale")
     fields: dict[str, ArrayLike] = surround(
         air_c=fire.set_c if on_pit else meat.room_c,
         pressure_pa=meat.value("pressure_pa"),
-        convection_w_m2k=fire.convection_w_m2k * fire.draught[segment] if on_pit else meat.rest_w_m2k,
+        convection_w_m2k=convection(size_m, fire.air_speed_m_s, fire.set_c, meat.value("pressure_pa"))
+        * fire.draught[segment]
+        if on_pit
+        else meat.rest_w_m2k,
         emissivity=meat.emissivity,
         open_fraction=meat.open_fraction,
         mirrored=section.mirrored,

@@ -15,7 +15,7 @@ from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.members import Members
 from pitreckon.section.simulate import simulate
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 
 SEA_LEVEL_PA = 101325.0
 PIT_HUMIDITY_RATIO = 0.02
@@ -29,12 +29,13 @@ def usual(cut_key: str, pit_key: str, stages: Sequence[StagePlan], set_c: float,
     cut, pit = catalog.cuts()[cut_key], catalog.pits()[pit_key]
     section = material.section_of(cut)
     air_c = set_c + pit.air.offset_k.value
+    size_m = material.size_m(cut) * cut.scale(mass_kg)
     tables: list[dict[str, ArrayLike]] = []
     for what, value, wrap in course:
         fields = surround(
             air_c=air_c,
             pressure_pa=SEA_LEVEL_PA,
-            convection_w_m2k=pit.surface.convection_w_m2k.value,
+            convection_w_m2k=convection(size_m, pit.surface.air_speed_m_s.value, air_c, SEA_LEVEL_PA),
             emissivity=constant("emissivity"),
             open_fraction=cut.surface.open_fraction.value,
             mirrored=section.mirrored,

@@ -1,4 +1,4 @@
-"""Cuts, pits, wraps and fuels: data files with a source on every number, and their loaders.
+"""Animals, cuts, pits, wraps and fuels: data files with a source on every number, and their loaders.
 
 Each loader reads the shipped files and then the user's own, which add to them or replace them by key:
 `extra_dir`, else the directory that $PITRECKON_CATALOG names, else `pitreckon/catalog` in the configuration
@@ -19,10 +19,12 @@ from pathlib import Path
 from pitreckon.catalog.checks import check_cut, check_pit
 from pitreckon.catalog.figure import Figure, figures
 from pitreckon.catalog.forms import (
+    Animal,
     Colour,
     Composition,
     CourseStage,
     Cut,
+    CutLies,
     CutSurface,
     Fuel,
     Pit,
@@ -35,17 +37,20 @@ from pitreckon.catalog.forms import (
     Texture,
     Wrap,
 )
-from pitreckon.catalog.shapes import DENSITY_KG_M3, Ball, Block, Drum, Rack, Shape, Slab
+from pitreckon.catalog.shapes import DENSITY_KG_M3, Ball, Bird, Block, Drum, Rack, Shape, Slab
 from pitreckon.catalog.shelf import find, read_shelf, users_directory
 
 __all__ = [
     "DENSITY_KG_M3",
+    "Animal",
     "Ball",
+    "Bird",
     "Block",
     "Colour",
     "Composition",
     "CourseStage",
     "Cut",
+    "CutLies",
     "CutSurface",
     "Drum",
     "Figure",
@@ -62,6 +67,8 @@ __all__ = [
     "Slab",
     "Texture",
     "Wrap",
+    "animal",
+    "animals",
     "cut",
     "cuts",
     "figures",
@@ -73,6 +80,11 @@ __all__ = [
     "wrap",
     "wraps",
 ]
+
+
+def animals(extra_dir: Path | None = None) -> dict[str, Animal]:
+    """Every animal by key. Raises InputError where a file is at fault."""
+    return dict(_animals(users_directory(extra_dir)))
 
 
 def cuts(extra_dir: Path | None = None) -> dict[str, Cut]:
@@ -93,6 +105,11 @@ def wraps(extra_dir: Path | None = None) -> dict[str, Wrap]:
 def fuels(extra_dir: Path | None = None) -> dict[str, Fuel]:
     """Every fuel by key. Raises InputError where a file is at fault."""
     return dict(_fuels(users_directory(extra_dir)))
+
+
+def animal(name: str, extra_dir: Path | None = None) -> Animal:
+    """The animal of that key, name or other spelling. Raises InputError with near matches if there is none."""
+    return find(_animals(users_directory(extra_dir)), "animal", name)
 
 
 def cut(name: str, extra_dir: Path | None = None) -> Cut:
@@ -116,9 +133,14 @@ def fuel(name: str, extra_dir: Path | None = None) -> Fuel:
 
 
 @functools.cache
+def _animals(directory: Path | None) -> dict[str, Animal]:
+    return read_shelf(Animal, directory)
+
+
+@functools.cache
 def _cuts(directory: Path | None) -> dict[str, Cut]:
-    wraps = _wraps(directory)
-    return read_shelf(Cut, directory, lambda cut, document: check_cut(cut, document, wraps))
+    animals, wraps = _animals(directory), _wraps(directory)
+    return read_shelf(Cut, directory, lambda cut, document: check_cut(cut, document, animals, wraps))
 
 
 @functools.cache

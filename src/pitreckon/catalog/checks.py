@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from pitreckon.catalog.document import Document
-from pitreckon.catalog.forms import Cut, Fuel, Pit, Wrap
+from pitreckon.catalog.forms import Animal, Cut, Fuel, Pit, Wrap
 from pitreckon.catalog.shapes import shape_fault
 
 _UNTIL = re.compile(r"colour|tender|glaze|\d+(\.\d+)? ?(F|C|min|h)")
@@ -52,8 +52,9 @@ def _check_room(pit: Pit, document: Document) -> None:
             )
 
 
-def check_cut(cut: Cut, document: Document, wraps: Mapping[str, Wrap]) -> None:
+def check_cut(cut: Cut, document: Document, animals: Mapping[str, Animal], wraps: Mapping[str, Wrap]) -> None:
     """Raise InputError where a cut contradicts itself or its course names what is not there."""
+    _check_animal(cut, document, animals)
     parts = cut.composition
     total = parts.water.value + parts.protein.value + parts.fat.value + parts.ash.value
     if not 0.95 <= total <= 1.03:
@@ -67,6 +68,22 @@ def check_cut(cut: Cut, document: Document, wraps: Mapping[str, Wrap]) -> None:
         raise document.refuse(f"shape.{fault[0]}", fault[1], fault[2])
     _check_order(cut, document)
     _check_course(cut, document, wraps)
+
+
+def _check_animal(cut: Cut, document: Document, animals: Mapping[str, Animal]) -> None:
+    if cut.animal not in animals:
+        raise document.refuse(
+            "animal",
+            f"there is no animal '{cut.animal}'",
+            f"Use one of {', '.join(animals)}, or say what it is in animals/{cut.animal}.toml",
+        )
+    family = animals[cut.animal].family
+    if cut.kind != "ground" and (cut.kind == "poultry") != (family == "poultry"):
+        raise document.refuse(
+            "kind",
+            f"'{cut.kind}' does not go with {cut.animal}, which is {family}",
+            "Write poultry for a bird that is not ground, and intact, non-intact or ground for any other animal",
+        )
 
 
 def _check_order(cut: Cut, document: Document) -> None:

@@ -1,4 +1,4 @@
-"""The four things that the catalog holds: cuts, pits, wraps and fuels."""
+"""What the catalog holds: animals, cuts, pits, wraps and fuels."""
 # ruff: noqa: RUF009  number(...) and its like are dataclasses.field with the form written into it
 
 from __future__ import annotations
@@ -21,9 +21,30 @@ from pitreckon.catalog.form import (
     text,
     texts,
 )
-from pitreckon.catalog.shapes import Ball, Block, Drum, Rack, Shape, Slab
+from pitreckon.catalog.shapes import Ball, Bird, Block, Drum, Rack, Shape, Slab
 
+CUT_KINDS = ("intact", "poultry", "non-intact", "ground")
 STAGE_KINDS = ("open", "wrapped", "sauced", "rest", "hold")
+
+
+@dataclass(frozen=True, slots=True)
+class Animal:
+    """What all the cuts of one animal share; a cut names it by its key.
+
+    family: whose official rules hold; killed_as: whose model says how heat kills microbes in it ("none": nobody's);
+    grows_as: whose model says how Clostridium perfringens grows in it; usual_set_c: what a pit is usually set to [C].
+    """
+
+    folder: ClassVar[str] = "animals"
+
+    key: str = text()
+    name: str = text()
+    family: str = text("meat", "poultry", "fish")
+    killed_as: str = text("meat", "chicken", "turkey", "fish", "none")
+    grows_as: str = text("beef", "pork", "chicken")
+    usual_set_c: Figure = number(60.0, 260.0)
+    also: tuple[str, ...] = texts()
+    note: str = optional_text()
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +56,16 @@ class Composition:
     fat: Figure = number(0.0, 0.9)
     ash: Figure = number(0.0, 0.1)
     bone_fraction: Figure = number(0.0, 0.7)
+
+
+@dataclass(frozen=True, slots=True)
+class CutLies:
+    """length_m, width_m: what a whole piece of the shape's mass takes of a grate, where its shape is that of its
+    thickest part alone and so is shorter and narrower [m].
+    """
+
+    length_m: Figure = number(0.02, 1.5)
+    width_m: Figure = number(0.02, 1.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,21 +120,22 @@ class CourseStage:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One cut of meat."""
+    """One cut of meat. `animal` is the key of an animal; `kind` with the animal's family decides which rules hold."""
 
     folder: ClassVar[str] = "cuts"
 
     key: str = text()
     name: str = text()
     animal: str = text()
-    kind: str = text("intact", "poultry", "non-intact")
+    kind: str = text(*CUT_KINDS)
     course_source: str = source()
     composition: Composition = table(Composition)
-    shape: Shape = kinds(slab=Slab, ball=Ball, block=Block, drum=Drum, rack=Rack)
+    shape: Shape = kinds(slab=Slab, ball=Ball, block=Block, drum=Drum, rack=Rack, bird=Bird)
     surface: CutSurface = table(CutSurface)
     texture: Texture = table(Texture)
     colour: Colour = table(Colour)
     course: tuple[CourseStage, ...] = tables(CourseStage)
+    lies: CutLies | None = optional_table(CutLies)
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 
@@ -134,22 +166,26 @@ class PitExchange:
 
     heat_loss_w_per_k: heat through the walls per kelvin of air over ambient [W/K]; wall_share: the part of
     all heat that leaves through the walls, the rest goes out with the air [-]; air_flow_kg_s: air through
-    the chamber at about 110 C [kg/s]; pan_evaporation_kg_s: from a water pan at about 110 C [kg/s].
+    the chamber at about 110 C [kg/s]; pan_evaporation_kg_s: from a water pan that belongs to the pit and hangs over its
+    fire, at about 110 C [kg/s]; pan_m2: water face of a pan that a cook
+    sets in, where it is not 0.06 [m2].
     """
 
     heat_loss_w_per_k: Figure = number(0.2, 300.0, sd=True)
     wall_share: Figure = number(0.02, 0.99)
     air_flow_kg_s: Figure = number(1e-5, 1.0, sd=True)
     pan_evaporation_kg_s: Figure = number(0.0, 0.01)
+    pan_m2: Figure | None = optional_number(0.001, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class PitSurface:
-    """convection_w_m2k: heat transfer from air to meat by convection alone [W/m2K]; wall_offset_k: the walls'
-    radiant temperature as the meat sees it less the air's [K].
+    """air_speed_m_s: of a steady stream that does as much as the draught at the meat with its gusts, from which and the
+    piece's own size convection follows [m/s]; wall_offset_k: the walls' radiant temperature as the meat sees it less
+    the air's [K].
     """
 
-    convection_w_m2k: Figure = number(1.0, 100.0, sd=True)
+    air_speed_m_s: Figure = number(0.01, 30.0, sd=True)
     wall_offset_k: Figure = number(-80.0, 150.0, sd=True)
 
 

@@ -113,7 +113,45 @@ class Rack:
         return self.thickness_m.value * self.width_m.value * self.length_m.value
 
 
-Shape: TypeAlias = Slab | Ball | Block | Drum | Rack
+@dataclass(frozen=True, slots=True)
+class Bird:
+    """A whole bird: a hollow round body on its back, open at its ends.
+
+    length_m: along the back; diameter_m: over the breast; cavity_m: the cavity's diameter; cavity_share: what reaches
+    the cavity's wall of the exchange that the skin has, for its own air is nearly still and seldom changed [-].
+    """
+
+    kind: ClassVar[str] = "bird"
+    mass_kg: Figure = number(*_MASS_KG)
+    length_m: Figure = number(*_LENGTH_M)
+    diameter_m: Figure = number(*_LENGTH_M)
+    cavity_m: Figure = number(*_LENGTH_M)
+    cavity_share: Figure = number(0.0, 1.0)
+    scale_sd: Figure = number(*_SCALE_SD)
+
+    @property
+    def volume_m3(self) -> float:
+        """Volume of the body without its cavity [m3]."""
+        return math.pi / 4 * (self.diameter_m.value**2 - self.cavity_m.value**2) * self.length_m.value
+
+
+Shape: TypeAlias = Slab | Ball | Block | Drum | Rack | Bird
+
+
+def plan_area_m2(shape: Shape, thickness_factor: float = 1.0) -> float:
+    """What the piece covers of the grate [m2]; a drum stands on its flat face, a bird lies on its back.
+
+    thickness_factor: thickness over the usual one; of a ball or a bird it is the diameter's.
+    """
+    match shape:
+        case Ball():
+            return math.pi / 4 * (shape.diameter_m.value * thickness_factor) ** 2
+        case Drum():
+            return math.pi / 4 * shape.diameter_m.value**2
+        case Bird():
+            return shape.diameter_m.value * thickness_factor * shape.length_m.value
+        case _:
+            return shape.width_m.value * shape.length_m.value
 
 
 def shape_fault(shape: Shape) -> tuple[str, str, str] | None:
@@ -126,6 +164,8 @@ def shape_fault(shape: Shape) -> tuple[str, str, str] | None:
             f"the lengths make a piece of {by_volume:.3g} kg, mass_kg says {mass:.3g} kg",
             f"Make them agree within {MASS_TOLERANCE:.0%} at {DENSITY_KG_M3:g} kg/m3; lengths are in metres",
         )
+    if isinstance(shape, Bird) and shape.cavity_m.value >= 0.9 * shape.diameter_m.value:
+        return "cavity_m", "the cavity leaves no meat", "Keep it below 0.9 of diameter_m"
     if not isinstance(shape, Rack):
         return None
     depth, half_height = shape.bone_depth_m.value, shape.bone_half_height_m.value

@@ -11,17 +11,17 @@ from typing import TypeVar
 from pitreckon.catalog.buyforms import BeforeFire, Buying, Portions
 from pitreckon.catalog.document import Document, read_document
 from pitreckon.catalog.form import build
-from pitreckon.catalog.forms import Cut, Fuel, Pit, Wrap
+from pitreckon.catalog.forms import Animal, Cut, Fuel, Pit, Wrap
 from pitreckon.errors import InputError, Place
 from pitreckon.text.words import plain, resolve, spellings
 
 VARIABLE = "PITRECKON_CATALOG"
 OWN_DATA = Path(__file__).parent / "data"
-FOLDERS = "cuts, pits, wraps, fuels"  # what most have of their own; see buying.py for the others
+FOLDERS = "animals, cuts, pits, wraps, fuels"  # what most have of their own; see buying.py for the others
 
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
-E = TypeVar("E", Cut, Pit, Wrap, Fuel, Buying, Portions, BeforeFire)
+E = TypeVar("E", Animal, Cut, Pit, Wrap, Fuel, Buying, Portions, BeforeFire)
 
 
 def users_directory(extra_dir: Path | None = None) -> Path | None:
@@ -78,7 +78,7 @@ def find(entries: Mapping[str, E], one: str, name: str) -> E:
     return entries[resolve(name, spellings(entries.values()), one)]
 
 
-def _spelled(entry: Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> list[tuple[str, str]]:
+def _spelled(entry: Animal | Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> list[tuple[str, str]]:
     """Every spelling of an entry, with the field that gives it."""
     own = [("key", entry.key), ("name", entry.name), *(("also", each) for each in entry.also)]
     return [(field, plain(spelling)) for field, spelling in own]

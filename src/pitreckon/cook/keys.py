@@ -21,7 +21,7 @@ from pitreckon.cook.values import (
     weight_text,
 )
 from pitreckon.forms.fields import Fields
-from pitreckon.forms.keys import WHOLE, Key, Keys, text, text_within, word
+from pitreckon.forms.keys import FLAG, WHOLE, Key, Keys, text, text_within, word
 from pitreckon.forms.names import KnownNames, by_any_case, label_of
 from pitreckon.units import (
     find_zone,
@@ -101,7 +101,8 @@ PIT_HEAD = (
     Key("name", NAME, '"big box"', "label", needed=True),
     Key("kind", PIT_KIND, '"pellet-cooker"', needed=True),
 )
-PIT = Keys(PitPlan, *PIT_HEAD, Key("set", TEMPERATURE, '"275 F"', "set_c", needed=True))
+WATER_PAN = Key("water_pan", FLAG, "true")
+PIT = Keys(PitPlan, *PIT_HEAD, Key("set", TEMPERATURE, '"275 F"', "set_c", needed=True), WATER_PAN)
 ITEM_HEAD = (
     Key("name", NAME, '"racks"', "label", needed=True),
     Key("cut", CUT, '"st-louis-ribs"', needed=True),

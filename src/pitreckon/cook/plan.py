@@ -141,11 +141,13 @@ class PitPlan:
     label: the cook's own name for it
     kind: catalog pit key
     set_c: [°C] what it is set to, or aimed at; 10 to 400
+    water_pan: water stands in it in a pan; None: as such a pit is usually run
     """
 
     label: str
     kind: str
     set_c: float
+    water_pan: bool | None = None
 
     def __post_init__(self) -> None:
         is_label("name", self.label)

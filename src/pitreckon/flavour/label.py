@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from pitreckon.catalog.foods import NUTRIENTS, Range, read_table
-from pitreckon.catalog.meats import meats
+from pitreckon.catalog.foods import NUTRIENTS, Food, Range, read_table
+from pitreckon.catalog.meats import Meat, meats
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Amount, Plate
 from pitreckon.flavour.weigh.batch import Batch
@@ -166,12 +166,15 @@ def plate_per_serving(batch: Batch, plate: Plate) -> tuple[dict[str, Range], flo
 
 
 def allergens_of(batch: Batch, rules: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Allergens that a mix contains, and those that its bought foods may bring, by the names of the rules.
+    """Allergens that a mix with the meat of its plate contains, and those that what is bought may bring, by the names
+    of the rules.
 
     rules: ``us`` | ``eu``. Highly refined oil of soy counts as nothing (FALCPA, from memory) but is named as a chance.
     """
     rows = {row["word"]: row[rules] for row in read_table("pitreckon.catalog", "foods/allergens.csv")}
-    foods = [portion.food for portion in batch.portions if portion.mass_kg > 0.0]
+    foods: list[Food | Meat] = [portion.food for portion in batch.portions if portion.mass_kg > 0.0]
+    if batch.mix.plate is not None:
+        foods.append(meats()[batch.mix.plate.meat])
     has = [rows[word] for food in foods for word in food.contains if rows[word]]
     may = [(rows[word], food.name) for food in foods for word in food.may_contain if rows[word]]
     order = list(dict.fromkeys(name for name in rows.values() if name))

@@ -18,6 +18,7 @@ from pitreckon.cook.keys import (
     SHARE,
     SPAN,
     TEMPERATURE,
+    WATER_PAN,
     WEATHER,
     WRAP,
     Around,
@@ -101,6 +102,7 @@ PIT = Keys(
     Key("grates", WHOLE, "2"),
     Key("grate_area", text(parse_area, "{:.6g} m2".format), '"400 sq in"', "grate_m2"),
     Key("lighting", SPAN, '"45 min"', "lit_s"),
+    WATER_PAN,
 )
 ITEM = Keys(
     ItemWish,

@@ -106,6 +106,7 @@ class PitWish:
     sets_c: [°C] the temperatures that it may be set to, the usual one first; 10 to 400
     grates: how many levels it has, 1 to 40; grate_m2: [m2] area of one, 0.02 to 10; None: as such a pit has
     lit_s: [s] from lighting to steady heat; None: as such a pit takes
+    water_pan: water stands in it in a pan; None: as such a pit is usually run
     """
 
     label: str
@@ -114,6 +115,7 @@ class PitWish:
     grates: int | None = None
     grate_m2: float | None = None
     lit_s: float | None = None
+    water_pan: bool | None = None
 
     def __post_init__(self) -> None:
         is_label("name", self.label)

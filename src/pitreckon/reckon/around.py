@@ -20,10 +20,10 @@ from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, STANDING_THIN_S, Stag
 from pitreckon.section import material
 from pitreckon.section.course import Until
 from pitreckon.section.shapes import THICK_HALF_M, UPPER, Section, half_thickness
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 
-REST_CONVECTION_W_M2K = 5.0
-"""Still air in a kitchen or a box: free convection about a warm piece (Churchill-Chu gives 4-6)."""
+ROOM_SPEED_M_S = 0.1
+"""Air of a kitchen or a box: free convection about a warm piece, 5 to 6 W/m2K, and next to no draught (from memory)."""
 GLAZE_KG_M2 = 1.8
 """A brushed coat where the cook file does not say: 70 g on a rack's meat face (common practice, no source)."""
 GLAZE_WATER = 0.58
@@ -32,6 +32,8 @@ SUGAR_SPEED = 0.6
 """How much faster a sugary rub colours than a plain one, on "some" as 1 (from memory)."""
 GLAZE_SUGAR = 1.0
 LONGEST_STAGE_S = {"open": 20 * 3600.0, "wrapped": 14 * 3600.0, "sauced": 3600.0}
+BELOW_BOIL_K = 1.0
+"""How near to the boiling point a core is taken to come [K]: it creeps up on it."""
 TENT = "foil"
 """What is laid over a piece that rests or stands ready, unless the cook says otherwise."""
 
@@ -84,7 +86,7 @@ class Around:
             # Meat rests and stands indoors, under foil, unless the cook says otherwise.
             wrap = stage.wrap or (None if plan.wrap == UNWRAPPED else TENT)
             return self._off_pit(pitair.ROOM_C if plan.air_c is None else plan.air_c, wrap)
-        fields = self._faces(self.set_c, self.pit.convection_w_m2k, stage.wrap)
+        fields = self._faces(self.set_c, self.pit.air_speed_m_s, stage.wrap)
         fields |= {
             "vapour_pa": self.pit_vapour_pa,
             "wall_offset_k": self.pit.wall_offset_k,
@@ -94,25 +96,28 @@ class Around:
         return fields
 
     def _off_pit(self, air_c: float, wrap: str | None) -> dict[str, ArrayLike]:
-        fields = self._faces(air_c, REST_CONVECTION_W_M2K * np.ones(self.draw.members.size), wrap)
+        fields = self._faces(air_c, ROOM_SPEED_M_S * np.ones(self.draw.members.size), wrap)
         return fields | {
             "off_pit": 1.0,
             "air_c": air_c,
             "vapour_pa": vapour_pressure_from_humidity_ratio(self.ratio, self.pressure_pa),
         }
 
-    def _faces(self, air_c: float, convection: Floats, wrap_key: str | None) -> dict[str, ArrayLike]:
+    def _faces(self, air_c: float, speed_m_s: Floats, wrap_key: str | None) -> dict[str, ArrayLike]:
         wrap = catalog.wraps()[wrap_key] if wrap_key else None
+        size_m = material.size_m(self.cut, self.item.thickness_factor) * self.draw.members["scale"]
         return surround(
             air_c=air_c,
             pressure_pa=self.pressure_pa,
-            convection_w_m2k=convection,
+            convection_w_m2k=convection(size_m, speed_m_s, air_c, self.pressure_pa),
             emissivity=self.draw.emissivity,
             open_fraction=self.draw.open_fraction,
             mirrored=self.section.mirrored,
             wrap=wrap,
             wrap_leak=self.draw.leak(wrap) if wrap else None,
             gap_w_m2k=self.draw.gap(wrap) if wrap else None,
+            wrap_permeance=self.draw.permeance(wrap) if wrap else None,
+            cavity=material.cavity_share(self.cut),
         )
 
     def _until(self, stage: Stage, zero: float) -> dict[str, ArrayLike]:
@@ -124,8 +129,8 @@ class Around:
             case "tender":
                 return {"until": Until.TENDER, "value": min(until.level, 1.2)}
             case "core":
-                # Water cannot be hotter than it boils here; a target above that is its boiling point.
-                return {"until": Until.CORE, "value": np.minimum(until.core_c or 0.0, self._boil() - 1.0)}
+                # Wet meat cannot be hotter than water boils here; a target above that is just below it.
+                return {"until": Until.CORE, "value": np.minimum(until.core_c or 0.0, self._boil() - BELOW_BOIL_K)}
             case "minutes":
                 return {"until": Until.MINUTES, "value": until.duration_s or 0.0}
             case "clock":

@@ -16,6 +16,7 @@ from scipy.special import ndtri
 
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Figure, Pit, Wrap
+from pitreckon.catalog.constants import Constant
 from pitreckon.cook import ItemPlan
 from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.section import material
@@ -61,6 +62,9 @@ OWN_SHARE = {
     "bone": 0.3,
     "fat": 0.3,
     "spot": 1.0,
+    "crust": 0.1,
+    "crust_at": 0.1,
+    "permeance": 0.5,
 }
 """An item's unknowns, and what share of each one's variance is a piece's own: the rest its fellows have as well
 (common practice, no source; what is the model's own ignorance is the same in all pieces)."""
@@ -97,7 +101,7 @@ def hypercube(rng: np.random.Generator, names: tuple[str, ...], n: int) -> dict[
     return out
 
 
-def normal(figure: Figure, z: Floats) -> Floats:
+def normal(figure: Figure | Constant, z: Floats) -> Floats:
     """Draws of a figure with its own spread, symmetric."""
     return figure.value + figure.spread * z
 
@@ -118,7 +122,7 @@ class PitDraw:
 
     offset_k: Floats
     wall_offset_k: Floats
-    convection_w_m2k: Floats
+    air_speed_m_s: Floats
     air_flow_kg_s: Floats
     lid_dip_k: Floats
     lid_recovery_s: Floats
@@ -130,7 +134,7 @@ def draw_pit(pit: Pit, z: Unknowns) -> PitDraw:
     return PitDraw(
         offset_k=normal(pit.air.offset_k, z["offset"]),
         wall_offset_k=normal(pit.surface.wall_offset_k, z["wall"]),
-        convection_w_m2k=lognormal(pit.surface.convection_w_m2k, z["convection"]),
+        air_speed_m_s=lognormal(pit.surface.air_speed_m_s, z["convection"]),
         air_flow_kg_s=lognormal(pit.exchange.air_flow_kg_s, z["flow"]),
         lid_dip_k=np.maximum(normal(pit.air.lid_dip_k, z["dip"]), 0.0),
         lid_recovery_s=np.maximum(normal(pit.air.lid_recovery_s, z["recovery"]), 30.0),
@@ -150,10 +154,15 @@ class ItemDraw:
     bone_show: Floats
     fat_render: Floats
     spot_k: Floats
+    permeance_z: Floats
 
     def leak(self, wrap: Wrap) -> Floats:
         """Leak of a wrap, folded well or badly [kg/m2 s Pa]."""
         return lognormal(wrap.leak_kg_m2_s_pa, self.leak_z)
+
+    def permeance(self, wrap: Wrap) -> Floats:
+        """Permeance of a wrap's sheet [kg/m2 s Pa]."""
+        return lognormal(wrap.vapour_permeance_kg_m2_s_pa, self.permeance_z)
 
     def gap(self, wrap: Wrap) -> Floats:
         """Conductance of the gap under a wrap [W/m2K]."""
@@ -181,6 +190,8 @@ def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, z: Unknowns) -> Item
         hold_shift=normal(CONSTANTS["hold_shift_k"], z["shift"]),
         hold_drop=np.clip(normal(CONSTANTS["hold_drop"], z["drop"]), 0.1, 0.9),
         skin_b=middle["skin_b"] * by_logarithm("skin_b", z["skin"]),
+        skin_r=middle["skin_r"] * by_logarithm("skin_r_m2s_kg", z["crust"]),
+        skin_e=middle["skin_e"] * by_logarithm("skin_e_kg_m2", z["crust_at"]),
         gelatin_rate=middle["gelatin_rate"] * np.exp(rate_spread * z["gelatin"]),
         gelatin_ea_over_r=normal(CONSTANTS["gelatin_ea_j_mol"], z["gelatin_ea"]) / GAS_CONSTANT,
         colour_rate=middle["colour_rate"] * by_logarithm("colour_rate_per_s", z["colour"]),
@@ -199,4 +210,5 @@ def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, z: Unknowns) -> Item
         bone_show=np.maximum(normal(CONSTANTS["bone_show"], z["bone"]), 0.0),
         fat_render=np.clip(normal(CONSTANTS["fat_render"], z["fat"]), 0.0, 1.0),
         spot_k=SPOT_SD_K * z["spot"],
+        permeance_z=z["permeance"],
     )

@@ -13,6 +13,7 @@ from pitreckon.ledger import Act, Reading
 from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
 from pitreckon.reckon.draws import PitDraw, stream
+from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
 
 KNOT_S = 60.0
 THICK_KNOTS = 2
@@ -29,6 +30,8 @@ RETURN_S = 600.0
 """Time in which the last reading's own excursion fades [s]: common practice, no source."""
 ROOM_C = 20.0
 ROOM_RH = 0.5
+MOST_RATIO = 0.6
+"""Humidity ratio past which a pit would drip [kg/kg]: common practice, no source."""
 EVAPORATION_PER_S = 0.05 / 3600.0
 """Water that raw meat gives off early in a cook, per kg on the pit: 0.3 kg/h from 5-6 kg (computed)."""
 
@@ -173,25 +176,36 @@ def pit_vapour(
     ratio: float,
     meat_kg: float,
     pressure_pa: float,
+    water_pan: bool | None = None,
 ) -> Floats:
-    """Vapour pressure in the pit per member: the weather's, the fire's, the pan's and the meat's own [Pa]."""
+    """Vapour pressure in the pit per member: the weather's, the fire's, the pan's and the meat's own [Pa].
+
+    ``water_pan``: whether there is water in a pan; None: as such a pit is usually run.
+    """
     outside_c = ROOM_C if weather_c is None else weather_c
     rise = max(set_c - outside_c, 5.0)
-    out = np.empty_like(draw.air_flow_kg_s)
-    for m, flow in enumerate(draw.air_flow_kg_s):
-        # The draught goes with the fire: a flow is given at about 90 K above the weather.
-        air = float(flow) * rise / 90.0
-        burnt, water = 0.0, 0.0
-        if fuel.burns:
-            heat = pit.exchange.heat_loss_w_per_k.value * rise / pit.exchange.wall_share.value
-            burnt = fire.fuel_rate(heat, fuel.lower_heating_j_kg.value)
-            water = fire.combustion_water(fuel.hydrogen.value, fuel.moisture.value)
-        inside = fire.chamber_humidity_ratio(
-            ratio,
-            air,
-            fuel_kg_s=burnt,
-            water_per_fuel=water,
-            evaporation_kg_s=pit.exchange.pan_evaporation_kg_s.value + EVAPORATION_PER_S * meat_kg,
-        )
-        out[m] = vapour_pressure_from_humidity_ratio(min(inside, 0.6), pressure_pa)
-    return out
+    # The draught goes with the fire: a flow is given at about 90 K above the weather.
+    flow = draw.air_flow_kg_s * rise / ABOVE
+    burnt, water = 0.0, 0.0
+    if fuel.burns:
+        heat = pit.exchange.heat_loss_w_per_k.value * rise / pit.exchange.wall_share.value
+        burnt = fire.fuel_rate(heat, fuel.lower_heating_j_kg.value)
+        water = fire.combustion_water(fuel.hydrogen.value, fuel.moisture.value)
+    with_water = has_pan(pit, water_pan)
+    own_pan = pit.exchange.pan_evaporation_kg_s.value if with_water else 0.0
+    inside = np.array(
+        [
+            fire.chamber_humidity_ratio(
+                ratio,
+                float(air),
+                fuel_kg_s=burnt,
+                water_per_fuel=water,
+                evaporation_kg_s=own_pan + EVAPORATION_PER_S * meat_kg,
+            )
+            for air in flow
+        ]
+    )
+    if with_water and own_pan == 0.0:
+        pan = pan_evaporation(pit, draw.air_speed_m_s, set_c, draw.wall_offset_k, inside, flow, pressure_pa)
+        inside = inside + pan / flow
+    return np.array([vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa) for each in inside])

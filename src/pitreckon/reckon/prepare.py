@@ -201,9 +201,10 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     air += draw.spot_k
     meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
     ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
-    set_c = cook.pit(pit_label).set_c
+    plan = cook.pit(pit_label)
+    set_c = plan.set_c
     vapour = pitair.pit_vapour(
-        pit, catalog.fuels()[pit.fuel], pit_draw, set_c, cook.weather_air_c, ratio, meat_kg, pressure
+        pit, catalog.fuels()[pit.fuel], pit_draw, set_c, cook.weather_air_c, ratio, meat_kg, pressure, plan.water_pan
     )
     around = Around(cook, item, cut, section, draw, pit_draw, set_c, vapour, pressure, ratio)
     tables = [around.stage(stage, track.zero, track.now_s) for stage in track.stages]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -12,7 +13,9 @@ from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.ledger import Ledger
+from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.reckon import pitair
+from pitreckon.reckon.around import BELOW_BOIL_K
 from pitreckon.reckon.draws import ItemDraw, draw_pit, named
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import held_at, level_of_colour
@@ -20,7 +23,7 @@ from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import quantiles_of
-from pitreckon.reckon.stages import Stage
+from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
 from pitreckon.units import format_clock, format_duration, format_temperature, instant_after
@@ -238,7 +241,26 @@ def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) 
     early = float(np.sum(run.evidence.weights[dark < np.where(np.isnan(ready), np.inf, ready)]))
     if early > 0.5:
         notes.append("likely too dark before it is ready: wrap sooner or run the pit cooler")
-    return tuple(notes)
+    return (*notes, *_beyond_words(cook, run))
+
+
+def _beyond_words(cook: Cook, run: ItemRun) -> Iterator[str]:
+    """Core temperatures to come that wet meat cannot have here, or that the pit cannot give."""
+    boil_c = boiling_point(pressure_isa(cook.altitude_m))
+    track = run.tracks[0].track
+    set_c = pitair.set_last(cook.pit(track.pit).set_c, track.ledger.acts(track.pit))
+    for stage in run.stages:
+        until_c = stage.plan.until.core_c
+        if until_c is None or stage.ended_utc is not None:
+            continue
+        wanted, reachable_c = format_temperature(until_c), boil_c - BELOW_BOIL_K
+        if until_c > reachable_c:
+            yield (
+                f"its core cannot come to {wanted} here: water boils at {format_temperature(boil_c)}, and wet meat "
+                f"gets no hotter; {format_temperature(reachable_c)} is taken in its place, so go by the probe's feel"
+            )
+        elif stage.plan.kind in PIT_KINDS and until_c >= set_c:
+            yield f"its core cannot come to {wanted} in a pit at {format_temperature(set_c)}: run it hotter"
 
 
 def ready_stage(stages: tuple[Stage, ...]) -> int:

@@ -45,7 +45,8 @@ FIELDS = (
     "glaze_solid",  # [kg/m2]; 0: no glaze
     *(f"convection_{g}" for g in range(GROUPS)),  # [W/m2K]
     *(f"emissivity_{g}" for g in range(GROUPS)),
-    *(f"vapour_{g}" for g in range(GROUPS)),  # Stefan coefficient [kg/m2s]
+    *(f"vapour_{g}" for g in range(GROUPS)),  # Stefan coefficient of what is bare [kg/m2s]
+    *(f"through_{g}" for g in range(GROUPS)),  # the same of what is wrapped, through film and wrap
 )
 COLUMN = {name: i for i, name in enumerate(FIELDS)}
 

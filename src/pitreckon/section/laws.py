@@ -184,20 +184,46 @@ def surface_activity(x: Any, b: Any) -> Any:
     return x * x / (x * x + b * b + 1e-30)
 
 
+MOST_VAPOUR = 0.97
+"""Share of the pressure up to which vapour drives the Stefan law, which has no bound where water boils; past that the
+boiling of ``STEAM_TAU_S`` takes the heat."""
+
+
 @law
 def log_ratio(pressure: Any, low: Any, high: Any) -> Any:
-    """ln((P - low) / (P - high)) for vapour pressures up to 0.8 P: the driving force of the Stefan law.
+    """ln((P - low) / (P - high)), both up to ``MOST_VAPOUR`` of P: the driving force of the Stefan law.
 
-    Series of the inverse hyperbolic tangent to the 15th power; relative error below 3e-4 at high = 0.8 P,
-    below 1e-6 for high < 0.5 P.
+    Four times the logarithm of the fourth root by the inverse hyperbolic tangent to the 11th power; relative error
+    below 3e-6, and no cancellation where low and high are near to each other.
     """
-    z = (high - low) / (2.0 * pressure - low - high)
+    inverse = 1.0 / (pressure - high)
+    square = np.sqrt((pressure - low) * inverse)
+    root = np.sqrt(square)
+    z = (high - low) * inverse / ((root + 1.0) * (root + 1.0) * (square + 1.0))
     y = z * z
-    return (
-        2.0
-        * z
-        * (1.0 + y * (1 / 3 + y * (1 / 5 + y * (1 / 7 + y * (1 / 9 + y * (1 / 11 + y * (1 / 13 + y * (1 / 15))))))))
-    )
+    return 8.0 * z * (1.0 + y * (1 / 3 + y * (1 / 5 + y * (1 / 7 + y * (1 / 9 + y * (1 / 11))))))
+
+
+@law
+def log_near(x: Any) -> Any:
+    """ln x for 1/32 <= x <= 32, relative error below 1e-6: eight times the logarithm of the eighth root."""
+    fourth = np.sqrt(x)
+    square = np.sqrt(fourth)
+    root = np.sqrt(square)
+    z = (x - 1.0) / ((root + 1.0) * (root + 1.0) * (square + 1.0) * (fourth + 1.0))
+    y = z * z
+    return 16.0 * z * (1.0 + y * (1 / 3 + y * (1 / 5 + y * (1 / 7 + y * (1 / 9)))))
+
+
+@law
+def skin_resistance(given: Any, most: Any, middle: Any, steep: Any) -> Any:
+    """Resistance of the dried skin to vapour [m2 s/kg], ``most`` E**n / (E**n + E1**n).
+
+    ``given``: vapour that the face has given off bare, E [kg/m2]; ``middle``: E1 [kg/m2]; ``steep``: n, 1..8. E over E1
+    is limited to 1/32..32. ``tests.oracles.surface.skin_resistance_hill``.
+    """
+    ratio = limited(given / middle, 0.03125, 32.0)
+    return most / (1.0 + exp_near(limited(-steep * log_near(ratio), -30.0, 30.0)))
 
 
 @law
@@ -225,9 +251,6 @@ POOL_FILM_KG_M2 = 0.05
 
 GLAZE_HOLD = 0.15
 """Glaze activity w/(w + 0.15 s): about 0.6 for a honey of 17 % water (from memory)."""
-
-COLOUR_FLOOR = 0.05
-"""Speed at which a wet surface colours, relative to a dry one (from memory)."""
 
 SHRINK_RATE = log(2.0) / reaction.COLLAGEN_HALF_S
 """Native to shrunken collagen at 58 degC [1/s]: half in 11 min (Machlik & Draudt 1963)."""

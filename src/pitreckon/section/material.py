@@ -8,13 +8,15 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.catalog import Ball, Block, Cut, Drum, Rack, Slab
+from pitreckon.catalog import Ball, Bird, Block, Cut, Drum, Rack, Slab
+from pitreckon.catalog.shapes import plan_area_m2
 from pitreckon.physics import food
 from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
-from pitreckon.section.constants import constant
+from pitreckon.section.constants import Values, constant, values_with
 
+Floats = NDArray[np.float64]
 F = TypeVar("F", float, NDArray[np.float64])
 
 _RAW_C = 5.0
@@ -129,6 +131,25 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
             return shapes.slab(s.thickness_m.value * thickness_factor, n=cells(20) + 1, spacing_m=spacing)
         case Ball() as s:
             return shapes.ball(s.diameter_m.value * thickness_factor, n=cells(16), spacing_m=spacing)
+        case Bird() as s:
+            return shapes.bird(
+                s.length_m.value,
+                s.diameter_m.value * thickness_factor,
+                s.cavity_m.value * thickness_factor,
+                nx=cells(14),
+                ny=cells(8),
+                spacing_m=thick_spacing,
+            )
+
+
+def size_m(cut: Cut, thickness_factor: float = 1.0) -> float:
+    """What air that passes the piece meets [m]: the side of a square as large as its plan, at its catalog mass."""
+    return float(np.sqrt(plan_area_m2(cut.shape, thickness_factor)))
+
+
+def cavity_share(cut: Cut) -> float:
+    """What reaches the wall of a bird's cavity of the exchange that the skin has [-]."""
+    return cut.shape.cavity_share.value if isinstance(cut.shape, Bird) else 0.0
 
 
 def raw_mass_of(cut: Cut, section: shapes.Section) -> float:
@@ -153,9 +174,14 @@ def covered_surface_factor(open_fraction: F) -> F:
     return open_fraction**2
 
 
-def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
-    """The middle member: every parameter of ``members.PARAMETERS`` at its catalog or fitted value."""
-    meat = meat_of(cut)
+def parameters_of(cut: Cut, pressure_pa: float, values: Values | None = None) -> dict[str, Floats | float]:
+    """The middle member: every parameter of ``members.PARAMETERS`` at its catalog or fitted value.
+
+    ``values``: those of ``constants.values_with``, to put others in the place of the catalog's constants; where one is
+    an array over members, so is what hangs on it.
+    """
+    of = values_with() if values is None else values
+    meat, conducts = meat_of(cut), of["conductivity_factor"]
     covered = covered_surface_factor(cut.surface.open_fraction.value)
     return {
         "scale": 1.0,
@@ -163,26 +189,31 @@ def parameters_of(cut: Cut, pressure_pa: float) -> dict[str, float]:
         "water": meat.water,
         "dry_density": meat.dry_density_kg_m3,
         "dry_cp": meat.dry_cp_j_kgk,
-        "k_base": meat.k_base,
-        "k_temp": meat.k_temp,
-        "k_water": meat.k_water,
-        "bone_k": constant("bone_k_w_mk"),
-        "bone_capacity": constant("bone_density_kg_m3") * constant("bone_cp_j_kgk"),
-        "transport": constant("transport_m2_s") * covered,
-        "diffusion": constant("diffusion_m2_s") * covered,
-        "hold_shift": constant("hold_shift_k"),
-        "hold_drop": constant("hold_drop"),
-        "drip": constant("drip_m_s"),
-        "skin_b": constant("skin_b"),
-        "gelatin_rate": constant("gelatin_rate_per_s") * cut.texture.collagen_rate.value,
-        "gelatin_ea_over_r": constant("gelatin_ea_j_mol") / GAS_CONSTANT,
-        "colour_rate": constant("colour_rate_per_s") * cut.colour.rate_factor.value / cut.colour.set_level.value,
-        "colour_ea_over_r": constant("colour_ea_j_mol") / GAS_CONSTANT,
+        "k_base": meat.k_base * conducts,
+        "k_temp": meat.k_temp * conducts,
+        "k_water": meat.k_water * conducts,
+        "bone_k": of["bone_k_w_mk"],
+        "bone_capacity": of["bone_density_kg_m3"] * of["bone_cp_j_kgk"],
+        "transport": of["transport_m2_s"] * covered,
+        "diffusion": of["diffusion_m2_s"] * covered,
+        "hold_shift": of["hold_shift_k"],
+        "hold_drop": of["hold_drop"],
+        "drip": of["drip_m_s"],
+        "drink": of["drink_m_s"],
+        "skin_b": of["skin_b"],
+        "skin_r": of["skin_r_m2s_kg"],
+        "skin_e": of["skin_e_kg_m2"],
+        "skin_n": of["skin_n"],
+        "gelatin_rate": of["gelatin_rate_per_s"] * cut.texture.collagen_rate.value,
+        "gelatin_ea_over_r": of["gelatin_ea_j_mol"] / GAS_CONSTANT,
+        "colour_rate": of["colour_rate_per_s"] * cut.colour.rate_factor.value / cut.colour.set_level.value,
+        "colour_ea_over_r": of["colour_ea_j_mol"] / GAS_CONSTANT,
+        "colour_floor": of["colour_floor"],
         "tender_at": cut.texture.tender_conversion.value,
         "soft_at": cut.texture.past_conversion.value,
         "dark_at": cut.colour.dark_level.value / cut.colour.set_level.value,
         "core_done_c": cut.texture.done_core_c.value,
-        "glaze_set_at": constant("glaze_set_ratio"),
+        "glaze_set_at": of["glaze_set_ratio"],
         "pressure_pa": pressure_pa,
         "boil_c": boiling_point(pressure_pa),
     }

@@ -1,4 +1,4 @@
-"""Shapes of a piece of meat as finite-volume grids: ``slab``, ``ball``, ``block``, ``drum`` and ``rack``.
+"""Shapes of a piece of meat as finite-volume grids: ``slab``, ``ball``, ``block``, ``drum``, ``rack`` and ``bird``.
 
 Every grid is structured, ``nx`` by ``ny`` nodes, flat index ``i * ny + j``. A node lies *on* every exposed
 surface and every mirror plane (half a control volume, so that the face value and the value at the centre are
@@ -18,10 +18,10 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-UPPER, UNDER, SIDE = 0, 1, 2
-"""Groups of outer faces: what a wrap covers and what the cook sees is said per group."""
+UPPER, UNDER, SIDE, CAVITY = 0, 1, 2, 3
+"""Groups of outer faces: what a wrap covers and what the cook sees is said per group; a bird's cavity is one, too."""
 
-GROUPS = 3
+GROUPS = 4
 SURFACE_SPACING_M = 0.6e-3
 """Distance of the first node below a drying face [m] where a shape has cells enough for it. ``validation``
 holds what finer cells would change: a fraction of a degree and about a minute."""
@@ -34,18 +34,19 @@ THICK_HALF_M = 0.025
 
 @dataclass(frozen=True)
 class Section:
-    """A piece of meat as cells. Volumes, conductances and areas are per piece (ball, drum), per metre of
+    """A piece of meat as cells. Volumes, conductances and areas are per piece (ball, drum, bird), per metre of
     length (block, rack) or per square metre (slab): only their ratios matter.
 
     Attributes
     ----------
-    shape: one of slab, ball, block, drum, rack
+    shape: one of slab, ball, block, drum, rack, bird
     nx, ny: nodes in the two directions
     x_m, y_m: node positions [m]
     volume: control volumes, shape (nx*ny,)
     bone: share of each control volume that is bone, shape (nx*ny,)
     gx, gy: face area over node distance, shapes (nx-1, ny) and (nx, ny-1)
     outer_cell, outer_area, outer_group: the outer faces, shape (nb,)
+    outer_sideways: whether a face ends a line along x, shape (nb,); the others end lines along y
     core: the cell where a cook puts the probe: the thermal centre, between the bones of a rack
     places: cells on the probe's way from the core to the upper face, core first
     mirrored: the upper group stands for both flat faces (a quarter model)
@@ -63,6 +64,7 @@ class Section:
     outer_cell: Ints
     outer_area: Floats
     outer_group: Ints
+    outer_sideways: NDArray[np.bool_]
     core: int
     places: Ints
     mirrored: bool
@@ -186,6 +188,30 @@ def rack(
     return _assemble("rack", x, y, _flat, outer, middle, mirrored=False, bone=bone)
 
 
+def bird(
+    length_m: float,
+    diameter_m: float,
+    cavity_m: float,
+    *,
+    nx: int = 14,
+    ny: int = 8,
+    spacing_m: float = THICK_SPACING_M,
+) -> Section:
+    """Half of a hollow round body, a bird on its back; x is the radius from cavity to skin, y half its length.
+
+    What the cook sees is the skin all round; the ends are sides, the cavity has air of its own. The core is in the
+    middle of the wall, as deep in the breast as a cook slides the probe.
+    """
+    wall = surface_to_surface(0.5 * (diameter_m - cavity_m), nx, spacing_m)
+    r = _Axis(0.5 * cavity_m + wall.node, 0.5 * cavity_m + wall.face)
+    z = mirror_to_surface(0.5 * length_m, ny, SIDEWAYS * spacing_m)
+    outer = [((nx - 1) * ny + j, 2.0 * math.pi * r.face[-1] * w, UPPER) for j, w in enumerate(np.diff(z.face))]
+    outer += [(j, 2.0 * math.pi * r.face[0] * w, CAVITY) for j, w in enumerate(np.diff(z.face))]
+    outer += [(i * ny + ny - 1, w, SIDE) for i, w in enumerate(math.pi * np.diff(r.face**2))]
+    middle = int(np.argmin(np.abs(wall.node - 0.5 * wall.node[-1]))) * ny
+    return _assemble("bird", r, z, _turned, outer, middle, mirrored=True, sideways=(UPPER, CAVITY))
+
+
 def _ellipse_share(x: _Axis, y: _Axis, centre_m: float, a_m: float, b_m: float, fine: int = 16) -> Floats:
     """Share of each control volume inside an ellipse centred on the mirror plane x = 0."""
     inner = (np.arange(fine) + 0.5) / fine
@@ -216,12 +242,16 @@ def _round(_x: _Axis, r: _Axis) -> tuple[Floats, Floats, Floats]:
     return shell[None, :], np.zeros((0, r.node.size)), g[None, :]
 
 
-def _assemble(shape, x, y, metric, outer, core, *, mirrored, bone=None) -> Section:  # type: ignore[no-untyped-def]
+def _assemble(shape, x, y, metric, outer, core, *, mirrored, bone=None, sideways=(SIDE,)) -> Section:  # type: ignore[no-untyped-def]
     volume, gx, gy = metric(x, y)
     nx, ny = x.node.size, y.node.size
     row, depth = divmod(core, ny)
-    top = ny - 1
-    places = np.array([row * ny + round(depth + (top - depth) * f) for f in (0.0, 1 / 3, 2 / 3, 1.0)])
+    on_the_way = (0.0, 1 / 3, 2 / 3, 1.0)
+    if UPPER in sideways:
+        places = np.array([round(row + (nx - 1 - row) * f) * ny + depth for f in on_the_way])
+    else:
+        places = np.array([row * ny + round(depth + (ny - 1 - depth) * f) for f in on_the_way])
+    group = np.array([g for _, _, g in outer], dtype=np.int64)
     return Section(
         shape=shape,
         nx=nx,
@@ -234,7 +264,8 @@ def _assemble(shape, x, y, metric, outer, core, *, mirrored, bone=None) -> Secti
         gy=np.ascontiguousarray(gy),
         outer_cell=np.array([c for c, _, _ in outer], dtype=np.int64),
         outer_area=np.array([a for _, a, _ in outer], dtype=np.float64),
-        outer_group=np.array([g for _, _, g in outer], dtype=np.int64),
+        outer_group=group,
+        outer_sideways=np.isin(group, sideways),
         core=core,
         places=places,
         mirrored=mirrored,
@@ -243,6 +274,8 @@ def _assemble(shape, x, y, metric, outer, core, *, mirrored, bone=None) -> Secti
 
 def half_thickness(section: Section) -> float:
     """Shortest way from the core to a face, in the section's own size [m]."""
+    if section.shape == "bird":
+        return 0.5 * float(section.x_m[-1] - section.x_m[0])
     if not section.mirrored:
         return 0.5 * float(section.y_m[-1])
     return float(min(section.y_m[-1], section.x_m[-1]) if section.nx > 1 else section.y_m[-1])

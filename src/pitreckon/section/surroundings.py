@@ -8,12 +8,41 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from pitreckon.catalog import Wrap
+from pitreckon.physics.constants import GRAVITY, ZERO_CELSIUS_K
+from pitreckon.physics.convection import MIXED_EXPONENT, air_film
 from pitreckon.physics.surface import mass_transfer_lewis, radiation_coefficient, vapour_permeance
-from pitreckon.section.shapes import SIDE, UNDER, UPPER
+from pitreckon.section.shapes import CAVITY, SIDE, UNDER, UPPER
 
 FILM_SURFACE_C = 65.0
 """Meat surface taken for film properties and for the radiation of a wrap [degC]; they hardly depend on it."""
+LEAST_LIFT_K = 5.0
+"""Difference of air and surface below which free convection is taken as at this one [K]."""
+
+
+def convection(size_m: Any, speed_m_s: Any, air_c: float, pressure_pa: float) -> Any:
+    """Convection about a piece [W/m2K]: ``physics.convection.convection_mixed_cylinder`` for arrays of its arguments.
+
+    Parameters
+    ----------
+    size_m: side of a square as large as the piece's plan (``material.size_m`` times the member's scale) [m]
+    speed_m_s: of the pit's air, 0 and more [m/s]
+    air_c: typical air around the piece [degC]
+    pressure_pa: local pressure [Pa]
+    """
+    film = air_film(air_c, FILM_SURFACE_C, pressure_pa)
+    size, speed = np.asarray(size_m, dtype=np.float64), np.asarray(speed_m_s, dtype=np.float64)
+    pr = film.prandtl
+    reynolds = np.maximum(speed * size / film.viscosity, 0.2 / pr)
+    laminar = 0.62 * np.sqrt(reynolds) * pr ** (1 / 3) / (1.0 + (0.4 / pr) ** (2 / 3)) ** 0.25
+    forced = 0.3 + laminar * (1.0 + (reynolds / 282_000.0) ** (5 / 8)) ** 0.8
+    lift = GRAVITY * max(abs(air_c - FILM_SURFACE_C), LEAST_LIFT_K) / (film.temp_c + ZERO_CELSIUS_K)
+    rayleigh = lift * size**3 / (film.viscosity * film.diffusivity)
+    free = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.559 / pr) ** (9 / 16)) ** (8 / 27)) ** 2
+    nusselt = (forced**MIXED_EXPONENT + free**MIXED_EXPONENT) ** (1.0 / MIXED_EXPONENT)
+    return nusselt * film.conductivity / size
 
 
 def vapour_coefficient(convection_w_m2k: Any, air_c: float, pressure_pa: float) -> Any:
@@ -26,11 +55,11 @@ def vapour_coefficient(convection_w_m2k: Any, air_c: float, pressure_pa: float) 
 def covers(wrap: Wrap | None, mirrored: bool) -> dict[int, float]:
     """Covered share of each group of faces; a quarter model's upper group stands for top and underside."""
     if wrap is None:
-        return {UPPER: 0.0, UNDER: 0.0, SIDE: 0.0}
+        return {UPPER: 0.0, UNDER: 0.0, SIDE: 0.0, CAVITY: 0.0}
     top, under, side = wrap.cover_top.value, wrap.cover_under.value, wrap.cover_side.value
     if mirrored:
-        return {UPPER: 0.5 * (top + under), UNDER: 0.5 * (top + under), SIDE: side}
-    return {UPPER: top, UNDER: under, SIDE: side}
+        return {UPPER: 0.5 * (top + under), UNDER: 0.5 * (top + under), SIDE: side, CAVITY: side}
+    return {UPPER: top, UNDER: under, SIDE: side, CAVITY: side}
 
 
 def surround(
@@ -44,8 +73,13 @@ def surround(
     wrap: Wrap | None = None,
     wrap_leak: Any = None,
     gap_w_m2k: Any = None,
+    wrap_permeance: Any = None,
+    cavity: float = 0.0,
 ) -> dict[str, Any]:
-    """Fields ``convection_*``, ``emissivity_*``, ``vapour_*`` and ``holds_liquid`` of a stage.
+    """Fields ``convection_*``, ``emissivity_*``, ``vapour_*``, ``through_*`` and ``holds_liquid`` of a stage.
+
+    Bare faces have the Stefan coefficient ``vapour``, on which the skin acts; wrapped ones ``through``, of film and
+    wrap in series (``tests.oracles.surface.evaporation_flux_wrapped_stefan``).
 
     Parameters
     ----------
@@ -56,7 +90,9 @@ def surround(
     open_fraction: share of the surface that can dry freely [-]
     mirrored: the section is a quarter model
     wrap: what is round the piece, if anything
-    wrap_leak, gap_w_m2k: the wrap's leak [kg/m2 s Pa] and gap [W/m2K] where members differ
+    wrap_leak, gap_w_m2k, wrap_permeance: the wrap's leak [kg/m2 s Pa], gap [W/m2K] and permeance [kg/m2 s Pa] where
+        members differ
+    cavity: what reaches the wall of a bird's cavity of the exchange that its skin has [-]
     """
     bare_vapour = vapour_coefficient(convection_w_m2k, air_c, pressure_pa) * open_fraction
     share = covers(wrap, mirrored)
@@ -67,16 +103,19 @@ def surround(
         outer = convection_w_m2k + wrap.emissivity.value * radiation_coefficient(FILM_SURFACE_C, air_c, 1.0)
         passed = gap / (gap + outer)  # share of the temperature difference that falls outside the gap
         film = vapour_coefficient(convection_w_m2k, air_c, pressure_pa) / pressure_pa
-        through = wrap.vapour_permeance_kg_m2_s_pa.value + leak
+        sheet = wrap.vapour_permeance_kg_m2_s_pa.value if wrap_permeance is None else wrap_permeance
+        through = sheet + leak
         wrap_vapour = pressure_pa / (1.0 / film + 1.0 / (through + 1e-15))
     for group, covered in share.items():
         bare = 1.0 - covered
-        convection, radiant, vapour = bare * convection_w_m2k, bare * emissivity, bare * bare_vapour
+        reaches = cavity if group == CAVITY else 1.0
+        passing, radiant, wrapped = bare * convection_w_m2k, bare * emissivity, 0.0
         if wrap is not None:
-            convection = convection + covered * passed * convection_w_m2k
+            passing = passing + covered * passed * convection_w_m2k
             radiant = radiant + covered * passed * wrap.emissivity.value
-            vapour = vapour + covered * wrap_vapour
-        out[f"convection_{group}"] = convection
-        out[f"emissivity_{group}"] = radiant
-        out[f"vapour_{group}"] = vapour
+            wrapped = covered * wrap_vapour
+        out[f"convection_{group}"] = reaches * passing
+        out[f"emissivity_{group}"] = reaches * radiant
+        out[f"vapour_{group}"] = reaches * bare * bare_vapour
+        out[f"through_{group}"] = reaches * wrapped
     return out

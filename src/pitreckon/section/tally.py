@@ -6,7 +6,8 @@ heat from air and walls, heat carried off by vapour and liquid [J]."""
 
 TALLIES = 6
 GLAZE0 = TALLIES
-"""From this row on: the water left in the glaze of each outer face [kg/m2]."""
+"""From this row on: the water left in the glaze of each outer face [kg/m2]; behind them, as many rows of the vapour
+that each face has given off bare [kg/m2]."""
 
 LANES = 32
 """Members that the compiled kernel runs side by side."""

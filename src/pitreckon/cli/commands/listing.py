@@ -13,7 +13,11 @@ def cuts(degrees: Shown = "F") -> None:
     from pitreckon.units import format_mass, format_temperature
 
     console = Console(highlight=False)
-    for cut in catalog.cuts().values():
+    animal = ""
+    for cut in sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)):
+        if cut.animal != animal:
+            animal = cut.animal
+            console.print(f"\n{catalog.animal(animal).name}", style="underline")
         done = format_temperature(cut.texture.done_core_c.value, degrees)
         how = "probe slides in, about " if cut.texture.done_by == "tender" else "core "
         mass = format_mass(cut.shape.mass_kg.value, "lb" if degrees == "F" else "kg")

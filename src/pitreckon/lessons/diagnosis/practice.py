@@ -10,12 +10,12 @@ from typing import Final
 
 import numpy as np
 
+from pitreckon import catalog
 from pitreckon.arrays import Floats, Ints
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.reckon.draws import hypercube, stream
 
-SET_C: Final = {"pork": 125.0, "beef": 121.0, "chicken": 160.0, "turkey": 150.0}
 SET_SD_K, KIND_SD_K = 8.0, 8.0
 """Spread of what pits are set to, and of what a pit of unknown kind does about it [K]."""
 MASS_SD, THICK_SD = 0.08, 0.04
@@ -80,8 +80,8 @@ class Right:
 
 
 def usual_set_c(cut: Cut) -> float:
-    """What a pit is usually set to for an animal [degC]: 225-260 degF for pork and beef, 300-325 for birds."""
-    return SET_C.get(cut.animal, 125.0)
+    """What a pit is usually set to for a cut's animal [degC], as the animal's file says."""
+    return catalog.animal(cut.animal).usual_set_c.value
 
 
 def wraps(cut: Cut, report: Report) -> str | None:

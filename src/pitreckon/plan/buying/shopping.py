@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Shape
 from pitreckon.catalog.buying import BeforeFire, before_fire, buying
-from pitreckon.catalog.shapes import Ball, Drum
+from pitreckon.catalog.shapes import Ball, Bird, Drum
 from pitreckon.cook import StagePlan
 from pitreckon.plan.buying.quantities import ItemQuantity, Quantities
 from pitreckon.plan.wishes import ItemWish, Wishes
@@ -112,6 +112,8 @@ def lengths_m(shape: Shape, scale: float) -> tuple[float, float, float]:
         sides = (shape.diameter_m.value,) * 3
     elif isinstance(shape, Drum):
         sides = (shape.height_m.value, shape.diameter_m.value, shape.diameter_m.value)
+    elif isinstance(shape, Bird):
+        sides = (shape.diameter_m.value, shape.diameter_m.value, shape.length_m.value)
     else:
         sides = (shape.thickness_m.value, shape.width_m.value, shape.length_m.value)
     low, middle, high = sorted(side * scale for side in sides)

@@ -18,11 +18,13 @@ from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Pit, PitFire
 from pitreckon.errors import InputError, Place
-from pitreckon.physics.constants import DRY_AIR_HEAT_CAPACITY
+from pitreckon.physics.air import humidity_ratio_from_relative_humidity
+from pitreckon.physics.constants import DRY_AIR_HEAT_CAPACITY, SEA_LEVEL_PA
 from pitreckon.physics.fuel import outer_film, wind_conductance
 from pitreckon.physics.vapour import latent_heat_linear
 from pitreckon.plan.fuel.meat import MeatLoad
 from pitreckon.reckon.draws import hypercube, lognormal, stream
+from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
 
 REFERENCE_C: Final = 107.2
 """225 F, at which what a pit usually burns is said [degC]."""
@@ -36,6 +38,8 @@ MOST_OUTER_SHARE: Final = 0.8
 PAN_C: Final = 110.0
 """Air at which ``pan_evaporation_kg_s`` is said, and above ``PAN_START_C`` it goes with the air [degC]."""
 PAN_START_C: Final = 40.0
+PAN_RH: Final = 0.5
+"""Humidity of the weather at which a pan that is set in is reckoned [-]."""
 AIR_SD_K: Final = 2.0
 """Spread of the outside air about a forecast [K]: common practice, no source."""
 FREE_SHARE, FREE_SHARE_SD = 0.95, 0.04
@@ -65,12 +69,16 @@ class Weather:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A segment in seconds since the fire was lit: begin_s to end_s [s] at set_c [degC] with loads of meat."""
+    """A segment in seconds since the fire was lit: begin_s to end_s [s] at set_c [degC] with loads of meat.
+
+    water_pan: whether water stands in a pan in it; None: as such a pit is usually run.
+    """
 
     begin_s: float
     end_s: float
     set_c: float
     loads: tuple[MeatLoad, ...] = ()
+    water_pan: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +191,7 @@ def heat_of(
         # heat that the pit gives back as it cools spares fuel
         body = members.body_j_k * (stretch.set_c - before)
         meat = sum(load.heat_j for load in stretch.loads) * one
-        pan = _pan_kg_s(pit, stretch.set_c) * _latent() * lasts_s * one
+        pan = _pan_kg_s(pit, stretch.set_c, stretch.water_pan) * _latent() * lasts_s * one
         rows.append((walls_w_k * over_k * lasts_s, exhaust_w_k * over_k * lasts_s, body, meat, pan))
         before, at_s = stretch.set_c * one, stretch.end_s
     return Heat(*(np.array(column) for column in zip(*rows, strict=True)))
@@ -215,8 +223,20 @@ def steady_kg_h(pit: Pit, set_c: float, weather: Weather) -> float:
     return float(burnt_j(heat, member).sum()) / fuel.lower_heating_j_kg.value
 
 
-def _pan_kg_s(pit: Pit, set_c: float) -> float:
-    return pit.exchange.pan_evaporation_kg_s.value * max(set_c - PAN_START_C, 0.0) / (PAN_C - PAN_START_C)
+def _pan_kg_s(pit: Pit, set_c: float, water_pan: bool | None = None) -> float:
+    """Vapour from a pan over the fire that belongs to the pit, or from one that was set in, in the middle pit."""
+    if not has_pan(pit, water_pan):
+        return 0.0
+    own = pit.exchange.pan_evaporation_kg_s.value
+    if own > 0.0:
+        return own * max(set_c - PAN_START_C, 0.0) / (PAN_C - PAN_START_C)
+    if set_c <= PAN_START_C:
+        return 0.0
+    surface = pit.surface
+    speed, walls = np.full(1, surface.air_speed_m_s.value), np.full(1, surface.wall_offset_k.value)
+    flow = np.full(1, pit.exchange.air_flow_kg_s.value * (set_c - REFERENCE_AIR_C) / ABOVE)
+    ratio = np.full(1, humidity_ratio_from_relative_humidity(REFERENCE_AIR_C, PAN_RH, SEA_LEVEL_PA))
+    return float(pan_evaporation(pit, speed, set_c, walls, ratio, flow, SEA_LEVEL_PA)[0])
 
 
 def _latent() -> float:

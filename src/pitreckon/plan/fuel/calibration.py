@@ -184,7 +184,7 @@ def reckoned_kg(
         within = [value for at, value in readings if left <= at <= right]
         set_c = next((a.air_c for a in reversed(settings) if a.at_utc.timestamp() <= left and a.air_c), planned_c)
         mean_c = sum(within) / len(within) if within else set_c
-        stretches.append(Stretch(left - begin, right - begin, mean_c))
+        stretches.append(Stretch(left - begin, right - begin, mean_c, water_pan=cook.pit(label).water_pan))
     member = middle_member(pit, weather)
     start_c = _start_c(cook, label, begin, readings, stretches[0].set_c, air_c)
     heat = heat_of(pit, member, stretches, weather, start_c)

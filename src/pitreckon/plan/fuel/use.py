@@ -161,9 +161,9 @@ def _stretches(pit: PitWish | PitPlan, segments: Sequence[PitSegment], lit_s: fl
                 f"segment {n + 1} of '{pit.label}' is at {segment.set_c:g} C", "Give 10 to 400 C", Place(field="set")
             )
         if n == 0 and until_s > lit_s > 0:
-            out.append(Stretch(0.0, lit_s, segment.set_c))
+            out.append(Stretch(0.0, lit_s, segment.set_c, water_pan=pit.water_pan))
             begin_s = lit_s
-        out.append(Stretch(begin_s, until_s, segment.set_c, segment.items))
+        out.append(Stretch(begin_s, until_s, segment.set_c, segment.items, pit.water_pan))
         end_s = until_s
     return out
 

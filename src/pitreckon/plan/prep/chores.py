@@ -15,7 +15,7 @@ from pitreckon.catalog.buying import BeforeFire, before_fire, buying
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.quantities import ItemQuantity, Quantities
 from pitreckon.plan.prep.hands import HandsFree, crossing
-from pitreckon.plan.prep.season import Seasoning, seasoning
+from pitreckon.plan.prep.season import Seasoning, seasoned_already, seasoning
 from pitreckon.plan.prep.thaw import WAYS, Thawing, thawing
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.units import format_clock, format_duration, format_temperature, instant_after, seconds_between
@@ -61,6 +61,11 @@ class Preparation:
     def of(self, label: str) -> tuple[Chore, ...]:
         """The chores of one item."""
         return tuple(chore for chore in self.chores if chore.item == label)
+
+
+def spoils_soon(cut: catalog.Cut) -> bool:
+    """Whether it keeps thawed no longer than poultry: birds and ground meat (MSU E3259), and fish (from memory)."""
+    return cut.kind == "ground" or catalog.animal(cut.animal).family != "meat"
 
 
 def prepare_meat(
@@ -188,13 +193,17 @@ class _Work:
         )
 
     def _chores(self, thaw: Thawing | None, lead_s: float) -> list[Chore]:
-        season = self._handwork("season", "season", self.buy.rub_s.value, instant_after(self.put_on, -lead_s))
-        chores = [season]
+        begin = instant_after(self.put_on, -lead_s)
+        chores: list[Chore] = []
+        if not seasoned_already(self.item, self.cut):
+            chores.insert(0, self._handwork("season", "season", self.buy.rub_s.value, begin))
+            begin = chores[0].begin_utc
         trim_s = 0.0 if self.item.trimmed else self.buy.trim_s.value
         if trim_s:
-            chores.insert(0, self._handwork("trim", "trim", trim_s, season.begin_utc))
+            chores.insert(0, self._handwork("trim", "trim", trim_s, begin))
+            begin = chores[0].begin_utc
         if thaw is not None:
-            chores.insert(0, self._thaw(thaw, chores[0].begin_utc))
+            chores.insert(0, self._thaw(thaw, begin))
         return chores
 
     def _handwork(self, kind: str, verb: str, one_s: float, latest_end: datetime) -> Chore:
@@ -236,6 +245,8 @@ class _Work:
         )
 
     def _note_early(self, chores: list[Chore], lead_s: float) -> None:
+        if not chores:
+            return
         early_s = seconds_between(chores[-1].end_utc, self.put_on) - lead_s
         if early_s > FAR_OFF_S:
             self.notes.append(
@@ -261,7 +272,7 @@ class _Work:
                     "kitchen that sells; ask your health department, or thaw it in the refrigerator"
                 )
             return
-        keeps = self.kitchen.keep_poultry_s if self.cut.kind == "poultry" else self.kitchen.keep_meat_s
+        keeps = self.kitchen.keep_poultry_s if spoils_soon(self.cut) else self.kitchen.keep_meat_s
         soonest = instant_after(chores[0].begin_utc, min(thaw.physics_s, thaw.official_s))
         thawed_s = seconds_between(soonest, self.put_on)
         if thawed_s > keeps.value:

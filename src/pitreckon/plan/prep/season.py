@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import BeforeFire, before_fire
-from pitreckon.catalog.shapes import Ball, Drum
+from pitreckon.catalog.shapes import Ball, Bird, Drum
 from pitreckon.physics import salt
 from pitreckon.plan.buying.shopping import lengths_m
 from pitreckon.plan.wishes import ItemWish
@@ -20,6 +20,8 @@ from pitreckon.units import format_duration, format_percent
 
 LEAST_LEAD_S = 1800.0
 """A salted face is left alone for half an hour at least, so that the rub sticks: common practice, no source."""
+
+READY = "ground meat is seasoned when it is mixed: nothing goes on it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,11 @@ class Seasoning:
     why: str
 
 
+def seasoned_already(item: ItemWish, cut: Cut) -> bool:
+    """Whether nothing goes on it: ground meat in its casing has its salt inside, unless the cook says how much."""
+    return cut.kind == "ground" and item.salt_g_per_kg is None
+
+
 def seasoning(item: ItemWish, cut: Cut, mass_kg: float, kitchen: BeforeFire | None = None) -> Seasoning:
     """When to salt one piece of an item.
 
@@ -51,7 +58,9 @@ def seasoning(item: ItemWish, cut: Cut, mass_kg: float, kitchen: BeforeFire | No
     room = kitchen or before_fire()
     thick, wide, long = lengths_m(cut.shape, cut.scale(mass_kg))
     thick = (thick if item.thickness_m is None else item.thickness_m) * item.thickness_factor
-    dose_g = room.salt_g_per_kg.value if item.salt_g_per_kg is None else item.salt_g_per_kg
+    ready = seasoned_already(item, cut)
+    usual_g = 0.0 if ready else room.salt_g_per_kg.value
+    dose_g = usual_g if item.salt_g_per_kg is None else item.salt_g_per_kg
     dose_kg_m2 = dose_g / 1000.0 * mass_kg / _surface_m2(cut, thick, wide, long)
     diffusivity = salt.diffusivity_nacl(room.fridge_c.value)
     hour_m = salt.penetration_depth(diffusivity, room.hour_s.value)
@@ -65,7 +74,7 @@ def seasoning(item: ItemWish, cut: Cut, mass_kg: float, kitchen: BeforeFire | No
         lead_s = min(max(wet_s, LEAST_LEAD_S), room.hour_s.value)
     else:
         lead_s = max(wet_s, room.overnight_s.value)
-    why = _why(thin, dose_g, wet_s, half, hour_m, night_m)
+    why = READY if ready else _why(thin, dose_g, wet_s, half, hour_m, night_m)
     return Seasoning(dose_g, dose_kg_m2, half, wet_s, hour_m, night_m, thin, lead_s, why)
 
 
@@ -73,7 +82,10 @@ def _surface_m2(cut: Cut, thick: float, wide: float, long: float) -> float:
     if isinstance(cut.shape, Ball):
         return math.pi * wide**2
     if isinstance(cut.shape, Drum):
-        return math.pi * wide * (wide / 2.0 + thick)
+        height = long if long > wide else thick
+        return math.pi * wide * (wide / 2.0 + height)
+    if isinstance(cut.shape, Bird):
+        return math.pi * thick * (thick / 2.0 + long)
     return 2.0 * (wide * long + thick * (wide + long))
 
 

@@ -33,7 +33,7 @@ class OptionCache:
 
 def conditions(wishes: Wishes) -> tuple[Hashable, ...]:
     """All that an option depends on beside its own case. Not the hour of serving: a run begins at its put-on."""
-    pits = tuple((pit.label, pit.kind) for pit in wishes.pits)
+    pits = tuple((pit.label, pit.kind, pit.water_pan) for pit in wishes.pits)
     items = tuple((item.label, item.cut, item.pieces, item.mass_kg, item.pits) for item in wishes.items)
     day = wishes.serve_utc.date()  # on which a course's clock times lie
     return (wishes.zone, wishes.altitude_m, wishes.weather_air_c, wishes.weather_rh, pits, items, wishes.guests, day)

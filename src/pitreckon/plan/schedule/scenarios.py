@@ -167,7 +167,7 @@ def option_of(
 
 def _cook(wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, at_utc: datetime) -> Cook:
     """A cook in which the item goes this way; all that may go on its pit is there, for the pit's damp air."""
-    kinds = {pit.label: pit.kind for pit in wishes.pits}
+    pit = next(each for each in wishes.pits if each.label == case.pit)
     there = [of_item[0] for of_item in cases if any(each.pit == case.pit for each in of_item)]
     items = tuple(plan_of(case if each.wish.label == case.wish.label else each, case.pit, at_utc) for each in there)
     return Cook(
@@ -177,7 +177,7 @@ def _cook(wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, at_utc: d
         altitude_m=wishes.altitude_m,
         weather_air_c=wishes.weather_air_c,
         weather_rh=wishes.weather_rh,
-        pits=(PitPlan(case.pit, kinds[case.pit], case.set_c),),
+        pits=(PitPlan(case.pit, pit.kind, case.set_c, pit.water_pan),),
         items=items,
     )
 

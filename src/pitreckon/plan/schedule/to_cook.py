@@ -9,6 +9,7 @@ from pitreckon.plan.wishes import Wishes
 
 def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
     """The cook that a schedule plans: its pits at their temperatures, its items at their put-ons, held until served."""
+    pans = {pit.label: pit.water_pan for pit in wishes.pits}
     return Cook(
         name=wishes.name,
         zone=wishes.zone,
@@ -16,7 +17,7 @@ def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
         altitude_m=wishes.altitude_m,
         weather_air_c=wishes.weather_air_c,
         weather_rh=wishes.weather_rh,
-        pits=tuple(PitPlan(pit.label, pit.kind, pit.set_c) for pit in schedule.pits),
+        pits=tuple(PitPlan(pit.label, pit.kind, pit.set_c, pans.get(pit.label)) for pit in schedule.pits),
         items=tuple(_item(wishes, each) for each in schedule.items),
     )
 

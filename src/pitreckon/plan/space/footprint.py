@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.catalog import Ball, Cut, Drum, Rack
+from pitreckon.catalog import Ball, Bird, Cut, Drum, Rack
 from pitreckon.cook import ItemPlan
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.wishes import ItemWish
@@ -64,7 +64,8 @@ class Footprint:
 def footprint(cut: Cut, mass_kg: float, *, thickness_factor: float = 1.0, holder: bool = False) -> Footprint:
     """The footprint of one piece, from the cut's shape at this mass and half of ``GAP_M`` on every side.
 
-    A round piece takes the square round it. ``holder``: a rack of ribs stands on its long edge in a holder, bones
+    A round piece takes the square round it; one that is longer than it is thick lies on its side. Where the cut's file
+    says how a whole piece lies, that counts. ``holder``: a rack of ribs stands on its long edge in a holder, bones
     up, and takes its thickness and ``HOLDER_SPACING_M``; any other shape lies as it would without.
     thickness_factor [-] changes the height alone, as in the section model.
 
@@ -78,9 +79,15 @@ def footprint(cut: Cut, mass_kg: float, *, thickness_factor: float = 1.0, holder
         across = scale * shape.diameter_m.value
         return Footprint(across + GAP_M, across + GAP_M, across * thickness_factor)
     if isinstance(shape, Drum):
-        across = scale * shape.diameter_m.value
-        return Footprint(across + GAP_M, across + GAP_M, scale * shape.height_m.value * thickness_factor)
-    length, width = scale * shape.length_m.value, scale * shape.width_m.value
+        across, height = scale * shape.diameter_m.value, scale * shape.height_m.value
+        if height > across:
+            return Footprint(height + GAP_M, across + GAP_M, across * thickness_factor)
+        return Footprint(across + GAP_M, across + GAP_M, height * thickness_factor)
+    if isinstance(shape, Bird):
+        across = scale * shape.diameter_m.value * thickness_factor
+        return Footprint(scale * shape.length_m.value + GAP_M, across + GAP_M, across)
+    whole = cut.lies or shape
+    length, width = scale * whole.length_m.value, scale * whole.width_m.value
     thick = scale * shape.thickness_m.value * thickness_factor
     if holder and isinstance(shape, Rack):
         return Footprint(length + GAP_M, thick + HOLDER_SPACING_M, width + HOLDER_LIFT_M)

@@ -6,10 +6,11 @@ refrigerator behaves. Its spread says how little it is known.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
-from pitreckon.catalog import Ball, Block, Cut, Drum
+from pitreckon.catalog import Ball, Bird, Block, Cut, Drum
 from pitreckon.section import material, shapes
 from pitreckon.units import INCH_M, format_length
 
@@ -90,7 +91,7 @@ def methods_for(cut: Cut, *, fan: bool = False) -> tuple[Method, ...]:
     fan: the refrigerator is a cold room with a fan
     """
     cold = FAN_ROOM if fan else REFRIGERATOR
-    thick = isinstance(cut.shape, Block | Drum | Ball)
+    thick = isinstance(cut.shape, Block | Drum | Ball | Bird)
     methods = [
         Method("whole", "on a rack", cold, True, 60.0),
         Method("whole", "on a rack", cold, False, 90.0),
@@ -130,5 +131,8 @@ def section_of(cut: Cut, method: Method) -> shapes.Section:
             return shapes.block(s.thickness_m.value, 0.5 * s.width_m.value)
         case Ball() as s:
             return shapes.drum(0.5 * s.diameter_m.value, s.diameter_m.value)
+        case Bird() as s:  # split along its back: two walls, each as a bar of half the bird's girth
+            wall = 0.5 * (s.diameter_m.value - s.cavity_m.value)
+            return shapes.block(wall, 0.25 * math.pi * (s.diameter_m.value + s.cavity_m.value))
         case _:
             return material.section_of(cut)

@@ -16,7 +16,7 @@ from pitreckon.safety.cautions import LOCAL
 from pitreckon.safety.cooling.methods import ICE_BATH, Method, methods_for
 from pitreckon.safety.cooling.run import Cooled, cooled, fresh_job
 from pitreckon.safety.microbes.advice import Levels, grown_log10
-from pitreckon.safety.microbes.models import PERFRINGENS_OF, Grown, perfringens_cooling
+from pitreckon.safety.microbes.models import Grown, perfringens_cooling
 from pitreckon.section import material
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.simulate import Job, simulate_all
@@ -237,8 +237,8 @@ def _before_s(since_135_s: float | None, start_c: float) -> float:
 
 
 def growth_of(animal: str) -> Grown:
-    """The growth model of an animal's meat; beef's, the fastest, where there is none of its own."""
-    return perfringens_cooling(animal if animal in PERFRINGENS_OF else "beef")
+    """The growth model that an animal's file names; beef's, the fastest, where it has no file."""
+    return perfringens_cooling(animal)
 
 
 def _judge(run: Cooled, animal: str, before_s: float, ice_kg: float | None) -> Trial:

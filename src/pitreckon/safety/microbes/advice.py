@@ -14,10 +14,10 @@ from pitreckon.errors import InputError, Place
 from pitreckon.reckon.quantiles import weighted_quantile
 from pitreckon.safety.cautions import LOCAL
 from pitreckon.safety.microbes.models import (
-    KILLED,
     STAPHYLOCOCCUS_COME_UP,
     Grown,
     Killed,
+    killed_in,
     perfringens_come_up,
     perfringens_cooling,
 )
@@ -113,7 +113,7 @@ def forecast_advice(
     time_s: samples, rising [s]
     coldest_c: (samples, members) at the coldest point while it warms and the hottest while it cools: its middle [degC]
     surface_c: the same at the surface [degC]
-    meat: beef, pork, lamb, chicken or turkey
+    meat: key of an animal that a model is for
     intact: neither ground, injected, bladed nor rolled: then Staphylococcus is on the surface only
     weights: of the members, any scale; all the same if None
 
@@ -121,8 +121,7 @@ def forecast_advice(
     ------
     InputError: another meat, shapes, times, temperatures or weights that cannot be
     """
-    if meat not in KILLED:
-        raise InputError(f"'{meat}' has no model", f"Take the nearest of {', '.join(KILLED)}", Place(field="meat"))
+    killed = killed_in(meat)
     middle, outside = spans_of(time_s, coldest_c), spans_of(time_s, surface_c)
     if middle.known.size != outside.known.size:
         raise InputError(
@@ -132,7 +131,7 @@ def forecast_advice(
         )
     share = _shares(weights, middle.known.size)
     lethality = tuple(
-        Lethality(model, _levels(_lethality(middle, model), share, worst_is_low=True)) for model in KILLED[meat]
+        Lethality(model, _levels(_lethality(middle, model), share, worst_is_low=True)) for model in killed
     )
     cooling, come_up = perfringens_cooling(meat), perfringens_come_up(meat)
     staph_where, staph_spans = ("surface", outside) if intact else ("middle", middle)

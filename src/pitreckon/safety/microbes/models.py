@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import partial
 from math import inf
 
+from pitreckon import catalog
+from pitreckon.errors import InputError, Place
 from pitreckon.physics.growth import (
     growth_rate_perfringens_juneja,
     growth_rate_staphylococcus_medvedova,
@@ -91,23 +93,50 @@ LISTERIA = Killed(
     "2 min at 70 °C for six powers of ten: NZ MPI 2016/05; z from memory",
     "meat at 60 °C (140 °F) and hotter; colder holds are not credited",
 )
-KILLED: dict[str, tuple[Killed, ...]] = {
-    "beef": (SALMONELLA_MEAT, LISTERIA),
-    "pork": (SALMONELLA_MEAT, LISTERIA),
-    "lamb": (SALMONELLA_MEAT, LISTERIA),
+_KILLED: dict[str, tuple[Killed, ...]] = {
+    "meat": (SALMONELLA_MEAT, LISTERIA),
     "chicken": (SALMONELLA_CHICKEN, LISTERIA),
     "turkey": (SALMONELLA_TURKEY, LISTERIA),
+    "fish": (LISTERIA,),
+    "none": (),
 }
-
-PERFRINGENS_OF = {"beef": "beef", "pork": "pork", "lamb": "beef", "chicken": "chicken", "turkey": "chicken"}
-"""Whose model a meat takes; lamb and turkey have none of their own."""
+"""By what an animal's file says that heat kills in it; fish takes the one that was not made for one kind of meat."""
+FASTEST = "beef"
+"""Whose growth stands in where an animal has no file."""
 PERFRINGENS_ROOM, STAPHYLOCOCCUS_ROOM = 6.0, 6.0
 """From 100 to 1e8 a gram, the count at which growth ends: common in the published models (from memory)."""
 
 
+def has_models(animal: str) -> bool:
+    """Is there a model of killing for an animal's meat?"""
+    known = catalog.animals().get(animal)
+    return known is not None and bool(_KILLED[known.killed_as])
+
+
+def killed_in(animal: str) -> tuple[Killed, ...]:
+    """How heat kills microbes in an animal's meat.
+
+    Raises
+    ------
+    InputError: no model is for it
+    """
+    animals = catalog.animals()
+    found = _KILLED[animals[animal].killed_as] if animal in animals else ()
+    if not found:
+        near = ", ".join(key for key, each in animals.items() if _KILLED[each.killed_as])
+        raise InputError(f"'{animal}' has no model", f"Take the nearest of {near}", Place(field="meat"))
+    return found
+
+
+def grows_as(animal: str) -> str:
+    """Whose growth model an animal's meat takes; the fastest where it has no file."""
+    known = catalog.animals().get(animal)
+    return FASTEST if known is None else known.grows_as
+
+
 def perfringens_cooling(meat: str) -> Grown:
     """Clostridium perfringens from spores that the cooking woke, in the cooling."""
-    of = PERFRINGENS_OF[meat]
+    of = grows_as(meat)
     return Grown(
         "Clostridium perfringens",
         "cooling",
@@ -123,7 +152,7 @@ def perfringens_cooling(meat: str) -> Grown:
 
 def perfringens_come_up(meat: str) -> Grown:
     """The same in a slow come-up, without the lag that nobody has measured there."""
-    of = PERFRINGENS_OF[meat]
+    of = grows_as(meat)
     return Grown(
         "Clostridium perfringens",
         "come-up",

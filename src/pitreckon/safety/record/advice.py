@@ -16,7 +16,7 @@ from pitreckon.safety.microbes.advice import (
     growth_words,
     kill_words,
 )
-from pitreckon.safety.microbes.models import KILLED
+from pitreckon.safety.microbes.models import has_models
 from pitreckon.safety.rules.meat import INTACT, Meat
 
 SPAN = "From put-on until it is eaten, as the members go; what was measured moves the members."
@@ -63,7 +63,7 @@ def advice_of(label: str, history: History, meat: Meat) -> PieceAdvice | None:
     A piece of which nobody has said that it is intact counts as one that is not: then its inside is looked at.
     """
     core, surface = history.core, history.surface
-    if meat.animal not in KILLED or core is None or surface is None or history.end_s <= history.begin_s:
+    if not has_models(meat.animal) or core is None or surface is None or history.end_s <= history.begin_s:
         return None
     core, surface = core.until(history.end_s), surface.until(history.end_s)
     if core.at_s.size < 2:

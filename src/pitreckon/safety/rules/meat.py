@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
+from pitreckon import catalog
 from pitreckon.catalog import Cut
 
 INTACT, NON_INTACT, GROUND = "intact", "non-intact", "ground"
 STATES: Final = (INTACT, NON_INTACT, GROUND)
-POULTRY: Final = frozenset({"chicken", "turkey", "duck", "goose", "poultry", "mixed"})
+MIXED: Final = frozenset({"poultry", "mixed"})
+"""Poultry of an unknown kind, and poultry with other meat: no animals, but judged as poultry."""
 ASK: Final = "Say whether it was injected, bladed, tumbled, or rolled or folded"
 
 
@@ -47,7 +49,7 @@ UNTOUCHED: Final = Handled(False, False, False, False, False, False)
 class Meat:
     """A piece before the rules.
 
-    animal: as the catalog has it; poultry by its kind, "mixed" for poultry with other meat
+    animal: key of the catalog; "poultry" for a bird of an unknown kind, "mixed" for poultry with other meat
     handled: what was done to it; born_non_intact: the cut itself is not intact
     fat_percent: of poultry [%]; None: not known
     air_c: of the place where it stands once it is off [degC]; None: not known
@@ -64,12 +66,18 @@ class Meat:
     @classmethod
     def of(cls, cut: Cut, handled: Handled | None = None, air_c: float | None = None) -> Meat:
         """A piece of a cut of the catalog. Its fat is left unknown: tables of composition are not of this bird."""
-        return cls(cut.animal, handled or Handled(), cut.kind == NON_INTACT, air_c=air_c)
+        told = handled or Handled()
+        return cls(
+            cut.animal, replace(told, ground=True) if cut.kind == GROUND else told, cut.kind == NON_INTACT, air_c=air_c
+        )
 
     @property
     def family(self) -> str:
-        """Poultry or meat, as the rules tell them apart."""
-        return "poultry" if self.animal in POULTRY else "meat"
+        """Poultry, fish or meat, as the rules tell them apart; an animal that the catalog does not know is meat."""
+        if self.animal in MIXED:
+            return "poultry"
+        known = catalog.animals().get(self.animal)
+        return "meat" if known is None else known.family
 
     @property
     def states(self) -> tuple[str, ...]:

@@ -85,7 +85,12 @@ def record(grid, P, S, y, total, lanes, air, raw_mass, row, m):
         if grid.ogroup[n] == 0:
             c = grid.ocell[n]
             surf += grid.oarea[n] * temperature(grid, P, y, c, m)
-            act_sum += grid.oarea[n] * laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
+            act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
+            coefficient = S[at.STEFAN, m] if S[at.GLAZE_S, m] <= 0.0 else 0.0
+            skin = laws.skin_resistance(
+                max(z[GLAZE0 + grid.ocell.shape[0] + n, m], 0.0), P[at.SKIN_R, m], P[at.SKIN_E, m], P[at.SKIN_N, m]
+            )
+            act_sum += grid.oarea[n] * act / (1.0 + skin * coefficient)
     mean_t, gel_mean, shr_mean, least = 0.0, 0.0, 0.0, 1e30
     for c in range(grid.volume.shape[0]):
         w = grid.volume[c] * (1.0 - grid.bone[c])
@@ -174,7 +179,7 @@ def leave_stages(P, S, table, lanes, z, t_now, knot_s, raw_mass, ends, m):
         lanes.since[m] = 0.0
         lanes.opened[m] = t_now
         lanes.before[GLAZE_SET, m] = NO_GLAZE
-        for n in range(GLAZE0, z.shape[0]):
+        for n in range(GLAZE0, GLAZE0 + (z.shape[0] - GLAZE0) // 2):
             z[n, m] = S[at.GLAZE_W, m]
         kept = z[POOL, m] if S[at.HOLDS, m] > 0.0 else 0.0
         z[POOL, m] = kept + S[at.LIQUID, m] * raw_mass

@@ -37,7 +37,7 @@ from pitreckon.section.compiled.steady import Lines, Steadier
 from pitreckon.section.compiled.step import Pit, Slow, Work, attempt, settle
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
 from pitreckon.section.precision import INNER, OUTER
-from pitreckon.section.shapes import SIDE, UPPER
+from pitreckon.section.shapes import UPPER
 from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
 
@@ -67,7 +67,9 @@ class Plan(NamedTuple):
 
 
 class Crew(NamedTuple):
-    """Everything that has a place for each lane: parameters, stage, pit, state, reactions, and where it stands."""
+    """Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, and what
+    rounding cut off its tallies.
+    """
 
     P: Any
     S: Any
@@ -75,6 +77,7 @@ class Crew(NamedTuple):
     y: Any
     total: Any
     lanes: Any
+    lost: Any
 
 
 def grid_of(section, precision) -> Grid:
@@ -82,7 +85,7 @@ def grid_of(section, precision) -> Grid:
     number = np.dtype(precision).type
     nx, ny = section.nx, section.ny
     meat = (1.0 - section.bone).reshape(nx, ny)
-    sides = section.outer_group == SIDE
+    sides = section.outer_sideways
 
     def axis(lines, many, stride, step, conductance, at_ends):
         cells = np.arange(lines)[:, None] * step + np.arange(many - 1)[None, :] * stride
@@ -133,7 +136,7 @@ def lines_like(nc, like):
 @njit(**INNER)
 def seat(grid, crew, plan, member, m):
     """Put a member in lane ``m`` at the start of its first stage."""
-    P, S, _, y, total, lanes = crew
+    P, S, _, y, total, lanes, _ = crew
     load(crew, plan, member, m)
     lanes.knot[m], lanes.late[m] = 0, 0.0
     lanes.stage[m], lanes.since[m], lanes.opened[m] = 0, 0.0, -NEVER
@@ -143,7 +146,7 @@ def seat(grid, crew, plan, member, m):
         lanes.before[i, m] = 0.0
     lanes.before[GLAZE_SET, m] = NO_GLAZE
     for n in range(y.z.shape[0]):
-        y.z[n, m] = S[at.GLAZE_W, m] if n >= GLAZE0 else 0.0
+        y.z[n, m] = S[at.GLAZE_W, m] if GLAZE0 <= n < GLAZE0 + grid.ocell.shape[0] else 0.0
     y.z[POOL, m] = S[at.LIQUID, m] * plan.raw_mass[member]
     for c in range(grid.volume.shape[0]):
         b = grid.bone[c]
@@ -167,6 +170,8 @@ def load(crew, plan, member, m):
     P[at.SHRINK2, m] = P[at.SHRINK, m] * P[at.SHRINK, m]
     P[at.MELT, m] = laws.melt_factor(P[at.SHIFT, m])
     crew.lanes.member[m] = member
+    for n in range(crew.lost.shape[0]):
+        crew.lost[n, m] = 0.0
 
 
 @njit(**INNER)
@@ -193,6 +198,7 @@ def put_down(snapshot, crew, m):
     r = laid(y.h, snapshot, 0, i, m)
     r = laid(y.x, snapshot, r, i, m)
     r = laid(y.z, snapshot, r, i, m)
+    r = laid(crew.lost, snapshot, r, i, m)
     r = laid(total.gelatin, snapshot, r, i, m)
     r = laid(total.shrink, snapshot, r, i, m)
     r = laid(total.kill, snapshot, r, i, m)
@@ -215,6 +221,7 @@ def take_up(crew, plan, i, m):
     r = lifted(y.h, snapshot, 0, i, m)
     r = lifted(y.x, snapshot, r, i, m)
     r = lifted(y.z, snapshot, r, i, m)
+    r = lifted(crew.lost, snapshot, r, i, m)
     r = lifted(total.gelatin, snapshot, r, i, m)
     r = lifted(total.shrink, snapshot, r, i, m)
     r = lifted(total.kill, snapshot, r, i, m)
@@ -242,7 +249,7 @@ def air_now(S, lanes, plan, here, t_now, m):
 @njit(**INNER)
 def at_knot(grid, crew, plan, results, snapshot, m):
     """What is due when lane ``m`` comes to a knot; whether its cook goes on."""
-    P, S, pit, y, total, lanes = crew
+    P, S, pit, y, total, lanes, _ = crew
     i, k, knot_s = lanes.member[m], lanes.knot[m], plan.knot_s
     t_now = k * knot_s
     if k == plan.snapshot_at:
@@ -319,7 +326,7 @@ def refuse(crew, plan, fault, effort):
 @njit(**INNER)
 def move_on(grid, crew, plan, fault, results, snapshot, queue):
     """Count the steps that stand; see to the lanes that have come to a knot."""
-    P, S, pit, y, total, lanes = crew
+    P, S, pit, y, total, lanes, _ = crew
     knot_s = plan.knot_s
     for m in range(LANES):
         dt = next_step(lanes, knot_s, m)
@@ -349,19 +356,21 @@ def move_on(grid, crew, plan, fault, results, snapshot, queue):
 def run_members(first, last, grid, plan, results, snapshot, like):
     """Run members ``first`` to ``last`` in the precision of ``like``; fills ``results`` and ``snapshot``."""
     nc, nb = grid.volume.shape[0], grid.ocell.shape[0]
-    nz = TALLIES + nb
+    nz = TALLIES + 2 * nb
     P, S = rows(at.ROWS, like), rows(plan.table.shape[1], like)
     y = state_like(nc, nz, like)
-    work = Work(state_like(nc, nz, like), state_like(nc, nz, like), state_like(nc, nz, like))
+    lost = rows(nz, like)
+    work = Work(state_like(nc, nz, like), state_like(nc, nz, like), state_like(nc, nz, like), lost)
     flow = nc + grid.ny
     fields = Fields(
         rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
         rows(nc, like), rows(nc, like), rows(flow, like), rows(flow, like), rows(flow, like), rows(flow, like),
-        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like),
     )  # fmt: skip
     steadier = Steadier(
         lines_like(nc, like), lines_like(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
-        rows(nb, like), rows(nb, like), rows(nb, like), rows(3, like),
+        rows(nc, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(3, like),
     )  # fmt: skip
     total = Slow(rows(nc, like), rows(nc, like), rows(nc, like), rows(nb, like))
     pit = Pit(
@@ -372,7 +381,7 @@ def run_members(first, last, grid, plan, results, snapshot, like):
         np.full(LANES, -1), np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES, np.int64),
         np.zeros(LANES), np.zeros(LANES), np.zeros((NMARK, LANES)), np.zeros(LANES), np.zeros(LANES),
     )  # fmt: skip
-    crew = Crew(P, S, pit, y, total, lanes)
+    crew = Crew(P, S, pit, y, total, lanes, lost)
     fault = rows(1, like)[0]
     queue = np.array([first, last])
     for m in range(LANES):  # a lane that never gets a member reckons the first one's numbers, to no effect

@@ -30,9 +30,10 @@ SCALE, START, WATER0, DENSITY, DRY_CP = (ROW[name] for name in ("scale", "start_
 K_BASE, K_TEMP, K_WATER, BONE_K, BONE_C = (
     ROW[name] for name in ("k_base", "k_temp", "k_water", "bone_k", "bone_capacity")
 )
-TRANSPORT, DIFFUSION, SHIFT, DROP, DRIP, SKIN_B = (
-    ROW[name] for name in ("transport", "diffusion", "hold_shift", "hold_drop", "drip", "skin_b")
+TRANSPORT, DIFFUSION, SHIFT, DROP, DRIP, DRINK = (
+    ROW[name] for name in ("transport", "diffusion", "hold_shift", "hold_drop", "drip", "drink")
 )
+SKIN_B, SKIN_R, SKIN_E, SKIN_N, FLOOR = (ROW[name] for name in ("skin_b", "skin_r", "skin_e", "skin_n", "colour_floor"))
 GEL_RATE, GEL_EA, COL_RATE, COL_EA = (
     ROW[name] for name in ("gelatin_rate", "gelatin_ea_over_r", "colour_rate", "colour_ea_over_r")
 )
@@ -54,4 +55,4 @@ OFF_PIT, AIR, VAPOUR, WALL, DIP, RECOVERY = (
 SUGAR, HOLDS, LIQUID, GLAZE_W, GLAZE_S = (
     COLUMN[name] for name in ("sugar", "holds_liquid", "liquid", "glaze_water", "glaze_solid")
 )
-CONV, EMIS, STEFAN = COLUMN["convection_0"], COLUMN["emissivity_0"], COLUMN["vapour_0"]
+CONV, EMIS, STEFAN, THROUGH = (COLUMN[f"{name}_0"] for name in ("convection", "emissivity", "vapour", "through"))

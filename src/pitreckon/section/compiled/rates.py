@@ -25,7 +25,7 @@ INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
 HALF_CW = 0.5 * CW
 FREE_WIDTH2 = laws.FREE_WIDTH**2
 NOT_NONE = laws.NOT_NONE
-GLAZE_HOLD, COLOUR_FLOOR = laws.GLAZE_HOLD, laws.COLOUR_FLOOR
+GLAZE_HOLD, MOST_VAPOUR = laws.GLAZE_HOLD, laws.MOST_VAPOUR
 SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
 AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
 
@@ -80,7 +80,7 @@ class Fields(NamedTuple):
     nearly dry cell, by cell; flows of heat and water from a cell to its next along x and y, kept ``ny`` rows further
     down, so that the rows before the first cell and past an edge are there and stay zero; by outer face how far its
     dryness lets it colour, its vapour, the shares of it that come from liquid in the wrap and from a
-    glaze, drip and heat.
+    glaze, drip and heat, and the vapour that passes its skin bare.
     """
 
     T: Any
@@ -101,6 +101,7 @@ class Fields(NamedTuple):
     glazed: Any
     ooze: Any
     heat: Any
+    skin: Any
 
 
 @njit(**INNER)
@@ -110,6 +111,13 @@ def pool_share(pool, inv_film_area, scale, holds):
     The tally is per volume of the nominal section: the piece has scale**3 of it, over scale**2 of surface.
     """
     return laws.limited(pool * scale * inv_film_area, 0.0, 1.0) * holds
+
+
+@njit(**INNER)
+def skin_share(P, given, coefficient, m):
+    """What the skin of a face that has ``given`` off so much vapour [kg/m2] leaves of a Stefan coefficient."""
+    resistance = laws.skin_resistance(max(given, 0.0), P[at.SKIN_R, m], P[at.SKIN_E, m], P[at.SKIN_N, m])
+    return 1.0 / (1.0 + resistance * coefficient)
 
 
 @njit(**INNER)
@@ -232,22 +240,24 @@ def slope(grid, P, S, air, wall, y, known, fields, dy):
         boil(volume, bone, P, T, C, W, dh, dx, dz)
     outside(
         grid.ocell, grid.ogroup, bone, grid.inv_film_area, P, S, air, wall, x, z, T, E, fields.dry,
-        fields.vapour, fields.pooled, fields.glazed, fields.ooze, fields.heat,
+        fields.vapour, fields.pooled, fields.glazed, fields.ooze, fields.heat, fields.skin,
     )  # fmt: skip
     leave(
         grid.ocell, grid.oarea, volume, bone, P, S, T, fields.vapour, fields.pooled, fields.glazed, fields.ooze,
-        fields.heat, dh, dx, dz,
+        fields.heat, fields.skin, dh, dx, dz,
     )  # fmt: skip
     return boiling
 
 
 @njit(**INNER)
 def outside(
-    ocell, ogroup, bone, inv_film_area, P, S, air, wall, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat
+    ocell, ogroup, bone, inv_film_area, P, S, air, wall, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat,
+    skin,
 ):  # fmt: skip
     """Every outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s], heat in [W/m2] and dryness."""
     lanes = span(P[0])
-    for n in range(ocell.shape[0]):
+    faces = ocell.shape[0]
+    for n in range(faces):
         c, g = ocell[n], ogroup[n]
         meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
@@ -261,24 +271,33 @@ def outside(
             act = laws.surface_activity(max(x[c, m], 0.0), P[at.SKIN_B, m])
             act = act + (1.0 - act) * pool
             pooled[n, m] = pool / (act + NOT_NONE)  # of the vapour: dry meat beside the liquid gives off next to none
-            dry[n, m] = COLOUR_FLOOR + (1.0 - COLOUR_FLOOR) * (1.0 - act)
+            bare = S[at.STEFAN + g, m]
+            open_skin = skin_share(P, z[GLAZE0 + faces + n, m], bare * (1.0 - coated), m)
+            saturated = laws.saturation_pressure(laws.limited(t, 0.0, 140.0))
+            humid = min(S[at.VAPOUR, m] / saturated, 1.0)
+            dry[n, m] = P[at.FLOOR, m] + (1.0 - P[at.FLOOR, m]) * (1.0 - humid - (act - humid) * open_skin)
             act = act + (act_glaze - act) * coated
             press = P[at.PRESSURE, m]
-            pv = min(act * laws.saturation_pressure(laws.limited(t, 0.0, 140.0)), 0.8 * press)
-            vapour[n, m] = S[at.STEFAN + g, m] * laws.log_ratio(press, S[at.VAPOUR, m], pv)
+            pv = min(act * saturated, MOST_VAPOUR * press)
+            drives = laws.log_ratio(press, min(S[at.VAPOUR, m], MOST_VAPOUR * press), pv)
+            passes = bare * (open_skin * max(drives, 0.0) + min(drives, 0.0))  # what condenses meets no skin
+            skin[n, m] = max(passes, 0.0)
+            vapour[n, m] = passes + S[at.THROUGH + g, m] * drives
             glazed[n, m] = coated
             excess = E[c, m]
-            ooze[n, m] = P[at.DENSITY, m] * P[at.DRIP, m] * (max(excess, 0.0) + pool * min(excess, 0.0)) * meat
+            squeezed = P[at.DRIP, m] * max(excess, 0.0) + P[at.DRINK, m] * pool * min(excess, 0.0)
+            ooze[n, m] = P[at.DENSITY, m] * squeezed * meat
             ts, tw = t + ZERO, wall[m] + ZERO
             ts2, tw2 = ts * ts, tw * tw
             heat[n, m] = S[at.CONV + g, m] * (air[m] - t) + S[at.EMIS + g, m] * SIGMA * (tw2 * tw2 - ts2 * ts2)
 
 
 @njit(**INNER)
-def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, heat, dh, dx, dz):
+def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz):
     """Add what passes the outer faces to the rates of their cells and to the tallies; one row at a time."""
     lanes = span(P[0])
-    for n in range(ocell.shape[0]):
+    faces = ocell.shape[0]
+    for n in range(faces):
         c, area = ocell[n], oarea[n]
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
@@ -304,6 +323,8 @@ def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, hea
             dz[HEAT_OUT, m] += area * gone * P[at.SHRINK, m]
         for m in range(lanes):
             dz[GLAZE0 + n, m] = -vapour[n, m] * glazed[n, m]
+        for m in range(lanes):
+            dz[GLAZE0 + faces + n, m] = skin[n, m] * (1.0 - pooled[n, m]) * (1.0 - glazed[n, m])
 
 
 @njit(**INNER)

@@ -16,11 +16,22 @@ from numba import njit
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import span
-from pitreckon.section.compiled.rates import CW, GLAZE_HOLD, INV_STEAM_TAU, NOT_NONE, SIGMA, ZERO, pool_share
+from pitreckon.section.compiled.rates import (
+    CW,
+    GLAZE_HOLD,
+    INV_DRY,
+    INV_STEAM_TAU,
+    MOST_VAPOUR,
+    NOT_NONE,
+    SIGMA,
+    ZERO,
+    pool_share,
+    skin_share,
+)
 from pitreckon.section.multistage import BOIL_AHEAD
 from pitreckon.section.precision import INNER
 from pitreckon.section.shapes import UPPER
-from pitreckon.section.tally import BOILED, EVAPORATED, GLAZE0, HEAT_OUT, POOL
+from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_OUT, POOL
 
 BOIL_SPEED = BOIL_AHEAD * INV_STEAM_TAU
 PLUS, MINUS = 1.0, -1.0
@@ -41,9 +52,9 @@ class Lines(NamedTuple):
 class Steadier(NamedTuple):
     """All of a step's line solves.
 
-    By cell: capacity [J/m3 K], mobility of water, what boiling takes [J/K] and [kg/K]; by outer face: what the surface
-    takes of heat [J/K], the vapour in that [kg/K] and of water; all over the look-ahead time. Rows: two of room, and
-    what water carries.
+    By cell: capacity [J/m3 K], mobility of water, what boiling takes [J/K], [kg/K] and of water; by outer face: what
+    the surface takes of heat [J/K], the vapour in that [kg/K], of water as vapour and as juice; all over the look-ahead
+    time. Rows: two of room, and what water carries.
     """
 
     x: Any
@@ -52,9 +63,11 @@ class Steadier(NamedTuple):
     mobility: Any
     boil_heat: Any
     boil_steam: Any
+    boil_dry: Any
     face_heat: Any
     face_steam: Any
     face_water: Any
+    face_ooze: Any
     rooms: Any
 
 
@@ -75,8 +88,8 @@ def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_
 
 
 @njit(**INNER)
-def boil_ahead(volume, bone, P, T, C, W, ahead, boil_heat, boil_steam, y_heat):
-    """What boiling takes of every cell per kelvin, added to the pivots of the lines along y."""
+def boil_ahead(volume, bone, P, T, C, W, ahead, boil_heat, boil_steam, boil_dry, y_heat, y_water):
+    """What boiling takes of every cell per kelvin, and per kg/kg where that is little, added to the pivots along y."""
     lanes = span(P[0])
     for c in range(volume.shape[0]):
         meat = 1.0 - bone[c]
@@ -89,15 +102,24 @@ def boil_ahead(volume, bone, P, T, C, W, ahead, boil_heat, boil_steam, y_heat):
             boil_heat[c, m] = takes
             boil_steam[c, m] = takes / (laws.latent_heat(T[c, m]) + CW * T[c, m])
             y_heat[c, m] += takes
+        for m in range(lanes):
+            over = max(T[c, m] - P[at.BOIL, m], 0.0)
+            last = INV_DRY if W[c, m] < 1.0 else 0.0
+            steam = ahead[m] * v * C[c, m] * over * INV_STEAM_TAU * last / laws.latent_heat(T[c, m])
+            boil_dry[c, m] = steam / P[at.DENSITY, m]
+            y_water[c, m] += steam / P[at.DENSITY, m]
 
 
 @njit(**INNER)
-def faces(ocell, ogroup, oarea, inv_film_area, P, S, x, z, T, ahead, face_heat, face_steam, face_water):
+def faces(
+    ocell, ogroup, oarea, bone, inv_film_area, P, S, x, z, T, E, ahead, face_heat, face_steam, face_water, face_ooze
+):  # fmt: skip
     """What the outer faces take per kelvin and per kg/kg."""
     lanes = span(P[0])
     for n in range(ocell.shape[0]):
         c, g = ocell[n], ogroup[n]
         area = oarea[n]
+        meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0
         for m in range(lanes):
             pool = pool_share(z[POOL, m], inv_film_area, P[at.SCALE, m], S[at.HOLDS, m])
@@ -113,7 +135,11 @@ def faces(ocell, ogroup, oarea, inv_film_area, P, S, x, z, T, ahead, face_heat, 
             press = P[at.PRESSURE, m]
             t = laws.limited(T[c, m], 0.0, 140.0)
             saturated = laws.saturation_pressure(t)
-            speed = S[at.STEFAN + g, m] / (press - min(act * saturated, 0.8 * press))
+            pv = min(act * saturated, MOST_VAPOUR * press)
+            passes = S[at.STEFAN + g, m]
+            open_skin = skin_share(P, z[GLAZE0 + ocell.shape[0] + n, m], passes * (1.0 - coated), m)
+            passes *= open_skin if pv > S[at.VAPOUR, m] else 1.0
+            speed = (passes + S[at.THROUGH + g, m]) / (press - pv)
             steam = speed * act * laws.saturation_slope(t, saturated)
             bare = (1.0 - pool) * (1.0 - coated)
             over = wet * wet + b * b
@@ -124,6 +150,8 @@ def faces(ocell, ogroup, oarea, inv_film_area, P, S, x, z, T, ahead, face_heat, 
             face_heat[n, m] = reach * (S[at.CONV + g, m] + radiant + steam * laws.latent_heat(t))
             face_steam[n, m] = reach * steam * from_meat
             face_water[n, m] = reach * drier / P[at.DENSITY, m]
+            squeezed = P[at.DRIP, m] if E[c, m] > 0.0 else P[at.DRINK, m] * pool
+            face_ooze[n, m] = reach * squeezed * meat
 
 
 @njit(**INNER)
@@ -139,7 +167,8 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
     """Eliminate the lines of an axis whose cells are joined by ``links`` times ``field``.
 
     ``pivot`` becomes one over it, ``on`` the share of it that the next cell's row takes. ``before`` is room for what
-    joined the last cell, ``carried`` for its share.
+    joined the last cell, ``carried`` for the share of its pivot that is its own: a sum, never a difference, so that the
+    balances close in single precision too.
     """
     lanes = span(P[0])
     for q in range(axis.lines):
@@ -152,25 +181,27 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
             link = links[q, k]
             for m in range(lanes):
                 joined = link * (field[c, m] + field[following, m]) * ahead[m] * P[at.SHRINK2, m]
-                inverse = 1.0 / (pivot[c, m] + joined + before[m] * (1.0 - carried[m]))
+                own = pivot[c, m] + before[m] * carried[m]
+                inverse = 1.0 / (own + joined)
                 pivot[c, m] = inverse
                 on[c, m] = joined * inverse
                 before[m] = joined
-                carried[m] = joined * inverse
+                carried[m] = own * inverse
         c = q * axis.step + (axis.many - 1) * axis.stride
         for m in range(lanes):
-            pivot[c, m] = 1.0 / (pivot[c, m] + before[m] * (1.0 - carried[m]))
+            pivot[c, m] = 1.0 / (pivot[c, m] + before[m] * carried[m])
             on[c, m] = 0.0
 
 
 @njit(**INNER)
-def ends_of(axis, ocell, face_heat, face_water, lines):
+def ends_of(axis, ocell, face_heat, face_water, face_ooze, lines):
     """What the faces at an axis's ends take, added to the pivots of its ``lines``."""
     for f in range(axis.faces.shape[0]):
         n = axis.faces[f]
         c = ocell[n]
         add(face_heat[n], lines.heat[c])
         add(face_water[n], lines.water[c])
+        add(face_ooze[n], lines.water[c])
 
 
 @njit(**INNER)
@@ -182,14 +213,17 @@ def prepare(grid, P, S, y, fields, ahead, boiling, s):
         s.capacity, s.mobility, s.x.heat, s.y.heat, s.x.water, s.y.water,
     )  # fmt: skip
     if boiling:
-        boil_ahead(grid.volume, grid.bone, P, fields.T, fields.C, fields.W, ahead, s.boil_heat, s.boil_steam, s.y.heat)
+        boil_ahead(
+            grid.volume, grid.bone, P, fields.T, fields.C, fields.W, ahead, s.boil_heat, s.boil_steam, s.boil_dry,
+            s.y.heat, s.y.water,
+        )  # fmt: skip
     faces(
-        grid.ocell, grid.ogroup, grid.oarea, grid.inv_film_area, P, S, y.x, y.z, fields.T, ahead,
-        s.face_heat, s.face_steam, s.face_water,
+        grid.ocell, grid.ogroup, grid.oarea, grid.bone, grid.inv_film_area, P, S, y.x, y.z, fields.T, fields.E, ahead,
+        s.face_heat, s.face_steam, s.face_water, s.face_ooze,
     )  # fmt: skip
     carried_by_water(grid.ocell, P, fields.T, s.rooms[2])
-    ends_of(grid.x, grid.ocell, s.face_heat, s.face_water, s.x)
-    ends_of(grid.y, grid.ocell, s.face_heat, s.face_water, s.y)
+    ends_of(grid.x, grid.ocell, s.face_heat, s.face_water, s.face_ooze, s.x)
+    ends_of(grid.y, grid.ocell, s.face_heat, s.face_water, s.face_ooze, s.y)
     eliminate(grid.x, grid.x.heat, fields.K, P, ahead, before, carried, s.x.heat, s.x.heat_on)
     eliminate(grid.y, grid.y.heat, fields.K, P, ahead, before, carried, s.y.heat, s.y.heat_on)
     eliminate(grid.x, grid.x.water, s.mobility, P, ahead, before, carried, s.x.water, s.x.water_on)
@@ -251,7 +285,7 @@ def moved(sign, bone, warm, x, h):
 
 
 @njit(**INNER)
-def steady(grid, P, boiling, s, d):
+def steady(grid, P, S, boiling, s, d):
     """Turn rates ``d`` of enthalpy and water into steadied ones; what leaves on the way goes on the tallies' rates."""
     carry, capacity = s.rooms[0], s.capacity
     h, x, z = d
@@ -264,9 +298,11 @@ def steady(grid, P, boiling, s, d):
     if boiling:
         boiled(grid.volume, grid.bone, P, warm, capacity, s.boil_heat, s.boil_steam, h, x, z)
     solve(grid.x, grid.holds, None, s.x.water, s.x.water_on, carry, x)
-    drying(grid.x, grid.ocell, P, warm, s.face_water, x, z)
+    drying(grid.x, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
     solve(grid.y, grid.holds, None, s.y.water, s.y.water_on, carry, x)
-    drying(grid.y, grid.ocell, P, warm, s.face_water, x, z)
+    drying(grid.y, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
+    if boiling:
+        boiled_dry(grid.bone, P, warm, s.boil_dry, x, z)
     moved(PLUS, grid.bone, warm, x, h)
 
 
@@ -311,8 +347,23 @@ def boiled(volume, bone, P, warm, capacity, boil_heat, boil_steam, h, x, z):
 
 
 @njit(**INNER)
-def drying(axis, ocell, P, warm, face_water, x, z):
-    """Vapour that the faces take with wetting ``x`` [1/s]."""
+def boiled_dry(bone, P, warm, boil_dry, x, z):
+    """Steam that boiling takes with wetting ``x`` [1/s] of cells that are nearly dry."""
+    lanes = span(P[0])
+    for c in range(bone.shape[0]):
+        if bone[c] >= 1.0:
+            continue
+        for m in range(lanes):
+            z[EVAPORATED, m] += boil_dry[c, m] * P[at.DENSITY, m] * x[c, m]
+        for m in range(lanes):
+            z[BOILED, m] += boil_dry[c, m] * P[at.DENSITY, m] * x[c, m]
+        for m in range(lanes):
+            z[HEAT_OUT, m] += warm[m] * boil_dry[c, m] * x[c, m]
+
+
+@njit(**INNER)
+def drying(axis, ocell, P, S, warm, face_water, face_ooze, x, z):
+    """Vapour that the faces take with wetting ``x`` [1/s], and what runs off them."""
     lanes = span(P[0])
     for f in range(axis.faces.shape[0]):
         n = axis.faces[f]
@@ -320,4 +371,8 @@ def drying(axis, ocell, P, warm, face_water, x, z):
         for m in range(lanes):
             z[EVAPORATED, m] += face_water[n, m] * P[at.DENSITY, m] * x[c, m]
         for m in range(lanes):
-            z[HEAT_OUT, m] += warm[m] * face_water[n, m] * x[c, m]
+            z[HEAT_OUT, m] += warm[m] * (face_water[n, m] + face_ooze[n, m]) * x[c, m]
+        for m in range(lanes):
+            z[DRIPPED, m] += face_ooze[n, m] * P[at.DENSITY, m] * x[c, m]
+        for m in range(lanes):
+            z[POOL, m] += S[at.HOLDS, m] * face_ooze[n, m] * P[at.DENSITY, m] * x[c, m]

@@ -16,11 +16,11 @@ from pitreckon.section import laws
 from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.members import ROW
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
-from pitreckon.section.readable.rates import Around, Fields, Floats, Mask, Named, Piece, State, fields_of
+from pitreckon.section.readable.rates import Around, Fields, Floats, Mask, Named, Piece, State, fields_of, skin_of
 from pitreckon.section.readable.step import Pit, attempt, settle
 from pitreckon.section.shapes import Section
 from pitreckon.section.snapshot import DONE, EXTRAS
-from pitreckon.section.tally import DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL, TALLIES
+from pitreckon.section.tally import DRIPPED, EVAPORATED, HEAT_IN, HEAT_OUT, POOL, TALLIES
 from pitreckon.section.trace import CHANNEL, MARK
 
 NO_GLAZE = 1e9
@@ -64,7 +64,8 @@ class Cook:
     def glaze_ratio(self) -> Floats:
         """Mean glaze water of the upper faces per solids; nan where there is none."""
         solid = self.stage["glaze_solid"]
-        ratio: Floats = np.where(solid > 0.0, self.piece.upper_mean(self.state.tally[GLAZE0:]) / solid, np.nan)
+        glaze = self.state.tally[self.piece.glazes]
+        ratio: Floats = np.where(solid > 0.0, self.piece.upper_mean(glaze) / solid, np.nan)
         return ratio
 
 
@@ -144,8 +145,8 @@ def put_on(piece: Piece, p: Named, table: Floats, raw_mass: Floats, want_s: floa
     n, cells, faces = raw_mass.size, piece.volume.size, piece.outer.size
     present = table[0].copy()
     water = np.where(piece.meat > 0.0, p["water"], np.zeros((cells, n)))
-    tally = np.zeros((TALLIES + faces, n))
-    tally[GLAZE0:] = present[COLUMN["glaze_water"]]
+    tally = np.zeros((TALLIES + 2 * faces, n))
+    tally[piece.glazes] = present[COLUMN["glaze_water"]]
     tally[POOL] = present[COLUMN["liquid"]] * raw_mass
     cold = State(np.zeros((cells, n)), water, tally)
     state = State(fields_of(piece, p, cold).capacity * p["start_c"], water, tally)
@@ -173,7 +174,8 @@ def put_on(piece: Piece, p: Named, table: Floats, raw_mass: Floats, want_s: floa
 def put_down(cook: Cook, snapshot: Floats) -> None:
     """Keep the members that are cooking, a column each; ``snapshot.py`` tells the order of the rows."""
     state, reacted = cook.state, cook.reacted
-    parts = [state.heat, state.water, state.tally, *reacted.values(), cook.before]
+    nothing_lost = np.zeros_like(state.tally)  # the compiled kernel keeps there what rounding cut off its tallies
+    parts = [state.heat, state.water, state.tally, nothing_lost, *reacted.values(), cook.before]
     extras = [cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start]
     snapshot[:, cook.alive] = np.concatenate([*parts, np.stack(extras)])[:, cook.alive]
 
@@ -184,7 +186,7 @@ def take_up(snapshot: Floats, cook: Cook) -> None:
     here = cook.alive
     row = 0
     state, reacted = cook.state, cook.reacted
-    for part in (state.heat, state.water, state.tally, *reacted.values(), cook.before):
+    for part in (state.heat, state.water, state.tally, np.zeros_like(state.tally), *reacted.values(), cook.before):
         part[:, here] = snapshot[row : row + len(part), here]
         row += len(part)
     extras = (cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start)
@@ -249,6 +251,7 @@ def record(cook: Cook, air_c: Floats, raw_mass: Floats, row: Floats) -> None:
     piece, t, tally = cook.piece, cook.temp_c, cook.state.tally
     gelatin, shrunk = (1.0 - laws.exp_near(np.maximum(-cook.reacted[name], -30.0)) for name in ("gelatin", "shrunk"))
     activity = laws.surface_activity(np.maximum(cook.state.water[piece.outer], 0.0), cook.p["skin_b"])
+    activity = activity * skin_of(piece, cook.p, cook.stage, cook.state).open
     kill = np.min(cook.reacted["kill"][piece.meat[:, 0] > 0.0], axis=0)
     values = {
         "core_c": t[piece.core],
@@ -288,8 +291,8 @@ def leave_stages(cook: Cook, now_s: float, knot_s: float, raw_mass: Floats, ends
         cook.since_s[moving] = 0.0
         cook.opened_s[moving] = now_s
         cook.before[MARK["glaze_set"], moving] = NO_GLAZE
-        tally, stage = cook.state.tally, cook.stage
-        tally[GLAZE0:, moving] = stage["glaze_water"][moving]
+        tally, stage, piece = cook.state.tally, cook.stage, cook.piece
+        tally[piece.glazes, moving] = stage["glaze_water"][moving]
         kept = np.where(stage["holds_liquid"] > 0.0, tally[POOL], 0.0)
         tally[POOL, moving] = (kept + stage["liquid"] * raw_mass)[moving]
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.section import laws
-from pitreckon.section.shapes import GROUPS, SIDE, UPPER, Section
+from pitreckon.section.shapes import GROUPS, UPPER, Section
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 
 Floats = NDArray[np.float64]
@@ -65,9 +65,19 @@ class Piece:
             group=group,
             area=section.outer_area[column],
             upper=np.where(group == UPPER, section.outer_area, 0.0)[column],
-            sideways=group == SIDE,
+            sideways=section.outer_sideways,
             per_meat=per_meat[column],
         )
+
+    @property
+    def glazes(self) -> slice:
+        """Rows of the tallies: water left in the glaze of each outer face."""
+        return slice(GLAZE0, GLAZE0 + self.outer.size)
+
+    @property
+    def skins(self) -> slice:
+        """Rows of the tallies: vapour that each outer face has given off bare."""
+        return slice(GLAZE0 + self.outer.size, GLAZE0 + 2 * self.outer.size)
 
     def grid(self, field: Floats) -> Floats:
         """A field of cells as (nx, ny, members)."""
@@ -130,6 +140,7 @@ class Skin:
     glazed: Floats  # 1 where there is a glaze
     meat_activity: Floats  # water activity below a glaze
     activity: Floats  # water activity
+    open: Floats  # what the dried skin leaves of the Stefan coefficient
 
     @property
     def from_pool(self) -> Floats:
@@ -237,11 +248,14 @@ def skin_of(piece: Piece, p: Named, stage: Named, state: State) -> Skin:
     pool = laws.limited(film, 0.0, 1.0) * stage["holds_liquid"]
     solid = stage["glaze_solid"]
     glazed = np.where(solid > 0.0, 1.0, 0.0) * (piece.group == UPPER)[:, None]  # brushed on the upper faces
-    glaze_water = np.maximum(state.tally[GLAZE0:], 0.0)
+    glaze_water = np.maximum(state.tally[piece.glazes], 0.0)
     of_glaze = glaze_water / (glaze_water + laws.GLAZE_HOLD * solid + 1e-12)
     of_meat = laws.surface_activity(np.maximum(state.water[piece.outer], 0.0), p["skin_b"])
     of_meat = of_meat + (1.0 - of_meat) * pool
-    return Skin(pool, glazed, of_meat, of_meat + (of_glaze - of_meat) * glazed)
+    given = np.maximum(state.tally[piece.skins], 0.0)
+    resistance = laws.skin_resistance(given, p["skin_r"], p["skin_e"], p["skin_n"])
+    left = 1.0 / (1.0 + resistance * by_group(piece, stage, "vapour") * (1.0 - glazed))
+    return Skin(pool, glazed, of_meat, of_meat + (of_glaze - of_meat) * glazed, left)
 
 
 def by_group(piece: Piece, stage: Named, name: str) -> Floats:
@@ -258,12 +272,16 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
 
     pressure = p["pressure_pa"]
     saturated = laws.saturation_pressure(laws.limited(temp_c, 0.0, 140.0))
-    at_face = np.minimum(skin.activity * saturated, 0.8 * pressure)
-    vapour = by_group(piece, stage, "vapour") * laws.log_ratio(pressure, stage["vapour_pa"], at_face)
+    most = laws.MOST_VAPOUR * pressure
+    at_face = np.minimum(skin.activity * saturated, most)
+    drives = laws.log_ratio(pressure, np.minimum(stage["vapour_pa"], most), at_face)
+    # What condenses meets no skin.
+    passes = by_group(piece, stage, "vapour") * (skin.open * np.maximum(drives, 0.0) + np.minimum(drives, 0.0))
+    vapour = passes + by_group(piece, stage, "through") * drives
     from_meat = vapour * skin.from_meat
     from_pool = vapour * skin.from_pool
-    squeezed = np.maximum(excess, 0.0) + skin.pool * np.minimum(excess, 0.0)
-    ooze = p["dry_density"] * p["drip"] * squeezed * piece.meat[cell]
+    squeezed = p["drip"] * np.maximum(excess, 0.0) + p["drink"] * skin.pool * np.minimum(excess, 0.0)
+    ooze = p["dry_density"] * squeezed * piece.meat[cell]
 
     face_k, wall_k = temp_c + ZERO, around.wall_c + ZERO
     radiated = by_group(piece, stage, "emissivity") * laws.SIGMA_W_M2K4 * (wall_k**4 - face_k**4)
@@ -279,15 +297,19 @@ def _surface(piece: Piece, p: Named, around: Around, state: State, fields: Field
     rate.tally[POOL] += (area * stage["holds_liquid"] * (ooze - from_pool)).sum(axis=0)
     rate.tally[HEAT_IN] += (area * heat).sum(axis=0)
     rate.tally[HEAT_OUT] += (area * gone).sum(axis=0)
-    rate.tally[GLAZE0:] = -vapour * skin.glazed
+    rate.tally[piece.glazes] = -vapour * skin.glazed
+    rate.tally[piece.skins] = np.maximum(passes, 0.0) * skin.from_meat
 
 
 def reactions(piece: Piece, p: Named, stage: Named, state: State, temp_c: Floats) -> Named:
     """Rates [1/s] of the slow reactions, which do not act back on heat and water."""
     t = laws.limited(temp_c, -20.0, 180.0)
     inverse_k = 1.0 / (t + ZERO)
-    activity = skin_of(piece, p, stage, state).meat_activity
-    dryness = laws.COLOUR_FLOOR + (1.0 - laws.COLOUR_FLOOR) * (1.0 - activity)
+    skin = skin_of(piece, p, stage, state)
+    # What browns is the outer side of the skin, where vapour stands between that of the meat and that of the air.
+    humid = np.minimum(stage["vapour_pa"] / laws.saturation_pressure(laws.limited(t[piece.outer], 0.0, 140.0)), 1.0)
+    outside = humid + (skin.meat_activity - humid) * skin.open
+    dryness = p["colour_floor"] + (1.0 - p["colour_floor"]) * (1.0 - outside)
     browning = p["colour_rate"] * laws.arrhenius(inverse_k[piece.outer], p["colour_ea_over_r"], laws.AT_90_C)
     return {
         "gelatin": p["gelatin_rate"] * laws.arrhenius(inverse_k, p["gelatin_ea_over_r"], laws.AT_90_C),
