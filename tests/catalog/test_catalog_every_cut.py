@@ -22,6 +22,9 @@ from pitreckon.safety.cooling.plan import plan_cooling
 from pitreckon.safety.judgecook import judge_cook
 from pitreckon.safety.rules.meat import UNTOUCHED
 
+pytestmark = pytest.mark.kernel
+
+
 CUTS = sorted(catalog.cuts())
 SERVE = datetime(2026, 10, 10, 23, tzinfo=UTC)
 RUB = Mix("salt", "rub", (MixLine(Amount("weight", 0.010), food="salt"),), covers=(Cover(1.0, "weight"),))

@@ -11,6 +11,9 @@ from supper import START
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.reckon import reckon
 
+pytestmark = pytest.mark.kernel
+
+
 F203_C, F198_C = 95.0, 92.2
 
 

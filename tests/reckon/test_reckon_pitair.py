@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from supper import START, air
+from tests.oracles.surface import wet_surface
 
 from pitreckon import catalog
-from pitreckon.physics.surface import wet_surface
 from pitreckon.reckon.draws import PIT_UNKNOWNS, draw_pit, hypercube, stream
 from pitreckon.reckon.pitair import KNOT_S, ambient_ratio, grate_air, pit_vapour, wander
 from pitreckon.reckon.waterpan import pan_evaporation

@@ -20,6 +20,8 @@ from pitreckon.section.members import Members
 from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import convection, surround
 
+pytestmark = pytest.mark.kernel
+
 
 def test_every_constant_has_a_width_and_a_source():
     assert len(CONSTANTS) > 20

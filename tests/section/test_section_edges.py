@@ -17,6 +17,9 @@ from pitreckon.section.laws import DRY_LIMIT
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import CHANNEL
 
+pytestmark = pytest.mark.kernel
+
+
 N = 16
 CORE_OVER_K, OVER_K, OVER_IN_A_FURNACE_K = 0.5, 4.0, 12.0
 """Allowed above boiling of a wet core and of any wet cell, thin ones at a face and all: the steam's time constant (2 s)

@@ -16,6 +16,9 @@ from pitreckon.section.readable import rates
 from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import surround
 
+pytestmark = pytest.mark.kernel
+
+
 AIR_C, H, P = 107.0, 10.0, trial.SEA_LEVEL_PA
 WET = {"diffusion": 1e-7, "skin_b": 1e-3, "start_c": 40.0, "boil_c": 100.0}
 """Water follows so easily that no surface can dry, and none is squeezed out."""

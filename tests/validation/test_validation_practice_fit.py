@@ -16,6 +16,9 @@ from pitreckon import catalog
 from pitreckon.section import constants as section_constants
 from pitreckon.section.constants import constant
 
+pytestmark = pytest.mark.kernel
+
+
 RNG = np.random.default_rng(16)
 A = RNG.normal(size=(12, 4))
 B = A @ np.array([0.8, -0.5, 0.3, 0.0]) + 0.3 * RNG.normal(size=12)
