@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, get_args
@@ -214,7 +215,25 @@ def _constants() -> str:
         for name, each in constants().items()
     ]
     head = "\n## Constants\n\n### meat\n\nWhat is the same in every cut, and how little it is known.\n\n"
-    return head + _table(("constant", "value", "spread", "source"), rows)
+    return head + _table(("constant", "value", "spread", "source"), rows) + _calibration()
+
+
+def _calibration() -> str:
+    """How the constants were fitted together, and which of them hang together."""
+    path = ROOT / "src" / "pitreckon" / "catalog" / "data" / "constants" / "calibration.toml"
+    found = tomllib.loads(path.read_text(encoding="utf-8"))
+    made = found["made"]
+    says = (
+        f"\n### calibration\n\nMade by `{made['command']}` (`make calibrate`) on {made['rows']} rows of practice and "
+        f"{made['experiments']} published experiments; two starts ended {made['two_starts_apart_sd']:g} posterior "
+        "sd apart. Spreads are of the logarithm where the scale is log. How all of them hang together stands in "
+        "`correlations.csv` beside it.\n\n"
+    )
+    rows = [
+        (each["name"], f"`{each['address']}`", each["scale"], f"{each['value']:.4g}", f"{each['sd']:.3g}")
+        for each in found["universal"]
+    ]
+    return says + _table(("constant", "where", "scale", "value", "spread"), rows)
 
 
 # --- looks, inside a page that is written by hand

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ from supper import START, air, at, cook, look, put_on, racks
 
 from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon.forecast import reckoning
-from pitreckon.reckon.whatif import LEAVE, what_ifs
+from pitreckon.reckon.whatif import LEAVE, WhatIf, what_ifs
 
 pytestmark = pytest.mark.kernel
 
@@ -101,3 +101,19 @@ def test_a_pit_that_was_turned_up_goes_on_from_there():
     done = reckoning(cook(racks(pieces=1), set_c=135.0), Ledger.of(events), now=at(90), members=32)
     up = next(each for each in what_ifs(done, members=32) if each.what == "drum hotter")
     assert up.acts[0].air_c == pytest.approx(150.0 + 25.0 / 1.8)
+
+
+@pytest.mark.parametrize(
+    ("act", "moved_s", "moved", "cost"),
+    [
+        ("wrapped", -104 * 60.0, "1 h 44 min sooner", "softens in the wrap"),
+        ("unwrapped", 35 * 60.0, "35 min later", "cools it towards its plateau"),
+        ("hold", 60.0, "", ""),
+    ],
+)
+def test_an_option_says_what_it_costs_and_by_how_much(act: str, moved_s: float, moved: str, cost: str) -> None:
+    done = Act(datetime(2026, 10, 17, 17, tzinfo=UTC), "butt", act)
+    option = WhatIf(f"{act} butt now", "butt", (done,), 0.5, None, moved_s, ())
+    assert option.moved == moved
+    assert cost in "; ".join(option.costs)
+    assert bool(option.costs) == bool(cost)

@@ -21,7 +21,6 @@ from pitreckon.units import (
     round_half_up,
 )
 
-WORTH_SAYING_S = 90.0
 UNDONE = 0.8
 
 
@@ -34,6 +33,8 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
             if option.on and option.on != item.label and not _is_pit(cook, option.on):
                 continue
             console.print(f"   {item.label}: {_item(item, cook, now)}")
+        for cost in option.costs:
+            console.print(f"   costs: {cost}")
     console.print(f"\n{CAUTION}", style="dim")
 
 
@@ -52,9 +53,8 @@ def _sums(option: WhatIf) -> str:
     words = []
     if option.on_time is not None:
         words.append(f"all on time {format_percent(option.on_time)}")
-    if abs(option.moved_s) >= WORTH_SAYING_S:
-        minutes = round_half_up(abs(option.moved_s) / 60.0)
-        words.append(f"{minutes:.0f} min {'later' if option.moved_s > 0 else 'sooner'}")
+    if option.moved:
+        words.append(option.moved)
     if option.fuel_kg is not None:
         words.append(f"about {format_mass(option.fuel_kg, 'lb')} of fuel from now")
     return f"   {', '.join(words)}" if words else ""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -28,7 +29,7 @@ from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
-from pitreckon.units import PIT_STEP_K
+from pitreckon.units import PIT_STEP_K, format_duration, round_half_up
 
 HOLD_C = 65.0
 MEMBERS = 160
@@ -55,6 +56,16 @@ class ItemThen:
     outlook: ItemOutlook
 
 
+WORTH_SAYING_S: Final = 90.0
+HOURS_FROM_MIN: Final = 90
+"""From so many minutes on hours are said."""
+COSTS: Final = {
+    "wrapped": "the bark takes no more colour or smoke, and softens in the wrap",
+    "unwrapped": "a wet outside cools it towards its plateau until it has dried",
+}
+"""What an act costs on the plate, by act: common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class WhatIf:
     """One thing that could be done now.
@@ -74,6 +85,20 @@ class WhatIf:
     moved_s: float
     items: tuple[ItemThen, ...]
 
+    @property
+    def costs(self) -> tuple[str, ...]:
+        """What it costs on the plate, in words."""
+        return tuple(COSTS[act.act] for act in self.acts if act.act in COSTS)
+
+    @property
+    def moved(self) -> str:
+        """By how much it is ready sooner or later, in words; nothing where that is not worth saying."""
+        if abs(self.moved_s) < WORTH_SAYING_S:
+            return ""
+        minutes = round_half_up(abs(self.moved_s) / 60.0)
+        much = f"{minutes:.0f} min" if minutes < HOURS_FROM_MIN else format_duration(60.0 * minutes)
+        return f"{much} {'later' if self.moved_s > 0 else 'sooner'}"
+
 
 def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
     """Everything that could be done now, the best first; what is left as it is stands among them.
@@ -85,7 +110,7 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     results = [_result(reckoning, option, runs) for option, runs in lived]
     base = results[0]
     moved = [replace(each, moved_s=_moved_s(reckoning, each, base)) for each in results]
-    return tuple(sorted(moved, key=lambda each: _worth(each, base), reverse=True))
+    return tuple(sorted(moved, key=lambda each: (not _raw(each, base), _worth(each, base)), reverse=True))
 
 
 def live_options(
@@ -282,6 +307,11 @@ def _moved_s(reckoning: Reckoning, each: WhatIf, base: WhatIf) -> float:
     ]
     finite = [moved for moved in touched if np.isfinite(moved)]
     return max(finite, key=abs, default=0.0)
+
+
+def _raw(option: WhatIf, base: WhatIf) -> bool:
+    """Would it serve what is likelier not done than done, and what would be done if it were left? That is no remedy."""
+    return any(then.done < 0.5 <= as_it_is.done for then, as_it_is in zip(option.items, base.items, strict=True))
 
 
 def _worth(each: WhatIf, base: WhatIf) -> float:

@@ -16,11 +16,10 @@ from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
-from pitreckon.units import format_duration, format_percent, round_half_up
+from pitreckon.units import format_duration, format_percent
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import ready_words, strips
 
-WORTH_SAYING_S: Final = 90.0
 UNDONE: Final = 0.8
 SURE: Final = (
     (0.95, "almost surely"),
@@ -262,11 +261,11 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> 
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
             chance += f" (as it is: {format_percent(as_it_is.on_time)})"
         words.append(chance)
-    if abs(option.moved_s) >= WORTH_SAYING_S:
-        minutes = round_half_up(abs(option.moved_s) / 60.0)
-        words.append(f"ready {minutes:.0f} min {'later' if option.moved_s > 0 else 'sooner'}")
+    if option.moved:
+        words.append(f"ready {option.moved}")
     if option.fuel_kg is not None:
         words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
+    words += [f"costs: {cost}" for cost in option.costs]
     return words
 
 
