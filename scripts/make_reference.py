@@ -249,6 +249,8 @@ def _look_value(kind: LookKind) -> str:
 def _look_range(kind: LookKind) -> str:
     if kind.quantity is None:
         return ""
+    if kind.of_instrument:
+        return "what a thermometer can read in ice or boiling water"
     both = ((degrees, masses) for degrees, masses in (("F", "lb"), ("C", "kg")))
     return ", or ".join(" to ".join(kind.quantity.show(end, *each) for end in kind.range) for each in both)
 
@@ -299,9 +301,7 @@ def _limit(rule: Rule) -> str:
         case "dwell" if rule.table:
             return "any row of its table below" if rule.table != "poultry" else "any row for its fat, chicken or turkey"
         case "dwell" | "reach":
-            rows = [
-                f"{r.temp_f:g} °F" + (f" for {r.hold_s:g} s" if r.hold_s else "") for r in rule.rows
-            ]  # fmt: skip
+            rows = [f"{r.temp_f:g} °F" + (f" for {r.hold_s:g} s" if r.hold_s else "") for r in rule.rows]
             return " or ".join(rows) + (f", within {hours}" if hours else "")
         case "keep" if rule.at_least_c is not None:
             return f"at {format_temperature(rule.at_least_c)} or above"
@@ -323,6 +323,13 @@ def _limit(rule: Rule) -> str:
             return f"no more than {hours} {band}{hot}"
 
 
+def _of_whom(rule: Rule) -> str:
+    """Which meat a rule is about, in words."""
+    but = f", not {', '.join(rule.not_animals)}" if rule.not_animals else ""
+    cuts = f" ({', '.join(rule.cuts)})" if rule.cuts else f" (not {', '.join(rule.not_cuts)})" if rule.not_cuts else ""
+    return f"{', '.join(rule.animals)}{but}{cuts}: {', '.join(rule.states)}"
+
+
 def _tables() -> Iterator[str]:
     for name, title in (
         ("fsis2021_meat_time_temperature", "Meat"),
@@ -342,19 +349,31 @@ def safety_rules() -> str:
         "# Safety rules\n\n"
         + MADE
         + "What the temperature history of a piece is held against. A rule *decides* its group, or is shown beside\n"
-        "it. Status *memory*: its text was not seen, and a stricter rule that was seen wins over it. How to read a\n"
+        "it. Status *memory*: its text was not seen, and a stricter rule that was seen wins over it. A cook chooses\n"
+        "one set, whole; the others say nothing then. How to read a\n"
         "verdict: [judge the safety of a cook](../how-to/judge-safety.md). These are no promise of safety: follow\n"
         "your local code and your health department.\n",
     ]
+    for which, title in (("us", "the United States"), ("canada", "Canada"), ("uk", "the United Kingdom")):
+        parts.append(f"\n# Rules of {title}: `{which}`\n")
+        parts += list(_set(which))
+    parts += list(_tables())
+    return "".join(parts)
+
+
+def _set(which: str) -> Iterator[str]:
+    """The rules of one set by their group."""
     for group in GROUPS:
-        parts.append(f"\n## {group.capitalize()}\n\n")
-        mine = [rule for rule in rules() if rule.group == group]
+        mine = [rule for rule in rules(which) if rule.group == group]
+        if not mine:
+            continue
+        parts = [f"\n## {group.capitalize()}\n\n" if which == "us" else f"\n## {group.capitalize()} ({which})\n\n"]
         parts.append(
             _table(
                 ("rule", "asks for", "measured at", "of", "decides", "standing", "status"),
                 (
                     (
-                        *(f"`{r.key}`", _limit(r), r.measures, f"{', '.join(r.animals)}: {', '.join(r.states)}"),
+                        *(f"`{r.key}`", _limit(r), r.measures, _of_whom(r)),
                         *("yes" if r.governs else "", r.standing, r.status),
                     )
                     for r in mine
@@ -363,8 +382,7 @@ def safety_rules() -> str:
         )
         parts.append("\n")
         parts += [f"- `{r.key}`: {r.source}. {r.note}".rstrip() + "\n" for r in mine]
-    parts += list(_tables())
-    return "".join(parts)
+        yield "".join(parts)
 
 
 def pages() -> dict[Path, str]:

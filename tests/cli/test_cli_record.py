@@ -47,6 +47,20 @@ def test_made_and_checked(pitreckon: Call, folder: Path) -> None:
 
 
 @pytest.mark.kernel
+def test_the_rules_of_another_country_in_the_readers_unit(pitreckon: Call, folder: Path) -> None:
+    got = pitreckon("record", *FILES, *QUICK, "--rules", "Canada", "--degrees", "C", "-o", "r.json")
+    assert got.code == 0, got.err
+    made = json.loads((folder / "r.json").read_text("utf-8"))
+    assert (made["version"], made["rules"], made["degrees"]) == (2, "canada", "C")
+    lines = [line for piece in made["pieces"] for line in piece["lines"]]
+    assert lines
+    assert not any(line["rule"].startswith("fsis") for line in lines)
+    assert "°F" not in json.dumps([made["pieces"], made["advice"]], ensure_ascii=False)
+    # The rules are chosen by the record, so the plan is as it was.
+    assert pitreckon("record", *FILES, "--check", "r.json").code == 0
+
+
+@pytest.mark.kernel
 def test_on_the_screen_and_as_pdf(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("record", *FILES, *QUICK)
     assert got.code == 0

@@ -67,6 +67,14 @@ def test_pieces_are_a_number_or_a_text(text: str) -> None:
     assert str(item.get("pieces", "")).lstrip("0") == text.lstrip("0")
 
 
+@pytest.mark.parametrize("start", [{}, {"start": "38 F"}])
+def test_a_start_that_nobody_told_is_not_written_down(start: dict[str, str]) -> None:
+    cook = cook_from_tables(filled({**RACKS, **start}), "form")
+    assert cook.items[0].start_said is bool(start)
+    assert ("start" in tomllib.loads(cook_text(cook))["item"][0]) is bool(start)
+    assert cook_from_text(cook_text(cook), "kept") == cook
+
+
 def test_a_cook_is_read_back_with_its_courses() -> None:
     """A step of a scale that ends a stage, an hour that the clocks repeat, and weights that are no round number."""
     zone = "America/Chicago"

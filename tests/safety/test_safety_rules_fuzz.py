@@ -31,7 +31,12 @@ def phases(cook_h, end_s):
 def words(at_s, core_c, cook_h, error_k=0.0, air=None):
     sifted = sift_probe(at_s, core_c, air=air)
     history = History(
-        "measured", sifted.series, phases=phases(cook_h, float(at_s[-1])), end_s=float(at_s[-1]), error_k=error_k
+        "measured",
+        sifted.series,
+        phases=phases(cook_h, float(at_s[-1])),
+        end_s=float(at_s[-1]),
+        error_k=error_k,
+        over=True,
     )
     return {v.rule.key: v.verdict for v in judge_piece("x", MEAT, [history]).verdicts}, sifted
 

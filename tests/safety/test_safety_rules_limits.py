@@ -16,6 +16,7 @@ from pitreckon.safety.record.words import verdict_words
 from pitreckon.safety.rules.judge import judge_piece
 from pitreckon.safety.rules.meat import UNTOUCHED, Handled, Meat
 from pitreckon.safety.rules.rule import rules
+from pitreckon.safety.wording import told
 from pitreckon.units import celsius_from_fahrenheit
 
 HOUR = 3600.0
@@ -97,7 +98,7 @@ def test_a_record_that_begins_warm_cannot_tell_how_long_it_took():
     history = History.measured(*ramp([(0.0, 70.0), (3.0, 130.0), (5.0, 200.0)]))
     verdict = judged(history).verdict("fsis-come-up")
     assert verdict.verdict == "cannot tell"
-    assert "70 °F" in verdict.why
+    assert "70 °F" in told(verdict.why)
 
 
 def test_the_trade_rule_is_practice():
@@ -117,7 +118,7 @@ def held(lowest_f, *, face=True, gap=False):
         marks[(at_s > 1.5 * HOUR) & (at_s < 2.2 * HOUR)] = MISSING
     surface = Series.of(at_s, outer, marks.tolist()) if face else None
     return History(
-        "measured", Series.of(at_s, core), surface=surface, end_s=at_s[-1],
+        "measured", Series.of(at_s, core), surface=surface, end_s=at_s[-1], over=True,
         phases=(Phase.of("hold", 0.0, at_s[-1]),),
     )  # fmt: skip
 
@@ -171,7 +172,7 @@ def test_time_out_of_temperature_control():
 def test_time_out_goes_by_the_clock_where_nothing_is_known():
     for hours, expected in ((1.9, "met"), (2.1, "cannot tell")):
         history = History(
-            "measured", None, end_s=hours * HOUR, phases=(Phase.of("out", 0.0, hours * HOUR),)
+            "measured", None, end_s=hours * HOUR, over=True, phases=(Phase.of("out", 0.0, hours * HOUR),)
         )  # fmt: skip
         assert what(history, "usda-out", Meat("pork", air_c=20.0)) == expected
 
@@ -262,14 +263,14 @@ def test_what_is_kept_cold_is_judged_at_its_warmer_place():
 )
 def test_leftovers(days, leftovers, dated):
     history = History(
-        "measured", None, end_s=days * 86400, phases=(Phase.of("chilled", 0.0, days * 86400),)
+        "measured", None, end_s=days * 86400, over=True, phases=(Phase.of("chilled", 0.0, days * 86400),)
     )  # fmt: skip
     assert what(history, "usda-leftovers") == leftovers
     assert what(history, "food-code-date-mark") == dated
 
 
 def test_a_rule_from_memory_gives_way_to_a_stricter_one_that_was_seen():
-    history = History("measured", None, end_s=5 * 86400, phases=(Phase.of("chilled", 0.0, 5 * 86400),))
+    history = History("measured", None, end_s=5 * 86400, over=True, phases=(Phase.of("chilled", 0.0, 5 * 86400),))
     verdict = judged(history).verdict("food-code-date-mark")
     assert (verdict.verdict, verdict.overruled_by) == ("met", "usda-leftovers")
     assert "memory" in verdict_words(verdict)
@@ -340,7 +341,7 @@ def test_nothing_known_is_never_met_but_by_the_clock():
     phases = tuple(
         Phase.of(kind, i * HOUR, (i + 1) * HOUR) for i, kind in enumerate(("cook", "hold", "cool", "reheat"))
     )
-    history = History("measured", series, surface=series, end_s=49 * 600.0, phases=phases)
+    history = History("measured", series, surface=series, end_s=49 * 600.0, over=True, phases=phases)
     verdicts = judged(history).verdicts
     assert verdicts
     for verdict in verdicts:

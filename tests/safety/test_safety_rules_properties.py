@@ -68,7 +68,9 @@ def history(day, every_s, *, shift=0.0, both=True, first=0.0):
     at_s = np.append(at_s, end_s)
     at_s = at_s[np.append(True, np.diff(at_s) > 1e-6)]
     surface = Series.of(at_s, face(at_s) + shift) if both else None
-    return History("measured", Series.of(at_s, middle(at_s) + shift), surface=surface, phases=phases, end_s=end_s)
+    return History(
+        "measured", Series.of(at_s, middle(at_s) + shift), surface=surface, phases=phases, end_s=end_s, over=True
+    )
 
 
 def words(of, meat):
@@ -129,7 +131,9 @@ def test_later_cooling_never_turns_missed_into_met(fall_h, factor, every_s):
         end_s = 14 * HOUR
         at_s = np.arange(0.0, end_s, every_s)
         core = 2.0 + 70.0 * np.exp(-at_s / (fall_h * slow * HOUR))
-        return History("measured", Series.of(at_s, core), phases=(Phase.of("cool", 0.0, end_s),), end_s=end_s)
+        return History(
+            "measured", Series.of(at_s, core), phases=(Phase.of("cool", 0.0, end_s),), end_s=end_s, over=True
+        )
 
     before, after = words(cooled(1.0), Meat("pork")), words(cooled(factor), Meat("pork"))
     order = {"met": 0, "cannot tell": 1, "missed": 2}
@@ -164,6 +168,7 @@ def test_missing_data_never_counts_as_met(day, meat, data):
         surface=Series.of(core.at_s, faces, marks.tolist()),
         phases=whole.phases,
         end_s=whole.end_s,
+        over=True,
     )
     left = words(holed, meat)
     assert left.keys() == fine.keys()
@@ -202,7 +207,7 @@ def test_members_come_out_as_each_alone(several, meat):
     def of(which):
         core, surface = (Series.of(at_s, x[:, which], "reckoned") for x in (cores, faces))
         weights = np.full(core.members, 1.0 / core.members)
-        return History("reckoned", core, surface=surface, phases=phases, end_s=end_s, weights=weights)
+        return History("reckoned", core, surface=surface, phases=phases, end_s=end_s, over=True, weights=weights)
 
     together = {v.rule.key: v for v in judge_piece("x", meat, [of(slice(None))]).verdicts}
     alone = [{v.rule.key: v for v in judge_piece("x", meat, [of([k])]).verdicts} for k in range(n)]

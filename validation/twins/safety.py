@@ -39,7 +39,7 @@ def true_history(day: Day) -> History:
     places = (coldest_of(trace), trace["place2_c"], trace["surface_c"])
     known = np.isfinite(trace["core_c"][:, 0])
     core, outer, face = (Series.of(trace.time_s[known], values[known]) for values in places)
-    return History("measured", core, outer, face, phases, 0.0, float(trace.time_s[known][-1]))
+    return History("measured", core, outer, face, phases, 0.0, float(trace.time_s[known][-1]), over=True)
 
 
 def asked(day: Day, members: int) -> list[tuple[str, str, str, str]]:

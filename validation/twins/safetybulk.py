@@ -1,8 +1,10 @@
 """``python -m validation.twins.safetybulk``: verdicts on ten thousand twins, cheap enough to deal where rules decide.
 
 Forty twins share one day: the same words of their cook and the same members, each with a truth of its own, with spot
-temperatures or a probe of its own that weigh the members, and a probe that may lie. Each is asked at two moments, in
-the middle of the day and at its end. Its true history, every ten seconds, is held against the same rules.
+temperatures or a probe of its own that weigh the members, and a probe that may lie. Some come warmer than their cook
+says, are read by an instrument that is off, change it, lose power, or are not whole though their cook says so
+(``safetyhostile``). Each is asked at two moments, in the middle of the day and at its end. Its true history, every ten
+seconds, is held against the same rules.
 
 A "met" is false when the truth has not met the rule by then; where even the truth cannot be told to the second, it is
 counted apart. A false alarm is a "missed" or "not met" where the truth has missed nothing.
@@ -12,7 +14,7 @@ from __future__ import annotations
 
 import argparse
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -20,13 +22,16 @@ import numpy as np
 from numpy.typing import NDArray
 from rich.console import Console
 
-from pitreckon.safety.history.fromrun import FASTER, LEAST_FASTEST_K_PER_S, PROBE_ERROR_K
+from pitreckon.safety.history.bounds import LONGEST_GAP_S
+from pitreckon.safety.history.checks import UNCHECKED, UNCHECKED_K, Allowed
+from pitreckon.safety.history.fromrun import FASTER, LEAST_FASTEST_K_PER_S
 from pitreckon.safety.history.history import MEASURED, RECKONED, History, Phase, Series
-from pitreckon.safety.history.probe import sift_probe
+from pitreckon.safety.history.middle import SOON_S, Heard, Middle, middle_of
 from pitreckon.safety.rules.judge import PieceSafety, judge_piece
 from pitreckon.safety.rules.meat import Meat
 from validation.twins import safetypage
 from validation.twins.run import RESULTS, _spread
+from validation.twins.safetyhostile import Hostile, hostile_of
 from validation.twins.safetyplan import Plan, plan_of, truly
 from validation.twins.safetypool import Places, cook_steps, members_of, phases_of, twins_of
 from validation.twins.store import Row, Store
@@ -35,7 +40,7 @@ from validation.twins.streams import one_of, pick, stream
 Floats = NDArray[np.float64]
 SEED, DAYS, TWINS, MEMBERS = 20260705, 250, 40, 192
 FINE_S: Final = 10.0
-SPOT_SD_K, TOLD_SD_K, PROBE_SD_K = 1.5, 2.5, 3.0
+SPOT_SD_K, TOLD_SD_K, PROBE_SD_K = 1.0, 2.5, 3.0
 """How far a spot temperature is off, how far the members are told it may be, and how far a probe's readings [K]."""
 LEAST_LEFT: Final = 32.0
 """Members that count at least: evidence that would leave fewer is taken for less certain."""
@@ -45,12 +50,13 @@ COLUMNS = ("index", "rows", "rule", "basis", "said", "true", "count")
 
 @dataclass(frozen=True)
 class Seen:
-    """What one cook noted: times [s] and temperatures of spots and of a probe [degC]."""
+    """What one cook noted. spots: (time [s], [degC]); probe_s, probe_c: of a probe; probe, hand: their allowances."""
 
-    spots: tuple[tuple[float, float], ...]
-    probe_s: Floats
-    probe_c: Floats
-    air_c: float | None
+    spots: tuple[tuple[float, float], ...] = ()
+    probe_s: Floats = field(default_factory=lambda: np.zeros(0))
+    probe_c: Floats = field(default_factory=lambda: np.zeros(0))
+    probe: Allowed = UNCHECKED
+    hand: Allowed = UNCHECKED
 
 
 def asked(seed: int, index: int, members: int, twins: int = TWINS) -> list[Row]:
@@ -59,31 +65,43 @@ def asked(seed: int, index: int, members: int, twins: int = TWINS) -> list[Row]:
     steps = cook_steps(plan, seed, index)
     phases, end_s = phases_of(steps), sum(step.lasts_s for step in steps)
     pool = members_of(plan, steps, members, seed + index)
-    truths, weather = twins_of(plan, steps, twins, seed, index)
+    hostile = [hostile_of(plan, phases, seed, index, i) for i in range(twins)]
+    truths, weather = twins_of(plan, steps, hostile, seed, index)
     counts: Counter[tuple[str, str, str, str]] = Counter()
     for i in range(twins):
         if not np.isfinite(truths.core_c[:, i]).all():
             continue
-        rng = stream(seed, index, f"cook {i}")
-        seen = _seen(plan, truths, i, phases, end_s, rng)
-        true_meat = Meat(
-            plan.cut.animal,
-            truly(plan.handled, rng),
-            plan.cut.kind == "non-intact",
-            plan.fat_percent,
-            float(weather[i]),
-        )
-        fat = plan.fat_percent if rng.random() < 0.5 else None
-        said_c = float(round(plan.weather_c)) if plan.weather_said else None
-        told_meat = Meat(plan.cut.animal, plan.handled, plan.cut.kind == "non-intact", fat, said_c)
-        truth = _truth(truths, i, phases, end_s)
-        for now_s in (60.0 * np.floor(end_s * float(rng.uniform(0.2, 0.98)) / 60.0), end_s):
-            whole = now_s >= end_s
-            said = judge_piece("twin", told_meat, _known(plan, pool, seen, phases, end_s, float(now_s)))
-            true = judge_piece("truth", true_meat, [truth if whole else truth.until(float(now_s))])
-            counts.update(_pairs(said, true))
+        for each in asked_of(plan, pool, truths, i, hostile[i], phases, end_s, float(weather[i]), seed, index):
+            counts.update([each[:4]])
     rows = [(rule, basis, what, real, str(n)) for (rule, basis, what, real), n in sorted(counts.items())]
     return [dict(zip(COLUMNS, (str(index), str(len(rows)), *row), strict=True)) for row in rows]
+
+
+def asked_of(
+    plan: Plan, pool: Places, truths: Places, i: int, hostile: Hostile, phases: tuple[Phase, ...], end_s: float,
+    weather_c: float, seed: int, index: int,
+) -> list[tuple[str, str, str, str]]:  # fmt: skip
+    """(rule, basis, said, true) of one twin, at both moments."""
+    rng = stream(seed, index, f"cook {i}")
+    seen = _seen(plan, truths, i, phases, end_s, rng, hostile)
+    true_meat = Meat(
+        plan.cut.animal,
+        hostile.truly or truly(plan.handled, rng),
+        plan.cut.kind == "non-intact",
+        plan.fat_percent,
+        weather_c,
+    )
+    fat = plan.fat_percent if rng.random() < 0.5 else None
+    said_c = float(round(plan.weather_c)) if plan.weather_said else None
+    told_meat = Meat(plan.cut.animal, plan.handled, plan.cut.kind == "non-intact", fat, said_c)
+    truth = _truth(truths, i, phases, end_s, hostile)
+    out = []
+    for now_s in (60.0 * np.floor(end_s * float(rng.uniform(0.2, 0.98)) / 60.0), end_s):
+        whole = now_s >= end_s
+        said = judge_piece("twin", told_meat, _known(plan, pool, seen, phases, end_s, float(now_s), hostile))
+        true = judge_piece("truth", true_meat, [truth if whole else truth.until(float(now_s))])
+        out += _pairs(said, true)
+    return out
 
 
 def _pairs(said: PieceSafety, true: PieceSafety) -> list[tuple[str, str, str, str]]:
@@ -94,40 +112,46 @@ def _pairs(said: PieceSafety, true: PieceSafety) -> list[tuple[str, str, str, st
     ]
 
 
-def _truth(truths: Places, i: int, phases: tuple[Phase, ...], end_s: float) -> History:
-    at_s = np.append(np.arange(0.0, truths.time_s[-1], FINE_S), end_s)
+def _truth(truths: Places, i: int, phases: tuple[Phase, ...], end_s: float, hostile: Hostile) -> History:
+    at_s = np.append(np.arange(0.0, end_s, FINE_S), end_s)
     at_s = at_s[np.append(True, np.diff(at_s) > 1e-3)]
-    places = (truths.core_c, truths.outer_c, truths.face_c)
-    core, outer, face = (Series.of(at_s, np.interp(at_s, truths.time_s, place[:, i])) for place in places)
-    return History(MEASURED, core, outer, face, phases, 0.0, float(at_s[-1]))
+    before_s, before_c = hostile.stood()
+    places = []
+    for place in (truths.core_c, truths.outer_c, truths.face_c):
+        here = np.interp(at_s, truths.time_s, place[:, i])
+        places.append(Series.of(np.concatenate((before_s, at_s)), np.concatenate((before_c, here))))
+    begin_s = float(before_s[0]) if before_s.size else 0.0
+    core, outer, face = places
+    return History(MEASURED, core, outer, face, phases, begin_s, float(at_s[-1]), over=True)
 
 
 def _seen(
-    plan: Plan, truths: Places, i: int, phases: tuple[Phase, ...], end_s: float, rng: np.random.Generator
-) -> Seen:
+    plan: Plan, truths: Places, i: int, phases: tuple[Phase, ...], end_s: float, rng: np.random.Generator,
+    hostile: Hostile,
+) -> Seen:  # fmt: skip
     """What the cook measured: nothing, a few spots, or a probe, well placed or not, that may lie."""
-    how = pick(rng, {"nothing": 1.0, "spots": 1.0, "probe": 2.0})
     cook = next(phase for phase in phases if phase.kind == "cook")
     begin_s, off_s = float(cook.begin_s[0]), float(cook.end_s[0])
-    none = np.zeros(0)
-    if how == "nothing":
-        return Seen((), none, none, None)
-    if how == "spots":
+    if hostile.how == "nothing":
+        return Seen()
+    if hostile.how == "spots":
         times = np.sort(rng.uniform(begin_s + 0.3 * (off_s - begin_s), off_s, int(rng.integers(1, 4))))
-        values = np.interp(times, truths.time_s, truths.core_c[:, i]) + rng.normal(0.0, SPOT_SD_K, times.size)
-        return Seen(tuple(zip(times.tolist(), values.tolist(), strict=True)), none, none, None)
+        if rng.random() < 0.5:  # when it goes on, too
+            times = np.concatenate(([begin_s + float(rng.uniform(0.0, 300.0))], times))
+        off_k = np.clip(hostile.hand_k + rng.normal(0.0, SPOT_SD_K, times.size), -UNCHECKED_K, UNCHECKED_K)
+        values = np.interp(times, truths.time_s, truths.core_c[:, i]) + off_k
+        return Seen(tuple(zip(times.tolist(), values.tolist(), strict=True)))
     until_s = end_s if rng.random() < 0.5 else min(off_s + 1800.0, end_s)
     every_s = one_of(rng, (10.0, 60.0, 60.0, 300.0, 900.0, 1800.0))
-    at_s = np.arange(begin_s + float(rng.uniform(0.0, every_s)), until_s, every_s)
+    at_s = np.arange(begin_s + float(rng.uniform(0.0, every_s)), min(until_s, hostile.lost_s), every_s)
     short = pick(
         rng, {0.0: 6.0, 0.5: 2.0, 1.0: 1.0}
     )  # the tip stops so far on the way from the middle to a third of it
     line = (1.0 - short) * truths.core_c[:, i] + short * np.maximum(truths.tip_c[:, i], truths.core_c[:, i])
-    off_k = float(np.clip(rng.normal(0.0, 0.4), -PROBE_ERROR_K, PROBE_ERROR_K))
-    values = np.interp(at_s, truths.time_s, line) + off_k
+    values = np.interp(at_s, truths.time_s, line) + hostile.off_k(at_s)
     if rng.random() < 0.4 and at_s.size > 3:
-        values = _lie(values, at_s, plan.set_c, rng)
-    return Seen((), at_s, np.round(values, 1), plan.set_c if rng.random() < 0.7 else None)
+        values = _lie(values, at_s, plan.set_c + hostile.air_k, rng)
+    return Seen((), at_s, np.round(values, 1), hostile.probe)
 
 
 def _lie(values: Floats, at_s: Floats, pit_c: float, rng: np.random.Generator) -> Floats:
@@ -153,7 +177,7 @@ def _lie(values: Floats, at_s: Floats, pit_c: float, rng: np.random.Generator) -
 
 
 def _known(
-    plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], end_s: float, now_s: float
+    plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], end_s: float, now_s: float, hostile: Hostile
 ) -> list[History]:
     """What is known at a moment: members by what was seen until then, and a probe's own history."""
     good = np.asarray(np.isfinite(pool.core_c).all(axis=0))
@@ -161,27 +185,52 @@ def _known(
     for at_s, value_c in seen.spots:
         if at_s <= now_s:
             wrong += (((_at(pool.core_c, pool, at_s)) - value_c) / TOLD_SD_K) ** 2
-    measured = None
-    if seen.probe_s.size and seen.probe_s[0] <= now_s:
-        measured = _measured(plan, pool, seen, phases, end_s, now_s)
-        assert measured.core is not None
-        used = measured.core.marks == MEASURED
-        if used.any():
-            wrong += _against(pool, measured.core.at_s[used], measured.core.temp_c[used, 0], phases)
+    middle = _middle(plan, pool, seen, phases, now_s)
+    if middle is not None and seen.probe_s.size and middle.used_s.size:
+        used = middle.series.marks == MEASURED
+        wrong += _against(pool, middle.series.at_s[used], middle.series.temp_c[used, 0], phases)
     weights = np.where(good, _tempered(wrong, good), 0.0)
-    keep = weights > 0.0
 
     def series(values: Floats) -> Series:
-        return Series.reckoned(pool.time_s, values[:, keep])
+        return Series.reckoned(pool.time_s, values[:, good]).until(end_s)
 
+    on = next(phase for phase in phases if phase.kind == "cook")
+    off_s = float(on.end_s[0])
+    last_s = np.inf
+    heard = seen.probe_s[seen.probe_s <= now_s]
+    if heard.size:
+        last_s = (
+            float(
+                max(
+                    [*heard[np.isfinite(seen.probe_c[: heard.size])], *([] if middle is None else middle.used_s)],
+                    default=0.0,
+                )
+            )
+            + LONGEST_GAP_S
+        )
     reckoned = History(
         *(RECKONED, series(pool.core_c), series(pool.outer_c), series(pool.face_c), phases, 0.0),
-        end_s=float(pool.time_s[-1]),
-        weights=weights[keep] / weights[keep].sum(),
+        end_s=end_s,
+        over=True,
+        weights=weights[good] / weights[good].sum(),
+        before=np.full(int(good.sum()), 1.0 / good.sum()),
+        blind_s=last_s if last_s < min(off_s, now_s) else np.inf,
+        start_seen=middle is not None and middle.start_seen,
+        began_c=-np.inf if middle is None else middle.began_c,
     )
     if now_s < end_s:
         reckoned = reckoned.until(now_s)
-    return [reckoned] if measured is None else [measured, reckoned]
+    if middle is None:
+        return [reckoned]
+    known = tuple(phase.until(now_s) for phase in phases if phase.begin_s[0] <= now_s)
+    measured = History(
+        *(MEASURED, middle.series, None, None, known, 0.0, min(now_s, end_s)),
+        over=now_s >= end_s,
+        error_k=middle.error_k,
+        start_seen=middle.start_seen,
+        warms_k_per_s=middle.warms_k_per_s,
+    )
+    return [measured, reckoned]
 
 
 def _against(pool: Places, at_s: Floats, temp_c: Floats, phases: tuple[Phase, ...]) -> Floats:
@@ -215,25 +264,27 @@ def _tempered(wrong: Floats, good: NDArray[np.bool_]) -> Floats:
     return np.asarray(weights / weights.sum())
 
 
-def _measured(plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], end_s: float, now_s: float) -> History:
-    """As ``safety.fromrun`` makes it of a ledger: the start as it was said, then readings that are believed."""
+def _middle(plan: Plan, pool: Places, seen: Seen, phases: tuple[Phase, ...], now_s: float) -> Middle | None:
+    """As ``safety.history`` makes it of a ledger; seconds of a thawed piece run from its thawing on."""
     here = seen.probe_s <= now_s
-    at_s, value_c = seen.probe_s[here], seen.probe_c[here]
     slopes = np.abs(np.diff(pool.core_c, axis=0)) / np.diff(pool.time_s)[:, None]
-    fastest = max(FASTER * float(np.nanmax(slopes)), LEAST_FASTEST_K_PER_S)
-    air = None if seen.air_c is None else (at_s, np.full(at_s.size, seen.air_c))
-    sifted = sift_probe(at_s, value_c, fastest_k_per_s=fastest, air=air).series
-    begin_s = float(next(phase for phase in phases if phase.kind == "cook").begin_s[0])
-    told = begin_s == 0.0 and at_s[0] > 0.0
-    core = Series.of(
-        np.concatenate(([0.0], at_s)) if told else at_s,
-        np.concatenate(([plan.item.start_c], sifted.temp_c[:, 0])) if told else sifted.temp_c[:, 0],
-        [RECKONED, *sifted.marks.tolist()] if told else sifted.marks.tolist(),
+    on = next(phase for phase in phases if phase.kind == "cook")
+    begin_s, off_s = float(on.begin_s[0]), float(on.end_s[0])
+    told_c = plan.item.start_c if begin_s == 0.0 else None
+    heard = Heard(
+        seen.probe_s[here],
+        seen.probe_c[here],
+        spots=tuple((at, value) for at, value in seen.spots if at <= now_s),
+        air=(np.array([begin_s, off_s]), np.full(2, plan.set_c)),
+        off_pit_s=off_s,
+        told_c=told_c if plan.start_said else None,
+        taken_c=told_c,
+        probe=seen.probe,
+        hand=seen.hand,
     )
-    known = tuple(phase.until(now_s) for phase in phases if phase.begin_s[0] <= now_s)
-    return History(
-        *(MEASURED, core, None, None, known, 0.0, min(now_s, end_s)), over=now_s >= end_s, error_k=PROBE_ERROR_K
-    )
+    soon = slice(*np.searchsorted(pool.time_s[:-1], (begin_s, begin_s + SOON_S)))
+    fastest = [max(FASTER * float(np.nanmax(s, initial=0.0)), LEAST_FASTEST_K_PER_S) for s in (slopes, slopes[soon])]
+    return middle_of(heard, *fastest)
 
 
 def run(
@@ -241,7 +292,7 @@ def run(
     fresh: bool = False, workers: int | None = None,
 ) -> list[Row]:  # fmt: skip
     """Rows of the first days of a seed; those in the folder are taken as they are."""
-    store = Store(folder, f"bulk-seed-{seed}-members-{members}", COLUMNS)
+    store = Store(folder, f"hostile-seed-{seed}-members-{members}", COLUMNS)
     if fresh:
         store.clear()
     done = store.rows()

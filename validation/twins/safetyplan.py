@@ -51,7 +51,7 @@ class Plan:
 
     aim_c: the middle of the piece at which it comes off, for most of what it may be [degC]
     off_late_s: so much later it comes off [s]; handled: what was done to it, as far as it was said
-    frozen: share of the twins whose middle is still frozen, whatever was said
+    frozen: share of the twins whose middle is still frozen, whatever was said; start_said: how cold it is was said
     """
 
     cut: Cut
@@ -69,6 +69,7 @@ class Plan:
     thaw: tuple[Step, ...]
     after: tuple[Step, ...]
     frozen: float
+    start_said: bool = True
 
     def begun(self, start_c: float) -> Plan:
         """The same, from another temperature."""
@@ -114,6 +115,7 @@ def plan_of(seed: int, index: int) -> Plan:
         thaw=thaw,
         after=_after(rng, weather_c),
         frozen=0.15 if rng.random() < 0.3 else 0.0,
+        start_said=bool(start_c != 4.0 or stream(seed, index, "said").random() < 0.6),
     )
 
 

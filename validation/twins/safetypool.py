@@ -29,6 +29,7 @@ from pitreckon.section.surroundings import convection, surround
 from pitreckon.section.trace import Trace
 from validation.twins.deal import FINER, deal_meat
 from validation.twins.fire import KNOT_S, deal_fire
+from validation.twins.safetyhostile import Hostile
 from validation.twins.safetyplan import DRIES, FILM_W_M2K, MOST_COOK_S, SPREAD_K, Plan, Step
 from validation.twins.streams import stream
 
@@ -109,12 +110,15 @@ def members_of(plan: Plan, steps: tuple[Step, ...], n: int, seed: int) -> Places
     return _places(_run(plan, _members(plan, z), drive, steps, 1.0), steps)
 
 
-def twins_of(plan: Plan, steps: tuple[Step, ...], n: int, seed: int, index: int) -> tuple[Places, Floats]:
-    """The truth of ``n`` twins through the day, and the weather of each [degC]."""
+def twins_of(
+    plan: Plan, steps: tuple[Step, ...], hostile: list[Hostile], seed: int, index: int
+) -> tuple[Places, Floats]:
+    """The truth of as many twins as there are hostilities, through the day, and the weather of each [degC]."""
+    n = len(hostile)
     rng = stream(seed, index, "truth")
     meats, fires, weather = [], [], []
     end_s = sum(step.lasts_s for step in steps)
-    knots = int(np.ceil(end_s / KNOT_S)) + 2
+    knots = int(np.ceil(end_s / KNOT_S)) + 2 + RECORD
     on_s = sum(step.lasts_s for step in plan.thaw)
     segments = slice(0, max(1, int(sum(s.lasts_s for s in steps if s.phase == "cook") // 1800.0)))
     air = np.empty((knots, n))
@@ -131,7 +135,9 @@ def twins_of(plan: Plan, steps: tuple[Step, ...], n: int, seed: int, index: int)
         weather.append(weather_c)
         dealt = fire.grate_c((), min(knots, fire.wander_k.size))  # long after the pit it matters to nothing
         air[:, i] = np.roll(np.pad(dealt, (0, knots - dealt.size), mode="edge"), int(on_s // KNOT_S))
+        air[:, i] = hostile[i].sunk(np.arange(knots) * KNOT_S, air[:, i], weather_c)
     start_c = _starts(plan, n, rng)
+    start_c = np.array([cold if h.warm_c is None else h.warm_c for cold, h in zip(start_c, hostile, strict=True)])
     uneven = float(rng.uniform(0.0, 0.12))
     section = material.section_of(meats[0].cut, thickness_factor=1.0 + uneven, finer=FINER)
     ground = Ground(
@@ -179,7 +185,7 @@ def _members(plan: Plan, z: Unknowns) -> Ground:
 
 
 def _drive(plan: Plan, z: Unknowns, seed: int, on_s: float, end_s: float) -> Floats:
-    knots = int(np.ceil(end_s / KNOT_S)) + 2
+    knots = int(np.ceil(end_s / KNOT_S)) + 2 + RECORD
     air = grate_air(plan.pit, plan.item.pit, draw_pit(plan.pit, z), np.full(knots, plan.set_c), [], on_s, seed)
     return np.asarray(np.maximum(air + 4.0 * z["spot"], 10.0))
 
@@ -201,7 +207,7 @@ def _run_section(
     stages[-1] |= {"until": Until.NEVER}
     return simulate(
         section, ground.members, Drive(air, KNOT_S), Course.of(n, stages),
-        horizon_s=KNOT_S * np.floor(at / KNOT_S), mass=np.full(n, mass), record_every=every, threads=1,
+        horizon_s=every * KNOT_S * np.ceil(at / (every * KNOT_S)), mass=np.full(n, mass), record_every=every, threads=1,
     )  # fmt: skip
 
 

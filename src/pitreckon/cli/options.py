@@ -25,6 +25,10 @@ SetAside = Annotated[
 ]
 Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
+Rules = Annotated[
+    Literal["us", "canada", "uk"] | None,
+    typer.Option(case_sensitive=False, help="Whose safety rules. By default the cook file's."),
+]
 Allergens = Annotated[
     Literal["us", "eu"],
     typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu."),

@@ -7,7 +7,17 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import STAGE_KINDS, SUGAR_LEVELS, Cook, ItemPlan, PitPlan, StagePlan, TripCosts, Until
+from pitreckon.cook.plan import (
+    RULE_SETS,
+    STAGE_KINDS,
+    SUGAR_LEVELS,
+    Cook,
+    ItemPlan,
+    PitPlan,
+    StagePlan,
+    TripCosts,
+    Until,
+)
 from pitreckon.cook.until import mark_text, parse_until
 from pitreckon.cook.values import (
     length_text,
@@ -96,7 +106,8 @@ WEATHER = (
     Key("air", TEMPERATURE, '"54 F"', "weather_air_c"),
     Key("humidity", SHARE, '"60 %"', "weather_rh"),
 )
-COOK = Keys(Cook, *HEAD, SERVE, Key("altitude", ALTITUDE, '"800 ft"', "altitude_m"), *WEATHER)
+RULES = Key("rules", word(RULE_SETS, "no set of rules"), '"us"', unsaid="us")
+COOK = Keys(Cook, *HEAD, SERVE, Key("altitude", ALTITUDE, '"800 ft"', "altitude_m"), *WEATHER, RULES)
 PIT_HEAD = (
     Key("name", NAME, '"big box"', "label", needed=True),
     Key("kind", PIT_KIND, '"pellet-cooker"', needed=True),
@@ -123,7 +134,8 @@ ITEM = Keys(
     replace(AMOUNT[1], needed=True),
     Key("pit", PIT_LABEL, '"big box"'),
     replace(PUT_ON, needed=True),
-    *MEAT,
+    replace(MEAT[0], said="start_said"),
+    *MEAT[1:],
     inside=("stage",),
 )
 STAGE = Keys(

@@ -80,6 +80,8 @@ class Errors:
     place: bool = False
 
 
+BATHS: Final = {"ice": (-25.0, 25.0), "boiling": (70.0, 125.0)}
+"""What a thermometer can read in ice water or in boiling water, however far off it is [°C]."""
 WORD: Final = Errors(RANDOM_STEP, BIAS_STEP, ROUNDED)
 
 
@@ -102,13 +104,14 @@ class LookKind:
     """One kind of look.
 
     name: as in the log, in a request and in the ledger
-    measure: what of a member it shows, a key of ``reckon.measures.MEASURES``
+    measure: what of a member it shows, a key of ``reckon.measures.MEASURES``; "": nothing of it
     errors: how far off it may be
     scale: its words and their levels, the lowest first; or quantity and range: what is measured, and what is possible
     told: what stands before its words on the pages, or the thing that is measured
     page: how it is recorded with a tap; None: by the log alone
     confirms: what a stage may have waited for when this was seen: colour, tender or core; "": it settles none
     within: how a change of the forecast names it; ``{}`` is its value
+    of_instrument: it is a thermometer's check in one of ``BATHS``, and says nothing of the meat
     """
 
     name: str
@@ -121,6 +124,7 @@ class LookKind:
     page: OnPage | None = None
     confirms: str = ""
     within: str = ""
+    of_instrument: bool = False
 
     def word(self, level: float) -> str:
         """The word of its scale nearest to a level [-]."""
@@ -203,6 +207,22 @@ KINDS: Final = (
         quantity=WEIGHT,
         range=(0.001, 200.0),
         told="weight of the piece",
+    ),
+    LookKind(
+        "probe check",
+        "",
+        Errors(0.0),
+        quantity=TEMPERATURE,
+        told="what the probe in it read in a bath: `ice water 33 F`, `boiling water 211 F`, or just the temperature",
+        of_instrument=True,
+    ),
+    LookKind(
+        "spot check",
+        "",
+        Errors(0.0),
+        quantity=TEMPERATURE,
+        told="the same of the thermometer in hand, which spot temperatures are taken with",
+        of_instrument=True,
     ),
 )
 """In the order of the page."""

@@ -26,6 +26,8 @@ STAGE_KINDS: Final = ("open", "wrapped", "sauced", "rest", "hold")
 UNTIL_KINDS: Final = ("colour", "tender", "core", "minutes", "clock", "glaze")
 SUGAR_LEVELS: Final = {"none": 0.0, "some": 0.5, "much": 1.0}
 
+RULE_SETS: Final = ("us", "canada", "uk")
+
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
 
@@ -164,7 +166,7 @@ class ItemPlan:
     mass_kg: [kg] of one piece, above 0, to 150
     pit: label of the pit it goes on
     put_on_utc: when it is meant to go on, UTC
-    start_c: [°C] of the meat then, -25 to 45
+    start_c: [°C] of the meat then, -25 to 45; start_said: the cook said it, it is not just the usual
     thickness_m: [m] measured thickness, 0.003 to 0.6; None: from the weight and the cut
     thickness_factor: [-] 1.0 as the cut comes, 0.67 when a third thinner
     sugar: [-] in the rub: 0 none, 0.5 some, 1 much
@@ -184,6 +186,7 @@ class ItemPlan:
     sugar: float = 0.5
     salt_g_per_kg: float | None = None
     stages: tuple[StagePlan, ...] = ()
+    start_said: bool = True
 
     def __post_init__(self) -> None:
         check_meat(self)
@@ -236,6 +239,7 @@ class Cook:
     weather_air_c: [°C] -50 to 60; None: not known
     weather_rh: [-] relative humidity 0 to 1; None: not known
     trips: what trips to the pit and lateness are worth to the cook
+    rules: whose safety rules it is held against: us | canada | uk
     """
 
     name: str
@@ -247,8 +251,10 @@ class Cook:
     pits: tuple[PitPlan, ...] = ()
     items: tuple[ItemPlan, ...] = ()
     trips: TripCosts = TripCosts()
+    rules: str = "us"
 
     def __post_init__(self) -> None:
+        one_of("rules", self.rules, RULE_SETS)
         if not self.pits:
             raise fault("pit", "the cook has no pit", "Add a [[pit]] with its name, kind and set temperature")
         if not self.items:

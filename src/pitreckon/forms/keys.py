@@ -35,6 +35,7 @@ class Key:
 
     key: as it stands in the file; form: how its value is typed; example: as TOML has it
     field: of the record, if it is not called the same
+    said: field of the record that tells whether it was in the file; a value that was not is not written
     needed: it cannot be left out; unsaid: the value that is not written, because it is what is meant without it
     """
 
@@ -44,6 +45,7 @@ class Key:
     field: str = ""
     needed: bool = False
     unsaid: Any = _NOTHING
+    said: str = ""
 
     @property
     def how(self) -> str:
@@ -60,6 +62,8 @@ class Key:
 
     def write(self, record: object, around: Any) -> Value:
         """Its value in a record, as the file has it; None: it is left out."""
+        if self.said and not getattr(record, self.said):
+            return None
         value = getattr(record, self.field or self.key)
         return None if value is None or value == self.unsaid else self.form.write(value, around)
 
@@ -79,8 +83,9 @@ class Keys(Generic[T]):
     def said(self, fields: Fields) -> dict[str, Any]:
         """What a table says, by the fields of the record. Raises InputError: a key is unknown, missing or wrong."""
         fields.only(*self.names, *self.inside)
-        found = ((key.field or key.key, key.read(fields)) for key in self.keys)
-        return {name: value for name, value in found if value is not None}
+        found = [(key, key.read(fields)) for key in self.keys]
+        flags = {key.said: value is not None for key, value in found if key.said}
+        return flags | {key.field or key.key: value for key, value in found if value is not None}
 
     def read(self, fields: Fields, **more: Any) -> T:
         """The record. more: fields of it that are not in the table, or are usual where the table does not say."""

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import math
 
+from pitreckon.cook.looks import BATHS
 from pitreckon.ledger.events import MEAT_RANGE_C, PIT_AIR_RANGE_C
 from pitreckon.units import format_temperature
 
 
 def range_fault(channel: str, value_c: float) -> str | None:
-    """Why a temperature [°C] cannot be that of a pit's air (channel ``pit air``) or of meat, if it cannot."""
+    """Why a temperature [°C] cannot be of its channel, if it cannot: ``pit air``, ``check``, or else meat."""
+    if channel == "check":
+        if any(low <= value_c <= high for low, high in BATHS.values()):
+            return None
+        is_now = format_temperature(value_c) if math.isfinite(value_c) else "no number"
+        return f"{is_now} is what no thermometer reads in ice water or in boiling water"
     low_c, high_c = PIT_AIR_RANGE_C if channel == "pit air" else MEAT_RANGE_C
     if low_c <= value_c <= high_c:
         return None

@@ -183,7 +183,7 @@ def _predicted_transition(transition: Transition, draw: ItemDraw, trace: Trace) 
     return Predicted(name, np.array([0.5 * error]), past[None], np.array([[(2.0 * error) ** 2]]))
 
 
-IN_ORDER = sorted(KINDS, key=lambda kind: (kind.errors.place, not kind.scale))
+IN_ORDER = sorted((kind for kind in KINDS if kind.measure), key=lambda kind: (kind.errors.place, not kind.scale))
 """Words, then what is measured, then temperatures: sums and products keep their order, and so their last digits."""
 
 
@@ -213,6 +213,7 @@ class Evidence:
     tempering_exponent: of the likelihood, 0 to 1; 1: all of the evidence was used
     ess_untempered: how many would count with all of it
     outliers: what of it does not fit the rest: (what, seconds since put-on)
+    before: weights of the members before anything was seen of the piece, sum 1; None: as ``weights``
     """
 
     weights: Floats
@@ -220,3 +221,4 @@ class Evidence:
     tempering_exponent: float
     ess_untempered: float
     outliers: tuple[tuple[str, float], ...] = ()
+    before: Floats | None = None

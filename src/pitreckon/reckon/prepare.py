@@ -13,6 +13,7 @@ from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Pit
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.ledger import Act, Ledger, Look
+from pitreckon.ledger.events import CHECKS
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
@@ -132,7 +133,7 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
         zero = put_on.timestamp()
         later = [act for act in own if act.act not in {"put on", "moved"}]
         stages = course_so_far(planned_stages(cut, item, cook), later, live=put_on_act is not None)
-        looks = [(k.at_utc.timestamp() - zero, k) for k in ledger.looks(item.label) if k.piece in {None, piece}]
+        looks = [(k.at_utc.timestamp() - zero, k) for k in _on_meat(ledger, item.label) if k.piece in {None, piece}]
         # A probe that names no piece sits in one of them: in the first, if the pieces are told apart.
         mine = {piece} if piece != (apart[0] if apart else None) else {piece, None}
         probe = [(r.at_utc.timestamp() - zero, r) for r in ledger.readings("probe", item.label) if r.piece in mine]
@@ -174,6 +175,11 @@ def turns_of(
     return tuple(transitions)
 
 
+def _on_meat(ledger: Ledger, label: str) -> tuple[Look, ...]:
+    """Looks that say something of the meat: a check of a thermometer does not."""
+    return tuple(look for look in ledger.looks(label) if look.kind not in CHECKS)
+
+
 THERE_S = 300.0
 """Entries so close to a stage's begin or end are of the same visit [s]."""
 MOST_APART = 6
@@ -183,7 +189,7 @@ MOST_APART = 6
 def _set_apart(item: ItemPlan, ledger: Ledger) -> list[int]:
     if item.pieces == 1:
         return []
-    looks, probe, acts = ledger.looks(item.label), ledger.readings("probe", item.label), ledger.acts(item.label)
+    looks, probe, acts = _on_meat(ledger, item.label), ledger.readings("probe", item.label), ledger.acts(item.label)
     pieces = [*[look.piece for look in looks], *[r.piece for r in probe], *[act.piece for act in acts]]
     entries = [piece for piece in pieces if piece is not None and 1 <= piece <= item.pieces]
     most = sorted(set(entries), key=lambda piece: (-entries.count(piece), piece))[:MOST_APART]
@@ -264,5 +270,5 @@ def _lids(track: Track, label: str) -> Floats:
     """When the lid of a pit was open, by the acts and looks on what is on it [s since the piece's put-on]."""
     here = {item.label for item in track.cook.items if item.pit == label} | {label}
     acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.act != "set pit"]
-    looks = [look.at_utc for look in track.ledger.all_looks if look.on in here]
+    looks = [look.at_utc for look in track.ledger.all_looks if look.on in here and look.kind not in CHECKS]
     return np.array([at.timestamp() - track.zero for at in [*acts, *looks]])

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from pitreckon.cook import Cook
 from pitreckon.ledger import Act, Ledger, Look, Reading
+from pitreckon.ledger.events import CHECKS
 from pitreckon.units import format_clock, format_duration
 
 HOUR_S, CLOCK_SLACK_S = 3600.0, 300.0
@@ -71,13 +72,22 @@ def _why(
     if event.piece is not None and not 1 <= event.piece <= item.pieces:
         return f"there is no piece {event.piece} of {item.label}: it has {item.pieces}"
     on = put_on[event.on]
-    if isinstance(event, Look) and on is not None and event.at_utc < on:
+    if isinstance(event, Look) and on is not None and event.at_utc < on and not _of_before(event, on):
         at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
         return f"it was looked at before it went on at {at}"
     if isinstance(event, Act) and on is not None and event.act != "put on" and event.at_utc < on:
         at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
         return f"'{event.act}' comes before it went on at {at}"
     return None
+
+
+BEFORE_S = 1800.0
+"""A spot temperature of so soon before put-on tells how the meat came [s]."""
+
+
+def _of_before(look: Look, on: datetime) -> bool:
+    """Does it belong before put-on? A thermometer's check does, and what the middle was a moment before."""
+    return look.kind in CHECKS or (look.kind == "spot temperature" and (on - look.at_utc).total_seconds() <= BEFORE_S)
 
 
 def _acts_that_cannot_be(cook: Cook, ledger: Ledger, labels: set[str]) -> list[SetAside]:

@@ -179,7 +179,7 @@ def weigh(log_ratio: Floats, log_likelihood: Floats, predicted: Predicted) -> Ev
         if nis > FITS:  # all errors are larger than was thought
             exponent = FITS / nis
             weights = _tempered_weights(out, base + exponent * said, least)
-    return Evidence(weights, ess(weights), exponent, raw, _outliers(predicted, weights))
+    return Evidence(weights, ess(weights), exponent, raw, _outliers(predicted, weights), before=_normal(out + base))
 
 
 def _tempered_weights(out: Floats, log_weight: Floats, least: float) -> Floats:

@@ -18,7 +18,9 @@ from pitreckon.safety.history.fromrun import history_of
 from pitreckon.safety.judgecook import Safety, judge_cook
 from pitreckon.safety.rules.judge import PieceSafety, judge_piece
 from pitreckon.safety.rules.meat import Handled, Meat
+from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.rules.verdict import Verdict
+from pitreckon.safety.wording import temperature
 from pitreckon.units import instant_after
 
 LEAST: Final = 0.05
@@ -33,13 +35,22 @@ DO: Final[Mapping[str, tuple[str, ...]]] = {
     "thawing": ("Thaw it through in the cold or in cold water before it goes on",),
     "cooking": ("Leave it on until the coldest place shows what it must, and check with a thermometer",),
     "come-up": ("Run the pit hotter now", "Finish it in a hot oven", "Cut it into smaller pieces"),
-    "hot holding": ("Make the warm place hotter, 140 °F or more in the meat", "Wrap it", "Serve it sooner"),
+    "hot holding": ("Make the warm place hotter, {limit} or more in the meat", "Wrap it", "Serve it sooner"),
     "time out": ("Serve it, keep it hot, or chill it before then",),
     "cooling": ("Halve or slice it, or pull it into shallow trays, before cooling", "Put it into an ice bath"),
-    "cold holding": ("Colder, 41 °F or less, with room for air around it",),
+    "cold holding": ("Colder, {limit} or less, with room for air around it",),
     "leftovers": ("Eat it or freeze it before then",),
-    "reheating": ("Heat it through faster, to 165 °F",),
+    "reheating": ("Heat it through faster, to {limit}",),
 }
+"""What helps, by group; {limit}: the rule's own temperature."""
+
+
+def do_for(rule: Rule) -> tuple[str, ...]:
+    """What helps against missing a rule, with its limit."""
+    limits = (rule.at_least_c, rule.at_most_c, *(row.temp_c for row in rule.rows[:1]))
+    limit_c = next((each for each in limits if each is not None), None)
+    limit = "" if limit_c is None else temperature(limit_c)
+    return tuple(each.format(limit=limit) for each in DO.get(rule.group, ()))
 
 
 def foresee(
@@ -72,8 +83,7 @@ def foresee(
             zero, at_s = both.reckoned.zero_utc, verdict.fails_at_s
             at_utc = None if zero is None or at_s is None else instant_after(zero, at_s)
             already = at_utc is not None and at_utc <= judged.at_utc and chance >= 1.0 - LEAST
-            group = verdict.rule.group
-            found.append(Foreseen(piece.label, verdict.rule, chance, at_utc, already, DO.get(group, ())))
+            found.append(Foreseen(piece.label, verdict.rule, chance, at_utc, already, do_for(verdict.rule)))
     open_still = [each for each in found if not each.already and each.rule.group in {"come-up", "cooking"}]
     if open_still:
         ways = _ways(reckoning, dict(handled or {}), open_still, members)
@@ -117,5 +127,5 @@ def _judged(reckoning: Reckoning, run: ItemRun, handled: Mapping[str, Handled]) 
     out = []
     for track in run.tracks:
         both = history_of(track, reckoning.sifted.ledger)
-        out.append(judge_piece(track.track.label, meat, (both.reckoned,), both.notes))
+        out.append(judge_piece(track.track.label, meat, (both.reckoned,), both.notes, reckoning.cook.rules))
     return out

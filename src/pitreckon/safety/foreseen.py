@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from pitreckon.safety.cautions import LOCAL, MEMORY
 from pitreckon.safety.rules.rule import Rule
+from pitreckon.safety.wording import Scale, rule_text, told
 from pitreckon.units import format_percent, format_temperature
-
-Scale = Literal["F", "C"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +45,13 @@ def words_of(each: Foreseen, clock: Callable[[datetime], str], degrees: Scale = 
     what = "has been missed" if each.already else f"{chance} missed"
     when = "" if each.at_utc is None or each.already else f", about {clock(each.at_utc)}"
     standing = "" if each.rule.status == "seen" else f"; {MEMORY}"
-    said = f"{each.rule.name}: {what}{when} ({each.rule.source.partition(',')[0]}{standing})."
+    name, source = (rule_text(text, degrees) for text in (each.rule.name, each.rule.source.partition(",")[0]))
+    said = f"{name}: {what}{when} ({source}{standing})."
     ways = [
         way.what
         + ("" if way.set_c is None else f", to {format_temperature(way.set_c, degrees)}")
         + f" (then {format_percent(way.chance)})"
         for way in each.ways
     ]
-    return said, f"Now: {'; or '.join((*ways, *(do[:1].lower() + do[1:] for do in each.do)))}. {LOCAL}"
+    now = "; or ".join((*ways, *(do[:1].lower() + do[1:] for do in each.do)))
+    return said, told(f"Now: {now}. {LOCAL}", degrees)

@@ -53,8 +53,8 @@ def judge_cook(reckoning: Reckoning, handled: Mapping[str, Handled] | None = Non
         for track in run.tracks:
             both = history_of(track, reckoning.sifted.ledger)
             so_far = both.until(track.track.now_s)
-            here = judge_piece(track.track.label, meat, so_far.all, both.notes)
-            will = judge_piece(track.track.label, meat, (both.reckoned,), both.notes)
+            here = judge_piece(track.track.label, meat, so_far.all, both.notes, reckoning.cook.rules)
+            will = judge_piece(track.track.label, meat, (both.reckoned,), both.notes, reckoning.cook.rules)
             now.append(here)
             ahead.append(_going_on(here, will))
             histories.append(both)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Log, Members, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Log, Members, Rules, Seed, SetAside, Shown, Sources
 
 
 def record(
@@ -21,6 +22,7 @@ def record(
             metavar="'ITEM: WORDS'", help="What was done to it: intact, or injected, bladed, tumbled, rolled."
         ),
     ] = None,
+    rules: Rules = None,
     signed: Annotated[str, typer.Option(metavar="NAME", help="Who signs.")] = "",
     output: Annotated[
         Path | None,
@@ -56,6 +58,8 @@ def record(
     known = log_of(ledger, cook, set_aside=set_aside) or Ledger()
     if check is not None:
         raise typer.Exit(check_file(check, plan, known))
+    if rules is not None:
+        cook = replace(cook, rules=rules)
     handled = handled_of(meat or (), cook)
     now = None if at is None else moment_of(at, cook, known)
     with progress_line() as progress:
@@ -66,7 +70,7 @@ def record(
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         made = record_of(done, plan, known, handled, signed_by=signed)
     if ending == ".json" and output is not None:
-        text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False) + "\n"
+        text = json.dumps(document_of_record(made, degrees), indent=1, ensure_ascii=False) + "\n"
         write_whole(text.encode(), output, "the record")
     else:
         sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))

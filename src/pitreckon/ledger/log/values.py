@@ -11,11 +11,11 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE, LookKind, Quantity
+from pitreckon.cook.looks import BATHS, LOOK_KINDS, TEMPERATURE, LookKind, Quantity
 from pitreckon.cook.scales import level_of
 from pitreckon.errors import ErrorKind, InputError
 from pitreckon.ledger.ranges import range_fault
-from pitreckon.units import parse_temperature, shown
+from pitreckon.units import format_temperature, parse_temperature, shown
 
 Measured = tuple[float, str | None]  # the value, and why it is rejected
 
@@ -48,7 +48,21 @@ def look(what: str, text: str) -> Measured:
     kind = LOOK_KINDS[what]
     if kind.quantity is None:
         return level_of(what, text), None
+    if kind.of_instrument:
+        return _check(text)
     return temperature(text, what) if kind.quantity is TEMPERATURE else _ranged(text, kind, kind.quantity)
+
+
+def _check(text: str) -> Measured:
+    """What a thermometer read in ice water or in boiling water [°C], as in ``ice water 33 F`` or just ``211 F``."""
+    found = re.match(r"\s*(ice|boiling)(?:\s+water)?\s*:?\s*", text, re.I)
+    value_c, fault = temperature(text[found.end() :] if found else text, "check")
+    if found:
+        bath = found[1].casefold()
+        low_c, high_c = BATHS[bath]
+        if not low_c <= value_c <= high_c:
+            return value_c, f"{format_temperature(value_c)} is nothing that a thermometer reads in {bath} water"
+    return value_c, fault
 
 
 def _no_value(trouble: str) -> InputError:

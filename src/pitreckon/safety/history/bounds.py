@@ -82,7 +82,9 @@ class Path:
             there = alive[1:] | ~alive.any(axis=0)
         # By what came before alone: so what is said of an hour stays said, whatever the next one shows.
         fastest = np.maximum.accumulate(np.where(known, spread / gap_s, 0.0), axis=0)
-        holed = np.logical_or.accumulate(there & ~known, axis=0)
+        # What was not known before the first reading says nothing of how fast it changes after it.
+        begun = np.logical_or.accumulate(known, axis=0)
+        holed = np.logical_or.accumulate(begun & there & ~known, axis=0)
         climb = np.maximum(CLIMB * fastest, np.where(holed, UNSEEN_CLIMB_K_PER_S, LEAST_CLIMB_K_PER_S))
         peak = upper + error_k + np.maximum(0.5 * (climb * gap_s - spread), 0.0)
         return cls(

@@ -8,25 +8,24 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.ledger import Ledger, Reading
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.events import CHECKS, OFF_ACTS
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Track
 from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.reckon.summary import ItemRun, stage_ends
-from pitreckon.safety.history.history import MEASURED, RECKONED, REJECTED, History, Phase, Series
-from pitreckon.safety.history.probe import COLDEST_C, CONTACT_K, TOO_HOT_C, sift_probe
+from pitreckon.safety.history.bounds import LONGEST_GAP_S
+from pitreckon.safety.history.checks import allowed_by
+from pitreckon.safety.history.history import MEASURED, RECKONED, History, Phase, Series
+from pitreckon.safety.history.middle import SOON_S, Heard, Middle, middle_of
+from pitreckon.safety.history.probe import COLDEST_C, CONTACT_K, TOO_HOT_C
 from pitreckon.section.laws import KILL_REF_C, KILL_Z_K
 from pitreckon.section.trace import Trace
 
 Floats = NDArray[np.float64]
 
-PROBE_ERROR_K = 1.0
-"""What a cook's thermometer may be off by, counted against the piece as FSIS-GD-2021-14, p. 20 asks: common practice,
-no source."""
 FASTER, LEAST_FASTEST_K_PER_S = 1.5, 0.004
 """How much faster than in any member the middle may warm before a reading is no longer believed."""
-TOLD = RECKONED
-"""A start temperature that stands in the plan is no reading."""
 
 
 @dataclass(frozen=True)
@@ -57,19 +56,43 @@ def history_of(run: ItemRun | Posterior, ledger: Ledger) -> Histories:
     ledger: what has happened, rejected entries included
     """
     of_track = run.main if isinstance(run, ItemRun) else run
-    served_s = _served(of_track.track)
-    reckoned = _reckoned(of_track, served_s)
-    measured, notes = _measured(of_track, ledger, served_s)
-    return Histories(reckoned, measured, notes)
+    middle = None if of_track.track.stands_for > 1 else _middle(of_track, ledger)
+    served_s, notes = _served(of_track.track, middle)
+    reckoned = _reckoned(of_track, served_s, middle)
+    if middle is None:
+        return Histories(reckoned, None, notes)
+    return Histories(reckoned, _measured(of_track.track, middle, served_s), (*middle.notes, *notes))
 
 
-def _served(track: Track) -> float:
-    """When it is eaten [s since put-on]: as the ledger says, else as planned; inf: nobody said."""
+def _served(track: Track, middle: Middle | None) -> tuple[float, tuple[tuple[float, str], ...]]:
+    """When it is eaten [s since put-on]: as the ledger says, else as planned; inf: nobody said.
+
+    Where nobody wrote it, and a probe is still in it and falls after the planned hour, it has not been eaten yet.
+    """
     for act in track.acts:
         if act.act == "served":
-            return act.at_utc.timestamp() - track.zero
-    serve = track.cook.serve_utc
-    return np.inf if serve is None else serve.timestamp() - track.zero
+            return act.at_utc.timestamp() - track.zero, ()
+    if track.cook.serve_utc is None:
+        return np.inf, ()
+    planned_s = track.cook.serve_utc.timestamp() - track.zero
+    stands_s = _falls_after(middle, planned_s)
+    if stands_s is None:
+        return planned_s, ()
+    words = "nobody wrote that it was served, and its readings go on falling after the planned hour: it stood till then"
+    return stands_s[1], ((planned_s, words),)
+
+
+def _falls_after(middle: Middle | None, planned_s: float) -> tuple[float, float] | None:
+    """From when and until when it stood about after the planned hour [s]; None: no reading says so."""
+    if middle is None or not np.isfinite(planned_s):
+        return None
+    late = (middle.series.marks == MEASURED) & (middle.series.at_s > planned_s)
+    if not late.any():
+        return None
+    times, temps = middle.series.at_s[late], middle.series.temp_c[late, 0]
+    if temps[-1] > temps.max() - CONTACT_K:
+        return None
+    return float(times[int(np.argmax(temps))]), float(times[-1])
 
 
 def coldest_of(trace: Trace) -> Floats:
@@ -87,12 +110,16 @@ def coldest_of(trace: Trace) -> Floats:
     return np.asarray(core - np.where(np.isfinite(lag) & (trace["kill_log10"] > -6.0), np.maximum(lag, 0.0), 0.0))
 
 
-def _reckoned(run: Posterior, served_s: float) -> History:
+def _reckoned(run: Posterior, served_s: float, middle: Middle | None) -> History:
     trace, track = run.trace, run.track
-    good = run.weights > 0.0
+    before = run.weights if run.evidence.before is None else run.evidence.before
+    good = (run.weights > 0.0) | (before > 0.0)
     if not good.any():
         good = np.ones_like(good)
-    weights = run.weights[good] if run.weights[good].sum() > 0.0 else np.full(int(good.sum()), 1.0 / good.sum())
+
+    def of(weights: Floats) -> Floats:
+        total = float(weights[good].sum())
+        return weights[good] / total if total > 0.0 else np.full(int(good.sum()), 1.0 / good.sum())
 
     def series(values: Floats) -> Series:
         return Series.reckoned(trace.time_s, values if good.all() else values[:, good])
@@ -106,10 +133,30 @@ def _reckoned(run: Posterior, served_s: float) -> History:
         _phases(track, ends, served_s),
         0.0,
         float(min(trace.time_s[-1], served_s)),
-        over=np.isfinite(served_s),
-        weights=weights / weights.sum(),
+        over=bool(served_s <= trace.time_s[-1]),
+        weights=of(run.weights),
         zero_utc=track.put_on,
+        before=of(before),
+        blind_s=_blind(track, middle),
+        start_seen=middle is not None and middle.start_seen,
+        began_c=-np.inf if middle is None else middle.began_c,
     )
+
+
+def _blind(track: Track, middle: Middle | None) -> float:
+    """From when on nothing was heard of a piece or its pit that had been heard of, while it was on the pit [s]."""
+    streams = [*track.ledger.readings("pit air", track.pit), *track.ledger.readings("probe", track.item.label)]
+    heard = [r.at_utc.timestamp() - track.zero for r in streams]
+    if not any(0.0 <= at <= track.now_s for at in heard):
+        return np.inf
+    heard += [] if middle is None else [float(at) for at in middle.used_s]
+    last_s = max(at for at in heard if at <= track.now_s) + LONGEST_GAP_S
+    return last_s if last_s < min(_off_pit(track), track.now_s) else np.inf
+
+
+def _off_pit(track: Track) -> float:
+    """When it came off the pit by the ledger [s]; inf: it has not."""
+    return min((a.at_utc.timestamp() - track.zero for a in track.acts if a.act in OFF_ACTS), default=np.inf)
 
 
 def _phases(track: Track, ends: Floats, served_s: float) -> tuple[Phase, ...]:
@@ -131,91 +178,88 @@ def _phases(track: Track, ends: Floats, served_s: float) -> tuple[Phase, ...]:
     return tuple(phases)
 
 
-def _measured(run: Posterior, ledger: Ledger, served_s: float) -> tuple[History | None, tuple[tuple[float, str], ...]]:
-    track = run.track
-    zero, label = track.zero, track.item.label
-    if track.stands_for > 1:  # one tip cannot speak for several pieces
-        return None, ()
-    mine = {track.piece} if track.piece is not None and track.item.pieces > 1 else {None, 1}
-    readings = [
-        (r.at_utc.timestamp() - zero, r)
-        for r in ledger.all_readings
-        if r.channel == "probe" and r.on == label and r.piece in mine
-    ]
-    readings = [pair for pair in readings if pair[0] >= 0.0]
-    looks = [
-        (k.at_utc.timestamp() - zero, k.value)
-        for k in ledger.looks(label)
-        if k.kind == "spot temperature" and k.piece in mine and COLDEST_C <= k.value <= TOO_HOT_C
-    ]
-    if not readings and not looks:
-        return None, ()
-    notes: tuple[tuple[float, str], ...] = ()
-    points: dict[float, tuple[float, str, bool]] = {0.0: (track.item.start_c, TOLD, False)}
-    if readings:
-        points, notes = _probed(run, readings, points)
-    probe = [(at, value) for at, (value, mark, _) in points.items() if mark == MEASURED]
-    for at_s, value_c in looks:
-        near = [value for at, value in probe if abs(at - at_s) <= 600.0]
-        higher = bool(near) and value_c > max(near) + CONTACT_K  # the lowest of several counts
-        if at_s >= 0.0 and not higher:
-            points[at_s] = (min([value_c, *[v for a, v in probe if a == at_s]]), MEASURED, False)
-    times = sorted(points)
-    core = Series.of(
-        times,
-        [points[t][0] for t in times],
-        [points[t][1] for t in times],
-        [points[t][2] for t in times],
-    )
+def _measured(track: Track, middle: Middle, served_s: float) -> History:
     now_s = track.now_s
     phases = _phases(track, _ends_known(track)[:, None], served_s)
     phases = tuple(phase.until(now_s) for phase in phases if phase.begin_s[0] <= now_s)
-    over = served_s <= now_s
-    end_s = max(min(now_s, served_s), 0.0)
-    history = History(
-        *(MEASURED, core, None, None, phases, 0.0, end_s),
-        over=over,
-        error_k=PROBE_ERROR_K,
+    planned_s = np.inf if track.cook.serve_utc is None else track.cook.serve_utc.timestamp() - track.zero
+    stood = _falls_after(middle, planned_s)
+    if stood is not None and not any(phase.kind in {"hold", "out"} for phase in phases):
+        begin_s = max(stood[0], max((float(p.begin_s[0]) for p in phases), default=0.0))
+        phases = (*[Phase(p.kind, p.begin_s, np.minimum(p.end_s, begin_s)) for p in phases], Phase.of("out", *stood))
+    return History(
+        *(MEASURED, middle.series, None, None, phases, 0.0, max(min(now_s, served_s), 0.0)),
+        over=bool(served_s <= now_s),
+        error_k=middle.error_k,
         zero_utc=track.put_on,
+        start_seen=middle.start_seen,
+        warms_k_per_s=middle.warms_k_per_s,
     )
-    return history, notes
 
 
-def _probed(
-    run: Posterior, readings: list[tuple[float, Reading]], points: dict[float, tuple[float, str, bool]]
-) -> tuple[dict[float, tuple[float, str, bool]], tuple[tuple[float, str], ...]]:
-    """The probe's readings with their marks; of several at one instant the lowest."""
+def _middle(run: Posterior, ledger: Ledger) -> Middle | None:
+    """What the instruments in and at this piece say."""
     track = run.track
+    zero, label = track.zero, track.item.label
+    mine = {track.piece} if track.piece is not None and track.item.pieces > 1 else {None, 1}
     lowest: dict[float, tuple[float, bool]] = {}
-    for at_s, reading in readings:
-        value = float(reading.value_c)
-        bad = reading.rejected is not None
+    for reading in ledger.all_readings:  # of several at one instant the lowest
+        at_s = reading.at_utc.timestamp() - zero
+        if reading.channel != "probe" or reading.on != label or reading.piece not in mine or at_s < 0.0:
+            continue
+        value, bad = float(reading.value_c), reading.rejected is not None
         was = lowest.get(at_s)
         if was is None or (was[1] and not bad) or (was[1] == bad and value < was[0]):
             lowest[at_s] = (value, bad)
-    times = sorted(lowest)
-    air = [(r.at_utc.timestamp() - track.zero, r.value_c) for r in track.ledger.readings("pit air", track.pit)]
-    sifted = sift_probe(
-        times,
-        [lowest[t][0] for t in times],
-        fastest_k_per_s=fastest(run.trace, run.weights),
-        air=([t for t, _ in air], [v for _, v in air]) if air else None,
-        rejected=[lowest[t][1] for t in times],
+    spots = tuple(
+        (look.at_utc.timestamp() - zero, look.value)
+        for look in ledger.looks(label)
+        if look.kind == "spot temperature" and look.piece in mine and COLDEST_C <= look.value <= TOO_HOT_C
     )
-    out = dict(points)
-    for i, t in enumerate(times):
-        out[t] = (float(sifted.series.temp_c[i, 0]), str(sifted.series.marks[i]), False)
-        if t == 0.0 and sifted.series.marks[i] in {REJECTED, "missing"}:
-            out[t] = points[0.0]
-    return out, sifted.notes
+    times = sorted(lowest)
+    checks = [look for look in ledger.looks() if look.kind in CHECKS]
+    altitude_m = track.cook.altitude_m
+    heard = Heard(
+        np.array(times, dtype=np.float64),
+        np.array([lowest[t][0] for t in times], dtype=np.float64),
+        [lowest[t][1] for t in times],
+        spots,
+        _air(track),
+        _off_pit(track),
+        track.item.start_c if track.item.start_said else None,
+        track.item.start_c,
+        allowed_by(
+            [k.value for k in checks if k.kind == "probe check" and k.on == label and k.piece in mine], altitude_m
+        ),
+        allowed_by([k.value for k in checks if k.kind == "spot check"], altitude_m, "thermometer in hand"),
+    )
+    return middle_of(heard, fastest(run.trace, run.weights), fastest(run.trace, run.weights, SOON_S))
 
 
-def fastest(trace: Trace, weights: Floats) -> float:
-    """How fast the middle of this piece can warm [K/s]: as fast as in any member, and half as fast again."""
-    core = trace["core_c"][:, weights > 0.0]
+def _air(track: Track) -> tuple[Floats, Floats]:
+    """The pit's air by its readings, and where there are none what the pit is set to: times [s], [degC]."""
+    air = [(r.at_utc.timestamp() - track.zero, r.value_c) for r in track.ledger.readings("pit air", track.pit)]
+    if air:
+        return np.array([t for t, _ in air]), np.array([v for _, v in air])
+    set_c = track.cook.pit(track.pit).set_c
+    sets = [(a.at_utc.timestamp() - track.zero, a.air_c) for a in track.ledger.acts(track.pit) if a.act == "set pit"]
+    times, temps = [0.0], [set_c]
+    for at_s, air_c in sorted(pair for pair in sets if pair[1] is not None):
+        times += [at_s, at_s + 1e-3]
+        temps += [temps[-1], float(air_c or set_c)]
+    return np.array(times), np.array(temps)
+
+
+def fastest(trace: Trace, weights: Floats, until_s: float = np.inf) -> float:
+    """How fast the middle of this piece can warm [K/s]: as fast as in any member, and half as fast again.
+
+    until_s: looks no further than that
+    """
+    rows = max(int(np.searchsorted(trace.time_s, until_s, side="right")), 2)
+    core, times = trace["core_c"][:rows, weights > 0.0], trace.time_s[:rows]
     if core.shape[0] < 2 or not core.size:
         return LEAST_FASTEST_K_PER_S
-    slopes = np.abs(np.diff(core, axis=0)) / np.diff(trace.time_s)[:, None]
+    slopes = np.abs(np.diff(core, axis=0)) / np.diff(times)[:, None]
     known = slopes[np.isfinite(slopes)]
     return max(FASTER * float(known.max(initial=0.0)), LEAST_FASTEST_K_PER_S)
 

@@ -167,8 +167,14 @@ class History:
     basis: measured or reckoned
     core: its middle, the coldest place while it heats and the hottest while it cools
     outer: under the face, two thirds of the way from the middle; surface: the face itself. None: not known
-    phases: of its day, in order; begin_s, end_s: what the history covers [s]; over: nothing more will happen to it
+    phases: of its day, in order; begin_s, end_s: what the history covers [s]; over: nothing more will happen to it.
+        Whoever makes one has to say so: a history that ends a moment before its day does is not over
     weights: of the members, sum 1; error_k: what the instrument may be off by [K], counted against the piece
+    before: weights of the members before anything was seen of the piece, sum 1; None: as they are
+    blind_s: reckoned: from then on nothing was heard of the piece or its pit while it was on [s]
+    began_c: how warm it may have been when it went on, by a reading of soon after and what that may be off [degC]
+    warms_k_per_s: how fast its middle can warm; 0: what it was soon after it went on is what it was then
+    start_seen: a reading bears out how it began; False: it is told, or taken as usual, and no more
     zero_utc: instant of second 0, if there is one; whole: of which it is the part up to its end;
     kept: what has been worked out from it
     """
@@ -180,9 +186,14 @@ class History:
     phases: tuple[Phase, ...] = ()
     begin_s: float = 0.0
     end_s: float = 0.0
-    over: bool = True
+    over: bool = False
     weights: Floats = field(default_factory=lambda: np.ones(1))
     error_k: float = 0.0
+    before: Floats | None = None
+    blind_s: float = np.inf
+    start_seen: bool = True
+    warms_k_per_s: float = 0.0
+    began_c: float = -np.inf
     zero_utc: datetime | None = None
     whole: History | None = field(default=None, compare=False, repr=False)
     kept: dict[Hashable, tuple[Floats, Floats]] = field(default_factory=dict, compare=False, repr=False)
@@ -191,10 +202,10 @@ class History:
     def measured(
         cls, at_s: ArrayLike, core_c: ArrayLike, surface_c: ArrayLike | None = None, **more: object
     ) -> History:
-        """One piece's measured temperatures, all good, with the history ending at the last of them; see ``History``."""
+        """One piece's measured temperatures, all good, with its day ending at the last of them; see ``History``."""
         core = Series.of(at_s, core_c)
         surface = None if surface_c is None else Series.of(at_s, surface_c)
-        given = {"begin_s": float(core.at_s[0]), "end_s": float(core.at_s[-1])} | more
+        given = {"begin_s": float(core.at_s[0]), "end_s": float(core.at_s[-1]), "over": True} | more
         return cls(MEASURED, core, surface=surface, **given)  # type: ignore[arg-type]
 
     @property
@@ -208,12 +219,16 @@ class History:
         def cut(series: Series | None) -> Series | None:
             return None if series is None else series.until(at_s)
 
-        return History(
-            *(self.basis, cut(self.core), cut(self.outer), cut(self.surface)),
-            tuple(phase.until(at_s) for phase in self.phases if phase.begin_s.min() <= at_s),
-            *(self.begin_s, min(self.end_s, at_s), self.over and self.end_s <= at_s),
-            *(self.weights, self.error_k, self.zero_utc),
+        return replace(
+            self,
+            core=cut(self.core),
+            outer=cut(self.outer),
+            surface=cut(self.surface),
+            phases=tuple(phase.until(at_s) for phase in self.phases if phase.begin_s.min() <= at_s),
+            end_s=min(self.end_s, at_s),
+            over=self.over and self.end_s <= at_s,
             whole=self,
+            kept={},
         )
 
     def of_kind(self, *kinds: str) -> tuple[Phase, ...]:

@@ -34,6 +34,9 @@ WARM_C, COLD_C = 50.0, 45.0
 """A tip that falls from above the one to below the other was pulled out: meat keeps its heat."""
 NEAR_AIR_K: Final = 25.0
 """A record that begins so near to the pit's air, and hot, is one of the air [K]."""
+IN_AIR_K: Final = 8.0
+"""On the pit a reading so near to the pit's own air is one of the air at any time: water that evaporates keeps meat
+below it, and hides in a wrap reach it long after any rule of cooking is met (common practice, no source) [K]."""
 STUCK_S, STUCK_BAND_C = 3600.0, (15.0, 68.0)
 """A value that does not move by its last digit for so long is an instrument's, unless the meat stalls or is held."""
 EARLY_S: Final = 1800.0
@@ -56,6 +59,7 @@ def sift_probe(
     air: tuple[ArrayLike, ArrayLike] | None = None,
     rejected: Sequence[bool] | None = None,
     cools_from_s: float = float("inf"),
+    off_pit_s: float = float("inf"),
 ) -> Sifted:
     """Mark a probe's readings.
 
@@ -66,6 +70,7 @@ def sift_probe(
     air: times and temperatures of the pit's air, if they are known
     rejected: readings that were rejected before
     cools_from_s: when it began to be chilled [s]; a jump after that leaves nothing to count
+    off_pit_s: when it came off the pit [s]; after that its air is no measure
     """
     times, values = np.array(at_s, dtype=np.float64), np.array(value_c, dtype=np.float64)
     marks = np.full(times.size, MEASURED, dtype="<U9")
@@ -74,6 +79,10 @@ def sift_probe(
     marks[np.isfinite(values) & ((values < COLDEST_C) | (values > TOO_HOT_C))] = REJECTED
     if rejected is not None:
         marks[np.array(rejected, dtype=bool)] = REJECTED
+    in_air = _in_air(times, values, air, off_pit_s) & (marks == MEASURED)
+    if in_air.any():
+        marks[in_air] = REJECTED
+        notes.append((float(times[np.argmax(in_air)]), "the probe reads like the pit's own air"))
     _reject_spikes(times, values, marks, fastest_k_per_s)
     good = np.flatnonzero(marks == MEASURED)
     parts = _parts(times[good], values[good], fastest_k_per_s)
@@ -192,6 +201,17 @@ def _like_air(t: Floats, v: Floats, air: tuple[ArrayLike, ArrayLike] | None) -> 
     if air is None or float(v[0]) <= COLD_C or not np.size(air[0]):
         return False
     return abs(float(v[0]) - float(np.interp(t[0], np.asarray(air[0], float), np.asarray(air[1], float)))) < NEAR_AIR_K
+
+
+def _in_air(
+    times: Floats, values: Floats, air: tuple[ArrayLike, ArrayLike] | None, off_pit_s: float
+) -> NDArray[np.bool_]:
+    """Readings that are the pit's air, hot and on the pit."""
+    if air is None or not np.size(air[0]) or not times.size:
+        return np.zeros(times.size, dtype=bool)
+    here = np.interp(times, np.asarray(air[0], float), np.asarray(air[1], float))
+    near = np.abs(np.where(np.isfinite(values), values, -np.inf) - here) < IN_AIR_K
+    return np.asarray(near & (values > COLD_C) & (times <= off_pit_s))
 
 
 def _stuck(times: Floats, values: Floats, kept: NDArray[np.bool_]) -> NDArray[np.bool_]:

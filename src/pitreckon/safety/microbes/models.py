@@ -91,7 +91,7 @@ LISTERIA = Killed(
     7.5,
     60.0 - SLACK_K,
     "2 min at 70 °C for six powers of ten: NZ MPI 2016/05; z from memory",
-    "meat at 60 °C (140 °F) and hotter; colder holds are not credited",
+    "meat at 60 °C and hotter; colder holds are not credited",
 )
 _KILLED: dict[str, tuple[Killed, ...]] = {
     "meat": (SALMONELLA_MEAT, LISTERIA),

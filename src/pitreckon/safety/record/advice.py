@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pitreckon.safety.history.history import History
@@ -18,6 +18,7 @@ from pitreckon.safety.microbes.advice import (
 )
 from pitreckon.safety.microbes.models import has_models
 from pitreckon.safety.rules.meat import INTACT, Meat
+from pitreckon.safety.wording import Scale, rule_text
 
 SPAN = "From put-on until it is eaten, as the members go; what was measured moves the members."
 
@@ -113,6 +114,20 @@ def _grown(each: Growth) -> AdviceLine:
         source=each.model.source,
         holds=each.model.holds,
     )
+
+
+def advice_in(advice: PieceAdvice, degrees: Scale) -> PieceAdvice:
+    """The advice with what a model says of itself in a reader's unit."""
+    lines = tuple(
+        replace(
+            each,
+            words=rule_text(each.words, degrees),
+            source=rule_text(each.source, degrees),
+            holds=rule_text(each.holds, degrees),
+        )
+        for each in advice.lines
+    )
+    return replace(advice, lines=lines, notes=tuple(rule_text(note, degrees) for note in advice.notes))
 
 
 def document_of_advice(advice: tuple[PieceAdvice, ...]) -> dict[str, Any]:

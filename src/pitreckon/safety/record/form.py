@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -14,10 +14,13 @@ from pitreckon.ledger.events import Event
 from pitreckon.ledger.store.documents import document_of, write_utc
 from pitreckon.safety.cautions import CAUTIONS
 from pitreckon.safety.foreseen import Foreseen
-from pitreckon.safety.record.advice import PieceAdvice, document_of_advice
+from pitreckon.safety.record.advice import PieceAdvice, advice_in, document_of_advice
+from pitreckon.safety.wording import Scale, rule_text, told
 
 KIND: Final = "pitreckon safety record"
-VERSION: Final = 1
+VERSION: Final = 2
+"""2: with ``rules`` and ``degrees``. Records of version 1 are checked as they always were."""
+KNOWN_VERSIONS: Final = (1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +57,9 @@ class PieceRecord:
 class SafetyRecord:
     """A cook's record.
 
-    signed_by: who signed, "" for nobody yet; chain: of the entries that it rests on
-    advice: what models say of each piece; no rule asks them
+    signed_by: who signed, "" for nobody yet; chain: of the entries that it rests on; rules: whose they are
+    advice: what models say of each piece; no rule asks them. Its other texts carry their temperatures as marks until
+        ``read_in`` writes them out
     """
 
     name: str
@@ -66,6 +70,7 @@ class SafetyRecord:
     chain: Chain
     signed_by: str = ""
     advice: tuple[PieceAdvice, ...] = ()
+    rules: str = "us"
 
 
 def entries_of(ledger: Ledger) -> list[Event]:
@@ -74,14 +79,35 @@ def entries_of(ledger: Ledger) -> list[Event]:
     return sorted(every, key=lambda event: (event.at_utc, canonical(document_of(event))))
 
 
-def document_of_record(record: SafetyRecord) -> dict[str, Any]:
-    """The record as one JSON object, with its chain and a seal over all the rest."""
+def read_in(record: SafetyRecord, degrees: Scale) -> SafetyRecord:
+    """The record with every text in a reader's unit."""
+    pieces = []
+    for piece in record.pieces:
+        lines = tuple(
+            replace(
+                line,
+                name=rule_text(line.name, degrees),
+                words=told(line.words, degrees).replace(line.name, rule_text(line.name, degrees), 1),
+                source=rule_text(line.source, degrees),
+            )
+            for line in piece.lines
+        )
+        notes, gaps = (tuple(told(text, degrees) for text in texts) for texts in (piece.notes, piece.gaps))
+        pieces.append(replace(piece, lines=lines, notes=notes, gaps=gaps))
+    return replace(record, pieces=tuple(pieces), advice=tuple(advice_in(each, degrees) for each in record.advice))
+
+
+def document_of_record(record: SafetyRecord, degrees: Scale = "F") -> dict[str, Any]:
+    """The record as one JSON object, its texts in a reader's unit, with its chain and a seal over all the rest."""
+    record = read_in(record, degrees)
     body: dict[str, Any] = {
         "kind": KIND,
         "version": VERSION,
         "made_with": f"pitreckon {__version__}",
         "cook": record.name,
         "zone": record.zone,
+        "rules": record.rules,
+        "degrees": degrees,
         "at": write_utc(record.at_utc),
         "pieces": [_plain(asdict(piece)) for piece in record.pieces],
         "may_be_missed": [
@@ -90,7 +116,7 @@ def document_of_record(record: SafetyRecord) -> dict[str, Any]:
                 "rule": each.rule.key,
                 "chance": round(each.chance, 4),
                 "at": None if each.at_utc is None else write_utc(each.at_utc),
-                "do": list(each.do),
+                "do": [told(do, degrees) for do in each.do],
             }
             for each in record.foreseen
         ],
@@ -129,8 +155,9 @@ def check_record(document: object, plan: str, ledger: Ledger) -> tuple[Differenc
     """
     if not isinstance(document, dict) or document.get("kind") != KIND:
         raise InputError("it is no safety record", "Name the .json file that pitreckon record has written")
-    if document.get("version") != VERSION:
-        raise InputError(f"it is of version {document.get('version')}", f"Only version {VERSION} is known here")
+    if document.get("version") not in KNOWN_VERSIONS:
+        known = " and ".join(str(each) for each in KNOWN_VERSIONS)
+        raise InputError(f"it is of version {document.get('version')}", f"Only versions {known} are known here")
     body = {key: value for key, value in document.items() if key != "seal"}
     out = []
     try:

@@ -19,13 +19,11 @@ from pitreckon.safety.history.history import MEASURED, REJECTED
 from pitreckon.safety.judgecook import judge_cook
 from pitreckon.safety.record.advice import advice_of
 from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, entries_of
-from pitreckon.safety.record.words import verdict_words
+from pitreckon.safety.record.words import marked_words
 from pitreckon.safety.rules.judge import PieceSafety
 from pitreckon.safety.rules.meat import Handled, Meat
 from pitreckon.units import format_duration, round_half_up
 
-KIND: Final = "pitreckon safety record"
-VERSION: Final = 1
 GAP_S: Final = 1800.0
 """A longer time between two readings is a gap: FSIS-GD-2021-14, p. 75."""
 
@@ -71,6 +69,7 @@ def record_of(
         chain_of(plan, entries_of(ledger.until(at_utc))),
         signed_by,
         tuple(each for each in told if each is not None),
+        reckoning.cook.rules,
     )
 
 
@@ -94,7 +93,7 @@ def _piece(item: str, piece: PieceSafety, both: Histories, handled: Mapping[str,
                 each.verdict,
                 each.basis,
                 each.probability,
-                verdict_words(each),
+                marked_words(each),
                 each.rule.source,
                 each.rule.status,
                 each.rule.standing,

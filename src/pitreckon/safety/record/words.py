@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pitreckon.safety.cautions import MEMORY
 from pitreckon.safety.rules.verdict import Verdict
-from pitreckon.units import format_difference, format_duration, format_percent
+from pitreckon.safety.wording import Scale, difference, rule_text, share, told
+from pitreckon.units import format_duration
 
 
-def verdict_words(verdict: Verdict) -> str:
-    """A verdict as one sentence, with its basis, its chance and its source.
+def verdict_words(verdict: Verdict, degrees: Scale = "F") -> str:
+    """A verdict as one sentence, with its basis, its chance and what it leaves out, in a reader's unit.
 
     >>> from pitreckon.safety.history.history import History
     >>> from pitreckon.safety.rules.judge import judge_piece
@@ -17,6 +18,11 @@ def verdict_words(verdict: Verdict) -> str:
     >>> verdict_words(piece.group("cooking"))
     'Meat, time and temperature: not met, measured (the hottest was 144.9 °F, 13 °F short of 158 °F).'
     """
+    return told(marked_words(verdict), degrees).replace(verdict.rule.name, rule_text(verdict.rule.name, degrees), 1)
+
+
+def marked_words(verdict: Verdict) -> str:
+    """The same with its temperatures as marks, for ``told``."""
     rule = verdict.rule
     parts = [f"{rule.name}: {verdict.verdict}, {_basis(verdict)}"]
     found = _found(verdict)
@@ -30,6 +36,8 @@ def verdict_words(verdict: Verdict) -> str:
         parts.append(f"; {MEMORY}")
     if verdict.overruled_by:
         parts.append(", and a stricter rule that was seen wins over it")
+    if verdict.left_out:
+        parts.append(f"; not counted: {'; '.join(verdict.left_out)}")
     return "".join(parts) + "."
 
 
@@ -38,7 +46,7 @@ def _basis(verdict: Verdict) -> str:
         return "by the clock"
     if verdict.basis == "measured" or verdict.probability is None:
         return verdict.basis
-    return f"reckoned: {format_percent(verdict.probability)} of the members meet it"
+    return f"reckoned: {share(verdict.probability)} of the members meet it"
 
 
 def _found(verdict: Verdict) -> str:
@@ -51,5 +59,5 @@ def _found(verdict: Verdict) -> str:
         return ""
     if verdict.unit == "s":
         return f"{format_duration(abs(verdict.margin))} {'to spare' if good else 'over'}"
-    size = format_difference(abs(verdict.margin)).lstrip("+")
+    size = difference(abs(verdict.margin))
     return f"{size} {'to spare' if good else 'short'}"

@@ -11,7 +11,8 @@ from pitreckon.safety.history.bounds import SLACK_K, SLACK_S, Path
 from pitreckon.safety.history.history import History
 from pitreckon.safety.outcome import CLOSE, FAILED, GAPS, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.tables import Row
-from pitreckon.units import format_difference, format_duration, format_temperature
+from pitreckon.safety.wording import difference, temperature
+from pitreckon.units import format_duration
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -172,11 +173,11 @@ def _said(rows: Sequence[Row], met: bool, by_c: float, hottest_c: float) -> str:
     if met:
         row = next(row for row in rows if row.temp_c == by_c)
         long = f" for {format_duration(row.hold_s)}" if row.hold_s >= 60.0 else f" for {row.hold_s:g} s"
-        return f"{format_temperature(by_c)}{long if row.hold_s else ' reached'}"
+        return f"{temperature(by_c)}{long if row.hold_s else ' reached'}"
     if not np.isfinite(hottest_c):
         return ""
     goal_c = min((row.temp_c for row in rows if row.hold_s == 0.0), default=max(row.temp_c for row in rows))
     if hottest_c >= goal_c:
-        return f"no row was held long enough; the hottest was {format_temperature(hottest_c, places=1)}"
-    short = format_difference(goal_c - hottest_c).lstrip("+")
-    return f"the hottest was {format_temperature(hottest_c, places=1)}, {short} short of {format_temperature(goal_c)}"
+        return f"no row was held long enough; the hottest was {temperature(hottest_c, 1)}"
+    short = difference(goal_c - hottest_c)
+    return f"the hottest was {temperature(hottest_c, 1)}, {short} short of {temperature(goal_c)}"

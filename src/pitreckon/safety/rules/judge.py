@@ -11,20 +11,26 @@ from numpy.typing import NDArray
 
 from pitreckon.errors import InputError
 from pitreckon.safety.history.bounds import Path, colder_of, hotter_of
-from pitreckon.safety.history.history import MEASURED, RECKONED, History
+from pitreckon.safety.history.history import MEASURED, RECKONED, REJECTED, History
 from pitreckon.safety.outcome import Outcome, worse_of
+from pitreckon.safety.rules.doubt import against_members, against_readings
 from pitreckon.safety.rules.dwell import cooked, judge_dwell
 from pitreckon.safety.rules.limits import judge_age, judge_come_up, judge_keep, judge_out, judge_start
 from pitreckon.safety.rules.meat import ASK, INTACT, Meat
 from pitreckon.safety.rules.rule import GROUPS, Rule, rules
 from pitreckon.safety.rules.stagedcooling import judge_cooling, judge_reach
-from pitreckon.safety.rules.verdict import CLOCK, Verdict, settled, together
+from pitreckon.safety.rules.verdict import CLOCK, Verdict, doubted, settled, together
 
 Floats = NDArray[np.float64]
 
 WORST_FIRST: Final = ("missed", "not met", "cannot tell", "not yet", "met")
 NOT_SAID: Final = "it has not been said whether the meat is intact, and that decides"
 
+WORD_ALONE: Final = (
+    "its face meets it and its middle does not: for a whole cut the face is enough, and that it is whole "
+    "no reading shows"
+)
+LABEL: Final = "Keep the label that says it was not injected or bladed, and show it"
 TOO_NEAR: Final = "every member meets it, but some by so little that another might not"
 
 
@@ -58,7 +64,11 @@ class PieceSafety:
 
 
 def judge_piece(
-    label: str, meat: Meat, histories: Sequence[History], notes: Sequence[tuple[float, str]] = ()
+    label: str,
+    meat: Meat,
+    histories: Sequence[History],
+    notes: Sequence[tuple[float, str]] = (),
+    which: str = "us",
 ) -> PieceSafety:
     """Hold every rule that applies against what is known of a piece.
 
@@ -68,6 +78,7 @@ def judge_piece(
     meat: what it is and what was done to it
     histories: at most one measured and one reckoned
     notes: handed on
+    which: whose rules, one of ``SETS``
 
     Raises
     ------
@@ -76,22 +87,42 @@ def judge_piece(
     of = {history.basis: history for history in histories}
     if not histories or len(of) < len(histories):
         raise InputError(f"{label}: {len(histories)} histories", "Give one that is measured, one reckoned, or both")
-    verdicts = []
-    for rule in rules():
+    measured, verdicts = of.get(MEASURED), []
+    out = left_out(measured, notes)
+    for rule in rules(which):
         states = rule.applies(meat)
         if not states:
             continue
         found = {
             basis: verdict
             for basis, history in of.items()
-            if (verdict := _settled(rule, meat, states, history)) is not None
+            if (verdict := _settled(rule, meat, states, history, measured)) is not None
         }
         if found:
-            verdicts.append(together(found.get(MEASURED), found.get(RECKONED)))
+            one = together(found.get(MEASURED), found.get(RECKONED))
+            if one.verdict == "met" and one.basis == MEASURED and measured is not None and RECKONED in of:
+                why, needs = against_readings(rule, of[RECKONED], measured, one)
+                one = doubted(one, why, needs) if why else one
+            verdicts.append(one if rule.measures == CLOCK else replace(one, left_out=out))
     return PieceSafety(label, meat, _overruled(verdicts), tuple(notes))
 
 
-def _settled(rule: Rule, meat: Meat, states: Sequence[str], history: History) -> Verdict | None:
+def left_out(measured: History | None, notes: Sequence[tuple[float, str]]) -> tuple[str, ...]:
+    """What was noted of a piece and does not count, in words; none where all of it does."""
+    if measured is None or measured.core is None:
+        return ()
+    marks = measured.core.marks
+    rejected, used = int((marks == REJECTED).sum()), int((marks == MEASURED).sum())
+    why = dict.fromkeys(words for at_s, words in notes if at_s <= measured.end_s)
+    told = "; ".join(why) or "out of range, or one that stands alone"
+    if rejected:
+        return (f"{rejected} of {rejected + used} readings ({told})",)
+    return tuple(words for words in why if "left out" in words)
+
+
+def _settled(
+    rule: Rule, meat: Meat, states: Sequence[str], history: History, measured: History | None
+) -> Verdict | None:
     """What one history comes to; what its members meet they have to meet with something to spare."""
     outcome = _outcome(rule, meat, states, history)
     if outcome is None:
@@ -104,7 +135,9 @@ def _settled(rule: Rule, meat: Meat, states: Sequence[str], history: History) ->
         return verdict
     strict = settled(rule, spared, history.wider)
     if strict.verdict == "met":
-        return replace(verdict, at_s=strict.at_s, margin=strict.margin)
+        stands = replace(verdict, at_s=strict.at_s, margin=strict.margin)
+        why, needs = against_members(rule, meat, history, measured, stands)
+        return doubted(stands, why, needs) if why else stands
     said = "not yet" if strict.verdict == "not yet" else "cannot tell"
     why, needs = (TOO_NEAR, "Measure the piece") if said == "cannot tell" else ("", "")
     return replace(verdict, verdict=said, at_s=None, margin=None, why=why, needs=needs, said="")
@@ -142,7 +175,9 @@ def _come_up(rule: Rule, meat: Meat, states: Sequence[str], history: History) ->
         face = judge_come_up(rule, history, history.core_path, lethal_s, stand_in=True)
     else:
         face = judge_come_up(rule, history, history.surface_path, lethal_s, stand_in=False)
-    return face if states == (INTACT,) else worse_of(face, middle, NOT_SAID, ASK)
+    if states == (INTACT,):  # members have a face of a whole cut, whatever lies on the grate
+        return face if history.basis == MEASURED else worse_of(face, middle, WORD_ALONE, LABEL)
+    return worse_of(face, middle, NOT_SAID, ASK)
 
 
 def lethal(meat: Meat, history: History) -> Floats:

@@ -9,7 +9,8 @@ from pitreckon.safety.history.bounds import SLACK_K, SLACK_S, Path
 from pitreckon.safety.history.history import MEASURED, History, Phase
 from pitreckon.safety.outcome import CLOSE, FAILED, GAPS, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.rule import Rule
-from pitreckon.units import celsius_from_fahrenheit, format_duration, format_temperature
+from pitreckon.safety.wording import temperature
+from pitreckon.units import celsius_from_fahrenheit, format_duration
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -48,7 +49,7 @@ def judge_come_up(rule: Rule, history: History, path: Path, lethal_s: Floats, *,
     state = np.where(missed, UNSURE if stand_in else FAILED, np.where(met, MET, np.where(over, UNSURE, NOT_YET)))
     when = np.where(missed, _crossed(path, surely, most_s), np.where(met, np.minimum(end, history.end_s), np.nan))
     if late.all() and np.isfinite(first).any():
-        at = format_temperature(float(np.nanmin(first)))
+        at = temperature(float(np.nanmin(first)))
         why, needs = f"the record begins at {at}, inside the range", "Log the piece from the cold on"
     elif stand_in:
         why = f"at the middle it took {format_duration(float(np.median(most)))}; the face was not measured"
@@ -73,11 +74,13 @@ def judge_out(rule: Rule, history: History, path: Path, air_c: float | None) -> 
     """How long it lay in a band in some phases, by the clock where nothing is known of its temperature."""
     low_c, high_c = _number(rule.low_c), _number(rule.high_c)
     least, most = np.zeros(history.members), np.zeros(history.members)
-    lasts = np.zeros(path.gap_s.size)[:, None]
+    # Where nothing is known of its outside, the middle in the band is enough to say that it was in it.
+    sure = path if bool((np.isfinite(path.low_c) & path.there).any()) else history.core_path
+    lasts = np.zeros(sure.gap_s.size)[:, None]
     for phase in history.of_kind(*rule.phases):
-        lasting = path.overlap_s(*_bounds(phase, history))
-        lasts = lasts + lasting * ((path.low_c > low_c) & (path.peak_c < high_c))
-        least += (lasting * ((path.low_c > low_c) & (path.peak_c < high_c))).sum(axis=0)
+        lasting, surely = path.overlap_s(*_bounds(phase, history)), sure.overlap_s(*_bounds(phase, history))
+        lasts = lasts + surely * ((sure.low_c > low_c) & (sure.peak_c < high_c))
+        least += (surely * ((sure.low_c > low_c) & (sure.peak_c < high_c))).sum(axis=0)
         most += (lasting * ((path.peak_c > low_c) & (path.low_c < high_c))).sum(axis=0)
     strict = lenient = _number(rule.most_s)
     why, needs = _unsure(path)
@@ -85,7 +88,7 @@ def judge_out(rule: Rule, history: History, path: Path, air_c: float | None) -> 
         near = air_c is not None and abs(air_c - rule.hot_air_c) <= AIR_ERROR_K
         if air_c is None or near:
             strict = rule.hot_most_s
-            why = f"above {format_temperature(rule.hot_air_c)} outside only {format_duration(strict)} would be allowed"
+            why = f"above {temperature(rule.hot_air_c)} outside only {format_duration(strict)} would be allowed"
             needs = (
                 "Say how warm the air is where it stands" if air_c is None else "Serve it or cool it within that time"
             )
@@ -94,7 +97,7 @@ def judge_out(rule: Rule, history: History, path: Path, air_c: float | None) -> 
     over = _ended(history, *rule.phases) | history.over
     missed, met = least > lenient + SLACK_S, over & (most <= strict + SLACK_S)
     state = np.where(missed, FAILED, np.where(met, MET, np.where(over, UNSURE, NOT_YET)))
-    when = np.where(missed, _crossed(path, lasts, lenient), np.where(met, history.end_s, np.nan))
+    when = np.where(missed, _crossed(sure, lasts, lenient), np.where(met, history.end_s, np.nan))
     said = f"{format_duration(float(most[0]))} at most" if history.members == 1 else ""
     return Outcome(state, when, strict - np.where(missed, least, most), "s", "missed", why, needs, said)
 
@@ -134,7 +137,7 @@ def judge_keep(rule: Rule, history: History, path: Path) -> Outcome:
     said = ""
     if n == 1 and np.isfinite(margin[0]):
         reached = limit_c + margin[0] if above else limit_c - margin[0]
-        said = f"{'lowest' if above else 'highest'} {format_temperature(float(reached), places=1)}"
+        said = f"{'lowest' if above else 'highest'} {temperature(float(reached), 1)}"
     decided = np.where(bad, when, np.where(state == MET, history.end_s, np.nan))
     why, needs = _unsure(path)
     return Outcome(state, decided, margin, "K", "missed", why, needs, said)
@@ -144,15 +147,20 @@ def judge_start(rule: Rule, history: History) -> Outcome:
     """Was every part warm enough when a phase began? Only a reading of soon after can say so, and no plan."""
     least_c = _number(rule.at_least_c)
     begin = history.begin_of(*rule.phases)
-    here = np.full(history.members, np.nan)
+    here = soon_c = np.full(history.members, np.nan)
     core = history.core
     if history.basis == MEASURED and core is not None:
         soon = (core.marks == MEASURED) & (core.at_s >= begin[0] - SLACK_S) & (core.at_s <= begin[0] + SOON_S)
         if soon.any():
-            here = core.temp_c[int(np.argmax(soon))]
+            first = int(np.argmax(soon))
+            soon_c = core.temp_c[first]
+            here = soon_c - history.warms_k_per_s * max(float(core.at_s[first] - begin[0]), 0.0)
     good, bad = here - history.error_k >= least_c - SLACK_K, here + history.error_k < least_c
+    bad &= soon_c + history.error_k < least_c
     state = np.where(good, MET, np.where(bad, FAILED, UNSURE))
     why, needs = "nobody measured its middle when it went on", "Measure the middle before it goes on"
+    if np.isfinite(here).any():
+        why = "by the first reading its middle may have been colder when it went on"
     return Outcome(state, np.where(good | bad, begin, np.nan), here - least_c, "K", "missed", why, needs)
 
 

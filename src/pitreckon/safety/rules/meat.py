@@ -53,6 +53,7 @@ class Meat:
     handled: what was done to it; born_non_intact: the cut itself is not intact
     fat_percent: of poultry [%]; None: not known
     air_c: of the place where it stands once it is off [degC]; None: not known
+    cut: key of the catalog; "": not known
     marked: the time it came out of temperature control is written on it, under a written procedure
     """
 
@@ -62,14 +63,14 @@ class Meat:
     fat_percent: float | None = None
     air_c: float | None = None
     marked: bool = False
+    cut: str = ""
 
     @classmethod
     def of(cls, cut: Cut, handled: Handled | None = None, air_c: float | None = None) -> Meat:
         """A piece of a cut of the catalog. Its fat is left unknown: tables of composition are not of this bird."""
         told = handled or Handled()
-        return cls(
-            cut.animal, replace(told, ground=True) if cut.kind == GROUND else told, cut.kind == NON_INTACT, air_c=air_c
-        )
+        ground = replace(told, ground=True) if cut.kind == GROUND else told
+        return cls(cut.animal, ground, cut.kind == NON_INTACT, air_c=air_c, cut=cut.key)
 
     @property
     def family(self) -> str:

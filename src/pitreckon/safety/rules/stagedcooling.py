@@ -11,7 +11,8 @@ from pitreckon.safety.outcome import FAILED, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.dwell import first_met, may_have_met
 from pitreckon.safety.rules.limits import _bounds, _ended, _number, _unsure
 from pitreckon.safety.rules.rule import CoolingStage, Rule
-from pitreckon.units import format_duration, format_temperature
+from pitreckon.safety.wording import temperature
+from pitreckon.units import format_duration
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -39,7 +40,7 @@ def judge_cooling(rule: Rule, history: History, path: Path) -> Outcome:
         left = stage.most_s - np.where(bad, taken_least, taken_most)
         margin = np.fmin(margin, np.where(np.isfinite(left), left, np.inf))
         if n == 1 and np.isfinite(taken_most[0]):
-            ends = f"{format_temperature(stage.from_c)} to {format_temperature(stage.to_c)}"
+            ends = f"{temperature(stage.from_c)} to {temperature(stage.to_c)}"
             said.append(f"{ends} in {format_duration(float(taken_most[0]))}")
     why, needs = _unsure(path)
     return Outcome(

@@ -12,7 +12,7 @@ from pitreckon.reckon.quantiles import weighted_quantile
 from pitreckon.safety.history.history import MEASURED, History
 from pitreckon.safety.outcome import FAILED, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.rule import Rule
-from pitreckon.units import format_percent
+from pitreckon.safety.wording import share as share_words
 
 Floats = NDArray[np.float64]
 
@@ -24,6 +24,10 @@ FAILED_SURE: Final = 0.95
 AGREE: Final = 0.99
 """Share of the members that must meet a rule, too, before one probe's "met" is believed: its tip may not be in the
 coldest place, and the members know of that."""
+LEAST_BEFORE: Final = 0.2
+"""Share of the members, as they were before anything was seen of the piece, that must meet it as well: those that were
+weighed by a lying reading agree with it (held against twin cooks)."""
+UNLIKELY: Final = "before any reading only {share} of the members would have met it by now"
 CLOCK: Final = "clock"
 
 
@@ -40,7 +44,8 @@ class Verdict:
     probability: share of the members that meet it; measured: None
     against: share of them that fail it; fails_at_s: when the middle one of those does [s]
     why, needs: of "cannot tell": what is in the way, and what would help
-    said: what was found, in a few words
+    said: what was found, in a few words; left_out: what was noted and does not count, in words
+    before: share that meets it of the members as they were before anything was seen; None: no members
     overruled_by: key of the stricter seen rule that wins over this one, which is from memory; "" where none does
     """
 
@@ -57,6 +62,8 @@ class Verdict:
     said: str = ""
     overruled_by: str = ""
     fails_at_s: float | None = None
+    left_out: tuple[str, ...] = ()
+    before: float | None = None
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:
@@ -79,7 +86,7 @@ def settled(rule: Rule, outcome: Outcome, history: History) -> Verdict:
     single = history.members == 1
     why, needs = ("", "") if what != "cannot tell" else (outcome.why, outcome.needs)
     if what == "cannot tell" and not single and share[UNSURE] < 0.5:
-        why = f"{format_percent(share[MET])} of the members meet it, {format_percent(share[FAILED])} do not"
+        why = f"{share_words(share[MET])} of the members meet it, {share_words(share[FAILED])} do not"
         needs = needs if share[UNSURE] > share[FAILED] else "Measure the piece"
     level = 1.0 if what == "met" else 0.5
     least = 0.0 if what == "met" else 0.5
@@ -99,6 +106,7 @@ def settled(rule: Rule, outcome: Outcome, history: History) -> Verdict:
         needs=needs,
         said=outcome.said if what != "cannot tell" else "",
         fails_at_s=_quantile(outcome.at_s, weights, (state == FAILED) & (weights > 0.0), 0.5),
+        before=None if history.before is None else float(history.before[state == MET].sum()),
     )
 
 
@@ -114,25 +122,43 @@ def _quantile(values: Floats, weights: Floats, which: NDArray[np.bool_], level: 
 def together(measured: Verdict | None, reckoned: Verdict | None) -> Verdict:
     """What was measured goes before what was reckoned, and what speaks against the piece before what speaks for it.
 
-    A "met" of one probe does not stand while the members do not meet it.
+    A "met" of one probe does not stand while the members do not meet it, nor where they would hardly have done so
+    before they were weighed by its readings. How a piece was when it went on no member knows.
     """
     if measured is None or reckoned is None:
         only = measured or reckoned
         if only is None:
             raise ValueError("there is no verdict")
         return only
+    if measured.rule.kind == "start":
+        return measured
     if measured.verdict == "cannot tell":
         return reckoned
     if measured.verdict == "met" and (reckoned.probability or 0.0) < AGREE:
-        agree = format_percent(reckoned.probability or 0.0)
+        agree = share_words(reckoned.probability or 0.0)
         return replace(
             reckoned,
             verdict="not yet" if reckoned.verdict == "not yet" else "cannot tell",
             at_s=None,
             why=f"the readings meet it, and only {agree} of the members do: the tip may not be in the coldest place",
-            needs="Measure again in the thickest part, in more than one place",
+            needs=f"{AGAIN}, in more than one place",
         )
+    if measured.verdict == "met" and unlikely(reckoned):
+        return doubted(reckoned, UNLIKELY.format(share=share_words(reckoned.before or 0.0)), AGAIN)
     if measured.verdict == "not yet" and reckoned.verdict in {"missed", "not met"}:
         return reckoned
     fails_at_s = reckoned.fails_at_s if measured.fails_at_s is None else measured.fails_at_s
     return replace(measured, probability=reckoned.probability, against=reckoned.against, fails_at_s=fails_at_s)
+
+
+AGAIN: Final = "Measure again in the thickest part"
+
+
+def unlikely(reckoned: Verdict) -> bool:
+    """Would too few of the members have met it before anything was seen of the piece?"""
+    return reckoned.rule.measures != CLOCK and reckoned.before is not None and reckoned.before < LEAST_BEFORE
+
+
+def doubted(verdict: Verdict, why: str, needs: str) -> Verdict:
+    """A "met" that is not believed."""
+    return replace(verdict, verdict="cannot tell", at_s=None, margin=None, why=why, needs=needs, said="")

@@ -9,7 +9,7 @@ from pitreckon.safety.cautions import CAUTIONS, MEMORY
 from pitreckon.safety.foreseen import words_of
 from pitreckon.safety.microbes.advice import OVERRULES_NOTHING
 from pitreckon.safety.record.advice import SPAN, PieceAdvice
-from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord
+from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, read_in
 from pitreckon.sheets.documents.cautions import fire_caution
 from pitreckon.sheets.model import Blank, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Table, Text
 from pitreckon.sheets.reader import Reader
@@ -18,6 +18,7 @@ from pitreckon.units import format_percent
 BASIS: Final = {"measured": "MEASURED", "reckoned": "reckoned", "clock": "by the clock"}
 SAID: Final = re.compile(r"^(met|not met|missed|cannot tell|not yet), (measured|by the clock|reckoned: [^(,;.]*)")
 """What stands in columns of its own already."""
+SET_NAMES: Final = {"us": "United States", "canada": "Canada", "uk": "United Kingdom"}
 FOOT: Final = (
     "Rules held against temperatures; no promise of safety. Follow your local code and your health department; where "
     "they and this differ, they are right."
@@ -27,11 +28,13 @@ FOOT: Final = (
 def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet:
     """The record on paper. reader: how it is read; None: the cook's zone, °F and pounds."""
     reader = reader or Reader(record.zone)
+    record = read_in(record, reader.degrees)
     blocks: list[Block] = [
         KeyFigures(
             (
                 KeyFigure("as of", reader.clock(record.at_utc), reader.day(record.at_utc)),
                 KeyFigure("entries", str(len(record.chain.links))),
+                KeyFigure("rules of", SET_NAMES[record.rules]),
                 KeyFigure("signed by", record.signed_by or "nobody yet"),
             )
         )

@@ -148,7 +148,7 @@ async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> 
     kind = ".json" if ending == "json" else known_ending(ending)
     made = await _record(visit, signed)
     if kind == ".json":
-        text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False)
+        text = json.dumps(document_of_record(made, visit.preferences.degrees), indent=1, ensure_ascii=False)
         return Response(text, media_type="application/json", headers=taken_away(f"{visit.row.id}-safety-record.json"))
 
     def file() -> Response:

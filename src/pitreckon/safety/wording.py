@@ -1,0 +1,86 @@
+"""Temperatures in texts, kept as numbers until somebody reads them, so that each reads them in his own unit.
+
+A text that is made here carries its temperatures as marks; :func:`told` writes them out. The texts of rules quote their
+sources, in the unit of those; :func:`rule_text` writes them in another.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final, Literal
+
+from pitreckon.units import celsius_from_fahrenheit, format_difference, format_percent, format_temperature
+
+Scale = Literal["F", "C"]
+
+_MARK: Final = re.compile(r"\x02([TD])([^,\x03]+),([0-9])\x03")
+_QUOTED: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?:( and | to )(-?[0-9]+(?:\.[0-9]+)?))? °?(F|C)\b")
+_MOST_PLACES: Final = 4
+
+
+def temperature(temp_c: float, places: int = 0) -> str:
+    """A temperature [degC] for a text."""
+    return f"\x02T{float(temp_c)!r},{places}\x03"
+
+
+def difference(size_k: float, places: int = 0) -> str:
+    """A difference of temperatures [K] for a text, without a plus."""
+    return f"\x02D{float(size_k)!r},{places}\x03"
+
+
+def told(text: str, degrees: Scale = "F") -> str:
+    """The text with its temperatures written out.
+
+    >>> told(f"the hottest was {temperature(62.7, 1)}, {difference(7.3)} short")
+    'the hottest was 144.9 °F, 13 °F short'
+    >>> told(f"the hottest was {temperature(62.7, 1)}, {difference(7.3)} short", "C")
+    'the hottest was 62.7 °C, 7 °C short'
+    """
+
+    def written(mark: re.Match[str]) -> str:
+        value, places = float(mark[2]), int(mark[3])
+        if mark[1] == "T":
+            return format_temperature(value, degrees, places)
+        return format_difference(value, degrees, places).lstrip("+")
+
+    return _MARK.sub(written, text)
+
+
+def rule_text(text: str, degrees: Scale | None = None) -> str:
+    """What a rule says of itself, its temperatures in a unit; None: as its source has them.
+
+    >>> rule_text("Come-up between 50 and 130 F", "C")
+    'Come-up between 10 and 54.4 °C'
+    >>> rule_text("Come-up between 50 and 130 F", "F")
+    'Come-up between 50 and 130 °F'
+    >>> rule_text("2 min at 70 °C", "F")
+    '2 min at 158 °F'
+    """
+    if degrees is None:
+        return text
+
+    def one(number: str, unit: str) -> str:
+        if unit == degrees:
+            return number
+        read = float(number)
+        value = celsius_from_fahrenheit(read) if degrees == "C" else read * 1.8 + 32.0
+        return f"{value:.0f}" if abs(value - round(value)) < 0.05 else f"{value:.1f}"
+
+    def written(found: re.Match[str]) -> str:
+        first, joint, second, unit = found.groups()
+        rest = f"{joint}{one(second, unit)}" if joint else ""
+        return f"{one(first, unit)}{rest} °{degrees}"
+
+    return _QUOTED.sub(written, text)
+
+
+def share(part: float) -> str:
+    """A share as a percentage; near all and near none with two digits of what it lacks or has.
+
+    >>> share(0.9965), share(0.985), share(1.0), share(0.42), share(0.0004), share(0.0)
+    ('99.65 %', '98.5 %', '100 %', '42 %', '0.040 %', '0 %')
+    """
+    off = 100.0 * min(part, 1.0 - part)
+    places = 1 - math.floor(math.log10(off)) if 10.0**-_MOST_PLACES <= off < 10.0 else 0
+    return format_percent(part, min(places, _MOST_PLACES))
