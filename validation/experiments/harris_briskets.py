@@ -52,8 +52,4 @@ GROUP = Group(
             lambda: cooked().at("core_c", 3600.0 * cooked().mark_h("tender")),
         ),
     ),
-    {
-        "time": ("miss", 16.9),
-        "tender": ("hit", 86.0),
-    },
 )

@@ -62,12 +62,4 @@ GROUP = Group(
             "rise", "foil less open: rise", "K", 0.5, lambda: cooked(True).rise_after(0) - cooked(False).rise_after(0)
         ),
     ),
-    {
-        "loss": ("miss", -18.3),
-        "evaporated": ("hit", 139),
-        "drip": ("hit", 4.88e03),
-        "rise_open": ("hit", 1.56),
-        "rise_foil": ("hit", 4.7),
-        "rise": ("hit", 3.17),
-    },
 )

@@ -87,7 +87,7 @@ class Around:
             # Meat rests and stands indoors, under foil, unless the cook says otherwise.
             wrap = stage.wrap or (None if plan.wrap == UNWRAPPED else TENT)
             return self._off_pit(pitair.ROOM_C if plan.air_c is None else plan.air_c, wrap)
-        fields = self._faces(self.set_c, self.pit.air_speed_m_s, stage.wrap)
+        fields = self._faces(self.set_c, self.pit.air_speed_m_s, stage.wrap, glazed=plan.kind == "sauced")
         fields |= {
             "vapour_pa": self.pit_vapour_pa,
             "wall_offset_k": self.pit.wall_offset_k,
@@ -104,7 +104,9 @@ class Around:
             "vapour_pa": vapour_pressure_from_humidity_ratio(self.ratio, self.pressure_pa),
         }
 
-    def _faces(self, air_c: float, speed_m_s: Floats, wrap_key: str | None) -> dict[str, ArrayLike]:
+    def _faces(
+        self, air_c: float, speed_m_s: Floats, wrap_key: str | None, *, glazed: bool = False
+    ) -> dict[str, ArrayLike]:
         wrap = catalog.wraps()[wrap_key] if wrap_key else None
         size_m = material.size_m(self.cut, self.item.thickness_factor) * self.draw.members["scale"]
         return surround(
@@ -119,6 +121,7 @@ class Around:
             gap_w_m2k=self.draw.gap(wrap) if wrap else None,
             wrap_permeance=self.draw.permeance(wrap) if wrap else None,
             cavity=material.cavity_share(self.cut),
+            glazed=glazed,
         )
 
     def _until(self, stage: Stage, zero: float) -> dict[str, ArrayLike]:
