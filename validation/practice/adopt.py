@@ -1,9 +1,9 @@
 """``python -m validation.practice.adopt``: what a calibration found becomes the catalog's data.
 
-Middles of universals, pits and cuts go to their own lines of the files of the catalog; the spreads of universals too, for
-they say what is not known of what is the same everywhere. The spreads of pits and cuts stay: they say how cookers and
-animals differ, which no calibration of middles tells. The calibration, with its correlations, is laid beside the constants.
-Everything else in a file keeps its bytes. Thicknesses are factors, so the same calibration is not taken twice.
+Middles of universals, pits and cuts go to their own lines of the files of the catalog; the spreads of universals too,
+for they say what is not known of what is the same everywhere. The spreads of pits and cuts stay: they say how cookers
+and animals differ, which no calibration of middles tells. The calibration, with its correlations, is laid beside the
+constants. Everything else in a file keeps its bytes. Thicknesses are factors, so no calibration is taken twice.
 """
 
 from __future__ import annotations
