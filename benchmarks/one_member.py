@@ -53,8 +53,8 @@ LIQUID, VALUE = COLUMN["liquid"], COLUMN["value"]
 CONV, EMIS = COLUMN["convection_0"], COLUMN["emissivity_0"]
 STEFAN, THROUGH = COLUMN["vapour_0"], COLUMN["through_0"]
 UNUSED_PER_S = 1e-6
-"""Speed at which what is not there (water of bone, a glaze where there is none) goes to the nought that it has: a solver
-that differences a column without any effect tries ever larger steps in it, until they overflow."""
+"""Speed at which what acts on nothing (water of bone, a glaze where there is none, a skin under foil) goes to where it
+is: a solver that differences a column without any effect tries ever larger steps in it, until they overflow."""
 CELLS_H_SCALE = 3.5e6
 """Typical heat capacity [J/m3 K]: makes a tolerance in kelvin one in enthalpy."""
 
@@ -65,7 +65,8 @@ def rates(t, y, dy, opened, p, s, air, knot_s, cells, faces, where, room):
 
     ``opened``: when the lid was last open [s], inf for never; ``p``, ``s``: parameters and stage; ``cells``: rows
     volume, bone, conductance to the next cell along x and along y; ``faces``: area; ``where``: ny, then each cell's
-    place in ``y``, then cell and group of each face; ``room``: fields and flows, flows with ``ny`` zeros before.
+    place in ``y``, then cell and group of each face; ``room``: fields and flows, flows with ``ny`` zeros before, then
+    what each face had given off when the stage began.
     """
     nc, ny = cells.shape[1], where[0]
     volume, bone, gx, gy = cells[0], cells[1], cells[2], cells[3]
@@ -118,7 +119,22 @@ def rates(t, y, dy, opened, p, s, air, knot_s, cells, faces, where, room):
     around -= s[DIP] * np.exp(-(t - opened) / s[RECOVERY]) if t >= opened else 0.0
     around = s[AIR] if s[OFF_PIT] > 0.0 else around
     dy[2 * nc] = surface(
-        around, y[2 * nc :], dy[2 * nc :], p, s, bone, volume, faces, where[1 + nc :], T, E, kept, h, x, shrink
+        around,
+        y[2 * nc :],
+        dy[2 * nc :],
+        p,
+        s,
+        bone,
+        volume,
+        faces,
+        where[1 + nc :],
+        room[15],
+        T,
+        E,
+        kept,
+        h,
+        x,
+        shrink,
     )
     for c in range(nc):
         dy[2 * where[1 + c]] = h[c]
@@ -135,7 +151,7 @@ def passed(a, b, g, density, bone, T, K, D, B, E, F, W):
 
 
 @njit(**COMPILED)
-def surface(air, y, dy, p, s, bone, volume, faces, where, T, E, x_now, dh, dx, shrink):
+def surface(air, y, dy, p, s, bone, volume, faces, where, given, T, E, x_now, dh, dx, shrink):
     """Add what passes the outer faces; fills the rates of glaze and skin, returns that of the liquid in the wrap."""
     nb = faces.shape[0]
     film = FILM * faces.sum()
@@ -171,6 +187,8 @@ def surface(air, y, dy, p, s, bone, volume, faces, where, T, E, x_now, dh, dx, s
         pool_rate += reach * s[HOLDS] * (ooze - vapour * liquid * (1.0 - coated))
         dy[1 + n] = -vapour * coated - UNUSED_PER_S * y[1 + n] * (1.0 - coated)
         dy[1 + nb + n] = max(bare, 0.0) * (1.0 - liquid) * (1.0 - coated)
+        if s[STEFAN + g] == 0.0:
+            dy[1 + nb + n] = -UNUSED_PER_S * (y[1 + nb + n] - given[n])
     return pool_rate - UNUSED_PER_S * y[0] * (1.0 - s[HOLDS])
 
 
@@ -195,7 +213,7 @@ class Member:
         order = np.arange(self.nc).reshape(nx, ny)
         self.place = (order if ny <= nx else np.arange(self.nc).reshape(ny, nx).T).ravel()
         self.where = np.concatenate(([ny], self.place, section.outer_cell, section.outer_group)).astype(np.int64)
-        self.room = np.zeros((15, self.nc + ny))
+        self.room = np.zeros((16, self.nc + ny))
         self.stage, self.opened = 0, np.inf
         self.evaluations = 0
 
@@ -230,6 +248,7 @@ class Member:
         mass = self.job.mass[self.i] if self.job.mass is not None else 0.0
         y[2 * self.nc] = (y[2 * self.nc] if s[HOLDS] > 0.0 else 0.0) + s[LIQUID] * mass
         y[2 * self.nc + 1 : 2 * self.nc + 1 + self.nb] = s[GLAZE_W]
+        self.room[15, : self.nb] = y[2 * self.nc + 1 + self.nb :]
 
     def spans(self) -> list[tuple[float, float]]:
         """Begin and end of every stage [s]."""

@@ -97,21 +97,11 @@ def run(group: Group) -> list[Result]:
     ]
 
 
-def at_least(
-    key: str, says: str, unit: str, low: float, measure: Callable[[], float], reason: str = "", role: Role | None = None
-) -> Check:
+def at_least(key: str, says: str, unit: str, low: float, measure: Callable[[], float], reason: str = "") -> Check:
     """A check with a lower end only."""
-    return Check(key, says, unit, low, inf, measure, reason, role)
+    return Check(key, says, unit, low, inf, measure, reason)
 
 
-def at_most(
-    key: str,
-    says: str,
-    unit: str,
-    high: float,
-    measure: Callable[[], float],
-    reason: str = "",
-    role: Role | None = None,
-) -> Check:
+def at_most(key: str, says: str, unit: str, high: float, measure: Callable[[], float], reason: str = "") -> Check:
     """A check with an upper end only."""
-    return Check(key, says, unit, -inf, high, measure, reason, role)
+    return Check(key, says, unit, -inf, high, measure, reason)

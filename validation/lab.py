@@ -86,7 +86,7 @@ def to_f(temp_c: float) -> float:
 class Chamber:
     """Air around the meat: temperature, convection (or the speed that makes it), walls against air, vapour pressure.
 
-    pit: key of the catalog's pit whose own damp goes in place of ``vapour_pa``: the fire's, the weather's and the meat's
+    pit: key of the catalog's pit whose own damp, of fire, weather and meat, goes in place of ``vapour_pa``
     """
 
     air_c: float
@@ -255,7 +255,7 @@ def cook(
     if mass_kg is not None:
         parameters["scale"] = cut.scale(mass_kg)
     size_m = material.size_m(cut, thickness_factor) * float(parameters["scale"])
-    meat_kg = float(parameters["scale"]) ** 3 * material.raw_mass_of(cut, section)
+    meat_kg = cut.shape.mass_kg.value if mass_kg is None else mass_kg
     for name, factor in (factors or {}).items():
         parameters[name] *= factor
     trace = simulate(

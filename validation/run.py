@@ -1,7 +1,7 @@
 """``python -m validation.run``: every check, shown and written into ``validation/README.md``.
 
-What came out is written down in ``results/checks.csv`` as well, which the tests hold. A hit that has become a miss stops
-the writing, until ``--accept`` says that it is meant.
+What came out is written down in ``results/checks.csv`` as well, which the tests hold. A hit that has become a miss
+stops the writing, until ``--accept`` says that it is meant.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from rich.console import Console
 from rich.progress import track
 from rich.table import Table
 
-from pitreckon import catalog
+from pitreckon.catalog.shelf import OWN_DATA
 from pitreckon.citations import cite
 from pitreckon.reckon.around import GLAZE_KG_M2
 from pitreckon.section.constants import CONSTANTS
@@ -34,7 +34,7 @@ ROLES = {
     "consulted": "tested, once consulted",
     "out of reach": "out of reach of the set-up",
 }
-CALIBRATION = catalog.OWN_DATA / "constants" / "calibration.toml"
+CALIBRATION = OWN_DATA / "constants" / "calibration.toml"
 FITTED = "fitted, see validation/README.md"
 ASKED = 46
 """Rows of ``of_64`` that are to hit at least."""

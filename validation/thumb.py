@@ -97,13 +97,15 @@ def _bone_mm() -> float:
     return 500.0 * shape.width_m.value * constant("bone_show") * racks().water_loss(racks().end_s(2))
 
 
+BOILS = "tight foil boils: no leak that hurries a butt holds racks at 203-208 °F at 275 °F, so they are done the sooner"
+
 RACKS = Group(
     "St. Louis racks at 275 °F",
     PRACTICE,
     "fit",
     (
         Check("colour", "colour set", "h", 2.0, 2.5, lambda: racks().mark_h("colour_set")),
-        Check("foil", "then in foil until tender", "h", 1.5, 2.0, lambda: racks().end_h(1) - racks().end_h(0)),
+        Check("foil", "then in foil until tender", "h", 1.5, 2.0, lambda: racks().end_h(1) - racks().end_h(0), BOILS),
         Check(
             "core",
             "between the bones when tender",
@@ -111,6 +113,7 @@ RACKS = Group(
             203.0,
             208.0,
             lambda: to_f(racks().at("core_c", racks().end_s(1))),
+            BOILS,
         ),
         Check("bone", "bone shows at each end", "mm", 5.0, 8.0, _bone_mm),
         Check(
@@ -121,7 +124,7 @@ RACKS = Group(
             15.0,
             lambda: 60.0 * (racks().end_h(2) - racks().end_h(1)),
         ),
-        Check("all", "in all", "h", 4.0, 4.5, lambda: racks().end_h(2)),
+        Check("all", "in all", "h", 4.0, 4.5, lambda: racks().end_h(2), BOILS),
     ),
 )
 
@@ -146,7 +149,8 @@ BUTT = Group(
             "-",
             1.2,
             lambda: butt_rate(175.0, 190.0) / slowest(),
-            "the skin dries gradually, so evaporation fades for hours: a long slow climb, not a flat and an end",
+            "what heats the butt again is the end of its free juice, which comes late in the bare one; the calibration "
+            "weighs it against twenty rows of how long wraps and pits take",
         ),
     ),
 )

@@ -86,8 +86,7 @@ RACKS = Group(
             1.5,
             2.5,
             lambda: racks_225().end_h(1) - 3.0,
-            "one activation energy (83 kJ/mol, fish scale) carries the gelatin from 275 to 225 °F; practice asks "
-            "for a flatter one, or pulls its racks less far done at 225 °F",
+            "one activation energy carries the gelatin from 275 to 225 °F; practice may pull its racks less far done",
         ),
         Check(
             "glaze",
@@ -137,7 +136,7 @@ BRISKET = Group(
             10.0,
             14.0,
             lambda: brisket().end_h(1),
-            "six minutes short since the gelatin rate was last fitted on the racks",
+            "half an hour short; the rows of practice on briskets, which fit its thickness and collagen, ask for no more",
         ),
     ),
 )

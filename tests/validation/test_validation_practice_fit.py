@@ -149,11 +149,11 @@ def test_a_cook_is_the_same_alone_and_beside_others():
 
 def test_a_cook_is_near_the_one_that_the_other_checks_cook():
     """The same butt the way of ``lab``: set air, humidity ratio 0.015, no dip when it goes on."""
-    from validation import fit
+    from validation import thumb
     from validation.practice.measure import measure
 
     curve = adapter.run([adapter.build(table.setups()["butt250"])])[0]
-    assert measure(curve, "time_to 200F", "h") == pytest.approx(fit.butt().end_h(0), rel=0.05)
+    assert measure(curve, "time_to 200F", "h") == pytest.approx(thumb.butt().end_h(0), rel=0.05)
 
 
 def test_numbers_are_kept_and_found_again(tmp_path):

@@ -17,7 +17,10 @@ from validation.lab import ROOM, Cooked, block, cook, core, minutes, nothing_eva
 
 POUND_KG = 0.45359237
 LOIN_KG, RIBS_KG = 3.75, 5.5
-WHY = "the oven is not given; and a bare lean surface stays wet, and so cool, for too long in the model"
+WHY = "the oven and the shape are not given, and cannot be those assumed: the bound beside it"
+LONG = (
+    "the roast stands too long in an oven that cannot be theirs (its time is out of reach), and loses by that much more"
+)
 
 
 @cache
@@ -48,7 +51,7 @@ GROUP = Group(
     "lowe_roasts",
     "test",
     (
-        Check("loin_loss", "pork loin: loss", "%", 21.3, 31.3, lambda: 100.0 * loin().loss(loin().end_s())),
+        Check("loin_loss", "pork loin: loss", "%", 21.3, 31.3, lambda: 100.0 * loin().loss(loin().end_s()), LONG),
         Check(
             "loin_time",
             "pork loin: time",

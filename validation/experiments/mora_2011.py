@@ -35,10 +35,7 @@ def yield_gain(air_c: float, relative_humidity: float) -> float:
 
 
 WHY_TIME = "thickness and convection are assumed, and both the dry and the humid time hang on them"
-WHY_YIELD = (
-    "steam that condenses stays in the model's meat, up to a tenth of its mass, and runs off a real one; and the "
-    "model's dry run takes hours and dries out"
-)
+WHY_YIELD = "the model's dry run takes hours and dries out, where theirs must have been done sooner"
 
 GROUP = Group(
     "Turkey in humid air",

@@ -40,7 +40,7 @@ def ratio(cooked: Cooked) -> float:
 
 
 DRY = "a bare rack gives off too much water before its core is hot in the model; how done theirs were is not given"
-WET = "juice hardly drips in the model, in foil or under skin: too much water is left"
+WET = "under a skin juice drips too little in the model; how done theirs was is not given"
 
 GROUP = Group(
     "Cooked yields and water per protein",
