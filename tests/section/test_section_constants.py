@@ -53,6 +53,7 @@ def test_a_faulty_file_is_refused(tmp_path, text, said):
         shelf._constant("a", read_document(path))
 
 
+@pytest.mark.kernel
 def test_constants_vary_from_member_to_member_without_compiling_anew():
     """As a calibrator does it: universals as arrays over members, one run; each column is the run of its own values."""
     cut, n = catalog.cut("st-louis-ribs"), 4
@@ -85,6 +86,7 @@ def test_constants_vary_from_member_to_member_without_compiling_anew():
         np.testing.assert_array_equal(alone["core_c"][:, 0], together["core_c"][:, m])
 
 
+@pytest.mark.kernel
 def test_a_bird_of_the_catalog_s_form_is_cooked_whole():
     """Its wall answers within an hour or two, where a ball of its weight would take much longer; wrapped or bare."""
     half = catalog.cut("chicken-half")
