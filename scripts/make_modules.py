@@ -12,7 +12,7 @@ import sys
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -54,15 +54,17 @@ class Module:
         said = " ".join((ast.get_docstring(self.tree) or "").split("\n\n")[0].split())
         return re.sub(r":\w+:`([^`]+)`", r"\1", said).replace("``", "")
 
-    def imports(self) -> Iterator[str]:
+    @cached_property
+    def imports(self) -> frozenset[str]:
         """The dotted names of what it imports, wherever in the file it does, but for types alone."""
-        for_types = {
-            id(inner)
-            for node in ast.walk(self.tree)
-            if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
-            for inner in ast.walk(node)
-        }
-        for node in ast.walk(self.tree):
+        return frozenset(self._imports())
+
+    def _imports(self) -> Iterator[str]:
+        every = list(ast.walk(self.tree))
+        blocks = [node for node in every if isinstance(node, ast.If) and isinstance(node.test, ast.Name)]
+        blocks = [node for node in blocks if ast.unparse(node.test) == "TYPE_CHECKING"]
+        for_types = {id(inner) for node in blocks for inner in ast.walk(node)}
+        for node in every:
             if id(node) in for_types:
                 continue
             if isinstance(node, ast.Import):
@@ -72,13 +74,14 @@ class Module:
                 yield from (f"{PACKAGE}.{alias.name}" for alias in node.names) if whole else (node.module,)
 
 
-def modules() -> list[Module]:
+@cache
+def modules() -> tuple[Module, ...]:
     """Every module of the package, in the order of their names."""
     found = []
     for path in SOURCES.rglob("*.py"):
         parts = path.relative_to(SOURCES).with_suffix("").parts
         found.append(Module(".".join(parts[:-1] if parts[-1] == "__init__" else parts), path))
-    return sorted(found, key=lambda module: module.name)
+    return tuple(sorted(found, key=lambda module: module.name))
 
 
 def floors() -> list[tuple[str, ...]]:
@@ -101,7 +104,7 @@ def rooms() -> str:
     rows = []
     for room in order:
         mine = [module for module in every if module.room == room]
-        names = {name for module in mine for name in module.imports()}
+        names = {name for module in mine for name in module.imports}
         ours = {name.split(".")[1] for name in names if name.startswith(f"{PACKAGE}.")} & set(order) - {room}
         others = {name.partition(".")[0] for name in names} - STANDARD - {PACKAGE}
         folders = [f"`{each.name.rpartition('.')[2]}`" for each in mine if each.is_folder and each.name.count(".") == 1]

@@ -19,6 +19,8 @@ from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.catalog.constants import constants
 from pitreckon.cli.main import app
+from pitreckon.cook.looks import KINDS, LookKind
+from pitreckon.intake.settings import INPUTS
 from pitreckon.reckon import document
 from pitreckon.safety.rules.rule import GROUPS, Rule, rules
 from pitreckon.safety.rules.tables import source_of as safety_source
@@ -105,6 +107,8 @@ def _title(model: type[BaseModel]) -> str:
 
 
 def _type(annotation: Any) -> str:
+    if hasattr(annotation, "__metadata__"):
+        annotation = annotation.__origin__
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return f"[{_title(annotation)}](#{_title(annotation)})"
     inner = [part for part in get_args(annotation) if part is not type(None)]
@@ -213,6 +217,59 @@ def _constants() -> str:
     return head + _table(("constant", "value", "spread", "source"), rows)
 
 
+# --- looks, inside a page that is written by hand
+
+
+def _look_value(kind: LookKind) -> str:
+    words = ", ".join(f"`{word}`" for word in kind.scale)
+    if kind.quantity is None:
+        return f"{kind.told} {words}".strip()
+    return kind.told or kind.quantity.of
+
+
+def _look_range(kind: LookKind) -> str:
+    if kind.quantity is None:
+        return ""
+    both = ((degrees, masses) for degrees, masses in (("F", "lb"), ("C", "kg")))
+    return ", or ".join(" to ".join(kind.quantity.show(end, *each) for end in kind.range) for each in both)
+
+
+def looks() -> str:
+    """The table of the looks, from their records."""
+    return _table(
+        ("what", "value", "not used outside", "on the Look page"),
+        (
+            (f"`{kind.name}`", _look_value(kind), _look_range(kind), "" if kind.page is None else kind.page.heading)
+            for kind in KINDS
+        ),
+    )
+
+
+# --- the inputs of the settings file
+
+
+def inputs() -> str:
+    """A section for each table of each input."""
+    return "".join(
+        f"## {told.title}\n\n{told.says}\n\n"
+        + _table(
+            ("key", "holds", "left out"),
+            ((", ".join(f"`{key}`" for key in keys.split(", ")), *rest) for keys, *rest in told.rows),
+        )
+        + "\n"
+        for each in INPUTS
+        for told in each.told
+    )
+
+
+def between(page: Path, name: str, text: str) -> str:
+    """A page with the text put between its two marks of that name."""
+    whole = page.read_text(encoding="utf-8")
+    head, mark, rest = whole.partition(f"<!-- {name}: made from the code by scripts/make_reference.py -->\n")
+    _, end, tail = rest.partition(f"<!-- end of {name} -->")
+    return f"{head}{mark}{text}{end}{tail}"
+
+
 # --- safety rules
 
 
@@ -301,6 +358,8 @@ def pages() -> dict[Path, str]:
             REFERENCE / "outlook-json.md": outlook_json(),
             REFERENCE / "catalog.md": the_catalog(),
             REFERENCE / "safety-rules.md": safety_rules(),
+            REFERENCE / "ledger-file.md": between(REFERENCE / "ledger-file.md", "looks", looks()),
+            REFERENCE / "settings-file.md": between(REFERENCE / "settings-file.md", "inputs", inputs()),
         }
     finally:
         if own is None:

@@ -14,7 +14,8 @@ import pypdfium2
 from pitreckon.cli.demo import COOK_FILE
 from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
-from pitreckon.sheets import Reader, run_sheet
+from pitreckon.sheets.documents.runsheet import run_sheet
+from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.pdf import pdf_of
 from pitreckon.sheets.writers.typeface import faces_css
 

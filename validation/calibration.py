@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.stats import chi2
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
-from pitreckon.cook.scales import SCALES
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import UNKNOWNS, stream
@@ -118,17 +118,18 @@ def seen_of(true: Ensemble, trace: Trace, i: int, rng: np.random.Generator) -> l
     cut, item = true.track.cut, true.track.item
     out: list[Look | Reading] = []
     for what, hours in LOOKS_H.items():
-        bias = errors_of.BIAS_STEP * rng.standard_normal()
+        kind = LOOK_KINDS[what]
+        bias = kind.errors.shared * rng.standard_normal()
         shared = rng.standard_normal()
         tail = np.sqrt(errors_of.TAIL_DEGREES / rng.chisquare(errors_of.TAIL_DEGREES))
         for hour in hours:
             at_s, at = hour * 3600.0, START + timedelta(hours=hour)
             blank = Look(at, item.label, None, what, 0.0)
             value = float(looked(cut, true.draw, trace, blank, at_s, item.mass_kg)[i])
-            if what in SCALES:
+            if kind.scale:
                 value = say(what, value + bias, rng)
-            elif what == "weight":
-                each = np.hypot(errors_of.WEIGHT_SD * rng.standard_normal(), errors_of.WEIGHT_SHARED * shared)
+            elif kind.errors.of_raw:
+                each = np.hypot(kind.errors.each * rng.standard_normal(), kind.errors.shared * shared)
                 value += float(item.mass_kg * tail * np.sign(rng.standard_normal()) * abs(each))
             else:
                 place = rng.choice(errors_of.PLACE_SHARES.size, p=errors_of.PLACE_SHARES)
@@ -140,10 +141,11 @@ def seen_of(true: Ensemble, trace: Trace, i: int, rng: np.random.Generator) -> l
 
 def say(scale: str, level: float, rng: np.random.Generator) -> float:
     """The word for a level, with a look's own error, now and then any word: its level on the scale."""
-    steps = np.array(list(SCALES[scale].values()))
+    kind = LOOK_KINDS[scale]
+    steps = np.array(list(kind.scale.values()))
     if rng.random() < errors_of.BLUNDER:
         return float(rng.choice(steps))
-    return float(steps[np.argmin(np.abs(steps - level - errors_of.RANDOM_STEP * rng.standard_normal()))])
+    return float(steps[np.argmin(np.abs(steps - level - kind.errors.each * rng.standard_normal()))])
 
 
 def probe_of(trace: Trace, i: int, rng: np.random.Generator) -> list[Look | Reading]:

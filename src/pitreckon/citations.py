@@ -18,17 +18,6 @@ from typing import Final
 
 from pitreckon.errors import InputError, Place
 
-__all__ = [
-    "STATUSES",
-    "Citation",
-    "bibliography",
-    "cite",
-    "format_citation",
-    "keys_in",
-    "parse",
-    "sources_of",
-]
-
 FILE: Final = "citations.bib"
 
 STATUSES: Final = ("seen", "seen second-hand", "computed here", "from memory")
@@ -71,14 +60,10 @@ def format_citation(citation: Citation) -> str:
 def parse(text: str, file: str = FILE) -> dict[str, Citation]:
     """Read a bibliography in a regular subset of BibTeX: one field a line, values in plain braces.
 
-    Parameters
-    ----------
     text: the bibliography
     file: its name, for messages
 
-    Raises
-    ------
-    InputError: a line that fits nothing, a key given twice, a field missing, unknown or empty, with the line
+    Raises InputError: a line that fits nothing, a key given twice, a field missing, unknown or empty, with the line
     """
     found: dict[str, Citation] = {}
     key: str | None = None
@@ -135,9 +120,7 @@ def bibliography() -> Mapping[str, Citation]:
 def cite(key: str) -> Citation:
     """The source with this key.
 
-    Raises
-    ------
-    KeyError: no such source; the message names the nearest keys
+    Raises KeyError: no such source; the message names the nearest keys
 
     >>> cite("kestin_1978").year
     '1978'
@@ -164,9 +147,7 @@ def sources_of(*objects: object) -> tuple[Citation, ...]:
 
     A module counts with everything that its ``__all__`` lists.
 
-    Raises
-    ------
-    KeyError: a docstring names a key that is not in the bibliography
+    Raises KeyError: a docstring names a key that is not in the bibliography
     """
     keys: set[str] = set()
     for thing in objects:

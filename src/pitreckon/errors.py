@@ -63,8 +63,6 @@ class ErrorKind(Enum):
 class InputError(PitreckonError):
     """One clear message: the place, what is wrong there, and what would be right.
 
-    Parameters
-    ----------
     trouble: what is wrong, one clause without a full stop
     remedy: what would be right
     place: file, line and field as far as they are known
@@ -103,8 +101,6 @@ class InputError(PitreckonError):
 class StoreError(PitreckonError):
     """The store of the ledger cannot be opened, read or written; nothing of what was asked has been kept.
 
-    Parameters
-    ----------
     trouble: what is wrong, one clause without a full stop
     remedy: what would help
     where: the file, or the address without its password

@@ -56,6 +56,7 @@ def test_every_law_has_a_source_and_every_figure_of_the_cook_stands_under_its_na
     assert set(groups) >= {wing.name, catalog.pit("kettle").name, catalog.fuel("briquettes").name}
 
 
+@pytest.mark.kernel
 def test_reckon_lists_them_and_json_stays_whole(pitreckon: Call, folder: Path) -> None:
     files = ("reckon", "supper.toml", "--ledger", "day.csv", "--members", "16")
     plain, listed = pitreckon(*files), pitreckon(*files, "--sources")
@@ -69,6 +70,7 @@ def test_reckon_lists_them_and_json_stays_whole(pitreckon: Call, folder: Path) -
     assert "Sources of this run" in as_json.err
 
 
+@pytest.mark.kernel
 def test_a_record_lists_its_rules_and_the_models_beside_them(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("record", "supper.toml", "--ledger", "day.csv", "--members", "16", "--sources")
     listed = got.out.partition("Sources of this run")[2]

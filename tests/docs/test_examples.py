@@ -67,7 +67,7 @@ def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
         assert cook_from_text(text, _name(page)).items
     elif "[mqtt]" in text or "[alerts]" in text:  # a settings file, for the cook of the reference page
         cook = cook_from_text(_cooks(ROOT / "docs" / "reference" / "cook-file.md")[0], "cook.toml")
-        assert settings_from_text(text, _name(page), cook).mqtt or "[mqtt]" not in text
+        assert settings_from_text(text, _name(page), cook).inputs or "[mqtt]" not in text
         assert alert_settings(text, _name(page), cook).urls
     elif "[mix]" in text:  # the first line of each names its file, so that one can be in another
         for other in _blocks(page, "toml"):

@@ -18,7 +18,9 @@ from pitreckon.flavour.read import LINE, MIX, OWN_FOOD, PLATE, mix_from_tables, 
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.keys import Key, Keys
 from pitreckon.forms.names import KnownNames
-from pitreckon.intake.settings import DEVICE, MQTT, TOPIC
+from pitreckon.intake.mqtt.input import KEYS as BROKER
+from pitreckon.intake.mqtt.input import TOPIC
+from pitreckon.intake.settings import DEVICE
 from pitreckon.lessons.diagnosis.read import DID, FAULT
 from pitreckon.plan import keys as day_keys
 from pitreckon.plan.read import wishes_from_tables, wishes_from_text
@@ -28,7 +30,7 @@ FILES: dict[str, dict[str, Keys[object]]] = {
     "cook": {name: getattr(cook_keys, name) for name in ("COOK", "PIT", "ITEM", "STAGE", "TRIPS")},
     "day": {name: getattr(day_keys, name) for name in ("DAY", "GUESTS", "HANDS", "AWAY", "PIT", "ITEM")},
     "mix": {"MIX": MIX, "LINE": LINE, "OWN_FOOD": OWN_FOOD, "PLATE": PLATE},
-    "settings": {"DEVICE": DEVICE, "MQTT": MQTT, "TOPIC": TOPIC, "ALERTS": ALERTS},
+    "settings": {"DEVICE": DEVICE, "MQTT": BROKER, "TOPIC": TOPIC, "ALERTS": ALERTS},
     "report": {"DID": DID, "REPORT": Keys(dict, FAULT)},
 }
 KEYS = [(file, head, key) for file, heads in FILES.items() for head, keys in heads.items() for key in keys.keys]

@@ -210,14 +210,14 @@ def settings(text: str) -> IntakeSettings:
 def test_a_settings_file() -> None:
     read_back = settings(GOOD)
     assert read_back.units == {"barn sensor": "F"}
-    mqtt = read_back.mqtt
+    mqtt = read_back.of("mqtt")
     assert mqtt is not None
     assert (mqtt.host, mqtt.port, mqtt.tls, mqtt.client) == ("broker.home", 1883, False, "pitreckon")
     assert mqtt.password_file == Path("barn/secret.txt")
     assert mqtt.notes == Path("barn/notes.jsonl")
     assert mqtt.topics[0] == TopicMap("barn/pit/temperature", "pit air", "big box", None, "F")
     assert mqtt.topics[1] == TopicMap("barn/+/probes", "probe", "racks", 2, "C", "probes.0.t", "time")
-    assert settings("[alerts]\n").mqtt is None
+    assert settings("[alerts]\n").of("mqtt") is None
     assert settings("").units == {}
 
 

@@ -35,8 +35,10 @@ def test_people_and_their_sessions(store: Store) -> None:
         accounts.add_person(store, "Owner", "viewer", "hash")
     with pytest.raises(InputError, match="name"):
         accounts.add_person(store, " ", "viewer", "hash")
-    accounts.set_prefs(store, owner.id, {"degrees": "C", "clock": 24})
+    assert accounts.merge_prefs(store, owner.id, {"degrees": "C", "clock": 24}) == {"degrees": "C", "clock": 24}
     assert accounts.person(store, owner.id) == replace(owner, prefs={"degrees": "C", "clock": 24})
+    with pytest.raises(InputError, match="no such person"):
+        accounts.merge_prefs(store, "nobody", {"degrees": "C"})
 
     session = accounts.open_session(store, "s1", owner.id, NOON)
     assert accounts.session_of(store, "s1") == session

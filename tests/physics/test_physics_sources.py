@@ -77,7 +77,7 @@ def test_law_states_unit_range_errors_and_a_worked_value(module: str, name: str,
 def test_room_imports_only_the_standard_library_and_itself() -> None:
     allowed = {"__future__", "collections", "dataclasses", "itertools", "math", "typing", "pitreckon"}
     files = list(Path(pitreckon.physics.__file__).parent.glob("*.py"))
-    assert len(files) > len(MODULES) > 0
+    assert len(files) > 10
     for path in files:
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.ImportFrom):

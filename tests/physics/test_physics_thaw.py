@@ -29,13 +29,13 @@ def test_heat_dimension_of_simple_shapes(section: float, volume: float, dimensio
 
 
 def numerical_s(thickness_m: float, heat_w_m2k: float, around_c: float, conductivity: float) -> float:
-    """Time until the middle of a slab is at 0 degC: explicit enthalpy method, 24 cells over the half thickness."""
+    """Time until the middle of a slab is at 0 degC: explicit enthalpy method, 16 cells over half of it."""
     temps = np.linspace(-40.0, 40.0, 4001)
     heats = np.array([thaw.enthalpy_chen(float(t), WATER, PROTEIN) for t in temps])
-    cells, frozen_conductivity = 24, 1.4
+    cells, frozen_conductivity = 16, 1.4
     width = thickness_m / 2 / cells
     held = np.full(cells, np.interp(-18.0, temps, heats))
-    step = 0.2 * width**2 * DENSITY * 1900.0 / frozen_conductivity
+    step = 0.4 * width**2 * DENSITY * 1900.0 / frozen_conductivity
     seconds = 0.0
     while True:
         now = np.interp(held, heats, temps)

@@ -23,7 +23,8 @@ from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24
 CUTS = {"st-louis-ribs": 1.1, "boston-butt": 3.5, "chicken-thigh": 0.2, "turkey-breast": 2.0}
-FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+MOST = min(60, settings.default.max_examples)
+FEW = settings(max_examples=MOST, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def options_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Option, ...]]:

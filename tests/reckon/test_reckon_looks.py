@@ -10,17 +10,16 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_t, norm
 from supper import at
 
-from pitreckon.cook.scales import SCALES
+from pitreckon.cook.looks import BIAS_STEP, KINDS, RANDOM_STEP, SCALES
 from pitreckon.ledger import Reading
 from pitreckon.reckon.looks import (
-    BIAS_STEP,
-    RANDOM_STEP,
     TAIL_DEGREES,
     measured_log_likelihood,
     spot_log_likelihood,
     word_chance,
     words_log_likelihood,
 )
+from pitreckon.reckon.measures import MEASURES
 from pitreckon.reckon.proberecord import MOST, Stretch, probe_record
 
 levels = st.floats(0.0, 1.5)
@@ -31,6 +30,21 @@ levels = st.floats(0.0, 1.5)
 def test_some_word_is_always_said(scale, level):
     total = sum(float(word_chance(scale, value, np.array([level]))[0]) for value in SCALES[scale].values())
     assert total == pytest.approx(1.0)
+
+
+def test_every_look_has_its_measure_a_scale_or_a_quantity_and_an_error():
+    assert len(KINDS) >= 6
+    for kind in KINDS:
+        assert kind.measure in MEASURES, kind.name
+        assert bool(kind.scale) != (kind.quantity is not None), kind.name
+        assert kind.errors.each > 0.0, kind.name
+        if kind.scale:
+            levels = list(kind.scale.values())
+            assert levels == sorted(levels)
+            assert min(levels) == 0.0
+            assert 1.0 in levels
+        else:
+            assert kind.range[0] < kind.range[1]
 
 
 def test_one_word_with_the_cooks_bias_against_quadrature():

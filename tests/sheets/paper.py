@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Task, Trip, Window
-from pitreckon.sheets import Job, Line, Reader, Row, Sheet, Step, Timetable, run_sheet
+from pitreckon.sheets.documents.runsheet import Job, run_sheet
+from pitreckon.sheets.model import Line, Row, Sheet, Step, Timetable
+from pitreckon.sheets.reader import Reader
 
 ZONE = "America/Chicago"
 NOW = datetime(2026, 10, 17, 17, 0, tzinfo=UTC)  # noon in Chicago, on summer time

@@ -14,7 +14,9 @@ from tests.sheets.paper import MADE, ZONE, cook, minutes, of_rows, outlook, row,
 
 from pitreckon import __version__
 from pitreckon.errors import InputError
-from pitreckon.sheets import Reader, Sheet, Step, run_sheet
+from pitreckon.sheets.documents.runsheet import run_sheet
+from pitreckon.sheets.model import Sheet, Step
+from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.ics import calendar_of, uid_of
 
 NASTY = 'ribs, wings; a\\b: "é" × ' + "long " * 30

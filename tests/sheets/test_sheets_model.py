@@ -10,20 +10,21 @@ from tests.reckon import supper as reckoned
 from tests.sheets.paper import MADE, NOW, ZONE, cook, minutes, outlook, row, supper
 
 from pitreckon.reckon import reckon
-from pitreckon.sheets import (
+from pitreckon.sheets.documents.runsheet import Job, run_sheet
+from pitreckon.sheets.documents.shopping import shopping_sheet
+from pitreckon.sheets.model import (
     Blank,
     Caution,
     Checklist,
-    Job,
     KeyFigures,
     Line,
-    Reader,
     Table,
     Timetable,
-    run_sheet,
-    shopping_sheet,
+    by_day,
+    free_words,
+    row_times,
 )
-from pitreckon.sheets.model import by_day, free_words, row_times
+from pitreckon.sheets.reader import Reader
 
 
 def _timetable(sheet):

@@ -13,8 +13,8 @@ from pypdf import PdfReader
 from tests.sheets.paper import ZONE, minutes, of_rows, row, supper
 
 from pitreckon.errors import PitreckonError
-from pitreckon.sheets import Reader, Step
-from pitreckon.sheets.model import row_times
+from pitreckon.sheets.model import Step, row_times
+from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import STEPS_TOGETHER
 from pitreckon.sheets.writers.pdf import PaperError, pdf_of
 from pitreckon.sheets.writers.typeface import FAMILY, FOLDER, faces_css

@@ -27,9 +27,9 @@ from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.card.card import Card, card_of
 from pitreckon.lessons.card.finished import finished_item
-from pitreckon.sheets import Reader
 from pitreckon.sheets.documents.recipe import Recipe, recipe_of, stages_of, step_of
 from pitreckon.sheets.documents.recipecard import recipe_sheet
+from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import page_of, script_element
 from pitreckon.sheets.writers.jsonld import NUTRITION, iso_duration, recipe_document, recipe_jsonld
 from pitreckon.sheets.writers.markdown import markdown_of

@@ -11,8 +11,8 @@ from markdown_it import MarkdownIt
 from tests.sheets.paper import READERS, ZONE, minutes, of_rows, row, sheets, supper
 
 from pitreckon.errors import InputError
-from pitreckon.sheets import Checklist, Line, Reader, Sheet, Step, Text
-from pitreckon.sheets.model import row_times
+from pitreckon.sheets.model import Checklist, Line, Sheet, Step, Text, row_times
+from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import fragment_of, page_of
 from pitreckon.sheets.writers.markdown import markdown_of
 from pitreckon.sheets.writers.markdown import plain as escaped

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+import asyncio
 import atexit
 import re
 import shutil
 import tempfile
-from collections.abc import AsyncIterator, Iterator
+import tomllib
+import traceback
+from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, wraps
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import httpx
+import pytest
 from fastapi import FastAPI
 from httpx import ASGITransport
 
+import pitreckon
 from pitreckon.ledger.store import Store
+from pitreckon.text import toml
 from pitreckon.web.app import make_app
 from pitreckon.web.settings import Clock, WebSettings
 
@@ -42,6 +50,7 @@ def settings(folder: Path, **changes: object) -> WebSettings:
     return made
 
 
+PRODUCT = Path(pitreckon.__file__).parent
 TOLD: dict[str, list[str]] = {}
 
 
@@ -112,9 +121,40 @@ class Town:
 
 @asynccontextmanager
 async def town(made: WebSettings) -> AsyncIterator[Town]:
-    """The app from its start to its end."""
+    """The app from its start to its end; it keeps its loop free of the store and of files' texts all the while."""
     app = make_app(made)
-    async with app.router.lifespan_context(app):
-        told = TOLD[made.store]
-        password, link = told[0].splitlines() if told else ("", "")
-        yield Town(app, password, link)
+    with off_the_loop() as on_it:
+        async with app.router.lifespan_context(app):
+            told = TOLD[made.store]
+            password, link = told[0].splitlines() if told else ("", "")
+            yield Town(app, password, link)
+    assert not on_it, on_it
+
+
+@contextmanager
+def off_the_loop() -> Iterator[list[str]]:
+    """Where the product asks the store, or takes a TOML text apart, in the thread of a running loop.
+
+    That stops every page until a database far away has answered. What a test asks on its own loop is its own affair.
+    """
+    found: list[str] = []
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("read", "write", "append_soon"):
+            patch.setattr(Store, name, _watched(getattr(Store, name), found))
+        loads = _watched(tomllib.loads, found)
+        patch.setattr(toml, "tomllib", SimpleNamespace(loads=loads, TOMLDecodeError=tomllib.TOMLDecodeError))
+        yield found
+
+
+def _watched(function: Callable[..., Any], found: list[str]) -> Callable[..., Any]:
+    @wraps(function)
+    def watched(*given: Any, **named: Any) -> Any:
+        if asyncio._get_running_loop() is not None:
+            frames = traceback.extract_stack()[:-1]
+            own = [frame for frame in frames if not frame.filename.startswith(str(PRODUCT))]
+            if not own[-1].filename.startswith(str(Path(__file__).parents[1])):
+                path = " < ".join(frame.name for frame in reversed(frames[frames.index(own[-1]) + 1 :]))
+                found.append(f"{function.__qualname__} < {path}")
+        return function(*given, **named)
+
+    return watched

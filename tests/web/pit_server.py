@@ -92,7 +92,7 @@ class Server:
         """Start it and wait until it answers."""
         arguments = [str(self.port), str(self.store), str(self.speed), self.begun.isoformat()]
         command = [sys.executable, "-m", "tests.web.pit_server", *arguments]
-        environment = {**os.environ, **self.environment, "PYTHONPATH": str(ROOT)}
+        environment = {**os.environ, **self.environment, "PYTHONPATH": os.pathsep.join((str(ROOT / "src"), str(ROOT)))}
         self.process = subprocess.Popen(command, cwd=ROOT, env=environment)
         ends = time.monotonic() + PATIENCE_S
         while time.monotonic() < ends:

@@ -19,8 +19,10 @@ from sqlalchemy import event
 from tests.web.house import NOW, Door, Town, settings, town
 
 from pitreckon.errors import StoreError
-from pitreckon.ledger import Act
+from pitreckon.ledger import Act, Reading
+from pitreckon.ledger.store import Entry
 from pitreckon.web.access.sessions import Visitor
+from pitreckon.web.live.state import POINTS
 from pitreckon.web.live.stream import stream_of
 
 pytestmark = pytest.mark.asyncio
@@ -261,6 +263,56 @@ async def test_the_description_is_there_and_every_error_has_the_shape(pit: Town)
     assert "/api/readings" in page
 
 
+async def test_a_reading_is_described_as_it_is_read(pit: Town) -> None:
+    """What the schema has (JSON Schema 2020-12) is what is taken: these keys and no others, of these types."""
+    owner = await pit.owner()
+    document = (await owner.client.get("/api/openapi.json")).json()
+    body = document["paths"]["/api/readings"]["post"]["requestBody"]["content"]["application/json"]["schema"]
+    reading = body["properties"]["readings"]["items"]
+    assert (reading["type"], reading["required"], reading["additionalProperties"]) == ("object", ["value"], False)
+    types = {
+        key: {each.get("type") for each in of.get("anyOf", [of])} | set(of.get("enum", ()))
+        for key, of in reading["properties"].items()
+    }
+    assert types == {
+        "value": {"number", "null"},
+        "unit": {"string", "null"},
+        "at": {"string", "number", "null"},
+        "on": {"string", "null"},
+        "channel": {"string", "null"},
+        "piece": {"integer", "null"},
+        "id": {"string", "null"},
+    }
+    assert all(of["description"] for of in reading["properties"].values())
+    token = pit.app.state.app_state.accounts.put_device("barn box", None)
+    plain = {"at": NOW.isoformat(), "on": "wings", "value": 104.0, "unit": "F"}
+    changes = [{}, {"value": None}, {"piece": 1}, {"id": "b7"}, {"at": NOW.timestamp()}]
+    slips = [{"value": "104"}, {"unit": "K"}, {"smell": "good"}, {"piece": 1.5}, {"at": True}]
+    with pit.browser() as box:
+        for good, cases in ((True, changes), (False, slips)):
+            for n, change in enumerate(cases):
+                sent = {"readings": [plain | {"value": 104.0 + n} | change]}
+                head = {"Authorization": f"Bearer {token}"}
+                answer = await box.client.post("/api/readings", json=sent, headers=head)
+                assert answer.is_success is good, answer.text
+
+
+@pytest.mark.parametrize("count", [1, 2, 499, 500, 501, 999, 1000, 1001, 1499])
+async def test_the_newest_reading_is_in_the_chart(pit: Town, count: int) -> None:
+    house = pit.app.state.app_state
+    house.store.add_cook(COOK, "long", cook_id="long")
+    entries = [
+        Entry(f"r{n}", Reading(NOW + timedelta(seconds=10 * n), "pit air", "barn kettle", None, 150.0 + n / 100), "box")
+        for n in range(count)
+    ]
+    house.store.append("long", entries)
+    (line,) = house.measured("long")
+    assert line["at"][-1] == entries[-1].event.at_utc.timestamp()
+    assert line["at"][0] == entries[0].event.at_utc.timestamp()
+    assert len(line["at"]) == len(line["value"]) <= 2 * POINTS
+    assert list(line["at"]) == sorted(set(line["at"]))
+
+
 async def test_exports(pit: Town) -> None:
     owner = await pit.owner()
     await owner.send(EVENTS, {"events": [look(), act(id="a2")]})
@@ -399,7 +451,7 @@ async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -
         return page.split('data-told="')[1].split('"')[0]
 
     async def stream_told() -> str:
-        lines = stream_of(house, "wings", visitor).body_iterator
+        lines = (await stream_of(house, "wings", visitor)).body_iterator
         first = str(await anext(lines))
         await lines.aclose()  # type: ignore[attr-defined]
         return str(json.loads(first.split("data: ")[1])["told"])
@@ -407,7 +459,7 @@ async def test_a_page_that_was_made_before_the_latest_news_can_tell(pit: Town) -
     visitor = Visitor(house.accounts.owner(), "s", "f")
     assert await page_told() == await stream_told()
     before = await page_told()
-    house.live.seen("wings", "nothing")
+    await house.live.seen("wings", "nothing")
     assert await stream_told() != before
     assert await page_told() == await stream_told()
 

@@ -32,6 +32,8 @@ from tests.web.pit_server import COOK, PASSWORD, Server, fill
 
 from pitreckon.web.settings import STATIC
 
+pytestmark = pytest.mark.servers
+
 TARGET = 48
 THEMES = ("light", "dark", "sun")
 PAGES = ("now", "look", "plan", "ledger", "setup")

@@ -100,12 +100,12 @@ async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Pa
     async with town(settings(tmp_path)) as made:
         add_wings(made)
         owner, viewer = await made.owner(), await made.somebody("viewer", "aunt")
-        watched = made.app.state.app_state.live.watched("wings")
+        watched = await made.app.state.app_state.live.watched("wings")
         empty = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
         watched.shown = replace(watched.shown, outlook=replace(empty, items=()), alerts=(ALERT,))
         await asyncio.sleep(0)
         assert (await viewer.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 403
-        with made.app.state.app_state.live.listening("wings") as news:
+        with made.app.state.app_state.live.listening(watched) as news:
             assert (await owner.post("/cook/wings/seen", {"key": ALERT.key})).status_code == 303
             told = await asyncio.wait_for(news.get(), PATIENCE_S)
         assert told is not None

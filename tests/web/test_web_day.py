@@ -22,6 +22,8 @@ from pitreckon.ledger.store import Store
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.app import utc_now
 
+pytestmark = pytest.mark.servers
+
 SOON_MS = 2000
 """A look on one phone is on the other within this."""
 

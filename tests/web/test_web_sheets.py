@@ -30,7 +30,7 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         house.store.add_cook(COOK, "harvest table", cook_id="wings")
         cook = house.live_cook("wings")
         outlook = reckon(cook, house.store.ledger("wings"), now=NOW, members=16)
-        watched = house.live.watched("wings")
+        watched = await house.live.watched("wings")
         watched.shown = replace(watched.shown, outlook=outlook)
         yield made
 
@@ -91,6 +91,7 @@ async def test_paper_goes_with_the_scales() -> None:
 
 
 @pytest.mark.kernel
+@pytest.mark.servers
 async def test_the_safety_record(pit: Town) -> None:
     """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
     owner = await pit.owner()

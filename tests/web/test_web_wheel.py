@@ -48,6 +48,7 @@ def test_the_build_asks_the_hook() -> None:
     assert "custom" in project()["tool"]["hatch"]["build"].get("hooks", {})
 
 
+@pytest.mark.servers  # where the page is not built it builds it
 def test_a_wheel_has_the_page_in_it(tmp_path: Path) -> None:
     manifest = STATIC / ".vite" / "manifest.json"
     if not manifest.is_file():

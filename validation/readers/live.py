@@ -11,8 +11,10 @@ from pitreckon.lessons.card.cooked import Cooked
 from pitreckon.lessons.card.following import WITH_ALARM
 from pitreckon.lessons.card.readers import Audience
 from pitreckon.lessons.card.script import Line, Script
-from pitreckon.lessons.diagnosis.sugar import ACTIVATION_J_MOL, ONSET_C, ONSET_S, browned
+from pitreckon.lessons.diagnosis.sugar import onset_c
+from pitreckon.physics.reaction import BROWNING_ACTIVATION, BROWNING_ONSET_S
 from pitreckon.reckon.measures import level_of_colour
+from pitreckon.section.browning import browning_dose
 from pitreckon.section.trace import Trace
 from validation.readers.deal import Reader
 from validation.twins import truth
@@ -124,13 +126,13 @@ def _plate(reader: Reader, script: Script, trace: Trace, day: Day, rng: np.rando
             begin = day.ends_s[n - 1] if n else 0.0
             glazed |= ((trace.time_s > begin) & (trace.time_s <= day.ends_s[n]))[:, None]
     dryness = np.clip(1.0 - trace["activity"], 0.0, 1.0)
-    where, energy = rng.random(1), rng.uniform(*ACTIVATION_J_MOL, 1)
-    onset_s = np.exp(rng.uniform(*np.log(ONSET_S), 1))
+    where, energy = rng.random(1), rng.uniform(*BROWNING_ACTIVATION, 1)
+    onset_s = np.exp(rng.uniform(*np.log(BROWNING_ONSET_S), 1))
 
     def dose(kind: str, there: NDArray[np.bool_]) -> float:
-        low, high = ONSET_C[kind]
+        low, high = onset_c(kind)
         surface = np.where(there & on_pit, trace["surface_c"], np.nan)
-        return float(browned(surface, dryness, trace.time_s, low + where * (high - low), onset_s, energy)[0])
+        return float(browning_dose(surface, dryness, trace.time_s, low + where * (high - low), onset_s, energy)[0])
 
     ends = np.array(day.ends_s)
 

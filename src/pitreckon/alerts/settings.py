@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, time
 from functools import partial
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 from pitreckon.alerts.alert import KINDS
 from pitreckon.cook import Cook
@@ -16,7 +16,7 @@ from pitreckon.errors import InputError
 from pitreckon.forms.keys import Key, Keys, name, several, text
 from pitreckon.intake.settings import top_of
 from pitreckon.text.file import read_text
-from pitreckon.units import format_clock, parse_clock, parse_difference, parse_duration, shown
+from pitreckon.units import Scale, format_clock, parse_clock, parse_difference, parse_duration, shown
 
 WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")
 _QUIET: Final = re.compile(r"(.+?)\s+to\s+(.+)")
@@ -56,7 +56,7 @@ class AlertSettings:
     silent_s: float = 600.0
     quiet: Quiet | None = None
     wake: tuple[str, ...] = WAKING
-    scale: Literal["F", "C"] = "F"
+    scale: Scale = "F"
     twelve_hour: bool = False
     urls: tuple[str, ...] = field(default=(), repr=False)
 

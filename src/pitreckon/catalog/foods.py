@@ -18,8 +18,6 @@ from typing import Final
 
 from pitreckon.errors import InputError, Place
 
-__all__ = ["ANY_SUGAR", "NUTRIENTS", "SUGAR_KINDS", "UNKNOWN", "Food", "Range", "bounded", "foods", "read_table"]
-
 NUTRIENTS: Final = (
     *("water_g", "energy_kcal", "protein_g", "fat_g", "satfat_g", "carb_g", "fiber_g", "sugars_g", "ash_g"),
     *("sodium_mg", "potassium_mg", "calcium_mg", "iron_mg", "vitd_mcg", "cholesterol_mg"),

@@ -10,8 +10,6 @@ from typing import Final
 
 from pitreckon.catalog.foods import NUTRIENTS, Range, bounded, read_table
 
-__all__ = ["Meat", "meats"]
-
 FAT_KCAL_G: Final = 9.02
 """Energy of pork fat: USDA SR28 NDB 04002, lard, 902 kcal/100 g."""
 _YIELDS: Final = {

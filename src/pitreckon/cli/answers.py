@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from typing import Any, Literal, cast
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
 
+from pitreckon.errors import InputError, Place
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import Paper
+from pitreckon.sheets.writers.write import ENDINGS
+from pitreckon.units import Scale
+
+PAPERS: Final = tuple(kind for kind in ENDINGS if kind != ".ics")
+"""Endings of what can be read, a calendar apart."""
 
 
 def print_json(document: Mapping[str, Any]) -> None:
@@ -15,11 +22,22 @@ def print_json(document: Mapping[str, Any]) -> None:
     print(json.dumps(document, indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
 
 
-def reader_of(zone: str, degrees: str, *, twelve_hour: bool = False) -> Reader:
+def reader_of(zone: str, degrees: Scale, *, twelve_hour: bool = False) -> Reader:
     """Who reads a sheet: weights go with the scale of temperatures, F or C."""
-    return Reader(zone, cast(Literal["F", "C"], degrees), "lb" if degrees == "F" else "kg", twelve_hour)
+    return Reader(zone, degrees, "lb" if degrees == "F" else "kg", twelve_hour)
 
 
-def paper_of(degrees: str, asked: str | None = None) -> Paper:
+def paper_of(degrees: Scale, asked: Paper | None = None) -> Paper:
     """The size of paper that was asked for; else US Letter with F, A4 with C."""
-    return cast(Paper, asked or ("letter" if degrees == "F" else "a4"))
+    return asked or ("letter" if degrees == "F" else "a4")
+
+
+def ending_of(output: Path | None, kinds: Sequence[str], what: str) -> str | None:
+    """The ending of what is to be written, asked for before anything is reckoned. Raises InputError: none of them."""
+    if output is None:
+        return None
+    ending = output.suffix.lower()
+    if ending not in kinds:
+        trouble, remedy = f"'{ending}' is no kind of {what}", f"End the name in one of: {', '.join(kinds)}"
+        raise InputError(trouble, remedy, Place(str(output)))
+    return ending

@@ -1,4 +1,4 @@
-"""The work behind ``pitreckon cool``: the ways to cool what is left over, those that make it first."""
+"""The ways to cool what is left over, on the screen and as JSON."""
 
 from __future__ import annotations
 
@@ -9,21 +9,14 @@ from rich.console import Console
 from rich.table import Table
 
 from pitreckon import catalog
-from pitreckon.cli.answers import print_json
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words, plan_cooling
+from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words
 from pitreckon.safety.microbes.advice import shown_log10
 from pitreckon.units import format_mass, format_temperature, round_half_up
 
 
-def show_cooling(
-    cut: str, mass_kg: float, start_c: float, since_135_s: float | None, altitude_m: float, *, fan: bool, as_json: bool
-) -> None:
-    """Try the ways, and show them on the screen or as one JSON object."""
-    plan = plan_cooling(cut, mass_kg, start_c, since_135_s=since_135_s, altitude_m=altitude_m, fan=fan)
-    if as_json:
-        print_json(document_of(plan))
-        return
+def print_cooling(plan: CoolingPlan, cut: str, mass_kg: float, start_c: float) -> None:
+    """The ways on the screen, the least work first."""
     console = Console(highlight=False)
     name = catalog.cut(cut).name
     console.print(f"{name}, {format_mass(mass_kg)}, {format_temperature(start_c)} in the middle")

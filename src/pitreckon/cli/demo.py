@@ -22,7 +22,7 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import colour_word
-from pitreckon.units import instant_after, round_half_up
+from pitreckon.units import Scale, instant_after, round_half_up
 
 COOK_FILE = """\
 # A harvest table: an invented supper for twenty, everything on one pit.
@@ -126,7 +126,7 @@ READ_EVERY_S = 300.0
 EXPLAIN_MEMBERS = 32
 
 
-def walk_through(folder: Path, members: int, seed: int, degrees: str, page: bool) -> None:
+def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bool) -> None:
     """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
     console = Console(highlight=False)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")

@@ -1,34 +1,21 @@
-"""The work behind ``pitreckon mix``: weights beside spoons, tastes as bars, a change towards targets, a label."""
+"""A mix on the screen: weights beside spoons, tastes as bars, a label."""
 
 from __future__ import annotations
-
-from pathlib import Path
-from typing import Any
 
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
 from pitreckon.catalog.foods import foods
-from pitreckon.cli.answers import print_json
-from pitreckon.cli.mixmeat import on_the_meat, print_on_the_meat
-from pitreckon.cli.sources import Group, of_mixes, of_reckoning, print_sources
-from pitreckon.cook.read import read_cook
-from pitreckon.errors import InputError
-from pitreckon.flavour.label import Label, label_of
+from pitreckon.flavour.label import Label
 from pitreckon.flavour.mix import Cover
-from pitreckon.flavour.read import read_mix
-from pitreckon.flavour.taste.target import parse_targets, solve
 from pitreckon.flavour.taste.tastes import Taste, scoville_by_dry_mass, tastes_of
-from pitreckon.flavour.weigh.batch import Batch, batch_of
-from pitreckon.flavour.weigh.document import label_document, mix_document
+from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.weigh.scale import covers_words
 from pitreckon.flavour.wording import (
     between,
-    factor_wanted,
     grams,
     label_cells,
-    meat_kg,
     moved_words,
     salt_lines,
     spoons,
@@ -38,61 +25,6 @@ from pitreckon.flavour.wording import (
 from pitreckon.units import format_spoons, round_half_up
 
 BAR = 24
-
-
-def show_mix(
-    file: Path,
-    wanted: str | None,
-    against: Path | None,
-    targets: str | None,
-    on: Path | None = None,
-    item: str | None = None,
-    *,
-    label: bool,
-    rules: str,
-    as_json: bool,
-    sources: bool = False,
-) -> None:
-    """A mix on the screen, or as one JSON object."""
-    batch = batch_of(read_mix(file))
-    factor = 1.0 if wanted is None else _factor(batch, wanted)
-    changed = batch if targets is None else solve(batch, parse_targets(targets), meat_kg(batch))
-    other = None if against is None else batch_of(read_mix(against))
-    whole = changed.times(factor)
-    made = label_of(changed, rules) if label else None
-    if as_json:
-        document: dict[str, Any] = mix_document(whole, factor)
-        if made is not None:
-            document["label"] = label_document(made)
-        if other is not None:
-            document["against"] = mix_document(other)
-        if targets is not None:
-            document["before"] = mix_document(batch.times(factor), factor)
-        if on is not None:
-            document["on_the_meat"] = on_the_meat(changed, on, item)[0]
-        print_json(document)
-        if sources:
-            print_sources(_sources(whole, other, on), as_json=True)
-        return
-    console = Console(highlight=False)
-    _print_weights(console, whole, factor, batch.times(factor) if targets is not None else None)
-    _print_salt(console, whole, factor)
-    if other is None:
-        _print_tastes(console, whole)
-    else:
-        _print_both(console, whole, other)
-    if made is not None:
-        _print_label(console, made, factor)
-    if on is not None:
-        print_on_the_meat(console, changed, on, item)
-    if sources:
-        print_sources(_sources(whole, other, on))
-
-
-def _sources(batch: Batch, other: Batch | None, on: Path | None) -> list[Group]:
-    """Of the foods, and of the meat's model where heat was asked for."""
-    mixes = [each.mix for each in (batch, other) if each is not None]
-    return [*of_mixes(mixes), *(() if on is None else of_reckoning(read_cook(on)))]
 
 
 def list_foods() -> None:
@@ -106,14 +38,8 @@ def list_foods() -> None:
     Console(highlight=False).print(table)
 
 
-def _factor(batch: Batch, wanted: str) -> float:
-    try:
-        return factor_wanted(batch, wanted)
-    except InputError as fault:
-        raise fault.at(field="--for") from fault
-
-
-def _print_weights(console: Console, batch: Batch, factor: float, before: Batch | None) -> None:
+def print_weights(console: Console, batch: Batch, factor: float, before: Batch | None) -> None:
+    """Every ingredient: its weight, its spoons, what it was, its cost."""
     mix = batch.mix
     covers = [Cover(each.value * factor, each.what) for each in mix.covers]
     whom = f" for {', '.join(map(covers_words, covers))}" if covers else ""
@@ -153,7 +79,8 @@ def _print_weights(console: Console, batch: Batch, factor: float, before: Batch 
     console.print()
 
 
-def _print_salt(console: Console, batch: Batch, factor: float) -> None:
+def print_salt(console: Console, batch: Batch, factor: float) -> None:
+    """How salty the meat gets."""
     lines = salt_lines(batch, factor)
     for line in lines:
         console.print(line, soft_wrap=True)
@@ -170,7 +97,8 @@ def bar(taste: Taste) -> str:
     return "█" * low + "▒" * (high - low) + "·" * (BAR - high)
 
 
-def _print_tastes(console: Console, batch: Batch) -> None:
+def print_tastes(console: Console, batch: Batch) -> None:
+    """What it tastes of, as bars."""
     console.print("[bold]Tastes[/bold]  (100 g of it; solid: at least, shaded: may be)")
     for taste in tastes_of(batch):
         console.print(f"  {taste.name:<6} {bar(taste)}  {escape(taste_words(taste))}", soft_wrap=True)
@@ -179,7 +107,8 @@ def _print_tastes(console: Console, batch: Batch) -> None:
     console.print()
 
 
-def _print_both(console: Console, batch: Batch, other: Batch) -> None:
+def print_both(console: Console, batch: Batch, other: Batch) -> None:
+    """Two mixes beside each other."""
     console.print("[bold]Side by side[/bold]  (100 g of each; solid: at least, shaded: may be)")
     width = max(len(batch.mix.name), len(other.mix.name))
     for one, two in zip(tastes_of(batch), tastes_of(other), strict=True):
@@ -192,7 +121,8 @@ def _print_both(console: Console, batch: Batch, other: Batch) -> None:
     console.print()
 
 
-def _print_label(console: Console, label: Label, factor: float) -> None:
+def print_label(console: Console, label: Label, factor: float) -> None:
+    """A nutrition label, an estimate."""
     console.print(f"[bold]A serving[/bold]: {label.serving}; {label.servings * factor:.3g} in all", soft_wrap=True)
     console.print(label.standing, style="italic")
     table = Table(box=None, pad_edge=False, header_style="bold")

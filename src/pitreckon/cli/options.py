@@ -1,12 +1,43 @@
-"""Options that several commands share; as light as the command line itself."""
+"""Arguments and options that several commands share; as light as the command line itself."""
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Literal
 
 import typer
 
-LearnOption = Annotated[
+Scale = Literal["F", "C"]
+"""As in ``units``, which takes longer to load than ``--help`` may."""
+
+DEFAULT_MEMBERS = 512
+
+CookFile = Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")]
+Log = Annotated[
+    Path | None,
+    typer.Option("--ledger", metavar="LOG.csv", help="What has happened: readings, looks and acts."),
+]
+At = Annotated[str | None, typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger.")]
+Members = Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")]
+Seed = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")]
+SetAside = Annotated[
+    bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
+]
+Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
+Allergens = Annotated[
+    Literal["us", "eu"],
+    typer.Option(help="Whose allergens the label names: the nine of us or the fourteen of eu."),
+]
+Ledger = Annotated[
+    str | None,
+    typer.Option(
+        "--ledger",
+        metavar="PLACE",
+        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
+    ),
+]
+LearnFrom = Annotated[
     list[str] | None,
     typer.Option(
         "--learn-from",
@@ -15,6 +46,6 @@ LearnOption = Annotated[
         "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
     ),
 ]
-SourcesOption = Annotated[
+Sources = Annotated[
     bool, typer.Option("--sources", help="Also list the sources that the answer rests on; with --json beside it.")
 ]

@@ -1,4 +1,4 @@
-"""The work behind ``pitreckon plan``: wishes in, the day on the screen, as JSON, or as a cook file to follow."""
+"""A planned day: planned, on the screen, as JSON, as a run sheet."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-from pitreckon.cli.answers import print_json, reader_of
+from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
-from pitreckon.cli.run import progress_line
-from pitreckon.cli.sources import of_plan, print_sources
-from pitreckon.cook.write import cook_text
+from pitreckon.cli.run import progress_line, reckon_with_progress
+from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
@@ -22,10 +21,12 @@ from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon.words import CAUTION
+from pitreckon.sheets.documents.planned import additions, planned_shopping
+from pitreckon.sheets.documents.runsheet import run_sheet
+from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.reader import Reader
-from pitreckon.sheets.writers.write import write_whole
 from pitreckon.text.file import read_text
-from pitreckon.units import format_duration, format_percent, round_half_up
+from pitreckon.units import Scale, format_duration, format_percent, round_half_up
 
 
 @dataclass(frozen=True)
@@ -46,33 +47,35 @@ def planned(path: Path, seed: int = 1, limit_s: float = 8.0, learn_from: Sequenc
         return Planned(wishes, lessons, plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons))
 
 
-def show_plan(
+def planned_sheet(
     path: Path,
+    members: int,
     seed: int,
-    limit_s: float,
-    output: Path | None,
-    degrees: str,
-    learn_from: Sequence[str] = (),
+    degrees: Scale,
+    learn_from: Sequence[str],
     *,
-    as_json: bool,
-    sources: bool = False,
-) -> None:
-    """Plan a day; print it, and write the cook file that follows it where one is asked for."""
-    made = planned(path, seed, limit_s, learn_from)
-    if output is not None and made.answer.best is not None:
-        write_whole(cook_text(to_cook(made.wishes, made.answer.best)).encode(), output)
-    if as_json:
-        print_json(document_of(made))
-    else:
-        console = Console(highlight=False)
-        _print(console, made, reader_of(made.wishes.zone, degrees))
-        if output is not None and made.answer.best is not None:
-            console.print(f"{output} is written: follow it with pitreckon reckon {output}")
-    if sources:
-        print_sources(of_plan(made.wishes), as_json=as_json)
+    twelve_hour: bool,
+    buying: bool,
+) -> Sheet:
+    """The sheet of a day that is planned first.
+
+    Raises InputError: nothing can be planned.
+    """
+    made = planned(path, seed, learn_from=learn_from)
+    schedule = made.answer.best
+    if schedule is None:
+        raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
+    reader = reader_of(made.wishes.zone, degrees, twelve_hour=twelve_hour)
+    if buying:
+        return planned_shopping(made.wishes, reader)
+    cook = to_cook(made.wishes, schedule)
+    more = additions(made.wishes, schedule, reader, made.lessons)
+    outlook = reckon_with_progress(cook, None, None, members, seed)
+    return run_sheet(cook, outlook, reader=reader, chores=more.chores, fuel=more.fuel, room=more.room, notes=more.notes)
 
 
-def _print(console: Console, made: Planned, reader: Reader) -> None:
+def print_plan(console: Console, made: Planned, reader: Reader) -> None:
+    """The day on the screen, or why it cannot be and what could."""
     wishes, answer, schedule = made.wishes, made.answer, made.answer.best
     console.print(f"{wishes.name}, {reader.day(wishes.serve_utc)}   serve {reader.clock(wishes.serve_utc)}")
     if answer.schedule is None:

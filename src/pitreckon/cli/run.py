@@ -1,8 +1,7 @@
-"""The work behind ``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
+"""What commands that reckon share: their files, their moment, the line that shows progress."""
 
 from __future__ import annotations
 
-import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -15,7 +14,7 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.units import format_clock, instant_after, next_clock, parse_clock, parse_instant
+from pitreckon.units import Scale, instant_after, next_clock, parse_clock, parse_instant
 
 EARLIER_S = 6 * 3600.0
 
@@ -35,6 +34,20 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
         return parse_instant(text, cook.zone_info)
     except InputError as fault:
         raise fault.at(field="--at") from fault
+
+
+def log_of(file: Path | None, cook: Cook, *, set_aside: bool) -> Ledger | None:
+    """The log that ``--ledger`` names, if it names one."""
+    return None if file is None else read_log(file, cook, set_aside=set_aside)
+
+
+def read_files(
+    cook_file: Path, log_file: Path | None, at: str | None, *, set_aside: bool
+) -> tuple[Cook, Ledger | None, datetime | None]:
+    """A cook, what has happened in it, and the moment that is asked for."""
+    cook = read_cook(cook_file)
+    ledger = log_of(log_file, cook, set_aside=set_aside)
+    return cook, ledger, None if at is None else moment_of(at, cook, ledger)
 
 
 def progress_line() -> Progress:
@@ -67,54 +80,6 @@ def reckon_with_progress(cook: Cook, ledger: Ledger | None, now: datetime | None
         )
 
 
-def reckon_files(
-    cook_file: Path,
-    log_file: Path | None,
-    at: str | None,
-    since: str | None,
-    members: int,
-    seed: int,
-    as_json: bool,
-    set_aside: bool,
-    degrees: str,
-    *,
-    sources: bool = False,
-) -> None:
-    """Read, reckon, print."""
-    cook = read_cook(cook_file)
-    ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
-    now = None if at is None else moment_of(at, cook, ledger)
-    earlier = None if since is None else moment_of(since, cook, ledger)
-    outlook = reckon_with_progress(cook, ledger, now, members, seed)
-    if as_json:
-        from pitreckon.reckon.document import document_of  # noqa: PLC0415
-
-        sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
-        _say_sources(cook, sources, as_json=True)
-        return
-    from pitreckon.cli.show import print_outlook  # noqa: PLC0415
-
-    console = Console(highlight=False)
-    print_outlook(console, outlook, cook, degrees)
-    if earlier is not None:
-        if earlier >= outlook.now_utc:
-            raise InputError("--since is not before the moment that is reckoned", "Give an earlier time")
-        console.print(f"\n[bold]Since {format_clock(earlier, cook.zone_info, seen_from=outlook.now_utc)}[/bold]")
-        known = ledger or Ledger()
-        say_changes(console, cook, (known, earlier), known, outlook.now_utc, seed, degrees, EXPLAIN_MEMBERS)
-    _say_sources(cook, sources)
-
-
-def _say_sources(cook: Cook, wanted: bool, *, as_json: bool = False) -> None:
-    if wanted:
-        from pitreckon.cli.sources import of_reckoning, print_sources  # noqa: PLC0415
-
-        print_sources(of_reckoning(cook), as_json=as_json)
-
-
-EXPLAIN_MEMBERS = 128
-
-
 def say_changes(
     console: Console,
     cook: Cook,
@@ -122,7 +87,7 @@ def say_changes(
     ledger: Ledger,
     now: datetime,
     seed: int,
-    degrees: str,
+    degrees: Scale,
     members: int,
     baseline: Outlook | None = None,
 ) -> Outlook:

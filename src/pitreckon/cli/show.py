@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
-from typing import cast
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
@@ -13,8 +12,9 @@ from rich.text import Text
 from pitreckon.cli.trips import print_trips
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
-from pitreckon.reckon.words import CAUTION, STANDING, Scale, colour_word
+from pitreckon.reckon.words import CAUTION, STANDING, colour_word
 from pitreckon.units import (
+    Scale,
     format_clock,
     format_local,
     format_percent,
@@ -147,9 +147,9 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         console.print(f"  note: {note}")
 
 
-def print_outlook(console: Console, outlook: Outlook, cook: Cook, degrees: str) -> None:
+def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) -> None:
     """The whole outlook: trips, items, the windows drawn, what was rejected, the caution."""
-    zone, scale = cook.zone_info, cast(Scale, degrees)
+    zone = cook.zone_info
     title = f"{outlook.cook}, {format_local(outlook.now_utc, zone)}"
     if outlook.serve_utc is not None:
         title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"

@@ -9,8 +9,8 @@ from rich.console import Console
 from rich.table import Table
 
 from pitreckon.reckon import Outlook
-from pitreckon.reckon.words import AT_ONCE, Scale, sentences, task_words
-from pitreckon.units import format_clock
+from pitreckon.reckon.words import AT_ONCE, sentences, task_words
+from pitreckon.units import Scale, format_clock
 
 
 def print_trips(console: Console, outlook: Outlook, zone: ZoneInfo, scale: Scale) -> None:

@@ -16,8 +16,6 @@ from pitreckon.flavour.weigh.batch import Batch, batch_of
 from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import round_half_up
 
-__all__ = ["Meal", "Weighed", "plate_label", "serves_of", "weighed_for"]
-
 STAYS: Final = {"rub": 1.0, "binder": 1.0, "glaze": 1.0, "sauce": 1.0, "wrap": 0.3, "spritz": 0.5, "brine": 0.05}
 """Share of a mix that is eaten where its file does not say: common practice, no source."""
 

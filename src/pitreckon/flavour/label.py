@@ -17,8 +17,6 @@ from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.weigh.rounding import RULE_OF, label_round, percent_of_drv, percent_of_vitamin
 from pitreckon.units import TABLESPOON_M3, TEASPOON_M3, format_mass, format_spoons, round_half_up
 
-__all__ = ["STANDING", "Label", "LabelLine", "label_of", "plate_per_serving", "reference_amount"]
-
 STANDING: Final = "An estimate for home and menu use, not a regulated label."
 
 # Order of the lines; name; indented below the line before; the nutrient; does it have a daily value of macronutrients.

@@ -17,19 +17,6 @@ from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import format_percent, format_spoons, round_half_up
 
-__all__ = [
-    "between",
-    "factor_wanted",
-    "grams",
-    "label_cells",
-    "meat_kg",
-    "moved_words",
-    "salt_lines",
-    "spoons",
-    "taste_ends",
-    "taste_words",
-]
-
 FULL: Final = {"sweet": 100.0, "salt": 50.0, "sour": 6.0}
 HOTTEST_LOG10: Final = 5.0
 """A bar of pungency is in powers of ten, full at 100,000 units."""

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import Any, Final, Literal
+from typing import Any, Final
 
-from pydantic import BaseModel, ConfigDict, TypeAdapter, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from pydantic_core import from_json
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
-from pitreckon.intake.reading import Device, Places, Scale, instant_of, measured, own_id, reading_id
+from pitreckon.intake.reading import Device, Places, instant_of, measured, own_id, reading_id
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
-from pitreckon.units import shown
+from pitreckon.units import Scale, shown
 
 MOST_READINGS: Final = 1000
 MOST_BYTES: Final = 1 << 20
@@ -22,22 +22,17 @@ _FORM: Final = 'Send {"readings": [{"at": "2026-10-10T18:00:00Z", "on": "big box
 
 
 class ReadingIn(BaseModel):
-    """One reading as a device sends it.
-
-    at: ISO time or seconds since 1970; on: the pit or the item; channel: pit air or probe; piece: from 1
-    value: the number, null when the instrument has none; unit: F or C
-    id: the device's own, the same when it sends the reading again
-    """
+    """One reading as a device sends it."""
 
     model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, frozen=True)
 
-    value: float | None
-    unit: Literal["F", "C"] | None = None
-    at: str | float | None = None
-    on: str | None = None
-    channel: str | None = None
-    piece: int | None = None
-    id: str | None = None
+    value: float | None = Field(description="the number; null when the instrument has none")
+    unit: Scale | None = Field(None, description="left out: the device's own")
+    at: str | float | None = Field(None, description="ISO time, or seconds or milliseconds since 1970")
+    on: str | None = Field(None, description="the pit or the item; left out where there is only one")
+    channel: str | None = Field(None, description="pit air or probe; follows from on")
+    piece: int | None = Field(None, description="which piece of the item, from 1")
+    id: str | None = Field(None, description="the device's own, the same when it sends the reading again")
 
 
 _MANY: Final = TypeAdapter(list[ReadingIn])

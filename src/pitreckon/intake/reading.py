@@ -8,7 +8,7 @@ import math
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Final, Literal
+from typing import Final
 
 from pitreckon.cook.labels import Labels
 from pitreckon.cook.plan import Cook
@@ -17,9 +17,8 @@ from pitreckon.forms.names import label_of
 from pitreckon.ledger.events import CHANNELS, Reading
 from pitreckon.ledger.ranges import range_fault
 from pitreckon.text.words import known_word
-from pitreckon.units import ABSOLUTE_ZERO_C, celsius_from_fahrenheit, parse_instant, shown
+from pitreckon.units import ABSOLUTE_ZERO_C, Scale, celsius_from_fahrenheit, parse_instant, shown
 
-Scale = Literal["F", "C"]
 FAULT_CODES: Final = frozenset({999.0, 9999.0, -999.0, -9999.0, 999.9, -127.0})
 """What instruments send for "no value" (from memory)."""
 LATEST_AHEAD: Final = timedelta(days=1)

@@ -13,20 +13,19 @@ from datetime import datetime
 from operator import attrgetter
 from typing import Final
 
+from pitreckon.cook.looks import LOOK_KINDS
+
 CHANNELS: Final = ("pit air", "probe")
-LOOKS: Final = ("colour", "bone showing", "probe feel", "spot temperature", "weight", "bend")
+LOOKS: Final = tuple(LOOK_KINDS)
 ITEM_ACTS: Final = ("put on", "wrapped", "unwrapped", "sauced", "took off", "moved", "rest", "hold", "served")
 PIT_ACTS: Final = ("fed the fire", "lid open", "set pit")
 ACTS: Final = ITEM_ACTS + PIT_ACTS
 OFF_ACTS: Final = ("took off", "rest", "hold", "served")
 """After one of these a piece is off the pit."""
 
-# Beyond these a number is an instrument's fault, not a temperature. Meat holding water stays at its boiling
-# point, which salt and a low-lying pit raise a little; a freezer is its cold end.
+# Beyond these a number is an instrument's fault, not a temperature.
 PIT_AIR_RANGE_C: Final = (-40.0, 400.0)
-MEAT_RANGE_C: Final = (-25.0, 110.0)
-WEIGHT_RANGE_KG: Final = (0.001, 200.0)
-BONE_SHOWING_RANGE_M: Final = (0.0, 0.15)
+MEAT_RANGE_C: Final = LOOK_KINDS["spot temperature"].range
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +54,8 @@ class Reading:
 class Look:
     """What the cook saw, felt or measured by hand on an item.
 
-    kind: colour | bone showing | probe feel | spot temperature | weight | bend
-    value: colour, probe feel, bend: level [-], 1.0 at the mark; bone showing: length [m];
-        spot temperature: [°C]; weight: [kg] of the piece
+    kind: one of ``LOOKS``; its record is in :mod:`pitreckon.cook.looks`
+    value: of a scale the level [-], 1.0 at the mark; of what is measured [°C], [m] or [kg]
     text: as the cook wrote it; note: what else the cook wrote
     """
 

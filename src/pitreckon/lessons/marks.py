@@ -10,14 +10,10 @@ from dataclasses import dataclass
 from typing import Final, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.sugar import BITTER
-
-__all__ = ["RAW", "Marks", "Served", "Usual"]
-
-Floats = NDArray[np.float64]
 
 RAW: Final = "raw inside"
 
@@ -92,7 +88,7 @@ class Marks:
             least_c=cut.texture.least_core_c.value,
         )
 
-    def faults(self, plates: Served) -> dict[str, NDArray[np.bool_]]:
+    def faults(self, plates: Served) -> dict[str, Bools]:
         """Which plates are past which mark, shape (members,) each; a plate that never got done is tough."""
         tender = np.nan_to_num(plates.tender, nan=0.0)
         tough = plates.peak_c < self.rubbery_c if self.by_core else tender < self.tough

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.forms.names import UNWRAPPED
@@ -20,8 +21,6 @@ from pitreckon.section import material
 from pitreckon.section.course import Until
 from pitreckon.section.shapes import THICK_HALF_M, UPPER, Section, half_thickness
 from pitreckon.section.surroundings import convection, surround
-
-Floats = NDArray[np.float64]
 
 ROOM_SPEED_M_S = 0.1
 """Air of a kitchen or a box: free convection about a warm piece, 5 to 6 W/m2K, and next to no draught (from memory)."""

@@ -3,16 +3,63 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import datetime, timedelta
+from functools import partial
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import (
+    AliasChoices,
+    AliasGenerator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    model_validator,
+)
 
-from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook, Task, Trip, Window
-from pitreckon.reckon.quantiles import Quantiles
+from pitreckon.reckon.outlook import ItemOutlook, Outlook
+from pitreckon.reckon.quantiles import LEVEL_NAMES, Quantiles
+
+OF = {
+    "item": "label",
+    "no_sooner_than": "from_utc",
+    "no_later_than": "by_utc",
+    "be_back_by": "be_back_utc",
+    "effective": "ess",
+    "tempered": "tempering_exponent",
+}
+"""Fields whose value has another name in the outlook; a unit at the end of a name is no other name."""
+
+
+def _read_from(field: str) -> AliasChoices:
+    return AliasChoices(field, f"{field}_s", f"{field}_utc", OF.get(field, field))
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    """Made of a record by its attributes, or read back from JSON."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", alias_generator=AliasGenerator(validation_alias=_read_from))
+
+
+def _number(value: float | None, places: int) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(value, places)
+
+
+def _milliseconds(at: datetime | str | None) -> datetime | str | None:
+    return at.replace(microsecond=at.microsecond // 1000 * 1000) if isinstance(at, datetime) else at
+
+
+def _quantiles(value: object, places: int) -> object:
+    if not isinstance(value, Quantiles):
+        return value
+    return {name: _number(getattr(value, name), places) for name in LEVEL_NAMES}
+
+
+Share = Annotated[float, BeforeValidator(partial(_number, places=4))]
+Count = Annotated[float, BeforeValidator(partial(_number, places=1))]
+Instant = Annotated[datetime, BeforeValidator(_milliseconds)]
 
 
 class TimeDocument(_Part):
@@ -24,7 +71,17 @@ class TimeDocument(_Part):
     p05: datetime | None = Field(description="5 % quantile as an ISO 8601 instant, UTC")
     p50: datetime | None = Field(description="median as an ISO 8601 instant, UTC")
     p95: datetime | None = Field(description="95 % quantile as an ISO 8601 instant, UTC")
-    reached: float = Field(description="share of the members that get there at all, 0 to 1")
+    reached: Share = Field(description="share of the members that get there at all, 0 to 1")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_quantiles(cls, value: object, info: ValidationInfo) -> object:
+        """Of an item's quantiles [s], whose zero is the context."""
+        if not isinstance(value, Quantiles) or info.context is None:
+            return value
+        seconds = {name: _number(getattr(value, name), 1) for name in LEVEL_NAMES}
+        at = {name: None if s is None else info.context + timedelta(seconds=s) for name, s in seconds.items()}
+        return {**{f"{name}_s": s for name, s in seconds.items()}, **at, "reached": value.reached}
 
 
 class NumberDocument(_Part):
@@ -33,6 +90,11 @@ class NumberDocument(_Part):
     p05: float | None = Field(description="5 % quantile; null where nothing is known")
     p50: float | None = Field(description="median; null where nothing is known")
     p95: float | None = Field(description="95 % quantile; null where nothing is known")
+
+
+TwoPlaces = Annotated[NumberDocument, BeforeValidator(partial(_quantiles, places=2))]
+ThreePlaces = Annotated[NumberDocument, BeforeValidator(partial(_quantiles, places=3))]
+FourPlaces = Annotated[NumberDocument, BeforeValidator(partial(_quantiles, places=4))]
 
 
 class StageDocument(_Part):
@@ -44,7 +106,7 @@ class StageDocument(_Part):
     begins: TimeDocument = Field(description="when it begins")
     ends: TimeDocument = Field(description="when it ends")
     done: bool = Field(description="the ledger says that it is over")
-    now: float = Field(description="chance that the item is in this stage now, 0 to 1")
+    now: Share = Field(description="chance that the item is in this stage now, 0 to 1")
 
 
 class MarksDocument(_Part):
@@ -68,8 +130,8 @@ class WindowDocument(_Part):
     opens: TimeDocument = Field(description="from when it can be done")
     closes: TimeDocument = Field(description="from when it is too late, at the rates before it opened")
     closes_by: str = Field(description="what makes it too late; empty when nothing does")
-    open_now: float = Field(description="chance that it can be done by now, too late or not, 0 to 1")
-    too_late_now: float = Field(description="chance that it is too late by now, 0 to 1")
+    open_now: Share = Field(description="chance that it can be done by now, too late or not, 0 to 1")
+    too_late_now: Share = Field(description="chance that it is too late by now, 0 to 1")
 
 
 class TaskDocument(_Part):
@@ -81,16 +143,16 @@ class TaskDocument(_Part):
     wrap: str | None = Field(description="key of the wrap that comes on the piece, for wrap")
     pit: str | None = Field(description="whose lid has to be opened; null: none")
     until: str = Field(description="what to wait for, in words; empty for put on")
-    open: float = Field(description="chance that it can be done at the trip's time, 0 to 1")
-    again: datetime | None = Field(description="when to come again if it cannot; null: it almost surely can")
+    open: Share = Field(description="chance that it can be done at the trip's time, 0 to 1")
+    again: Instant | None = Field(description="when to come again if it cannot; null: it almost surely can")
 
 
 class TripDocument(_Part):
     """One walk to the pit, with everything to be done on it."""
 
-    at: datetime = Field(description="the time of the least expected cost")
-    no_sooner_than: datetime = Field(description="first time before it that is about as good")
-    no_later_than: datetime = Field(description="last time after it that is about as good")
+    at: Instant = Field(description="the time of the least expected cost")
+    no_sooner_than: Instant = Field(description="first time before it that is about as good")
+    no_later_than: Instant = Field(description="last time after it that is about as good")
     tasks: list[TaskDocument] = Field(description="what to do")
 
 
@@ -105,20 +167,30 @@ class ItemDocument(_Part):
     stages: list[StageDocument] = Field(description="its course")
     windows: list[WindowDocument] = Field(description="of the acts to come, in their order")
     marks: MarksDocument = Field(description="marks with their spread")
-    core_c: NumberDocument = Field(description="temperature now where a cook puts the probe [degC]")
-    loss_fraction: NumberDocument = Field(description="water lost by now, share of the raw weight, 0 to 1")
-    colour: NumberDocument = Field(description="colour by now on the colour scale: 0 raw, 1 set, 1.3 too dark")
-    pit_c: NumberDocument = Field(description="air at the grate now [degC]")
-    grate_k: NumberDocument = Field(description="how far the air round the piece lies over the pit's readout [K]")
+    core_c: TwoPlaces = Field(description="temperature now where a cook puts the probe [degC]")
+    loss_fraction: FourPlaces = Field(description="water lost by now, share of the raw weight, 0 to 1")
+    colour: ThreePlaces = Field(description="colour by now on the colour scale: 0 raw, 1 set, 1.3 too dark")
+    pit_c: TwoPlaces = Field(description="air at the grate now [degC]")
+    grate_k: TwoPlaces = Field(description="how far the air round the piece lies over the pit's readout [K]")
     first_ready: TimeDocument = Field(description="the first of its pieces is ready")
     last_ready: TimeDocument = Field(description="the last of its pieces is ready")
-    on_time: float | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
-    least_core: float = Field(
+    on_time: Share | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
+    least_core: Share = Field(
         description="share of the members whose core reaches the official minimum temperature before ready"
     )
-    effective: float = Field(description="members that still count after looks and probe readings")
-    tempered: float = Field(description="share of the evidence's force that was used; below 1 it disagreed")
+    effective: Count = Field(description="members that still count after looks and probe readings")
+    tempered: Share = Field(description="share of the evidence's force that was used; below 1 it disagreed")
     notes: list[str] = Field(description="what the cook should know")
+
+
+def _items(items: Sequence[Any]) -> list[Any]:
+    """Each with its own zero; what is read back is an item already."""
+    if not all(isinstance(item, ItemOutlook) for item in items):
+        return list(items)
+    return [ItemDocument.model_validate(item, from_attributes=True, context=item.put_on_utc) for item in items]
+
+
+Items = Annotated[list[ItemDocument], BeforeValidator(_items)]
 
 
 class OutlookDocument(_Part):
@@ -130,122 +202,13 @@ class OutlookDocument(_Part):
     serve: datetime | None = Field(description="when it is to be served, ISO 8601, UTC")
     members: int = Field(description="size of the ensemble")
     seed: int = Field(description="seed of every draw")
-    free_until: datetime | None = Field(description="until when the cook is free; null: no trip is to come")
-    be_back_by: datetime | None = Field(description="by when to be back; null: no trip is to come")
+    free_until: Instant | None = Field(description="until when the cook is free; null: no trip is to come")
+    be_back_by: Instant | None = Field(description="by when to be back; null: no trip is to come")
     trips: list[TripDocument] = Field(description="trips to the pit, in order; the later ones as planned")
-    items: list[ItemDocument] = Field(description="one for each item")
+    items: Items = Field(description="one for each item")
     rejected: list[str] = Field(description="entries of the ledger that were kept and not used, and why")
-
-
-def _number(value: float, places: int) -> float | None:
-    return round(value, places) if math.isfinite(value) else None
-
-
-def _time(quantiles: Quantiles, zero: datetime) -> TimeDocument:
-    at: dict[str, datetime | None] = {}
-    seconds: dict[str, float | None] = {}
-    for name in ("p05", "p50", "p95"):
-        value = _number(getattr(quantiles, name), 1)
-        seconds[f"{name}_s"] = value
-        at[name] = None if value is None else zero + timedelta(seconds=value)
-    return TimeDocument(**seconds, **at, reached=round(quantiles.reached, 4))  # type: ignore[arg-type]
-
-
-def _plain(quantiles: Quantiles, places: int = 3) -> NumberDocument:
-    return NumberDocument(
-        p05=_number(quantiles.p05, places), p50=_number(quantiles.p50, places), p95=_number(quantiles.p95, places)
-    )
-
-
-def _stage(stage: StageOutlook, zero: datetime) -> StageDocument:
-    return StageDocument(
-        kind=stage.kind,
-        until=stage.until,
-        wrap=stage.wrap,
-        begins=_time(stage.begins_s, zero),
-        ends=_time(stage.ends_s, zero),
-        done=stage.done,
-        now=round(stage.now, 4),
-    )
-
-
-def _window(window: Window, zero: datetime) -> WindowDocument:
-    return WindowDocument(
-        act=window.act,
-        wrap=window.wrap,
-        until=window.until,
-        opens=_time(window.opens_s, zero),
-        closes=_time(window.closes_s, zero),
-        closes_by=window.closes_by,
-        open_now=round(window.open_now, 4),
-        too_late_now=round(window.too_late_now, 4),
-    )
-
-
-def _milliseconds(at: datetime) -> datetime:
-    return at.replace(microsecond=at.microsecond // 1000 * 1000)
-
-
-def _task(task: Task) -> TaskDocument:
-    return TaskDocument(
-        item=task.item,
-        pieces=task.pieces,
-        act=task.act,
-        wrap=task.wrap,
-        pit=task.pit,
-        until=task.until,
-        open=round(task.open, 4),
-        again=task.again_utc and _milliseconds(task.again_utc),
-    )
-
-
-def _trip(trip: Trip) -> TripDocument:
-    return TripDocument(
-        at=_milliseconds(trip.at_utc),
-        no_sooner_than=_milliseconds(trip.from_utc),
-        no_later_than=_milliseconds(trip.by_utc),
-        tasks=[_task(task) for task in trip.tasks],
-    )
-
-
-def _item(item: ItemOutlook) -> ItemDocument:
-    zero = item.put_on_utc
-    return ItemDocument(
-        item=item.label,
-        cut=item.cut,
-        pieces=item.pieces,
-        put_on=zero,
-        put_on_planned=item.put_on_planned,
-        stages=[_stage(stage, zero) for stage in item.stages],
-        windows=[_window(window, zero) for window in item.windows],
-        marks=MarksDocument(**{name: _time(item.marks[name], zero) for name in MARK_NAMES}),
-        core_c=_plain(item.core_c, 2),
-        loss_fraction=_plain(item.loss_fraction, 4),
-        colour=_plain(item.colour),
-        pit_c=_plain(item.pit_c, 2),
-        grate_k=_plain(item.grate_k, 2),
-        first_ready=_time(item.first_ready, zero),
-        last_ready=_time(item.last_ready, zero),
-        on_time=None if item.on_time is None else round(item.on_time, 4),
-        least_core=round(item.least_core, 4),
-        effective=round(item.ess, 1),
-        tempered=round(item.tempering_exponent, 4),
-        notes=list(item.notes),
-    )
 
 
 def document_of(outlook: Outlook) -> OutlookDocument:
     """The JSON object of an outlook."""
-    return OutlookDocument(
-        cook=outlook.cook,
-        zone=outlook.zone,
-        now=outlook.now_utc,
-        serve=outlook.serve_utc,
-        members=outlook.members,
-        seed=outlook.seed,
-        free_until=outlook.free_until_utc and _milliseconds(outlook.free_until_utc),
-        be_back_by=outlook.be_back_utc and _milliseconds(outlook.be_back_utc),
-        trips=[_trip(trip) for trip in outlook.trips],
-        items=[_item(item) for item in outlook.items],
-        rejected=list(outlook.rejected),
-    )
+    return OutlookDocument.model_validate(outlook, from_attributes=True)

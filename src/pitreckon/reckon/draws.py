@@ -12,9 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtri
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Figure, Pit, Wrap
 from pitreckon.catalog.constants import Constant
 from pitreckon.cook import ItemPlan
@@ -22,8 +22,6 @@ from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.section import material
 from pitreckon.section.constants import CONSTANTS
 from pitreckon.section.members import Members
-
-Floats = NDArray[np.float64]
 
 START_SD_K = 1.5
 """Spread of the meat's temperature at put-on about what was said [K]: common practice, no source."""

@@ -6,19 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
-from pitreckon.cook.scales import SCALES
+from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.ledger import Look
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
 from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -79,12 +77,8 @@ class Observations:
     def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
         """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
         total = np.zeros(trace.values.shape[2])
-        for scale in SCALES:
-            total += self._words(scale, draw, trace)
-        for what in ("bone showing", "weight"):
-            total += self._measured(what, draw, trace)
-        for at_s, look in self._of("spot temperature"):
-            total += errors_of.spot_log_likelihood(at_places(trace, at_s), look.value)
+        for kind in IN_ORDER:
+            total += self._looks(kind, draw, trace)
         for transition in self.transitions:
             total += _transition_log_likelihood(transition, draw, trace)
         for stretch in self.probe.stretches:
@@ -95,42 +89,47 @@ class Observations:
 
     def predicted(self, draw: ItemDraw, trace: Trace) -> Predicted:
         """All of it as numbers with normal errors, for the linear half of the update."""
-        parts = [self._predicted_looks(what, draw, trace) for what in errors_by_kind()]
+        parts = [self._predicted_looks(kind, draw, trace) for kind in IN_ORDER]
         parts += [self._predicted_stretch(stretch, trace) for stretch in self.probe.stretches]
         parts += [_predicted_transition(transition, draw, trace) for transition in self.transitions if transition.ended]
         parts = [part for part in parts if part.value.size]
         return stacked(parts, trace.values.shape[2])
 
-    def _of(self, what: str) -> list[tuple[float, Look]]:
-        return [(at, look) for at, look in self.looks if look.kind == what]
+    def _of(self, kind: LookKind) -> list[tuple[float, Look]]:
+        return [(at, look) for at, look in self.looks if look.kind == kind.name]
 
-    def _words(self, scale: str, draw: ItemDraw, trace: Trace) -> Floats:
-        mine = self._of(scale)
+    def _looks(self, kind: LookKind, draw: ItemDraw, trace: Trace) -> Floats:
+        """Log likelihood of all looks of a kind."""
+        mine = self._of(kind)
         if not mine:
             return np.zeros(draw.members.size)
-        levels = np.stack([looked(self.cut, draw, trace, look, at, self.mass_kg) for at, look in mine])
-        return errors_of.words_log_likelihood(scale, [look.value for _, look in mine], levels)
-
-    def _measured(self, what: str, draw: ItemDraw, trace: Trace) -> Floats:
-        part = self._predicted_looks(what, draw, trace)
-        if not part.value.size:
-            return np.zeros(draw.members.size)
+        if kind.errors.place:
+            each = [errors_of.spot_log_likelihood(at_places(trace, at), look.value) for at, look in mine]
+            return np.asarray(sum(each))
+        if kind.scale:
+            return errors_of.words_log_likelihood(
+                kind.name, [look.value for _, look in mine], self._as_members_have(mine, draw, trace)
+            )
+        part = self._predicted_looks(kind, draw, trace)
         return errors_of.measured_log_likelihood(part.of_members - part.value[:, None], part.covariance)
 
-    def _predicted_looks(self, what: str, draw: ItemDraw, trace: Trace) -> Predicted:
-        mine = self._of(what)
+    def _as_members_have(self, mine: list[tuple[float, Look]], draw: ItemDraw, trace: Trace) -> Floats:
+        return np.stack([looked(self.cut, draw, trace, look, at, self.mass_kg) for at, look in mine])
+
+    def _predicted_looks(self, kind: LookKind, draw: ItemDraw, trace: Trace) -> Predicted:
+        mine = self._of(kind)
         if not mine:
             return stacked([], draw.members.size)
-        if what == "spot temperature":
+        if kind.errors.place:
             places = np.stack([at_places(trace, at) for at, _ in mine])
-            return self._at_unknown_place(what, [at for at, _ in mine], [k.value for _, k in mine], places, True)
-        of_members = np.stack([looked(self.cut, draw, trace, look, at, self.mass_kg) for at, look in mine])
-        each, shared = errors_by_kind()[what]
-        size = self.mass_kg if what == "weight" else 1.0
+            return self._at_unknown_place(kind.name, [at for at, _ in mine], [k.value for _, k in mine], places, True)
+        each, shared = float(np.hypot(kind.errors.each, kind.errors.rounded)), kind.errors.shared
+        size = self.mass_kg if kind.errors.of_raw else 1.0
         k = len(mine)
         covariance = size**2 * (each**2 * np.eye(k) + shared**2 * np.ones((k, k)))
         value = np.array([look.value for _, look in mine])
-        return Predicted(tuple((what, at) for at, _ in mine), value, of_members, covariance)
+        names = tuple((kind.name, at) for at, _ in mine)
+        return Predicted(names, value, self._as_members_have(mine, draw, trace), covariance)
 
     def _predicted_stretch(self, stretch: Stretch, trace: Trace) -> Predicted:
         places = np.stack([at_places(trace, float(t)) for t in stretch.at_s])
@@ -184,17 +183,8 @@ def _predicted_transition(transition: Transition, draw: ItemDraw, trace: Trace) 
     return Predicted(name, np.array([0.5 * error]), past[None], np.array([[(2.0 * error) ** 2]]))
 
 
-def errors_by_kind() -> dict[str, tuple[float, float]]:
-    """Standard errors of each kind of look: anew each time, and the same in all of a kind."""
-    word = (float(np.hypot(errors_of.RANDOM_STEP, 0.06)), errors_of.BIAS_STEP)  # a word is also rounded
-    return {
-        "colour": word,
-        "probe feel": word,
-        "bend": word,
-        "bone showing": (errors_of.BONE_SD_M, errors_of.BONE_SHARED_M),
-        "weight": (errors_of.WEIGHT_SD, errors_of.WEIGHT_SHARED),
-        "spot temperature": (errors_of.SPOT_SD_K, 0.0),
-    }
+IN_ORDER = sorted(KINDS, key=lambda kind: (kind.errors.place, not kind.scale))
+"""Words, then what is measured, then temperatures: sums and products keep their order, and so their last digits."""
 
 
 def stacked(parts: Sequence[Predicted], members: int) -> Predicted:

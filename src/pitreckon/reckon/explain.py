@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from pitreckon.cook import Cook
-from pitreckon.cook.scales import word_for
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import Outlook
@@ -150,12 +150,7 @@ def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: dat
     words = []
     for entry in [s for s in mine if isinstance(s, Look)][-2:]:
         at = format_clock(entry.at_utc, cook.zone_info, seen_from=now)
-        if entry.kind in {"colour", "probe feel", "bend"}:
-            words.append(f"{entry.kind} '{word_for(entry.kind, entry.value)}' at {at}")
-        elif entry.kind == "spot temperature":
-            words.append(f"{format_temperature(entry.value, 'C' if celsius else 'F')} inside at {at}")
-        else:
-            words.append(f"{entry.kind} at {at}")
+        words.append(f"{LOOK_KINDS[entry.kind].as_cause(entry.value, 'C' if celsius else 'F')} at {at}")
     if not words and mine:
         words.append("the probe's readings")
     return ", ".join(words)

@@ -35,8 +35,6 @@ def reckon(
 ) -> Outlook:
     """The outlook of a cook at a moment.
 
-    Parameters
-    ----------
     cook: the plan
     ledger: what has happened; events after ``now`` are left out
     now: the moment; by default the ledger's last event, else the cook's start
@@ -44,9 +42,7 @@ def reckon(
     seed: of all its draws
     progress: told the label of each item before it is reckoned
 
-    Raises
-    ------
-    InputError: fewer than 8 members; a cut or a pit that the catalog does not have
+    Raises InputError: fewer than 8 members; a cut or a pit that the catalog does not have
     """
     return reckoning(cook, ledger, now=now, members=members, seed=seed, progress=progress).outlook
 

@@ -5,25 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtr
 
-from pitreckon.cook.scales import SCALES
+from pitreckon.arrays import Floats
+from pitreckon.cook.looks import LOOK_KINDS
 
-Floats = NDArray[np.float64]
-
-RANDOM_STEP, BIAS_STEP = 0.15, 0.15
-"""Standard errors of a word as levels: anew with each look, and of the cook, who has it in all looks of a kind.
-Together about a step (common practice, no source)."""
 BLUNDER = 0.03
 """Share of looks that say nothing: the wrong piece, a slip of the thumb (common practice, no source)."""
 BIAS_NODES, BIAS_SHARES = np.polynomial.hermite_e.hermegauss(7)
 BIAS_SHARES = BIAS_SHARES / BIAS_SHARES.sum()
 
-BONE_SD_M, BONE_SHARED_M = 0.0025, 0.0015
-WEIGHT_SD, WEIGHT_SHARED = 0.02, 0.02
-"""Of a weighing, over the raw weight: the scale and the piece's own raw weight."""
-SPOT_SD_K = 1.5
+SPOT_SD_K = LOOK_KINDS["spot temperature"].errors.each
 PLACE_SHARES = np.array([0.5, 0.25, 0.15, 0.07, 0.03])
 """Where a tip sits that was aimed at the core, by ``measures.PLACES`` (common practice, no source)."""
 TAIL_DEGREES = 5.0
@@ -32,7 +24,7 @@ TAIL_DEGREES = 5.0
 
 def word_bounds(scale: str, value: float) -> tuple[float, float] | None:
     """Levels between which a word of a scale would be said; None where the value is no word's."""
-    steps = list(SCALES[scale].values())
+    steps = list(LOOK_KINDS[scale].scale.values())
     nearest = int(np.argmin(np.abs(np.array(steps) - value)))
     if abs(steps[nearest] - value) > 1e-6:
         return None
@@ -43,20 +35,23 @@ def word_bounds(scale: str, value: float) -> tuple[float, float] | None:
 
 def word_chance(scale: str, value: float, level: Floats) -> Floats:
     """Chance that a cook without a bias says the word of ``value`` of a piece at ``level``."""
+    kind = LOOK_KINDS[scale]
+    error = kind.errors.each
     bounds = word_bounds(scale, value)
     if bounds is None:
-        width = 0.5 * RANDOM_STEP  # a level between two words, as a picture scale gives it
+        width = 0.5 * error  # a level between two words, as a picture scale gives it
         bounds = value - width, value + width
     low, high = bounds
-    hit = ndtr((high - level) / RANDOM_STEP) - ndtr((low - level) / RANDOM_STEP)
-    return np.asarray((1.0 - BLUNDER) * hit + BLUNDER / len(SCALES[scale]))
+    hit = ndtr((high - level) / error) - ndtr((low - level) / error)
+    return np.asarray((1.0 - BLUNDER) * hit + BLUNDER / len(kind.scale))
 
 
 def words_log_likelihood(scale: str, values: Sequence[float], levels: Floats) -> Floats:
     """Of several looks by one cook on one scale; ``levels`` [look, member]. Shape (members,)."""
+    bias = LOOK_KINDS[scale].errors.shared
     total = np.repeat(np.log(BIAS_SHARES)[:, None], levels.shape[1], axis=1)
     for value, level in zip(values, levels, strict=True):
-        total += np.log(word_chance(scale, value, level[None, :] + BIAS_STEP * BIAS_NODES[:, None]))
+        total += np.log(word_chance(scale, value, level[None, :] + bias * BIAS_NODES[:, None]))
     return np.asarray(logsumexp(total, axis=0))
 
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
 
+import numpy as np
+
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Rack
-from pitreckon.cook.scales import SCALES
+from pitreckon.cook.looks import LOOK_KINDS, SCALES
 from pitreckon.ledger import Look
 from pitreckon.reckon.draws import ItemDraw
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 TOO_DARK_LEVEL = SCALES["colour"]["too dark"]
 MOST_FELT = 1.3
@@ -70,26 +72,74 @@ def at_each(trace: Trace, channel: str, when_s: Floats) -> Floats:
     return np.asarray(np.where(np.isfinite(there), (1.0 - share) * here + share * there, here))
 
 
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece in every member, at a time [s since put-on]: what a measure looks at."""
+
+    cut: Cut
+    draw: ItemDraw
+    trace: Trace
+    at_s: float
+    mass_kg: float
+
+    def __getitem__(self, channel: str) -> Floats:
+        """A channel of the trace, (members,)."""
+        return held_at(self.trace, channel, self.at_s)
+
+    @property
+    def lost(self) -> Floats:
+        """Water, as a share of the raw piece."""
+        return np.asarray(self["evaporated"] + self["dripped"])
+
+
+def _colour(piece: Piece) -> Floats:
+    return level_of_colour(piece["colour"], piece.draw.members["dark_at"])
+
+
+def _tenderness(piece: Piece) -> Floats:
+    return np.minimum(piece["gelatin_core"] / piece.draw.members["tender_at"], MOST_FELT)
+
+
+SALT_DISSOLVES: Final = 0.75
+"""Water activity at which salt takes up water and melts: of its saturated solution (Greenspan 1977, from memory)."""
+
+
+def bark_level(colour_level: Floats, activity: Floats) -> Floats:
+    """How far the bark has set: 0 it comes off, 0.5 it smears, 1 it stays.
+
+    A rub stays on the finger as long as its salt is dissolved in wet juice on the surface, and on the meat once that
+    has dried and the crust under it has browned and set. Dryness alone comes within the first hour, long before a rub
+    holds; colour alone does not come off again in a wrap, though the bark softens there and smears. So the colour's
+    level counts, up to set, and half of it only where the surface is too wet for salt to be dry.
+    (The halves are a judgement: common practice, no source.)
+    """
+    dry = np.clip((1.0 - activity) / (1.0 - SALT_DISSOLVES), 0.0, 1.0)
+    return np.asarray(np.minimum(colour_level, 1.0) * (0.5 + 0.5 * dry))
+
+
+def _bone_showing(piece: Piece) -> Floats:
+    return bone_showing(piece.cut, piece.lost, piece.draw.bone_show)
+
+
+def _weight(piece: Piece) -> Floats:
+    fat = fat_lost(piece.cut, piece["gelatin_mean"], piece.draw.fat_render)
+    return np.asarray(piece.mass_kg * (1.0 - piece.lost - fat))
+
+
+MEASURES: Final[dict[str, Callable[[Piece], Floats]]] = {
+    "colour": _colour,
+    "tenderness": _tenderness,
+    "bark": lambda piece: bark_level(_colour(piece), piece["activity"]),
+    "core": lambda piece: piece["core_c"],
+    "bone showing": _bone_showing,
+    "weight": _weight,
+}
+"""What of a member a kind of look shows, (members,), by its record's ``measure``; a temperature at the core."""
+
+
 def looked(cut: Cut, draw: ItemDraw, trace: Trace, look: Look, at_s: float, mass_kg: float) -> Floats:
     """What a look would show in every member at a time, in the unit of its value; a spot temperature at the core."""
-    match look.kind:
-        case "colour":
-            return level_of_colour(held_at(trace, "colour", at_s), draw.members["dark_at"])
-        case "probe feel" | "bend":
-            return np.minimum(held_at(trace, "gelatin_core", at_s) / draw.members["tender_at"], MOST_FELT)
-        case "spot temperature":
-            return held_at(trace, "core_c", at_s)
-        case "bone showing":
-            return bone_showing(cut, _lost(trace, at_s), draw.bone_show)
-        case "weight":
-            fat = fat_lost(cut, held_at(trace, "gelatin_mean", at_s), draw.fat_render)
-            return np.asarray(mass_kg * (1.0 - _lost(trace, at_s) - fat))
-        case _:
-            raise KeyError(look.kind)
-
-
-def _lost(trace: Trace, at_s: float) -> Floats:
-    return np.asarray(held_at(trace, "evaporated", at_s) + held_at(trace, "dripped", at_s))
+    return MEASURES[LOOK_KINDS[look.kind].measure](Piece(cut, draw, trace, at_s, mass_kg))
 
 
 PLACES = (("core_c", "core_c", 0.0), ("core_c", "place1_c", 0.5), ("place1_c", "place1_c", 0.0),

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import systematic_resample
-
-Floats = NDArray[np.float64]
 
 DRAWS = 512
 RIDGE = 0.05
@@ -27,14 +25,10 @@ def first_and_last(tracks: Sequence[Posterior], times: Sequence[Floats]) -> tupl
     drawn anew for each. Draws of all tracks go in the order of the common part: what makes all late makes them late
     together.
 
-    Parameters
-    ----------
     tracks: all tracks of one item
     times: of each the time of every member [s], on one clock; nan or inf: not reached
 
-    Returns
-    -------
-    Two arrays of ``DRAWS`` equally likely times [s]; inf: not reached.
+    Returns two arrays of ``DRAWS`` equally likely times [s]; inf: not reached.
     """
     columns = []
     for track, when in zip(tracks, times, strict=True):

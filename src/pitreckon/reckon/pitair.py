@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Fuel, Pit
 from pitreckon.ledger import Act, Reading
 from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
 from pitreckon.reckon.draws import PitDraw, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
-
-Floats = NDArray[np.float64]
 
 KNOT_S = 60.0
 THICK_KNOTS = 2
@@ -119,7 +118,7 @@ def grate_air(
     return noise
 
 
-def of_an_open_lid(at_s: Floats, lids_s: Floats) -> NDArray[np.bool_]:
+def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
     """Which readings tell of a lid just opened and of nothing else: few and far between, and right after it.
 
     A logger shows the dip and the recovery. A dial that is read when the lid is open shows the dip alone, which must

@@ -6,16 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.reckon.draws import ITEM_UNKNOWNS, OWN_SHARE, PIT_UNKNOWNS, UNKNOWNS, stream
 from pitreckon.reckon.evidence import Evidence, Predicted, stacked
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
 from pitreckon.reckon.update import Information, LinearObs, Proposal, from_others, temper, weigh
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 FIRST_LEAST, FIRST_MOST = 96, 160
 """Members of the small ensemble that the linear operator is fitted through."""
@@ -121,7 +119,7 @@ def _nothing() -> LinearObs:
     return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
 
 
-def _of_some(predicted: Predicted, which: NDArray[np.bool_]) -> Predicted:
+def _of_some(predicted: Predicted, which: Bools) -> Predicted:
     return replace(predicted, of_members=predicted.of_members[:, which])
 
 

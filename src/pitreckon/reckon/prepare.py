@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Pit
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.ledger import Act, Ledger, Look
@@ -24,8 +24,6 @@ from pitreckon.section import material
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.shapes import THICK_HALF_M, Section, half_thickness
 from pitreckon.section.simulate import Job
-
-Floats = NDArray[np.float64]
 
 LONGEST_S, LONGEST_THICK_S = 20 * 3600.0, 40 * 3600.0
 AIR_AHEAD_S, AIR_AHEAD_THICK_S = 8 * 3600.0, 20 * 3600.0

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp
 
+from pitreckon.arrays import Floats
 from pitreckon.ledger import Reading
 from pitreckon.reckon.looks import PLACE_SHARES, measured_log_likelihood
-
-Floats = NDArray[np.float64]
 
 JUMP_K, FASTEST_K_PER_S = 5.0, 0.10
 """A tip that stays where it is in meat warms by less than 6 K a minute; a jump of a few kelvins may be a contact

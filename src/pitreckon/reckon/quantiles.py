@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from pitreckon.arrays import Floats, Ints
+
 LEVELS = (0.05, 0.5, 0.95)
+LEVEL_NAMES = ("p05", "p50", "p95")
 
 
 def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
@@ -33,7 +34,7 @@ def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
     return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
 
 
-def systematic_resample(weights: Floats, n: int) -> NDArray[np.int64]:
+def systematic_resample(weights: Floats, n: int) -> Ints:
     """``n`` members by systematic resampling, without chance: each as often as its weight says, to one."""
     cumulative = np.cumsum(weights)
     at = (np.arange(n) + 0.5) / n * cumulative[-1]

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats, Ints
 from pitreckon.cook import TripCosts
 from pitreckon.reckon.tripcost import Curves, Due, clock_grid, cost_curves, reaching
-
-Floats = NDArray[np.float64]
 
 NEAR_BEST_S = 300.0
 """A time is as good as the best when it costs no more than this above it [s of the cook's time]."""
@@ -119,7 +117,7 @@ def _shared(due: Sequence[Due], order: Sequence[int], costs: TripCosts) -> Float
     return np.array(out)
 
 
-def _order(due: Sequence[Due], left: Sequence[int], when: NDArray[np.int64]) -> list[int]:
+def _order(due: Sequence[Due], left: Sequence[int], when: Ints) -> list[int]:
     """Things by a time of each; no thing of an item before an earlier one of it, and first ones first in a tie."""
     latest: dict[str, int] = {}
     turn: dict[str, int] = {}

@@ -64,8 +64,6 @@ def course_so_far(plans: Sequence[StagePlan], acts: Sequence[Act], *, live: bool
     none, a stage of that kind is put in, with the criterion of the stage that it cuts short; one off the pit ends all
     that was planned on it.
 
-    Parameters
-    ----------
     plans: stages as planned
     acts: acts on this item up to now, in order of time, all pieces
     live: the cook keeps a ledger of this item, so that what it does not say has not been done

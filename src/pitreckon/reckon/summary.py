@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.ledger import Ledger
@@ -27,8 +27,6 @@ from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
 from pitreckon.units import format_clock, format_duration, format_temperature, instant_after
-
-Floats = NDArray[np.float64]
 
 HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""

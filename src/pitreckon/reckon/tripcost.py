@@ -9,12 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats, Ints
 from pitreckon.cook import TripCosts
 
-Floats = NDArray[np.float64]
-Places = NDArray[np.int64]
+Places = Ints
 
 _STEPS = ((60.0, 1800.0), (300.0, 4 * 3600.0), (600.0, 10 * 3600.0), (1200.0, np.inf))
 """Step of the grid and up to when it is used [s from now]: finer near now."""

@@ -17,13 +17,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import logsumexp, ndtri
 from scipy.stats import qmc
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.evidence import Evidence, Predicted
-
-Floats = NDArray[np.float64]
 
 RIDGE = 0.02
 WORTH_A_DIRECTION = 0.25
@@ -102,8 +100,6 @@ class Information:
 def from_others(own: int, lines: Sequence[LinearObs], correlation: Floats) -> Information:
     """What was seen of the other pieces says of this one.
 
-    Parameters
-    ----------
     own: the piece
     lines: of all pieces
     alike: correlation of each unknown between two pieces, (piece, piece, unknown)
@@ -163,8 +159,6 @@ class Proposal:
 def weigh(log_ratio: Floats, log_likelihood: Floats, predicted: Predicted) -> Evidence:
     """Weights of members drawn from a ``Proposal``; the likelihood of evidence that contradicts itself is tempered.
 
-    Parameters
-    ----------
     log_ratio: log prior less log density, (members,)
     log_likelihood: of all evidence, -inf for members that failed, (members,)
     predicted: the piece's own evidence as numbers, to tell outliers

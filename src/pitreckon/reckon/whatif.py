@@ -10,9 +10,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Ints
 from pitreckon.cook import Cook, StagePlan, Until
 from pitreckon.ledger import Act, Ledger
 from pitreckon.physics import fuel as fire
@@ -28,11 +28,8 @@ from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
+from pitreckon.units import PIT_STEP_K
 
-Floats = NDArray[np.float64]
-
-PIT_STEP_K = 25.0 / 1.8
-"""25 degF."""
 HOLD_C = 65.0
 MEMBERS = 160
 DONE_SLACK_S = 300.0
@@ -81,8 +78,6 @@ class WhatIf:
 def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
     """Everything that could be done now, the best first; what is left as it is stands among them.
 
-    Parameters
-    ----------
     reckoning: as ``forecast.reckoning`` gives it
     members: of each piece; they are drawn from the posterior by weight
     """
@@ -199,9 +194,7 @@ def _wrap(track: Track) -> str:
     return next((stage.wrap for stage in track.stages if stage.plan.kind == "wrapped" and stage.wrap), "foil")
 
 
-def _then(
-    cook: Cook, reckoning: Reckoning, run: ItemRun, ledger: Ledger, chosen: Sequence[NDArray[np.int64]]
-) -> list[Ensemble]:
+def _then(cook: Cook, reckoning: Reckoning, run: ItemRun, ledger: Ledger, chosen: Sequence[Ints]) -> list[Ensemble]:
     """An item's tracks with a ledger of what would have been done, going on from the present."""
     outlook = reckoning.outlook
     tracks = tracks_of(cook, cook.item(run.item.label), ledger, outlook.now_utc, outlook.seed)
@@ -212,7 +205,7 @@ def _then(
     return out
 
 
-def _from_now(job: Job, old: Posterior, index: NDArray[np.int64]) -> Job:
+def _from_now(job: Job, old: Posterior, index: Ints) -> Job:
     return job if old.trace.snapshot is None else replace(job, start=old.trace.snapshot.take(index))
 
 

@@ -10,16 +10,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.measures import colour_of_level
 from pitreckon.reckon.outlook import ItemOutlook, Window
 from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.reckon.summary import HOT_HOLD_C, ItemRun, ready_stage, stage_ends
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 OVER_K = 6.0
 """A cut that is done by its core has dried this far past it [K]: common practice, no source."""

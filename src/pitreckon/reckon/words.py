@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
-from typing import Final, Literal
+from typing import Final
 
 from pitreckon.cook.scales import word_for
 from pitreckon.reckon.outlook import Outlook, Task
-from pitreckon.units import format_percent, format_temperature
+from pitreckon.units import Scale, format_percent, format_temperature
 
-Scale = Literal["F", "C"]
 Clock = Callable[[datetime], str]
 
 AT_ONCE: Final = timedelta(minutes=1)

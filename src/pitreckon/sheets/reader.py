@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.units import find_zone, format_clock, format_mass, format_temperature
+from pitreckon.units import Scale, find_zone, format_clock, format_mass, format_temperature
 
 WEEKDAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS: Final = (
@@ -32,7 +32,7 @@ class Reader:
     """
 
     zone: str
-    degrees: Literal["F", "C"] = "F"
+    degrees: Scale = "F"
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
 

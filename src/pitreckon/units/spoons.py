@@ -15,8 +15,6 @@ TEASPOON_M3 = 4.92892159375e-6
 TABLESPOON_M3 = 3.0 * TEASPOON_M3
 FLUID_OUNCE_M3 = 6.0 * TEASPOON_M3
 CUP_M3 = 48.0 * TEASPOON_M3
-PINCH_M3 = TEASPOON_M3 / 16.0
-"""The sixteenth of a teaspoon: common practice, no source."""
 
 _VOLUME: _Table = {
     **dict.fromkeys(("gal", "gallon", "gallons"), (16.0 * CUP_M3, "cup")),

@@ -13,6 +13,9 @@ from pitreckon.units._text import NUMBER, fixed, misread, number_in, shown, tidy
 
 ABSOLUTE_ZERO_C = -273.15
 
+Scale = Literal["F", "C"]
+PIT_STEP_K = 25.0 / 1.8
+"""What pits are set by: 25 °F [K], common practice, no source."""
 _DEGREE = r"(?:°|degrees?|deg)?\s*(F|C|fahrenheit|celsius)"
 _TEMPERATURE = re.compile(rf"(-?)\s*({NUMBER})\s*{_DEGREE}", re.IGNORECASE)
 _DIFFERENCE = re.compile(
@@ -59,7 +62,7 @@ def parse_temperature(text: str) -> float:
     return temperature_c
 
 
-def format_temperature(temperature_c: float, unit: Literal["F", "C"] = "F", places: int = 0) -> str:
+def format_temperature(temperature_c: float, unit: Scale = "F", places: int = 0) -> str:
     """``275 °F`` or ``135 °C`` from a temperature [°C], rounded half up.
 
     >>> format_temperature(135.0), format_temperature(4.0, "C", 1)
@@ -72,6 +75,11 @@ def format_temperature(temperature_c: float, unit: Literal["F", "C"] = "F", plac
 def _is_difference(text: str) -> bool:
     found = _DIFFERENCE.fullmatch(tidy_text(text))
     return found is not None and (found[1] == "+" or found[4] is not None or found[5] is not None)
+
+
+def format_both(temperature_c: float) -> str:
+    """On both scales, for readers who are not known: ``203 °F (95 °C)``."""
+    return f"{format_temperature(temperature_c, 'F')} ({format_temperature(temperature_c, 'C')})"
 
 
 def parse_difference(text: str) -> float:
@@ -103,7 +111,7 @@ def parse_difference(text: str) -> float:
     return -size if sign == "-" or downward else size
 
 
-def format_difference(difference_k: float, unit: Literal["F", "C"] = "F", places: int = 0) -> str:
+def format_difference(difference_k: float, unit: Scale = "F", places: int = 0) -> str:
     """``+25 °F`` or ``10 °C cooler`` from a difference [K].
 
     >>> format_difference(13.889), format_difference(-10.0, "C")

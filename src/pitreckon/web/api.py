@@ -12,7 +12,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from pitreckon.errors import InputError
-from pitreckon.intake.http import parse_readings
+from pitreckon.intake.http import MOST_READINGS, ReadingIn, parse_readings
 from pitreckon.intake.reading import Device as Sends
 from pitreckon.ledger.store import CookRow, Entry, Receipt
 from pitreckon.ledger.store.documents import document_of as event_document
@@ -94,7 +94,12 @@ def _receipts(receipts: Sequence[Receipt]) -> ReceiptsOut:
                         "type": "object",
                         "required": ["readings"],
                         "properties": {
-                            "readings": {"type": "array", "minItems": 1, "maxItems": 1000, "items": {"type": "object"}}
+                            "readings": {
+                                "type": "array",
+                                "minItems": 1,
+                                "maxItems": MOST_READINGS,
+                                "items": ReadingIn.model_json_schema(),
+                            }
                         },
                     }
                 }
@@ -189,7 +194,7 @@ async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
     """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970."""
     app_state = app_state_of(request)
     await run_in_threadpool(find_cook, app_state, cook_id)
-    shown = app_state.live.watched(cook_id).shown
+    shown = (await app_state.live.watched(cook_id)).shown
     measured = await run_in_threadpool(app_state.measured, cook_id)
     bands = [
         {"what": s.channel, "on": s.on, "at": s.at_s, "low": s.low_c, "mid": s.mid_c, "high": s.high_c}

@@ -7,10 +7,12 @@ import json
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 from typing import Any, Final
 
-from fastapi import FastAPI, Request
+from fastapi import FastAPI
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
@@ -18,31 +20,23 @@ from starlette.templating import Jinja2Templates
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
-from pitreckon.web import api
+from pitreckon.web import api, pages
 from pitreckon.web import errors as faults
 from pitreckon.web.access import login as entry
 from pitreckon.web.access.accounts import OWNER, Accounts
 from pitreckon.web.access.guard import Guard
 from pitreckon.web.access.secrets import Passwords, Seal, new_password
-from pitreckon.web.access.sessions import Viewer, app_state_of
+from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.live.alerts import Teller
-from pitreckon.web.live.channels import Broker, Judges
+from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.replay import replay
 from pitreckon.web.live.state import AppState
-from pitreckon.web.pages import card as cardpages
-from pitreckon.web.pages import cook as pages
-from pitreckon.web.pages import day as dayplan
-from pitreckon.web.pages import diagnosis as whypages
-from pitreckon.web.pages import mixes as mixpages
-from pitreckon.web.pages import setup
-from pitreckon.web.pages import sheets as sheetpages
+from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 
-ROUTERS: Final = (
-    *(entry.router, pages.router, dayplan.router, sheetpages.router, cardpages.router, mixpages.router),
-    *(whypages.router, setup.router, api.router),
-)
+PAGES: Final = [import_module(f"{pages.__name__}.{each.name}") for each in iter_modules(pages.__path__)]
+ROUTERS: Final = (entry.router, *(each.router for each in PAGES if hasattr(each, "router")), api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 
@@ -59,15 +53,16 @@ def make_app(settings: WebSettings) -> FastAPI:
 
     @asynccontextmanager
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
-        with Store.open(settings.store) as store:
-            accounts = Accounts(store, utc_now)
+        with await asyncio.to_thread(Store.open, settings.store) as store:
+            accounts = await asyncio.to_thread(Accounts, store, utc_now)
             live = Live(store, settings, accounts.scales, Teller(store, settings.settings_file))
             passwords = Passwords(settings.argon_memory_kib)
+            seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
-                settings, store, accounts, Seal(accounts.key()), passwords, _templates(), live, Judges(store)
+                settings, store, accounts, seal, passwords, _templates(), live, Judges(store)
             )
-            _first_start(app.state.app_state)
-            channels = _channels(app.state.app_state)
+            await asyncio.to_thread(_first_start, app.state.app_state)
+            channels = await _channels(app.state.app_state)
             try:
                 yield
             finally:
@@ -94,8 +89,8 @@ def make_app(settings: WebSettings) -> FastAPI:
     return app
 
 
-def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
-    """What runs beside the page: a recorded day; with a settings file the broker, and alerts of the latest cook."""
+async def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
+    """What runs beside the page: a recorded day; with a settings file its inputs, and alerts of the latest cook."""
     settings = app_state.settings
     beside = []
     if settings.day is not None:
@@ -104,11 +99,11 @@ def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
         )
     if settings.settings_file is None:
         return beside
-    broker = Broker(app_state.store, app_state.judges, settings.clock, settings.settings_file)
-    cooks = app_state.store.cooks()
+    inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file)
+    cooks = await asyncio.to_thread(app_state.store.cooks)
     if cooks:
-        app_state.live.watched(cooks[0].id)
-    return [*beside, asyncio.create_task(broker.run(app_state.live.closing))]
+        await app_state.live.watched(cooks[0].id)
+    return [*beside, asyncio.create_task(inputs.run(app_state.live.closing))]
 
 
 def _first_start(app_state: AppState) -> None:
@@ -172,10 +167,8 @@ def _small_routes(app: FastAPI) -> None:
         return JSONResponse(app.openapi())
 
     @app.get("/api", include_in_schema=False)
-    def api_page(request: Request, visitor: Viewer) -> Response:
-        app_state = app_state_of(request)
-        values = pages.frame(app_state, visitor, None, "api") | {"paths": app.openapi()["paths"]}
-        return app_state.templates.TemplateResponse(request, "api.html", values)
+    def api_page(visit: ViewerVisit) -> Response:
+        return visit.page("api.html", row=None, paths=app.openapi()["paths"])
 
 
 def owner_of(store: str | Path, memory_kib: int) -> str:

@@ -11,8 +11,6 @@ from pitreckon.errors import InputError
 if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
 
-__all__ = ["BODIES", "body_of", "draining_film_jeffreys_m", "drip_share", "standing_film_m"]
-
 GRAVITY: Final = 9.80665
 DENSITY_KG_M3: Final = 1150.0
 """A sauce or a syrup: 1.15 g/ml, USDA SR28 06150 and 11935 by the tablespoon."""

@@ -21,8 +21,6 @@ from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.weigh.scale import surface_m2
 from pitreckon.units import format_percent, format_temperature, shown
 
-__all__ = ["on_the_meat"]
-
 BRUSHED = ("glaze", "sauce")
 STAGES = {"wrap": ("wrapped",)}
 LEFT_ON_S = 3600.0

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.errors import InputError
@@ -17,18 +16,6 @@ if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
     from pitreckon.reckon.forecast import ItemRun
 
-__all__ = [
-    "WrapEffect",
-    "glaze_minutes",
-    "left_on",
-    "one_item",
-    "scorch_on",
-    "water_share",
-    "wrap_effect",
-    "wrap_words",
-]
-
-Floats = NDArray[np.float64]
 MEMBERS = 128
 
 

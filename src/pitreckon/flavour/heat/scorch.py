@@ -12,17 +12,13 @@ from math import log
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.physics.reaction import BITTER_DOSE, BROWNING_ACTIVATION, BROWNING_ONSET_S
 from pitreckon.section.browning import browning_dose, browning_onsets
 
 if TYPE_CHECKING:
     from pitreckon.flavour.weigh.batch import Batch
-
-__all__ = ["Scorch", "scorch_chance", "sugar_of"]
-
-Floats = NDArray[np.float64]
 
 BROWN, SCORCHED = 1.0, BITTER_DOSE
 """Doses at which a sugar has browned as at its onset, and at which it is bitter."""

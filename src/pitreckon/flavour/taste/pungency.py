@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["SHU_PER_PPM", "capsaicinoids_ppm"]
-
 SHU_PER_PPM: Final = 16.0
 """Scoville heat units per part per million of capsaicin by dry mass: pure capsaicin has 16 million."""
 

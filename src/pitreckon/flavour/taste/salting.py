@@ -7,13 +7,6 @@ from typing import Final
 
 from pitreckon.catalog.foods import Range, foods
 
-__all__ = [
-    "SALT_TYPES",
-    "equilibrium_salt_g_per_kg",
-    "salt_from_sodium_mg",
-    "salt_volumes_m3",
-]
-
 NACL_PER_NA: Final = 58.443 / 22.990
 """Molar masses of NaCl and Na, IUPAC: 2.542."""
 SALT_TYPES: Final = ("salt", "rolled-salt", "flake-salt")
@@ -37,8 +30,6 @@ def salt_volumes_m3(salt_kg: float) -> Mapping[str, float]:
 def equilibrium_salt_g_per_kg(salt_kg: float, water_kg: float, meat_kg: float, meat_water: Range) -> Range:
     """Salt in meat that has lain in a brine until both have the same strength [g per kg of raw meat].
 
-    Parameters
-    ----------
     salt_kg, water_kg: of the brine, its other ingredients' included [kg]
     meat_kg: meat in it, without its bones [kg], above 0
     meat_water: share of water in the meat, smallest and largest [-]

@@ -8,8 +8,6 @@ from types import MappingProxyType
 
 from pitreckon.catalog.foods import Food, Range, read_table
 
-__all__ = ["kinds_of_sugar", "relative_sweetness", "sweetness_of"]
-
 
 @cache
 def relative_sweetness() -> Mapping[str, Range]:

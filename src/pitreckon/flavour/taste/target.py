@@ -15,18 +15,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.foods import Range
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import DRY_USES
 from pitreckon.flavour.taste.tastes import amount_of
 from pitreckon.flavour.weigh.batch import Batch, Contents
 from pitreckon.units import format_percent, parse_salt_dose, parse_share, shown
-
-__all__ = ["MEASURES", "Target", "measure", "parse_targets", "solve"]
-
-Floats = NDArray[np.float64]
 
 MEASURES: Final = ("sugar", "sweetness", "salt", "heat", "acid", "weight", "calories")
 _WORDS: Final = {"sweet": "sweetness", "sodium": "salt", "hot": "heat", "pungency": "heat", "sour": "acid"}

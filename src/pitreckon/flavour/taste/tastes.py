@@ -9,8 +9,6 @@ from pitreckon.catalog.foods import Range
 from pitreckon.flavour.taste.pungency import SHU_PER_PPM
 from pitreckon.flavour.weigh.batch import Batch, Contents
 
-__all__ = ["TASTES", "Taste", "scoville_by_dry_mass", "tastes_of"]
-
 TASTES: Final = ("sweet", "salt", "hot", "sour")
 
 

@@ -15,10 +15,6 @@ from pitreckon.flavour.taste.salting import salt_from_sodium_mg
 from pitreckon.flavour.taste.sweetness import kinds_of_sugar, sweetness_of
 from pitreckon.flavour.weigh.bought import food_of_label
 
-__all__ = ["Batch", "Contents", "Ingredient", "Portion", "batch_of", "contents_of"]
-
-NOTHING = Range(0.0, 0.0)
-
 
 @dataclass(frozen=True, slots=True)
 class Portion:

@@ -9,8 +9,6 @@ from pitreckon.flavour.mix import LABEL_KEYS, OwnFood
 from pitreckon.flavour.taste.salting import salt_from_sodium_mg
 from pitreckon.flavour.weigh.rounding import RULE_OF, may_have_been
 
-__all__ = ["food_of_label"]
-
 OTHER_SOLIDS_G = 10.0
 """Acids, ash and the like that a label does not give, at the most, per 100 g (from memory)."""
 

@@ -12,8 +12,6 @@ from pitreckon.flavour.taste.tastes import scoville_by_dry_mass, tastes_of
 from pitreckon.flavour.weigh.batch import Batch, Ingredient
 from pitreckon.units import format_spoons
 
-__all__ = ["label_document", "mix_document"]
-
 
 def mix_document(batch: Batch, batches: float = 1.0) -> dict[str, Any]:
     """The batch as plain values for ``json``; what is not known is null. batches: how many of the file's it is."""

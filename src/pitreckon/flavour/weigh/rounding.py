@@ -8,8 +8,6 @@ from typing import Final
 from pitreckon.catalog.foods import Range
 from pitreckon.units import round_half_up
 
-__all__ = ["RULE_OF", "label_round", "may_have_been", "percent_of_drv", "percent_of_vitamin"]
-
 RULE_OF: Final[Mapping[str, str]] = {
     "energy_kcal": "calories",
     **dict.fromkeys(("fat_g", "satfat_g"), "fat"),

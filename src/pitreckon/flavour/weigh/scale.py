@@ -7,8 +7,6 @@ from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Cover, Mix
 from pitreckon.units import format_mass, shown
 
-__all__ = ["covers_words", "factor_for", "surface_m2"]
-
 
 def factor_for(mix: Mix, wanted: Cover) -> float:
     """How many batches are wanted for so much [-]: straight in the amount, whatever it is counted in.

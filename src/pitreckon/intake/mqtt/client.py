@@ -6,7 +6,7 @@ import asyncio
 import logging
 import ssl
 import uuid
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -16,6 +16,7 @@ import aiomqtt
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.intake.mqtt.arrivals import Arrival, ArrivalNotes, digest_of
 from pitreckon.intake.mqtt.topics import Delivery, MqttConfig, entries_of
+from pitreckon.intake.plug import Append
 from pitreckon.ledger.store.records import Entry
 from pitreckon.text.file import read_text
 
@@ -26,8 +27,6 @@ ANSWER_S = 10.0
 KEEPALIVE_S = 20
 MOST_AT_ONCE: Final = 500
 log = logging.getLogger(__name__)
-
-Append = Callable[[Sequence[Entry]], Awaitable[Any]]
 
 
 @dataclass(frozen=True, slots=True)

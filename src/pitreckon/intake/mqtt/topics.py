@@ -13,10 +13,10 @@ from pydantic_core import from_json
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.reading import Scale, hashed_id, instant_of, measured, reading_id
+from pitreckon.intake.reading import hashed_id, instant_of, measured, reading_id
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
-from pitreckon.units import shown
+from pitreckon.units import Scale, shown
 
 MOST_BYTES: Final = 65_536
 _NUMBER: Final = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{0,20})?")

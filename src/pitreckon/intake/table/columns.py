@@ -10,12 +10,12 @@ from typing import Final, Literal
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.reading import Places, Scale
+from pitreckon.intake.reading import Places
 from pitreckon.intake.table.scale import Series, scale_in_header, told_scale
 from pitreckon.intake.table.shape import NO_VALUE, Shape, number_of
 from pitreckon.intake.table.time import Dates, TimeColumns
 from pitreckon.intake.table.unsure import UnsureError
-from pitreckon.units import shown
+from pitreckon.units import Scale, shown
 
 LEAVE: Final = "leave"
 _PIT_WORDS: Final = re.compile(r"\b(?:pit|grate|chamber|ambient|air|grill|smoker|cooker|oven|dome|barrel)\b")

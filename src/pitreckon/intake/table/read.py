@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.reading import Scale, measured, reading_id
+from pitreckon.intake.reading import measured, reading_id
 from pitreckon.intake.table.columns import Answers, ValueColumn, value_columns
 from pitreckon.intake.table.shape import NO_VALUE, Shape, cells_of, number_of, shape_of
 from pitreckon.intake.table.time import RowClock, TimeColumns, time_columns
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
-from pitreckon.units import shown
+from pitreckon.units import Scale, shown
 
 
 @dataclass(frozen=True, slots=True)

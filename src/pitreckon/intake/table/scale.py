@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon.cook.plan import Cook
-from pitreckon.intake.reading import FAULT_CODES, Scale
+from pitreckon.intake.reading import FAULT_CODES
 from pitreckon.intake.table.unsure import UnsureError
-from pitreckon.units import celsius_from_fahrenheit
+from pitreckon.units import Scale, celsius_from_fahrenheit
 
 _IN_HEADER: Final = re.compile(
     r"(?:[°º˚]|\bdeg(?:rees?)?\.?\s*|[(\[_/,\s-]\s*|^)(f|c|fahrenheit|celsius)\s*[)\]]?$", re.IGNORECASE

@@ -11,18 +11,11 @@ import re
 from collections.abc import Callable
 from functools import lru_cache
 
-from pitreckon.cook.scales import SCALES, level_of
+from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE, LookKind, Quantity
+from pitreckon.cook.scales import level_of
 from pitreckon.errors import ErrorKind, InputError
-from pitreckon.ledger import events
 from pitreckon.ledger.ranges import range_fault
-from pitreckon.units import (
-    format_length,
-    format_mass,
-    parse_length,
-    parse_mass,
-    parse_temperature,
-    shown,
-)
+from pitreckon.units import parse_temperature, shown
 
 Measured = tuple[float, str | None]  # the value, and why it is rejected
 
@@ -52,15 +45,10 @@ def look(what: str, text: str) -> Measured:
 
     Raises InputError: not such a value, or a fault code.
     """
-    if what in SCALES:
+    kind = LOOK_KINDS[what]
+    if kind.quantity is None:
         return level_of(what, text), None
-    if what == "spot temperature":
-        return temperature(text, what)
-    if what == "weight":
-        low, high = events.WEIGHT_RANGE_KG
-        return _ranged(text, parse_mass, low, high, format_mass)
-    low, high = events.BONE_SHOWING_RANGE_M
-    return _ranged(text, parse_length, low, high, format_length)
+    return temperature(text, what) if kind.quantity is TEMPERATURE else _ranged(text, kind, kind.quantity)
 
 
 def _no_value(trouble: str) -> InputError:
@@ -75,15 +63,15 @@ def _measured(text: str, parse: Callable[[str], float]) -> float:
     return parse(text)
 
 
-def _ranged(
-    text: str, parse: Callable[[str], float], low: float, high: float, write: Callable[[float], str]
-) -> Measured:
+def _ranged(text: str, kind: LookKind, quantity: Quantity) -> Measured:
     """A size that may be written below zero (a scale not set to zero) and is then out of range."""
-    size = _measured(text.removeprefix("-") if re.match(r"-\s*[0-9.]", text) else text, parse)
+    size = _measured(text.removeprefix("-") if re.match(r"-\s*[0-9.]", text) else text, quantity.parse)
     value = -size if text.startswith("-") else size
+    low, high = kind.range
     if low <= value <= high:
         return value, None
-    return value, f"{write(value)} is outside what it can be ({write(low)} to {write(high)})"
+    is_now, least, most = (quantity.show(each, "F", "lb") for each in (value, low, high))
+    return value, f"{is_now} is outside what it can be ({least} to {most})"
 
 
 def no_value(text: str) -> Measured:

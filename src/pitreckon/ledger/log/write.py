@@ -7,17 +7,16 @@ import io
 import math
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Literal
 
+from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE
 from pitreckon.cook.plan import Cook
-from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger.events import Act, Ledger, Look, Reading
-from pitreckon.units import format_duration, format_length, format_local, format_mass, format_temperature
+from pitreckon.units import Scale, format_duration, format_local, format_mass
 
 _COLUMNS = ("time", "kind", "on", "piece", "what", "value", "note")
 
 
-def log_text(ledger: Ledger, cook: Cook, *, degrees: Literal["F", "C"] = "F") -> str:
+def log_text(ledger: Ledger, cook: Cook, *, degrees: Scale = "F") -> str:
     """The ledger as CSV in the cook's zone, all kinds together in order of time.
 
     A look is written as the cook wrote it; temperatures to a tenth of a degree; weights to the ounce and
@@ -39,7 +38,7 @@ def _at(event: Act | Look | Reading) -> datetime:
     return event.at_utc
 
 
-def _cells(event: Act | Look | Reading, degrees: Literal["F", "C"]) -> Iterator[str]:
+def _cells(event: Act | Look | Reading, degrees: Scale) -> Iterator[str]:
     yield type(event).__name__.casefold()
     yield event.on
     yield "" if event.piece is None else str(event.piece)
@@ -62,25 +61,17 @@ def _what(event: Act | Look | Reading) -> str:
     return event.kind if isinstance(event, Look) else event.act
 
 
-def _temperature(value_c: float, degrees: Literal["F", "C"]) -> str:
-    return "nan" if math.isnan(value_c) else format_temperature(value_c, degrees, 1).replace(" °", " ")
+def _temperature(value_c: float, degrees: Scale) -> str:
+    return "nan" if math.isnan(value_c) else TEMPERATURE.cell(value_c, degrees)
 
 
-def _look(look: Look, degrees: Literal["F", "C"]) -> str:
+def _look(look: Look, degrees: Scale) -> str:
     if look.text:
         return look.text
-    if math.isnan(look.value):
-        return "nan"
-    if look.kind in SCALES:
-        return word_for(look.kind, look.value)
-    if look.kind == "spot temperature":
-        return _temperature(look.value, degrees)
-    if look.kind == "weight":
-        return format_mass(look.value, "lb" if degrees == "F" else "kg")
-    return format_length(look.value, "in" if degrees == "F" else "mm")
+    return "nan" if math.isnan(look.value) else LOOK_KINDS[look.kind].cell(look.value, degrees)
 
 
-def _act(act: Act, degrees: Literal["F", "C"]) -> str:
+def _act(act: Act, degrees: Scale) -> str:
     if act.air_c is not None:
         return _temperature(act.air_c, degrees)
     if act.duration_s is not None:

@@ -1,4 +1,4 @@
-"""The small tables beside the ledger: people, devices, sessions, acknowledged alerts, settings.
+"""The small tables beside the ledger: people, pairing links, devices, sessions, alerts seen and told, settings.
 
 Hashes and secrets are made and checked by whoever opens the doors; here they are only kept. Each function raises
 StoreError as :class:`Store` does.
@@ -8,17 +8,30 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, delete, insert, select, update
 
+from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault, is_label
+from pitreckon.ledger.store.put import put
 from pitreckon.ledger.store.reading import find_cook
 from pitreckon.ledger.store.records import Acknowledged, Device, Person, Session
-from pitreckon.ledger.store.schema import acknowledged, devices, people, sessions, settings, us_of, utc_of
+from pitreckon.ledger.store.schema import (
+    acknowledged,
+    devices,
+    drafts,
+    pairing_links,
+    people,
+    sessions,
+    settings,
+    told_alerts,
+    us_of,
+    utc_of,
+)
 from pitreckon.ledger.store.store import Store, utc_now
 
 
@@ -35,15 +48,15 @@ def add_person(
     """Keep a person. Raises InputError: a bad name, or one that somebody has."""
     is_label("name", name)
     person = Person(_new_id(), name, role, password_hash, dict(prefs or {}))
+    return store.write(lambda connection: _add(connection, person))
 
-    def work(connection: Connection) -> Person:
-        if connection.execute(select(people.c.id).where(people.c.name == name)).first():
-            raise fault("name", f"somebody is named '{name}' already", "Give another name")
-        row = {"id": person.id, "name": name, "role": role, "password_hash": password_hash}
-        connection.execute(insert(people), {**row, "prefs": json.dumps(person.prefs)})
-        return person
 
-    return store.write(work)
+def _add(connection: Connection, person: Person) -> Person:
+    if connection.execute(select(people.c.id).where(people.c.name == person.name)).first():
+        raise fault("name", f"somebody is named '{person.name}' already", "Give another name")
+    row = {"id": person.id, "name": person.name, "role": person.role, "password_hash": person.password_hash}
+    connection.execute(insert(people), {**row, "prefs": json.dumps(person.prefs)})
+    return person
 
 
 def all_people(store: Store) -> list[Person]:
@@ -59,10 +72,24 @@ def person(store: Store, person_id: str) -> Person | None:
     return None if row is None else _person(row)
 
 
-def set_prefs(store: Store, person_id: str, prefs: Mapping[str, Any]) -> None:
-    """Replace a person's preferences, anything that JSON can hold."""
-    changed = update(people).where(people.c.id == person_id).values(prefs=json.dumps(dict(prefs)))
-    store.write(lambda connection: connection.execute(changed).rowcount)
+def merge_prefs(store: Store, person_id: str, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Set those of a person's preferences that are named here, to anything that JSON can hold; all that they are then.
+
+    Two phones of one person change each their own: what one does not name stays as the other has set it.
+
+    Raises InputError: no such person.
+    """
+
+    def work(connection: Connection) -> dict[str, Any]:
+        this = people.c.id == person_id
+        before = connection.execute(select(people.c.prefs).where(this).with_for_update()).scalar()
+        if before is None:
+            raise _no_person()
+        merged = {**json.loads(before), **changes}
+        connection.execute(update(people).where(this).values(prefs=json.dumps(merged)))
+        return merged
+
+    return store.write(work)
 
 
 def set_password_hash(store: Store, person_id: str, password_hash: str) -> None:
@@ -76,9 +103,10 @@ def set_password_hash(store: Store, person_id: str, password_hash: str) -> None:
 
 
 def remove_person(store: Store, person_id: str) -> None:
-    """Forget a person and their sessions. What they recorded stays, under the name that it was recorded by."""
+    """Forget a person, their sessions and drafts. What they recorded stays, under the name that it was recorded by."""
 
     def work(connection: Connection) -> None:
+        connection.execute(delete(drafts).where(drafts.c.person_id == person_id))
         connection.execute(delete(sessions).where(sessions.c.person_id == person_id))
         connection.execute(delete(people).where(people.c.id == person_id))
 
@@ -87,6 +115,57 @@ def remove_person(store: Store, person_id: str) -> None:
 
 def _person(row: Any) -> Person:
     return Person(row.id, row.name, row.role, row.password_hash, json.loads(row.prefs))
+
+
+def _no_person() -> InputError:
+    return fault("person", "there is no such person", "Log in again")
+
+
+# --- pairing links
+
+
+def add_link(store: Store, id_hash: str, role: str, expires_utc: datetime, now_utc: datetime) -> None:
+    """Keep a link that lets one phone in; those that have run out go."""
+    row = {"id_hash": id_hash, "role": role, "expires_us": us_of(expires_utc)}
+
+    def work(connection: Connection) -> None:
+        connection.execute(delete(pairing_links).where(pairing_links.c.expires_us <= us_of(now_utc)))
+        connection.execute(insert(pairing_links), row)
+
+    store.write(work)
+
+
+def link_role(store: Store, id_hash: str, now_utc: datetime) -> str | None:
+    """As what a link lets in; None: it has been used, has run out, or is nobody's."""
+    asked = select(pairing_links.c.role).where(_link(id_hash, now_utc))
+    return store.read(lambda connection: connection.execute(asked).scalar())
+
+
+def pair(store: Store, id_hash: str, name: str, now_utc: datetime, single: str) -> Person | None:
+    """Use up a link: whoever comes in by it; None: it has been used, has run out, or is nobody's.
+
+    single: the role of which there is one person only, who comes in by any link of it; else it is somebody new
+
+    Raises InputError: a bad name, or one that somebody has; then the link is as good as before.
+    """
+
+    def work(connection: Connection) -> Person | None:
+        role = connection.execute(
+            delete(pairing_links).where(_link(id_hash, now_utc)).returning(pairing_links.c.role)
+        ).scalar()
+        if role is None:
+            return None
+        there = connection.execute(select(people).where(people.c.role == role).order_by(people.c.name)).first()
+        if role == single and there is not None:
+            return _person(there)
+        is_label("name", name)
+        return _add(connection, Person(_new_id(), name, role, ""))
+
+    return store.write(work)
+
+
+def _link(id_hash: str, now_utc: datetime) -> ColumnElement[bool]:
+    return (pairing_links.c.id_hash == id_hash) & (pairing_links.c.expires_us > us_of(now_utc))
 
 
 # --- devices
@@ -143,7 +222,7 @@ def open_session(store: Store, id_hash: str, person_id: str, expires_utc: dateti
 
     def work(connection: Connection) -> Session:
         if connection.execute(select(people.c.id).where(people.c.id == person_id)).first() is None:
-            raise fault("person", "there is no such person", "Log in again")
+            raise _no_person()
         row = {"id_hash": id_hash, "person_id": person_id, "created_us": us_of(now), "last_seen_us": us_of(now)}
         connection.execute(insert(sessions), {**row, "expires_us": us_of(expires_utc)})
         return session
@@ -213,6 +292,23 @@ def _acknowledged(row: Any) -> Acknowledged:
     return Acknowledged(row.cook_id, row.alert_key, utc_of(row.at_us), row.by_whom)
 
 
+def note_told(store: Store, cook_id: str, alert_keys: Collection[str]) -> None:
+    """Note that alerts were sent. Raises InputError: no such cook."""
+
+    def work(connection: Connection) -> None:
+        find_cook(connection, cook_id)
+        for key in alert_keys:
+            put(connection, told_alerts, {"cook_id": cook_id, "alert_key": key})
+
+    store.write(work)
+
+
+def all_told(store: Store, cook_id: str) -> frozenset[str]:
+    """Keys of the alerts that were sent in a cook."""
+    asked = select(told_alerts.c.alert_key).where(told_alerts.c.cook_id == cook_id)
+    return store.read(lambda connection: frozenset(connection.execute(asked).scalars()))
+
+
 # --- settings
 
 
@@ -225,11 +321,5 @@ def setting(store: Store, key: str, left_out: Any = None) -> Any:
 
 def set_setting(store: Store, key: str, value: Any) -> None:
     """Keep the value of a setting."""
-    content = json.dumps(value)
-
-    def work(connection: Connection) -> None:
-        changed = update(settings).where(settings.c.name == key).values(content=content)
-        if connection.execute(changed).rowcount == 0:
-            connection.execute(insert(settings), {"name": key, "content": content})
-
-    store.write(work)
+    row = {"name": key, "content": json.dumps(value)}
+    store.write(lambda connection: put(connection, settings, row))

@@ -61,6 +61,14 @@ def check_text(field: str, text: str) -> None:
         raise fault(field, "it has characters that are none", "Write plain text")
 
 
+def check_long_text(field: str, text: str, longest: int) -> None:
+    """The same for a whole file's text of no more than so many characters."""
+    if len(text) > longest:
+        raise fault(field, f"it has {len(text)} characters", f"Write no more than {longest}")
+    for start in range(0, len(text), _LONGEST_TEXT):
+        check_text(field, text[start : start + _LONGEST_TEXT])
+
+
 def _is_whole(text: str) -> bool:
     try:
         text.encode("utf-8")

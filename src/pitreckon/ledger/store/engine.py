@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import DBAPIError
@@ -13,6 +13,9 @@ from pitreckon.errors import StoreError
 from pitreckon.ledger.store.errors import NOT_OURS, faults_at
 from pitreckon.ledger.store.place import StorePlace, prepare_file
 from pitreckon.ledger.store.schema import APPLICATION_ID, REVISIONS, VERSION_TABLE, metadata
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 WAIT_S: Final = 10.0  # for another program's write to end, and for a server to answer
 _LOCK: Final = 0x5049545245434B  # PostgreSQL's name for "one upgrade at a time"
@@ -121,13 +124,19 @@ def _is_present(connection: Connection, where: str) -> bool:
 
 def _upgrade(connection: Connection) -> None:
     from alembic import command  # noqa: PLC0415  half a second that only a new or an old store needs
-    from alembic.config import Config  # noqa: PLC0415
+
+    command.upgrade(steps_of(connection), "head")
+
+
+def steps_of(connection: Connection) -> Config:
+    """What Alembic needs to go from one state to another in the transaction of a connection."""
+    from alembic.config import Config  # noqa: PLC0415  as above
 
     config = Config()
     config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "newline")
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    return config
 
 
 def close_engine(engine: Engine) -> None:

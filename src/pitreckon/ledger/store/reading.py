@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from datetime import datetime
 from typing import Any, Final
 
 from sqlalchemy import Connection, Select, func, select
 
 from pitreckon.ledger.events import Event, Ledger
 from pitreckon.ledger.store.ingest import no_cook
-from pitreckon.ledger.store.records import CookRow, Correction, StoredEntry
+from pitreckon.ledger.store.records import CookRow, Correction, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import EVENT_COLUMNS, event_of
-from pitreckon.ledger.store.schema import cooks, events, utc_of
+from pitreckon.ledger.store.schema import cooks, events, plan_versions, utc_of
 
 
 def cook_row(row: Any) -> CookRow:
@@ -19,9 +20,10 @@ def cook_row(row: Any) -> CookRow:
     return CookRow(row.id, row.name, row.plan_toml, row.plan_version, utc_of(row.created_us), row.last_seq)
 
 
-def find_cook(connection: Connection, cook_id: str) -> CookRow:
-    """The cook. Raises InputError: there is none of this id."""
-    row = connection.execute(select(cooks).where(cooks.c.id == cook_id)).first()
+def find_cook(connection: Connection, cook_id: str, *, to_change: bool = False) -> CookRow:
+    """The cook. to_change: nobody else may change it until the transaction ends. Raises InputError: no such cook."""
+    asked = select(cooks).where(cooks.c.id == cook_id)
+    row = connection.execute(asked.with_for_update() if to_change else asked).first()
     if row is None:
         raise no_cook(cook_id)
     return cook_row(row)
@@ -33,6 +35,23 @@ def last_seq(connection: Connection, cook_id: str) -> int:
     if last is None:
         raise no_cook(cook_id)
     return int(last)
+
+
+def replaced_plans_of(connection: Connection, cook_id: str) -> list[ReplacedPlan]:
+    """The plans before the one that holds, the oldest first. Raises InputError: no such cook."""
+    find_cook(connection, cook_id)
+    asked = select(plan_versions).where(plan_versions.c.cook_id == cook_id).order_by(plan_versions.c.plan_version)
+    return [
+        ReplacedPlan(row.cook_id, row.plan_version, row.plan_toml, utc_of(row.replaced_us), row.replaced_by)
+        for row in connection.execute(asked)
+    ]
+
+
+def entry_at(connection: Connection, cook_id: str, entry_id: str) -> datetime | None:
+    """The time of an entry, by its id; None: there is none of it."""
+    asked = select(events.c.at_us).where(events.c.cook_id == cook_id, events.c.id == entry_id)
+    at_us = connection.execute(asked).scalar()
+    return None if at_us is None else utc_of(at_us)
 
 
 _EVENT: Final = [events.c[name] for name in EVENT_COLUMNS]

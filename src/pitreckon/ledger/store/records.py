@@ -87,6 +87,27 @@ class CookRow:
 
 
 @dataclass(frozen=True, slots=True)
+class ReplacedPlan:
+    """A plan that a cook had, until somebody put another in its place."""
+
+    cook_id: str
+    plan_version: int
+    plan_toml: str
+    replaced_utc: datetime
+    replaced_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class MixRow:
+    """A mix of the house, as a mix file. parts: names of the mixes in it, in the order of its lines."""
+
+    id: str
+    name: str
+    mix_toml: str
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Person:
     """Somebody who may log in. ``password_hash`` and ``prefs`` mean nothing to the store."""
 

@@ -22,7 +22,7 @@ from sqlalchemy import (
     Text,
 )
 
-REVISIONS: Final = ("0001",)  # every state that a store can be in, oldest first
+REVISIONS: Final = ("0001", "0002")  # every state that a store can be in, oldest first
 VERSION_TABLE: Final = "pitreckon_version"
 APPLICATION_ID: Final = 0x50495452  # marks an SQLite file as ours, before anything is written to it
 
@@ -133,6 +133,66 @@ acknowledged = Table(
     Column("alert_key", String(200), primary_key=True),
     Column("at_us", BigInteger, nullable=False),
     Column("by_whom", Text, nullable=False),
+)
+
+# Plans that were replaced; the one that holds is in `cooks`. `replaced_by` is whoever put another in its place.
+plan_versions = Table(
+    "plan_versions",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("plan_version", Integer, primary_key=True, autoincrement=False),
+    Column("plan_toml", Text, nullable=False),
+    Column("replaced_us", BigInteger, nullable=False),
+    Column("replaced_by", Text, nullable=False),
+)
+
+# What was asked for when a cook was planned.
+wishes = Table(
+    "wishes",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("wish_toml", Text, nullable=False),
+)
+
+# What a person has begun and not made anything of yet: of each kind one.
+drafts = Table(
+    "drafts",
+    metadata,
+    Column("person_id", String(64), ForeignKey("people.id", ondelete="CASCADE"), primary_key=True),
+    Column("kind", String(40), primary_key=True),
+    Column("content", Text, nullable=False),
+)
+
+pairing_links = Table(
+    "pairing_links",
+    metadata,
+    Column("id_hash", String(128), primary_key=True),
+    Column("role", Text, nullable=False),
+    Column("expires_us", BigInteger, nullable=False),
+)
+
+told_alerts = Table(
+    "told_alerts",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("alert_key", Text, primary_key=True),
+)
+
+mixes = Table(
+    "mixes",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("mix_toml", Text, nullable=False),
+)
+
+# The mixes in a mix, by their names and in the order of its lines.
+mix_parts = Table(
+    "mix_parts",
+    metadata,
+    Column("mix_id", String(64), ForeignKey("mixes.id", ondelete="CASCADE"), primary_key=True),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    Column("part_name", Text, nullable=False),
 )
 
 # Named as they are so that no word of a table or a column is a keyword anywhere.

@@ -6,27 +6,37 @@ import re
 import secrets
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from concurrent.futures import Future
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Final, Literal, TypeVar
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, insert, select, update
 
 from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
-from pitreckon.ledger.store.documents import check_text
+from pitreckon.ledger.store.documents import check_long_text, check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
 from pitreckon.ledger.store.errors import faults_at
 from pitreckon.ledger.store.ingest import take_in
 from pitreckon.ledger.store.lines import end_line, entry_line, head_line, read_lines
 from pitreckon.ledger.store.place import place_of
-from pitreckon.ledger.store.reading import cook_row, entries_of, find_cook, last_seq, ledger_of
-from pitreckon.ledger.store.records import KINDS, CookRow, Entry, Receipt, StoredEntry
+from pitreckon.ledger.store.reading import (
+    cook_row,
+    entries_of,
+    entry_at,
+    find_cook,
+    last_seq,
+    ledger_of,
+    replaced_plans_of,
+)
+from pitreckon.ledger.store.records import KINDS, CookRow, Entry, Receipt, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
-from pitreckon.ledger.store.schema import cooks, us_of
+from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
 from pitreckon.ledger.store.writer import Writer
+from pitreckon.units import Scale
 
 T = TypeVar("T")
 _COOK_ID: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
@@ -101,16 +111,30 @@ class Store:
         """One cook. Raises InputError: there is none of this id."""
         return self.read(lambda connection: find_cook(connection, cook_id))
 
-    def replace_plan(self, cook_id: str, plan_toml: str) -> CookRow:
-        """Keep another plan for a cook; its version goes up by one. Raises InputError: no such cook."""
-        _check_plan(plan_toml)
+    def replace_plan(self, cook_id: str, plan_toml: str, by: str = "") -> CookRow:
+        """Keep another plan for a cook; its version goes up by one. The one before is kept too.
+
+        by: the label of the person who does so
+
+        Raises InputError: no such cook.
+        """
+        check_text("by", by)
+        check_long_text("plan", plan_toml, _LONGEST_PLAN)
 
         def work(connection: Connection) -> CookRow:
+            before = find_cook(connection, cook_id, to_change=True)
+            old = {"cook_id": cook_id, "plan_version": before.plan_version, "plan_toml": before.plan_toml}
+            connection.execute(insert(plan_versions), {**old, "replaced_us": us_of(utc_now()), "replaced_by": by})
+            version = before.plan_version + 1
             changed = update(cooks).where(cooks.c.id == cook_id)
-            connection.execute(changed.values(plan_toml=plan_toml, plan_version=cooks.c.plan_version + 1))
-            return find_cook(connection, cook_id)
+            connection.execute(changed.values(plan_toml=plan_toml, plan_version=version))
+            return replace(before, plan_toml=plan_toml, plan_version=version)
 
         return self.write(work, touched=cook_id)
+
+    def replaced_plans(self, cook_id: str) -> list[ReplacedPlan]:
+        """Every plan that a cook had before the one that holds, the oldest first. Raises InputError: no such cook."""
+        return self.read(lambda connection: replaced_plans_of(connection, cook_id))
 
     # --- entries
 
@@ -184,6 +208,10 @@ class Store:
         """Number of the cook's latest entry, 0 for none. Raises InputError: no such cook."""
         return self.read(lambda connection: last_seq(connection, cook_id))
 
+    def entry_at(self, cook_id: str, entry_id: str) -> datetime | None:
+        """The time of an entry, by its id; None: there is none of it."""
+        return self.read(lambda connection: entry_at(connection, cook_id, entry_id))
+
     def watch(self, watcher: Callable[[str, int], object]) -> Callable[[], None]:
         """Call ``watcher(cook_id, last_seq)`` after each commit of this program that touched a cook.
 
@@ -234,7 +262,7 @@ class Store:
         except InputError as error:
             raise error.at(file=file) from None
 
-    def export_csv(self, cook_id: str, *, degrees: Literal["F", "C"] = "F") -> str:
+    def export_csv(self, cook_id: str, *, degrees: Scale = "F") -> str:
         """The ledger, corrections applied, as a log that ``pitreckon reckon --ledger`` reads.
 
         Raises InputError: no such cook, or its plan cannot be read.
@@ -265,20 +293,13 @@ def _id_from(name: str) -> str:
     return f"{words or 'cook'}-{secrets.token_hex(3)}"
 
 
-def _check_plan(plan_toml: str) -> None:
-    if len(plan_toml) > _LONGEST_PLAN:
-        raise fault("plan", f"it has {len(plan_toml)} characters", f"Write no more than {_LONGEST_PLAN}")
-    for start in range(0, len(plan_toml), 4000):
-        check_text("plan", plan_toml[start : start + 4000])
-
-
 def _new_cook(cook_id: str, name: str, plan_toml: str, created_us: int) -> Row:
     if not _COOK_ID.fullmatch(cook_id):
         raise fault(
             "cook", f"{cook_id[:64]!r} cannot be the id of a cook", "Write 1 to 64 letters, digits, dots and hyphens"
         )
     is_label("name", name)
-    _check_plan(plan_toml)
+    check_long_text("plan", plan_toml, _LONGEST_PLAN)
     return {
         "id": cook_id,
         "name": name,

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Bools, Floats
 from pitreckon.lessons.card.changes import LineChange, try_lines
 from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
 from pitreckon.lessons.card.finished import FinishedItem
@@ -16,10 +16,6 @@ from pitreckon.lessons.card.readers import Readers, deal
 from pitreckon.lessons.card.script import Script, script_of, with_times
 from pitreckon.lessons.card.sensitivity import Moved, move_table
 from pitreckon.lessons.marks import Marks, Usual
-
-Floats = NDArray[np.float64]
-
-__all__ = ["READERS", "Card", "Share", "card_of", "timed"]
 
 READERS: Final = 2000
 TABLE_READERS, TRY_READERS = 400, 800
@@ -133,7 +129,7 @@ def _spread(times: Floats) -> tuple[float, float, float]:
     return low, middle, high
 
 
-def _by_pit(readers: Readers, right: NDArray[np.bool_]) -> tuple[tuple[str, Share], ...]:
+def _by_pit(readers: Readers, right: Bools) -> tuple[tuple[str, Share], ...]:
     kinds = np.concatenate([np.full(group.size, group.pit) for group in readers.groups])
     found = []
     for key in catalog.pits():

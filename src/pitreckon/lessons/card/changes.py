@@ -12,11 +12,8 @@ from pitreckon.lessons.card.readers import Readers
 from pitreckon.lessons.card.script import Line, Script, round_set_c
 from pitreckon.lessons.card.words import look_words, short_words
 from pitreckon.lessons.marks import RAW, Marks
-from pitreckon.units import format_duration, format_temperature
+from pitreckon.units import PIT_STEP_K, format_both, format_duration, format_temperature
 
-__all__ = ["LineChange", "changes_of", "try_lines"]
-
-STEP_K: Final = 25.0 / 1.8
 OFTEN_S: Final = 600.0
 COLOUR_STEP, TENDER_STEP, CORE_STEP_K = 0.1, 0.06, 2.5
 RAW_ALLOWED: Final = 0.002
@@ -98,12 +95,14 @@ def changes_of(script: Script, grate_c: float) -> Iterator[tuple[str, int, str, 
             new = script.with_line(n, replace(line, look=look, plan=replace(line.plan, until=look)))
             yield f"{key} {n + 1}", n + 1, f"Go on until {_look(look)}, not until {_look(line.look)}", new
     set_c = script.set_c
-    for key, step in (("cooler", -STEP_K), ("hotter", STEP_K)):
+    for key, step in (("cooler", -PIT_STEP_K), ("hotter", PIT_STEP_K)):
         then = round_set_c(set_c + step)
-        yield key, 0, f"Set the pit to {_both(then)} instead of {_both(set_c)}", replace(script, set_c=then)
+        yield key, 0, f"Set the pit to {format_both(then)} instead of {format_both(set_c)}", replace(script, set_c=then)
     if not script.at_grate:
         there = round_set_c(grate_c)
-        words = f"Have the air measured beside the meat, and held at {_both(there)} there, not where the pit shows it"
+        words = (
+            f"Have the air measured beside the meat, and held at {format_both(there)} there, not where the pit shows it"
+        )
         yield "at the grate", 0, words, replace(script, set_c=there, at_grate=True)
     if looked:
         words = f"Have it looked at every {format_duration(OFTEN_S)} from the first look on"
@@ -133,7 +132,3 @@ def _look(look: Until) -> str:
     """In both scales where it is a temperature."""
     words = look_words(look, "F")
     return words if look.core_c is None else f"{words} ({format_temperature(look.core_c, 'C')})"
-
-
-def _both(at_c: float) -> str:
-    return f"{format_temperature(at_c, 'F')} ({format_temperature(at_c, 'C')})"

@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.ledger import Ledger
@@ -26,10 +26,6 @@ from pitreckon.section import material
 from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
-
-__all__ = ["Case", "Cooked", "Piece", "cook_all"]
-
-Floats = NDArray[np.float64]
 
 THEN: Final = datetime(2026, 1, 1, 12, tzinfo=UTC)
 """Nothing depends on it: the model counts seconds since put-on."""
@@ -93,13 +89,13 @@ class Cooked:
         names = ("level", "tender", "loss", "peak_c", "dose", "line_s", "off_s", "total_s")
         return cls(*(np.concatenate([getattr(part, name) for part in parts], axis=-1) for name in names))
 
-    def faults(self, marks: Marks) -> dict[str, NDArray[np.bool_]]:
+    def faults(self, marks: Marks) -> dict[str, Bools]:
         """Which readers' plates are wrong, and how; what never got done is that alone."""
         never = ~np.isfinite(self.total_s)
         found = {word: which & ~never for word, which in marks.faults(self).items()}
         return {**found, NOT_KEPT: never}
 
-    def right(self, marks: Marks) -> NDArray[np.bool_]:
+    def right(self, marks: Marks) -> Bools:
         """Whose plate is right."""
         wrong = np.zeros(self.level.size, dtype=bool)
         for which in self.faults(marks).values():

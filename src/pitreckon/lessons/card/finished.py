@@ -9,25 +9,20 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
-__all__ = ["FinishedItem", "StageRecord", "finished_item"]
-
 BEFORE_S, READ_BEFORE_S, AFTER_S = 900.0, 300.0, 300.0
 """A look, or a temperature, so long before or after a step was made is what it was made for (common practice, no
 source)."""
 LEAST_READINGS: Final = 6
 """Of the pit's readout, from which on its mean tells more than what it was set to."""
-STAGE_LOOKS: Final = {
-    "open": ("colour", "spot temperature", "bone showing"),
-    "last": ("probe feel", "bend", "spot temperature"),
-}
-CONFIRMS: Final = {"colour": ("colour",), "tender": ("probe feel", "bend"), "core": ("spot temperature",)}
-FELT: Final = {"probe feel": "tender", "bend": "tender", "colour": "colour", "spot temperature": "core"}
+STAGE_LOOKS: Final = {"open": ("colour", "core"), "last": ("tender", "core")}
+"""What a look has to have confirmed for a stage to be told by it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,8 +147,8 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
     looks = _looks_at(track, end)
     core = _core_at(track, looks, end)
     rule = plan.until.ends_by
-    if rule in CONFIRMS:
-        look = next((each for each in reversed(looks) if each.kind in CONFIRMS[rule]), None)
+    if rule in {"colour", "tender", "core"}:
+        look = next((each for each in reversed(looks) if LOOK_KINDS[each.kind].confirms == rule), None)
         if rule == "core":
             read = core if core is not None else plan.until.core_c
             return StageRecord(replace(plan, until=Until("core", read)), took_s, core_c=core)
@@ -166,8 +161,8 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
         return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
     wanted = STAGE_LOOKS["last" if final or plan.kind == "wrapped" else "open"]
     for look in reversed(looks):
-        if look.kind in wanted and look.kind in FELT:
-            what = FELT[look.kind]
+        what = LOOK_KINDS[look.kind].confirms
+        if what in wanted:
             until = Until(what, look.value if what == "core" else _level(look.value))
             return StageRecord(replace(plan, until=until), took_s, look.text, core)
     return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)

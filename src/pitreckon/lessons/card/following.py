@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.card.readers import Audience, Habits
@@ -20,9 +20,6 @@ from pitreckon.lessons.card.script import Line, Script
 from pitreckon.reckon.measures import TOO_DARK_LEVEL
 from pitreckon.section.course import Until as Kernel
 
-__all__ = ["Step", "as_followed", "as_it_should", "steps_of"]
-
-Floats = NDArray[np.float64]
 Fields = Mapping[str, Floats | float]
 
 TENDEREST: Final = 1.2

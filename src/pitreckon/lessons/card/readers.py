@@ -12,15 +12,10 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.errors import InputError
 from pitreckon.reckon.draws import hypercube, prior, stream
-
-__all__ = ["Audience", "Habits", "Readers", "audience", "deal"]
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)

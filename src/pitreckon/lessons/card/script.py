@@ -12,8 +12,6 @@ from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.card.finished import FinishedItem, StageRecord
 from pitreckon.reckon.stages import PIT_KINDS
 
-__all__ = ["Line", "Script", "script_of", "with_times"]
-
 FINE_S, COARSE_S, LONG_S = 300.0, 900.0, 5400.0
 """Times are written in five minutes, in a quarter of an hour from so long on."""
 EVERY_S: Final = 1200.0

@@ -7,22 +7,17 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.card.cooked import Case, Cooked, Piece, cook_all
 from pitreckon.lessons.card.readers import Readers
 from pitreckon.lessons.card.script import Line, Script
+from pitreckon.units import PIT_STEP_K
 
-__all__ = ["Moved", "move_table"]
-
-Floats = NDArray[np.float64]
-
-STEP_K: Final = 25.0 / 1.8
 THINNER, THICKER = 0.8, 1.2
 HIGH_M: Final = (1000.0, 2000.0)
-LONGER_THAN_EVER: Final = float("nan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +45,7 @@ def move_table(piece: Piece, script: Script, readers: Readers, threads: int | No
 
 def _cases(script: Script) -> Iterator[tuple[str, float | str, Script, Case]]:
     yield "", 0.0, script, Case()
-    for step in (-STEP_K, STEP_K):
+    for step in (-PIT_STEP_K, PIT_STEP_K):
         yield "pit", step, script, Case(set_k=step)
     for factor in (THINNER, THICKER):
         yield "thickness", factor, script, Case(thicker=factor)

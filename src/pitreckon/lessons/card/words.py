@@ -9,11 +9,8 @@ from pitreckon import catalog
 from pitreckon.cook import StagePlan, Until
 from pitreckon.cook.scales import COLOUR
 from pitreckon.lessons.card.script import Line, Script
-from pitreckon.units import format_duration, format_mass, format_temperature
+from pitreckon.units import Scale, format_both, format_duration, format_mass, format_temperature
 
-__all__ = ["do_words", "look_words", "range_words", "short_words"]
-
-Scale = Literal["F", "C"]
 Masses = Literal["lb", "kg"]
 NEAR_A_WORD = 0.2
 """Nearer to a word of a scale than this share of the step is that word; else it is between two."""
@@ -67,16 +64,12 @@ def do_words(line: Line, before: Line | None, masses: Masses) -> str:
     if plan.kind == "rest":
         return "Take it off and rest it" + _cover(plan)
     if plan.kind == "hold":
-        return f"Hold it warm at {_both(plan.air_c or 65.0)}"
+        return f"Hold it warm at {format_both(plan.air_c or 65.0)}"
     return "Put it on, in the open" if before is None else "Unwrap and put it back in the open"
 
 
 def _cover(plan: StagePlan) -> str:
     return ", uncovered" if plan.wrap == "none" else ", loosely covered"
-
-
-def _both(at_c: float) -> str:
-    return f"{format_temperature(at_c, 'F')} ({format_temperature(at_c, 'C')})"
 
 
 def range_words(line: Line) -> str:

@@ -9,8 +9,6 @@ from types import MappingProxyType
 
 from pitreckon.catalog.foods import read_table
 
-__all__ = ["Cause", "Change", "causes", "changes"]
-
 
 @dataclass(frozen=True, slots=True)
 class Cause:

@@ -7,9 +7,9 @@ from dataclasses import dataclass, fields, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.causes import changes
 from pitreckon.lessons.diagnosis.complaints import Usual, any_fault, word_chances
@@ -19,13 +19,8 @@ from pitreckon.lessons.diagnosis.run import Built, run_all
 from pitreckon.reckon.draws import PIT_UNKNOWNS, hypercube, prior, stream
 from pitreckon.reckon.quantiles import systematic_resample
 from pitreckon.reckon.words import CAUTION
-from pitreckon.units import format_duration, format_temperature
+from pitreckon.units import PIT_STEP_K, format_both, format_duration
 
-__all__ = ["Tried", "caution_for", "try_changes"]
-
-Floats = NDArray[np.float64]
-
-STEP_K: Final = 25.0 / 1.8
 LAST_OPEN_S: Final = 900.0
 GRATE_SD_K: Final = 3.0
 LEAST_GAIN: Final = 0.05
@@ -112,8 +107,8 @@ def _changed(key: str, practice: Practice, report: Report, cut: Cut, seed: int) 
         return replace(practice, liquid=none, last_open_s=LAST_OPEN_S * practice.wrapped)
 
     does: Mapping[str, Callable[[], Practice | None]] = {
-        "set lower": lambda: replace(practice, set_k=practice.set_k - STEP_K),
-        "set higher": lambda: replace(practice, set_k=practice.set_k + STEP_K),
+        "set lower": lambda: replace(practice, set_k=practice.set_k - PIT_STEP_K),
+        "set higher": lambda: replace(practice, set_k=practice.set_k + PIT_STEP_K),
         "at the grate": lambda: replace(practice, air_k=GRATE_SD_K * z),
         "off the fire": lambda: replace(practice, wall_k=none),
         "wrap at colour": wrap_at_colour,
@@ -129,8 +124,7 @@ def _changed(key: str, practice: Practice, report: Report, cut: Cut, seed: int) 
 
 
 def _words(key: str, cut: Cut) -> str:
-    done = cut.texture.done_core_c.value
-    both = f"{format_temperature(done, 'F')} ({format_temperature(done, 'C')})"
+    both = format_both(cut.texture.done_core_c.value)
     feel = (
         f"Take it off when the coldest of two or three places reads {both}, not by the clock"
         if cut.texture.done_by == "core"
@@ -146,8 +140,7 @@ def caution_for(report: Report) -> tuple[str, ...]:
     lines = []
     if "raw near the bone" in report.faults:
         cut = catalog.cut(report.cut)
-        least = cut.texture.least_core_c.value
-        both = f"{format_temperature(least, 'F')} ({format_temperature(least, 'C')})"
+        both = format_both(cut.texture.least_core_c.value)
         rest_s = cut.texture.least_rest_s.value
         rest = f", then {format_duration(rest_s)} of rest" if rest_s else ""
         lines.append(

@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import FAULTS
 from pitreckon.lessons.diagnosis.run import Plates
@@ -21,7 +21,6 @@ from pitreckon.lessons.marks import Marks, Usual
 
 __all__ = ["Usual", "any_fault", "word_chances", "words_likelihood"]
 
-Floats = NDArray[np.float64]
 
 LEAST, MOST = 0.01, 0.97
 """Some call any plate so, and some call no plate so."""

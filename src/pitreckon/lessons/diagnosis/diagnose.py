@@ -9,9 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.causes import Cause, causes
 from pitreckon.lessons.diagnosis.changes import Tried, caution_for, try_changes
@@ -20,10 +18,6 @@ from pitreckon.lessons.diagnosis.likelihood import could_be, report_likelihood
 from pitreckon.lessons.diagnosis.practice import Practice, practice_of, usual_practice
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
-
-__all__ = ["Odds", "Weighed", "Why", "weigh", "why"]
-
-Floats = NDArray[np.float64]
 
 MEMBERS: Final = 48
 ALIKE: Final = ("dirty smoke", "salt heavy")

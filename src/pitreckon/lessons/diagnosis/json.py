@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pitreckon.lessons.diagnosis.diagnose import Why
 
-__all__ = ["document_of"]
-
 
 def document_of(found: Why) -> dict[str, Any]:
     """An answer as plain values for ``json``."""

@@ -6,16 +6,12 @@ from math import log, pi, sqrt
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.practice import GLAZE_S, LIQUID_SHARE, SALT_G_PER_KG, Right, usual_set_c
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Plates
-
-__all__ = ["could_be", "report_likelihood"]
-
-Floats = NDArray[np.float64]
 
 FLOOR: Final = 0.02
 """Density that nothing falls below: people do odd things (common practice, no source)."""

@@ -9,16 +9,12 @@ from dataclasses import dataclass, fields, replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats, Ints
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.reckon.draws import hypercube, stream
-
-__all__ = ["CLOCK_SD", "GLAZE_S", "SALT_G_PER_KG", "Practice", "Right", "practice_of", "usual_practice", "usual_set_c"]
-
-Floats = NDArray[np.float64]
 
 SET_SD_K, KIND_SD_K = 8.0, 8.0
 """Spread of what pits are set to, and of what a pit of unknown kind does about it [K]."""
@@ -66,7 +62,7 @@ class Practice:
     last_open_s: Floats
     rest_s: Floats
 
-    def take(self, index: NDArray[np.int64]) -> Practice:
+    def take(self, index: Ints) -> Practice:
         """Some of the members."""
         return Practice(*(getattr(self, each.name)[index] for each in fields(self)))
 

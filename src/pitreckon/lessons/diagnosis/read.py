@@ -30,8 +30,6 @@ from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.text.file import read_text
 from pitreckon.text.words import meanings
 
-__all__ = ["DID_KEYS", "read_report", "report_from_parts", "report_from_text"]
-
 UTC = ZoneInfo("UTC")
 _NO_ANSWER = "no answer about a thermometer"
 DID = Keys(

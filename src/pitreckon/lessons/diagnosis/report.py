@@ -9,8 +9,6 @@ from pitreckon.cook.plan import FRIDGE_C
 from pitreckon.forms.checks import fault, kilograms, millimetres, within
 from pitreckon.units import format_duration, format_temperature
 
-__all__ = ["FAULTS", "THERMOMETERS", "Report"]
-
 FAULTS: Final = (
     "too dark",
     "too pale",

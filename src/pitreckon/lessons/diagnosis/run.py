@@ -8,9 +8,9 @@ from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
@@ -26,10 +26,6 @@ from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.course import Until as Kernel
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
-
-__all__ = ["Built", "Plates", "run_all"]
-
-Floats = NDArray[np.float64]
 
 THEN: Final = datetime(2026, 1, 1, 12, tzinfo=UTC)
 """Nothing depends on it: the model counts seconds since put-on."""
@@ -236,7 +232,7 @@ def _plates(made: Ensemble, trace: Trace, practice: Practice) -> Plates:
     )
 
 
-def _mean_where(values: Floats, which: NDArray[np.bool_]) -> Floats:
+def _mean_where(values: Floats, which: Bools) -> Floats:
     counted = np.where(which & np.isfinite(values), values, 0.0).sum(axis=0)
     many = (which & np.isfinite(values)).sum(axis=0)
     return np.asarray(counted / np.maximum(many, 1))

@@ -6,28 +6,21 @@ so that a guest more never makes any draw eat less.
 
 from __future__ import annotations
 
-import zlib
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.buying import Portions
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.wishes import Guests
-
-Floats = NDArray[np.float64]
+from pitreckon.reckon.draws import stream
 
 DRAWS: Final = 4096
 """Draws behind each chance: it is then known to 0.8 points at worst, to 0.5 at 90 %."""
 ONE_BY_ONE: Final = 48
 """Heads, or pieces, that are drawn one by one; of the others only the sum is."""
 SIDES: Final = ("none", "usual", "many")
-
-
-def stream(seed: int, label: str) -> np.random.Generator:
-    """A stream of draws of its own for each thing that is drawn, so that one does not disturb another."""
-    return np.random.default_rng([seed, zlib.crc32(label.encode())])
 
 
 def gamma_sum(count: int, spread: float, normal: Floats) -> Floats:

@@ -8,17 +8,15 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog.buying import Portions, buying, portions
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.portions import DRAWS, eaten_kg, norm_kg, taste
 from pitreckon.plan.buying.yields import Piece, Pieces, eaten_share, piece_of, trimmed
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.quantiles import LEVELS, Quantiles
-
-Floats = NDArray[np.float64]
 
 MOST_PIECES: Final = 50_000
 HALVINGS: Final = 40
@@ -117,8 +115,6 @@ def quantities(
     The number is the smallest with which the item lasts with the asked chance (``guests.sure``), what is to be left
     over included; the chances shown leave that out.
 
-    Parameters
-    ----------
     wishes: whom to feed with what; an item that says how many keeps its number
     losses: by label, the water that each member of a run has lost [-], see ``yields.loss_of``; others: the catalog's
     sides: none | usual | many; other courses count as sides; None: as the guests have it
@@ -127,9 +123,7 @@ def quantities(
     norms: how much people eat; by default the catalog's
     seed, draws: of the draws; the same ones give the same answer
 
-    Raises
-    ------
-    InputError: an unknown cut, a loss for no item or out of range, fewer than 100 draws, more than 50000 pieces
+    Raises InputError: an unknown cut, a loss for no item or out of range, fewer than 100 draws, more than 50000 pieces
     """
     if draws < 100:
         raise InputError(f"{draws} draws are too few for a chance", "Ask for 100 or more", Place(field="draws"))
@@ -225,7 +219,7 @@ class _Part:
     def edible(self, count: int) -> Floats:
         return np.asarray(self._pieces.on_kg(count) * self._share)
 
-    def lasts(self, count: int, over: float = 0.0) -> NDArray[np.bool_]:
+    def lasts(self, count: int, over: float = 0.0) -> Bools:
         edible = self.edible(count)
         return np.ones(edible.size, bool) if self._wanted is None else edible >= self._wanted * (1.0 + over)
 

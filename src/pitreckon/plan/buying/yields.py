@@ -12,18 +12,17 @@ from datetime import UTC, datetime
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import Buying, buying
 from pitreckon.catalog.figure import Figure
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan
 from pitreckon.errors import InputError, Place
-from pitreckon.plan.buying.portions import Many, stream
+from pitreckon.plan.buying.portions import Many
 from pitreckon.plan.wishes import ItemWish
-
-Floats = NDArray[np.float64]
+from pitreckon.reckon.draws import stream
 
 BATCH = 0.5
 """Spread of a whole purchase over that from piece to piece: pieces of one case are alike (from memory)."""

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Pit, PitFire
 from pitreckon.errors import InputError, Place
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity
@@ -25,8 +25,6 @@ from pitreckon.physics.vapour import latent_heat_linear
 from pitreckon.plan.fuel.meat import MeatLoad
 from pitreckon.reckon.draws import hypercube, lognormal, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
-
-Floats = NDArray[np.float64]
 
 REFERENCE_C: Final = 107.2
 """225 F, at which what a pit usually burns is said [degC]."""

@@ -15,7 +15,6 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
 from pitreckon import catalog
@@ -36,8 +35,6 @@ from pitreckon.plan.fuel.feeds import COUNTED_KG
 from pitreckon.plan.fuel.meat import load_of
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.units import format_mass, round_half_up
-
-Floats = NDArray[np.float64]
 
 DAY_SD: Final = 0.12
 """How one pit's use differs from one day to the next at the same weather, of the logarithm [-]: from memory."""

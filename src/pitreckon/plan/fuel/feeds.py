@@ -6,9 +6,8 @@ import math
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from pitreckon.arrays import Floats
 
 RESERVE: Final = 0.15
 """Part of a hopper or a basket that is left when it is filled again [-]: common practice, no source."""
@@ -24,8 +23,6 @@ def refills(
 ) -> tuple[float, tuple[tuple[float, float], ...]]:
     """First fill [kg], and when to add how much: (time [s], [kg]).
 
-    Parameters
-    ----------
     time_s: knots [s], shape (knots,), rising
     used_kg: fuel burnt until then [kg], shape (knots, members), not falling
     holds_kg: what the pit takes at once [kg], above 0

@@ -53,15 +53,11 @@ def load_of(
 ) -> MeatLoad:
     """Load from simple totals.
 
-    Parameters
-    ----------
     mass_kg: raw mass of all pieces [kg], above 0
     from_c, to_c: mean temperature of the meat at the ends of the segment [degC]
     evaporated: water gone as vapour in the segment, of the raw mass, 0 to 0.6 [-]
 
-    Raises
-    ------
-    InputError: a mass or a share that cannot be
+    Raises InputError: a mass or a share that cannot be
     """
     if not mass_kg > 0:
         raise InputError(f"'{label}' weighs {mass_kg:g} kg", "Give its raw weight")

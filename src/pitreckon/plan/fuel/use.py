@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.cook.plan import PitPlan
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.balance import Heat, Stretch, Weather, burnt_j, draw_members, fire_of, heat_of
@@ -23,8 +23,6 @@ from pitreckon.plan.fuel.meat import MeatLoad
 from pitreckon.plan.wishes import PitWish
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.units import seconds_between
-
-Floats = NDArray[np.float64]
 
 MEMBERS = 400
 _J_PER_KWH = 3.6e6
@@ -88,15 +86,11 @@ def fuel_use(
 ) -> FuelUse:
     """Fuel for a pit over its segments, in order and not overlapping; a gap lets the fire go out.
 
-    Parameters
-    ----------
     weather: None: a mild day with a light wind
     lesson: what the ledger taught of this pit; None: pits of its kind
     members, seed: of the ensemble
 
-    Raises
-    ------
-    InputError: no segment, segments out of order or out of range, a pit whose fire is not in the catalog
+    Raises InputError: no segment, segments out of order or out of range, a pit whose fire is not in the catalog
 
     >>> from datetime import UTC, timedelta
     >>> lit = datetime(2026, 7, 4, 12, tzinfo=UTC)

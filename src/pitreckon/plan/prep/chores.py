@@ -77,16 +77,12 @@ def prepare_meat(
 ) -> Preparation:
     """What to do before the fire, and when.
 
-    Parameters
-    ----------
     wishes: the items, the hands and when they are away; nothing is planned before ``planned_utc``
     amounts: how many pieces of each
     put_on_utc: by label, when each item goes on
     thaw: by label, refrigerator or cold water; left out: in the refrigerator, in cold water where time is short
 
-    Raises
-    ------
-    InputError: no put-on for an item or one that is not UTC, a way to thaw that is none, or too little time
+    Raises InputError: no put-on for an item or one that is not UTC, a way to thaw that is none, or too little time
     """
     kitchen = before_fire()
     ways = thaw or {}

@@ -87,8 +87,6 @@ def pick(
 ) -> tuple[Picked | None, tuple[Stage, ...]]:
     """Pick one slot for each item.
 
-    Parameters
-    ----------
     slots: of all items
     need, enough: scenarios in which all must be on time at least, and past which more is not sought
     limit_s: for all aims together, in the solver's own count of work, which does not depend on the machine's load

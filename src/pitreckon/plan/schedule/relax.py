@@ -10,10 +10,8 @@ import numpy as np
 
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
-from pitreckon.units import format_clock, format_difference, format_duration, format_percent
+from pitreckon.units import PIT_STEP_K, format_clock, format_difference, format_duration, format_percent
 
-PIT_STEP_K = 25.0 / 1.8
-"""25 degF."""
 HOTTEST_C = 176.7
 """350 F: no pit is proposed hotter than this (common practice, no source)."""
 EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools
 from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.problem import day_of
@@ -23,7 +24,7 @@ from pitreckon.plan.schedule.scenarios import cases_of, option_of, options_of
 from pitreckon.plan.schedule.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import Found, broken_words, checked, choose, nearest_of
-from pitreckon.plan.schedule.tables import Bools, Day, Due, Option, Task
+from pitreckon.plan.schedule.tables import Day, Due, Option, Task
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.draws import stream
@@ -60,17 +61,13 @@ def replan(
 ) -> Replanned:
     """The best rest of the day.
 
-    Parameters
-    ----------
     wishes: as they were planned
     before: the schedule that is being followed
     reckoning: of the cook that was made of it, now; its items and pits have the same names
     members: scenarios of the choice; all members of the posterior judge it
     limit_s: for the solver
 
-    Raises
-    ------
-    InputError: the cook lacks an item of the wishes
+    Raises InputError: the cook lacks an item of the wishes
     """
     begun = time.perf_counter()
     now_utc = reckoning.outlook.now_utc

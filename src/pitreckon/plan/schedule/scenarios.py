@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
-from pitreckon.plan.schedule.tables import Bools, Due, Floats, Option
+from pitreckon.plan.schedule.tables import Due, Option
 from pitreckon.plan.space.layout import places_needed
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import LONGEST_STAGE_S

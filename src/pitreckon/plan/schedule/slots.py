@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.plan.schedule.tables import Bools, Day, Floats, Option, Task, work_s
+from pitreckon.arrays import Bools, Floats
+from pitreckon.plan.schedule.tables import Day, Option, Task, work_s
 
 STRAIGHT_S = 20 * 60.0
 """Meat that is ready so shortly before serving goes to the table without a warm place: common practice, no source."""

@@ -16,6 +16,7 @@ from datetime import datetime
 
 import numpy as np
 
+from pitreckon.arrays import Bools
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
@@ -26,7 +27,7 @@ from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
 from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
-from pitreckon.plan.schedule.tables import Bools, Day, Option
+from pitreckon.plan.schedule.tables import Day, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import need_room, room_for
@@ -77,8 +78,6 @@ def plan(
 ) -> Answer:
     """The best day for these wishes; where there is none, why, and what would help.
 
-    Parameters
-    ----------
     members: scenarios of the choice; by default fewer where there are many options to run
     seed: of the scenarios and of the solver; the same one gives the same answer
     limit_s: for the solver
@@ -86,9 +85,7 @@ def plan(
     cache: what was run for such days before, and what is run now; the same one for question after question
     lessons: what earlier cooks taught of the pits' fuel, by their labels
 
-    Raises
-    ------
-    InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
+    Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
     begun = time.perf_counter()
     amounts = amounts_of(wishes)
@@ -398,6 +395,3 @@ def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
                     f"{format_temperature(item.hold_c)}; check the box with a probe"
                 )
     return tuple(notes)
-
-
-__all__ = ["Found", "broken_words", "checked", "choose", "nearest_of", "needed", "plan", "unseen_ok"]

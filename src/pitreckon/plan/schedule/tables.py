@@ -9,12 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.cook.plan import StagePlan
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)

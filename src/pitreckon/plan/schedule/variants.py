@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
-from pitreckon.plan.schedule.relax import PIT_STEP_K, step_words
+from pitreckon.plan.schedule.relax import step_words
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
-from pitreckon.units import format_duration
+from pitreckon.units import PIT_STEP_K, format_duration
 
 LATER_S: Final = 30 * 60.0
 LESS_SURE: Final = 0.8

@@ -8,10 +8,11 @@ from datetime import datetime
 
 import numpy as np
 
+from pitreckon.arrays import Bools
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.cpsat import Picked, trip_of
 from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
-from pitreckon.plan.schedule.tables import Bools, Day, work_s
+from pitreckon.plan.schedule.tables import Day, work_s
 from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_temperature, instant_after
 

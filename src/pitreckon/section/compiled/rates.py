@@ -273,10 +273,12 @@ def outside(
             pooled[n, m] = pool / (act + NOT_NONE)  # of the vapour: dry meat beside the liquid gives off next to none
             bare = S[at.STEFAN + g, m]
             open_skin = skin_share(P, z[GLAZE0 + faces + n, m], bare * (1.0 - coated), m)
-            dry[n, m] = P[at.FLOOR, m] + (1.0 - P[at.FLOOR, m]) * (1.0 - act * open_skin)
+            saturated = laws.saturation_pressure(laws.limited(t, 0.0, 140.0))
+            humid = min(S[at.VAPOUR, m] / saturated, 1.0)
+            dry[n, m] = P[at.FLOOR, m] + (1.0 - P[at.FLOOR, m]) * (1.0 - humid - (act - humid) * open_skin)
             act = act + (act_glaze - act) * coated
             press = P[at.PRESSURE, m]
-            pv = min(act * laws.saturation_pressure(laws.limited(t, 0.0, 140.0)), MOST_VAPOUR * press)
+            pv = min(act * saturated, MOST_VAPOUR * press)
             drives = laws.log_ratio(press, min(S[at.VAPOUR, m], MOST_VAPOUR * press), pv)
             passes = bare * (open_skin * max(drives, 0.0) + min(drives, 0.0))  # what condenses meets no skin
             skin[n, m] = max(passes, 0.0)

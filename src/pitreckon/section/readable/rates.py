@@ -306,8 +306,10 @@ def reactions(piece: Piece, p: Named, stage: Named, state: State, temp_c: Floats
     t = laws.limited(temp_c, -20.0, 180.0)
     inverse_k = 1.0 / (t + ZERO)
     skin = skin_of(piece, p, stage, state)
-    # What browns is the outer side of the skin.
-    dryness = p["colour_floor"] + (1.0 - p["colour_floor"]) * (1.0 - skin.meat_activity * skin.open)
+    # What browns is the outer side of the skin, where vapour stands between that of the meat and that of the air.
+    humid = np.minimum(stage["vapour_pa"] / laws.saturation_pressure(laws.limited(t[piece.outer], 0.0, 140.0)), 1.0)
+    outside = humid + (skin.meat_activity - humid) * skin.open
+    dryness = p["colour_floor"] + (1.0 - p["colour_floor"]) * (1.0 - outside)
     browning = p["colour_rate"] * laws.arrhenius(inverse_k[piece.outer], p["colour_ea_over_r"], laws.AT_90_C)
     return {
         "gelatin": p["gelatin_rate"] * laws.arrhenius(inverse_k, p["gelatin_ea_over_r"], laws.AT_90_C),

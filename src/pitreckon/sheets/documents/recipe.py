@@ -21,8 +21,6 @@ from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import format_duration, format_spoons, round_half_up
 
-__all__ = ["Recipe", "amount_words", "begin_s", "ingredient_lines", "recipe_of", "stages_of", "step_of"]
-
 BEFORE = ("brine", "binder", "rub")
 """Uses of a mix that goes on before the fire, in this order."""
 ON_STAGE = {"wrap": "wrapped", "glaze": "sauced", "sauce": "sauced", "spritz": "open"}

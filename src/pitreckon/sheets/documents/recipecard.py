@@ -22,8 +22,6 @@ from pitreckon.units import (
     round_half_up,
 )
 
-__all__ = ["recipe_sheet"]
-
 MOST_FAULTS: Final = 4
 WORTH_A_WORD: Final = 0.01
 FAULT_WORDS: Final = {RAW: "not hot enough inside"}

@@ -69,8 +69,6 @@ def run_sheet(
 ) -> Sheet:
     """The run sheet of a cook.
 
-    Parameters
-    ----------
     outlook: of the same cook; its trips and windows make the timetable
     reader: how it is read; None: the cook's zone, °F and pounds
     chores: with a time into the timetable, without into a list

@@ -34,10 +34,8 @@ def calendar_of(sheet: Sheet, *, alarm_before_s: float = ALARM_BEFORE_S) -> byte
 
     alarm_before_s: how long before an event its alarm sounds [s], less than a day
 
-    Raises
-    ------
-    ValueError: an alarm outside that
-    InputError: nothing on the sheet has a time, and a calendar of nothing is none (RFC 5545, 3.6)
+    Raises ValueError: an alarm outside that
+    Raises InputError: nothing on the sheet has a time, and a calendar of nothing is none (RFC 5545, 3.6)
     """
     from icalendar import Calendar  # noqa: PLC0415  a sheet on paper does not need it
 

@@ -16,8 +16,6 @@ from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import round_half_up
 
-__all__ = ["iso_duration", "recipe_document", "recipe_jsonld"]
-
 NUTRITION: Final = {
     "energy_kcal": ("calories", "{} kcal"),
     "fat_g": ("fatContent", "{} g"),

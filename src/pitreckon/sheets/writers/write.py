@@ -40,10 +40,8 @@ def check_ending(path: Path) -> str:
 def write_sheet(sheet: Sheet, path: Path, paper: Paper = "a4") -> None:
     """Write a sheet to a file; a file that was there is replaced in one step, or left as it was.
 
-    Raises
-    ------
-    InputError: an unknown ending; the file cannot be written
-    PaperError: a PDF cannot be made on this machine
+    Raises InputError: an unknown ending; the file cannot be written
+    Raises PaperError: a PDF cannot be made on this machine
     """
     write_whole(ENDINGS[check_ending(path)](sheet, paper), path, "the sheet")
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import secrets
-import threading
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -29,7 +28,6 @@ class Accounts:
 
     def __init__(self, store: Store, now: Callable[[], datetime]) -> None:
         self._store, self._now = store, now
-        self._one = threading.Lock()
         accounts.drop_expired_sessions(store, now())
 
     # settings
@@ -68,9 +66,9 @@ class Accounts:
         accounts.set_password_hash(self._store, owner.id, password_hash)
         return owner
 
-    def set_prefs(self, person: Person, prefs: dict[str, Any]) -> None:
-        """How a person reads numbers."""
-        accounts.set_prefs(self._store, person.id, prefs)
+    def merge_prefs(self, person: Person, changes: dict[str, Any]) -> None:
+        """Set some of how a person reads numbers, and which cook they look at; the rest stays."""
+        accounts.merge_prefs(self._store, person.id, changes)
 
     def scales(self) -> tuple[str, ...]:
         """The scales of temperature in which somebody here reads."""
@@ -129,21 +127,16 @@ class Accounts:
 
     def pairing(self, role: str, lasts: timedelta = PAIRING_LASTS) -> str:
         """The secret of a link that lets one phone in, once, within its time."""
-        secret = secrets.token_urlsafe(18)
-        with self._one:
-            now = self._now()
-            links = self.setting("pairing", {})
-            kept = {k: v for k, v in links.items() if datetime.fromisoformat(v["until"]) > now}
-            kept[digest(secret)] = {"role": role, "until": (now + lasts).isoformat()}
-            self.set("pairing", kept)
+        secret, now = secrets.token_urlsafe(18), self._now()
+        accounts.add_link(self._store, digest(secret), role, now + lasts, now)
         return secret
 
     def pairing_role(self, secret: str) -> str:
         """As what a link lets in. Raises RefusalError: used, too old or nobody's."""
-        found = self.setting("pairing", {}).get(digest(secret))
-        if found is None or datetime.fromisoformat(found["until"]) <= self._now():
-            raise RefusalError(403, "this link has been used or is too old", "Ask the owner for a new one under Set-up")
-        return str(found["role"])
+        role = accounts.link_role(self._store, digest(secret), self._now())
+        if role is None:
+            raise _used_up()
+        return role
 
     def pair(self, secret: str, name: str) -> Person:
         """Use up a link: somebody new may come in.
@@ -152,11 +145,11 @@ class Accounts:
 
         Raises RefusalError: used, too old or nobody's. InputError: a bad name, or one that somebody has.
         """
-        with self._one:
-            role = self.pairing_role(secret)
-            owner = self.owner() if role == OWNER else None
-            person = owner or accounts.add_person(self._store, name, role, "")
-            kept = dict(self.setting("pairing", {}))
-            del kept[digest(secret)]
-            self.set("pairing", kept)
+        person = accounts.pair(self._store, digest(secret), name, self._now(), OWNER)
+        if person is None:
+            raise _used_up()
         return person
+
+
+def _used_up() -> RefusalError:
+    return RefusalError(403, "this link has been used or is too old", "Ask the owner for a new one under Set-up")

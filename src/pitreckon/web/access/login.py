@@ -65,7 +65,8 @@ async def pairing_page(request: Request, secret: str) -> Response:
     app_state = app_state_of(request)
     _not_too_often(request)
     role = await run_in_threadpool(app_state.accounts.pairing_role, secret)
-    values = {"role": role, "may": ROLE_WORDS[role], "secret": secret, "someone": visitor_of(request)}
+    someone = await run_in_threadpool(visitor_of, request)
+    values = {"role": role, "may": ROLE_WORDS[role], "secret": secret, "someone": someone}
     return app_state.templates.TemplateResponse(request, "pair.html", values)
 
 

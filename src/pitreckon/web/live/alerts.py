@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -72,7 +72,7 @@ class Teller:
     def known(self, cook_id: str) -> Known:
         """What was seen and what was sent in a cook."""
         seen = frozenset(each.alert_key for each in accounts.all_acknowledged(self._store, cook_id))
-        return Known(seen, frozenset(accounts.setting(self._store, _key(cook_id), [])))
+        return Known(seen, accounts.all_told(self._store, cook_id))
 
     def send(self, cook_id: str, found: Due) -> None:
         """Send what was not sent yet; what does not go out is tried again with the next outlook."""
@@ -85,12 +85,4 @@ class Teller:
         except PitreckonError as fault:
             log.warning("alerts are not sent: %s", fault)
             return
-        self._note(cook_id, [key for alert in sent for key in alert.keys])
-
-    def _note(self, cook_id: str, keys: Collection[str]) -> None:
-        told = set(accounts.setting(self._store, _key(cook_id), []))
-        accounts.set_setting(self._store, _key(cook_id), sorted(told | set(keys)))
-
-
-def _key(cook_id: str) -> str:
-    return f"told:{cook_id}"
+        accounts.note_told(self._store, cook_id, [key for alert in sent for key in alert.keys])

@@ -1,4 +1,4 @@
-"""Readings on their way into a cook: judged by what came before them, from devices and from a broker."""
+"""Readings on their way into a cook, from devices and inputs: judged by what came before them."""
 
 from __future__ import annotations
 
@@ -9,22 +9,24 @@ import threading
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.intake.plausible import Judge
-from pitreckon.intake.reading import Scale
+from pitreckon.intake.plug import Input
 from pitreckon.intake.settings import read_settings
 from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
+from pitreckon.units import Scale
+from pitreckon.web.live.plans import cook_of
 from pitreckon.web.settings import Clock
 
 log = logging.getLogger(__name__)
 HISTORY: Final = 2000
 """Readings of a cook that the first new one is judged by."""
 LOOK_AGAIN_S: Final = 3.0
-"""How soon the broker's readings go to another cook after one was made [s]."""
+"""How soon what comes in goes to another cook after one was made [s]."""
 
 
 class Judges:
@@ -56,8 +58,8 @@ def unit_of(settings_file: Path | None, cook: Cook, label: str) -> Scale | None:
     return None if settings_file is None else read_settings(settings_file, cook).units.get(label)
 
 
-class Broker:
-    """Takes a broker's readings into the latest cook, and into the next one once it is made."""
+class Inputs:
+    """Takes what the inputs of the settings file bring into the latest cook, and into the next one once it is made."""
 
     def __init__(self, store: Store, judges: Judges, clock: Clock, settings_file: Path) -> None:
         self._store, self._judges, self._clock, self._file = store, judges, clock, settings_file
@@ -82,25 +84,27 @@ class Broker:
     def _latest(self) -> CookRow | None:
         return next(iter(self._store.cooks()), None)
 
-    async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
-        from pitreckon.cook.read import cook_from_text  # noqa: PLC0415
-        from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
+    def _asked_for(self, row: CookRow) -> tuple[tuple[Input, Any], ...]:
+        try:
+            return read_settings(self._file, cook_of(row.plan_toml)).inputs
+        except PitreckonError as fault:  # its topics are of another cook, say
+            log.warning("nothing is taken in for %s: %s", row.name, fault)
+            return ()
 
+    async def _take(self, row: CookRow, ends: asyncio.Event) -> None:
         async def append(entries: Sequence[Entry]) -> list[Receipt]:
             judged = await asyncio.to_thread(self._judges.judged, row.id, entries)
             future = await asyncio.to_thread(self._store.append_soon, row.id, judged)
             return await asyncio.wrap_future(future)
 
-        try:
-            cook = cook_from_text(row.plan_toml, row.name)
-            config = (await asyncio.to_thread(read_settings, self._file, cook)).mqtt
-        except PitreckonError as fault:  # its topics are of another cook, say
-            log.warning("nothing is taken from the broker for %s: %s", row.name, fault)
-            config = None
-        if config is None:
-            await ends.wait()
-            return
-        await run_mqtt(config, append, ends, now=self._clock.now)
+        async def until_it_ends(each: Input, config: Any) -> None:
+            try:
+                await each.run(config, append, ends, self._clock.now)
+            except PitreckonError as fault:  # its password cannot be read, say; the other inputs go on
+                log.warning("%s brings nothing in: %s", each.table, fault)
+
+        asked = await asyncio.to_thread(self._asked_for, row)
+        await asyncio.gather(ends.wait(), *(until_it_ends(*each) for each in asked))
 
 
 async def _within(closing: asyncio.Event, seconds: float) -> None:

@@ -6,33 +6,30 @@ import asyncio
 import contextlib
 import logging
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.ledger.store import Store, accounts
+from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
-from pitreckon.web.live.worker import Asked, AskWhy, MakeCard, MakeRecord, OnMeat, PlanDay, Worker
+from pitreckon.web.live.questions import P, Question, T, planned
+from pitreckon.web.live.worker import Worker
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule
-    from pitreckon.safety.record.form import SafetyRecord
 
 MOST_KEPT: Final = 12
-CachedAsk = MakeCard | OnMeat | AskWhy
 log = logging.getLogger(__name__)
 
 
 def wishes_of(store: Store, cook_id: str) -> str | None:
     """What was asked for when a cook was planned; None: it was not planned here."""
-    kept = accounts.setting(store, f"day/{cook_id}")
-    return kept if isinstance(kept, str) else None
+    return drafts.wishes_of(store, cook_id)
 
 
 def save_wishes(store: Store, cook_id: str, text: str) -> None:
     """Keep them with the cook that was made of them, for planning again."""
-    accounts.set_setting(store, f"day/{cook_id}", text)
+    drafts.save_wishes(store, cook_id, text)
 
 
 @dataclass
@@ -65,14 +62,16 @@ class Jobs:
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
         self._task: asyncio.Task[None] | None = None
-        self._asked: dict[CachedAsk, asyncio.Task[Any]] = {}
+        self._asked: dict[Any, asyncio.Task[Any]] = {}
+        self.ask = self._worker.ask
 
-    async def answer(self, ask: CachedAsk, within_s: float) -> Any:
+    async def answer(self, within_s: float, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """The answer to a question that somebody may ask again, waiting a little for it; None: not yet.
 
         Raises PitreckonError: what the question is at fault for, or the process died; then it may be asked again.
         """
-        task = self._asked.pop(ask, None) or asyncio.create_task(self._worker.ask(ask))
+        ask = (question.__name__, args, tuple(more.items()))
+        task = self._asked.pop(ask, None) or asyncio.create_task(self._worker.ask(question, *args, **more))
         self._asked[ask] = task
         while len(self._asked) > MOST_KEPT:
             self._asked.pop(next(iter(self._asked)))
@@ -81,7 +80,8 @@ class Jobs:
             return None
         if task.cancelled() or task.exception() is not None:
             self._asked.pop(ask, None)
-        return task.result()
+        result: T = task.result()
+        return result
 
     async def day(self, text: str, within_s: float) -> PlannedDay:
         """What is known of a day, waiting a little for its answer.
@@ -124,7 +124,7 @@ class Jobs:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
 
         if day.answer is None:
-            day.answer = await self._worker.ask(PlanDay(text, store=self._store))
+            day.answer = await self._worker.ask(planned, text, "", self._store)
             day.answered.set()
             return
         keys = [each.key for each in variants(day.wishes)]
@@ -132,17 +132,9 @@ class Jobs:
         if left is None:
             day.all_known = True
             return
-        answer: Any = await self._worker.ask(PlanDay(text, left, self._store))
+        answer = await self._worker.ask(planned, text, left, self._store)
         if answer is not None:
             day.variants[left] = answer
-
-    async def record(self, asked: Asked, now: datetime, signed: str) -> SafetyRecord:
-        """The safety record of a cook as of now.
-
-        Raises PitreckonError: it cannot be reckoned.
-        """
-        made: SafetyRecord = await self._worker.ask(MakeRecord(asked, now, signed))
-        return made
 
     async def end(self) -> None:
         """Stop all that runs here."""

@@ -14,12 +14,23 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
 from pitreckon.cook import Cook
-from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import PitreckonError
-from pitreckon.ledger.store import Store
+from pitreckon.ledger.store import CookRow, Store
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.jobs import wishes_of
-from pitreckon.web.live.worker import Asked, Explain, Foresee, Reckon, Reckoned, Replan, Suppose, Worker
+from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.questions import (
+    Asked,
+    P,
+    Question,
+    T,
+    explained,
+    reckoned_now,
+    replanned,
+    rules_foreseen,
+    supposed,
+)
+from pitreckon.web.live.worker import Worker
 from pitreckon.web.settings import WebSettings
 
 if TYPE_CHECKING:
@@ -35,8 +46,12 @@ TOGETHER_S: Final = 0.15
 """Entries that come this close together are reckoned at once [s]."""
 CLOSE_S: Final = 0.05
 """Commits within this are told together [s]."""
+URGENT: Final = ("look", "act", "correction")
+"""Entries that a new outlook is made for at once."""
 READINGS_EVERY_S: Final = 20.0
 """Readings alone make a new outlook no more often than this [s]."""
+HELD_S: Final = 0.5
+"""News of a look or an act wait no longer than this for the outlook that takes it in [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
 VIEWED_S: Final = 120.0
@@ -89,11 +104,14 @@ class Watched:
         self.reckoned_at = -1e9
         self.explained_at = -1e9
         self.told_seq = -1
+        self.held_seq = -1
+        self.held: asyncio.TimerHandle | None = None
         self.news_told = 0
         self.task: asyncio.Task[None] | None = None
         self.answered = asyncio.Event()
         self.asked: Asked | None = None
         self.taking_in = False
+        self.more_to_take_in = False
         self.viewed_at = -1e9
 
     @property
@@ -120,35 +138,39 @@ class Live:
         self._worker = Worker()
         self._watched: dict[str, Watched] = {}
         self._begun = secrets.token_hex(4)
+        self._taking_in: set[asyncio.Task[None]] = set()
         self.closing = asyncio.Event()
         self._loop = asyncio.get_running_loop()
         store.watch(self._committed)
 
     # what others ask
 
-    def watched(self, cook_id: str) -> Watched:
+    async def watched(self, cook_id: str) -> Watched:
         """A cook's place here, made when it is first asked for. Raises InputError: no such cook, or a broken plan."""
-        found = self._watched.get(cook_id)
-        if found is None:
-            row = self._store.cook(cook_id)
-            found = Watched(cook_id, Shown(cook_from_text(row.plan_toml, "the plan")))
-            self._watched[cook_id] = found
-            if self._settings.reckons:
-                found.task = self._loop.create_task(self._follow(found))
-        return found
+        if cook_id not in self._watched:
+            _, cook = await asyncio.to_thread(self._planned, cook_id)
+            if cook_id not in self._watched:  # somebody else may have asked meanwhile
+                made = self._watched[cook_id] = Watched(cook_id, Shown(cook))
+                if self._settings.reckons:
+                    made.task = self._loop.create_task(self._follow(made))
+        return self._watched[cook_id]
 
-    def replanned(self, cook_id: str) -> None:
+    def _planned(self, cook_id: str) -> tuple[CookRow, Cook]:
+        row = self._store.cook(cook_id)
+        return row, cook_of(row.plan_toml)
+
+    async def replanned(self, cook_id: str) -> None:
         """Its plan has been replaced."""
-        watched = self.watched(cook_id)
-        cook = cook_from_text(self._store.cook(cook_id).plan_toml, "the plan")
+        watched = await self.watched(cook_id)
+        row, cook = await asyncio.to_thread(self._planned, cook_id)
         watched.shown = replace(watched.shown, cook=cook)
         watched.urgent = True
         watched.wake.set()
-        self._tell(watched, News("ledger", {"urgent": True}, self._store.last_seq(cook_id)))
+        self._tell(watched, News("ledger", {"urgent": True}, row.last_seq))
 
     async def first(self, cook_id: str, within_s: float) -> Shown:
         """What is shown of a cook, waiting a little for the first outlook if there is none yet."""
-        watched = self.watched(cook_id)
+        watched = await self.watched(cook_id)
         watched.viewed_at = time.monotonic()
         if watched.shown.outlook is None and self._settings.reckons:
             with contextlib.suppress(TimeoutError):
@@ -156,9 +178,8 @@ class Live:
         return watched.shown
 
     @contextlib.contextmanager
-    def listening(self, cook_id: str) -> Iterator[asyncio.Queue[News | None]]:
+    def listening(self, watched: Watched) -> Iterator[asyncio.Queue[News | None]]:
         """A queue of news of a cook, for as long as somebody listens; None in it means the end."""
-        watched = self.watched(cook_id)
         queue: asyncio.Queue[News | None] = asyncio.Queue(MOST_WAITING)
         watched.listeners.add(queue)
         watched.wake.set()
@@ -190,7 +211,11 @@ class Live:
         """Stop all that runs here."""
         self.close()
         self._worker.close()
+        for watched in self._watched.values():
+            if watched.held is not None:
+                watched.held.cancel()
         tasks = [watched.task for watched in self._watched.values() if watched.task is not None]
+        tasks += self._taking_in
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
@@ -205,27 +230,64 @@ class Live:
     def _heard(self, cook_id: str) -> None:
         """Many commits that come close together are looked at once."""
         watched = self._watched.get(cook_id)
-        if watched is not None and not watched.taking_in:
+        if watched is None or self.closing.is_set():
+            return
+        watched.more_to_take_in = True
+        if not watched.taking_in:
             watched.taking_in = True
-            self._loop.call_later(CLOSE_S, self._taken_in, watched)
+            task = self._loop.create_task(self._take_in(watched))
+            self._taking_in.add(task)
+            task.add_done_callback(self._taking_in.discard)
 
-    def _taken_in(self, watched: Watched) -> None:
-        watched.taking_in = False
-        cook_id = watched.cook_id
-        last_seq = self._store.last_seq(cook_id)
-        after = max(watched.told_seq, watched.shown.seq)
-        fresh = self._store.entries(cook_id, after_seq=after, kinds=("look", "act", "correction"), limit=1)
-        watched.told_seq = last_seq
-        watched.urgent = watched.urgent or bool(fresh)
-        watched.wake.set()
-        self._tell(watched, News("ledger", {"urgent": bool(fresh)}, last_seq))
+    async def _take_in(self, watched: Watched) -> None:
+        """Look at what was committed, one time after another, so that news are told in their order."""
+        try:
+            while watched.more_to_take_in:
+                await asyncio.sleep(CLOSE_S)
+                watched.more_to_take_in = False
+                after = max(watched.told_seq, watched.shown.seq)
+                last_seq, urgent_seq = await asyncio.to_thread(self._since, watched.cook_id, after)
+                watched.told_seq = last_seq
+                urgent = urgent_seq > watched.shown.seq  # an outlook may have come in meanwhile
+                watched.urgent = watched.urgent or urgent
+                watched.wake.set()
+                if urgent and watched.task is not None:
+                    self._hold(watched, urgent_seq)
+                else:
+                    self._tell(watched, News("ledger", {"urgent": urgent}, last_seq))
+        except PitreckonError as fault:
+            log.warning("what is new in %s is not told: %s", watched.cook_id, fault)
+        finally:
+            watched.taking_in = False
 
-    def seen(self, cook_id: str, alert_key: str) -> None:
+    def _since(self, cook_id: str, after_seq: int) -> tuple[int, int]:
+        """Numbers of the latest entry, and of the latest urgent one after that number; -1: there is none."""
+        fresh = self._store.entries(cook_id, after_seq, 1, kinds=URGENT, newest_first=True)
+        return self._store.last_seq(cook_id), fresh[0].seq if fresh else -1
+
+    def _hold(self, watched: Watched, seq: int) -> None:
+        """Urgent news wait for the outlook that takes them in: a page then fetches both at once.
+
+        Where that takes long they are told without it, so that an entry shows as recorded soon.
+        """
+        watched.held_seq = seq
+        if watched.held is None:
+            watched.held = self._loop.call_later(HELD_S, self._let_go, watched)
+
+    def _let_go(self, watched: Watched, *, urgent: bool = True) -> None:
+        """Tell what is held, if anything is. urgent: pages are to fetch it now, and not with the outlook."""
+        if watched.held is not None:
+            watched.held.cancel()
+            watched.held = None
+            self._tell(watched, News("ledger", {"urgent": urgent}, watched.held_seq))
+
+    async def seen(self, cook_id: str, alert_key: str) -> None:
         """Somebody has seen an alert: it goes from every page."""
-        watched = self.watched(cook_id)
+        watched = await self.watched(cook_id)
+        last_seq = await asyncio.to_thread(self._store.last_seq, cook_id)
         left = tuple(alert for alert in watched.shown.alerts if alert.key != alert_key)
         watched.shown = replace(watched.shown, alerts=left)
-        self._tell(watched, News("ledger", {"urgent": True}, self._store.last_seq(cook_id)))
+        self._tell(watched, News("ledger", {"urgent": True}, last_seq))
 
     def _tell(self, watched: Watched, news: News) -> None:
         watched.news_told += 1
@@ -239,7 +301,7 @@ class Live:
     async def _follow(self, watched: Watched) -> None:
         while not self.closing.is_set():
             try:
-                if self._is_due(watched):
+                if await self._is_due(watched):
                     await self._reckon(watched)
                     await self._extras(watched)
             except asyncio.CancelledError:
@@ -247,6 +309,7 @@ class Live:
             except PitreckonError as fault:
                 watched.shown = replace(watched.shown, trouble=str(fault))
                 watched.reckoned_at = time.monotonic()
+                self._let_go(watched, urgent=False)
                 self._tell(watched, News("outlook", {"trouble": str(fault)}, watched.shown.seq))
             except Exception:
                 log.exception("reckoning %s", watched.cook_id)
@@ -259,12 +322,12 @@ class Live:
     def _age_s(self, watched: Watched) -> float:
         return time.monotonic() - watched.reckoned_at
 
-    def _is_due(self, watched: Watched) -> bool:
+    async def _is_due(self, watched: Watched) -> bool:
         if watched.urgent:
             return True
         if not watched.somebody:
             return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.settings_file else UNWATCHED_EVERY_S)
-        behind = self._store.last_seq(watched.cook_id) != watched.shown.seq
+        behind = await asyncio.to_thread(self._store.last_seq, watched.cook_id) != watched.shown.seq
         rests_s = (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
         return self._age_s(watched) >= max(rests_s, 5.0 * watched.shown.took_s)
 
@@ -292,8 +355,8 @@ class Live:
         asked = await asyncio.to_thread(self.asked_of, watched.cook_id)
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
-        ask = Reckon(asked, now, self._settings.members, self._teller.settings_file, known)
-        done: Reckoned = await self._worker.ask(ask)
+        members, file = self._settings.members, self._teller.settings_file
+        done = await self._worker.ask(reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
         watched.shown = replace(
@@ -306,6 +369,8 @@ class Live:
             took_s=watched.reckoned_at - begun,
         )
         watched.answered.set()
+        if asked.seq >= watched.held_seq:
+            self._let_go(watched, urgent=False)
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
         await asyncio.to_thread(self._teller.send, watched.cook_id, done.due)
 
@@ -314,11 +379,11 @@ class Live:
         outlook, asked = watched.shown.outlook, watched.asked
         if outlook is None or asked is None or watched.waits or not watched.somebody:
             return
-        options = await self._worker.ask(Suppose(asked, self._settings.supposing))
+        options = await self._worker.ask(supposed, asked, self._settings.supposing)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._beside(Foresee(asked))
+        foreseen = None if watched.waits else await self._beside(rules_foreseen, asked)
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
@@ -327,8 +392,8 @@ class Live:
             return
         changes = dict(watched.shown.changes)
         for scale in await asyncio.to_thread(self._scales):
-            ask = Explain(asked, outlook.now_utc, self._settings.explaining, scale == "C")
-            changes[scale] = await self._worker.ask(ask)
+            moments = (asked, outlook.now_utc, self._settings.explaining)
+            changes[scale] = await self._worker.ask(explained, *moments, celsius=scale == "C")
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
@@ -338,15 +403,15 @@ class Live:
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        again = await self._beside(Replan(asked, wishes))
+        again = await self._beside(replanned, asked, wishes)
         if again is not None or watched.shown.replanned is not None:
             watched.shown = replace(watched.shown, replanned=again)
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
-    async def _beside(self, ask: Foresee | Replan) -> Any:
+    async def _beside(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """An answer that the outlook can do without: where there is none, the log says why."""
         try:
-            return await self._worker.ask(ask)
+            return await self._worker.ask(question, *args, **more)
         except PitreckonError as fault:
-            log.warning("%s: %s", type(ask).__name__, fault)
+            log.warning("%s: %s", question.__name__, fault)
             return None

@@ -17,6 +17,16 @@ if TYPE_CHECKING:
 POINTS: Final = 90
 
 
+def thinned(count: int, most: int) -> list[int]:
+    """Which of ``count`` points are drawn, about ``most`` of them, the newest always.
+
+    >>> thinned(7, 3), thinned(2, 3)
+    ([0, 2, 4, 6], [0, 1])
+    """
+    kept = list(range(0, count, max(count // most, 1)))
+    return kept if count == 0 or kept[-1] == count - 1 else [*kept, count - 1]
+
+
 @dataclass(frozen=True, slots=True)
 class Series:
     """One line with its band.
@@ -39,12 +49,10 @@ def series_of(done: Reckoning) -> tuple[Series, ...]:
     for run in done.runs:
         zero, weights = run.put_on_utc.timestamp(), run.evidence.weights
         end_s = _end_s(done, run.item.label, zero)
-        every = max(int(np.searchsorted(run.trace.time_s, end_s)) // POINTS, 1)
-        keep = slice(0, int(np.searchsorted(run.trace.time_s, end_s)) + 1, every)
+        keep = thinned(min(int(np.searchsorted(run.trace.time_s, end_s)) + 1, run.trace.time_s.size), POINTS)
         out.append(_series("core", run.item.label, zero + run.trace.time_s[keep], run.trace["core_c"][keep], weights))
-        minutes = np.arange(0, min(int(end_s / 60.0) + 1, run.air_c.shape[0]))
-        step = max(minutes.size // POINTS, 1)
-        air = _series("pit", run.item.pit, zero + minutes[::step] * 60.0, run.air_c[minutes[::step]], weights)
+        minutes = np.array(thinned(min(int(end_s / 60.0) + 1, run.air_c.shape[0]), POINTS))
+        air = _series("pit", run.item.pit, zero + minutes * 60.0, run.air_c[minutes], weights)
         longest = pits.get(run.item.pit)
         if longest is None or air.at_s[:1] < longest.at_s[:1]:
             pits[run.item.pit] = air

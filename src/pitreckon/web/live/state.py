@@ -6,22 +6,22 @@ import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Any, Final
 
-from sqlalchemy import select
 from starlette.templating import Jinja2Templates
 
 from pitreckon.cook import Cook
-from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger.store import CookRow, Following, Store
-from pitreckon.ledger.store.schema import events, utc_of
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.access.secrets import Passwords, Seal
 from pitreckon.web.access.throttle import Tries
 from pitreckon.web.live.channels import Judges
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
+from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.series import thinned
 from pitreckon.web.settings import WebSettings
 
 POINTS: Final = 500
@@ -50,24 +50,14 @@ class AppState:
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
     jobs: Jobs = field(init=False)
     following: Following = field(init=False)
-    _plans: dict[tuple[str, int], Cook] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
-        self.days = Jobs(self.settings.store)
-
-    def plan_of(self, row: CookRow) -> Cook:
-        """The plan of a cook, read once for each of its versions."""
-        key = (row.id, row.plan_version)
-        if key not in self._plans:
-            if len(self._plans) > 64:
-                self._plans.clear()
-            self._plans[key] = cook_from_text(row.plan_toml, "the plan")
-        return self._plans[key]
+        self.jobs = Jobs(self.settings.store)
 
     def live_cook(self, cook_id: str) -> Cook:
         """The plan of a cook as it is now."""
-        return self.plan_of(self.store.cook(cook_id))
+        return cook_of(self.store.cook(cook_id).plan_toml)
 
     def cook_for_device(self, cook_id: str | None) -> tuple[CookRow, Cook]:
         """The cook that a device sends to: the one named, else the latest made.
@@ -81,17 +71,11 @@ class AppState:
             row = cooks[0]
         else:
             row = self.store.cook(cook_id)
-        return row, self.plan_of(row)
+        return row, cook_of(row.plan_toml)
 
     def recorded_at(self, cook_id: str) -> Callable[[str], datetime | None]:
         """When an entry of an id was recorded; for retries of readings that came without a time."""
-
-        def asked(entry_id: str) -> datetime | None:
-            this = select(events.c.at_us).where(events.c.cook_id == cook_id, events.c.id == entry_id)
-            at_us = self.store.read(lambda connection: connection.execute(this).scalar())
-            return None if at_us is None else utc_of(at_us)
-
-        return asked
+        return partial(self.store.entry_at, cook_id)
 
     def measured(self, cook_id: str) -> list[dict[str, Any]]:
         """Every line of readings, thinned to what a chart can show."""
@@ -107,7 +91,6 @@ class AppState:
                 lines.setdefault(key, []).append((look.at_utc.timestamp(), look.value))
         out = []
         for (channel, on, piece), points in lines.items():
-            kept = points[:: max(len(points) // POINTS, 1)]
-            at, value = zip(*kept, strict=True)
+            at, value = zip(*(points[n] for n in thinned(len(points), POINTS)), strict=True)
             out.append({"what": channel, "on": on, "piece": piece, "at": at, "value": [round(v, 2) for v in value]})
         return out

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
-from typing import Annotated, Any, Final
+from dataclasses import dataclass, replace
+from typing import Annotated, Final
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Depends, Query, Request
+from fastapi import APIRouter, Depends, Query
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
@@ -15,15 +15,14 @@ from starlette.responses import Response
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.ledger.store import CookRow
 from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
-from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.mixes import SavedMix, saved_mixes
+from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.questions import CardPaper, recipe_card
 from pitreckon.web.live.state import AppState
-from pitreckon.web.live.worker import CardPaper, MakeCard
-from pitreckon.web.pages.cook import frame
 from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
-from pitreckon.web.views.reader import Preferences
+from pitreckon.web.pages.visit import ViewerVisit, Visit, taken_away
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 4.0
@@ -85,67 +84,64 @@ def done_items(app_state: AppState, cook_id: str) -> tuple[str, ...]:
     return tuple(i.label for i in plan.items if any(act.act in OFF_ACTS for act in ledger.acts(i.label)))
 
 
-def _question(
-    app_state: AppState, row: CookRow, visitor: Visitor, wanted: Wanted, mixes: tuple[SavedMix, ...]
-) -> MakeCard:
-    preferences = Preferences.of(visitor.person.prefs)
+async def _made(
+    visit: Visit, row: CookRow, wanted: Wanted, mixes: tuple[SavedMix, ...], within_s: float
+) -> CardPaper | None:
+    """The card, if it is there in time."""
+    app_state = visit.app_state
     chosen = tuple(each.mix for each in mixes if each.key in wanted.mix)
-    how = (preferences.degrees, preferences.mass, preferences.hands == "12")
-    asked = app_state.live.asked_of(row.id)
-    return MakeCard(asked, wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, *how)
+    asked = await run_in_threadpool(app_state.live.asked_of, row.id)
+    zone = (await run_in_threadpool(cook_of, row.plan_toml)).zone
+    what = (wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, visit.reader(zone))
+    return await app_state.jobs.answer(within_s, recipe_card, asked, *what)
 
 
 @router.get("/cook/{cook_id}/card")
-async def card_page(request: Request, cook_id: CookId, visitor: Viewer, wanted: Asked) -> Response:
+async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Response:
     """The card, and above it for whom it is."""
-    app_state = app_state_of(request)
 
     def known() -> tuple[CookRow, tuple[str, ...], tuple[SavedMix, ...]]:
-        row = find_cook(app_state, cook_id)
-        return row, done_items(app_state, row.id), saved_mixes(app_state.store)
+        row = find_cook(visit.app_state, cook_id)
+        return row, done_items(visit.app_state, row.id), saved_mixes(visit.app_state.store)
 
     row, items, mixes = await run_in_threadpool(known)
     if items and wanted.item not in items:
-        wanted = Wanted(items[0], wanted.pieces, wanted.serves, wanted.mix, wanted.rules)
-    made: CardPaper | None = None
-    if items:
-        made = await app_state.days.answer(
-            await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes), WAIT_S
-        )
+        wanted = replace(wanted, item=items[0])
+    made = await _made(visit, row, wanted, mixes, WAIT_S) if items else None
     here = f"/cook/{row.id}/card"
     kinds = (("pdf", "to print"), ("md", "as text"), ("html", "for a web page"), ("jsonld", "its JSON-LD"))
-    values: dict[str, Any] = frame(app_state, visitor, row, "card") | {
-        "items": items,
-        "mixes": mixes,
-        "wanted": wanted,
-        "more": [(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
-        "paper": None if made is None else Markup(await run_in_threadpool(fragment_of, made.sheet)),
-        "again": bool(items) and made is None,
-    }
-    return app_state.templates.TemplateResponse(request, "card.html", values)
+
+    def page() -> Response:
+        return visit.page(
+            "card.html",
+            row=row,
+            items=items,
+            mixes=mixes,
+            wanted=wanted,
+            more=[(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
+            paper=None if made is None else Markup(fragment_of(made.sheet)),
+            again=bool(items) and made is None,
+        )
+
+    return await run_in_threadpool(page)
 
 
 @router.get("/cook/{cook_id}/card.{ending}")
-async def card_file(request: Request, cook_id: CookId, ending: str, visitor: Viewer, wanted: Asked) -> Response:
+async def card_file(cook_id: CookId, ending: str, visit: ViewerVisit, wanted: Asked) -> Response:
     """The card as a file. Raises RefusalError: there is no such kind, or it takes too long."""
     kind = f".{ending}" if f".{ending}" in JSON_KINDS else known_ending(ending)
     if kind == ".ics":
         raise RefusalError(404, "a card is no calendar", "Ask for .pdf, .md, .html, .txt, .json or .jsonld")
-    app_state = app_state_of(request)
-    row = await run_in_threadpool(find_cook, app_state, cook_id)
-    mixes = await run_in_threadpool(saved_mixes, app_state.store)
-    question = await run_in_threadpool(_question, app_state, row, visitor, wanted, mixes)
-    made: CardPaper | None = await app_state.days.answer(question, FILE_WAIT_S)
+    row = await run_in_threadpool(find_cook, visit.app_state, cook_id)
+    mixes = await run_in_threadpool(saved_mixes, visit.app_state.store)
+    made = await _made(visit, row, wanted, mixes, FILE_WAIT_S)
     if made is None:
         raise RefusalError(503, "the readers of this card are still cooking", "Ask again in a minute")
-    name = f"{row.name} {wanted.item} card"
-    paper = paper_for(None, Preferences.of(visitor.person.prefs))
+    paper, head = paper_for(None, visit.preferences), taken_away(f"{row.id}-card{kind}")
     if kind in JSON_KINDS:
         text = json.dumps(made.document if kind == ".json" else made.jsonld, indent=1, ensure_ascii=False)
-        head = {"Content-Disposition": f'attachment; filename="{row.id}-card{kind}"'}
         return Response(text, media_type=JSON_KINDS[kind], headers=head)
     if kind == ".html":
         page = await run_in_threadpool(page_of, made.sheet, paper, head=script_element(made.jsonld))
-        head = {"Content-Disposition": f'attachment; filename="{row.id}-card.html"'}
         return Response(page, media_type="text/html; charset=utf-8", headers=head)
-    return await run_in_threadpool(paper_file, made.sheet, kind, name, paper)
+    return await run_in_threadpool(paper_file, made.sheet, kind, f"{row.name} {wanted.item} card", paper)

@@ -13,11 +13,9 @@ from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.read import DID_KEYS, report_from_parts
 from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
 from pitreckon.units import format_percent
-from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
 from pitreckon.web.forms.fields import clean, with_unit
-from pitreckon.web.live.state import AppState
-from pitreckon.web.live.worker import AskWhy
-from pitreckon.web.pages.cook import chosen_cook, frame
+from pitreckon.web.live.questions import likeliest_causes
+from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
@@ -52,38 +50,37 @@ def told_of(request: Request, preferences: Preferences) -> tuple[dict[str, str],
     return typed, told, tuple(request.query_params.getlist("came_out"))[: len(FAULTS)]
 
 
-def _values(app_state: AppState, visitor: Visitor, typed: dict[str, str], wrong: tuple[str, ...]) -> dict[str, Any]:
-    return frame(app_state, visitor, chosen_cook(visitor, app_state.store.cooks()), "why") | {
-        "typed": typed,
-        "wrong": wrong,
-        "faults": FAULTS,
-        "fault": None,
-        "answer": None,
-        "again": False,
-        "cuts": sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
-        "pits": sorted(((pit.key, pit.name) for pit in catalog.pits().values()), key=lambda pair: pair[1]),
-        "wraps": sorted(((wrap.key, wrap.name) for wrap in catalog.wraps().values()), key=lambda pair: pair[1]),
-        "thermometers": THERMOMETERS,
-        "percent": format_percent,
-        "least": LEAST,
-    }
-
-
 @router.get("/why")
-async def why_page(
-    request: Request, visitor: Viewer, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = ""
-) -> Response:
+async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = "") -> Response:
     """The form; below it, once it is filled in, what it was. The address holds the report: it can be sent on."""
-    app_state = app_state_of(request)
-    typed, told, wrong = told_of(request, Preferences.of(visitor.person.prefs))
-    values = await run_in_threadpool(_values, app_state, visitor, typed, wrong)
-    if not cut and not asked:
-        return app_state.templates.TemplateResponse(request, "why.html", values)
-    try:
-        report: Report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
-    except InputError as fault:
-        return app_state.templates.TemplateResponse(request, "why.html", values | {"fault": fault}, 422)
-    answer = await app_state.days.answer(AskWhy(report), WAIT_S)
-    return app_state.templates.TemplateResponse(
-        request, "why.html", values | {"answer": answer, "again": answer is None}
-    )
+    typed, told, wrong = told_of(visit.request, visit.preferences)
+    answer: dict[str, Any] | None = None
+    fault: InputError | None = None
+    report: Report | None = None
+    if cut or asked:
+        try:
+            report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
+        except InputError as error:
+            fault = error
+    if report is not None:
+        answer = await visit.app_state.jobs.answer(WAIT_S, likeliest_causes, report)
+
+    def page() -> Response:
+        return visit.page(
+            "why.html",
+            status=200 if fault is None else 422,
+            typed=typed,
+            wrong=wrong,
+            faults=FAULTS,
+            fault=fault,
+            answer=answer,
+            again=report is not None and answer is None,
+            cuts=sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
+            pits=sorted(((pit.key, pit.name) for pit in catalog.pits().values()), key=lambda pair: pair[1]),
+            wraps=sorted(((wrap.key, wrap.name) for wrap in catalog.wraps().values()), key=lambda pair: pair[1]),
+            thermometers=THERMOMETERS,
+            percent=format_percent,
+            least=LEAST,
+        )
+
+    return await run_in_threadpool(page)

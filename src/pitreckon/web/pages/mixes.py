@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Query
 from fastapi import Path as InPath
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
 from pitreckon.catalog.foods import foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import MIX_USES, Mix
 from pitreckon.forms.toml_write import Table
-from pitreckon.web.access.sessions import CookHand, Viewer, Visitor, app_state_of
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.forms.fields import padded
 from pitreckon.web.forms.mix import LEAST_ROWS, filled_of, from_mix, plain_form, tables_of
 from pitreckon.web.live.mixes import SavedMix, drop_mix, save_mix, saved_mix, saved_mixes
-from pitreckon.web.live.state import AppState
-from pitreckon.web.live.worker import OnMeat
-from pitreckon.web.pages.cook import chosen_cook, frame
+from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.questions import on_the_meat
+from pitreckon.web.pages.visit import Filled, HandVisit, ViewerVisit, Visit, taken_away
 from pitreckon.web.views.mix import mix_view
-from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT: Final = 30_000
@@ -34,152 +33,119 @@ MixKey = Annotated[str, InPath(pattern=r"^[a-z0-9-]{1,48}$")]
 Words = Annotated[str, Query(max_length=120)]
 
 
-def _frame(app_state: AppState, visitor: Visitor) -> dict[str, Any]:
-    return frame(app_state, visitor, chosen_cook(visitor, app_state.store.cooks()), "mixes")
-
-
-def _found(app_state: AppState, key: str) -> SavedMix:
+def _found(visit: Visit, key: str) -> SavedMix:
     """The mix of this key. Raises RefusalError: there is none."""
     try:
-        return saved_mix(app_state.store, key)
+        return saved_mix(visit.app_state.store, key)
     except KeyError:
         raise RefusalError(404, f"there is no mix '{key[:40]}'", "Look under Mixes for those that there are") from None
 
 
 @router.get("/mixes")
-def list_page(request: Request, visitor: Viewer) -> Response:
+def list_page(visit: ViewerVisit) -> Response:
     """All mixes of the house."""
-    app_state = app_state_of(request)
-    values = _frame(app_state, visitor) | {"mixes": saved_mixes(app_state.store)}
-    return app_state.templates.TemplateResponse(request, "mixes.html", values)
+    return visit.page("mixes.html", mixes=saved_mixes(visit.app_state.store))
 
 
-def _form_values(
-    app_state: AppState,
-    visitor: Visitor,
-    filled: dict[str, Any],
-    fault: InputError | None,
+def _form(
+    visit: Visit,
     kept: SavedMix | None,
-    text: str,
-) -> dict[str, Any]:
-    names = [each.mix.name for each in saved_mixes(app_state.store) if kept is None or each.key != kept.key]
-    return _frame(app_state, visitor) | {
-        "filled": {**filled, "lines": padded(filled["lines"], max(LEAST_ROWS, len(filled["lines"]) + 2))},
-        "fault": fault,
-        "kept": kept,
-        "text": text,
-        "uses": MIX_USES,
-        "foods": sorted([*(food.name for food in foods().values()), *names], key=str.casefold),
-        "plain": kept is None or plain_form(kept.mix),
-    }
+    filled: dict[str, Any] | None = None,
+    text: str | None = None,
+    fault: InputError | None = None,
+) -> Response:
+    """The form of a new mix or a kept one, with what was typed in its rows or as a text, and what is wrong with it."""
+    if filled is None:
+        filled = EMPTY if kept is None else from_mix(kept.mix, visit.preferences)
+    names = [each.mix.name for each in saved_mixes(visit.app_state.store) if kept is None or each.key != kept.key]
+    return visit.page(
+        "mix_form.html",
+        "mixes",
+        status=200 if fault is None else 422,
+        filled={**filled, "lines": padded(filled["lines"], max(LEAST_ROWS, len(filled["lines"]) + 2))},
+        fault=fault,
+        kept=kept,
+        text=text if text is not None else "" if kept is None else kept.text,
+        uses=MIX_USES,
+        foods=sorted([*(food.name for food in foods().values()), *names], key=str.casefold),
+        plain=kept is None or plain_form(kept.mix),
+    )
 
 
 @router.get("/mixes/new")
-def new_page(request: Request, visitor: CookHand) -> Response:
+def new_page(visit: HandVisit) -> Response:
     """The form, empty."""
-    app_state = app_state_of(request)
-    values = _form_values(app_state, visitor, EMPTY, None, None, "")
-    return app_state.templates.TemplateResponse(request, "mix_form.html", values)
+    return _form(visit, None)
 
 
 @router.get("/mixes/{key}/edit")
-def edit_page(request: Request, key: MixKey, visitor: CookHand) -> Response:
+def edit_page(key: MixKey, visit: HandVisit) -> Response:
     """The form, filled with a mix."""
-    app_state = app_state_of(request)
-    kept = _found(app_state, key)
-    values = _form_values(
-        app_state, visitor, from_mix(kept.mix, Preferences.of(visitor.person.prefs)), None, kept, kept.text
-    )
-    return app_state.templates.TemplateResponse(request, "mix_form.html", values)
+    return _form(visit, _found(visit, key))
 
 
-def _save(app_state: AppState, key: str | None, given: str | Table) -> str:
+def _save(visit: Visit, key: str | None, given: str | Table) -> Response:
     try:
-        return save_mix(app_state.store, key, given)
+        return RedirectResponse(f"/mixes/{save_mix(visit.app_state.store, key, given)}", 303)
     except KeyError:
         raise RefusalError(404, "this mix is gone", "Keep it as a new one") from None
 
 
-async def _from_form(request: Request, visitor: Visitor, key: str | None) -> Response:
+def _from_form(visit: Visit, form: FormData, key: str | None) -> Response:
     """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
-    app_state = app_state_of(request)
-    filled = filled_of(await request.form(max_fields=300))
-
-    def work() -> str:
-        mixes = {each.mix.name for each in saved_mixes(app_state.store)}
-        return _save(app_state, key, tables_of(filled, mixes, Preferences.of(visitor.person.prefs)))
-
+    filled = filled_of(form)
     try:
-        made = await run_in_threadpool(work)
-    except InputError as error:
-        fault = error
-
-        def again() -> dict[str, Any]:
-            kept = None if key is None else _found(app_state, key)
-            return _form_values(app_state, visitor, filled, fault, kept, "" if kept is None else kept.text)
-
-        return app_state.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
-    return RedirectResponse(f"/mixes/{made}", 303)
+        mixes = {each.mix.name for each in saved_mixes(visit.app_state.store)}
+        return _save(visit, key, tables_of(filled, mixes, visit.preferences))
+    except InputError as fault:
+        return _form(visit, None if key is None else _found(visit, key), filled, fault=fault)
 
 
 @router.post("/mixes/new")
-async def from_new(request: Request, visitor: CookHand) -> Response:
+def from_new(visit: HandVisit, form: Filled) -> Response:
     """A new mix."""
-    return await _from_form(request, visitor, None)
+    return _from_form(visit, form, None)
 
 
 @router.post("/mixes/{key}/edit")
-async def from_edit(request: Request, key: MixKey, visitor: CookHand) -> Response:
+def from_edit(key: MixKey, visit: HandVisit, form: Filled) -> Response:
     """A mix, changed."""
-    return await _from_form(request, visitor, key)
+    return _from_form(visit, form, key)
 
 
 @router.post("/mixes/text")
-async def from_text(
-    request: Request,
-    visitor: CookHand,
+def from_text(
+    visit: HandVisit,
     mix: Annotated[str, Form(max_length=MOST_TEXT)],
     key: Annotated[str, Form(pattern=r"^[a-z0-9-]{0,48}$")] = "",
 ) -> Response:
     """A mix file, kept as it is. Where something is wrong it is said, and the text is shown again."""
-    app_state = app_state_of(request)
     text = mix.replace("\r\n", "\n")
     try:
-        made = await run_in_threadpool(_save, app_state, key or None, text)
-    except InputError as error:
-        fault = error
-
-        def again() -> dict[str, Any]:
-            kept = _found(app_state, key) if key else None
-            filled = EMPTY if kept is None else from_mix(kept.mix, Preferences.of(visitor.person.prefs))
-            return _form_values(app_state, visitor, filled, fault, kept, text)
-
-        return app_state.templates.TemplateResponse(request, "mix_form.html", await run_in_threadpool(again), 422)
-    return RedirectResponse(f"/mixes/{made}", 303)
+        return _save(visit, key or None, text)
+    except InputError as fault:
+        return _form(visit, _found(visit, key) if key else None, text=text, fault=fault)
 
 
 @router.post("/mixes/{key}/drop")
-def drop(request: Request, key: MixKey, visitor: CookHand) -> Response:
+def drop(key: MixKey, visit: HandVisit) -> Response:
     """Throw a mix away. Raises InputError: another one has it inside."""
-    app_state = app_state_of(request)
-    _found(app_state, key)
-    drop_mix(app_state.store, key)
+    _found(visit, key)
+    drop_mix(visit.app_state.store, key)
     return RedirectResponse("/mixes", 303)
 
 
 @router.get("/mixes/{key}.toml")
-def as_file(request: Request, key: MixKey, visitor: Viewer) -> Response:
+def as_file(key: MixKey, visit: ViewerVisit) -> Response:
     """The mix file, to be taken away."""
-    kept = _found(app_state_of(request), key)
-    head = {"Content-Disposition": f'attachment; filename="{kept.key}.toml"'}
-    return PlainTextResponse(kept.text, media_type="application/toml", headers=head)
+    kept = _found(visit, key)
+    return PlainTextResponse(kept.text, media_type="application/toml", headers=taken_away(f"{kept.key}.toml"))
 
 
 @router.get("/mixes/{key}")
 async def mix_page(
-    request: Request,
     key: MixKey,
-    visitor: Viewer,
+    visit: ViewerVisit,
     wanted: Annotated[str, Query(alias="for", max_length=60)] = "",
     want: Words = "",
     beside: Annotated[str, Query(alias="with", max_length=48)] = "",
@@ -187,35 +153,34 @@ async def mix_page(
     item: Annotated[str, Query(max_length=60)] = "",
 ) -> Response:
     """A mix: weights beside spoons for so much, what it tastes of, changed to targets, its label, on the meat."""
-    app_state = app_state_of(request)
     rules = rules if rules in RULES else "us"
 
     def values() -> dict[str, Any]:
-        kept = _found(app_state, key)
-        others = [each for each in saved_mixes(app_state.store) if each.key != key]
+        kept = _found(visit, key)
+        others = [each for each in saved_mixes(visit.app_state.store) if each.key != key]
         other = next((each.mix for each in others if each.key == beside), None)
         asked = {"for": wanted, "want": want, "with": beside if other is not None else "", "rules": rules, "item": item}
         view, fault = _view_or_fault(kept.mix, other, wanted, want, rules)
-        row = chosen_cook(visitor, app_state.store.cooks())
-        items = () if row is None else tuple(each.label for each in app_state.live_cook(row.id).items)
-        return _frame(app_state, visitor) | {
+        row = visit.chosen()
+        return {
+            "row": row,
             "kept": kept,
             "view": view,
             "fault": fault,
             "others": others,
             "asked": asked,
             "rules": RULES,
-            "items": items,
+            "items": () if row is None else tuple(each.label for each in cook_of(row.plan_toml).items),
             "compared": other is not None,
         }
 
     found = await run_in_threadpool(values)
     on_meat: tuple[str, ...] | None = ()
     if item in found["items"] and found["fault"] is None:
-        plan = found["cook"].plan_toml
-        on_meat = await app_state.days.answer(OnMeat(plan, item, found["kept"].mix, want), WAIT_S)
-    found |= {"on_meat": on_meat or (), "again": on_meat is None}
-    return app_state.templates.TemplateResponse(request, "mix.html", found, 200 if found["fault"] is None else 422)
+        what = (found["row"].plan_toml, item, found["kept"].mix, want)
+        on_meat = await visit.app_state.jobs.answer(WAIT_S, on_the_meat, *what)
+    found |= {"on_meat": on_meat or (), "again": on_meat is None, "status": 200 if found["fault"] is None else 422}
+    return await run_in_threadpool(lambda: visit.page("mix.html", "mixes", **found))
 
 
 def _view_or_fault(mix: Mix, other: Mix | None, wanted: str, want: str, rules: str) -> tuple[Any, InputError | None]:

@@ -11,24 +11,21 @@ from pathlib import Path
 from typing import Annotated, Any, Final
 from urllib.parse import quote
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from pitreckon import sheets
-from pitreckon.ledger.store import CookRow
 from pitreckon.safety.record.form import SafetyRecord, document_of_record
-from pitreckon.sheets import Reader, Sheet, run_sheet
+from pitreckon.sheets import Sheet, run_sheet
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
 from pitreckon.sheets.writers.write import ENDINGS
-from pitreckon.web.access.sessions import Viewer, Visitor, app_state_of
-from pitreckon.web.api import CookId
+from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.live.live import Shown
-from pitreckon.web.live.state import AppState
-from pitreckon.web.pages.cook import frame, shown_of
+from pitreckon.web.live.questions import safety_record
+from pitreckon.web.pages.visit import CookVisit, OfCookAtOnce, ViewerVisit, Visit, cook_visit, taken_away
 from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
@@ -45,24 +42,18 @@ _one_at_a_time = threading.Lock()
 """Setting a page keeps a core busy for a second; several at once would hold up the readings."""
 
 
-def reader_of(preferences: Preferences, zone: str) -> Reader:
-    """How this person reads a sheet."""
-    return Reader(zone, preferences.degrees, preferences.mass, preferences.hands == "12")
-
-
-def sheet_of(shown: Shown, visitor: Visitor) -> Sheet:
+def sheet_of(visit: CookVisit) -> Sheet:
     """The run sheet of a cook as it stands. Raises RefusalError: there is no outlook yet."""
+    shown = visit.shown
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
-    return run_sheet(shown.cook, shown.outlook, reader=reader_of(Preferences.of(visitor.person.prefs), shown.cook.zone))
+    return run_sheet(shown.cook, shown.outlook, reader=visit.reader(shown.cook.zone))
 
 
-def paper_page(
-    request: Request, app_state: AppState, around: dict[str, Any], sheet: Sheet, more: Iterable[tuple[str, str]]
-) -> Response:
-    """A sheet inside a page's frame. around: of ``frame``; more: (address, words) of the same as files."""
-    values = around | {"paper": Markup(fragment_of(sheet)), "paper_title": sheet.subtitle, "more": tuple(more)}
-    return app_state.templates.TemplateResponse(request, "paper.html", values)
+def paper_page(visit: Visit, name: str, sheet: Sheet, more: Iterable[tuple[str, str]], **which: Any) -> Response:
+    """A sheet inside a page. more: (address, words) of the same as files; name, which: as ``Visit.page`` has them"""
+    paper = Markup(fragment_of(sheet))
+    return visit.page("paper.html", name, paper=paper, paper_title=sheet.subtitle, more=tuple(more), **which)
 
 
 def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
@@ -73,8 +64,7 @@ def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
     with _one_at_a_time:
         body = ENDINGS[ending](sheet, paper)
     safe = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "sheet"
-    head = {"Content-Disposition": f'attachment; filename="{safe}{ending}"'}
-    return Response(body, media_type=KINDS[ending], headers=head)
+    return Response(body, media_type=KINDS[ending], headers=taken_away(f"{safe}{ending}"))
 
 
 def paper_for(asked: str | None, preferences: Preferences) -> Paper:
@@ -90,32 +80,28 @@ def known_ending(ending: str) -> str:
     return f".{ending}"
 
 
+OfCookInTime = Annotated[CookVisit, Depends(cook_visit(lambda: WAIT_S))]
+KnownEnding = Annotated[str, Depends(known_ending)]
+
+
 @router.get("/cook/{cook_id}/sheet")
-async def sheet_page(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
+def sheet_page(visit: OfCookInTime) -> Response:
     """The run sheet, to be read here or printed."""
-    app_state = app_state_of(request)
-    row, shown = await shown_of(app_state, cook_id, WAIT_S)
-    sheet = await run_in_threadpool(sheet_of, shown, visitor)
-    here = f"/cook/{row.id}/sheet"
+    here = f"/cook/{visit.row.id}/sheet"
     more = ((f"{here}.pdf", "to print"), (f"{here}.ics", "for a calendar"), (f"{here}.md", "as text"))
-    return await run_in_threadpool(paper_page, request, app_state, frame(app_state, visitor, row, "paper"), sheet, more)
+    return paper_page(visit, "paper", sheet_of(visit), more, row=visit.row)
 
 
 @router.get("/cook/{cook_id}/sheet.{ending}")
-async def sheet_file(
-    request: Request,
-    cook_id: CookId,
-    ending: str,
-    visitor: Viewer,
+def sheet_file(
+    viewer: ViewerVisit,
+    kind: KnownEnding,
+    visit: OfCookInTime,
     paper: Annotated[str | None, Query(max_length=10)] = None,
 ) -> Response:
     """The run sheet as a file."""
-    kind = known_ending(ending)
-    app_state = app_state_of(request)
-    row, shown = await shown_of(app_state, cook_id, WAIT_S)
-    sheet = await run_in_threadpool(sheet_of, shown, visitor)
-    size = paper_for(paper, Preferences.of(visitor.person.prefs))
-    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} run sheet", size)
+    size = paper_for(paper, viewer.preferences)
+    return paper_file(sheet_of(visit), kind, f"{visit.row.name} run sheet", size)
 
 
 @router.get("/paper.css")
@@ -132,42 +118,41 @@ def _style() -> str:
     return f".paper {{\n{rules}\n}}\n"
 
 
-async def _record(request: Request, cook_id: str, visitor: Visitor, signed: str) -> tuple[CookRow, SafetyRecord]:
+Signed = Annotated[str, Query(max_length=80)]
+
+
+async def _record(visit: CookVisit, signed: str) -> SafetyRecord:
     """The safety record of a cook as it stands, reckoned in its own process."""
-    app_state = app_state_of(request)
-    row, _ = await shown_of(app_state, cook_id, 0.0)
-    made = await app_state.days.record(app_state.live.asked_of(row.id), app_state.settings.clock.now(), signed[:80])
-    return row, made
+    app_state = visit.app_state
+    asked = await run_in_threadpool(app_state.live.asked_of, visit.row.id)
+    return await app_state.jobs.ask(safety_record, asked, visit.now, signed[:80])
 
 
 @router.get("/cook/{cook_id}/record")
-async def record_page(
-    request: Request, cook_id: CookId, visitor: Viewer, signed: Annotated[str, Query(max_length=80)] = ""
-) -> Response:
+async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
     """Which safety rules each piece met, measured or reckoned."""
-    row, made = await _record(request, cook_id, visitor, signed)
-    reader = reader_of(Preferences.of(visitor.person.prefs), made.zone)
-    sheet = await run_in_threadpool(safety_sheet, made, reader=reader)
-    here, more = f"/cook/{row.id}/record", f"?signed={quote(signed)}" if signed else ""
+    made = await _record(visit, signed)
+    here, more = f"/cook/{visit.row.id}/record", f"?signed={quote(signed)}" if signed else ""
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
     files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
-    app_state = app_state_of(request)
-    return await run_in_threadpool(
-        paper_page, request, app_state, frame(app_state, visitor, row, "paper"), sheet, files
-    )
+
+    def page() -> Response:
+        return paper_page(visit, "paper", safety_sheet(made, reader=visit.reader(made.zone)), files, row=visit.row)
+
+    return await run_in_threadpool(page)
 
 
 @router.get("/cook/{cook_id}/record.{ending}")
-async def record_file(
-    request: Request, cook_id: CookId, ending: str, visitor: Viewer, signed: Annotated[str, Query(max_length=80)] = ""
-) -> Response:
+async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> Response:
     """The safety record as a file; the JSON one can be held against the ledger later."""
     kind = ".json" if ending == "json" else known_ending(ending)
-    row, made = await _record(request, cook_id, visitor, signed)
+    made = await _record(visit, signed)
     if kind == ".json":
         text = json.dumps(document_of_record(made), indent=1, ensure_ascii=False)
-        head = {"Content-Disposition": f'attachment; filename="{row.id}-safety-record.json"'}
-        return Response(text, media_type="application/json", headers=head)
-    preferences = Preferences.of(visitor.person.prefs)
-    sheet = await run_in_threadpool(safety_sheet, made, reader=reader_of(preferences, made.zone))
-    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} safety record", paper_for(None, preferences))
+        return Response(text, media_type="application/json", headers=taken_away(f"{visit.row.id}-safety-record.json"))
+
+    def file() -> Response:
+        sheet = safety_sheet(made, reader=visit.reader(made.zone))
+        return paper_file(sheet, kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences))
+
+    return await run_in_threadpool(file)

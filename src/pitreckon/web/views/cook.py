@@ -10,6 +10,7 @@ from typing import Final
 from markupsafe import Markup
 
 from pitreckon.cook import Cook
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
@@ -350,10 +351,4 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
 def _look_value(look: Look, preferences: Preferences) -> str:
     if math.isnan(look.value):
         return "–"
-    if look.kind == "spot temperature":
-        return preferences.temperature(look.value)
-    if look.kind == "weight":
-        return preferences.weight(look.value)
-    if look.kind == "bone showing":
-        return preferences.length(look.value)
-    return look.text or f"{look.value:g}"
+    return LOOK_KINDS[look.kind].show(look.value, look.text, preferences.degrees, preferences.mass)

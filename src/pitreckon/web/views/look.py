@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan
-from pitreckon.cook.scales import BEND, COLOUR, PROBE_FEEL
+from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.words import AT_ONCE
 from pitreckon.units import fahrenheit_from_celsius
@@ -56,41 +57,40 @@ class Tap:
 
 
 @dataclass(frozen=True, slots=True)
-class Swatch:
-    """A tap with a picture of a face."""
+class Button:
+    """A tap of a group, with its picture: a face's fill and specks, or how much bone shows [mm]."""
 
     tap: Tap
-    fill: str
-    specks: tuple[tuple[float, float, float], ...]
+    fill: str = ""
+    specks: tuple[tuple[float, float, float], ...] = ()
+    length_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class Bone:
-    """A tap with a bone drawn to scale. length_mm: what shows of it."""
+class Group:
+    """What is recorded of one thing. form, name, heading: as a look's ``OnPage`` has them
 
-    tap: Tap
-    length_mm: float
+    what: which look or act; start: where a stepper begins, in the person's degrees
+    """
+
+    form: str
+    name: str
+    heading: str
+    what: str
+    buttons: tuple[Button, ...] = ()
+    start: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """All that can be recorded of one item or pit.
-
-    next: what is to be done next; first: which group stands first, colour or feel
-    spot: where the stepper of temperature begins, in the person's degrees; None: no stepper
-    """
+    """All that can be recorded of one item or pit. next: what is to be done next; first: the group that stands first"""
 
     label: str
     is_pit: bool
     next: tuple[Tap, ...]
     first: str
-    colours: tuple[Swatch, ...]
-    feels: tuple[Tap, ...]
-    bends: tuple[Tap, ...]
-    bones: tuple[Bone, ...]
+    groups: tuple[Group, ...]
     acts: tuple[Tap, ...]
-    spot: int | None
-    spot_what: str
     pieces: int
 
 
@@ -121,17 +121,33 @@ def _item(
         is_pit=False,
         next=tuple(_next(seen, outlook)),
         first="feel" if now_kind in {"wrapped", "rest", "hold"} or cut.texture.done_by == "core" else "colour",
-        colours=tuple(Swatch(Tap(word, "look", "colour", word), *_face(word)) for word in COLOUR),
-        feels=tuple(Tap(word, "look", "probe feel", word) for word in PROBE_FEEL),
-        bends=tuple(Tap(word, "look", "bend", word) for word in BEND) if is_rack else (),
-        bones=tuple(Bone(Tap(text, "look", "bone showing", text), mm) for mm, text in BONES[preferences.mass])
-        if is_rack
-        else (),
+        groups=tuple(
+            Group(
+                kind.page.form,
+                kind.page.group,
+                kind.page.heading,
+                kind.name,
+                tuple(_buttons(kind, kind.page.form, preferences)),
+                _degrees(core_c, preferences),
+            )
+            for kind in KINDS
+            if kind.page is not None and (is_rack or not kind.page.racks)
+        ),
         acts=tuple(_acts()),
-        spot=round(fahrenheit_from_celsius(core_c) if preferences.degrees == "F" else core_c),
-        spot_what="spot temperature",
         pieces=item.pieces,
     )
+
+
+def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Button]:
+    if form == "lengths":
+        for length_mm, text in BONES[preferences.mass]:
+            yield Button(Tap(text, "look", kind.name, text), length_mm=length_mm)
+    for word in kind.scale:
+        yield Button(Tap(word, "look", kind.name, word), *(_face(word) if form == "faces" else ()))
+
+
+def _degrees(temp_c: float, preferences: Preferences) -> int:
+    return round(fahrenheit_from_celsius(temp_c) if preferences.degrees == "F" else temp_c)
 
 
 def _face(word: str) -> tuple[str, tuple[tuple[float, float, float], ...]]:
@@ -175,5 +191,5 @@ def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
         Tap("lid open, 5 min", "act", "lid open", "5 min"),
         Tap("fed the fire", "act", "fed the fire"),
     )
-    spot = round(fahrenheit_from_celsius(set_c) if preferences.degrees == "F" else set_c)
-    return Panel(label, True, (), "", (), (), (), (), acts, spot, "set pit", 1)
+    stepper = Group("stepper", "spot", "Set the pit to", "set pit", start=_degrees(set_c, preferences))
+    return Panel(label, True, (), "", (stepper,), acts, 1)

@@ -1,22 +1,18 @@
-"""``pitreckon suppose``: what could be done now, the best first."""
+"""What could be done now, on the screen."""
 
 from __future__ import annotations
 
 import math
 from datetime import datetime
-from pathlib import Path
-from typing import Literal, cast
 
 from rich.console import Console
 
-from pitreckon.cli.run import moment_of, progress_line
 from pitreckon.cook import Cook
-from pitreckon.cook.read import read_cook
-from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Quantiles
 from pitreckon.reckon.whatif import ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
+    Scale,
     format_clock,
     format_mass,
     format_percent,
@@ -29,26 +25,7 @@ WORTH_SAYING_S = 90.0
 UNDONE = 0.8
 
 
-def suppose_files(
-    cook_file: Path, log_file: Path | None, at: str | None, members: int, seed: int, set_aside: bool, degrees: str
-) -> None:
-    """Read, reckon, suppose, print."""
-    cook = read_cook(cook_file)
-    ledger = None if log_file is None else read_log(log_file, cook, set_aside=set_aside)
-    now = None if at is None else moment_of(at, cook, ledger)
-    with progress_line() as progress:
-        task = progress.add_task("loading the kernel", total=None)
-        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415
-        from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
-
-        progress.update(task, description=f"reckoning, {members} members")
-        done = reckoning(cook, ledger, now=now, members=members, seed=seed)
-        progress.update(task, description="supposing")
-        options = what_ifs(done)
-    print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)
-
-
-def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: str) -> None:
+def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale) -> None:
     """Every option in words, the best first."""
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     for number, option in enumerate(options, 1):
@@ -64,11 +41,11 @@ def _is_pit(cook: Cook, label: str) -> bool:
     return any(pit.label == label for pit in cook.pits)
 
 
-def _what(option: WhatIf, degrees: str) -> str:
+def _what(option: WhatIf, degrees: Scale) -> str:
     set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
     if set_c is None:
         return option.what
-    return f"{option.what}: set it to {format_temperature(set_c, cast(Literal['F', 'C'], degrees))}"
+    return f"{option.what}: set it to {format_temperature(set_c, degrees)}"
 
 
 def _sums(option: WhatIf) -> str:

@@ -1,18 +1,18 @@
-"""The work behind ``pitreckon warm``."""
+"""``pitreckon warm``: the kernel made ready."""
 
 from __future__ import annotations
 
 import typer
 
-from pitreckon.cli.run import progress_line
 
+def warm() -> None:
+    """Compile the kernel once, so that the first cook does not wait for it."""
+    from pitreckon.cli.run import progress_line
 
-def warm_up() -> None:
-    """Make the kernel ready and say what it took."""
     with progress_line() as progress:
         progress.add_task("compiling the kernel (once, up to a minute on a small machine)", total=None)
-        from pitreckon.section.warm import warm  # noqa: PLC0415
+        from pitreckon.section.warm import warm as make_ready
 
-        took = warm()
+        took = make_ready()
     done = "compiled" if took.compiled else "was ready"
     typer.echo(f"The kernel {done}: {took.seconds:.1f} s.")

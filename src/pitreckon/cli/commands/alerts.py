@@ -1,0 +1,63 @@
+"""``pitreckon alerts``: what the cook should be told now, printed or sent."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Log, Members, Seed, SetAside, Shown
+
+
+def alerts(
+    cook_file: CookFile,
+    ledger: Log = None,
+    settings: Annotated[
+        Path | None, typer.Option(metavar="SETTINGS.toml", help="What to tell and where to send it: its [alerts].")
+    ] = None,
+    at: At = None,
+    members: Members = DEFAULT_MEMBERS,
+    seed: Seed = 1,
+    set_aside: SetAside = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Print them, and send nothing.")] = False,
+    degrees: Shown = "F",
+) -> None:
+    """What the cook should be told at a moment: a window about to open, be back, a pit off its set, a lost probe."""
+    from pitreckon.alerts import AlertSettings, due, read_alert_settings
+    from pitreckon.cli.run import log_of, moment_of, reckon_with_progress
+    from pitreckon.cook.read import read_cook
+    from pitreckon.errors import InputError, Place
+    from pitreckon.ledger import Ledger
+    from pitreckon.units import format_clock
+
+    cook = read_cook(cook_file)
+    ways = AlertSettings(cook) if settings is None else read_alert_settings(settings, cook)
+    ways = replace(ways, scale=degrees)
+    if not dry_run:
+        if not ways.urls:
+            raise InputError(
+                "there is no address to send to",
+                "Write urls under [alerts] and give the file with --settings, or print them with --dry-run",
+                Place(None if settings is None else str(settings), field="urls"),
+            )
+        from pitreckon.alerts.send import check_urls  # loads every service that it knows
+
+        check_urls(ways.urls)
+    known = log_of(ledger, cook, set_aside=set_aside)
+    now = None if at is None else moment_of(at, cook, known)
+    outlook = reckon_with_progress(cook, known, now, members, seed)
+    told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())
+    for alert in told:
+        typer.echo(f"{alert.title}\n  {alert.text}")
+    if not told:
+        typer.echo(f"Nothing to tell at {format_clock(outlook.now_utc, cook.zone_info)}.")
+    if dry_run or not told:
+        return
+    from pitreckon.alerts.send import send
+
+    sent = send(told, ways.urls)
+    typer.echo(f"{len(sent)} of {len(told)} sent.")
+    if len(sent) < len(told):
+        raise InputError("not every message went out", "Check the addresses and the network", Place(field="urls"))

@@ -1,0 +1,57 @@
+"""``pitreckon cooks``, ``export`` and ``import``: what a ledger holds, out of it and into another."""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pitreckon.cli.options import Ledger, Shown
+
+
+def cooks(ledger: Ledger = None) -> None:
+    """List the cooks of the ledger: id, number of entries, name."""
+    from pitreckon.ledger.store import Store
+
+    with Store.open(ledger) as store:
+        rows = store.cooks()
+        if not rows:
+            typer.echo(f"{store.where} has no cook yet", err=True)
+        for cook in rows:
+            entries = f"{cook.last_seq} {'entry' if cook.last_seq == 1 else 'entries'}"
+            typer.echo(f"{cook.id:<32} {entries:>16}  {cook.name}")
+
+
+def export(
+    cook: Annotated[str, typer.Argument(metavar="COOK", help="Its id, as 'pitreckon cooks' lists it.")],
+    ledger: Ledger = None,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --ledger of reckon.")
+    ] = False,
+    degrees: Shown = "F",
+) -> None:
+    """Print a cook with its plan and its whole ledger as JSON Lines, to keep or to import elsewhere."""
+    from pitreckon.ledger.store import Store
+
+    with Store.open(ledger) as store:
+        if as_csv:
+            sys.stdout.write(store.export_csv(cook, degrees=degrees))
+        else:
+            sys.stdout.writelines(store.export_jsonl(cook))
+
+
+def import_(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="What 'pitreckon export' printed.")],
+    ledger: Ledger = None,
+) -> None:
+    """Take a cook's export into the ledger; what is there already is not doubled."""
+    from pitreckon.ledger.store import Store
+    from pitreckon.text.file import read_text
+
+    lines = io.StringIO(read_text(file))  # splits at ends of lines alone, not at what else Unicode calls one
+    with Store.open(ledger) as store:
+        cook_id = store.import_jsonl(lines, str(file))
+        typer.echo(f"{cook_id} is in {store.where}, with {store.last_seq(cook_id)} entries")

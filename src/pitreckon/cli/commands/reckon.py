@@ -1,0 +1,66 @@
+"""``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Log, Members, Seed, SetAside, Shown, Sources
+
+EXPLAIN_MEMBERS = 128
+
+
+def reckon(
+    cook_file: CookFile,
+    ledger: Log = None,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TIME",
+            help="Reckon as of then, e.g. 14:05 or '2026-10-10 14:05'. By default the "
+            "last entry of the ledger, or the start of the cook.",
+        ),
+    ] = None,
+    since: Annotated[
+        str | None,
+        typer.Option(metavar="TIME", help="Also say what has moved the forecast since then, and why."),
+    ] = None,
+    members: Members = DEFAULT_MEMBERS,
+    seed: Seed = 1,
+    as_json: Json = False,
+    set_aside: SetAside = False,
+    degrees: Shown = "F",
+    sources: Sources = False,
+) -> None:
+    """Reckon a cook: each item's stages and marks as clock times with their spread."""
+    from rich.console import Console
+
+    from pitreckon.cli.run import moment_of, read_files, reckon_with_progress, say_changes
+    from pitreckon.errors import InputError
+    from pitreckon.ledger import Ledger
+    from pitreckon.units import format_clock
+
+    cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+    earlier = None if since is None else moment_of(since, cook, known)
+    outlook = reckon_with_progress(cook, known, now, members, seed)
+    if as_json:
+        from pitreckon.reckon.document import document_of
+
+        sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
+    else:
+        from pitreckon.cli.show import print_outlook
+
+        console = Console(highlight=False)
+        print_outlook(console, outlook, cook, degrees)
+        if earlier is not None:
+            if earlier >= outlook.now_utc:
+                raise InputError("--since is not before the moment that is reckoned", "Give an earlier time")
+            console.print(f"\n[bold]Since {format_clock(earlier, cook.zone_info, seen_from=outlook.now_utc)}[/bold]")
+            known = known or Ledger()
+            say_changes(console, cook, (known, earlier), known, outlook.now_utc, seed, degrees, EXPLAIN_MEMBERS)
+    if sources:
+        from pitreckon.cli.sources import of_reckoning, print_sources
+
+        print_sources(of_reckoning(cook), as_json=as_json)

@@ -1,0 +1,210 @@
+"""What a cook sees, feels and weighs: one record a kind of look, which file, log, page, weights and card all read.
+
+A new look is a record here, and in ``reckon.measures`` the number of a member that it shows, under the record's
+``measure``; one that shows a number which is there already needs the record alone.
+
+Levels of a scale are ours: 1.0 is the model's mark (the set colour; the probe slides in), 0 the raw piece. The spacing
+of the steps between, and every error below, is a judgement (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from pitreckon.units import (
+    format_length,
+    format_mass,
+    format_temperature,
+    parse_length,
+    parse_mass,
+    parse_temperature,
+)
+
+Degrees = Literal["F", "C"]
+Masses = Literal["lb", "kg"]
+RANDOM_STEP, BIAS_STEP = 0.15, 0.15
+"""Standard errors of a word as levels: anew with each look, and of the cook, who has it in all looks of a kind.
+Together about a step (common practice, no source)."""
+ROUNDED: Final = 0.06
+"""Standard error of a level because it is told as the nearest of five words or so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """What an instrument shows, in SI.
+
+    parse: of a text with its unit; show: as a person reads it; cell: as a log file has it; of: what it is, in words
+    """
+
+    parse: Callable[[str], float]
+    show: Callable[[float, Degrees, Masses], str]
+    cell: Callable[[float, Degrees], str]
+    of: str
+
+
+TEMPERATURE: Final = Quantity(
+    parse_temperature,
+    lambda value_c, degrees, masses: format_temperature(value_c, degrees),
+    lambda value_c, degrees: format_temperature(value_c, degrees, 1).replace(" °", " "),
+    "temperature",
+)
+LENGTH: Final = Quantity(
+    parse_length,
+    lambda length_m, degrees, masses: format_length(length_m, "in" if masses == "lb" else "mm"),
+    lambda length_m, degrees: format_length(length_m, "in" if degrees == "F" else "mm"),
+    "length",
+)
+WEIGHT: Final = Quantity(
+    parse_mass,
+    lambda mass_kg, degrees, masses: format_mass(mass_kg, masses),
+    lambda mass_kg, degrees: format_mass(mass_kg, "lb" if degrees == "F" else "kg"),
+    "weight",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """Standard errors of a look, in the unit of its value; of a word, as levels.
+
+    each: anew with each look; shared: the same in all looks of a kind at one cook
+    rounded: of a level, because it is told as a word; of_raw: they are shares of the piece's raw weight
+    place: it is read at the tip of a probe, which may have missed the core
+    """
+
+    each: float
+    shared: float = 0.0
+    rounded: float = 0.0
+    of_raw: bool = False
+    place: bool = False
+
+
+WORD: Final = Errors(RANDOM_STEP, BIAS_STEP, ROUNDED)
+
+
+@dataclass(frozen=True, slots=True)
+class OnPage:
+    """How it is recorded with a tap.
+
+    form: faces (a picture for each word), words, lengths (bones drawn to size) or stepper; heading: over it
+    group: its name in the page's style; racks: only where there are ribs
+    """
+
+    form: Literal["faces", "words", "lengths", "stepper"]
+    heading: str
+    group: str
+    racks: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LookKind:
+    """One kind of look.
+
+    name: as in the log, in a request and in the ledger
+    measure: what of a member it shows, a key of ``reckon.measures.MEASURES``
+    errors: how far off it may be
+    scale: its words and their levels, the lowest first; or quantity and range: what is measured, and what is possible
+    told: what stands before its words on the pages, or the thing that is measured
+    page: how it is recorded with a tap; None: by the log alone
+    confirms: what a stage may have waited for when this was seen: colour, tender or core; "": it settles none
+    within: how a change of the forecast names it; ``{}`` is its value
+    """
+
+    name: str
+    measure: str
+    errors: Errors
+    scale: Mapping[str, float] = field(default_factory=dict)
+    quantity: Quantity | None = None
+    range: tuple[float, float] = (0.0, 0.0)
+    told: str = ""
+    page: OnPage | None = None
+    confirms: str = ""
+    within: str = ""
+
+    def word(self, level: float) -> str:
+        """The word of its scale nearest to a level [-]."""
+        return min(self.scale, key=lambda step: abs(self.scale[step] - level))
+
+    def cell(self, value: float, degrees: Degrees) -> str:
+        """A value as a log file has it."""
+        return self.word(value) if self.quantity is None else self.quantity.cell(value, degrees)
+
+    def show(self, value: float, text: str, degrees: Degrees, masses: Masses) -> str:
+        """A value as a person reads it; a word as the cook wrote it."""
+        if self.quantity is not None:
+            return self.quantity.show(value, degrees, masses)
+        return text or f"{value:g}"
+
+    def as_cause(self, value: float, degrees: Degrees) -> str:
+        """As a change of the forecast names it."""
+        if self.quantity is None:
+            return f"{self.name} '{self.word(value)}'"
+        return self.within.format(self.quantity.show(value, degrees, "lb")) or self.name
+
+
+KINDS: Final = (
+    LookKind(  # of the outside; a cook stops the smoke at "mahogany"
+        "colour",
+        "colour",
+        WORD,
+        {"raw": 0.0, "tan": 0.3, "amber": 0.55, "red-brown": 0.8, "mahogany": 1.0, "too dark": 1.3},
+        page=OnPage("faces", "Colour outside", "colour"),
+        confirms="colour",
+    ),
+    LookKind(  # has the bark set? Few words, and fingers differ: it is believed half as much as a colour
+        "rub",
+        "bark",
+        Errors(0.25, 0.25, 0.15),
+        {"comes off": 0.0, "smears": 0.5, "stays": 1.0},
+        told="wiped with a finger it",
+        page=OnPage("words", "The rub, wiped with a finger", "rub"),
+    ),
+    LookKind(  # what the hand feels when a thin probe is pushed in; done at "slides in"
+        "probe feel",
+        "tenderness",
+        WORD,
+        {"hard": 0.0, "firm": 0.4, "some drag": 0.75, "slides in": 1.0, "falls apart": 1.3},
+        page=OnPage("words", "A thin probe goes in", "feel"),
+        confirms="tender",
+    ),
+    LookKind(  # meat that holds water stays at its boiling point; a freezer is its cold end
+        "spot temperature",
+        "core",
+        Errors(1.5, place=True),
+        quantity=TEMPERATURE,
+        range=(-25.0, 110.0),
+        page=OnPage("stepper", "Temperature inside", "spot"),
+        confirms="core",
+        within="{} inside",
+    ),
+    LookKind(
+        "bone showing",
+        "bone showing",
+        Errors(0.0025, 0.0015),
+        quantity=LENGTH,
+        range=(0.0, 0.15),
+        told="length of bare bone",
+        page=OnPage("lengths", "Bone showing, drawn to size", "bone", racks=True),
+    ),
+    LookKind(  # what a rack does when it is lifted at one end with the tongs
+        "bend",
+        "tenderness",
+        WORD,
+        {"stiff": 0.0, "sags": 0.5, "bends": 0.8, "cracks": 1.0, "breaks": 1.3},
+        told="lifted at one end it is",
+        page=OnPage("words", "Lifted at one end, the rack", "bend", racks=True),
+        confirms="tender",
+    ),
+    LookKind(  # the errors are of the scale, and of the piece's own raw weight
+        "weight",
+        "weight",
+        Errors(0.02, 0.02, of_raw=True),
+        quantity=WEIGHT,
+        range=(0.001, 200.0),
+        told="weight of the piece",
+    ),
+)
+"""In the order of the page."""
+LOOK_KINDS: Final = {kind.name: kind for kind in KINDS}
+SCALES: Final = {kind.name: kind.scale for kind in KINDS if kind.scale}

@@ -1,0 +1,298 @@
+"""What the worker can be asked: each question is a function of what it remembers, registered by ``@question``.
+
+They run in the process of :mod:`.worker`, which alone loads what reckons: so they import it when they are asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
+
+from pitreckon.cook import Cook
+from pitreckon.ledger import Ledger
+from pitreckon.ledger.store import Following, Store
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.web.live.alerts import Due, Known, find_due
+from pitreckon.web.live.plans import cook_of
+
+if TYPE_CHECKING:
+    from pitreckon.flavour.mix import Mix
+    from pitreckon.lessons.card.card import Card
+    from pitreckon.lessons.diagnosis.report import Report
+    from pitreckon.plan.fuel.earlier import Lessons
+    from pitreckon.plan.schedule.cache import OptionCache
+    from pitreckon.plan.schedule.replan import Replanned
+    from pitreckon.plan.schedule.schedule import Answer, Schedule
+    from pitreckon.plan.wishes import Wishes
+    from pitreckon.reckon import Outlook
+    from pitreckon.reckon.forecast import Reckoning
+    from pitreckon.reckon.whatif import WhatIf
+    from pitreckon.safety.foreseen import Foreseen
+    from pitreckon.safety.record.form import SafetyRecord
+    from pitreckon.sheets import Reader, Sheet
+    from pitreckon.web.live.series import Series
+
+P = ParamSpec("P")
+T = TypeVar("T")
+BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
+"""A cook is reckoned as of no earlier before its start, and no later after its end, than this."""
+EXPLAIN_SINCE: Final = timedelta(hours=1)
+MOST_CARDS: Final = 3
+"""Kept beside the last one: the readers of a card cook for ten seconds and more."""
+RECORD_MEMBERS: Final = 256
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A cook as it stands. The process reads its ledger itself: a long one would be slow to send.
+
+    store: where it is kept; seq: number of the last entry that counts
+    """
+
+    store: str
+    cook_id: str
+    plan_toml: str
+    seq: int
+    seed: int
+
+    def plan(self) -> Cook:
+        """Its plan, read."""
+        return cook_of(self.plan_toml)
+
+    def whole_ledger(self) -> Ledger:
+        """Every reading of it, not one in ten seconds."""
+        with Store.open(self.store) as store:
+            return store.ledger(self.cook_id)
+
+
+@dataclass
+class Memory:
+    """What the process keeps from one question to the next."""
+
+    following: tuple[str, Following] | None = None
+    ledger: tuple[Asked, Cook, Ledger] | None = None
+    last: tuple[Asked, Reckoning] | None = None
+    options: OptionCache | None = None
+    lessons: tuple[str, Lessons] = ("", {})
+    foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
+    followed: tuple[str, Schedule | None] = ("", None)
+    cards: dict[tuple[Asked, str], Card] = field(default_factory=dict)
+
+    def read(self, asked: Asked) -> tuple[Cook, Ledger]:
+        """A cook and its ledger, of which only what is new is read."""
+        if self.following is None or self.following[0] != asked.store:
+            self.following = (asked.store, Following(Store.open(asked.store)))
+        if self.ledger is None or self.ledger[0] != asked:
+            self.ledger = (asked, asked.plan(), self.following[1].ledger(asked.cook_id, until_seq=asked.seq))
+        return self.ledger[1], self.ledger[2]
+
+    def reckoned(self, asked: Asked) -> Reckoning | None:
+        """The last outlook's ensemble, if that was of this cook as it stands."""
+        return self.last[1] if self.last is not None and self.last[0] == asked else None
+
+
+Question = Callable[Concatenate[Memory, P], T]
+QUESTIONS: Final[dict[str, Callable[..., Any]]] = {}
+"""All of them, by their names."""
+
+
+def question(function: Question[P, T]) -> Question[P, T]:
+    """Register a question. What goes in and what comes out are sent between processes; a kept answer's are hashable."""
+    QUESTIONS[function.__name__] = function
+    return function
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """The answer to ``reckoned_now``."""
+
+    outlook: Outlook
+    series: tuple[Series, ...]
+    due: Due
+
+
+@dataclass(frozen=True, slots=True)
+class CardPaper:
+    """The answer to ``recipe_card``: the sheet, the same as JSON-LD, and its numbers."""
+
+    sheet: Sheet
+    jsonld: dict[str, Any]
+    document: dict[str, Any]
+
+
+def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
+    """As of when a cook is reckoned: now, but no earlier than half a day before it and no later than half a day after.
+
+    So a cook of last month shows how it ended, and one of next week what is planned.
+    """
+    ends = [cook.start_utc, *(at for at in (cook.serve_utc, ledger.last_utc) if at is not None)]
+    begins = [cook.start_utc, *(at for at in (ledger.first_utc,) if at is not None)]
+    return min(max(now, min(begins) - BEFORE), max(ends) + AFTER)
+
+
+# --- of the cook that is going on
+
+
+@question
+def reckoned_now(
+    memory: Memory, asked: Asked, now: datetime, members: int, settings_file: Path | None, known: Known
+) -> Reckoned:
+    """The outlook, and the alerts that follow from it."""
+    from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+    from pitreckon.web.live.series import series_of  # noqa: PLC0415
+
+    cook, ledger = memory.read(asked)
+    now = moment_of(cook, ledger, now)
+    done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed)
+    memory.last = (asked, done)
+    whose, foreseen = memory.foreseen  # of the outlook before: an update does not wait for it
+    foreseen = foreseen if whose == asked.cook_id else ()
+    return Reckoned(
+        done.outlook, series_of(done), find_due(cook, done.outlook, ledger, settings_file, known, now, foreseen)
+    )
+
+
+@question
+def supposed(memory: Memory, asked: Asked, members: int) -> tuple[WhatIf, ...] | None:
+    """What could be done, going on from the last outlook; None: that was of another cook, or of this one before."""
+    from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
+
+    done = memory.reckoned(asked)
+    return None if done is None else what_ifs(done, members=members)
+
+
+@question
+def explained(memory: Memory, asked: Asked, now: datetime, members: int, *, celsius: bool) -> tuple[str, ...]:
+    """What has moved the forecast in the last hour; in words with degC or degF."""
+    from pitreckon.reckon.explain import explain  # noqa: PLC0415
+
+    cook, ledger = memory.read(asked)
+    since = max(now - EXPLAIN_SINCE, cook.start_utc)
+    if since >= now or not len(ledger.until(now)):
+        return ()
+    changes, _ = explain(cook, ledger, since, ledger, now, members=members, seed=asked.seed, celsius=celsius)
+    return tuple(change.line for change in changes)
+
+
+@question
+def rules_foreseen(memory: Memory, asked: Asked) -> tuple[Foreseen, ...] | None:
+    """Which safety rules may be missed, going on from the last outlook; None: as for ``supposed``."""
+    from pitreckon.safety.forecast import foresee  # noqa: PLC0415
+
+    done = memory.reckoned(asked)
+    if done is None:
+        return None
+    memory.foreseen = (asked.cook_id, foresee(done))
+    return memory.foreseen[1]
+
+
+@question
+def replanned(memory: Memory, asked: Asked, text: str) -> Replanned | None:
+    """The best rest of a day that was planned, going on from the last outlook; None: as for ``supposed``.
+
+    text: its wishes
+    """
+    from pitreckon.plan.schedule.replan import replan  # noqa: PLC0415
+
+    done = memory.reckoned(asked)
+    if done is None:
+        return None
+    if memory.followed[0] != text:  # it is the same from look to look, and takes seconds for many items
+        answer = planned(memory, text, "", asked.store)
+        memory.followed = (text, None if answer is None else answer.best)
+    before = memory.followed[1]
+    return None if before is None else replan(wishes_from_text(text, "the day"), before, done)
+
+
+# --- of what is planned and written up
+
+
+@question
+def planned(memory: Memory, text: str, change: str, store: str) -> Answer | None:
+    """The best day.
+
+    text: a cook file with wishes; change: to them, by its key; "": none, then it is also said why a day cannot be done
+    store: whose earlier cooks tell what the pits burn; "": none
+    """
+    from pitreckon.plan.schedule.cache import OptionCache  # noqa: PLC0415  the kernel, and OR-Tools when it solves
+    from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415
+    from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415
+
+    wishes = wishes_from_text(text, "the day")
+    if change:
+        changed = variant(wishes, change)
+        if changed is None:
+            return None
+        wishes = changed.wishes
+    if store and (not change or memory.lessons[0] != text):  # for a change, what was learned for the day itself
+        memory.lessons = (text, _lessons(store, wishes))
+    memory.options = memory.options or OptionCache()
+    return plan(wishes, cache=memory.options, explain=not change, lessons=memory.lessons[1] if store else {})
+
+
+def _lessons(store: str, wishes: Wishes) -> Lessons:
+    from pitreckon.plan.fuel.earlier import earlier_in, lessons_of  # noqa: PLC0415
+
+    with Store.open(store) as opened:
+        return lessons_of(wishes, earlier_in(opened, wishes))
+
+
+@question
+def safety_record(memory: Memory, asked: Asked, now: datetime, signed: str) -> SafetyRecord:
+    """The safety record of a cook as of a moment, over its whole ledger. signed: by whom."""
+    from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+    from pitreckon.safety.record.make import record_of  # noqa: PLC0415
+
+    cook, ledger = asked.plan(), asked.whole_ledger()
+    done = reckoning(cook, ledger, now=moment_of(cook, ledger, now), members=RECORD_MEMBERS, seed=asked.seed)
+    return record_of(done, asked.plan_toml, ledger, signed_by=signed)
+
+
+@question
+def recipe_card(
+    memory: Memory,
+    asked: Asked,
+    item: str,
+    mixes: tuple[Mix, ...],
+    pieces: int | None,
+    serves: int | None,
+    rules: str,
+    reader: Reader,
+) -> CardPaper:
+    """The recipe card of an item of a finished cook.
+
+    mixes: that were on it; pieces, serves: for the reader, None: as it was; rules: of allergens; reader: how it is read
+    """
+    from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
+    from pitreckon.lessons.card.finished import finished_item  # noqa: PLC0415
+    from pitreckon.sheets.documents.recipe import recipe_of  # noqa: PLC0415
+    from pitreckon.sheets.documents.recipecard import recipe_sheet  # noqa: PLC0415
+    from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld  # noqa: PLC0415
+
+    card = memory.cards.get((asked, item))
+    if card is None:
+        card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed)
+        memory.cards = {**dict(list(memory.cards.items())[-MOST_CARDS:]), (asked, item): card}
+    recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, rules=rules)
+    return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
+
+
+@question
+def on_the_meat(memory: Memory, plan_toml: str, item: str, mix: Mix, want: str) -> tuple[str, ...]:
+    """What heat does to a mix on an item of a cook. want: changes to the mix"""
+    from pitreckon.flavour.heat.meatwords import on_the_meat as words_of  # noqa: PLC0415  the kernel
+    from pitreckon.web.views.mix import changed_batch  # noqa: PLC0415
+
+    return tuple(words_of(changed_batch(mix, want), cook_of(plan_toml), item)[1])
+
+
+@question
+def likeliest_causes(memory: Memory, report: Report) -> dict[str, Any]:
+    """The likeliest causes of a reader's report."""
+    from pitreckon.lessons.diagnosis.diagnose import why  # noqa: PLC0415  the kernel
+    from pitreckon.lessons.diagnosis.json import document_of  # noqa: PLC0415
+
+    return document_of(why(report))
