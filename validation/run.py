@@ -185,6 +185,10 @@ def main() -> None:
     was = expected.read() if expected.TABLE.exists() else {}
     results = [r for g in track(groups(), "checks", console=console, transient=True) for r in run(g)]
     show(results, was, console)
+    unreasoned = [r for r in results if r.verdict == "miss" and not r.check.reason]
+    if unreasoned:
+        said = "; ".join(f"{r.group.name}, {r.check.says}" for r in unreasoned)
+        sys.exit(f"a miss without its likely reason: {said}. Write it beside the check. Nothing is written")
     lost = expected.lost(results, was)
     if lost and not wants.accept:
         said = "; ".join(f"{r.group.name}, {r.check.says}" for r in lost)

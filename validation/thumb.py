@@ -149,8 +149,8 @@ BUTT = Group(
             "-",
             1.2,
             lambda: butt_rate(175.0, 190.0) / slowest(),
-            "what heats the butt again is the end of its free juice, which comes late in the bare one; the calibration "
-            "weighs it against twenty rows of how long wraps and pits take",
+            "its free juice comes to an end late, so it is fastest again past 190 °F: practice's own check of the "
+            "second rise (`butt.again`), which looks at every later hour up to 195 °F, is met",
         ),
     ),
 )

@@ -136,7 +136,6 @@ BRISKET = Group(
             10.0,
             14.0,
             lambda: brisket().end_h(1),
-            "half an hour short; the rows of practice on briskets, which fit its thickness and collagen, ask no more",
         ),
     ),
 )

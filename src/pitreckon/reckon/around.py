@@ -25,7 +25,7 @@ from pitreckon.section.surroundings import convection, surround
 ROOM_SPEED_M_S = 0.1
 """Air of a kitchen or a box: free convection about a warm piece, 5 to 6 W/m2K, and next to no draught (from memory)."""
 GLAZE_KG_M2 = 1.8
-"""A brushed coat where the cook file does not say: 70 g on a rack's meat face (common practice, no source)."""
+"""A brushed coat where the cook file does not say: 60 g on a rack's meat face (common practice, no source)."""
 GLAZE_WATER = 0.58
 """Water share of a brushed glaze: between a barbecue sauce (55 %) and a ketchup (69 %), USDA SR28 06150, 11935."""
 SUGAR_SPEED = 0.6
