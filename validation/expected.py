@@ -52,8 +52,8 @@ def write(results: Iterable[Result], table: Path = TABLE) -> None:
         writer = csv.writer(handle, lineterminator="\n")
         writer.writerow(HEAD)
         for r in results:
-            bound = "" if r.bound is None else f"{r.bound:.4g}"
-            writer.writerow([*key_of(r), r.role, r.check.wanted, r.verdict, f"{r.value:.4g}", bound])
+            bound = "" if r.bound is None else f"{r.bound:.6g}"
+            writer.writerow([*key_of(r), r.role, r.check.wanted, r.verdict, f"{r.value:.6g}", bound])
     part.replace(table)
 
 

@@ -16,8 +16,7 @@ from validation.lab import block, cook, core, lean_beef, oven, variant
 POUND_KG = 0.45359237
 WHY = (
     "the chart leaves nearly no room for evaporation: with none at all the ribs take 29.6 and the loin 22 min/lb in "
-    "the assumed oven, while such roasts are known to lose about a quarter of their mass; its oven may have been hotter or "
-    "its air faster"
+    "the assumed oven, while such roasts are known to lose about a quarter of their mass; its oven may have been hotter"
 )
 
 
