@@ -28,7 +28,8 @@ def test_every_constant_has_a_width_and_a_source():
         assert each.spread > 0.0, name
         assert each.source, name
     assert constant("emissivity") == MEAT_EMISSIVITY
-    assert constant("skin_b") == OSWIN_HALF
+    # Fitted with the others from that prior on; it has stayed within its spread.
+    assert constant("skin_b") == pytest.approx(OSWIN_HALF, rel=CONSTANTS["skin_b"].spread)
 
 
 def test_an_unknown_constant_is_named():
