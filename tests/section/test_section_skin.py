@@ -45,9 +45,8 @@ def rate_of(given_kg_m2, vapour_pa, *, temp_c=60.0, wrap=0.0, x=3.0, pool=0.0, *
     return rates.derivative(piece, p, rates.Around(air, air, stage), state, fields).tally[:, 0], stage
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("resistance", [0.0, 200.0, 1200.0])
-@pytest.mark.kernel
 def test_a_wet_body_under_a_skin_settles_where_less_evaporates(engine, resistance):
     """Against a root of the balance of heat with film and skin in series, reckoned apart."""
     skin = {"skin_r": resistance, "skin_e": 0.01, "skin_n": 6.0}  # whole within minutes
@@ -105,8 +104,7 @@ def test_a_skin_grows_by_what_is_given_off_bare_alone():
     assert trace["evaporated"][-1, 0] > 0.0
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
-@pytest.mark.kernel
+@trial.by_engine
 def test_a_tight_wrap_comes_to_boiling_and_no_further(engine):
     """The flow through it has no bound there: with foil's own leak a piece in hot air stands within 1.5 degC of it."""
     around = surround(
