@@ -17,10 +17,10 @@ from pitreckon.section.course import COLUMN, Course, Drive, Until
 from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import Job
-from pitreckon.section.surroundings import surround
+from pitreckon.section.surroundings import convection, surround
 
 SEA_LEVEL_PA = 101325.0
-CONVECTION_W_M2K, EMISSIVITY, VAPOUR_PA = 13.0, 0.9, 2400.0
+AIR_SPEED_M_S, EMISSIVITY, VAPOUR_PA = 1.0, 0.9, 2400.0
 MINUTE_S = 60.0
 NOISE_SD_K, NOISE_KEPT = 4.0, 0.9
 """The air's wandering: spread, and what of it is left a knot later."""
@@ -60,18 +60,21 @@ BLOCK = Kind("brisket-flat", 121.0, 14.0, 6.0, 10.5, 11.0, 0.01, 120.0)
 KINDS = {"rack": RACK, "drum": DRUM, "block": BLOCK}
 
 
-def stages(kind: Kind, section: Section, open_fraction: float) -> list[dict[str, object]]:
-    """The course of a case."""
+def stages(kind: Kind, section: Section, open_fraction: float, size_m: float) -> list[dict[str, object]]:
+    """The course of a case, around a piece of a size."""
+
+    film = convection(size_m, AIR_SPEED_M_S, kind.air_c, SEA_LEVEL_PA)
 
     def stage(until_h: float | None, foil: bool = False, **more: float) -> dict[str, object]:
         around = surround(
             air_c=kind.air_c,
             pressure_pa=SEA_LEVEL_PA,
-            convection_w_m2k=CONVECTION_W_M2K,
+            convection_w_m2k=film,
             emissivity=EMISSIVITY,
             open_fraction=open_fraction,
             mirrored=section.mirrored,
             wrap=catalog.wraps()["foil"] if foil else None,
+            glazed="glaze_solid" in more,
         )
         ends = {"until": Until.NEVER} if until_h is None else {"until": Until.CLOCK, "value": until_h * 3600.0}
         return around | {"vapour_pa": VAPOUR_PA} | ends | more
@@ -117,7 +120,7 @@ def job(kind: Kind, n: int, *, finer: float = 1.0, hours: float | None = None, s
         section,
         members,
         Drive(np.ascontiguousarray(air_c[::every]), kind.knot_s),
-        Course.of(n, stages(kind, section, cut.surface.open_fraction.value)),
+        Course.of(n, stages(kind, section, cut.surface.open_fraction.value, material.size_m(cut))),
         (hours or kind.hours) * 3600.0,
         np.full(n, material.raw_mass_of(cut, section)),
     )
@@ -142,9 +145,10 @@ def part(whole: Job, index: NDArray[np.int64]) -> Job:
 
 def heat_only(whole: Job) -> Job:
     """The heat part of a job alone: water stays where it is and nothing evaporates, drips or is poured."""
-    nothing = ("vapour_0", "vapour_1", "vapour_2", "holds_liquid", "liquid", "glaze_water", "glaze_solid")
+    nothing = ["holds_liquid", "liquid", "glaze_water", "glaze_solid"]
+    nothing += [name for name in COLUMN if name.startswith(("vapour_", "through_")) and name != "vapour_pa"]
     table = whole.course.table.copy()
     for name in nothing:
         table[:, COLUMN[name]] = 0.0
-    members = whole.members.changed(transport=0.0, diffusion=0.0, drip=0.0, hold_drop=0.0, boil_c=1e3)
+    members = whole.members.changed(transport=0.0, diffusion=0.0, drip=0.0, drink=0.0, hold_drop=0.0, boil_c=1e3)
     return replace(whole, members=members, course=Course(table, whole.course.names))

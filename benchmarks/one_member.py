@@ -2,8 +2,9 @@
 
 The same cells and laws as the kernel's, written as a user of such a solver would: one vector, one compiled function,
 loops over cells that vectorise. The state is enthalpy and water of every cell, interleaved along the shorter direction
-(a narrow band), then the liquid standing in the wrap and the glaze of every face. The slow reactions are left out: they
-do not act back, and so much less work is in the general solvers' favour.
+(a narrow band), then the liquid standing in the wrap, the glaze of every face and the vapour that each gave off bare,
+on which its skin grows. The slow reactions are left out: they do not act back, and so much less work is in the general
+solvers' favour.
 """
 
 from __future__ import annotations
@@ -34,20 +35,26 @@ COMPILED: dict[str, Any] = {
 CW, ZERO = laws.WATER_CP_J_KGK, laws.CELSIUS_ZERO_K
 SIGMA, STEAM_TAU = laws.SIGMA_W_M2K4, laws.STEAM_TAU_S
 INV_DRY, FILM, GLAZE_HOLD = 1.0 / laws.DRY_LIMIT, laws.POOL_FILM_KG_M2, laws.GLAZE_HOLD
+MOST_VAPOUR, NOT_NONE = laws.MOST_VAPOUR, laws.NOT_NONE
 SCALE, WATER0, DENSITY, DRY_CP = ROW["scale"], ROW["water"], ROW["dry_density"], ROW["dry_cp"]
 K_BASE, K_TEMP, K_WATER, BONE_K, BONE_C = (
     ROW[name] for name in ("k_base", "k_temp", "k_water", "bone_k", "bone_capacity")
 )
-TRANSPORT, DIFFUSION, SHIFT, DROP, DRIP, SKIN_B = (
-    ROW[name] for name in ("transport", "diffusion", "hold_shift", "hold_drop", "drip", "skin_b")
+TRANSPORT, DIFFUSION, SHIFT, DROP, DRIP, DRINK = (
+    ROW[name] for name in ("transport", "diffusion", "hold_shift", "hold_drop", "drip", "drink")
 )
+SKIN_B, SKIN_R, SKIN_E, SKIN_N = (ROW[name] for name in ("skin_b", "skin_r", "skin_e", "skin_n"))
 PRESSURE, BOIL = ROW["pressure_pa"], ROW["boil_c"]
 OFF_PIT, AIR, VAPOUR, WALL, DIP, RECOVERY = (
     COLUMN[name] for name in ("off_pit", "air_c", "vapour_pa", "wall_offset_k", "lid_dip_k", "lid_recovery_s")
 )
 HOLDS, GLAZE_W, GLAZE_S = (COLUMN[name] for name in ("holds_liquid", "glaze_water", "glaze_solid"))
 LIQUID, VALUE = COLUMN["liquid"], COLUMN["value"]
-CONV, EMIS, STEFAN = COLUMN["convection_0"], COLUMN["emissivity_0"], COLUMN["vapour_0"]
+CONV, EMIS = COLUMN["convection_0"], COLUMN["emissivity_0"]
+STEFAN, THROUGH = COLUMN["vapour_0"], COLUMN["through_0"]
+UNUSED_PER_S = 1e-6
+"""Speed at which what acts on nothing (water of bone, a glaze where there is none, a skin under foil) goes to where it
+is: a solver that differences a column without any effect tries ever larger steps in it, until they overflow."""
 CELLS_H_SCALE = 3.5e6
 """Typical heat capacity [J/m3 K]: makes a tolerance in kelvin one in enthalpy."""
 
@@ -58,7 +65,8 @@ def rates(t, y, dy, opened, p, s, air, knot_s, cells, faces, where, room):
 
     ``opened``: when the lid was last open [s], inf for never; ``p``, ``s``: parameters and stage; ``cells``: rows
     volume, bone, conductance to the next cell along x and along y; ``faces``: area; ``where``: ny, then each cell's
-    place in ``y``, then cell and group of each face; ``room``: fields and flows, flows with ``ny`` zeros before.
+    place in ``y``, then cell and group of each face; ``room``: fields and flows, flows with ``ny`` zeros before, then
+    what each face had given off when the stage began.
     """
     nc, ny = cells.shape[1], where[0]
     volume, bone, gx, gy = cells[0], cells[1], cells[2], cells[3]
@@ -68,7 +76,7 @@ def rates(t, y, dy, opened, p, s, air, knot_s, cells, faces, where, room):
     QX, QY, JX, JY, kept = room[10], room[11], room[12], room[13], room[14]
     for c in range(nc):
         h[c] = y[2 * where[1 + c]]
-        x[c] = y[2 * where[1 + c] + 1]
+        x[c] = y[2 * where[1 + c] + 1] if bone[c] < 1.0 else 0.0
         kept[c] = x[c]
     melt = laws.melt_factor(p[SHIFT])
     for c in range(nc):
@@ -111,11 +119,26 @@ def rates(t, y, dy, opened, p, s, air, knot_s, cells, faces, where, room):
     around -= s[DIP] * np.exp(-(t - opened) / s[RECOVERY]) if t >= opened else 0.0
     around = s[AIR] if s[OFF_PIT] > 0.0 else around
     dy[2 * nc] = surface(
-        around, y[2 * nc :], dy[2 * nc :], p, s, bone, volume, faces, where[1 + nc :], T, E, kept, h, x, shrink
+        around,
+        y[2 * nc :],
+        dy[2 * nc :],
+        p,
+        s,
+        bone,
+        volume,
+        faces,
+        where[1 + nc :],
+        room[15],
+        T,
+        E,
+        kept,
+        h,
+        x,
+        shrink,
     )
     for c in range(nc):
         dy[2 * where[1 + c]] = h[c]
-        dy[2 * where[1 + c] + 1] = x[c]
+        dy[2 * where[1 + c] + 1] = x[c] if bone[c] < 1.0 else -UNUSED_PER_S * y[2 * where[1 + c] + 1]
 
 
 @njit(**COMPILED, inline="always")
@@ -128,8 +151,8 @@ def passed(a, b, g, density, bone, T, K, D, B, E, F, W):
 
 
 @njit(**COMPILED)
-def surface(air, y, dy, p, s, bone, volume, faces, where, T, E, x_now, dh, dx, shrink):
-    """Add what passes the outer faces; fills the glaze's rates, returns that of the liquid in the wrap."""
+def surface(air, y, dy, p, s, bone, volume, faces, where, given, T, E, x_now, dh, dx, shrink):
+    """Add what passes the outer faces; fills the rates of glaze and skin, returns that of the liquid in the wrap."""
     nb = faces.shape[0]
     film = FILM * faces.sum()
     wet = laws.limited(y[0] * p[SCALE] / film, 0.0, 1.0) * s[HOLDS]
@@ -142,21 +165,31 @@ def surface(air, y, dy, p, s, bone, volume, faces, where, T, E, x_now, dh, dx, s
         glaze = max(y[1 + n], 0.0)
         act = laws.surface_activity(max(x_now[c], 0.0), p[SKIN_B])
         act += (1.0 - act) * wet
+        liquid = wet / (act + NOT_NONE)  # the share of the vapour that comes from liquid in the wrap
         act += (glaze / (glaze + GLAZE_HOLD * s[GLAZE_S] + 1e-12) - act) * coated
+        grown = laws.skin_resistance(max(y[1 + nb + n], 0.0), p[SKIN_R], p[SKIN_E], p[SKIN_N])
         press = p[PRESSURE]
-        pv = min(act * laws.saturation_pressure(laws.limited(T[c], 0.0, 140.0)), 0.8 * press)
-        vapour = s[STEFAN + g] * laws.log_ratio(press, s[VAPOUR], pv)
-        ooze = p[DENSITY] * p[DRIP] * (max(E[c], 0.0) + wet * min(E[c], 0.0)) * meat
+        pv = min(act * laws.saturation_pressure(laws.limited(T[c], 0.0, 140.0)), MOST_VAPOUR * press)
+        drives = laws.log_ratio(press, min(s[VAPOUR], MOST_VAPOUR * press), pv)
+        bare = s[STEFAN + g] * drives
+        if drives > 0.0:  # what condenses meets no skin
+            bare /= 1.0 + grown * s[STEFAN + g] * (1.0 - coated)
+        vapour = bare + s[THROUGH + g] * drives
+        squeezed = p[DRIP] * max(E[c], 0.0) + p[DRINK] * wet * min(E[c], 0.0)
+        ooze = p[DENSITY] * squeezed * meat
         ts = T[c] + ZERO
         heat = s[CONV + g] * (air - T[c]) + s[EMIS + g] * SIGMA * (wall**4 - ts**4)
-        own = vapour * (1.0 - wet) * (1.0 - coated) + ooze
+        own = vapour * (1.0 - liquid) * (1.0 - coated) + ooze
         reach = faces[n] * shrink
         dh[c] += reach / volume[c] * (heat - vapour * laws.latent_heat(T[c]) - CW * T[c] * own)
         if meat > 0.0:
             dx[c] -= reach / (volume[c] * meat) * own / p[DENSITY]
-        pool_rate += reach * s[HOLDS] * (ooze - vapour * wet * (1.0 - coated))
-        dy[1 + n] = -vapour * coated
-    return pool_rate
+        pool_rate += reach * s[HOLDS] * (ooze - vapour * liquid * (1.0 - coated))
+        dy[1 + n] = -vapour * coated - UNUSED_PER_S * y[1 + n] * (1.0 - coated)
+        dy[1 + nb + n] = max(bare, 0.0) * (1.0 - liquid) * (1.0 - coated)
+        if s[STEFAN + g] == 0.0:
+            dy[1 + nb + n] = -UNUSED_PER_S * (y[1 + nb + n] - given[n])
+    return pool_rate - UNUSED_PER_S * y[0] * (1.0 - s[HOLDS])
 
 
 @dataclass
@@ -169,7 +202,7 @@ class Member:
     def __post_init__(self) -> None:
         section = self.job.section
         nx, ny, self.nc, self.nb = section.nx, section.ny, section.cells, section.outer_cell.size
-        self.size = 2 * self.nc + 1 + self.nb
+        self.size = 2 * self.nc + 1 + 2 * self.nb
         self.p = np.ascontiguousarray(self.job.members.values[:, self.i])
         self.air = np.ascontiguousarray(self.job.drive.air_c[:, self.i])
         self.table = np.ascontiguousarray(self.job.course.table[:, :, self.i])
@@ -180,7 +213,7 @@ class Member:
         order = np.arange(self.nc).reshape(nx, ny)
         self.place = (order if ny <= nx else np.arange(self.nc).reshape(ny, nx).T).ravel()
         self.where = np.concatenate(([ny], self.place, section.outer_cell, section.outer_group)).astype(np.int64)
-        self.room = np.zeros((15, self.nc + ny))
+        self.room = np.zeros((16, self.nc + ny))
         self.stage, self.opened = 0, np.inf
         self.evaluations = 0
 
@@ -209,12 +242,13 @@ class Member:
         return y
 
     def enter(self, stage: int, t: float, y: Floats) -> None:
-        """Begin a stage at ``t``: lid, glaze and liquid as the kernel has them."""
+        """Begin a stage at ``t``: lid, glaze and liquid as the kernel has them; the skin stays as it has grown."""
         self.stage, self.opened = stage, np.inf if stage == 0 else t
         s = self.table[stage]
         mass = self.job.mass[self.i] if self.job.mass is not None else 0.0
         y[2 * self.nc] = (y[2 * self.nc] if s[HOLDS] > 0.0 else 0.0) + s[LIQUID] * mass
-        y[2 * self.nc + 1 :] = s[GLAZE_W]
+        y[2 * self.nc + 1 : 2 * self.nc + 1 + self.nb] = s[GLAZE_W]
+        self.room[15, : self.nb] = y[2 * self.nc + 1 + self.nb :]
 
     def spans(self) -> list[tuple[float, float]]:
         """Begin and end of every stage [s]."""
@@ -255,13 +289,17 @@ class Member:
                 for j in range(2):
                     rows.append(2 * self.place[a.ravel()] + i)
                     columns.append(2 * self.place[b.ravel()] + j)
-        outer, last = 2 * self.place[section.outer_cell], 2 * self.nc + 1 + np.arange(self.nb)
-        pool = np.full(self.nb, 2 * self.nc)
-        for i in range(2):
-            rows += [outer + i, last, outer + i]
-            columns += [last, outer + i, pool]
-        rows += [last, last, pool[:1]]
-        columns += [last, pool, pool[:1]]
+        outer = 2 * self.place[section.outer_cell]
+        glaze = 2 * self.nc + 1 + np.arange(self.nb)
+        pool, skin = np.full(self.nb, 2 * self.nc), glaze + self.nb
+        for of_face in (glaze, skin):
+            for i in range(2):
+                rows += [outer + i, of_face]
+                columns += [of_face, outer + i]
+            rows += [of_face, of_face]
+            columns += [of_face, pool]
+        rows += [outer, outer + 1, glaze, skin, pool[:1]]
+        columns += [pool, pool, skin, glaze, pool[:1]]
         r, c = np.concatenate(rows), np.concatenate(columns)
         full = sparse.csr_matrix((np.ones(r.size), (r, c)), shape=(self.size, self.size))
         full.data[:] = 1.0

@@ -111,6 +111,7 @@ LONG = {"a day in foil": ("boston-butt", 121.0, 24.0), "a rack bare to the end":
 
 
 @pytest.mark.parametrize("name", LONG)
+@pytest.mark.kernel
 def test_balances_close_over_the_longest_cooks(name):
     """In single precision as it is used: foil was once seen to lose 2e-5 of the heat in a day."""
     key, air_c, hours = LONG[name]

@@ -30,7 +30,8 @@ def test_every_constant_has_a_width_and_a_source():
         assert each.spread > 0.0, name
         assert each.source, name
     assert constant("emissivity") == MEAT_EMISSIVITY
-    assert constant("skin_b") == OSWIN_HALF
+    # Fitted with the others from that prior on; it has stayed within its spread.
+    assert constant("skin_b") == pytest.approx(OSWIN_HALF, rel=CONSTANTS["skin_b"].spread)
 
 
 def test_an_unknown_constant_is_named():
@@ -55,6 +56,7 @@ def test_a_faulty_file_is_refused(tmp_path, text, said):
         shelf._constant("a", read_document(path))
 
 
+@pytest.mark.kernel
 def test_constants_vary_from_member_to_member_without_compiling_anew():
     """As a calibrator does it: universals as arrays over members, one run; each column is the run of its own values."""
     cut, n = catalog.cut("st-louis-ribs"), 4
@@ -87,6 +89,7 @@ def test_constants_vary_from_member_to_member_without_compiling_anew():
         np.testing.assert_array_equal(alone["core_c"][:, 0], together["core_c"][:, m])
 
 
+@pytest.mark.kernel
 def test_a_bird_of_the_catalog_s_form_is_cooked_whole():
     """Its wall answers within an hour or two, where a ball of its weight would take much longer; wrapped or bare."""
     half = catalog.cut("chicken-half")

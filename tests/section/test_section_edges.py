@@ -55,6 +55,7 @@ def sound(job):
 
 @pytest.mark.parametrize("name", CASES)
 @pytest.mark.parametrize("part", [0.35, 0.6, 1.0])
+@pytest.mark.kernel
 def test_no_wet_cell_passes_boiling(name, part):
     key, air_c, hours, altitude_m = CASES[name]
     job = bare_to_the_end(key, air_c, hours, altitude_m, snapshot_s=3600.0 * round(60 * part * hours) / 60.0)
@@ -66,6 +67,7 @@ def test_no_wet_cell_passes_boiling(name, part):
     assert np.abs(trace.balance).max() < 1e-6
 
 
+@pytest.mark.kernel
 def test_high_up_a_core_stands_at_what_water_boils_at():
     """203 degF does not come at 2300 m, where water boils at 198: not while the core is wet."""
     key, air_c, _, altitude_m = CASES["a rack at 2300 m"]
@@ -84,6 +86,7 @@ def test_high_up_a_core_stands_at_what_water_boils_at():
     factors=st.lists(st.floats(0.1, 10.0), min_size=6, max_size=6),
     hotter=st.floats(0.8, 1.4),
 )
+@pytest.mark.kernel
 def test_constants_far_from_the_usual_still_make_sound_cooks(case, factors, hotter):
     """Each a tenth to ten times its value: what a calibrator may try, and more."""
     key, air_c, hours, altitude_m = CASES[case]

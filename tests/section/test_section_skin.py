@@ -48,7 +48,7 @@ def rate_of(given_kg_m2, vapour_pa, *, temp_c=60.0, wrap=0.0, x=3.0, pool=0.0, *
     return rates.derivative(piece, p, rates.Around(air, air, stage), state, fields).tally[:, 0], stage
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("resistance", [0.0, 200.0, 1200.0])
 def test_a_wet_body_under_a_skin_settles_where_less_evaporates(engine, resistance):
     """Against a root of the balance of heat with film and skin in series, reckoned apart."""
@@ -85,6 +85,7 @@ def test_what_condenses_meets_no_skin():
     assert whole[rates.EVAPORATED] == pytest.approx(left * none[rates.EVAPORATED], rel=1e-4)
 
 
+@pytest.mark.kernel
 def test_a_skin_grows_by_what_is_given_off_bare_alone():
     """Not in a wrap, and not by what condenses; by the flow itself where it is bare."""
     piece = rates.Piece.of(trial.SMALL["slab"]())
@@ -106,7 +107,7 @@ def test_a_skin_grows_by_what_is_given_off_bare_alone():
     assert trace["evaporated"][-1, 0] > 0.0
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 def test_a_tight_wrap_comes_to_boiling_and_no_further(engine):
     """The flow through it has no bound there: with foil's own leak a piece in hot air stands within 1.5 degC of it."""
     around = surround(
@@ -131,6 +132,7 @@ def test_a_tight_wrap_comes_to_boiling_and_no_further(engine):
     assert trace["core_c"].max() < trial.PORK["boil_c"] + 1.0
 
 
+@pytest.mark.kernel
 def test_steam_heats_to_its_dew_point_and_runs_off():
     """In air that is nine tenths steam a cold piece comes to the dew point sooner than in dry air as hot.
 

@@ -86,3 +86,19 @@ def test_wet_wrapped_meat_stays_at_its_boiling_point(altitude_m):
     compiled = simulate(section, members, trial.steady(135.0), stages, horizon_s=horizon)
     assert np.nanmax(compiled["core_c"]) < boil_c + 1.0
     assert np.nanmax(compiled["core_c"]) > boil_c - 2.0
+
+
+def test_a_glaze_dries_over_fat_as_over_meat():
+    """What is brushed on lies on top: the share of the face that fat or skin covers does not hold its water back."""
+    around = {
+        "air_c": 135.0,
+        "pressure_pa": trial.SEA_LEVEL_PA,
+        "convection_w_m2k": 10.0,
+        "emissivity": 0.9,
+        "mirrored": False,
+    }
+    plain, glazed = (surround(**around, open_fraction=0.7, glazed=glazed) for glazed in (False, True))
+    lean = surround(**around, open_fraction=1.0)
+    assert glazed["vapour_0"] == lean["vapour_0"] == pytest.approx(plain["vapour_0"] / 0.7)
+    changed = {name for name in plain if plain[name] != glazed[name]}
+    assert changed == {"vapour_0"}, "it is brushed on the upper faces alone"

@@ -141,6 +141,7 @@ def test_a_set_up_that_the_catalog_does_not_have_waits(kind):
     assert adapter.missing(replace(setup, **{kind: "moon"})) == f"{kind} moon"
 
 
+@pytest.mark.kernel
 def test_a_cook_is_the_same_alone_and_beside_others():
     setups = [table.setups()[key] for key in ("wing300", "wing375", "thigh300")]
     together = adapter.run([adapter.build(s) for s in setups])
@@ -150,15 +151,17 @@ def test_a_cook_is_the_same_alone_and_beside_others():
         assert alone.time_s[-1] == 3600.0 * setup.hours
 
 
+@pytest.mark.kernel
 def test_a_cook_is_near_the_one_that_the_other_checks_cook():
     """The same butt the way of ``lab``: set air, humidity ratio 0.015, no dip when it goes on."""
-    from validation import fit
+    from validation import thumb
     from validation.practice.measure import measure
 
     curve = adapter.run([adapter.build(table.setups()["butt250"])])[0]
-    assert measure(curve, "time_to 200F", "h") == pytest.approx(fit.butt().end_h(0), rel=0.05)
+    assert measure(curve, "time_to 200F", "h") == pytest.approx(thumb.butt().end_h(0), rel=0.05)
 
 
+@pytest.mark.kernel
 def test_numbers_are_kept_and_found_again(tmp_path):
     rows = [row for row in table.rows() if row.setup in {"wing375", "thigh350"} and row.form == "value"]
     store = runs.Store(tmp_path / "runs.sqlite")
@@ -173,6 +176,7 @@ def test_numbers_are_kept_and_found_again(tmp_path):
     assert all(other[0][name] < first[0][name] for name in first[0] if name[1].startswith("time_to"))
 
 
+@pytest.mark.kernel
 def test_cooks_that_a_parameter_cannot_touch_are_not_cooked_again():
     rows = [row for row in table.rows() if row.key in {"wing375.175", "thigh350kettle.175"}]
     free = [p for p in parameters.match()[0] if p.name in {"kettle walls", "pellet walls"}]

@@ -60,9 +60,4 @@ GROUP = Group(
             lambda: loss(149.0) - loss(93.0),
         ),
     ),
-    {
-        "slow": ("hit", 2.55),
-        "small": ("hit", 1.08),
-        "loss": ("hit", 0.553),
-    },
 )

@@ -55,9 +55,4 @@ GROUP = Group(
             lambda: left(225.0) - left(175.0),
         ),
     ),
-    {
-        "drip_60": ("hit", 6.33e-06),
-        "drip_rises": ("miss", -1.78e-06),
-        "yield": ("hit", -3.65),
-    },
 )

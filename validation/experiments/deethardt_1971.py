@@ -56,9 +56,4 @@ GROUP = Group(
             "drip", "loose foil over open pan, 163 °C: drip", "-", 1.2, lambda: dripped("loose") / dripped("open")
         ),
     ),
-    {
-        "loose": ("hit", 2.1),
-        "tight": ("hit", 0.991),
-        "drip": ("hit", 65300.0),
-    },
 )

@@ -14,7 +14,10 @@ from validation.check import Check, Group
 from validation.lab import block, cook, core, lean_beef, oven, variant
 
 POUND_KG = 0.45359237
-WHY = "a bare lean surface stays wet, and so cool, for too long in the model"
+WHY = (
+    "the chart leaves nearly no room for evaporation: with none at all the ribs take 29.6 and the loin 22 min/lb in "
+    "the assumed oven, while such roasts are known to lose about a quarter of their mass; its oven may have been hotter"
+)
 
 
 def minutes_a_pound(cut: Cut, air_c: float, pounds: float) -> float:
@@ -48,9 +51,4 @@ GROUP = Group(
         Check("round", "round, 3.25 lb at 163 °C", "min/lb", 24.0, 42.0, round_roast, WHY),
         Check("loin", "pork loin, 3.5 lb at 177 °C", "min/lb", 16.0, 24.0, loin, WHY),
     ),
-    {
-        "ribs": ("miss", 37.6),
-        "round": ("miss", 43.1),
-        "loin": ("miss", 31.7),
-    },
 )

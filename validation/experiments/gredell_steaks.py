@@ -65,11 +65,4 @@ GROUP = Group(
             "dark", "colour at 80 °C dry over 204 °C humid", "-", 1.0, lambda: colour(80.0, False) / colour(204.0, True)
         ),
     ),
-    {
-        "fast_80": ("hit", 0.0539),
-        "fast_204": ("hit", 0.44),
-        "more": ("hit", 0.135),
-        "loss": ("hit", 21.2),
-        "dark": ("hit", 30.4),
-    },
 )

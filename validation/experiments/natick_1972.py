@@ -42,7 +42,4 @@ GROUP = Group(
             "bone share and doneness are not given",
         ),
     ),
-    {
-        "boneless": ("hit", 45.5),
-    },
 )

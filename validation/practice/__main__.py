@@ -1,6 +1,7 @@
 """``python -m validation.practice``: every row of practice, shown and written into ``validation/README.md``.
 
-``--show`` leaves the page alone; ``--misses`` lists misses only.
+What came out is written into ``results/practice/rows.csv`` too. ``--show`` leaves both alone; ``--misses`` lists misses
+only.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import argparse
 import time
 
-from validation.practice import page, runs, table
+from validation.practice import kept, page, runs, table
 from validation.practice.deal import SPLITS, dealt
 from validation.practice.score import Scored, tally
 
@@ -37,7 +38,8 @@ def main() -> None:
     print(f"{time.perf_counter() - began:.1f} s")
     if not wants.show:
         page.put(page.report(scored, by_name, halves, waiting, worst))
-        print(f"written: validation/{page.README.name}")
+        kept.write(every)
+        print(f"written: validation/{page.README.name}, validation/results/practice/{kept.FILE.name}")
 
 
 def _show(title: str, scored: list[Scored], misses: bool) -> None:

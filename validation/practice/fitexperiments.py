@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import csv
 import importlib
-import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import nan
 
+from validation import lab
 from validation.check import Check
 from validation.practice import adapter, table
 from validation.practice.table import SetUp, Stretch
@@ -49,19 +49,11 @@ def fit_experiments() -> tuple[FitExperiment, ...]:
 
 def reckon(experiment: FitExperiment, values: Mapping[str, float]) -> float:
     """The check's number with other constants; nan where its cook does not end."""
-    _forget()
+    lab.forget()
     try:
         with adapter.override(values):
             return experiment.check.measure()
     except (RuntimeError, IndexError):
         return nan
     finally:
-        _forget()
-
-
-def _forget() -> None:
-    for name, module in list(sys.modules.items()):
-        if name.startswith("validation.") and ".practice" not in name:
-            for held in list(vars(module).values()):
-                if callable(getattr(held, "cache_clear", None)) and getattr(held, "__module__", "") == name:
-                    held.cache_clear()
+        lab.forget()

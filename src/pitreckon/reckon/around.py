@@ -25,7 +25,7 @@ from pitreckon.section.surroundings import convection, surround
 ROOM_SPEED_M_S = 0.1
 """Air of a kitchen or a box: free convection about a warm piece, 5 to 6 W/m2K, and next to no draught (from memory)."""
 GLAZE_KG_M2 = 1.8
-"""A brushed coat where the cook file does not say: 70 g on a rack's meat face (common practice, no source)."""
+"""A brushed coat where the cook file does not say: 60 g on a rack's meat face (common practice, no source)."""
 GLAZE_WATER = 0.58
 """Water share of a brushed glaze: between a barbecue sauce (55 %) and a ketchup (69 %), USDA SR28 06150, 11935."""
 SUGAR_SPEED = 0.6
@@ -86,7 +86,7 @@ class Around:
             # Meat rests and stands indoors, under foil, unless the cook says otherwise.
             wrap = stage.wrap or (None if plan.wrap == UNWRAPPED else TENT)
             return self._off_pit(pitair.ROOM_C if plan.air_c is None else plan.air_c, wrap)
-        fields = self._faces(self.set_c, self.pit.air_speed_m_s, stage.wrap)
+        fields = self._faces(self.set_c, self.pit.air_speed_m_s, stage.wrap, glazed=plan.kind == "sauced")
         fields |= {
             "vapour_pa": self.pit_vapour_pa,
             "wall_offset_k": self.pit.wall_offset_k,
@@ -103,7 +103,9 @@ class Around:
             "vapour_pa": vapour_pressure_from_humidity_ratio(self.ratio, self.pressure_pa),
         }
 
-    def _faces(self, air_c: float, speed_m_s: Floats, wrap_key: str | None) -> dict[str, ArrayLike]:
+    def _faces(
+        self, air_c: float, speed_m_s: Floats, wrap_key: str | None, *, glazed: bool = False
+    ) -> dict[str, ArrayLike]:
         wrap = catalog.wraps()[wrap_key] if wrap_key else None
         size_m = material.size_m(self.cut, self.item.thickness_factor) * self.draw.members["scale"]
         return surround(
@@ -118,6 +120,7 @@ class Around:
             gap_w_m2k=self.draw.gap(wrap) if wrap else None,
             wrap_permeance=self.draw.permeance(wrap) if wrap else None,
             cavity=material.cavity_share(self.cut),
+            glazed=glazed,
         )
 
     def _until(self, stage: Stage, zero: float) -> dict[str, ArrayLike]:

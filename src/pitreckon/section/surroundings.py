@@ -75,6 +75,7 @@ def surround(
     gap_w_m2k: Any = None,
     wrap_permeance: Any = None,
     cavity: float = 0.0,
+    glazed: bool = False,
 ) -> dict[str, Any]:
     """Fields ``convection_*``, ``emissivity_*``, ``vapour_*``, ``through_*`` and ``holds_liquid`` of a stage.
 
@@ -93,8 +94,10 @@ def surround(
     wrap_leak, gap_w_m2k, wrap_permeance: the wrap's leak [kg/m2 s Pa], gap [W/m2K] and permeance [kg/m2 s Pa] where
         members differ
     cavity: what reaches the wall of a bird's cavity of the exchange that its skin has [-]
+    glazed: a glaze is brushed on the upper faces: it dries over fat and skin as over meat
     """
-    bare_vapour = vapour_coefficient(convection_w_m2k, air_c, pressure_pa) * open_fraction
+    film = vapour_coefficient(convection_w_m2k, air_c, pressure_pa)
+    bare_vapour = film * open_fraction
     share = covers(wrap, mirrored)
     out: dict[str, Any] = {"holds_liquid": 1.0 if wrap is not None and wrap.holds_liquid else 0.0}
     if wrap is not None:
@@ -102,10 +105,9 @@ def surround(
         leak = wrap.leak_kg_m2_s_pa.value if wrap_leak is None else wrap_leak
         outer = convection_w_m2k + wrap.emissivity.value * radiation_coefficient(FILM_SURFACE_C, air_c, 1.0)
         passed = gap / (gap + outer)  # share of the temperature difference that falls outside the gap
-        film = vapour_coefficient(convection_w_m2k, air_c, pressure_pa) / pressure_pa
         sheet = wrap.vapour_permeance_kg_m2_s_pa.value if wrap_permeance is None else wrap_permeance
         through = sheet + leak
-        wrap_vapour = pressure_pa / (1.0 / film + 1.0 / (through + 1e-15))
+        wrap_vapour = pressure_pa / (pressure_pa / film + 1.0 / (through + 1e-15))
     for group, covered in share.items():
         bare = 1.0 - covered
         reaches = cavity if group == CAVITY else 1.0
@@ -116,6 +118,6 @@ def surround(
             wrapped = covered * wrap_vapour
         out[f"convection_{group}"] = reaches * passing
         out[f"emissivity_{group}"] = reaches * radiant
-        out[f"vapour_{group}"] = reaches * bare * bare_vapour
+        out[f"vapour_{group}"] = reaches * bare * (film if glazed and group == UPPER else bare_vapour)
         out[f"through_{group}"] = reaches * wrapped
     return out
