@@ -117,6 +117,7 @@ def test_no_text_takes_long(text: str) -> None:
     assert time.process_time() - begun < 5.0
 
 
+@pytest.mark.servers
 @pytest.mark.parametrize("steps", [8_000, 60_000])
 @pytest.mark.parametrize("head", ["{} = 1", "[{}]", "x = {{ {} = 1 }}"])
 def test_they_take_no_memory(steps: int, head: str, tmp_path: Path) -> None:

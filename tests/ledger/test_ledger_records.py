@@ -64,7 +64,7 @@ def test_records_cannot_be_changed() -> None:
         (lambda: replace(COOK, weather_air_c=80.0), "air", "176 °F"),
         (lambda: replace(COOK, pits=()), "pit", "no pit"),
         (lambda: replace(COOK, items=()), "item", "no items"),
-        (lambda: replace(COOK, items=(RACKS, replace(RACKS, label="RACKS"))), "name", "two items"),
+        (lambda: replace(COOK, items=(RACKS, replace(RACKS, label="RACKS"))), "name", "also the name of item 1"),
         (lambda: replace(COOK, items=(replace(RACKS, pit="other"),)), "pit", "no pit of this cook"),
         (lambda: replace(COOK, serve_utc=NOON), "serve", "2026-10-10 07:00 is not after the start"),
         (lambda: StagePlan("boil", Until("tender")), "do", "boil"),
