@@ -5,7 +5,6 @@
     PitreckonError
     ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
     │   ├── UnsureError       a table can be read in more than one way, and the person has to say which
-    │   └── FaultCodeError    an instrument says that it has nothing to say
     ├── StoreError        where the ledger is kept does not do: place, trouble, remedy (exit code 2)
     ├── PaperError        a PDF cannot be made here
     ├── RefusalError      the page says no to a request: status, trouble, remedy

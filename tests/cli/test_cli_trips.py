@@ -94,7 +94,7 @@ def test_the_next_trip_and_the_later_ones() -> None:
 @pytest.mark.kernel
 def test_they_come_before_the_items(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
     plan = pitreckon("reckon", cook_file, "--members", "8").out.splitlines()
-    assert plan[1] == "You are not free: be back now."
+    assert plan[1].startswith("You are not free: ")
     assert plan[2].split() == ["next", "trip", "now", "wings:", "put", "on"]
     on = pitreckon("reckon", cook_file, "--ledger", log_file, "--members", "8").out
     assert on.splitlines()[1].startswith("You are free until 17:")

@@ -221,7 +221,9 @@ def evaporation_flux_wrapped_stefan(
     air_vapour_pa: float,
     pressure_pa: float = SEA_LEVEL_PA,
 ) -> float:
-    """Water that leaves meat through a wrap and the air film outside it, in series [kg/(m2 s)].
+    """Oracle of section.surroundings.surround.
+
+    Water that leaves meat through a wrap and the air film outside it, in series [kg/(m2 s)].
 
     Stefan's law through both: vapour that diffuses through seams and pores drags air along, so that the flow has no
     bound where the meat boils. So a tight wrap gives off next to nothing at 90 degC and still bursts at no pressure.
@@ -255,7 +257,9 @@ def evaporation_flux_wrapped_stefan(
 
 
 def skin_resistance_hill(given_kg_m2: float, whole_m2s_kg: float, middle_kg_m2: float, steepness: float) -> float:
-    """Resistance to vapour of the skin that drying leaves behind [m2 s/kg].
+    """Oracle of section.laws.skin_resistance.
+
+    Resistance to vapour of the skin that drying leaves behind [m2 s/kg].
 
     What evaporates leaves its solids at the face: a film that grows with the vapour given off, until it is whole.
 
@@ -288,7 +292,9 @@ def skin_resistance_hill(given_kg_m2: float, whole_m2s_kg: float, middle_kg_m2: 
 
 
 def stefan_coefficient_behind_skin(coefficient_kg_m2_s: float, resistance_m2s_kg: float) -> float:
-    """Stefan coefficient of a face under a skin: S / (1 + R S), film and skin in series [kg/(m2 s)].
+    """Oracle of section.compiled.rates.skin_share.
+
+    Stefan coefficient of a face under a skin: S / (1 + R S), film and skin in series [kg/(m2 s)].
 
     Parameters
     ----------

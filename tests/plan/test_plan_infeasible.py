@@ -53,6 +53,7 @@ def test_nobody_there_when_it_matters_is_named():
     assert answer.why
 
 
+@pytest.mark.kernel
 def test_a_pit_too_cool_for_a_cut_is_named_with_how_hot_it_has_to_be():
     cool = PitWish("box", "pellet-cooker", (54.4,))
     answer = plan(Wishes("day", "UTC", SERVE, (cool,), (BUTT,), chance=0.8), members=16)

@@ -129,7 +129,7 @@ def test_thin_and_thick_from_the_numbers() -> None:
 @pytest.mark.parametrize("cut", CUTS)
 def test_what_the_trade_calls_thin_is_thin(cut: str) -> None:
     thin = {"spareribs", "st-louis-ribs", "back-ribs", "country-style-ribs", "chicken-thigh", "chicken-wing",
-            "beef-back-ribs", "salmon-side", "sausage"}  # fmt: skip
+            "beef-back-ribs", "salmon-side", "sausage", "pork-chop"}  # fmt: skip
     mass_kg = catalog.cut(cut).shape.mass_kg.value
     assert seasoning(ItemWish("it", cut), catalog.cut(cut), mass_kg).thin == (cut in thin)
 
@@ -138,9 +138,10 @@ def test_a_link_is_seasoned_already() -> None:
     link = catalog.cut("sausage")
     assert seasoning(ItemWish("it", "sausage"), link, 0.113).salt_g_per_kg == 0.0
     assert seasoning(ItemWish("it", "sausage", salt_g_per_kg=5.0), link, 0.113).salt_g_per_kg == 5.0
-    # a cylinder of 33 x 125 mm: its skin and two ends
+    # a cylinder: its skin and two ends
+    across, long = link.shape.diameter_m.value, link.shape.height_m.value
     told = seasoning(ItemWish("it", "sausage", salt_g_per_kg=10.0), link, 0.113)
-    skin_m2 = math.pi * 0.033 * 0.125 + math.pi / 2 * 0.033**2
+    skin_m2 = math.pi * across * long + math.pi / 2 * across**2
     assert told.dose_kg_m2 == pytest.approx(0.010 * 0.113 / skin_m2, rel=1e-3)
 
 

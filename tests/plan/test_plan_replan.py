@@ -83,6 +83,7 @@ def nobody_takes_off(schedule):
     return replace(schedule, trips=tuple(trips))
 
 
+@pytest.mark.kernel
 def test_a_plan_that_cannot_be_done_is_never_shown(monkeypatch, caplog):
     """Whatever the choice makes of it: the checker stands between, and the cook is told whose error it is."""
     right = solve.schedule_of
@@ -96,6 +97,7 @@ def test_a_plan_that_cannot_be_done_is_never_shown(monkeypatch, caplog):
     assert "nobody takes racks off" in caplog.text
 
 
+@pytest.mark.kernel
 def test_the_next_best_is_shown_where_only_the_best_is_broken(monkeypatch):
     right, made = solve.schedule_of, []
 
@@ -111,6 +113,7 @@ def test_the_next_best_is_shown_where_only_the_best_is_broken(monkeypatch):
     assert any("an error of Pitreckon" in words for words in answer.notes)
 
 
+@pytest.mark.kernel
 def test_the_rest_of_a_day_passes_the_checker_too(before, monkeypatch):
     monkeypatch.setattr(again, "schedule_of", lambda *what: replace(schedule_of(*what), pits=()))
     got = replan(WISHES, before, pale(before, 0.3, 1.5), members=64)

@@ -81,6 +81,7 @@ def test_an_item_s_own_course_counts() -> None:
 
 def test_a_long_piece_takes_sheets_side_by_side() -> None:
     kitchen, brisket = before_fire(), catalog.cut("brisket-whole")
-    # twice the girth of 0.29 m x 2 with folds, each from two widths of a roll of 45 cm once it is longer than that
-    assert sheet_m(brisket, 5.9, kitchen) == pytest.approx(2 * 2 * (2 * (0.06 + 0.23) + 0.15))
+    # twice the girth of a brisket 0.25 m wide with folds, each from two widths of a roll of 45 cm
+    thick = brisket.shape.thickness_m.value
+    assert sheet_m(brisket, 5.9, kitchen) == pytest.approx(2 * 2 * (2 * (thick + 0.25) + 0.15))
     assert sheet_m(brisket, 3.0, kitchen) < sheet_m(brisket, 5.9, kitchen) / 2

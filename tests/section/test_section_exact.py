@@ -136,7 +136,7 @@ def test_annulus_starts_at_one_and_thins_to_a_cylinder(share):
         assert rod.theta(fo * 0.03**2, 1e-7) == pytest.approx(exact.theta("cylinder", 1.2, fo, 0.0), abs=2e-3)
 
 
-@pytest.mark.parametrize("engine", trial.ENGINES)
+@trial.by_engine
 @pytest.mark.parametrize("share", [0.0, 0.1, 1.0])
 def test_bird_follows_the_exact_solution_of_a_hollow_cylinder(engine, share):
     """Within 0.2 % of the full step at Bi 0.5-10 of the wall, its cavity exchanging a share of what the skin does."""

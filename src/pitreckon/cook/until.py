@@ -54,7 +54,7 @@ def parse_until(
     or ``serve``. A clock time without a day is the first such time after ``after_utc``; clock times need that
     and the zone.
 
-    >>> parse_until("tender").what, parse_until("203 F").core_c, parse_until("2h30").duration_s
+    >>> parse_until("tender").ends_by, parse_until("203 F").core_c, parse_until("2h30").duration_s
     ('tender', 95.0, 9000.0)
 
     Raises InputError: none of these, or a clock time where there is no clock.

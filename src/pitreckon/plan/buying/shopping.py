@@ -120,9 +120,18 @@ def lengths_m(shape: Shape, scale: float) -> tuple[float, float, float]:
     return low, middle, high
 
 
+def whole_m(cut: Cut, mass_kg: float) -> tuple[float, float, float]:
+    """Thickness, width and length of a whole piece [m], with its thin ends where the cut's file tells of them."""
+    scale = cut.scale(mass_kg)
+    thick, wide, long = lengths_m(cut.shape, scale)
+    if cut.lies is not None:
+        wide, long = sorted((cut.lies.width_m.value * scale, cut.lies.length_m.value * scale))
+    return thick, wide, long
+
+
 def sheet_m(cut: Cut, mass_kg: float, kitchen: BeforeFire) -> float:
     """Foil or paper that one piece takes [m]: round its girth and folded, as often as the roll is too narrow."""
-    thick, wide, long = lengths_m(cut.shape, cut.scale(mass_kg))
+    thick, wide, long = whole_m(cut, mass_kg)
     girth = 2.0 * (thick + wide) + kitchen.fold_m.value
     side_by_side = math.ceil((long + thick) / kitchen.roll_m.value)
     return girth * side_by_side * kitchen.layers.value
@@ -176,5 +185,5 @@ def _usual_coat_kg(cut: Cut, much: ItemQuantity) -> float:
 
 
 def _upper_m2(cut: Cut, mass_kg: float) -> float:
-    _, wide, long = lengths_m(cut.shape, cut.scale(mass_kg))
+    _, wide, long = whole_m(cut, mass_kg)
     return wide * long * (math.pi / 4.0 if isinstance(cut.shape, Drum | Ball) else 1.0)

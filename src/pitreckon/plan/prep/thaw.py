@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pitreckon.catalog import Cut
 from pitreckon.catalog.buying import BeforeFire, before_fire
-from pitreckon.catalog.shapes import DENSITY_KG_M3
+from pitreckon.catalog.shapes import DENSITY_KG_M3, Bird
 from pitreckon.errors import InputError, Place
 from pitreckon.physics import food, thaw
 from pitreckon.plan.buying.shopping import lengths_m
@@ -75,6 +75,8 @@ def thaw_s(cut: Cut, mass_kg: float, around_c: float, heat_w_m2k: float, start_c
     made_of = food.Composition(water, protein, parts.fat.value, ash=parts.ash.value)
     freezing_c = thaw.MEAT_FREEZING_C
     thick, wide, _ = lengths_m(cut.shape, cut.scale(mass_kg))
+    if isinstance(cut.shape, Bird):  # its cavity is empty: what thaws is two walls
+        thick -= cut.shape.cavity_m.value * cut.scale(mass_kg)
     conductivity = food.conductivity(made_of, 0.0)
     melt = thaw.enthalpy_chen(0.0, water, protein) - thaw.enthalpy_chen(-10.0, water, protein)
     thawed = thaw.enthalpy_chen(1.0, water, protein) - thaw.enthalpy_chen(0.0, water, protein)
