@@ -23,8 +23,8 @@ pytestmark = pytest.mark.kernel
 N = 16
 CORE_OVER_K, OVER_K, OVER_IN_A_FURNACE_K = 0.5, 4.0, 14.0
 """Allowed above boiling of a wet core and of any wet cell, thin ones at a face and all: the steam's time constant (2 s)
-times how fast the heat comes, as in ``test_section_properties``. Wings as thick as a drumette are dry through after two hours of a furnace, and in the
-last of their water cells stand 12.8 K over."""
+times how fast the heat comes, as in ``test_section_properties``. Wings as thick as a drumette are all but dry after two
+hours of a furnace, and the last of their wet cells stands 12.8 K over."""
 CASES = {
     "a rack bare to the end": ("st-louis-ribs", 135.0, 16.0, 0.0),
     "a butt ten hours too long": ("boston-butt", 121.0, 22.0, 0.0),
