@@ -1,7 +1,5 @@
 """Arrays by what they hold; the docstring of who takes or gives one says its shape."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

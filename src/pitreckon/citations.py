@@ -4,8 +4,6 @@ Every source has a key in ``citations.bib``. Code names its sources in the docst
 ``sources_of`` collects them, so that a run can list what it relied on.
 """
 
-from __future__ import annotations
-
 import inspect
 import re
 from collections.abc import Mapping

@@ -1,7 +1,5 @@
 """One message to the cook."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final

@@ -1,7 +1,5 @@
 """Alerts by the readings alone: a pit that is too cool or too hot, an instrument that says nothing more."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 

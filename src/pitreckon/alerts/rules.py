@@ -1,7 +1,5 @@
 """What is due to be told, as a pure function of the outlook, the ledger, the settings and what was told."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime, timedelta
 

@@ -1,7 +1,5 @@
 """Sends alerts by Apprise, which is an extra: addresses of mail, phones and chat rooms are its own."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Protocol
 

@@ -1,7 +1,5 @@
 """What the cook wants to be told, and when not to be woken: the ``[alerts]`` of a settings file."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field

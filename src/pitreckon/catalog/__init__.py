@@ -11,8 +11,6 @@ directory. What was read stays in memory for the life of the process.
 True
 """
 
-from __future__ import annotations
-
 import functools
 from pathlib import Path
 

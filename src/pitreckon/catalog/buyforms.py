@@ -1,8 +1,6 @@
 """What planning asks of the catalog besides cuts and pits: how a cut is bought, what people eat, what is done first."""
 # ruff: noqa: RUF009  number(...) and its like are dataclasses.field with the form written into it
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import ClassVar
 

@@ -6,8 +6,6 @@
 0.151
 """
 
-from __future__ import annotations
-
 import functools
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """What one field of a file alone cannot show: sums, orders, and names that must exist elsewhere."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 

@@ -1,7 +1,5 @@
 """The model's own constants: what is the same in every cut, each with its width and where it comes from."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

@@ -1,7 +1,5 @@
 """One TOML file of the catalog: its table, and where in the text a field stands."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A number that knows where it comes from."""
 
-from __future__ import annotations
-
 import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass

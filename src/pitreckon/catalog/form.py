@@ -4,8 +4,6 @@ A field declared with `number(...)`, `text(...)` and so on carries its parser; `
 a table side by side and refuses what is missing, unknown, without a source or out of range.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import math
 from collections.abc import Callable, Mapping

@@ -1,8 +1,6 @@
 """What the catalog holds: animals, cuts, pits, wraps and fuels."""
 # ruff: noqa: RUF009  number(...) and its like are dataclasses.field with the form written into it
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import ClassVar
 

@@ -1,7 +1,5 @@
 """Cooked meats for the label of a plate: composition, refuse and cooking yield, from the tables of USDA."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

@@ -5,8 +5,6 @@ lengths go with the cube root of the mass.
 """
 # ruff: noqa: RUF009  number(...) is dataclasses.field with the form written into it
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import ClassVar, TypeAlias

@@ -1,7 +1,5 @@
 """Where the catalog's files lie, how a folder of them is read, and how a name finds its entry."""
 
-from __future__ import annotations
-
 import os
 import re
 from collections.abc import Callable, Mapping

@@ -1,7 +1,5 @@
 """How commands answer: one JSON object, or a sheet read in the scale that was asked for."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The ways to cool what is left over, on the screen and as JSON."""
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -4,8 +4,6 @@ The day is one draw of a model of our own with a seed of its own; the forecaster
 show of what the tool does, not a proof: proofs are in ``validation/``.
 """
 
-from __future__ import annotations
-
 from datetime import datetime, timedelta
 from pathlib import Path
 

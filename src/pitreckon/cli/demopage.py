@@ -1,7 +1,5 @@
 """The demo's end: the invented day once more on the live page, sixty times as fast."""
 
-from __future__ import annotations
-
 import contextlib
 import os
 import signal

@@ -1,7 +1,5 @@
 """The earlier cooks that a plan learns a pit's fuel from: of a ledger, or of files that were named."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final

@@ -4,8 +4,6 @@ Nothing heavy is imported here or by a command's file; each command imports what
 at once.
 """
 
-from __future__ import annotations
-
 import sys
 from typing import Annotated
 

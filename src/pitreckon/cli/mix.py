@@ -1,7 +1,5 @@
 """A mix on the screen: weights beside spoons, tastes as bars, a label."""
 
-from __future__ import annotations
-
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table

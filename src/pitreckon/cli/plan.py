@@ -1,7 +1,5 @@
 """A planned day: planned, on the screen, as JSON, as a run sheet."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path

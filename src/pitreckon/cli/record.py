@@ -1,7 +1,5 @@
 """What was done to the meat, as a safety record wants it; and the check of a record."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Sequence
 from dataclasses import replace

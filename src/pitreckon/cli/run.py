@@ -1,7 +1,5 @@
 """What commands that reckon share: their files, their moment, the line that shows progress."""
 
-from __future__ import annotations
-
 from datetime import datetime
 from pathlib import Path
 

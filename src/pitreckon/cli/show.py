@@ -1,7 +1,5 @@
 """An outlook on a terminal: plain sentences, clock times with their spread, and the windows drawn."""
 
-from __future__ import annotations
-
 import math
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo

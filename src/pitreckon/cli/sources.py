@@ -1,7 +1,5 @@
 """``--sources``: the sources that a run rests on, grouped by what they were for."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What could be done now, on the screen."""
 
-from __future__ import annotations
-
 import math
 from datetime import datetime
 

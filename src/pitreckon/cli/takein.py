@@ -1,7 +1,5 @@
 """The work behind ``pitreckon take-in`` and ``pitreckon watch``: a logger's file into the ledger of a cook."""
 
-from __future__ import annotations
-
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence

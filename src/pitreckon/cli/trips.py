@@ -1,7 +1,5 @@
 """The cook's trips on a terminal: the two sentences that matter most, the next trip, those after it."""
 
-from __future__ import annotations
-
 from functools import partial
 from zoneinfo import ZoneInfo
 

@@ -1,7 +1,5 @@
 """The plan of a cook, its record and its file."""
 
-from __future__ import annotations
-
 from pitreckon.cook.plan import Cook, ItemPlan, PitPlan, StagePlan, TripCosts, Until
 
 __all__ = ["Cook", "ItemPlan", "PitPlan", "StagePlan", "TripCosts", "Until"]

@@ -1,7 +1,5 @@
 """The tables of a cook file, by their keys; those of a day to be planned are in :mod:`pitreckon.plan.keys`."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any

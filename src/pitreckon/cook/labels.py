@@ -1,7 +1,5 @@
 """What a cook calls its pits and items, found as people write them, and which pieces there are."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Self

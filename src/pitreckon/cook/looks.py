@@ -7,8 +7,6 @@ Levels of a scale are ours: 1.0 is the model's mark (the set colour; the probe s
 of the steps between, and every error below, is a judgement (common practice, no source).
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal

@@ -5,8 +5,6 @@ a form and a program meet the same rules. Whether a cut, a pit or a wrap exists 
 catalog.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final

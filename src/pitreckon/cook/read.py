@@ -1,7 +1,5 @@
 """A cook file (TOML) to a :class:`pitreckon.cook.plan.Cook`; its form: ``docs/reference/cook-file.md``."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from pitreckon.cook.keys import COOK, ITEM, PIT, TRIPS, know_pits, look_around, stages_of

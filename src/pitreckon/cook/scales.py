@@ -1,7 +1,5 @@
 """The scales in plain words of what a cook sees and feels, by the records of :mod:`pitreckon.cook.looks`."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from pitreckon.cook.looks import LOOK_KINDS, SCALES

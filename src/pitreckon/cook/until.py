@@ -1,7 +1,5 @@
 """The one ``until`` text of a stage: a mark, a core temperature, a duration or a clock time."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from datetime import datetime

@@ -4,8 +4,6 @@ Else temperatures are written to 0.01 K, weights to 0.1 g and lengths to 0.01 mm
 their offset, for an hour that the clocks repeat. What is None stays None.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo

@@ -1,7 +1,5 @@
 """The text of a cook file; :mod:`pitreckon.cook.read` reads and judges it."""
 
-from __future__ import annotations
-
 from pitreckon.cook.keys import COOK, ITEM, PIT, Around, item_tables
 from pitreckon.cook.plan import Cook
 from pitreckon.forms.toml_write import toml_text

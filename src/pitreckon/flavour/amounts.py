@@ -1,7 +1,5 @@
 """How a mix file writes its values: amounts, what a batch covers, ranges of pungency and acid."""
 
-from __future__ import annotations
-
 import contextlib
 import re
 

@@ -1,7 +1,5 @@
 """The mixes of a recipe card: weighed for the meat that it is about, and the plate's label with all of them on it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final

@@ -3,8 +3,6 @@
 It is an estimate from composition tables, not a regulated label.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final

@@ -1,7 +1,5 @@
 """A mix file (TOML) to a :class:`pitreckon.flavour.mix.Mix`; its form: ``docs/reference/mix-file.md``."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path

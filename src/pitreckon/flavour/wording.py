@@ -1,7 +1,5 @@
 """A mix in words, for every door: weights, spoons, tastes with their ranges, salt on the meat, what a change moves."""
 
-from __future__ import annotations
-
 import math
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Checks that every record makes on itself, so that a file, a form and a program meet the same ones."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta

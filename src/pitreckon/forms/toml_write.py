@@ -1,7 +1,5 @@
 """Tables as TOML, for every file that is written; what is written here is for :mod:`pitreckon.text.toml` to read."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any

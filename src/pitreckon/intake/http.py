@@ -1,7 +1,5 @@
 """A JSON message with one reading or many to entries; its form: ``docs/how-to/send-readings.md``."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any, Final

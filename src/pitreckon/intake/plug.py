@@ -1,7 +1,5 @@
 """The plug point of what comes in by itself: an input has a table in the settings file, and takes readings."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What a device writes, read: numbers, times, names of places; and ids for readings that have none."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import math

@@ -5,8 +5,6 @@ the link before it and that digest, in hex; before the first stands the digest o
 left out, put in or moved changes every link after it.
 """
 
-from __future__ import annotations
-
 import difflib
 import hashlib
 import json

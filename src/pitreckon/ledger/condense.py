@@ -5,8 +5,6 @@ A live channel may send many readings a second; air and meat do not change in th
 then condensed is the condensed ledger cut off there, and condensing twice changes nothing.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Final
 

@@ -1,7 +1,5 @@
 """What temperatures the air in a pit and meat can have at all."""
 
-from __future__ import annotations
-
 import math
 
 from pitreckon.cook.looks import BATHS

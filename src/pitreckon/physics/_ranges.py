@@ -1,7 +1,5 @@
 """The one guard that every law uses: outside its range a law refuses, it never clamps."""
 
-from __future__ import annotations
-
 from pitreckon.errors import RangeError
 
 

@@ -1,7 +1,5 @@
 """A bracketed root finder, so that physics needs nothing beyond the standard library."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from itertools import pairwise
 from math import copysign, sqrt

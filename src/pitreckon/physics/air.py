@@ -1,7 +1,5 @@
 """Moist air: humidity, dew point, wet bulb, density, and the transport properties of the air film."""
 
-from __future__ import annotations
-
 from pitreckon.physics._ranges import within
 from pitreckon.physics.constants import (
     DRY_AIR_GAS_CONSTANT,

@@ -1,7 +1,5 @@
 """Physical constants shared by the laws of this room."""
 
-from __future__ import annotations
-
 from typing import Final
 
 ZERO_CELSIUS_K: Final = 273.15

@@ -1,7 +1,5 @@
 """Heat transfer between still or moving air and a piece of meat."""
 
-from __future__ import annotations
-
 from math import sqrt
 from typing import Final, NamedTuple
 

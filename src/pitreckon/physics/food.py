@@ -1,7 +1,5 @@
 """Heat properties of food from what it is made of."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from math import fsum

@@ -1,7 +1,5 @@
 """Heat, air and water from the fire, and where the heat goes."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from pitreckon.physics._ranges import above_zero, within

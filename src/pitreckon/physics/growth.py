@@ -1,7 +1,5 @@
 """How fast microbes grow where food is neither hot nor cold, and how late they start."""
 
-from __future__ import annotations
-
 from math import expm1, log
 from typing import Final, Literal
 

@@ -1,7 +1,5 @@
 """What heat does to microbes: the constants of how fast."""
 
-from __future__ import annotations
-
 from typing import Final
 
 MEAT_TABLE_Z_K: Final = 50.0 / 9.0

@@ -1,7 +1,5 @@
 """What heat does to meat over time: the constants of its first-order reactions."""
 
-from __future__ import annotations
-
 from typing import Final
 
 __all__ = [

@@ -1,7 +1,5 @@
 """Salt on its way into meat."""
 
-from __future__ import annotations
-
 from math import exp, sqrt
 from typing import Final
 

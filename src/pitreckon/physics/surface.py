@@ -1,7 +1,5 @@
 """The face of a piece of meat: radiation, evaporation, a drying skin, and the temperature it settles at."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from pitreckon.physics._ranges import within

@@ -1,7 +1,5 @@
 """Frozen meat on its way back: the heat that it takes, and how long that takes to get in."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from pitreckon.physics._ranges import above_zero, within

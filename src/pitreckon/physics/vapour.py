@@ -1,7 +1,5 @@
 """Water and its vapour at saturation: pressure, boiling point, latent heat."""
 
-from __future__ import annotations
-
 from math import exp, log
 from typing import Final
 

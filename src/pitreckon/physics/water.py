@@ -1,7 +1,5 @@
 """Water inside meat: the constants of how much it can hold and how stiff it is."""
 
-from __future__ import annotations
-
 from typing import Final
 
 HOLDING_FACTOR, HOLDING_PER_K, HOLDING_AT_C = 30.0, 0.25, 52.0

@@ -1,7 +1,5 @@
 """The tables of a cook file that asks for a day: those of :mod:`pitreckon.cook.keys` with more keys, fewer needed."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import datetime, timedelta
 

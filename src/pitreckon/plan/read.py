@@ -4,8 +4,6 @@ The form is that of :mod:`pitreckon.cook.read` with more keys, and fewer that ar
 ``docs/how-to/plan-the-day.md``.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 

@@ -5,8 +5,6 @@ how hot the pit is, whether it is wrapped. Planning turns one into the other. As
 themselves.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final

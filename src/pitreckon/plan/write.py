@@ -1,7 +1,5 @@
 """The text of a cook file that asks for a day to be planned; :mod:`.read` reads it back to the same wishes."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from pitreckon.cook.keys import Around, item_tables

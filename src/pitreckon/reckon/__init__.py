@@ -1,7 +1,5 @@
 """From a cook and its ledger to an outlook: priors, the ensemble, evidence, marks and windows."""
 
-from __future__ import annotations
-
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.outlook import MARK_NAMES, ItemOutlook, Outlook, StageOutlook, Task, Trip, Window
 from pitreckon.reckon.quantiles import Quantiles

@@ -1,7 +1,5 @@
 """What surrounds a piece in each stage of its course, as the kernel's numbers."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

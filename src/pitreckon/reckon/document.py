@@ -1,7 +1,5 @@
 """An outlook as one JSON object; ``docs/reference/outlook-json.md`` is generated from it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta

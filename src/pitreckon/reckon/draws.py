@@ -5,8 +5,6 @@ shared by all that cooks on it; an item's are its own. Both depend on the seed a
 item changes nothing for the others.
 """
 
-from __future__ import annotations
-
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """All that was seen of one piece: what it would be in each member, and how likely that makes the member."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

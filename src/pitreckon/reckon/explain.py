@@ -4,8 +4,6 @@ The forecast is reckoned again with the same seed, first with the new acts (and 
 with the new pit readings, then with the new looks and probes; what each step moves is its share of the change.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

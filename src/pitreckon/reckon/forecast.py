@@ -3,8 +3,6 @@
 Pure: the same cook, ledger, moment, members and seed give the same outlook. Nothing holds state.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,7 +1,5 @@
 """How likely a look is in a member: words with a cook's own bias, measured things with their errors."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What of a member a cook can see, feel or weigh: the model's numbers as looks have them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final

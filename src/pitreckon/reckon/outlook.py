@@ -1,7 +1,5 @@
 """What is reckoned: marks and windows with their spread, as frozen records without any presentation."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from datetime import datetime

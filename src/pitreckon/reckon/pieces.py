@@ -1,7 +1,5 @@
 """Several pieces of one item: when the first and the last of them come to a mark."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """The pit as every member of the ensemble has it: air at the grate from readings and past them, and its humidity."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

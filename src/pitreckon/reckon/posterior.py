@@ -1,7 +1,5 @@
 """Members that fit what was seen, of every piece: the update, with its runs of the section."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

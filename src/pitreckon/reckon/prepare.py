@@ -1,7 +1,5 @@
 """A piece of an item as an ensemble that can be run: from its unknowns to members, pit air and course."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime

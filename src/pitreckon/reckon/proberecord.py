@@ -1,7 +1,5 @@
 """A probe's record, cut where it was moved or fell out, and thinned to what it can tell."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """Quantiles of weighted members, with "not reached" as a value of its own at the end."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from itertools import pairwise

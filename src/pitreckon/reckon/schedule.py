@@ -1,7 +1,5 @@
 """Which things go on which trip, and when: dynamic programming over their order and a grid of times."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """What of a ledger cannot be used as it stands, and why: kept, said, and left out of the reckoning."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime

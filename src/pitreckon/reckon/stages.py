@@ -1,7 +1,5 @@
 """The course of an item as it is planned and as the ledger says it went."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime

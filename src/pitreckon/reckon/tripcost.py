@@ -3,8 +3,6 @@
 All costs are seconds of the cook's time; the weights are :class:`pitreckon.ledger.TripCosts`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

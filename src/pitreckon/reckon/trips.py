@@ -1,7 +1,5 @@
 """The cook's trips: what is due together goes on one walk, at the time of the least expected cost."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime

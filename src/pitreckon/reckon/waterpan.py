@@ -1,7 +1,5 @@
 """A pan of water that a cook sets in his pit: what it gives off to the pit's air, and the heat that takes."""
 
-from __future__ import annotations
-
 from typing import Final
 
 import numpy as np

@@ -4,8 +4,6 @@ A window opens for a member when what ends the stage is met. When it closes was 
 goes on with the next stage: it is drawn on at the rates just before the stage's end.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 

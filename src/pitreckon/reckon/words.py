@@ -3,8 +3,6 @@
 ``Clock`` says an instant as the one who asks reads it: zone, 12 or 24 hours.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Final

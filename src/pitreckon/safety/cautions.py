@@ -1,7 +1,5 @@
 """What is said beside every rule, on every door. None of it is a promise."""
 
-from __future__ import annotations
-
 from typing import Final
 
 LOCAL: Final = "Follow your local code and your health department."

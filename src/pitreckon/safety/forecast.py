@@ -4,8 +4,6 @@ The chance is the share of the posterior's members that fail a rule as they go o
 through the same members, so that the cook reads what each would bring.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final

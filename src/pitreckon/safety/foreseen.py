@@ -1,7 +1,5 @@
 """A safety rule that may be missed, as a record, and in a cook's words; whoever only shows it needs no more."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,7 +1,5 @@
 """Every rule over every piece of a cook, as things stand and as they will."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime

@@ -1,7 +1,5 @@
 """How a rule came out in every member."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

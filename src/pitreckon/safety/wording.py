@@ -4,8 +4,6 @@ A text that is made here carries its temperatures as marks; :func:`told` writes 
 sources, in the unit of those; :func:`rule_text` writes them in another.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from typing import Final, Literal

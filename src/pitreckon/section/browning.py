@@ -1,7 +1,5 @@
 """How far sugar browns over a history of the surface, for an ensemble; ``tests/oracles/reaction.py`` has the law."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType

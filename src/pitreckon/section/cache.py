@@ -6,8 +6,6 @@ anywhere in this room, in the folders below it or in physics, or another numba, 
 processor is in numba's own key.
 """
 
-from __future__ import annotations
-
 import os
 import sys
 from zlib import adler32, crc32

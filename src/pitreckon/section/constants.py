@@ -3,8 +3,6 @@
 ``validation/README.md`` says what was fitted on what, and what was then tested untouched.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 
 import numpy as np

@@ -5,8 +5,6 @@ stands in ``physics`` or in ``tests/oracles``, over the stated range. They take 
 (readable kernel) alike.
 """
 
-from __future__ import annotations
-
 from math import log
 from typing import Any
 

@@ -1,7 +1,5 @@
 """From a cut of the catalog to a section and the parameters of its meat."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import TypeVar
 

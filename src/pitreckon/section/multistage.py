@@ -12,8 +12,6 @@ Water that moves carries its heat along. ``S`` therefore works on the enthalpy w
 surface, and puts it back when the water has been worked on: otherwise a front of drying shows as a false cooling.
 """
 
-from __future__ import annotations
-
 STEADY = 0.6
 """Share of the step that the line solves look ahead. A mode that they damp wholly keeps
 1 - 2 r + r**2 / 2 of itself with r the ratio of its rate to theirs, over ``STEADY``: steady up to r = 4."""

@@ -7,8 +7,6 @@ its module, turned to single precision as well, so that one source serves both.
 
 # mypy: disable-error-code="no-untyped-call,untyped-decorator"
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, TypeVar
 

@@ -7,8 +7,6 @@ unknowns of their own). Cells are graded towards every drying face, because a th
 All lengths are those of the piece at its catalog size; a member of the ensemble is the same piece scaled.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ A wrap is data (permeance, leak, emissivity, gap, covered faces); foil, paper, a
 box are the same code with other numbers. Arguments may be arrays over the members.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Make the compiled kernel ready, so that the first forecast does not wait for it."""
 
-from __future__ import annotations
-
 import time
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@
 and ``ics`` write any sheet; nothing but those five knows how a sheet looks.
 """
 
-from __future__ import annotations
-
 from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.reader import Reader

@@ -4,8 +4,6 @@ Instants stay UTC and are said by the sheet's ``Reader``; every other number is 
 :mod:`pitreckon.units`. Each writer shows every block; what it cannot draw it says in words.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,7 +1,5 @@
 """Who reads a sheet: zone, degrees, weights, 12 or 24 hours. Everything inside is UTC and SI until it is asked here."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property

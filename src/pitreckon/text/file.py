@@ -1,7 +1,5 @@
 """Text out of a file that a person gave us, or one clear reason why not."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from pitreckon.errors import InputError, Place

@@ -4,8 +4,6 @@ The standard library's parser says what a file holds, not where. The file is par
 its lines below only meets valid TOML: it finds headers and keys, and steps over values of several lines.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from typing import Any, Final

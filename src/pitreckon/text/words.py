@@ -1,7 +1,5 @@
 """Words as people write them, compared: capitals, accents, hyphens and stops do not count."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence

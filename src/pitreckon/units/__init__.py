@@ -12,8 +12,6 @@ Temperatures and their differences are in :mod:`.temperature`; weights, lengths,
   field.
 """
 
-from __future__ import annotations
-
 from pitreckon.units._text import round_half_up, shown
 from pitreckon.units.amounts import (
     FOOT_M,

@@ -1,7 +1,5 @@
 """How a number is written, what goes wrong with it, and rounding for display."""
 
-from __future__ import annotations
-
 import math
 import re
 from decimal import ROUND_HALF_UP, Decimal

@@ -4,8 +4,6 @@ The factors are the exact definitions (pound 0.453 592 37 kg, inch 25.4 mm); NIS
 appendix B, lists them (named from memory).
 """
 
-from __future__ import annotations
-
 import math
 import re
 from fractions import Fraction

@@ -6,8 +6,6 @@ across a change of the clocks it is an hour wrong. So a local time becomes a UTC
 :func:`format_local`).
 """
 
-from __future__ import annotations
-
 import difflib
 import re
 from datetime import UTC, datetime, time, timedelta, timezone

@@ -4,8 +4,6 @@ US customary: a teaspoon is 4.928 921 59 ml, a sixth of a fluid ounce; NIST Spec
 (named from memory; the composition tables use the same, rounded).
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 
 from pitreckon.units._text import round_half_up

@@ -3,8 +3,6 @@
 t/°F = 1.8 t/°C + 32 exactly (NIST Special Publication 811, appendix B; named from memory).
 """
 
-from __future__ import annotations
-
 import re
 from typing import Literal
 

@@ -1,7 +1,5 @@
 """For programs: devices send readings; the page's own script sends looks and acts and fetches what it draws."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Sequence
 from typing import Annotated, Any, Final

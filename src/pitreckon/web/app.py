@@ -1,7 +1,5 @@
 """The web application: ``make_app(settings)``."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from collections.abc import AsyncIterator

@@ -1,7 +1,5 @@
 """One shape for every refusal: JSON for programs, a page for people."""
 
-from __future__ import annotations
-
 import logging
 from typing import Final
 from urllib.parse import quote

@@ -1,7 +1,5 @@
 """Running the application: a server that lets go of open streams when it is told to end."""
 
-from __future__ import annotations
-
 import socket
 from types import FrameType
 from typing import Final

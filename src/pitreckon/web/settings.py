@@ -1,7 +1,5 @@
 """What a server is started with."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime

@@ -1,7 +1,5 @@
 """``pitreckon alerts``: what the cook should be told now, printed or sent."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated

@@ -1,7 +1,5 @@
 """``pitreckon card``: a finished cook as a recipe card, on the screen or in a file."""
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Annotated

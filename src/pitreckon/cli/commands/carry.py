@@ -1,7 +1,5 @@
 """``pitreckon cooks``, ``export`` and ``import``: what a ledger holds, out of it and into another."""
 
-from __future__ import annotations
-
 import io
 import sys
 from pathlib import Path

@@ -1,7 +1,5 @@
 """``pitreckon cool``: the ways to cool what is left over, those that make it first."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer

@@ -1,7 +1,5 @@
 """``pitreckon demo``: an invented cook and a day of it."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """``pitreckon cuts`` and ``pits``: the catalog on the screen."""
 
-from __future__ import annotations
-
 from pitreckon.cli.options import Shown
 
 

@@ -1,7 +1,5 @@
 """``pitreckon mix``: weights beside spoons, tastes as bars, a change towards targets, a label."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """``pitreckon plan``: wishes in, the day on the screen, as JSON, or as a cook file to follow."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
 
-from __future__ import annotations
-
 import sys
 from typing import Annotated
 

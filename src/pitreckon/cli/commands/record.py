@@ -1,7 +1,5 @@
 """``pitreckon record``: the safety record on the screen or in a file, and the check of one."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import replace
 from pathlib import Path

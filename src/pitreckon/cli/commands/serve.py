@@ -1,7 +1,5 @@
 """``pitreckon serve``: the live page."""
 
-from __future__ import annotations
-
 import io
 import logging
 from pathlib import Path

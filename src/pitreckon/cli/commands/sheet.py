@@ -1,7 +1,5 @@
 """``pitreckon sheet``: a cook reckoned, and its run sheet on the screen or in a file."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """``pitreckon suppose``: what could be done now, the best first."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 import typer

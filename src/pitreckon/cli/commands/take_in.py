@@ -1,7 +1,5 @@
 """``pitreckon take-in`` and ``watch``: a logger's file into the ledger of a cook, whole or as it grows."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated, Literal
 

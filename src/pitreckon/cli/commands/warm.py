@@ -1,7 +1,5 @@
 """``pitreckon warm``: the kernel made ready."""
 
-from __future__ import annotations
-
 import typer
 
 

@@ -1,7 +1,5 @@
 """``pitreckon why``: from a reader's report to the likeliest causes and the one change to try."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Annotated
 

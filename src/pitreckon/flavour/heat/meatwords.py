@@ -1,7 +1,5 @@
 """What heat does to a mix on an item of a cook, in numbers and in sentences: setting, dripping, scorching, braising."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from pitreckon.cook import Cook, ItemPlan

@@ -1,7 +1,5 @@
 """How hot: a mass balance of capsaicinoids, and Scoville heat units by dry mass."""
 
-from __future__ import annotations
-
 from typing import Final
 
 SHU_PER_PPM: Final = 16.0

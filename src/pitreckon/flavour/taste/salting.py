@@ -1,7 +1,5 @@
 """Salt: from sodium, as a share of the meat, by type of salt, and in a brine."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Final
 

@@ -1,7 +1,5 @@
 """How sweet: each kind of sugar by its sweetness relative to sucrose."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from functools import cache
 from types import MappingProxyType

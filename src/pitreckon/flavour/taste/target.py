@@ -6,8 +6,6 @@ least-squares problem without negative unknowns (Lawson and Hanson, Solving Leas
 memory).
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """What a mix tastes of, as numbers with their ranges: sweet, salt, hot, sour."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -1,7 +1,5 @@
 """The cook's own foods and bought mixes: what a label says of a serving, per 100 g and with its rounding undone."""
 
-from __future__ import annotations
-
 from types import MappingProxyType
 
 from pitreckon.catalog.foods import ANY_SUGAR, SUGAR_KINDS, UNKNOWN, Food, Range, bounded

@@ -1,7 +1,5 @@
 """A mix as one JSON object: weights, spoons, tastes and label, numbers in SI-like kitchen units named by the keys."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from typing import Any

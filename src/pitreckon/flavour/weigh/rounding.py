@@ -1,7 +1,5 @@
 """Rounding of a nutrition label by 21 CFR 101.9, halves up, and what a rounded number may have been."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Final
 

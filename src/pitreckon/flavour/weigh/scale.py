@@ -1,7 +1,5 @@
 """How much of a mix is wanted: for so many pieces, so much meat, so much surface, or so many batches."""
 
-from __future__ import annotations
-
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Cover, Mix

@@ -4,8 +4,6 @@ A broker delivers a message again, marked so and under the same number, until it
 again for another message only after that, and then without the mark.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import os

@@ -1,7 +1,5 @@
 """Readings from an MQTT broker, each acknowledged only after the store has it."""
 
-from __future__ import annotations
-
 import asyncio
 import logging
 import ssl

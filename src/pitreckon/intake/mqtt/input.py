@@ -1,7 +1,5 @@
 """The broker as an input: its tables in the settings file, and their keys."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Callable
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What a message of a broker means: topics to channels, plain numbers and JSON to entries."""
 
-from __future__ import annotations
-
 import math
 import re
 from dataclasses import dataclass

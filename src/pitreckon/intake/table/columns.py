@@ -1,7 +1,5 @@
 """What the columns of a logger's table measure: told from their headers and cells, asked when unsure."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

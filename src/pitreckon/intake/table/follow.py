@@ -1,7 +1,5 @@
 """A growing table of any logger to entries, as its rows come."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 from pitreckon.cook.plan import Cook

@@ -1,7 +1,5 @@
 """A table of any logger to entries: what its columns mean is guessed, shown, and asked for where it is not sure."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 

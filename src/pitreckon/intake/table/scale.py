@@ -1,7 +1,5 @@
 """Fahrenheit or Celsius: told from a header, from the numbers and from what the pit is set to; asked when unsure."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The shape of a table that some logger wrote: its encoding, its separator, its header, its first rows of data."""
 
-from __future__ import annotations
-
 import codecs
 import csv
 import re

@@ -1,7 +1,5 @@
 """Following a file that a logger writes: whole lines as they come, over rotation and over half-written lines."""
 
-from __future__ import annotations
-
 import os
 from io import BufferedReader
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Which columns of a logger's table hold its time, how it is written, and what instant a row has."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The acts in a log: what each may carry, and which of them need the meat on the pit first."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Final

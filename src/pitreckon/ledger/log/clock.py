@@ -1,7 +1,5 @@
 """The times of a log: local times that never run backwards, in the order of its rows."""
 
-from __future__ import annotations
-
 import re
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo

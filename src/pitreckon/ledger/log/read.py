@@ -3,8 +3,6 @@
 Its form is in ``docs/reference/ledger-file.md``.
 """
 
-from __future__ import annotations
-
 import csv
 import io
 from collections.abc import Callable, Iterator

@@ -4,8 +4,6 @@ A number out of its range is a value with the reason why it is not used. A fault
 value: it is refused, or set aside when the caller asks for that.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file; :mod:`.logfile` reads it back."""
 
-from __future__ import annotations
-
 import csv
 import io
 import math

@@ -1,7 +1,5 @@
 """The store: every cook's plan and its append-only ledger, in a file or a database."""
 
-from __future__ import annotations
-
 from pitreckon.ledger.store.following import Following
 from pitreckon.ledger.store.records import (
     Acknowledged,

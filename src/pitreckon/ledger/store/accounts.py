@@ -4,8 +4,6 @@ Hashes and secrets are made and checked by whoever opens the doors; here they ar
 StoreError as :class:`Store` does.
 """
 
-from __future__ import annotations
-
 import json
 import secrets
 from collections.abc import Collection, Mapping

@@ -4,8 +4,6 @@ The form is that of a line in an export: ``kind`` and ``at`` first, then what th
 out. A number that JSON has no word for is written ``"nan"``, ``"inf"`` or ``"-inf"``.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields

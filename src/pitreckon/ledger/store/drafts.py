@@ -1,7 +1,5 @@
 """What people have begun, and what was asked for when a cook was planned."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from sqlalchemy import Connection, delete, select

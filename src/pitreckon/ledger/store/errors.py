@@ -1,7 +1,5 @@
 """What a database says went wrong, as one :class:`StoreError` that names the place and what would help."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager

@@ -4,8 +4,6 @@ Reading a whole ledger for each look would take longer the longer a cook lasts. 
 one of these; it is safe to share by threads.
 """
 
-from __future__ import annotations
-
 import threading
 from dataclasses import dataclass, field
 from typing import Final

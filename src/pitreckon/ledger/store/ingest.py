@@ -1,7 +1,5 @@
 """Taking entries in: what is already there is known again, the rest gets its number. Runs in the writer."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Final

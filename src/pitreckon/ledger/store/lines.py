@@ -1,7 +1,5 @@
 """A cook and its ledger as JSON Lines: a head with the plan, a line an entry, and a last line with their number."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """The mixes of the house: each a mix file's text under a key, with the names of the mixes in it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Where a ledger is kept: a file of its own, or a database by address."""
 
-from __future__ import annotations
-
 import os
 import sqlite3
 from contextlib import closing

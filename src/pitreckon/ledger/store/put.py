@@ -1,7 +1,5 @@
 """One row in its place, whether there was one before or not: what every database here can do in one step."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

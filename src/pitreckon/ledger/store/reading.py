@@ -1,7 +1,5 @@
 """What is asked of a store; every question sees whole commits only."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator
 from datetime import datetime
 from typing import Any, Final

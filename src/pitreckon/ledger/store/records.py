@@ -1,7 +1,5 @@
 """What goes into a store and comes out of it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime

@@ -3,8 +3,6 @@
 What has a column goes there; the rest of a look, an act or a correction is JSON in ``body``.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import re

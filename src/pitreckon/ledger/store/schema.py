@@ -3,8 +3,6 @@
 Instants are whole microseconds since 1970 UTC (``_us``): exact, sortable, and the same in every database.
 """
 
-from __future__ import annotations
-
 from datetime import UTC, datetime, timedelta
 from typing import Final
 

@@ -4,8 +4,6 @@ A commit costs the disk the same for one row as for a thousand. So whatever came
 way is written in the next one, and nobody waits for a clock.
 """
 
-from __future__ import annotations
-
 import logging
 import sqlite3
 import threading

@@ -1,7 +1,5 @@
 """A recipe card's reckoning: a finished cook's lines, timed for readers' pits, and how many of them would succeed."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Which line of a card to change so that more readers get the plate: every change is tried on the same readers."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final

@@ -1,7 +1,5 @@
 """How a finished cook really went, stage by stage, from its ledger: what a card is written from."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final

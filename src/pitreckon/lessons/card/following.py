@@ -4,8 +4,6 @@ A line that is ended by a look becomes three stretches of the course: until the 
 reader sees it), and until the next walk after that. A glaze is watched from the start; once it is set none dries.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final

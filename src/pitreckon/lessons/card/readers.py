@@ -4,8 +4,6 @@ They are dealt by even strata, so that a thousand of them cover every spread; th
 whatever they read, so that two wordings of a card differ by the wording alone.
 """
 
-from __future__ import annotations
-
 import tomllib
 from dataclasses import dataclass
 from functools import cache

@@ -1,7 +1,5 @@
 """How the times of a card move with the pit, the thickness, the wrap and the altitude, over its readers' pits."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final

@@ -1,7 +1,5 @@
 """What a line of a card says in words: what is done, what to look for."""
 
-from __future__ import annotations
-
 from itertools import pairwise
 from typing import Literal
 

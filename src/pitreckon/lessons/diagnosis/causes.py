@@ -1,7 +1,5 @@
 """The causes that are weighed, and the changes that are tried; their shares and words are data."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache

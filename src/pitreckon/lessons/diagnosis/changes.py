@@ -1,7 +1,5 @@
 """Changes tried one at a time on readers drawn by the odds of the causes, with another piece on the same pit."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Final

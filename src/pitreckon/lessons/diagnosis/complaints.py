@@ -4,8 +4,6 @@ A word is said where the state, felt with the reader's own error, is past a mark
 practice, no source).
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Final
 

@@ -4,8 +4,6 @@ Every cause is run as an ensemble of the section model with what was told kept a
 the told parts and the reader's words fit gives its odds (Bayes). Changes are tried on members drawn by those odds.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields
 from typing import Final
 

@@ -1,7 +1,5 @@
 """How well what was told fits each cause: a wrap at one hour fits "too early" where colour takes three."""
 
-from __future__ import annotations
-
 from math import log, pi, sqrt
 from typing import Final
 

@@ -1,7 +1,5 @@
 """A report file (TOML), a form or flags to a :class:`pitreckon.lessons.diagnosis.report.Report`."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final

@@ -1,7 +1,5 @@
 """A reader's report: what was done, each part of which may be unknown, and what was wrong with what came out."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -3,8 +3,6 @@
 The law is that of scorching in ``flavour``; here nobody knows which sugar it was.
 """
 
-from __future__ import annotations
-
 from math import log
 from typing import Final
 

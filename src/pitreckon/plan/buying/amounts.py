@@ -1,7 +1,5 @@
 """How many pieces of what weight of each item: as the wishes say, else from the guests."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from pitreckon.errors import InputError, Place

@@ -4,8 +4,6 @@ Common random numbers make the draws comparable: the first heads of a larger com
 so that a guest more never makes any draw eat less.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 import numpy as np

@@ -1,7 +1,5 @@
 """What to buy: only what follows from numbers."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

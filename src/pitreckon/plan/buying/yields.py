@@ -4,8 +4,6 @@ The cooking loss is the section model's own where the caller has run it (:func:`
 the cut's usual course, from the catalog.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime

@@ -6,8 +6,6 @@ balance accounts for from what such a pit usually burns (``PitFire.usual_kg_h``)
 with weather, temperature and meat.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final

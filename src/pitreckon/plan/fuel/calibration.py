@@ -6,8 +6,6 @@ fed over fuel reckoned, its logarithm normal. A cook with a single load says onl
 the fire burnt no more than that. The posterior is on a grid of the logarithm.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """When to add fuel, and how much."""
 
-from __future__ import annotations
-
 import math
 from typing import Final
 

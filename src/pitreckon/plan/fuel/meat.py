@@ -1,7 +1,5 @@
 """Heat that meat takes from a pit: warming up, and water that it gives off."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -4,8 +4,6 @@ See ``fuelbalance`` for what the numbers rest on. Rain, a leaking lid in a gale 
 the balance.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime

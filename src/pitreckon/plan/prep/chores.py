@@ -4,8 +4,6 @@ Raw meat stays in the refrigerator but for the work on it, in batches so small t
 the official two hours (one in the heat) over all of that work; nothing stands out to warm up, it goes on cold.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta

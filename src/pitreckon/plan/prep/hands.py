@@ -1,7 +1,5 @@
 """When somebody has hands free: work is laid backward from its latest end."""
 
-from __future__ import annotations
-
 from datetime import datetime
 
 from pitreckon.plan.wishes import Away, Hands

@@ -5,8 +5,6 @@ water out of meat, a weaker one goes in. What is not known here: the flow of the
 salted face stays wet is that until the salt just under it has fallen to that strength, and no more is claimed.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -3,8 +3,6 @@
 The official rules go by weight alone; the physics knows that a flat rack thaws sooner than a ball of its weight.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Options that were run already, so that another question about the same day need not run them again."""
 
-from __future__ import annotations
-
 from collections.abc import Hashable
 from dataclasses import dataclass, field
 

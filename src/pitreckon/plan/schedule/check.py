@@ -4,8 +4,6 @@ It reads wishes and a schedule, and lists what is wrong in plain sentences. Noth
 imported here, and no time is counted in bins: what overlaps by a second overlaps.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Final

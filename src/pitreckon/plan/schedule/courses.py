@@ -1,7 +1,5 @@
 """The courses that an item may take: as its cut goes, wrapped, or bare."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo

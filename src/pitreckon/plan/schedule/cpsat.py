@@ -5,8 +5,6 @@ scenarios all of them are, and hands, room, the warm place and one temperature f
 after another: chance on time, short holds, few trips, little fuel; each keeps what those before it reached.
 """
 
-from __future__ import annotations
-
 import itertools
 import math
 from collections import defaultdict

@@ -4,8 +4,6 @@ Both are found by asking again: the reasons by leaving one limit out at a time, 
 change in growing steps on the same scenarios.
 """
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Sequence

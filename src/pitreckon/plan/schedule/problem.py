@@ -1,7 +1,5 @@
 """Wishes as a planner's day: places, tasks and hours away in seconds from serving."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 from pitreckon import catalog

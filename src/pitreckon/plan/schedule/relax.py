@@ -1,7 +1,5 @@
 """Changes that may make a day possible, each kind a ladder of growing steps: later, hotter, held longer, fewer."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta

@@ -4,8 +4,6 @@ What is on stays on its pit, and its scenarios are the members that fit what was
 that is best now. A pit that burns keeps its temperature: turning it is a what-if, not a plan.
 """
 
-from __future__ import annotations
-
 import math
 import time
 from collections.abc import Iterator, Sequence

@@ -1,7 +1,5 @@
 """How long every option for an item takes, scenario by scenario: the section model's ensemble, once for each."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta

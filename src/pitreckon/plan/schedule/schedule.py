@@ -3,8 +3,6 @@
 Records only; they are what sheets, pages and the command line show.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 from datetime import datetime
 

@@ -1,7 +1,5 @@
 """When an item can go on, and what comes of it in every scenario: one row for each option and each time of put-on."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

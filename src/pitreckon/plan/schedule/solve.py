@@ -5,8 +5,6 @@ choice has not seen. Where it keeps less than was asked there, every limit is dr
 Whatever was picked has to pass the checker, which knows nothing of the choice, before anybody sees it.
 """
 
-from __future__ import annotations
-
 import logging
 import math
 import time

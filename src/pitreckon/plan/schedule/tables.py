@@ -4,8 +4,6 @@ Scenarios are the ensemble's members: member 7 of one option is the same piece o
 two options differ by what is done and by nothing else. Nothing here knows the kernel or the solver.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

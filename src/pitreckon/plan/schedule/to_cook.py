@@ -1,7 +1,5 @@
 """A planned day as a cook, which ``reckon`` can follow."""
 
-from __future__ import annotations
-
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.plan.schedule.schedule import PlannedItem, Schedule
 from pitreckon.plan.wishes import Wishes

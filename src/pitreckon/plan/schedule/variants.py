@@ -1,7 +1,5 @@
 """Small changes to what was asked for, to see what each would bring: served later, more hands, a hotter pit."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta

@@ -1,7 +1,5 @@
 """What was picked, in the words of a schedule."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from datetime import datetime

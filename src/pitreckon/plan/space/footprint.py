@@ -1,7 +1,5 @@
 """How much of a grate one piece of meat takes, with the air that it needs round it."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Final

@@ -5,8 +5,6 @@ whole on one grate. That is coarser than laying out a drawing: ``usable_share`` 
 corners and odd shapes waste.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace

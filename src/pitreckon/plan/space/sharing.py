@@ -1,7 +1,5 @@
 """What can share a pit at one temperature, and what of a day cannot."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final

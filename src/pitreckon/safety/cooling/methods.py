@@ -4,8 +4,6 @@ What no source is named for is common practice, no source: how long a method tak
 refrigerator behaves. Its spread says how little it is known.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 from typing import Literal

@@ -1,7 +1,5 @@
 """Which methods of cooling what is left over will make the limits, how likely, and what is the least to change."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """A hot piece that cools, as an ensemble of the section model: cooked meat, cold surroundings, how warm it is when."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

@@ -6,8 +6,6 @@ Without a check it may be off by ``UNCHECKED_K``: a thermocouple of type K, clas
 of their squares, 2.7 K. With a check its readings are corrected by what it was off there.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final

@@ -3,8 +3,6 @@
 One place for it, used by the program and by the twins that it is checked on.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final

@@ -3,8 +3,6 @@
 No model here decides anything: there is no "met" and no "not met", and nothing in the rules asks this module.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np

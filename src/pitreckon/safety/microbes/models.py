@@ -1,7 +1,5 @@
 """The models that advise beside the rules: which microbe, which meat, from where, and what they hold for."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial

@@ -5,8 +5,6 @@ reading that is not there. Before the first and after the last one of a member n
 readings kills nothing, and lets microbes grow as fast as they can at any temperature.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache

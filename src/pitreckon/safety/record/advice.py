@@ -1,7 +1,5 @@
 """What models of killing and growth say of each piece, as it stands in a record beside the rules."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass, replace
 from typing import Any

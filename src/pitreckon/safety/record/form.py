@@ -1,7 +1,5 @@
 """The safety record as a record: what is in it, as JSON, and held against the ledger that it rests on."""
 
-from __future__ import annotations
-
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any, Final

@@ -1,7 +1,5 @@
 """The safety record of a cook: which rules each piece met, by what, with what gaps, and what entries it rests on."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import asdict
 from itertools import pairwise

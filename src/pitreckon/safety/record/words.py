@@ -1,7 +1,5 @@
 """Verdicts and cautions in a cook's words, for every door."""
 
-from __future__ import annotations
-
 from pitreckon.safety.cautions import MEMORY
 from pitreckon.safety.rules.verdict import Verdict
 from pitreckon.safety.wording import Scale, difference, rule_text, share, told

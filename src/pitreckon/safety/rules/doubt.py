@@ -1,7 +1,5 @@
 """Why members that meet a rule are not believed: readings speak against them, or nothing was heard any more."""
 
-from __future__ import annotations
-
 from typing import Final
 
 import numpy as np

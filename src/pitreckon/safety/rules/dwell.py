@@ -1,7 +1,5 @@
 """Cooking rules: is any row of a table met at the coldest place?"""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

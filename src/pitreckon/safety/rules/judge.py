@@ -1,7 +1,5 @@
 """Every rule over the histories of a piece, and what they come to together."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final

@@ -1,7 +1,5 @@
 """Rules of time: come-up, holding, out of temperature control, age, and how a piece starts."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

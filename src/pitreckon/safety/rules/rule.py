@@ -1,7 +1,5 @@
 """A rule as data: where it stands, what it is about, what it measures, and its limit."""
 
-from __future__ import annotations
-
 import tomllib
 from dataclasses import dataclass
 from functools import cache

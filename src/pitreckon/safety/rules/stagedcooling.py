@@ -1,7 +1,5 @@
 """Rules of cooling in stages, and of reheating: a temperature reached in time."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import NDArray
 

@@ -1,7 +1,5 @@
 """Time-temperature tables of the official guidelines: looked up, never fitted and never interpolated."""
 
-from __future__ import annotations
-
 import csv
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What a rule says of a piece: one verdict from members, measured and reckoned."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from typing import Final
 

@@ -5,8 +5,6 @@ The readable twin is ``readable.py``.
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

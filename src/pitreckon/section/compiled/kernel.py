@@ -7,8 +7,6 @@ signature is ``readable.py``; the physics of both is in ``laws.py``.
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

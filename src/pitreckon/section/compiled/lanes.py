@@ -6,8 +6,6 @@ instruction serves several members.
 
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
-from __future__ import annotations
-
 from numba import njit
 
 from pitreckon.section.course import COLUMN

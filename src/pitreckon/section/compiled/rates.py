@@ -6,8 +6,6 @@ The readable twin is ``readable_rates.py``; the laws of both are in ``laws.py``.
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 import numpy as np

@@ -7,8 +7,6 @@ The readable twin is ``readable_steady.py``; ``multistage.py`` has the scheme.
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from __future__ import annotations
-
 from typing import Any, NamedTuple
 
 from numba import njit

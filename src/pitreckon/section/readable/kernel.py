@@ -4,8 +4,6 @@ Every member takes steps of its own length, as it does in the compiled kernel; h
 next knot for the rest.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

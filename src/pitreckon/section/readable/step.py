@@ -3,8 +3,6 @@
 ``multistage.py`` has the scheme; the compiled twin is ``compiled_step.py``.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The usual cautions of food and fire, for every sheet that somebody cooks by. None of them is a promise."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from pitreckon.sheets.model import Caution

@@ -1,7 +1,5 @@
 """What a planned day adds to its run sheet: what to do to the meat first, fires and their fuel, and who lies where."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from pitreckon.plan.buying.quantities import quantities

@@ -1,7 +1,5 @@
 """What a recipe card says, before it is set on paper: the meat, the mixes weighed for it, the stages in words."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil

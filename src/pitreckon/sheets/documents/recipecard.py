@@ -1,7 +1,5 @@
 """The recipe card as a sheet: what to look for before any time, who would succeed with it, how the times move."""
 
-from __future__ import annotations
-
 from datetime import UTC, datetime
 from math import isfinite
 from typing import Final

@@ -1,7 +1,5 @@
 """The run sheet: the paper that hangs by the pit, from a cook and its outlook, with whatever else is known."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime

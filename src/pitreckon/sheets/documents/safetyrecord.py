@@ -1,7 +1,5 @@
 """The safety record as a sheet: a page for each cook, what was measured and what was reckoned marked apart."""
 
-from __future__ import annotations
-
 import re
 from typing import Final
 

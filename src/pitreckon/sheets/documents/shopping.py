@@ -1,7 +1,5 @@
 """The shopping list: what to buy, how much and why, and what to do before the fire."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 

@@ -1,7 +1,5 @@
 """The rows of a run sheet's timetable from the trips of an outlook."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Final

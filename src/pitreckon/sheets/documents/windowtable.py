@@ -1,7 +1,5 @@
 """The windows of the meat as a table: from when each thing can be done, and from when it is too late."""
 
-from __future__ import annotations
-
 import math
 
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Window

@@ -3,8 +3,6 @@
 Names of types and properties are those of schema.org; durations are ISO 8601.
 """
 
-from __future__ import annotations
-
 from typing import Any, Final
 
 from pitreckon import catalog

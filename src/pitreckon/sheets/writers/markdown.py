@@ -1,7 +1,5 @@
 """A sheet as Markdown: tables and lists that any reader of it shows, and whatever others wrote kept as text."""
 
-from __future__ import annotations
-
 import re
 
 from pitreckon.sheets.model import (

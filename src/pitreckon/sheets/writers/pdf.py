@@ -1,7 +1,5 @@
 """A sheet as print-ready PDF, by WeasyPrint, which comes with ``pip install 'pitreckon[paper]'``."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit

@@ -1,7 +1,5 @@
 """A sheet on a terminal: Rich, with a plain text of the same for a file."""
 
-from __future__ import annotations
-
 import io
 
 from rich.box import HORIZONTALS

@@ -4,8 +4,6 @@ Its files (SIL Open Font License 1.1, ``static/licence.txt``) come from the same
 are put beside this module by ``scripts/build_web.sh``. Without them a sheet is set in the machine's own sans serif.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Final
 

@@ -1,7 +1,5 @@
 """A sheet into a file, by the ending of its name; whole or not at all."""
 
-from __future__ import annotations
-
 import os
 import tempfile
 from collections.abc import Callable

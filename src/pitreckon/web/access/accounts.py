@@ -1,7 +1,5 @@
 """Who may come in, kept in the store: people, sessions, devices, pairing links, and the house's settings."""
 
-from __future__ import annotations
-
 import secrets
 from collections.abc import Callable
 from datetime import datetime, timedelta

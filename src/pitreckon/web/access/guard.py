@@ -1,7 +1,5 @@
 """What every request and every answer passes: a limit on bodies, and headers that shut side doors."""
 
-from __future__ import annotations
-
 import json
 from typing import Final
 

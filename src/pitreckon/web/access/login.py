@@ -1,7 +1,5 @@
 """The front door: logging in, pairing a phone, logging out."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request

@@ -1,7 +1,5 @@
 """Passwords, tokens and signatures: what is kept of each cannot be turned back into it."""
 
-from __future__ import annotations
-
 import hashlib
 import hmac
 import secrets

@@ -1,7 +1,5 @@
 """So many tries in so long a time, and then a wait."""
 
-from __future__ import annotations
-
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The form of a day to be planned, as the tables of a cook file; :mod:`pitreckon.plan.read` reads and judges them."""
 
-from __future__ import annotations
-
 import contextlib
 from typing import Any, Final
 

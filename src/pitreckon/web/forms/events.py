@@ -1,7 +1,5 @@
 """Looks and acts as people send them, made into entries of the ledger."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Annotated, Final, Literal, TypeVar

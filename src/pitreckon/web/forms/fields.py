@@ -1,7 +1,5 @@
 """What forms of a cook have in common: their texts as a cook file has them, their rows, and what stays empty."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from typing import Any, Final

@@ -1,7 +1,5 @@
 """The form of a mix, as the tables of a mix file and back; :mod:`pitreckon.flavour.read` reads and judges them."""
 
-from __future__ import annotations
-
 from typing import Any, Final
 
 from starlette.datastructures import FormData

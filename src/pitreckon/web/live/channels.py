@@ -1,7 +1,5 @@
 """Readings on their way into a cook, from devices and inputs: judged by what came before them."""
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import logging

@@ -1,7 +1,5 @@
 """The mixes of the house: kept as the texts of mix files, by a key that stands in their address."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Plans of cooks, each text read once in a process."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from typing import Final
 

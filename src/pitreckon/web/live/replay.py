@@ -1,7 +1,5 @@
 """A recorded day coming in as it did: each entry when the server's clock comes to it."""
 
-from __future__ import annotations
-
 import asyncio
 
 from pitreckon.ledger.store import Entry, Store

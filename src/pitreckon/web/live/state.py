@@ -1,7 +1,5 @@
 """What one running server holds."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field

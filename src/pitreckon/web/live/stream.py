@@ -1,7 +1,5 @@
 """Server-sent events: a page is told that there is something newer, and fetches it itself."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import time

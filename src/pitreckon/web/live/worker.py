@@ -4,8 +4,6 @@ There are two of them: ``live`` has one for the cook that is going on, ``jobs`` 
 Each is spawned, asked one thing at a time, and thrown away when it takes too long or dies.
 """
 
-from __future__ import annotations
-
 import asyncio
 import contextlib
 import signal

@@ -1,7 +1,5 @@
 """The recipe card on the page: of an item that is off the pit, for so many pieces, with the mixes that were on it."""
 
-from __future__ import annotations
-
 import json
 from dataclasses import dataclass, replace
 from typing import Annotated, Final

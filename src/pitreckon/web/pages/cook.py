@@ -1,7 +1,5 @@
 """The pages of a cook: Now, Look, Plan, Ledger."""
 
-from __future__ import annotations
-
 import secrets
 from collections.abc import Callable, Iterator
 from datetime import datetime

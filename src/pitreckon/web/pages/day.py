@@ -1,7 +1,5 @@
 """Planning a day on the page: what is wanted, the plan that comes of it, what small changes would bring, the cook."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query

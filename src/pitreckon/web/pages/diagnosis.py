@@ -1,7 +1,5 @@
 """What went wrong, on the page: a reader's report as a form, the likeliest causes, the one change to try."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Query, Request

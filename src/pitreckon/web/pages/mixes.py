@@ -1,7 +1,5 @@
 """Mixes on the page: those of the house, one of them for so much meat, and the form for a new one."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query

@@ -1,7 +1,5 @@
 """Set-up: make a cook by form, how one reads numbers, who may come in."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Final
 
 import segno

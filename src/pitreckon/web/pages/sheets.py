@@ -1,7 +1,5 @@
 """What is read on paper: the run sheet as a page, and as files to print, to share and for a calendar."""
 
-from __future__ import annotations
-
 import json
 import re
 import threading

@@ -1,7 +1,5 @@
 """One request of somebody at the door, and the pages that answer it: what every page needs is put together here."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,7 +1,5 @@
 """What a page says, as plain values for its template: no reckoning, only choosing and wording."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

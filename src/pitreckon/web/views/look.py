@@ -1,7 +1,5 @@
 """What can be recorded with a tap or two, for each item and each pit."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A mix in a page's words: weights beside spoons, tastes as bars, salt, what a change moves, a label."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from pitreckon.flavour.label import Label, label_of

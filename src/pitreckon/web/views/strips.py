@@ -4,8 +4,6 @@ Smoke has soft edges and a hatch of its own for each window, so that it survives
 no colour; words stand by it. Nothing here needs a script, and every colour comes from the page's style.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

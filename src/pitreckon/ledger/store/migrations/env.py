@@ -1,7 +1,5 @@
 """Alembic's way in: the steps run in the transaction of the connection that ``upgrade`` hands over."""
 
-from __future__ import annotations
-
 from alembic import context
 
 from pitreckon.ledger.store.schema import VERSION_TABLE, metadata

@@ -3,8 +3,6 @@
 Written out and not made from the tables' module: that one moves on, this one never changes.
 """
 
-from __future__ import annotations
-
 import sqlalchemy as sa
 from alembic import op
 

@@ -7,8 +7,6 @@ Written out and not made from the tables' module, as the first. What the first s
 back to it, into settings of names that it does not know; from there it comes again.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
