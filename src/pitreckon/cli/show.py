@@ -2,6 +2,7 @@
 
 import math
 from datetime import datetime, timedelta
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
@@ -10,7 +11,8 @@ from rich.text import Text
 from pitreckon.cli.trips import print_trips
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
-from pitreckon.reckon.words import CAUTION, STANDING, colour_word
+from pitreckon.reckon.quantiles import readable
+from pitreckon.reckon.words import CAUTION, STANDING, colour_word, next_look_words
 from pitreckon.units import (
     Scale,
     format_clock,
@@ -35,12 +37,13 @@ def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> s
 
 
 def span(item: ItemOutlook, quantiles: Quantiles, zone: ZoneInfo, now: datetime) -> str:
-    """Median with its 5 and 95 % in brackets."""
+    """``likely 14:30, may be 13:50 to 15:10``: median, 5 and 95 %, rounded to what such a width can tell."""
     if quantiles.reached < 0.05:
         return "not in sight"
+    quantiles = readable(quantiles, item.put_on_utc.timestamp())
     middle = clock(item, quantiles.p50, zone, now)
     low, high = clock(item, quantiles.p05, zone, now), clock(item, quantiles.p95, zone, now)
-    return middle if low == high else f"{middle}  ({low} to {high})"
+    return middle if low == high else f"likely {middle}, may be {low} to {high}"
 
 
 def _warm(quantiles: Quantiles, scale: Scale) -> str:
@@ -141,6 +144,9 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
     if item.on_time is not None and outlook.serve_utc is not None:
         serve = format_clock(outlook.serve_utc, zone, seen_from=now)
         console.print(f"  ready and still good at {serve}: {format_percent(item.on_time)} likely")
+    if item.next_look is not None:
+        told = next_look_words(item.next_look, partial(format_clock, zone=zone, seen_from=now))
+        console.print(f"  worth a look: {told}")
     for note in item.notes:
         console.print(f"  note: {note}")
 

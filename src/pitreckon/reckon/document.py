@@ -154,6 +154,15 @@ class TripDocument(_Part):
     tasks: list[TaskDocument] = Field(description="what to do")
 
 
+class NextLookDocument(_Part):
+    """What a look, or two, at an item would buy."""
+
+    kinds: list[str] = Field(description="kinds of looks, all at each time")
+    at: list[Instant] = Field(description="when: one time or two, ISO 8601, UTC")
+    width_s: Count = Field(description="5 to 95 % of the running stage's end as it is known now [s]")
+    after_s: Count = Field(description="the same, expected once the looks are told [s]")
+
+
 class ItemDocument(_Part):
     """One item: where it is and where it is heading."""
 
@@ -164,6 +173,9 @@ class ItemDocument(_Part):
     put_on_planned: bool = Field(description="true: no ledger says that it is on yet")
     stages: list[StageDocument] = Field(description="its course")
     windows: list[WindowDocument] = Field(description="of the acts to come, in their order")
+    next_look: NextLookDocument | None = Field(
+        default=None, description="the look that would narrow its next window most; null: none buys a tenth"
+    )
     marks: MarksDocument = Field(description="marks with their spread")
     core_c: TwoPlaces = Field(description="temperature now where a cook puts the probe [degC]")
     loss_fraction: FourPlaces = Field(description="water lost by now, share of the raw weight, 0 to 1")

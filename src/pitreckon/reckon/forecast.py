@@ -4,13 +4,14 @@ Pure: the same cook, ledger, moment, members and seed give the same outlook. Not
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
+from pitreckon.reckon.nextlook import next_look
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import tracks_of
@@ -101,7 +102,9 @@ def reckoning(
         serve_utc=cook.serve_utc,
         members=members,
         seed=seed,
-        items=tuple(item_outlook(cook, run, known, moment) for run in runs),
+        items=tuple(
+            replace(item_outlook(cook, run, known, moment), next_look=next_look(run.main, moment)) for run in runs
+        ),
         rejected=_unused(cook, sifted, moment),
     )
     return Reckoning(cook, sifted, with_trips(outlook, cook, known, runs), tuple(runs))

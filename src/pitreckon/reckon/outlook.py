@@ -85,6 +85,20 @@ class Trip:
 
 
 @dataclass(frozen=True, slots=True)
+class NextLook:
+    """What a look, or two, at an item would buy: its running stage's end would be known so much better.
+
+    kinds: of looks, all at each time; at_utc: when, one or two; width_s: 5 to 95 % of the stage's end as it is known
+    now; after_s: expected once the looks are told
+    """
+
+    kinds: tuple[str, ...]
+    at_utc: tuple[datetime, ...]
+    width_s: float
+    after_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class ItemOutlook:
     """One item: where it is and where it is heading.
 
@@ -99,6 +113,7 @@ class ItemOutlook:
     ess: members that still count; tempering_exponent: share of the evidence that was used
     notes: what the cook should know, in plain sentences
     windows: of the acts to come, in their order
+    next_look: the look that would narrow its next window most; None: none buys a tenth
     """
 
     label: str
@@ -124,6 +139,7 @@ class ItemOutlook:
     failed: int
     notes: tuple[str, ...]
     windows: tuple[Window, ...] = ()
+    next_look: NextLook | None = None
 
     def instant(self, seconds: float) -> datetime:
         """UTC instant of a time since this item's put-on."""

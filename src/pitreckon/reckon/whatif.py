@@ -22,6 +22,7 @@ from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook
+from pitreckon.reckon.pace import pace_like
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of, systematic_resample
@@ -146,7 +147,10 @@ def live_options(
             if item is None:
                 runs.append(as_it_is[number])
                 continue
-            tracks = [_posterior(each, next(traces), was) for each, was in zip(item, old.tracks, strict=True)]
+            tracks = [
+                _posterior(each, next(traces), was, index)
+                for each, was, index in zip(item, old.tracks, chosen[number], strict=True)
+            ]
             runs.append(ItemRun.of(tuple(tracks)))
         as_it_is = as_it_is or runs
         lived.append((option, runs))
@@ -234,10 +238,12 @@ def _from_now(job: Job, old: Posterior, index: Ints) -> Job:
     return job if old.trace.snapshot is None else replace(job, start=old.trace.snapshot.take(index))
 
 
-def _posterior(each: Ensemble, trace: Trace, old: Posterior) -> Posterior:
+def _posterior(each: Ensemble, trace: Trace, old: Posterior, index: Ints) -> Posterior:
     n = each.z.shape[1]
     alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempering_exponent, float(n), ())
-    return Posterior(each, trace, alike, old.others)
+    pace = None if old.pace is None else pace_like(old.pace.take(index), trace, each.track.stages)
+    lived = trace if pace is None else pace.applied(trace, each.track.stages)
+    return Posterior(each, lived, alike, old.others, pace)
 
 
 def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> WhatIf:

@@ -10,7 +10,7 @@ from datetime import datetime
 import numpy as np
 
 from pitreckon.arrays import Floats
-from pitreckon.reckon.measures import colour_of_level
+from pitreckon.reckon.met import OPEN_WITHIN_S, met_s
 from pitreckon.reckon.outlook import ItemOutlook, Window
 from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
@@ -25,8 +25,6 @@ FARTHEST_S = 12 * 3600.0
 """A rate is not drawn on for longer than this; what closes later does not close [s]."""
 LASTING = frozenset({"minutes", "glaze"})
 """What ends a stage after a time of its own, whenever it began."""
-OPEN_WITHIN_S = 60.0
-"""The run ends a stage on a knot of the pit's air; up to one later than now is now [s]."""
 
 
 @dataclass(frozen=True)
@@ -125,37 +123,9 @@ def _act_between(here: Stage, after: Stage | None) -> str | None:
 
 
 def _met(run: ItemRun, index: int, ends: Floats, now_s: float) -> Floats:
-    """When what ends the running stage was met [s since put-on]; the run itself cannot leave it before now."""
-    trace, until, members = run.trace, run.stages[index].plan.until, run.draw.members
-    end = ends[index]
-    begin = ends[index - 1] if index else np.zeros_like(end)
-    if not np.any(end <= now_s + OPEN_WITHIN_S):
-        return np.asarray(end)
-    match until.ends_by:
-        case "minutes":
-            return np.asarray(np.minimum(end, begin + (until.duration_s or 0.0)))
-        case "clock":
-            at = until.at_utc.timestamp() - run.put_on_utc.timestamp() if until.at_utc else np.inf
-            return np.asarray(np.minimum(end, np.maximum(begin, at)))
-        case "colour":
-            name, level = "colour", np.array([colour_of_level(until.level, d) for d in members["dark_at"]])
-        case "tender":
-            name, level = "gelatin_core", members["tender_at"] * min(until.level, 1.2)
-        case "core":
-            name, level = "core_c", np.minimum(until.core_c or 0.0, members["boil_c"] - 1.0)
-        case _:
-            name, level = "glaze_ratio", members["glaze_set_at"]
-    rows = slice(0, int(np.searchsorted(trace.time_s, now_s, side="right")) + 1)
-    sign = -1.0 if name == "glaze_ratio" else 1.0
-    short = sign * (level[None, :] - trace[name][rows])  # above 0: not there yet
-    times = trace.time_s[rows]
-    there = (short <= 0.0) & (times[:, None] >= begin[None, :])
-    row, column = np.argmax(there, axis=0), np.arange(end.size)
-    before = np.maximum(row - 1, 0)
-    gap = np.maximum(short[before, column] - short[row, column], 1e-12)
-    part = np.clip(np.nan_to_num(short[before, column] / gap), 0.0, 1.0)
-    met = times[before] + part * (times[row] - times[before])
-    return np.asarray(np.where(there.any(axis=0), np.minimum(np.maximum(met, begin), end), end))
+    begin = ends[index - 1] if index else np.zeros_like(ends[index])
+    zero = run.put_on_utc.timestamp()
+    return met_s(run.trace, run.draw.members, run.stages[index].plan.until, (begin, ends[index]), now_s, zero)
 
 
 def _closes(run: ItemRun, stage: Stage, end: Floats, weights: Floats) -> tuple[Floats, str]:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon.cook.scales import word_for
-from pitreckon.reckon.outlook import Outlook, Task
+from pitreckon.reckon.outlook import NextLook, Outlook, Task
 from pitreckon.units import Scale, format_percent, format_temperature
 
 Clock = Callable[[datetime], str]
@@ -53,6 +53,17 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
             return "You are not free: be back now."
         return f"You are not free: something is due. Be back by {clock(whole_minute(back))}."
     return f"You are free until {clock(whole_minute(free))}. Be back by {clock(whole_minute(back))}."
+
+
+LOOK_WORDS: Final = {"colour": "the colour", "probe feel": "how a probe goes in", "spot temperature": "a thermometer"}
+
+
+def next_look_words(look: NextLook, clock: Clock) -> str:
+    """``a thermometer at 15:20, again at 15:50: the window shrinks from 95 to about 50 min``."""
+    kinds = " and ".join(LOOK_WORDS[kind] for kind in look.kinds)
+    when = ", again at ".join(clock(at) for at in look.at_utc)
+    wide, narrow = (max(round(seconds / 300.0) * 5, 5) for seconds in (look.width_s, look.after_s))
+    return f"{kinds} at {when}: the window shrinks from {wide} to about {narrow} min"
 
 
 def doing_words(task: Task) -> str:
