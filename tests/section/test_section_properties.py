@@ -299,7 +299,7 @@ def test_an_absurd_member_fails_alone_readable(name):
     section, n = trial.SMALL["slab"](), 4
     good, bad = absurd(name, n, 1)
     runs = [
-        simulate(section, m, trial.steady(130.0, n), two_stages(n), horizon_s=2700.0, engine="readable")
+        simulate(section, m, trial.steady(130.0, n), two_stages(n), horizon_s=2700.0, engine=trial.READABLE)
         for m in (good, bad)
     ]
     assert list(runs[1].failed) == [1]

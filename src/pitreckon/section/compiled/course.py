@@ -1,6 +1,6 @@
 """The compiled kernel's course: records, the end of stages, marks and the books.
 
-The readable twin is ``readable.py``.
+The readable twin is ``tests/oracles/readable/kernel.py``.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"

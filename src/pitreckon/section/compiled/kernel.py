@@ -2,7 +2,7 @@
 
 A lane takes steps of its own length, and when its member's course is over the next member moves in. So no member
 waits for another, and its numbers do not depend on who runs beside it. The readable twin with the same
-signature is ``readable.py``; the physics of both is in ``laws.py``.
+signature is ``tests/oracles/readable/kernel.py``; the physics of both is in ``laws.py``.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
@@ -397,7 +397,7 @@ def run(
     first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, snapshot_at,
     snapshot, start, first_knot, results, single
 ):  # fmt: skip
-    """Run some members and fill the results; arguments as ``readable.run_members`` takes them."""
+    """Run some members and fill the results; arguments as the readable twin's ``run_members`` takes them."""
     precision = np.float32 if single else np.float64
     longest_s = knot_s / substeps
     shortest_s = min(knot_s / MOST_PARTS, longest_s)

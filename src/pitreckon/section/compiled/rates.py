@@ -1,7 +1,7 @@
 """The compiled kernel's physics: rates of change of heat, water and reactions of one block.
 
-The readable twin is ``readable_rates.py``; the laws of both are in ``laws.py``. Arrays are [cell, lane] or
-[face, lane].
+The readable twin is ``tests/oracles/readable/rates.py``; the laws of both are in ``laws.py``. Arrays are [cell, lane]
+or [face, lane].
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"

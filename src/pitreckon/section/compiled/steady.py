@@ -2,7 +2,7 @@
 
 ``prepare`` eliminates, once a step, the lines of equations along x and along y, of heat and of water;
 ``steady`` turns rates into steadied ones. All that moves is counted, so the balances close.
-The readable twin is ``readable_steady.py``; ``multistage.py`` has the scheme.
+The readable twin is ``tests/oracles/readable/steady.py``; ``multistage.py`` has the scheme.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"

@@ -1,6 +1,6 @@
 """The compiled kernel's time stepping: one step of every lane, each of its own length, kept or refused.
 
-The readable twin is ``readable_step.py``; ``multistage.py`` has the scheme.
+The readable twin is ``tests/oracles/readable/step.py``; ``multistage.py`` has the scheme.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
