@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.flavour.mixes import HAND_RUB, batch, mix
+from tests.sparing import examples
 
 from pitreckon.catalog.foods import NUTRIENTS, Range, foods
 from pitreckon.errors import InputError
@@ -21,7 +22,7 @@ from pitreckon.units import CUP_M3, TABLESPOON_M3, TEASPOON_M3
 KEYS = sorted(foods())
 RECIPES = st.dictionaries(st.sampled_from(KEYS), st.floats(0.1, 500.0), min_size=1, max_size=6)
 FACTORS = st.floats(1e-3, 1e3)
-quick = settings(max_examples=40)
+quick = settings(max_examples=examples(40))
 
 
 def test_sums_are_those_of_sr28_by_hand() -> None:

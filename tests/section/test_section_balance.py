@@ -10,6 +10,7 @@ import real
 import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.simulate import raw_mass, simulate, simulate_all
@@ -64,7 +65,7 @@ def closed(shape, engine, precision, cook):
 
 @pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
-@settings(max_examples=40, **patient)
+@settings(max_examples=examples(40), **patient)
 @given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
 def test_balances_close(precision, shape, cook):
     closed(shape, None, precision, cook)

@@ -82,6 +82,7 @@ def test_second_order_in_space(shape):
     assert space_order(shape, None, SIZES[shape]) == pytest.approx(2.0, abs=0.15)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shape", ["slab", "ball"])
 def test_second_order_in_space_readable(shape):
     assert space_order(shape, trial.READABLE, SIZES[shape][:3], substeps=8) == pytest.approx(2.0, abs=0.15)

@@ -20,7 +20,9 @@ SEA_LEVEL_PA = 101325.0
 READABLE = readable.run_members
 ENGINES = (None, READABLE)
 _COMPILED = pytest.param(None, marks=pytest.mark.kernel, id="compiled")
-by_engine = pytest.mark.parametrize("engine", [_COMPILED, pytest.param(READABLE, id="readable")])
+by_engine = pytest.mark.parametrize(
+    "engine", [_COMPILED, pytest.param(READABLE, marks=pytest.mark.slow, id="readable")]
+)
 
 COARSE_M = 2e-3
 """A coarse first spacing and few cells: the readable kernel is slow."""

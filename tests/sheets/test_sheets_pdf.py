@@ -19,6 +19,8 @@ from pitreckon.sheets.writers.html import STEPS_TOGETHER
 from pitreckon.sheets.writers.pdf import PaperError, pdf_of
 from pitreckon.sheets.writers.typeface import FAMILY, FOLDER, faces_css
 
+pytestmark = pytest.mark.slow
+
 
 def plain(text: str) -> str:
     return "".join(text.split())

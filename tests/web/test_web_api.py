@@ -36,6 +36,14 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         yield made
 
 
+@pytest_asyncio.fixture(scope="module", loop_scope="module")
+async def strict_pit(tmp_path_factory: pytest.TempPathFactory) -> AsyncIterator[tuple[Town, Door]]:
+    """One for all that is refused, and its owner: nothing is kept in it."""
+    async with town(settings(tmp_path_factory.mktemp("strict"))) as made:
+        made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
+        yield made, await made.owner()
+
+
 def look(**changes: object) -> dict[str, object]:
     plain = {"id": "a1", "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": "amber"}
     return plain | changes
@@ -94,6 +102,7 @@ async def test_a_correction_takes_back(pit: Town) -> None:
 FAR = (NOW + timedelta(hours=1)).isoformat()
 
 
+@pytest.mark.asyncio(loop_scope="module")
 @pytest.mark.parametrize(
     ("event", "words"),
     [
@@ -120,8 +129,10 @@ FAR = (NOW + timedelta(hours=1)).isoformat()
         (look(kind="reading"), "kind"),
     ],
 )
-async def test_a_wrong_event_is_refused_by_its_field(pit: Town, event: dict[str, object], words: str) -> None:
-    owner = await pit.owner()
+async def test_a_wrong_event_is_refused_by_its_field(
+    strict_pit: tuple[Town, Door], event: dict[str, object], words: str
+) -> None:
+    pit, owner = strict_pit
     answer = await owner.send(EVENTS, {"events": [event]})
     error = is_fault(answer, 422)
     assert words in str(error["field"])
