@@ -14,9 +14,8 @@ from pitreckon.catalog.foods import NUTRIENTS, Range, foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.amounts import parse_amount, parse_cover
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, OwnFood
-from pitreckon.flavour.weigh.batch import batch_of
+from pitreckon.flavour.weigh.batch import batch_of, factor_for, surface_m2
 from pitreckon.flavour.weigh.bought import food_of_label
-from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import CUP_M3, TABLESPOON_M3, TEASPOON_M3
 
 KEYS = sorted(foods())
@@ -206,7 +205,7 @@ def test_a_label_is_the_range_of_what_it_may_have_been() -> None:
 @given(RECIPES)
 def test_labels_of_a_food_contain_the_food(recipe: dict[str, float]) -> None:
     """A label is made from a known mix and read back: what the mix really has is within what the label allows."""
-    from pitreckon.flavour.weigh.rounding import RULE_OF, label_round
+    from pitreckon.flavour.weigh.bought import RULE_OF, label_round
 
     made = batch(recipe)
     contents, serving_kg = made.contents, 0.03

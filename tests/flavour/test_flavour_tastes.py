@@ -12,13 +12,14 @@ from tests.flavour.mixes import batch
 from tests.sparing import examples
 
 from pitreckon.catalog.foods import Range, foods
-from pitreckon.flavour.taste.pungency import capsaicinoids_ppm
-from pitreckon.flavour.taste.salting import (
+from pitreckon.flavour.taste.sweetness import (
+    capsaicinoids_ppm,
     equilibrium_salt_g_per_kg,
+    relative_sweetness,
     salt_from_sodium_mg,
     salt_volumes_m3,
+    sweetness_of,
 )
-from pitreckon.flavour.taste.sweetness import relative_sweetness, sweetness_of
 from pitreckon.flavour.taste.tastes import TASTES, scoville_by_dry_mass, tastes_of
 
 KEYS = sorted(foods())

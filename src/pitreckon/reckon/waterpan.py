@@ -49,8 +49,6 @@ def pan_evaporation(
     Its water comes to the temperature at which the heat of air and walls just pays for what it gives off; that makes
     the pit's air moister, which is part of the balance. One bisection on the water's temperature finds both.
 
-    Parameters
-    ----------
     pit: with its pan's area
     speed_m_s, wall_offset_k: of the pit's air [m/s], of its walls over it [K], (members,)
     air_c: of the pit [degC]

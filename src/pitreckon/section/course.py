@@ -70,9 +70,7 @@ class Course:
     def of(cls, n: int, stages: Sequence[dict[str, ArrayLike]], names: Sequence[str] = ()) -> Course:
         """Build from one mapping a stage; a field left out is "none of it".
 
-        Raises
-        ------
-        KeyError: a field is unknown
+        Raises KeyError: a field is unknown
         """
         table = np.zeros((len(stages), len(FIELDS), n))
         for row, stage in zip(table, stages, strict=True):

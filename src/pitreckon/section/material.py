@@ -85,8 +85,6 @@ def meat_of(cut: Cut) -> Meat:
 def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -> shapes.Section:
     """The section of a cut at its catalog mass.
 
-    Parameters
-    ----------
     cut: of the catalog
     thickness_factor: thickness over the cut's usual one, length and width unchanged (a rack trimmed thinner)
     finer: multiplies the number of cells in each direction and divides the surface spacing

@@ -58,9 +58,7 @@ class Members:
     def of(cls, n: int, parameters: Mapping[str, ArrayLike]) -> Members:
         """Build from one number or one array a parameter; every parameter must be given.
 
-        Raises
-        ------
-        KeyError: a name is unknown or missing
+        Raises KeyError: a name is unknown or missing
         """
         if set(parameters) != set(PARAMETERS):
             odd = sorted(set(parameters) ^ set(PARAMETERS))

@@ -35,8 +35,6 @@ class Section:
     """A piece of meat as cells. Volumes, conductances and areas are per piece (ball, drum, bird), per metre of
     length (block, rack) or per square metre (slab): only their ratios matter.
 
-    Attributes
-    ----------
     shape: one of slab, ball, block, drum, rack, bird
     nx, ny: nodes in the two directions
     x_m, y_m: node positions [m]

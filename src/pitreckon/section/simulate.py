@@ -72,8 +72,6 @@ def simulate(
 ) -> Trace:
     """Run every member of the ensemble through the course.
 
-    Parameters
-    ----------
     section: the piece as cells
     members: N parameter sets
     drive: pit air at the grate, (knots, N) [degC]
@@ -89,15 +87,11 @@ def simulate(
     precision: of the compiled kernel
     threads: worker threads of the compiled kernel; all cores by default
 
-    Returns
-    -------
-    Trace of N members. A member that fails alone is named in ``Trace.failed``; the others are unharmed. A member's
-    numbers are the same to the bit whoever runs beside it, in whatever order, on however many threads.
+    A member that fails alone is named in ``Trace.failed``; the others are unharmed. A member's numbers are the same to
+    the bit whoever runs beside it, in whatever order, on however many threads.
 
-    Raises
-    ------
-    ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage that
-        the course does not have; ``snapshot_s`` is past the horizon
+    Raises ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage
+        that the course does not have; ``snapshot_s`` is past the horizon
     """
     job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, snapshot_s, start)
     return simulate_all([job], engine=engine, precision=precision, threads=threads)[0]

@@ -23,8 +23,6 @@ DONE = -1.0
 class Snapshot:
     """An ensemble at a knot, to the last bit.
 
-    Attributes
-    ----------
     knot: when, in knots of the drive
     columns: shape (rows, members): what the kernel needs of each
     trace: what was recorded up to then (and beyond, which a run that goes on from here writes anew)

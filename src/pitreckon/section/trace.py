@@ -41,8 +41,6 @@ MARK = {name: i for i, name in enumerate(MARKS)}
 class Trace:
     """Records of an ensemble.
 
-    Attributes
-    ----------
     time_s: record times since put-on [s], shape (records,)
     values: shape (records, channels, members); nan after a member's course has ended
     marks_s: time of each mark, shape (marks, members); nan where not reached

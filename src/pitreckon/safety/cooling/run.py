@@ -80,8 +80,6 @@ def fresh_job(
 ) -> Job:
     """An ensemble that starts hot all through.
 
-    Parameters
-    ----------
     cut, method: what cools, and how
     mass_kg: of the piece as it is weighed now, bone and all [kg]
     start_c: its temperature when cooling begins [degC]; of the thickest place, which counts

@@ -56,8 +56,6 @@ UNCHECKED: Final = Allowed(UNCHECKED_K)
 def allowed_by(reads_c: Iterable[float], altitude_m: float, what: str = "probe") -> Allowed:
     """What an instrument is allowed that read this in ice water and in boiling water.
 
-    Parameters
-    ----------
     reads_c: of its checks, any number of either bath [degC]; none: it was not checked
     altitude_m: above the sea, for the boiling point [m]
     what: its name in the notes

@@ -50,8 +50,6 @@ class Histories:
 def history_of(run: ItemRun | Posterior, ledger: Ledger) -> Histories:
     """The histories of a piece, from put-on to as far as its members were followed; seconds are since put-on.
 
-    Parameters
-    ----------
     run: a track with its members, as ``ItemRun.tracks`` has them; of an item its main one
     ledger: what has happened, rejected entries included
     """

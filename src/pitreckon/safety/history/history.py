@@ -53,9 +53,7 @@ class Series:
     ) -> Series:
         """A series; ``marks`` one for all or one each. A value that is no number is missing, whatever it is marked.
 
-        Raises
-        ------
-        InputError: times that do not rise, shapes that do not fit, a mark that is none
+        Raises InputError: times that do not rise, shapes that do not fit, a mark that is none
         """
         times = np.array(at_s, dtype=np.float64)
         temps = np.array(temp_c, dtype=np.float64)
@@ -146,9 +144,7 @@ class Phase:
     def of(cls, kind: str, begin_s: ArrayLike, end_s: ArrayLike = np.inf) -> Phase:
         """A phase of one of ``PHASES``.
 
-        Raises
-        ------
-        InputError: no such kind
+        Raises InputError: no such kind
         """
         if kind not in PHASES:
             raise InputError(f"there is no phase '{kind}'", f"Write one of {', '.join(PHASES)}")

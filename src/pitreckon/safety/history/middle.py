@@ -79,8 +79,6 @@ def middle_of(heard: Heard, fastest_k_per_s: float, at_first_k_per_s: float) -> 
     A told start stands only where a reading of soon after bears it out; a reading that is warmer than it drops it. A
     start that nobody told never stands.
 
-    Parameters
-    ----------
     heard: what was noted
     fastest_k_per_s: how fast the middle of this piece can warm [K/s]; at_first_k_per_s: soon after put-on
     """

@@ -63,8 +63,6 @@ def sift_probe(
 ) -> Sifted:
     """Mark a probe's readings.
 
-    Parameters
-    ----------
     at_s, value_c: shape (readings,), times rising [s], [degC]; nan where the instrument had nothing
     fastest_k_per_s: how fast the middle of this piece can warm [K/s]
     air: times and temperatures of the pit's air, if they are known

@@ -82,15 +82,11 @@ class Advice:
 def grown_log10(time_s: ArrayLike, temp_c: ArrayLike, model: Grown) -> Floats:
     """Powers of ten by which a microbe may grow in its part of the history, per member; nan where nothing is known.
 
-    Parameters
-    ----------
     time_s: samples, rising [s]
     temp_c: (samples,) or (samples, members) where it would grow [degC]; nan: no reading, and the worst is taken
     model: the microbe; its ``when`` says whether the come-up to the hottest reading counts or what comes after
 
-    Raises
-    ------
-    InputError: shapes, times or temperatures that cannot be
+    Raises InputError: shapes, times or temperatures that cannot be
     """
     return _growth(spans_of(time_s, temp_c), model)
 
@@ -106,8 +102,6 @@ def forecast_advice(
 ) -> Advice:
     """What the models say of a piece whose members are reckoned from put-on to the end of the cooling.
 
-    Parameters
-    ----------
     time_s: samples, rising [s]
     coldest_c: (samples, members) at the coldest point while it warms and the hottest while it cools: its middle [degC]
     surface_c: the same at the surface [degC]
@@ -115,9 +109,7 @@ def forecast_advice(
     intact: neither ground, injected, bladed nor rolled: then Staphylococcus is on the surface only
     weights: of the members, any scale; all the same if None
 
-    Raises
-    ------
-    InputError: another meat, shapes, times, temperatures or weights that cannot be
+    Raises InputError: another meat, shapes, times, temperatures or weights that cannot be
     """
     killed = killed_in(meat)
     middle, outside = spans_of(time_s, coldest_c), spans_of(time_s, surface_c)

@@ -30,8 +30,6 @@ def against_members(
 ) -> tuple[str, str]:
     """Why a reckoned "met" is not believed, and what would help; ("", "") where nothing speaks against it.
 
-    Parameters
-    ----------
     history: with the members that meet it; measured: what instruments said of the same piece, if they did
     verdict: what the members come to
     """

@@ -70,17 +70,13 @@ def judge_piece(
 ) -> PieceSafety:
     """Hold every rule that applies against what is known of a piece.
 
-    Parameters
-    ----------
     label: item and piece
     meat: what it is and what was done to it
     histories: at most one measured and one reckoned
     notes: handed on
     which: whose rules, one of ``SETS``
 
-    Raises
-    ------
-    InputError: no history, or two of one basis
+    Raises InputError: no history, or two of one basis
     """
     of = {history.basis: history for history in histories}
     if not histories or len(of) < len(histories):
