@@ -395,6 +395,22 @@ async def test_a_plan_is_replaced_and_keeps_what_the_ledger_names(pit: Town) -> 
     assert pit.app.state.app_state.live_cook("wings").items[0].mass_kg == pytest.approx(0.1134, rel=1e-3)
 
 
+async def test_the_plan_page_shows_the_plans_before_this_one(pit: Town) -> None:
+    owner = await pit.owner()
+    assert "Earlier plans" not in (await owner.get("/cook/wings/plan")).text
+    for ounces in (4, 5):
+        text = COOK.replace("3 oz", f"{ounces} oz") + "# <b>dry</b>\n"
+        assert (await owner.post("/cook/wings/plan/text", {"plan": text})).status_code == 303
+    page = (await owner.get("/cook/wings/plan")).text
+    assert "Earlier plans (2)" in page
+    assert page.index("Plan 2, replaced at") < page.index("Plan 1, replaced at"), "the latest first"
+    assert page.count("by owner") == 2
+    earlier = page[page.index("Earlier plans") :]
+    assert [earlier.count(f"weight = &#34;{ounces} oz&#34;") for ounces in (3, 4, 5)] == [1, 1, 0]
+    assert "&lt;b&gt;dry" in earlier
+    assert "Earlier plans (2)" in (await (await pit.somebody("viewer", "aunt")).get("/cook/wings/plan")).text
+
+
 async def test_the_page_records_without_a_script(pit: Town) -> None:
     owner = await pit.owner()
     for form, what in (
