@@ -3,8 +3,8 @@
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Pit
 from pitreckon.physics.constants import VAPOUR_TO_AIR_MASS
 from pitreckon.section.laws import (
@@ -19,7 +19,6 @@ from pitreckon.section.surroundings import convection, vapour_coefficient
 
 __all__ = ["ABOVE", "has_pan", "pan_evaporation"]
 
-Floats = NDArray[np.float64]
 
 WATER_EMISSIVITY: Final = 0.95
 """Long-wave emissivity of a water face, from memory [-]"""

@@ -6,11 +6,11 @@
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.constants import Constant, constants
 
-Floats = NDArray[np.float64]
 Values = Mapping[str, Floats | float]
 
 CONSTANTS: Mapping[str, Constant] = constants()

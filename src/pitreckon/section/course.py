@@ -9,9 +9,8 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.shapes import GROUPS
-
-Floats = NDArray[np.float64]
 
 
 class Until(IntEnum):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Floats = NDArray[np.float64]
+from pitreckon.arrays import Floats
 
 PARAMETERS: dict[str, str] = {
     "scale": "[-] linear size of the piece over the size of its section",

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from pitreckon.arrays import Floats, Ints
 
 UPPER, UNDER, SIDE, CAVITY = 0, 1, 2, 3
 """Groups of outer faces: what a wrap covers and what the cook sees is said per group; a bird's cavity is one, too."""

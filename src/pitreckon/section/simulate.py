@@ -12,8 +12,8 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import Members
@@ -22,7 +22,6 @@ from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot, room_for
 from pitreckon.section.tally import LANES
 from pitreckon.section.trace import CHANNELS, MARKS, Trace
 
-Floats = NDArray[np.float64]
 Engine = Callable[..., None]
 """A kernel: the signature of the compiled one's ``run``."""
 Precision = Literal["single", "double"]

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.shapes import Section
 from pitreckon.section.tally import TALLIES
 from pitreckon.section.trace import MARKS, Trace
-
-Floats = NDArray[np.float64]
 
 EXTRAS = 6
 """Rows behind a member's cells, faces and marks: stage, time in it, lid last open, step, water and heat at put-on."""

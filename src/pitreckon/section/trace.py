@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
+
 if TYPE_CHECKING:
     from pitreckon.section.snapshot import Snapshot
 
-Floats = NDArray[np.float64]
 
 CHANNELS = (
     "core_c",

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
@@ -19,8 +19,6 @@ from pitreckon.section import material
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.units import celsius_from_fahrenheit, format_duration, format_mass, format_percent, round_half_up
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

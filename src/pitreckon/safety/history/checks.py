@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.safety.wording import difference
-
-Floats = NDArray[np.float64]
 
 UNCHECKED_K: Final = 3.0
 """What a thermometer that nobody has checked may be off by, counted against the piece [K]."""

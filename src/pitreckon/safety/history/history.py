@@ -11,11 +11,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.errors import InputError
 from pitreckon.safety.history.bounds import LONGEST_GAP_S, Path
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 MEASURED, RECKONED, REJECTED, MISSING = "measured", "reckoned", "rejected", "missing"
 MARKS: Final = (MEASURED, RECKONED, REJECTED, MISSING)

@@ -8,14 +8,13 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.safety.history.checks import UNCHECKED, Allowed
 from pitreckon.safety.history.history import MEASURED, RECKONED, REJECTED, Series
 from pitreckon.safety.history.probe import CONTACT_K, sift_probe
 from pitreckon.safety.wording import temperature
-
-Floats = NDArray[np.float64]
 
 SOON_S: Final = 1800.0
 """A reading so soon after put-on tells how the piece began [s]: the middle has hardly moved."""

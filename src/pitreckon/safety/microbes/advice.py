@@ -6,8 +6,9 @@ No model here decides anything: there is no "met" and no "not met", and nothing 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 from pitreckon.reckon.quantiles import weighted_quantile
 from pitreckon.safety.cautions import LOCAL
@@ -21,8 +22,6 @@ from pitreckon.safety.microbes.models import (
 )
 from pitreckon.safety.microbes.path import Part, Spans, growth_drive, growth_log10, process_value, spans_of
 from pitreckon.units import format_duration, round_half_up
-
-Floats = NDArray[np.float64]
 
 MOST_SHOWN = 12
 """Powers of ten of a kill past which a figure only looks exact."""

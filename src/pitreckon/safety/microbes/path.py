@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 
-Floats = NDArray[np.float64]
 Between = Literal["straight", "trapezoid"]
 Part = Literal["all", "come-up", "cooling"]
 
