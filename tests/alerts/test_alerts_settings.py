@@ -16,7 +16,8 @@ from tests.alerts.outlooks import minutes
 from tests.intake.day import COOK
 
 from pitreckon.alerts import Alert, AlertSettings, alert_settings, read_alert_settings
-from pitreckon.alerts.settings import Quiet, check_urls, send
+from pitreckon.alerts.send import check_urls, send
+from pitreckon.alerts.settings import Quiet
 from pitreckon.errors import InputError
 
 GOOD = """\

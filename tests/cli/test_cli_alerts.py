@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from conftest import LOG, Call
 
-from pitreckon.alerts import settings as sending
+from pitreckon.alerts import send as sending
 
 pytestmark = pytest.mark.kernel
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from conftest import Call
 
-from pitreckon.cook.read import cook_from_text, cook_text, read_cook
+from pitreckon.cook.read import cook_from_text, read_cook
+from pitreckon.cook.write import cook_text
 from pitreckon.ledger.log.read import read_log
 from pitreckon.ledger.store import Entry, Store
 

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
-from pitreckon.cook.read import cook_from_tables, cook_from_text, cook_text
+from pitreckon.cook.read import cook_from_tables, cook_from_text
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import toml_text, typed
 

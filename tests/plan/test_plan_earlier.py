@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan, PitPlan
-from pitreckon.cook.read import cook_text
+from pitreckon.cook.write import cook_text
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, Store
 from pitreckon.plan.fuel.balance import Weather, steady_kg_h

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from validation.days.share import Lived, share_on_time
 
-from pitreckon.cook.read import cook_from_text, cook_text
+from pitreckon.cook.read import cook_from_text
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.plan.buying.amounts import amounts_of

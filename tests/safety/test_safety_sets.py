@@ -11,7 +11,8 @@ from tests.safety.test_safety_doubts import ON, PLAN, curve
 from tests.safety.test_safety_record import INJECTED, probed, reckoned
 from tests.safety.test_safety_record import PLAN as SUPPER
 
-from pitreckon.cook.read import cook_from_text, cook_text
+from pitreckon.cook.read import cook_from_text
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger
 from pitreckon.ledger.chain import canonical, digest

@@ -11,7 +11,7 @@ from pitreckon.plan.fuel.use import FuelUse
 from pitreckon.plan.prep.chores import Chore
 from pitreckon.plan.space.layout import GrateLayout, Lie, Room
 from pitreckon.reckon import Quantiles
-from pitreckon.sheets.documents.planned import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
+from pitreckon.sheets.documents.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
 from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.model import Line
 from pitreckon.sheets.reader import Reader

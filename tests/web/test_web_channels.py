@@ -138,7 +138,7 @@ async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatc
 
 async def test_what_went_out_is_noted_and_what_did_not_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     other = replace(ALERT, keys=("window|wings|wrap|0", "window|wings|sauce|0"))
-    monkeypatch.setattr("pitreckon.alerts.settings.send", lambda alerts, urls: [alerts[1]])
+    monkeypatch.setattr("pitreckon.alerts.send.send", lambda alerts, urls: [alerts[1]])
     with Store.open(tmp_path / "ledger.sqlite") as store:
         store.add_cook(COOK, "harvest table", cook_id="wings")
         teller = Teller(store, tmp_path / "settings.toml")

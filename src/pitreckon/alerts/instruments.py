@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from pitreckon.alerts.settings import Alert, AlertSettings
+from pitreckon.alerts.alert import Alert
+from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger, Reading
 from pitreckon.units import format_difference, format_duration, format_temperature
 

@@ -3,10 +3,11 @@
 from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime, timedelta
 
+from pitreckon.alerts.alert import Alert
 from pitreckon.alerts.instruments import instrument_alerts
-from pitreckon.alerts.settings import Alert, AlertSettings
+from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger
-from pitreckon.reckon import ItemOutlook, Outlook
+from pitreckon.reckon import ItemOutlook, Outlook, Window
 from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
 from pitreckon.safety.foreseen import Foreseen, words_of
 from pitreckon.units import format_duration, format_percent
@@ -75,7 +76,7 @@ def _windows(item: ItemOutlook, ledger: Ledger, settings: AlertSettings, now: da
     if opens - now > timedelta(seconds=settings.ahead_s):
         return
     clock = settings.clock(now)
-    what = DOING[window.act] + (f" in {window.wrap}" if window.wrap else "")
+    what = _window_words(window)
     until = waiting_words(window.until, window.until_core_c, settings.scale)
     when = f" when {until}" if until else ""
     if opens <= now:
@@ -89,6 +90,10 @@ def _windows(item: ItemOutlook, ledger: Ledger, settings: AlertSettings, now: da
     if window.closes_by and window.closes_s.known:
         text += f" Too late about {clock(item.instant(window.closes_s.p50))}: {window.closes_by}."
     yield Alert("window", item.label, title, text, opens, (_occasion("window", item.label, window.act, ledger),))
+
+
+def _window_words(window: Window) -> str:
+    return DOING[window.act] + (f" in {window.wrap}" if window.wrap else "")
 
 
 def _be_back(outlook: Outlook, ledger: Ledger, settings: AlertSettings, now: datetime) -> Iterator[Alert]:

@@ -1,46 +1,23 @@
-"""An alert; what the cook wants to be told, and when not to be woken (``[alerts]`` of a settings file); and sending."""
+"""What the cook wants to be told, and when not to be woken: the ``[alerts]`` of a settings file."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, time
 from functools import partial
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final
 
+from pitreckon.alerts.alert import KINDS
 from pitreckon.cook import Cook
-from pitreckon.errors import InputError, Place
+from pitreckon.errors import InputError
 from pitreckon.forms.keys import Key, Keys, name, several, text
 from pitreckon.intake.settings import top_of
 from pitreckon.text.file import read_text
 from pitreckon.units import Scale, format_clock, parse_clock, parse_difference, parse_duration, shown
 
-KINDS: Final = ("window", "be back", "pit low", "pit high", "pit silent", "probe lost", "safety")
 WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")
 _QUIET: Final = re.compile(r"(.+?)\s+to\s+(.+)")
-
-
-@dataclass(frozen=True, slots=True)
-class Alert:
-    """Something that the cook should know now.
-
-    kind: one of ``KINDS``; on: the item or the pit it is about, "" for several
-    title, text: in the cook's words, the title on one line of a phone
-    at_utc: the moment that it is about: the opening of a window, the time to be back, the last reading
-    keys: one for each occasion that it tells of; an occasion that was told is not told again
-    """
-
-    kind: str
-    on: str
-    title: str
-    text: str
-    at_utc: datetime
-    keys: tuple[str, ...]
-
-    @property
-    def key(self) -> str:
-        """The key that stands for it, to be acknowledged by."""
-        return self.keys[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,39 +110,3 @@ ALERTS = Keys(
     Key("quiet", text(_quiet), '"23:00 to 06:00"'),
     Key("wake", several(name(KINDS, "kind of alert"), lone=False), '["pit low", "be back"]'),
 )
-
-
-class _Sender(Protocol):
-    def notify(self, *, body: str, title: str) -> object: ...
-
-
-def check_urls(urls: Sequence[str]) -> None:
-    """Raises InputError: Apprise is not installed, or knows no such address (said without its secrets)."""
-    _sender(urls)
-
-
-def send(alerts: Sequence[Alert], urls: Sequence[str]) -> list[Alert]:
-    """Send each alert to every address; gives back those that all of them took. It waits for the network.
-
-    Raises InputError: as :func:`check_urls`.
-    """
-    sender = _sender(urls)
-    return [alert for alert in alerts if sender.notify(body=alert.text, title=alert.title)]
-
-
-def _sender(urls: Sequence[str]) -> _Sender:
-    try:
-        import apprise  # noqa: PLC0415  an extra
-    except ImportError:
-        raise InputError(
-            "sending needs Apprise, which is not installed", "Install pitreckon[alerts], or leave urls out"
-        ) from None
-    sender = apprise.Apprise()
-    for n, url in enumerate(urls, start=1):
-        if not sender.add(url):
-            raise InputError(
-                f"address {n} ({url.partition('://')[0][:20]}://...) is none that can be sent to",
-                "Write it as Apprise does",
-                Place(field="urls"),
-            )
-    return sender

@@ -2,25 +2,12 @@
 
 from pathlib import Path
 
-from pitreckon.cook.keys import COOK, ITEM, PIT, TRIPS, Around, item_tables, know_pits, look_around, stages_of
+from pitreckon.cook.keys import COOK, ITEM, PIT, TRIPS, know_pits, look_around, stages_of
 from pitreckon.cook.plan import Cook, ItemPlan
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames
-from pitreckon.forms.toml_write import Table, toml_text
+from pitreckon.forms.toml_write import Table
 from pitreckon.text.file import read_text
-
-
-def cook_text(cook: Cook) -> str:
-    """The text of a cook file of this cook, without its trip costs; :func:`.read.cook_from_text` reads it."""
-    around = Around(cook.zone_info, cook.serve_utc)
-    return toml_text(
-        {
-            "cook": COOK.write(cook, around),
-            "pit": [PIT.write(pit, around) for pit in cook.pits],
-            "item": item_tables(ITEM, cook.items, around),
-        }
-    )
-
 
 EMPTY = "Write a [cook], a [[pit]] and an [[item]]"
 

@@ -40,7 +40,7 @@ def alerts(
                 "Write urls under [alerts] and give the file with --settings, or print them with --dry-run",
                 Place(None if settings is None else str(settings), field="urls"),
             )
-        from pitreckon.alerts.settings import check_urls  # loads every service that it knows
+        from pitreckon.alerts.send import check_urls  # loads every service that it knows
 
         check_urls(ways.urls)
     known = log_of(ledger, cook, set_aside=set_aside)
@@ -53,7 +53,7 @@ def alerts(
         typer.echo(f"Nothing to tell at {format_clock(outlook.now_utc, cook.zone_info)}.")
     if dry_run or not told:
         return
-    from pitreckon.alerts.settings import send
+    from pitreckon.alerts.send import send
 
     sent = send(told, ways.urls)
     typer.echo(f"{len(sent)} of {len(told)} sent.")

@@ -30,7 +30,7 @@ def plan(
 
     from pitreckon.cli.answers import print_json, reader_of
     from pitreckon.cli.plan import document_of, planned, print_plan
-    from pitreckon.cook.read import cook_text
+    from pitreckon.cook.write import cook_text
     from pitreckon.plan.schedule.to_cook import to_cook
     from pitreckon.sheets.writers.write import write_whole
 

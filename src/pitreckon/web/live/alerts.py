@@ -78,7 +78,7 @@ class Teller:
         """Send what was not sent yet; what does not go out is tried again with the next outlook."""
         if not found.unsent:
             return
-        from pitreckon.alerts.settings import send  # noqa: PLC0415  an extra, and slow to load
+        from pitreckon.alerts.send import send  # noqa: PLC0415  an extra, and slow to load
 
         try:
             sent = send(found.unsent, found.urls)

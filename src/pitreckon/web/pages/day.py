@@ -7,7 +7,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from pitreckon import catalog
-from pitreckon.cook.read import cook_text
+from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import toml_text
 from pitreckon.ledger.store import drafts
