@@ -19,7 +19,8 @@ from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon import looks as errors_of
-from pitreckon.reckon.draws import UNKNOWNS, stream
+from pitreckon.reckon.draws import stream
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.measures import at_places, looked
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import Ensemble, ensemble, tracks_of

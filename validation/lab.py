@@ -18,7 +18,8 @@ from pitreckon.catalog import Block, Cut, Drum, Figure, Slab, Wrap
 from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.physics.vapour import saturation_pressure
 from pitreckon.reckon import pitair
-from pitreckon.reckon.draws import UNKNOWNS, draw_pit, named
+from pitreckon.reckon.draws import draw_pit, named
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.section import material
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive, Until

@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
+
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Act, Look, Reading
+from pitreckon.section import material
+from pitreckon.section.course import Course, Drive
+from pitreckon.section.course import Until as KernelUntil
+from pitreckon.section.members import Members
+from pitreckon.section.simulate import simulate
+from pitreckon.section.surroundings import convection, surround
 
 START = datetime(2026, 10, 10, 20, 0, tzinfo=UTC)
 N = 32
@@ -69,3 +77,27 @@ def air(value_c, first, last, every=5):
 
 def look(minutes, what, value, label="wings"):
     return Look(at(minutes), label, None, what, value)
+
+
+def heated_s(cut, scale=1.0, core_c=75.0, air_c=130.0):
+    """Time a bare piece takes to a core in steady air [s], every unknown at its middle."""
+    section = material.section_of(cut)
+    fields = surround(
+        air_c=air_c,
+        pressure_pa=101325.0,
+        convection_w_m2k=convection(material.size_m(cut) * scale, 1.0, air_c, 101325.0),
+        emissivity=0.9,
+        open_fraction=cut.surface.open_fraction.value,
+        mirrored=section.mirrored,
+    )
+    table = fields | {"vapour_pa": 2500.0, "until": float(KernelUntil.CORE), "value": core_c}
+    trace = simulate(
+        section,
+        Members.of(1, material.parameters_of(cut, 101325.0) | {"scale": scale}),
+        Drive(np.full((2, 1), air_c)),
+        Course.of(1, [table]),
+        horizon_s=24 * 3600.0,
+        mass=np.array([material.raw_mass_of(cut, section)]),
+        threads=1,
+    )
+    return float(trace.stage_end_s[0, 0])

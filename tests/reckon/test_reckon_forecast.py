@@ -198,9 +198,9 @@ def test_racks_go_through_their_course():
     item = reckon(cook(racks(), set_c=135.0, serve_h=6.0), members=N).item("racks")
     marks = item.marks
     assert marks["colour_set"].p50 < marks["tender"].p50 < marks["glaze_set"].p50 <= marks["ready"].p50 + 60.0
-    # common practice, no source: just over four hours at 275 degF; the prior must hold it, and not by being vague
-    assert marks["ready"].p05 < 4.1 * 3600 < marks["ready"].p95
-    assert marks["ready"].p95 - marks["ready"].p05 < 4 * 3600
+    # common practice, no source: 2.6 to 4.25 h at 275 degF in a drum for nine cooks in ten; and not by being vague
+    assert 2.6 * 3600 < marks["tender"].p50 < 4.25 * 3600
+    assert marks["ready"].p95 - marks["ready"].p05 < 0.45 * marks["ready"].p50
 
 
 def test_overnight_across_the_clock_change():

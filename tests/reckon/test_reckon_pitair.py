@@ -8,7 +8,8 @@ from supper import START, air
 from tests.oracles.surface import wet_surface
 
 from pitreckon import catalog
-from pitreckon.reckon.draws import PIT_UNKNOWNS, draw_pit, hypercube, stream
+from pitreckon.reckon.draws import draw_pit, hypercube, stream
+from pitreckon.reckon.levels import PIT_UNKNOWNS
 from pitreckon.reckon.pitair import KNOT_S, ambient_ratio, grate_air, pit_vapour, wander
 from pitreckon.reckon.waterpan import pan_evaporation
 from pitreckon.section.surroundings import convection

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pitreckon.reckon.draws import UNKNOWNS, hypercube
+from pitreckon.reckon.draws import hypercube
 from pitreckon.reckon.evidence import Predicted, stacked
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.update import LEAST_ESS, MOST_OFF, Information, LinearObs, Proposal, ess, from_others, weigh
 
 D, N = 6, 4096
@@ -135,7 +136,7 @@ def test_what_others_say_is_as_strong_as_they_are_alike(correlation):
         LinearObs(np.zeros((0, 1)), np.zeros(0), np.zeros((0, 0))),
         LinearObs(*map(np.array, ([[1.0]], [2.0], [[sd**2]]))),
     ]
-    rho = np.array([[[1.0], [correlation]], [[correlation], [1.0]]])
+    rho = np.array([[1.0, correlation], [correlation, 1.0]])[:, :, None, None]
     other = from_others(0, lines, rho)
     variance = 1.0 / (1.0 + other.precision[0, 0])
     assert variance == pytest.approx(1.0 - correlation**2 / (1.0 + sd**2))
@@ -147,7 +148,7 @@ def test_two_others_that_share_what_they_saw_are_not_counted_twice():
     sd = 0.4
     one = LinearObs(np.array([[1.0]]), np.array([1.0]), np.array([[sd**2]]))
     none = LinearObs(np.zeros((0, 1)), np.zeros(0), np.zeros((0, 0)))
-    correlation = np.full((3, 3, 1), 0.6)
+    correlation = np.full((3, 3, 1, 1), 0.6)
     correlation[[0, 1, 2], [0, 1, 2]] = 1.0
     correlation[1, 2] = correlation[2, 1] = 1.0
     both, single = from_others(0, [none, one, one], correlation), from_others(0, [none, one, none], correlation)

@@ -28,7 +28,8 @@ from pitreckon.errors import InputError
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
-from pitreckon.reckon.draws import UNKNOWNS, draw_item, draw_pit, named
+from pitreckon.reckon.draws import draw_item, draw_pit, named, wrap_of
+from pitreckon.reckon.levels import UNKNOWNS, levels_of
 from pitreckon.reckon.stages import Stage
 from pitreckon.section import cache, material
 from pitreckon.section import constants as section_constants
@@ -195,35 +196,42 @@ def missing(setup: SetUp) -> str | None:
     return None
 
 
-def build(setup: SetUp) -> Built:
-    """The job of a set-up with the constants as they are now."""
-    cut = catalog.cut(key_of("cut", setup.cut) or setup.cut)
-    pit = catalog.pit(key_of("pit", setup.pit) or setup.pit)
-    pan: dict[str, bool] = {"water_pan": True} if setup.pan and PANS_KNOWN else {}
-    if setup.pan and not PANS_KNOWN:
-        more = pit.exchange.pan_evaporation_kg_s.value + PAN_KG_S
-        pit = _put(pit, ("exchange", "pan_evaporation_kg_s"), more)
-    set_c, mass_kg = (setup.gauge_f - 32.0) / 1.8, setup.mass_lb * LB_KG
-    pressure = pressure_isa(setup.altitude_m)
-    plans = tuple(_plan(stretch.state, stretch.until, setup) for stretch in setup.course)
-    item = ItemPlan(
+def item_of(setup: SetUp) -> ItemPlan:
+    """The piece of a set-up, as a cook file would have it."""
+    return ItemPlan(
         label=setup.cut,
-        cut=cut.key,
+        cut=catalog.cut(key_of("cut", setup.cut) or setup.cut).key,
         pieces=1,
-        mass_kg=mass_kg,
+        mass_kg=setup.mass_lb * LB_KG,
         pit="pit",
         put_on_utc=PUT_ON,
         start_c=(setup.start_f - 32.0) / 1.8,
         thickness_factor=setup.thin,
         sugar=setup.sugar,
-        stages=plans,
+        stages=tuple(_plan(stretch.state, stretch.until, setup) for stretch in setup.course),
     )
+
+
+def build(setup: SetUp, z: Floats | None = None) -> Built:
+    """The job of a set-up with the constants as they are now.
+
+    z: standard numbers of one member by ``levels.UNKNOWNS``, (unknowns, 1); every unknown at its middle by default
+    """
+    item = item_of(setup)
+    cut, pit = catalog.cut(item.cut), catalog.pit(key_of("pit", setup.pit) or setup.pit)
+    pan: dict[str, bool] = {"water_pan": True} if setup.pan and PANS_KNOWN else {}
+    if setup.pan and not PANS_KNOWN:
+        more = pit.exchange.pan_evaporation_kg_s.value + PAN_KG_S
+        pit = _put(pit, ("exchange", "pan_evaporation_kg_s"), more)
+    set_c, mass_kg, plans = (setup.gauge_f - 32.0) / 1.8, item.mass_kg, item.stages
+    pressure = pressure_isa(setup.altitude_m)
     cook = Cook("practice", "UTC", None, setup.altitude_m, None, None, (PitPlan("pit", pit.key, set_c),), (item,))
     # A rack trimmed thinner weighs less by as much: its other lengths are those of the whole one.
     item_for_scale = replace(item, mass_kg=mass_kg / setup.thin)
     section = material.section_of(cut, thickness_factor=setup.thin)
-    z = named(np.zeros((len(UNKNOWNS), 1)))
-    draw, pit_draw = draw_item(cut, item_for_scale, pressure, z), draw_pit(pit, z)
+    unknowns = named(np.zeros((len(UNKNOWNS), 1)) if z is None else z)
+    levels = levels_of(cut, pit, wrap_of(item), measured=False)
+    draw, pit_draw = draw_item(cut, item_for_scale, pressure, unknowns, levels), draw_pit(pit, unknowns, levels)
     ratio = pitair.ambient_ratio(None, None, pressure)
     vapour = pitair.pit_vapour(pit, catalog.fuels()[pit.fuel], pit_draw, set_c, None, ratio, mass_kg, pressure, **pan)
     around = Around(cook, item_for_scale, cut, section, draw, pit_draw, set_c, vapour, pressure, ratio)
@@ -238,7 +246,7 @@ def build(setup: SetUp) -> Built:
     job = Job(
         section,
         draw.members,
-        Drive(np.full((2, 1), set_c + float(pit_draw.offset_k[0]))),
+        Drive(np.full((2, 1), set_c + float(pit_draw.offset_k[0] + draw.spot_k[0]))),
         Course.of(1, fields),
         horizon_s=3600.0 * setup.hours,
         mass=np.array([material.raw_mass_of(cut, section)]),

@@ -50,9 +50,10 @@ def line(text: str, table: str, key: str, value: float, sd: float | None = None,
         sys.exit(f"there is no [{table}]. Calibrate with the catalog that is here")
     head, body = text[: begin.end()], text[begin.end() :]
     made, count = re.subn(
-        rf'^{key} = \{{ value = [^,]+(, sd = [^,]+)?, source = "[^"]*" \}}',
+        rf'^{key} = \{{ value = ([^,]+)(, sd = [^,]+)?, source = "[^"]*" \}}',
         lambda m: (
-            f"{key} = {{ value = {figures(value)}{m[1] or '' if sd is None else f', sd = {figures(sd)}'}"
+            f"{key} = {{ value = {figures(value)}"
+            f"{_spread(m[1], m[2], value) if sd is None else f', sd = {figures(sd)}'}"
             f', source = "{source}" }}'
         ),
         body,
@@ -62,6 +63,13 @@ def line(text: str, table: str, key: str, value: float, sd: float | None = None,
     if not count:
         sys.exit(f"there is no line {key} in [{table}]. Calibrate with the catalog that is here")
     return head + made
+
+
+def _spread(was: str, sd: str | None, value: float) -> str:
+    """The spread of a figure with another value: what memory says of it is a share of the value."""
+    if sd is None or not float(was) > 0.0:
+        return sd or ""
+    return f", sd = {float(sd.rpartition('=')[2]) * value / float(was):.3g}"
 
 
 def thicker(text: str, key: str, factor: float) -> str:

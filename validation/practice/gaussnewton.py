@@ -73,8 +73,8 @@ def search(
     say(f"start: objective {course[0]:.3f}")
     settled = False
     for step in range(1, most + 1):
-        jacobian = _jacobian(misfits, x)
-        matrix, gradient = _normal_equations(jacobian, z, x, k)
+        slope = jacobian(misfits, x)
+        matrix, gradient = _normal_equations(slope, z, x, k)
         tries = [_step(matrix, gradient, damping) for damping in DAMPINGS]
         points = [x + s for s in tries]
         results = misfits(points)
@@ -95,12 +95,13 @@ def search(
         if longest < SMALL_STEP or fall < SMALL_FALL * course[-1]:
             settled = True
             break
-    jacobian = _jacobian(misfits, x)
-    matrix, _ = _normal_equations(jacobian, z, x, k)
+    slope = jacobian(misfits, x)
+    matrix, _ = _normal_equations(slope, z, x, k)
     return Found(x, np.linalg.inv(matrix), tuple(course), z, settled)
 
 
-def _jacobian(misfits: Misfits, x: Floats) -> Floats:
+def jacobian(misfits: Misfits, x: Floats) -> Floats:
+    """Slopes of all misfits at a point, by central differences: shape (misfits, numbers)."""
     points = [x + sign * STEP * unit for unit in np.eye(x.size) for sign in (1.0, -1.0)]
     z = misfits(points)
     return np.stack([(z[2 * i] - z[2 * i + 1]) / (2.0 * STEP) for i in range(x.size)], axis=1)

@@ -1,7 +1,8 @@
 """The result of a calibration as data files, the same bytes for the same result.
 
 ``universals.toml``: each universal's value, spread and how far it moved, and their correlations; ``pits.toml`` and
-``cuts.toml``: the same for those, without correlations; ``correlations.csv``: of all free constants together.
+``cuts.toml``: the same for those, without correlations; ``correlations.csv``: spreads and correlations of
+all free constants together.
 """
 
 from __future__ import annotations
@@ -49,14 +50,18 @@ def write(outcome: Outcome, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for kind, name in FILES.items():
         _put(folder / name, "\n".join(_toml(outcome, kind)) + "\n")
-    part = folder / "correlations.csv.part"
+    write_correlations(outcome.free, outcome.found.covariance, folder / "correlations.csv")
+
+
+def write_correlations(free: Sequence[Parameter], covariance: Floats, path: Path) -> None:
+    """Spreads and correlations of all free constants; ``covariance`` in prior standard deviations."""
+    part = path.with_suffix(".csv.part")
     with part.open("w", encoding="utf-8", newline="") as handle:
         writer = csv.writer(handle, lineterminator="\n")
-        names = [p.name for p in outcome.free]
-        writer.writerow(["", *names])
-        for name, line in zip(names, correlations(outcome.found.covariance), strict=True):
-            writer.writerow([name, *(f"{r:.3f}" for r in line)])
-    part.replace(folder / "correlations.csv")
+        writer.writerow(["name", "kind", "scale", "address", "sd", *(p.name for p in free)])
+        for p, sd, line in zip(free, np.sqrt(np.diag(covariance)), correlations(covariance), strict=True):
+            writer.writerow([p.name, p.kind, p.scale, p.address, f"{sd * p.sd:.4g}", *(f"{r:.4f}" for r in line)])
+    part.replace(path)
 
 
 def _put(path: Path, text: str) -> None:

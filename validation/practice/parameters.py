@@ -99,6 +99,13 @@ def match(around_today: bool = False) -> tuple[list[Parameter], list[str]]:
     return offered, missing
 
 
+def today(parameters: Sequence[Parameter]) -> Floats:
+    """Standard numbers of the values that kernel and catalog have now."""
+    values = [adapter.offered(p.address) for p in parameters]
+    assert all(value is not None for value in values)
+    return np.array([p.x(float(value)) for p, value in zip(parameters, values, strict=True)])  # type: ignore[arg-type]
+
+
 def values_of(parameters: Sequence[Parameter], x: Floats) -> dict[str, float]:
     """Constants by address at a point."""
     return {p.address: p.value(float(xi)) for p, xi in zip(parameters, x, strict=True)}

@@ -75,7 +75,7 @@ def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bo
 def recorded_day(cook: Cook, seed: int) -> Ledger:
     """A whole day of readings, looks and acts of the cook, drawn from the model with a seed of its own."""
     from pitreckon import catalog  # noqa: PLC0415
-    from pitreckon.reckon.draws import draw_pit, named  # noqa: PLC0415
+    from pitreckon.reckon.draws import draw_pit  # noqa: PLC0415
     from pitreckon.reckon.forecast import reckon_runs  # noqa: PLC0415
 
     rng = np.random.default_rng([seed, 20261017])
@@ -85,8 +85,8 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
     member = int(rng.integers(TRUTH_MEMBERS))
     first = min(runs, key=lambda run: run.put_on_utc)
     air = first.air_c[:, member]
-    unknowns = named(first.tracks[0].ensemble.z)
-    pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], unknowns)
+    each = first.tracks[0].ensemble
+    pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], each.unknowns, each.track.levels)
     offset_k = float(pit.offset_k[member])  # what the readout does not know
     count = int((end - first.put_on_utc).total_seconds() / READ_EVERY_S) + 1
     readings = [

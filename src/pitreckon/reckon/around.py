@@ -117,6 +117,7 @@ class Around:
             wrap_leak=self.draw.leak(wrap) if wrap else None,
             gap_w_m2k=self.draw.gap(wrap) if wrap else None,
             wrap_permeance=self.draw.permeance(wrap) if wrap else None,
+            wrap_emissivity=self.draw.sheen(wrap) if wrap else None,
             cavity=material.cavity_share(self.cut),
             glazed=glazed,
         )

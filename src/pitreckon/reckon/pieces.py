@@ -5,14 +5,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from pitreckon.arrays import Floats
-from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
+from pitreckon.reckon.draws import stream
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import systematic_resample
 
 DRAWS = 512
 RIDGE = 0.05
-OWN = np.array([OWN_SHARE.get(name, 0.0) for name in UNKNOWNS])
-"""Share of each unknown's variance that is a piece's own."""
 
 
 def first_and_last(tracks: Sequence[Posterior], times: Sequence[Floats]) -> tuple[Floats, Floats]:
@@ -49,10 +48,11 @@ def _draws(track: Posterior, when: Floats, rng: np.random.Generator) -> Floats:
     slope = np.linalg.solve((dz * w) @ dz.T + RIDGE * np.eye(z.shape[0]), (dz * w) @ dt)
     spread = np.sqrt(np.einsum("im,m->i", dz * dz, w))  # of what the evidence leaves open
     # A member is one piece; what it shares with its fellows is drawn, and from that each of them.
+    alone = track.track.levels.alone
     fresh = rng.standard_normal((len(UNKNOWNS), DRAWS)) * spread[:, None]
     one = dz[:, chosen]
-    shared = np.sqrt(1.0 - OWN)[:, None] * (np.sqrt(1.0 - OWN)[:, None] * one + np.sqrt(OWN)[:, None] * fresh)
+    shared = np.sqrt(1.0 - alone)[:, None] * (np.sqrt(1.0 - alone)[:, None] * one + np.sqrt(alone)[:, None] * fresh)
     order = np.argsort(slope @ shared, kind="stable")
-    own_size = float(np.linalg.norm(slope * np.sqrt(OWN) * spread))
+    own_size = float(np.linalg.norm(slope * np.sqrt(alone) * spread))
     others = (when[chosen] + slope @ (shared - one))[:, None] + own_size * rng.standard_normal((DRAWS, many - 1))
     return np.column_stack((when[chosen], others))[order]

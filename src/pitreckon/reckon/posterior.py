@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from pitreckon.arrays import Bools, Floats
-from pitreckon.reckon.draws import ITEM_UNKNOWNS, OWN_SHARE, PIT_UNKNOWNS, UNKNOWNS, stream
+from pitreckon.reckon.draws import stream
 from pitreckon.reckon.evidence import Evidence, Predicted, stacked
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
 from pitreckon.reckon.update import Information, LinearObs, Proposal, from_others, temper, weigh
 from pitreckon.section.simulate import simulate_all
@@ -170,16 +171,13 @@ def _ess_untempered(got: Posterior) -> float:
 
 
 def _correlation(tracks: Sequence[Track]) -> Floats:
-    """Correlation of each unknown between any two tracks, (track, track, unknown)."""
-    own = np.array([OWN_SHARE[name] for name in ITEM_UNKNOWNS])
-    k, of_pit = len(tracks), len(PIT_UNKNOWNS)
-    out = np.zeros((k, k, len(UNKNOWNS)))
+    """Correlation of the unknowns of any two tracks, (track, track, unknown, unknown)."""
+    k = len(tracks)
+    out = np.zeros((k, k, len(UNKNOWNS), len(UNKNOWNS)))
     for i, one in enumerate(tracks):
-        for j, other in enumerate(tracks):
-            if i == j:
-                out[i, j] = 1.0
-                continue
-            out[i, j, :of_pit] = one.pit == other.pit
-            if one.item.label == other.item.label:
-                out[i, j, of_pit:] = 1.0 - own
+        out[i, i] = np.eye(len(UNKNOWNS))
+        for j, other in enumerate(tracks[:i]):
+            alike = {"same_pit": one.pit == other.pit, "same_item": one.item.label == other.item.label}
+            out[i, j] = one.levels.correlation(other.levels, **alike)
+            out[j, i] = out[i, j].T
     return out

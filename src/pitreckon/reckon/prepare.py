@@ -15,8 +15,9 @@ from pitreckon.ledger.events import CHECKS
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
-from pitreckon.reckon.draws import ItemDraw, PitDraw, draw_item, draw_pit, named, prior
+from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
 from pitreckon.reckon.evidence import Observations, Transition
+from pitreckon.reckon.levels import Levels, levels_of
 from pitreckon.reckon.proberecord import probe_record
 from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
@@ -93,20 +94,38 @@ class Track:
             ends.append(self.cook.serve_utc.timestamp() - self.zero)
         return float(np.ceil(max([span, *[e + STANDING_S for e in ends]]) / 600.0) * 600.0)
 
-    def prior(self, n: int) -> Floats:
-        """Unknowns of ``n`` members before anything was seen."""
-        return prior(self.label, self.pit, n, self.seed)
+    @property
+    def levels(self) -> Levels:
+        """What is not known of it and the pit that it is on."""
+        return self.levels_on(self.pit)
+
+    def levels_on(self, pit: str) -> Levels:
+        """The same on a pit of the cook."""
+        kind = catalog.pits()[self.cook.pit(pit).kind]
+        item = self.item
+        measured, many = item.thickness_m is not None, item.pieces > 1
+        return levels_of(self.cut, kind, wrap_of(item), measured=measured, many=many)
+
+    def prior(self, n: int, pit: str | None = None) -> Floats:
+        """Unknowns of ``n`` members before anything was seen; ``pit``: another than the one that it is on."""
+        where = pit or self.pit
+        return prior_at(self.levels_on(where), self.label, where, n, self.seed)
 
 
 @dataclass(frozen=True)
 class Ensemble:
-    """A track with members: their unknowns, what follows from them, and what the kernel needs."""
+    """A track with members: their unknowns (``levels``: ``w``), what follows from them, and what the kernel needs."""
 
     track: Track
     z: Floats
     draw: ItemDraw
     air_c: Floats
     job: Job
+
+    @property
+    def unknowns(self) -> Unknowns:
+        """Standard numbers by name."""
+        return named(self.track.levels.mix @ self.z)
 
 
 def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: int) -> tuple[Track, ...]:
@@ -199,8 +218,8 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     cook, item, cut, section = track.cook, track.item, track.cut, track.section
     n = z.shape[1]
     pressure = pressure_isa(cook.altitude_m)
-    unknowns = named(z)
-    draw = draw_item(cut, item, pressure, unknowns)
+    levels = track.levels
+    draw = draw_item(cut, item, pressure, named(levels.mix @ z), levels)
     pit_label, pit, pit_draw, air = _pit_air(track, z, horizon_s)
     air += draw.spot_k
     meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
@@ -251,16 +270,17 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
     for i, (since, label) in enumerate(pits):
         plan = track.cook.pit(label)
         pit = catalog.pits()[plan.kind]
-        here_z = z if i + 1 == len(pits) else prior(track.label, label, n, track.seed)
-        draw = draw_pit(pit, named(here_z))
+        here = z if i + 1 == len(pits) else track.prior(n, label)
+        levels = track.levels_on(label)
+        draw = draw_pit(pit, named(levels.mix @ here), levels)
         set_c = pitair.set_temperature(time_s, plan.set_c, track.ledger.acts(label), track.zero)
         until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
-        here = (time_s >= since) & (time_s < until) if i else time_s < until
+        spell = (time_s >= since) & (time_s < until) if i else time_s < until
         series = pitair.grate_air(
             *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
             lids_s=_lids(track, label),
         )
-        air[here] = series[here]
+        air[spell] = series[spell]
     return label, pit, draw, air
 
 

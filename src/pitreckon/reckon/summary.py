@@ -16,7 +16,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import BELOW_BOIL_K
-from pitreckon.reckon.draws import ItemDraw, draw_pit, named
+from pitreckon.reckon.draws import ItemDraw, draw_pit
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import held_at, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
@@ -195,7 +195,7 @@ def _over_readout_k(run: ItemRun) -> Floats:
     """How far the air round the piece lies over what its pit's readout shows, in every member [K]."""
     each = run.main.ensemble
     pit = catalog.pits()[each.track.cook.pit(each.track.pit).kind]
-    return np.asarray(draw_pit(pit, named(each.z)).offset_k + run.draw.spot_k)
+    return np.asarray(draw_pit(pit, each.unknowns, each.track.levels).offset_k + run.draw.spot_k)
 
 
 @dataclass(frozen=True)

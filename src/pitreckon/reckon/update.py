@@ -102,17 +102,17 @@ def from_others(own: int, lines: Sequence[LinearObs], correlation: Floats) -> In
 
     own: the piece
     lines: of all pieces
-    alike: correlation of each unknown between two pieces, (piece, piece, unknown)
+    correlation: of the unknowns of two pieces, (piece, piece, unknown, unknown)
     """
     unknowns = correlation.shape[2]
     others = [i for i, line in enumerate(lines) if i != own and line.innovation.size]
     if not others:
         return Information.none(unknowns)
-    slope = np.concatenate([lines[i].slope * correlation[i, own] for i in others])
+    slope = np.concatenate([lines[i].slope @ correlation[i, own] for i in others])
     innovation = np.concatenate([lines[i].innovation for i in others])
     blocks = [
         [
-            (lines[i].slope * (correlation[i, k] - correlation[i, own] * correlation[k, own])) @ lines[k].slope.T
+            lines[i].slope @ (correlation[i, k] - correlation[i, own] @ correlation[own, k]) @ lines[k].slope.T
             + (lines[i].covariance if i == k else 0.0)
             for k in others
         ]

@@ -143,6 +143,22 @@ def size_m(cut: Cut, thickness_factor: float = 1.0) -> float:
     return float(np.sqrt(plan_area_m2(cut.shape, thickness_factor)))
 
 
+def size_share(cut: Cut) -> float:
+    """Change of a piece's size that a change of its thickness at the same weight comes to, as a share of it [-].
+
+    A slab that is a tenth thicker takes as long as one that is a tenth larger all over. A drum that is taller at the
+    same weight is narrower, and heat comes in from its sides too: what counts is its volume over its surface.
+    """
+    match cut.shape:
+        case Drum() as s:
+            ends, side = s.diameter_m.value / 2.0, s.height_m.value  # over pi times the diameter
+            return float((ends - 0.5 * side) / (ends + side))
+        case Block() as s:  # the section knows no ends
+            return float(s.width_m.value / (s.width_m.value + s.thickness_m.value))
+        case _:
+            return 1.0
+
+
 def cavity_share(cut: Cut) -> float:
     """What reaches the wall of a bird's cavity of the exchange that the skin has [-]."""
     return cut.shape.cavity_share.value if isinstance(cut.shape, Bird) else 0.0

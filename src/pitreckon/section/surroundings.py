@@ -70,6 +70,7 @@ def surround(
     wrap_leak: Any = None,
     gap_w_m2k: Any = None,
     wrap_permeance: Any = None,
+    wrap_emissivity: Any = None,
     cavity: float = 0.0,
     glazed: bool = False,
 ) -> dict[str, Any]:
@@ -85,8 +86,8 @@ def surround(
     open_fraction: share of the surface that can dry freely [-]
     mirrored: the section is a quarter model
     wrap: what is round the piece, if anything
-    wrap_leak, gap_w_m2k, wrap_permeance: the wrap's leak [kg/m2 s Pa], gap [W/m2K] and permeance [kg/m2 s Pa] where
-        members differ
+    wrap_leak, gap_w_m2k, wrap_permeance, wrap_emissivity: the wrap's leak [kg/m2 s Pa], gap [W/m2K], permeance
+        [kg/m2 s Pa] and emissivity of its outside [-] where members differ
     cavity: what reaches the wall of a bird's cavity of the exchange that its skin has [-]
     glazed: a glaze is brushed on the upper faces: it dries over fat and skin as over meat
     """
@@ -97,7 +98,8 @@ def surround(
     if wrap is not None:
         gap = wrap.gap_conductance_w_m2k.value if gap_w_m2k is None else gap_w_m2k
         leak = wrap.leak_kg_m2_s_pa.value if wrap_leak is None else wrap_leak
-        outer = convection_w_m2k + wrap.emissivity.value * radiation_coefficient(FILM_SURFACE_C, air_c, 1.0)
+        sheen = wrap.emissivity.value if wrap_emissivity is None else wrap_emissivity
+        outer = convection_w_m2k + sheen * radiation_coefficient(FILM_SURFACE_C, air_c, 1.0)
         passed = gap / (gap + outer)  # share of the temperature difference that falls outside the gap
         sheet = wrap.vapour_permeance_kg_m2_s_pa.value if wrap_permeance is None else wrap_permeance
         through = sheet + leak
@@ -108,7 +110,7 @@ def surround(
         passing, radiant, wrapped = bare * convection_w_m2k, bare * emissivity, 0.0
         if wrap is not None:
             passing = passing + covered * passed * convection_w_m2k
-            radiant = radiant + covered * passed * wrap.emissivity.value
+            radiant = radiant + covered * passed * sheen
             wrapped = covered * wrap_vapour
         out[f"convection_{group}"] = reaches * passing
         out[f"emissivity_{group}"] = reaches * radiant

@@ -19,7 +19,6 @@ from pitreckon.lessons.card.readers import Audience, Group, Readers
 from pitreckon.lessons.card.script import Script
 from pitreckon.lessons.diagnosis.run import sugar_dose
 from pitreckon.lessons.marks import Marks
-from pitreckon.reckon.draws import UNKNOWNS
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of
 from pitreckon.section import material
@@ -132,7 +131,7 @@ def _group(
     piece: Piece, script: Script, steps: Sequence[Step], group: Group, who: Audience, case: Case, *, ideal: bool
 ) -> Ensemble:
     track = _track(piece, script, steps, group, case)
-    made = ensemble(track, _unknowns(script, group, who), track.horizon_s)
+    made = ensemble(track, _unknowns(track, script, group, who), track.horizon_s)
     job, habits = made.job, group.habits
     table = job.course.table.copy()
     boil_c = made.draw.members["boil_c"]
@@ -157,16 +156,13 @@ def _group(
     return replace(made, job=replace(job, members=members, drive=drive, course=course))
 
 
-def _unknowns(script: Script, group: Group, who: Audience) -> Floats:
+def _unknowns(track: Track, script: Script, group: Group, who: Audience) -> Floats:
     """The group's unknowns; who measures the air at the grate knows what a readout does not tell."""
     if not script.at_grate:
         return group.z
-    z = group.z.copy()
-    offset = catalog.pits()[group.pit].air.offset_k
-    wanted_k = who.grate_sd_k * group.habits.grate
-    z[UNKNOWNS.index("offset")] = (wanted_k - offset.value) / max(offset.spread, 1e-6) if offset.spread else 0.0
-    z[UNKNOWNS.index("spot")] = 0.0
-    return z
+    levels = track.levels
+    wanted_k = who.grate_sd_k * group.habits.grate - catalog.pits()[group.pit].air.offset_k.value
+    return levels.at(group.z, offset=wanted_k / levels["offset"], spot=0.0)
 
 
 def _track(piece: Piece, script: Script, steps: Sequence[Step], group: Group, case: Case) -> Track:

@@ -14,7 +14,8 @@ from pitreckon.lessons.diagnosis.complaints import Usual, any_fault, word_chance
 from pitreckon.lessons.diagnosis.practice import CORE_SD_K, FEEL_SD, SALT_G_PER_KG, Practice
 from pitreckon.lessons.diagnosis.report import FAULTS, Report
 from pitreckon.lessons.diagnosis.run import Built, run_all
-from pitreckon.reckon.draws import PIT_UNKNOWNS, hypercube, prior, stream
+from pitreckon.reckon.draws import hypercube, prior, stream
+from pitreckon.reckon.levels import PIT_UNKNOWNS
 from pitreckon.reckon.quantiles import systematic_resample
 from pitreckon.reckon.words import CAUTION
 from pitreckon.units import PIT_STEP_K, format_both, format_duration

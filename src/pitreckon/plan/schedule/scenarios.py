@@ -15,8 +15,9 @@ from pitreckon.plan.schedule.tables import Due, Option
 from pitreckon.plan.space.layout import places_needed
 from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import LONGEST_STAGE_S
-from pitreckon.reckon.draws import OWN_SHARE, UNKNOWNS, stream
+from pitreckon.reckon.draws import stream
 from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.measures import at_each
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
@@ -26,7 +27,6 @@ from pitreckon.reckon.update import Information
 from pitreckon.reckon.windows import coming_acts
 from pitreckon.section.simulate import simulate_all
 
-OWN = np.array([OWN_SHARE.get(name, 0.0) for name in UNKNOWNS])
 RIDGE = 0.05
 CORE_SLACK_K = 0.3
 """A core that ends its stage at 165 F stands within this of it on the next record [K]."""
@@ -211,7 +211,7 @@ def spread_of_pieces(track: Track, each: Ensemble, ready: Floats) -> tuple[Float
     good = np.isfinite(ready) & (ready > 0.0)
     if many == 1 or good.sum() <= len(UNKNOWNS) // 2:
         return ready, ready
-    z, own = each.z, OWN
+    z, own = each.z, each.track.levels.alone
     logs = np.log(np.where(good, ready, 1.0))
     dz = z - z[:, good].mean(axis=1, keepdims=True)
     dt = np.where(good, logs - logs[good].mean(), 0.0)

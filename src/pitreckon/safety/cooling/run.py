@@ -9,7 +9,7 @@ from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.physics.surface import radiation_coefficient
 from pitreckon.physics.vapour import saturation_pressure_wagner_pruss
-from pitreckon.reckon.draws import CONDUCTIVITY_SD, hypercube, stream
+from pitreckon.reckon.draws import hypercube, stream
 from pitreckon.safety.cooling.methods import DEPTH_SPREAD, LOAD_S, MOST_LOAD_K, WHOLE_SPREAD, Method, section_of
 from pitreckon.section import material
 from pitreckon.section.course import Course, Drive, Until
@@ -25,6 +25,8 @@ Exchange = tuple[Floats, Floats, Floats]
 UNKNOWNS = ("size", "start", "film", "air", "gap", "packing", "conductivity", "water", "open", "emissivity")
 
 START_SD_K = 1.5
+CONDUCTIVITY_SD = 0.10
+"""Relative spread of conductivity, of animals and of the model (the parameter set's prior range)."""
 LOST = {"tender": (0.28, 0.05), "core": (0.18, 0.04)}
 """Water that a cook has cost as a share of the raw meat, and its spread (from memory; within USDA's cooking yields)."""
 PACKED = (0.7, 0.07)
