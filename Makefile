@@ -1,6 +1,6 @@
 # make demo   the main job on an invented day, from nothing but python3, make and a package registry
 # make test   lint, types, floors and every test
-# make quick  lint, types, floors and every test that needs neither the compiled kernel nor a server; under a minute
+# make quick  lint, types, floors and every quick test that needs neither the compiled kernel nor a server; under a minute
 # make fmt    puts the code into shape
 # make env    the environment both use; quick when nothing changed
 
@@ -27,7 +27,7 @@ test: lint types floors unit
 
 # tests/watch.py sees to it that no test of these runs the kernel or starts a program.
 quick: lint types floors
-	PITRECKON_QUICK=1 $(PY) -m pytest -n 2 -q -m "not kernel and not servers"
+	PITRECKON_QUICK=1 PYTHONDONTWRITEBYTECODE= $(PY) -m pytest -n 2 -q -m "not kernel and not servers and not slow"
 
 fmt: env
 	.venv/bin/ruff check --fix .

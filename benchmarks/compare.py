@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from tests.oracles.readable import kernel as readable
 
 from benchmarks import cases, reference
 from benchmarks.clock import Times, seconds
@@ -157,7 +158,7 @@ def numpy_twin(kind: str, ms_ours: float, members: int = NUMPY_AT_ONCE, hours: f
     """The readable kernel on a whole ensemble at once, once: it takes minutes."""
     some = cases.job(cases.KINDS[kind], members, hours=hours)
     begin = time.perf_counter()
-    trace = simulate_all([some], engine="readable")[0]
+    trace = simulate_all([some], engine=readable.run_members)[0]
     ms = (time.perf_counter() - begin) / members * 1e3
     few = cases.part(some, np.arange(CHECKED))
     off = reference.errors(trace.take(np.arange(CHECKED)), reference.tight(few), few)

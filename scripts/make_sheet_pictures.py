@@ -16,8 +16,7 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
 from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.reader import Reader
-from pitreckon.sheets.writers.pdf import pdf_of
-from pitreckon.sheets.writers.typeface import faces_css
+from pitreckon.sheets.writers.pdf import faces_css, pdf_of
 
 PICTURES = Path(__file__).parents[1] / "docs" / "pictures"
 MADE = datetime(2026, 10, 16, 20, 0, tzinfo=UTC)

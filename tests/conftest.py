@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
+from tests.sparing import FEW, QUICK
 
 if TYPE_CHECKING:
     from tests.ledger.postgres_server import Server
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
 # is the same each time, so that a red run can be repeated. ``make quick`` searches less.
 settings.register_profile("pitreckon", deadline=None, derandomize=bool(os.environ.get("CI")))
-settings.register_profile("quick", settings.get_profile("pitreckon"), max_examples=15)
-settings.load_profile("quick" if os.environ.get("PITRECKON_QUICK") else "pitreckon")
+settings.register_profile("quick", settings.get_profile("pitreckon"), max_examples=FEW)
+settings.load_profile("quick" if QUICK else "pitreckon")
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -82,7 +82,7 @@ def test_bibliography_cannot_be_changed() -> None:
         citations.bibliography()["new"] = cite("kestin_1978")  # type: ignore[index]
 
 
-def test_sources_of_functions_classes_modules() -> None:
+def test_sources_of_functions_and_classes() -> None:
     def law() -> None:
         """Some law. Source: [lewis_1922]_ and [kestin_1978]_."""
 

@@ -1,7 +1,7 @@
 """Holds the two markers that say what a test needs: ``kernel`` and ``servers``.
 
 A test that runs the compiled kernel and is not marked ``kernel`` fails, and so does one that starts a program and is
-not marked ``servers``. So ``-m "not kernel and not servers"`` stays as quick as it is, whoever adds a test.
+not marked ``servers``. So ``make quick`` stays as quick as it is, whoever adds a test.
 """
 
 from __future__ import annotations

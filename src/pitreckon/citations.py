@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from importlib.resources import files
-from types import MappingProxyType, ModuleType
+from types import MappingProxyType
 from typing import Final
 
 from pitreckon.errors import InputError, Place
@@ -141,18 +141,9 @@ def keys_in(text: str | None) -> tuple[str, ...]:
 
 
 def sources_of(*objects: object) -> tuple[Citation, ...]:
-    """The sources that functions, classes or modules name in their docstrings, sorted by key.
-
-    A module counts with everything that its ``__all__`` lists.
+    """The sources that functions or classes name in their docstrings, sorted by key.
 
     Raises KeyError: a docstring names a key that is not in the bibliography
     """
-    keys: set[str] = set()
-    for thing in objects:
-        keys.update(keys_in(inspect.getdoc(thing)))
-        if isinstance(thing, ModuleType):
-            for name in getattr(thing, "__all__", ()):
-                member = getattr(thing, name)
-                if inspect.isroutine(member) or inspect.isclass(member):
-                    keys.update(keys_in(inspect.getdoc(member)))
+    keys = {key for thing in objects for key in keys_in(inspect.getdoc(thing))}
     return tuple(cite(key) for key in sorted(keys))

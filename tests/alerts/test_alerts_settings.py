@@ -101,7 +101,7 @@ class Taker(BaseHTTPRequestHandler):
 @pytest.fixture
 def inbox() -> Iterator[Inbox]:
     server = Inbox()
-    thread = threading.Thread(target=server.serve_forever)
+    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02})
     thread.start()
     yield server
     server.shutdown()

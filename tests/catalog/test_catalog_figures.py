@@ -13,10 +13,10 @@ import ht
 import psychrolib
 import pytest
 from CoolProp.CoolProp import PropsSI
+from tests.oracles.convection import convection_mixed_cylinder
 
 from pitreckon import catalog
 from pitreckon.catalog.shelf import OWN_DATA, plain
-from pitreckon.physics.convection import convection_mixed_cylinder
 
 HERE = Path(__file__).parent
 CUTS = catalog.cuts()

@@ -12,7 +12,7 @@ import pytest
 from conftest import Call
 from rich.console import Console
 
-from pitreckon.cli.trips import print_trips
+from pitreckon.cli.show import print_trips
 from pitreckon.reckon import Outlook, Task, Trip
 from pitreckon.reckon.words import sentences, task_words
 from pitreckon.units import format_clock

@@ -22,7 +22,7 @@ from pitreckon.flavour.read import mix_from_text
 from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.intake.settings import settings_from_text
 from pitreckon.ledger.log.read import log_from_text
-from pitreckon.lessons.diagnosis.read import report_from_text
+from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
 
 ROOT = Path(__file__).parents[2]

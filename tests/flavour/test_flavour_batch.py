@@ -8,20 +8,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.flavour.mixes import HAND_RUB, batch, mix
+from tests.sparing import examples
 
 from pitreckon.catalog.foods import NUTRIENTS, Range, foods
 from pitreckon.errors import InputError
 from pitreckon.flavour.amounts import parse_amount, parse_cover
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, OwnFood
-from pitreckon.flavour.weigh.batch import batch_of
+from pitreckon.flavour.weigh.batch import batch_of, factor_for, surface_m2
 from pitreckon.flavour.weigh.bought import food_of_label
-from pitreckon.flavour.weigh.scale import factor_for, surface_m2
 from pitreckon.units import CUP_M3, TABLESPOON_M3, TEASPOON_M3
 
 KEYS = sorted(foods())
 RECIPES = st.dictionaries(st.sampled_from(KEYS), st.floats(0.1, 500.0), min_size=1, max_size=6)
 FACTORS = st.floats(1e-3, 1e3)
-quick = settings(max_examples=40)
+quick = settings(max_examples=examples(40))
 
 
 def test_sums_are_those_of_sr28_by_hand() -> None:
@@ -205,7 +205,7 @@ def test_a_label_is_the_range_of_what_it_may_have_been() -> None:
 @given(RECIPES)
 def test_labels_of_a_food_contain_the_food(recipe: dict[str, float]) -> None:
     """A label is made from a known mix and read back: what the mix really has is within what the label allows."""
-    from pitreckon.flavour.weigh.rounding import RULE_OF, label_round
+    from pitreckon.flavour.weigh.bought import RULE_OF, label_round
 
     made = batch(recipe)
     contents, serving_kg = made.contents, 0.03

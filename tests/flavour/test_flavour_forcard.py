@@ -7,7 +7,7 @@ import pytest
 from pitreckon.errors import InputError
 from pitreckon.flavour.forcard import Meal, plate_label, serves_of, weighed_for
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine
-from pitreckon.flavour.weigh.scale import surface_m2
+from pitreckon.flavour.weigh.batch import surface_m2
 
 MEAL = Meal("st-louis-ribs", 4, 1.25, "rack")
 

@@ -17,7 +17,7 @@ from pitreckon.errors import InputError
 from pitreckon.flavour.label import STANDING, Label, LabelLine, allergens_of, daily_values, label_of, reference_amount
 from pitreckon.flavour.mix import MIX_USES, Amount, MixLine, Plate
 from pitreckon.flavour.weigh.batch import batch_of
-from pitreckon.flavour.weigh.rounding import label_round, may_have_been, percent_of_drv, percent_of_vitamin
+from pitreckon.flavour.weigh.bought import label_round, may_have_been, percent_of_drv, percent_of_vitamin
 from pitreckon.units import TABLESPOON_M3, TEASPOON_M3
 
 VECTORS = Path(__file__).parent / "data" / "rounding_vectors.csv"

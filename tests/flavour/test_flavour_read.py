@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Amount, Cover
@@ -164,7 +165,7 @@ def test_the_reference_lists_every_key_that_is_read_and_no_other(head: str) -> N
     assert documented == set(re.findall(r"\w+", _fault(text).remedy.partition(":")[2]))
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(150))
 @given(st.text(max_size=30))
 def test_any_amount_is_read_or_refused(text: str) -> None:
     from pitreckon.flavour.amounts import parse_amount, parse_cover, parse_shu

@@ -8,6 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 from tests.flavour.mixes import batch
+from tests.sparing import examples
 
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Cover
@@ -67,7 +68,7 @@ def test_one_target_alone_is_the_projection() -> None:
     assert got == [pytest.approx(each, abs=1e-7) for each in want]
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(st.floats(0.2, 1.5), st.floats(0.3, 2.5), st.floats(0.3, 1.0))
 def test_no_other_solver_finds_a_lesser_change(sugar: float, heat: float, salt: float) -> None:
     made = batch(RUB)

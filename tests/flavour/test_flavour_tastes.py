@@ -9,15 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.flavour.mixes import batch
+from tests.sparing import examples
 
 from pitreckon.catalog.foods import Range, foods
-from pitreckon.flavour.taste.pungency import capsaicinoids_ppm
-from pitreckon.flavour.taste.salting import (
+from pitreckon.flavour.taste.sweetness import (
+    capsaicinoids_ppm,
     equilibrium_salt_g_per_kg,
+    relative_sweetness,
     salt_from_sodium_mg,
     salt_volumes_m3,
+    sweetness_of,
 )
-from pitreckon.flavour.taste.sweetness import relative_sweetness, sweetness_of
 from pitreckon.flavour.taste.tastes import TASTES, scoville_by_dry_mass, tastes_of
 
 KEYS = sorted(foods())
@@ -95,7 +97,7 @@ def test_pungency_by_hand() -> None:
     assert as_it_is.middle == pytest.approx(40_000 * 0.05 * 0.9195), "water thins it"
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(RECIPES)
 def test_a_mix_lies_between_what_is_in_it(recipe: dict[str, float]) -> None:
     made = batch(recipe)

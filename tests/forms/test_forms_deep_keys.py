@@ -16,13 +16,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pitreckon.alerts.settings import alert_settings
-from pitreckon.catalog.document import read_document
+from pitreckon.catalog.form import read_document
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.intake.settings import settings_from_text
-from pitreckon.lessons.diagnosis.read import report_from_text
+from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
 from pitreckon.text.toml import MOST_STEPS, parse_toml
 

@@ -21,7 +21,7 @@ from pitreckon.forms.names import KnownNames
 from pitreckon.intake.mqtt.input import KEYS as BROKER
 from pitreckon.intake.mqtt.input import TOPIC
 from pitreckon.intake.settings import DEVICE
-from pitreckon.lessons.diagnosis.read import DID, FAULT
+from pitreckon.lessons.diagnosis.report import DID, FAULT
 from pitreckon.plan import keys as day_keys
 from pitreckon.plan.read import wishes_from_tables, wishes_from_text
 from pitreckon.units import FOOT_M, POUND_KG

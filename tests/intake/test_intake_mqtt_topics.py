@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.intake.day import COOK, START, after
 
 from pitreckon.errors import InputError
-from pitreckon.intake.mqtt.arrivals import MOST_LINES, Arrival, ArrivalNotes, digest_of
+from pitreckon.intake.mqtt.input import MOST_LINES, Arrival, ArrivalNotes, digest_of
 from pitreckon.intake.mqtt.topics import Delivery, MqttConfig, TopicMap, check_filter, entries_of, matches
 from pitreckon.intake.settings import IntakeSettings, settings_from_text
 from pitreckon.ledger import Reading

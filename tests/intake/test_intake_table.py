@@ -16,11 +16,9 @@ from tests.intake.day import COOK, SMALL, after
 
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.table.columns import Answers
+from pitreckon.intake.table.columns import Answers, scale_in_header
 from pitreckon.intake.table.read import ColumnMap, guess_map, table_entries
-from pitreckon.intake.table.scale import scale_in_header
-from pitreckon.intake.table.shape import decode_table
-from pitreckon.intake.table.unsure import UnsureError
+from pitreckon.intake.table.shape import UnsureError, decode_table
 from pitreckon.ledger import Reading
 
 PIT_F = (70.0, 120.0, 190.0, 240.0, 262.0, 270.0, 276.0, 273.0, 275.0, 277.0)

@@ -12,9 +12,9 @@ from tests.intake.day import SMALL, after
 
 from pitreckon.errors import InputError
 from pitreckon.intake.table.columns import Answers
-from pitreckon.intake.table.follow import TableFollower
+from pitreckon.intake.table.read import TableFollower
+from pitreckon.intake.table.shape import UnsureError
 from pitreckon.intake.table.tail import LONGEST_LINE, Follower
-from pitreckon.intake.table.unsure import UnsureError
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry
 

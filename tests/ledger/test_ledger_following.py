@@ -8,6 +8,7 @@ from tempfile import TemporaryDirectory
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 from tests.web.pit_server import COOK
 
 from pitreckon.ledger import Act, Ledger, Look, Reading
@@ -64,7 +65,7 @@ STEPS = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(STEPS)
 def test_read_on_is_read_whole(steps: list[tuple[list[tuple[Reading | Look | Act, int]], list[int], bool]]) -> None:
     with TemporaryDirectory() as folder, _store(Path(folder)) as store:

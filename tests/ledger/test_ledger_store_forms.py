@@ -13,6 +13,7 @@ import pytest
 from conftest import COOK, LOG
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
@@ -26,7 +27,7 @@ NOON = datetime(2026, 10, 10, 12, tzinfo=UTC)
 PLAN = "# any text\n"
 # Not made smaller when one fails: that would take minutes against a database, and a history is short as it is drawn.
 thorough = settings(
-    max_examples=40,
+    max_examples=examples(40),
     phases=[Phase.generate],
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],

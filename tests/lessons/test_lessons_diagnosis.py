@@ -19,10 +19,8 @@ from pitreckon.lessons.diagnosis.causes import causes, changes
 from pitreckon.lessons.diagnosis.complaints import Usual, word_chances
 from pitreckon.lessons.diagnosis.diagnose import Why, weigh, why
 from pitreckon.lessons.diagnosis.practice import usual_practice
-from pitreckon.lessons.diagnosis.read import report_from_parts, report_from_text
-from pitreckon.lessons.diagnosis.report import FAULTS, Report
-from pitreckon.lessons.diagnosis.run import Built, run_all
-from pitreckon.lessons.diagnosis.sugar import sugar_dose
+from pitreckon.lessons.diagnosis.report import FAULTS, Report, report_from_parts, report_from_text
+from pitreckon.lessons.diagnosis.run import Built, run_all, sugar_dose
 from pitreckon.section import material
 
 

@@ -16,13 +16,6 @@ from pitreckon.physics.constants import (
 )
 from pitreckon.physics.vapour import boiling_point, saturation_pressure, saturation_temperature
 
-__all__ = [
-    "dew_point",
-    "heat_capacity_ashrae",
-    "vapour_diffusivity_massman",
-    "wet_bulb_ashrae",
-]
-
 VAPOUR_HEAT_CAPACITY: Final = 1860.0
 """Specific heat of water vapour at constant pressure, ASHRAE Fundamentals chapter 1 [J/(kg K)]"""
 

@@ -6,11 +6,6 @@ from math import fsum
 
 from pitreckon.physics.food import Composition, conductivity_choi_okos, volume_fractions
 
-__all__ = [
-    "conductivity_parallel",
-    "conductivity_series",
-]
-
 
 def conductivity_parallel(composition: Composition, temp_c: float) -> float:
     """Oracle of physics.food.conductivity, from above.

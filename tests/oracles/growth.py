@@ -8,12 +8,6 @@ from typing import NamedTuple
 from pitreckon.physics._ranges import above_zero, within
 from pitreckon.physics.growth import LN10
 
-__all__ = [
-    "Growing",
-    "growth_log10_baranyi_roberts",
-    "growth_slopes_baranyi_roberts",
-]
-
 
 class Growing(NamedTuple):
     """How fast a population and its readiness change."""

@@ -6,10 +6,6 @@ from typing import Final
 
 from pitreckon.physics._ranges import within
 
-__all__ = [
-    "lethal_rate_bigelow",
-]
-
 COLDEST_C: Final = -40.0
 HOTTEST_C: Final = 250.0
 

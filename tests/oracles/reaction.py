@@ -13,12 +13,6 @@ from pitreckon.physics.reaction import (
     COLLAGEN_SHRINK_ACTIVATION,
 )
 
-__all__ = [
-    "browning_speed",
-    "collagen_shrink_rate_bertola",
-    "rate_arrhenius",
-]
-
 COLDEST_C: Final = -2.0
 HOTTEST_C: Final = 250.0
 MOST_RATE: Final = 1e6

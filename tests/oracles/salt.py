@@ -7,10 +7,6 @@ from math import exp, pi, sqrt
 from pitreckon.physics._ranges import within
 from pitreckon.physics.salt import penetration_depth
 
-__all__ = [
-    "salt_from_dose_crank",
-]
-
 
 def salt_from_dose_crank(depth_m: float, dose_kg_m2: float, diffusivity_m2_s: float, seconds: float) -> float:
     """Oracle of physics.salt.penetration_depth.

@@ -21,17 +21,6 @@ from pitreckon.physics.constants import (
 from pitreckon.physics.surface import MEAT_EMISSIVITY, OSWIN_HALF, mass_transfer_lewis, vapour_permeance
 from pitreckon.physics.vapour import saturation_pressure_wagner_pruss, saturation_temperature
 
-__all__ = [
-    "WetSurface",
-    "evaporation_flux_stefan",
-    "evaporation_flux_wrapped_stefan",
-    "radiation_flux_stefan_boltzmann",
-    "skin_resistance_hill",
-    "stefan_coefficient_behind_skin",
-    "water_activity_oswin",
-    "wet_surface",
-]
-
 WETTEST_C: Final = 150.0
 
 

@@ -8,11 +8,6 @@ from typing import Final
 from pitreckon.physics.constants import ZERO_CELSIUS_K
 from pitreckon.physics.vapour import _PRESSURE, CRITICAL_K, CRITICAL_PA, _series, saturation_pressure_wagner_pruss
 
-__all__ = [
-    "latent_heat_wagner_pruss",
-    "saturation_pressure_slope_wagner_pruss",
-]
-
 CRITICAL_DENSITY: Final = 322.0
 _LIQUID = (
     (1.99274064, 1 / 3),

@@ -16,14 +16,6 @@ from pitreckon.physics.water import (
     MODULUS_RISE_PA,
 )
 
-__all__ = [
-    "PERMEABILITY_M2",
-    "darcy_transport_coefficient",
-    "elastic_modulus_feyissa",
-    "holding_capacity_van_der_sman",
-    "water_viscosity_kestin",
-]
-
 PERMEABILITY_M2: Final = 1e-17
 """Darcy permeability of beef as used by Feyissa 2009 (quoted range 1e-19 to 1e-17) [m2]"""
 HOLDING_RAW: Final = 0.745

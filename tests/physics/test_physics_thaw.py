@@ -50,6 +50,7 @@ def numerical_s(thickness_m: float, heat_w_m2k: float, around_c: float, conducti
         seconds += step
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("thickness_m", "heat_w_m2k", "around_c"),
     [(0.03, 8.0, 4.0), (0.06, 8.0, 4.0), (0.12, 8.0, 4.0), (0.06, 150.0, 12.0), (0.12, 150.0, 12.0)],

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan, PitPlan
@@ -88,7 +89,7 @@ def test_heat_of_meat_by_hand() -> None:
     st.floats(-20.0, 35.0),
     st.floats(0.0, 12.0),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_the_energy_balance_closes(kind: str, plan, air_c: float, wind_m_s: float) -> None:
     at, segments = LIT, []
     for hours, set_c in plan:
@@ -108,7 +109,7 @@ def test_the_energy_balance_closes(kind: str, plan, air_c: float, wind_m_s: floa
 
 
 @given(st.sampled_from(PITS), st.floats(-20.0, 30.0), st.floats(0.0, 15.0), st.floats(0.0, 10.0), st.floats(0.0, 10.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_more_wind_and_colder_air_never_need_less(kind, air_c, colder_k, wind_m_s, more_m_s) -> None:
     mild = use(kind, day(6), weather=Weather(air_c, wind_m_s), members=60)
     harsh = use(kind, day(6), weather=Weather(air_c - colder_k, wind_m_s + more_m_s), members=60)

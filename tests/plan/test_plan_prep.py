@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.oracles import salt as oracle_salt
+from tests.sparing import examples
 
 from pitreckon import catalog
 from pitreckon.catalog.buying import all_buying, before_fire
@@ -23,7 +24,7 @@ from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 11, 1, 23, tzinfo=UTC)  # the clocks of Chicago go back that night
 CUTS = sorted(catalog.cuts())
-few = settings(max_examples=40)
+few = settings(max_examples=examples(40))
 
 
 def prepared(

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import gamma
+from tests.sparing import examples
 
 from pitreckon.catalog.buying import all_buying, buying, portions
 from pitreckon.errors import InputError
@@ -21,7 +22,7 @@ from pitreckon.plan.wishes import Guests, ItemWish, PitWish, Wishes
 SERVE = datetime(2026, 10, 10, 23, tzinfo=UTC)
 RACKS = ItemWish("racks", "st-louis-ribs", price_per_kg=9.0)
 BUTT = ItemWish("butt", "boston-butt", share=0.7, price_per_kg=5.5)
-few = settings(max_examples=25)
+few = settings(max_examples=examples(25))
 
 
 def wishes(*items: ItemWish, guests: Guests | None = None) -> Wishes:

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.check import faults_of
@@ -23,7 +24,7 @@ from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24
 CUTS = {"st-louis-ribs": 1.1, "boston-butt": 3.5, "chicken-thigh": 0.2, "turkey-breast": 2.0}
-MOST = min(60, settings.default.max_examples)
+MOST = examples(60)
 FEW = settings(max_examples=MOST, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 

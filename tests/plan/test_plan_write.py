@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.cook import StagePlan, Until
 from pitreckon.plan.read import wishes_from_text
@@ -84,7 +85,7 @@ def wishes(draw: st.DrawFn) -> Wishes:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(wishes())
 def test_read_back_the_same(asked: Wishes) -> None:
     assert wishes_from_text(wish_text(asked), "written") == asked

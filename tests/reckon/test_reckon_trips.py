@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from supper import N, air, at, cook, put_on, wings
+from tests.sparing import examples
 
 from pitreckon.cook import PitPlan, StagePlan, TripCosts, Until
 from pitreckon.ledger import Act, Ledger
@@ -19,7 +20,7 @@ from pitreckon.reckon.tripcost import LEAST_OPEN, Curves, Due, clock_grid, cost_
 
 COSTS = TripCosts()
 HOUR = 3600.0
-some = settings(max_examples=60)
+some = settings(max_examples=examples(60))
 
 
 def thing(opens_h, closes_h=None, item="racks", pit="drum", weights=None, **more):
@@ -90,7 +91,7 @@ def slow_curve(due, grid, costs):
     return np.array(out)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(st.integers(0, 2**32 - 1), st.sampled_from([None, "drum"]))
 def test_curves_against_plain_recursion(seed, pit):
     rng = np.random.default_rng(seed)
@@ -149,7 +150,7 @@ def _all_ways(due, left):
                 yield [list(group), *rest]
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(things(most=3, members=5))
 def test_the_order_by_best_times_costs_little(due):
     """Against all groupings in all orders at all times of the grid: never better, and little worse."""

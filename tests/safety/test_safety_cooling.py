@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
+from tests.sparing import examples
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
@@ -136,7 +137,7 @@ def test_a_clock_that_runs_already_counts() -> None:
     assert late[-1] == 0.0
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(
     st.lists(st.floats(0.2, 20.0), min_size=4, max_size=30),
     st.floats(1.0, 3.0),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.safety.history.history import MEASURED, REJECTED, History, Phase
 from pitreckon.safety.history.probe import sift_probe
@@ -81,7 +82,7 @@ def told(values, at_s, lie):
     return out
 
 
-@settings(max_examples=120)
+@settings(max_examples=examples(120))
 @given(
     st.data(),
     st.floats(45.0, 80.0),
@@ -108,7 +109,7 @@ def test_readings_that_lie_never_make_it_met(data, top_c, cook_h, every_s, pit_c
             assert fine[key] in {"met", "cannot tell"}, (key, fine[key])
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(st.floats(55.0, 97.0), st.floats(3.0, 12.0), st.sampled_from([10.0, 60.0, 300.0]), st.integers(0, 2**31))
 def test_an_honest_probe_is_believed(top_c, cook_h, every_s, seed):
     """Noise of an instrument, and a lone spike or a fault now and then, take nothing away."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.safety.history.bounds import LONGEST_GAP_S
 from pitreckon.safety.history.history import MEASURED, MISSING, REJECTED, History, Phase, Series
@@ -77,7 +78,7 @@ def words(of, meat):
     return {v.rule.key: v.verdict for v in judge_piece("x", meat, [of]).verdicts}
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(days(), MEATS, st.sampled_from([1800.0, 900.0, 300.0]), st.floats(0.0, 1.0))
 def test_sampled_every_half_hour_it_says_the_same_or_that_it_cannot(day, meat, every_s, first):
     assert every_s <= LONGEST_GAP_S
@@ -94,7 +95,7 @@ def test_sampled_every_half_hour_it_says_the_same_or_that_it_cannot(day, meat, e
             assert fine[key] == "met", key
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(days(), MEATS, st.floats(0.0, 15.0))
 def test_hotter_never_turns_met_into_not_met(day, meat, shift):
     before, after = words(history(day, 120.0), meat), words(history(day, 120.0, shift=shift), meat)
@@ -103,7 +104,7 @@ def test_hotter_never_turns_met_into_not_met(day, meat, shift):
         assert before[key] != "met" or after[key] == "met", key
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(days(), MEATS, st.floats(1.0, 3.0))
 def test_longer_never_turns_met_into_not_met(day, meat, factor):
     """The whole day drawn out in time: every dwell gets longer."""
@@ -124,7 +125,7 @@ def test_longer_never_turns_met_into_not_met(day, meat, factor):
         assert before[key] != "met" or after[key] == "met", key
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(st.floats(0.3, 4.0), st.floats(1.0, 4.0), st.sampled_from([10.0, 300.0, 1200.0]))
 def test_later_cooling_never_turns_missed_into_met(fall_h, factor, every_s):
     def cooled(slow):
@@ -143,7 +144,7 @@ def test_later_cooling_never_turns_missed_into_met(fall_h, factor, every_s):
         assert order[after[key]] >= order[before[key]] or before[key] == "cannot tell"
 
 
-@settings(max_examples=80)
+@settings(max_examples=examples(80))
 @given(days(), MEATS, st.data())
 def test_missing_data_never_counts_as_met(day, meat, data):
     """Readings taken away, marked or made no number: nothing is met that all of them do not meet."""
@@ -180,7 +181,7 @@ def test_missing_data_never_counts_as_met(day, meat, data):
             assert fine[key] != "met", key
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(days(), MEATS, st.floats(0.1, 1.0))
 def test_what_was_met_stays_met_as_the_day_goes_on(day, meat, share):
     whole = history(day, 120.0)
@@ -193,7 +194,7 @@ def test_what_was_met_stays_met_as_the_day_goes_on(day, meat, share):
             assert all_of_it[key] == said, key
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(st.lists(days(), min_size=2, max_size=5), MEATS)
 def test_members_come_out_as_each_alone(several, meat):
     """An ensemble of equal weights has the share of its members that meet it alone; it is met only if each would be."""

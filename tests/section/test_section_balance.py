@@ -10,6 +10,7 @@ import real
 import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.simulate import raw_mass, simulate, simulate_all
@@ -64,16 +65,16 @@ def closed(shape, engine, precision, cook):
 
 @pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
-@settings(max_examples=40, **patient)
+@settings(max_examples=examples(40), **patient)
 @given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
 def test_balances_close(precision, shape, cook):
-    closed(shape, "compiled", precision, cook)
+    closed(shape, None, precision, cook)
 
 
 @settings(max_examples=4, **patient)
 @given(shape=st.sampled_from(sorted(trial.SMALL)), cook=cooks())
 def test_balances_close_readable(shape, cook):
-    closed(shape, "readable", "double", cook)
+    closed(shape, trial.READABLE, "double", cook)
 
 
 @pytest.mark.kernel

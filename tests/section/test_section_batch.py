@@ -7,6 +7,7 @@ import pytest
 import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.section.compiled.lanes import LANES
 from pitreckon.section.course import Drive, Until
@@ -76,7 +77,7 @@ def test_number_changes_nothing(whole, n):
     trial.assert_same(run(some(job, np.arange(n)), precision=precision), trace.take(np.arange(n)))
 
 
-@settings(max_examples=15)
+@settings(max_examples=examples(15))
 @given(data=st.data())
 def test_any_company_will_do(data):
     job = cook(LANES + 3, "slab", 1.0)

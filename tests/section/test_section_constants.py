@@ -10,7 +10,7 @@ import trial
 
 from pitreckon import catalog
 from pitreckon.catalog import constants as shelf
-from pitreckon.catalog.document import read_document
+from pitreckon.catalog.form import read_document
 from pitreckon.errors import InputError
 from pitreckon.physics.surface import MEAT_EMISSIVITY, OSWIN_HALF
 from pitreckon.section import material

@@ -7,6 +7,7 @@ from math import exp, log
 import numpy as np
 import pytest
 from numba import njit
+from tests.oracles import convection as oracle_convection
 from tests.oracles import lethality as oracle_lethality
 from tests.oracles import reaction as oracle_reaction
 from tests.oracles import surface as oracle_surface
@@ -14,7 +15,7 @@ from tests.oracles import vapour as oracle_vapour
 from tests.oracles import water as oracle_water
 
 from pitreckon import catalog
-from pitreckon.physics import convection, surface, vapour
+from pitreckon.physics import surface, vapour
 from pitreckon.section import laws, surroundings
 from pitreckon.section.precision import OUTER
 
@@ -220,7 +221,7 @@ def test_convection_of_an_ensemble_is_that_of_the_law():
     for air_c in (20.0, 107.0, 177.0):
         got = surroundings.convection(size, speed, air_c, 101325.0)
         expected = [
-            convection.convection_mixed_cylinder(float(d), float(u), air_c, surroundings.FILM_SURFACE_C)
+            oracle_convection.convection_mixed_cylinder(float(d), float(u), air_c, surroundings.FILM_SURFACE_C)
             for d, u in zip(size, speed, strict=True)
         ]
         np.testing.assert_allclose(got, expected, rtol=1e-12)

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 import trial
 from scipy.linalg import expm
+from tests.oracles.readable.rates import Around, Piece, State
+from tests.oracles.readable.step import attempt
 
 from pitreckon.section import shapes
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
 from pitreckon.section.multistage import STAGE_AT, STEADY, TEMPERATURE_FAULT_K
-from pitreckon.section.readable.rates import Around, Piece, State
-from pitreckon.section.readable.step import attempt
 from pitreckon.section.tally import TALLIES
 
 RATIOS = np.linspace(0.01, 4.0 * STEADY, 60)

@@ -7,6 +7,7 @@ import pytest
 import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section.compiled.lanes import LANES
@@ -37,7 +38,7 @@ def two_stages(n=1):
 
 
 @pytest.mark.kernel
-@settings(max_examples=15, **patient)
+@settings(max_examples=examples(15), **patient)
 @given(
     shape=st.sampled_from(sorted(trial.SMALL)),
     drawn=factors,
@@ -149,7 +150,7 @@ def anything(draw, top_c, most_convection):
 @pytest.mark.kernel
 @pytest.mark.parametrize("precision", CLOSED)
 @pytest.mark.parametrize("pit", [USUAL_PIT, FURNACE], ids=["usual pit", "furnace"])
-@settings(max_examples=40, **patient)
+@settings(max_examples=examples(40), **patient)
 @given(data=st.data())
 def test_whatever_happens_numbers_stay_sound(precision, pit, data):
     """All finite, books closed; at a moment looked at, no water below zero and no wet cell much above boiling."""
@@ -299,7 +300,7 @@ def test_an_absurd_member_fails_alone_readable(name):
     section, n = trial.SMALL["slab"](), 4
     good, bad = absurd(name, n, 1)
     runs = [
-        simulate(section, m, trial.steady(130.0, n), two_stages(n), horizon_s=2700.0, engine="readable")
+        simulate(section, m, trial.steady(130.0, n), two_stages(n), horizon_s=2700.0, engine=trial.READABLE)
         for m in (good, bad)
     ]
     assert list(runs[1].failed) == [1]

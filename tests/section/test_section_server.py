@@ -58,7 +58,7 @@ def test_the_event_loop_keeps_ticking(job, threads):
 
 def test_the_readable_kernel_lets_it_tick_too():
     job = real.cook(*real.RIBS[:2], 0.5, 70.0, n=2)
-    _, ticks, _ = asyncio.run(ticking(lambda: simulate_all([job], engine="readable")))
+    _, ticks, _ = asyncio.run(ticking(lambda: simulate_all([job], engine=trial.READABLE)))
     assert ticks >= 5
 
 

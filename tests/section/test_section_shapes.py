@@ -9,13 +9,14 @@ import pytest
 import trial
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sparing import examples
 
 from pitreckon import catalog
 from pitreckon.section import material, shapes
 
 lengths = st.floats(0.02, 0.3)
 counts = st.integers(4, 30)
-few = settings(max_examples=25, deadline=None, derandomize=True)
+few = settings(max_examples=examples(25), deadline=None, derandomize=True)
 
 
 @few

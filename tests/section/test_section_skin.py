@@ -7,12 +7,12 @@ import pytest
 import trial
 from scipy.optimize import brentq
 from tests.oracles import surface as oracle_surface
+from tests.oracles.readable import rates
 
 from pitreckon import catalog
 from pitreckon.physics import vapour
 from pitreckon.section import laws, shapes
 from pitreckon.section.course import COLUMN, Until
-from pitreckon.section.readable import rates
 from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import surround
 

@@ -8,12 +8,12 @@ import trial
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.linalg import solve_banded
+from tests.oracles.readable.rates import Around, Piece, State, derivative, fields_of
+from tests.oracles.readable.steady import Lines, holds_of, prepare, steady
 
 from pitreckon.section.course import COLUMN
 from pitreckon.section.laws import STEAM_TAU_S, WATER_CP_J_KGK, latent_heat
 from pitreckon.section.members import ROW
-from pitreckon.section.readable.rates import Around, Piece, State, derivative, fields_of
-from pitreckon.section.readable.steady import Lines, holds_of, prepare, steady
 from pitreckon.section.tally import DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL, TALLIES
 
 N = 4

@@ -6,19 +6,23 @@ from functools import partial
 
 import numpy as np
 import pytest
+from tests.oracles.readable import kernel as readable
 
 from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
 from pitreckon.section.course import Course, Drive, Until
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.members import Members
-from pitreckon.section.readable import kernel as readable
 from pitreckon.section.simulate import Job, _Run
 from pitreckon.section.trace import Trace
 
 SEA_LEVEL_PA = 101325.0
-ENGINES = ("compiled", "readable")
-by_engine = pytest.mark.parametrize("engine", [pytest.param("compiled", marks=pytest.mark.kernel), "readable"])
+READABLE = readable.run_members
+ENGINES = (None, READABLE)
+_COMPILED = pytest.param(None, marks=pytest.mark.kernel, id="compiled")
+by_engine = pytest.mark.parametrize(
+    "engine", [_COMPILED, pytest.param(READABLE, marks=pytest.mark.slow, id="readable")]
+)
 
 COARSE_M = 2e-3
 """A coarse first spacing and few cells: the readable kernel is slow."""

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from ical.calendar_stream import IcsCalendarStream
 from tests.sheets.paper import MADE, ZONE, cook, minutes, of_rows, outlook, row, sheets, supper
+from tests.sparing import examples
 
 from pitreckon import __version__
 from pitreckon.errors import InputError
@@ -35,7 +36,7 @@ def start_utc(event: icalendar.Event) -> datetime:
 
 
 @given(sheets())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_two_libraries_read_what_was_meant(sheet: Sheet) -> None:
     content = calendar_of(sheet)
     rows = list(sheet.rows())
@@ -53,7 +54,7 @@ def test_two_libraries_read_what_was_meant(sheet: Sheet) -> None:
 
 
 @given(sheets())
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 def test_lines_keep_to_the_grammar(sheet: Sheet) -> None:
     """RFC 5545, 3.1: lines end in CRLF and have 75 octets at most; 3.4, 3.6: what an object needs."""
     content = calendar_of(sheet)

@@ -16,8 +16,9 @@ from pitreckon.errors import PitreckonError
 from pitreckon.sheets.model import Step, row_times
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import STEPS_TOGETHER
-from pitreckon.sheets.writers.pdf import PaperError, pdf_of
-from pitreckon.sheets.writers.typeface import FAMILY, FOLDER, faces_css
+from pitreckon.sheets.writers.pdf import FAMILY, FOLDER, PaperError, faces_css, pdf_of
+
+pytestmark = pytest.mark.slow
 
 
 def plain(text: str) -> str:

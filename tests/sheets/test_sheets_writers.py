@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from markdown_it import MarkdownIt
 from tests.sheets.paper import READERS, ZONE, minutes, of_rows, row, sheets, supper
+from tests.sparing import examples
 
 from pitreckon.errors import InputError
 from pitreckon.sheets.model import Checklist, Line, Sheet, Step, Text, row_times
@@ -164,7 +165,7 @@ def test_markdown_is_escaped(text: str, kept: str) -> None:
 
 
 @given(READERS)
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 def test_the_hour_that_autumn_repeats_is_told_apart(reader: Reader) -> None:
     chicago = Reader(ZONE, reader.degrees, reader.masses, reader.twelve_hour)
     from datetime import UTC, datetime
@@ -175,7 +176,7 @@ def test_the_hour_that_autumn_repeats_is_told_apart(reader: Reader) -> None:
     assert "CST" in shown
 
 
-@pytest.mark.parametrize("ending", ENDINGS)
+@pytest.mark.parametrize("ending", [pytest.param(e, marks=pytest.mark.slow) if e == ".pdf" else e for e in ENDINGS])
 def test_every_ending_is_written(ending: str, tmp_path) -> None:
     path = tmp_path / f"sheet{ending}"
     path.write_text("old")

@@ -36,6 +36,14 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         yield made
 
 
+@pytest_asyncio.fixture(scope="module", loop_scope="module")
+async def strict_pit(tmp_path_factory: pytest.TempPathFactory) -> AsyncIterator[tuple[Town, Door]]:
+    """One for all that is refused, and its owner: nothing is kept in it."""
+    async with town(settings(tmp_path_factory.mktemp("strict"))) as made:
+        made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
+        yield made, await made.owner()
+
+
 def look(**changes: object) -> dict[str, object]:
     plain = {"id": "a1", "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": "amber"}
     return plain | changes
@@ -94,6 +102,7 @@ async def test_a_correction_takes_back(pit: Town) -> None:
 FAR = (NOW + timedelta(hours=1)).isoformat()
 
 
+@pytest.mark.asyncio(loop_scope="module")
 @pytest.mark.parametrize(
     ("event", "words"),
     [
@@ -120,8 +129,10 @@ FAR = (NOW + timedelta(hours=1)).isoformat()
         (look(kind="reading"), "kind"),
     ],
 )
-async def test_a_wrong_event_is_refused_by_its_field(pit: Town, event: dict[str, object], words: str) -> None:
-    owner = await pit.owner()
+async def test_a_wrong_event_is_refused_by_its_field(
+    strict_pit: tuple[Town, Door], event: dict[str, object], words: str
+) -> None:
+    pit, owner = strict_pit
     answer = await owner.send(EVENTS, {"events": [event]})
     error = is_fault(answer, 422)
     assert words in str(error["field"])
@@ -382,6 +393,22 @@ async def test_a_plan_is_replaced_and_keeps_what_the_ledger_names(pit: Town) -> 
     assert (await owner.post(path, {"plan": COOK.replace('"wings"', '"wing"')})).status_code == 422
     assert (await owner.post(path, {"plan": COOK.replace("3 oz", "4 oz").replace("\n", "\r\n")})).status_code == 303
     assert pit.app.state.app_state.live_cook("wings").items[0].mass_kg == pytest.approx(0.1134, rel=1e-3)
+
+
+async def test_the_plan_page_shows_the_plans_before_this_one(pit: Town) -> None:
+    owner = await pit.owner()
+    assert "Earlier plans" not in (await owner.get("/cook/wings/plan")).text
+    for ounces in (4, 5):
+        text = COOK.replace("3 oz", f"{ounces} oz") + "# <b>dry</b>\n"
+        assert (await owner.post("/cook/wings/plan/text", {"plan": text})).status_code == 303
+    page = (await owner.get("/cook/wings/plan")).text
+    assert "Earlier plans (2)" in page
+    assert page.index("Plan 2, replaced at") < page.index("Plan 1, replaced at"), "the latest first"
+    assert page.count("by owner") == 2
+    earlier = page[page.index("Earlier plans") :]
+    assert [earlier.count(f"weight = &#34;{ounces} oz&#34;") for ounces in (3, 4, 5)] == [1, 1, 0]
+    assert "&lt;b&gt;dry" in earlier
+    assert "Earlier plans (2)" in (await (await pit.somebody("viewer", "aunt")).get("/cook/wings/plan")).text
 
 
 async def test_the_page_records_without_a_script(pit: Town) -> None:

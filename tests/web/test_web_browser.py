@@ -343,3 +343,18 @@ def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str)
             reached.append(mark)
     buttons = [mark for mark in reached if re.match(r"A|BUTTON|SELECT|TEXTAREA|SUMMARY", mark)]
     assert len(buttons) >= wanted
+
+
+def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(browser: Browser, server: Server) -> None:
+    """And not once more for the answer to what was sent; the server tells twice where its outlook takes long."""
+    page = owner(browser, server)
+    go(page, server, "look")
+    page.wait_for_timeout(1500)  # the stream is open, and what it tells first has been fetched
+    fetched: list[str] = []
+    page.on("request", lambda request: fetched.append(request.url) if request.url.endswith("/look/part") else None)
+    page.evaluate("window.news = 0; document.addEventListener('pitreckon:newer', () => window.news++)")
+    face(page, "amber")
+    expect(page.locator("#part")).to_contain_text("colour amber", timeout=MS)
+    settled(page)
+    page.wait_for_timeout(4000)  # longer than the page waits for the word of the server
+    assert 1 <= len(fetched) <= page.evaluate("window.news")

@@ -12,6 +12,7 @@ import schemathesis
 from hypothesis import HealthCheck, given, settings
 from hypothesis.errors import Unsatisfiable
 from schemathesis.generation import GenerationMode
+from tests.sparing import examples
 from tests.web.pit_server import PASSWORD, PATIENCE_S, Server, fill
 
 pytestmark = pytest.mark.servers
@@ -59,7 +60,7 @@ def test_the_api_holds(house: House, method: str, path: str, mode: GenerationMod
     operation = schemathesis.openapi.from_dict(document)[path][method]
 
     @given(operation.as_strategy(generation_mode=mode))
-    @settings(max_examples=25, suppress_health_check=list(HealthCheck), database=None)
+    @settings(max_examples=examples(25), suppress_health_check=list(HealthCheck), database=None)
     def holds(case: schemathesis.Case) -> None:
         send(case, house)
 

@@ -130,6 +130,7 @@ async def test_no_page_asks_the_store_on_the_loop(tmp_path: Path) -> None:
         assert (await pit.somebody("viewer", "aunt")).token
 
 
+@pytest.mark.slow
 async def test_news_are_made_off_the_loop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     async with reckoning(tmp_path, monkeypatch, speed=30.0) as (pit, quick):
         state = pit.app.state.app_state
@@ -204,6 +205,7 @@ async def test_a_page_fetches_a_look_and_its_outlook_at_once(tmp_path: Path, mon
             assert watched.shown.seq == 1
 
 
+@pytest.mark.slow
 async def test_a_look_is_shown_without_its_outlook_where_that_takes_long(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -222,6 +224,7 @@ async def test_a_look_is_shown_without_its_outlook_where_that_takes_long(
             assert [each.kind for each in fetched(await until(news, "outlook", 1))] == ["outlook"]
 
 
+@pytest.mark.slow
 async def test_an_outlook_of_before_a_look_does_not_tell_of_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(live_module, "HELD_S", PATIENCE_S)
     async with reckoning(tmp_path, monkeypatch) as (pit, quick):

@@ -11,7 +11,7 @@ from pitreckon.lessons.card.cooked import Cooked
 from pitreckon.lessons.card.following import WITH_ALARM
 from pitreckon.lessons.card.readers import Audience
 from pitreckon.lessons.card.script import Line, Script
-from pitreckon.lessons.diagnosis.sugar import onset_c
+from pitreckon.lessons.diagnosis.run import onset_c
 from pitreckon.physics.reaction import BROWNING_ACTIVATION, BROWNING_ONSET_S
 from pitreckon.reckon.measures import level_of_colour
 from pitreckon.section.browning import browning_dose

@@ -1,7 +1,8 @@
 // One tap records: the form that works without a script is caught here and goes into the outbox.
 
 import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
-import { refresh } from "./part";
+import { begun, refreshUnless } from "./part";
+import { hears } from "./stream";
 import { boot, newId } from "./boot";
 import { ageWords, instant } from "./when";
 
@@ -37,7 +38,7 @@ async function keep(event: Recorded): Promise<void> {
 
 /** One tap may record several events; one Undo takes all of them back. */
 function record(events: Recorded[], words: string): void {
-  void Promise.all(events.map(keep)).then(refresh);
+  void Promise.all(events.map(keep));
   tell(words, () => void undo(events, words));
 }
 
@@ -48,7 +49,6 @@ async function undo(events: Recorded[], words: string): Promise<void> {
     }
   }
   tell(`Taken back: ${words}`);
-  void refresh();
 }
 
 function fieldOf(form: HTMLFormElement, name: string): string {
@@ -94,7 +94,7 @@ export function catchForms(): void {
       fromActs(form, button);
     } else if (form.dataset.takesBack) {
       submitted.preventDefault();
-      void keep({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" }).then(refresh);
+      void keep({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" });
       tell("Taken back.");
     }
   });
@@ -130,9 +130,12 @@ function line(each: Waiting): HTMLLIElement {
   return item;
 }
 
+const PATIENCE_MS = 3000;
+
 export function showOutbox(): void {
   const list = document.getElementById("outbox");
   let held: Waiting[] = [];
+  let tapped = begun();
   const draw = (): void => {
     document.body.dataset.waiting = String(held.length);
     if (!list) return;
@@ -141,7 +144,9 @@ export function showOutbox(): void {
   };
   let trouble: string | undefined;
   onOutbox((all) => {
-    if (all.length < held.length) void refresh();
+    // The server tells of what it has taken in, of this phone's own too; where its word does not come the page asks.
+    if (all.length > held.length) tapped = begun();
+    if (all.length < held.length) refreshUnless(hears() ? tapped : begun(), hears() ? PATIENCE_MS : 0);
     const now = all.find((each) => each.trouble)?.trouble;
     if (now && now !== trouble) tell(`Not taken in yet: ${now} It waits here, and is sent again by itself.`);
     trouble = now;

@@ -4,6 +4,7 @@ import { heardNow } from "./when";
 
 let busy = false;
 let again = false;
+let asked = 0;
 
 export async function refresh(): Promise<void> {
   const part = document.getElementById("part");
@@ -14,6 +15,7 @@ export async function refresh(): Promise<void> {
     return;
   }
   busy = true;
+  asked += 1;
   try {
     const answer = await fetch(where, { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(15_000) });
     if (answer.redirected && new URL(answer.url).pathname === "/login") {
@@ -33,6 +35,18 @@ export async function refresh(): Promise<void> {
       void refresh();
     }
   }
+}
+
+/** How often the part has been asked for. */
+export function begun(): number {
+  return asked;
+}
+
+/** The same in a while, unless it has been asked for more often by then. */
+export function refreshUnless(times: number, ms: number): void {
+  window.setTimeout(() => {
+    if (asked <= times) void refresh();
+  }, ms);
 }
 
 /** What of an answer belongs elsewhere on the page (what is next in each course) is put there; the rest is returned. */

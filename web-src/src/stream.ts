@@ -27,6 +27,11 @@ function on(kind: string, act: (data: Record<string, unknown>, seq: number) => v
   });
 }
 
+/** Does the server tell this page what is new? */
+export function hears(): boolean {
+  return source?.readyState === EventSource.OPEN;
+}
+
 export function listen(): void {
   if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source?.close();

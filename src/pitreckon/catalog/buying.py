@@ -6,12 +6,11 @@
 0.151
 """
 
-import functools
 from pathlib import Path
 
 from pitreckon.catalog.buyforms import BeforeFire, Buying, Portions
-from pitreckon.catalog.document import Document
-from pitreckon.catalog.shelf import read_shelf, users_directory
+from pitreckon.catalog.form import Document
+from pitreckon.catalog.shelf import Every
 
 __all__ = ["BeforeFire", "Buying", "Portions", "all_buying", "before_fire", "buying", "portions"]
 
@@ -19,28 +18,23 @@ USUAL = "usual"
 OTHER = "other"
 
 
-def all_buying(extra_dir: Path | None = None) -> dict[str, Buying]:
-    """How every cut is bought, by key. Raises InputError where a file is at fault."""
-    return dict(_buying(users_directory(extra_dir)))
-
-
 def buying(cut_key: str, extra_dir: Path | None = None) -> Buying:
     """How a cut is bought; where it has no file of its own, what is usual for large boneless pieces."""
-    shelf = _buying(users_directory(extra_dir))
+    shelf = all_buying(extra_dir)
     return shelf.get(cut_key, shelf[OTHER])
 
 
 def portions(extra_dir: Path | None = None) -> Portions:
     """How much people eat. A file portions/usual.toml of the user's replaces the shipped one."""
-    return _portions(users_directory(extra_dir))[USUAL]
+    return _portions(extra_dir)[USUAL]
 
 
 def before_fire(extra_dir: Path | None = None) -> BeforeFire:
     """What holds in the kitchen. A file before-fire/usual.toml of the user's replaces the shipped one."""
-    return _before_fire(users_directory(extra_dir))[USUAL]
+    return _before_fire(extra_dir)[USUAL]
 
 
-def _check_buying(each: Buying, document: Document) -> None:
+def _check_buying(each: Buying, document: Document, _place: Path | None) -> None:
     if each.piece_high_kg.value <= each.piece_low_kg.value:
         raise document.refuse("piece_high_kg", "it is not above piece_low_kg", "Give the heavier end of the range")
     gone = each.not_eaten_share.value + each.beyond_water_share.value + each.water_share.value
@@ -50,16 +44,5 @@ def _check_buying(each: Buying, document: Document) -> None:
         )
 
 
-@functools.cache
-def _buying(directory: Path | None) -> dict[str, Buying]:
-    return read_shelf(Buying, directory, _check_buying)
-
-
-@functools.cache
-def _portions(directory: Path | None) -> dict[str, Portions]:
-    return read_shelf(Portions, directory)
-
-
-@functools.cache
-def _before_fire(directory: Path | None) -> dict[str, BeforeFire]:
-    return read_shelf(BeforeFire, directory)
+all_buying = Every(Buying, _check_buying)
+_portions, _before_fire = Every(Portions), Every(BeforeFire)

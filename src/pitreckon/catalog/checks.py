@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 
-from pitreckon.catalog.document import Document
+from pitreckon.catalog.form import Document
 from pitreckon.catalog.forms import Animal, Cut, Fuel, Pit, Wrap
 from pitreckon.catalog.shapes import shape_fault
 

@@ -6,8 +6,7 @@ from functools import cache
 from types import MappingProxyType
 from typing import Final
 
-from pitreckon.catalog.document import Document, read_document
-from pitreckon.catalog.form import read_source
+from pitreckon.catalog.form import Document, read_document, read_source
 from pitreckon.catalog.shelf import OWN_DATA
 
 FILE: Final = "constants/meat.toml"

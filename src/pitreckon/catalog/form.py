@@ -9,11 +9,39 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any, TypeVar
 
-from pitreckon.catalog.document import Document
 from pitreckon.catalog.figure import COMMON_PRACTICE, COMPUTED, FITTED, FROM_MEMORY, Figure
+from pitreckon.errors import InputError, Place
+from pitreckon.text.file import read_text
+from pitreckon.text.toml import Lines, parse_toml
 from pitreckon.text.words import did_you_mean
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A parsed file. Only `refuse` looks at the text again, so a good file costs one parse."""
+
+    path: Path
+    text: str
+    table: Mapping[str, Any]
+
+    def line_of(self, field: str) -> int | None:
+        """Line [1..] on which a dotted field (`course.2.until`) or the nearest table above it stands."""
+        steps = [int(step) - 1 if step.isdigit() else step for step in field.split(".")]
+        return Lines(self.text).of(tuple(steps)) if steps[0] in self.table else None
+
+    def refuse(self, field: str, trouble: str, remedy: str) -> InputError:
+        """The error for a fault in `field`, its place filled in."""
+        return InputError(trouble, remedy, Place(str(self.path), self.line_of(field), field or None))
+
+
+def read_document(path: Path) -> Document:
+    """Read a TOML file; anything that keeps it from being read is an `InputError`."""
+    text = read_text(path)
+    return Document(path, text, parse_toml(text, str(path)))
+
 
 T = TypeVar("T")
 

@@ -61,7 +61,7 @@ def meats() -> Mapping[str, Meat]:
     for row in read_table("pitreckon.catalog", "foods/meats_named.csv"):
         raw = table[row["raw"]]
         by_usda, by_sum = row["yields"] == "usda", row["yields"] == "computed"
-        share = float(usda[_number(row["cooked"])]["yield_pct"]) / 100.0 if by_usda else None
+        share = float(usda[row["cooked"].lstrip("0")]["yield_pct"]) / 100.0 if by_usda else None
         cooked: Mapping[str, str]
         edible: float | None
         if by_sum:
@@ -116,7 +116,3 @@ def _cooked(raw: Mapping[str, str], lost: Mapping[str, str]) -> tuple[dict[str, 
     left["energy_kcal"] = kept["energy_kcal"] - FAT_KCAL_G * fat
     blank = dict.fromkeys(("refuse_pct", *NUTRIENTS), "")
     return {**blank, **{name: f"{value / edible:.4f}" for name, value in left.items()}}, edible
-
-
-def _number(ndb: str) -> str:
-    return ndb.lstrip("0")

@@ -21,20 +21,26 @@ _SCALE_SD = (0.0, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
-class Slab:
-    """A thin piece, both faces open: heat comes through its thickness only."""
+class _Straight:
+    """What has a thickness, a width and a length."""
 
-    kind: ClassVar[str] = "slab"
     mass_kg: Figure = number(*_MASS_KG)
     thickness_m: Figure = number(*_LENGTH_M)
     width_m: Figure = number(*_LENGTH_M)
     length_m: Figure = number(*_LENGTH_M)
-    scale_sd: Figure = number(*_SCALE_SD)
 
     @property
     def volume_m3(self) -> float:
-        """Volume of the body [m3]."""
+        """Volume of the body, bones included [m3]."""
         return self.thickness_m.value * self.width_m.value * self.length_m.value
+
+
+@dataclass(frozen=True, slots=True)
+class Slab(_Straight):
+    """A thin piece, both faces open: heat comes through its thickness only."""
+
+    kind: ClassVar[str] = "slab"
+    scale_sd: Figure = number(*_SCALE_SD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,20 +59,11 @@ class Ball:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class Block(_Straight):
     """A long piece with a section of thickness x width; heat along its length is left out."""
 
     kind: ClassVar[str] = "block"
-    mass_kg: Figure = number(*_MASS_KG)
-    thickness_m: Figure = number(*_LENGTH_M)
-    width_m: Figure = number(*_LENGTH_M)
-    length_m: Figure = number(*_LENGTH_M)
     scale_sd: Figure = number(*_SCALE_SD)
-
-    @property
-    def volume_m3(self) -> float:
-        """Volume of the body [m3]."""
-        return self.thickness_m.value * self.width_m.value * self.length_m.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +83,7 @@ class Drum:
 
 
 @dataclass(frozen=True, slots=True)
-class Rack:
+class Rack(_Straight):
     """A row of ribs. The bones are ellipses across the row, near the under (bone) face.
 
     width_m: along the bones; length_m: along the row; bone_spacing_m: from one bone's centre to the next;
@@ -95,20 +92,11 @@ class Rack:
     """
 
     kind: ClassVar[str] = "rack"
-    mass_kg: Figure = number(*_MASS_KG)
-    thickness_m: Figure = number(*_LENGTH_M)
-    width_m: Figure = number(*_LENGTH_M)
-    length_m: Figure = number(*_LENGTH_M)
     bone_spacing_m: Figure = number(0.008, 0.12)
     bone_half_width_m: Figure = number(0.001, 0.05)
     bone_half_height_m: Figure = number(0.001, 0.05)
     bone_depth_m: Figure = number(0.001, 0.1)
     scale_sd: Figure = number(*_SCALE_SD)
-
-    @property
-    def volume_m3(self) -> float:
-        """Volume of the rack, bones included [m3]."""
-        return self.thickness_m.value * self.width_m.value * self.length_m.value
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,14 @@
 """Where the catalog's files lie, how a folder of them is read, and how a name finds its entry."""
 
+import functools
 import os
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from pitreckon.catalog.buyforms import BeforeFire, Buying, Portions
-from pitreckon.catalog.document import Document, read_document
-from pitreckon.catalog.form import build
+from pitreckon.catalog.form import Document, build, read_document
 from pitreckon.catalog.forms import Animal, Cut, Fuel, Pit, Wrap
 from pitreckon.errors import InputError, Place
 from pitreckon.text.words import plain, resolve, spellings
@@ -40,8 +40,38 @@ def users_directory(extra_dir: Path | None = None) -> Path | None:
     return _opened(found, "the catalog directory") if found.is_dir() else None
 
 
-def read_shelf(
-    form: type[E], directory: Path | None, check: Callable[[E, Document], None] | None = None
+class Every(Generic[E]):
+    """Calling it gives every entry of one kind by its key, the shipped ones and the user's own.
+
+    extra_dir: of the user's files, if they do not lie in their usual place
+
+    Raises InputError where a file is at fault.
+    """
+
+    def __init__(self, form: type[E], check: Callable[[E, Document, Path | None], None] | None = None) -> None:
+        self.at: Callable[[Path | None], dict[str, E]] = functools.cache(lambda at: _read_shelf(form, at, check))
+
+    def __call__(self, extra_dir: Path | None = None) -> dict[str, E]:
+        return dict(self.at(users_directory(extra_dir)))
+
+
+class One(Generic[E]):
+    """Calling it gives the entry of a key, a name or another spelling; capitals, dots and spaces do not count.
+
+    Raises InputError with near matches if there is none.
+    """
+
+    def __init__(self, every: Every[E], word: str) -> None:
+        self._every: Every[E] = every
+        self._word = word
+
+    def __call__(self, name: str, extra_dir: Path | None = None) -> E:
+        entries: dict[str, E] = self._every.at(users_directory(extra_dir))
+        return entries[resolve(name, spellings(entries.values()), self._word)]
+
+
+def _read_shelf(
+    form: type[E], directory: Path | None, check: Callable[[E, Document, Path | None], None] | None
 ) -> dict[str, E]:
     """Every entry of one kind by key; files in `directory` add to the shipped ones or replace them."""
     users = {} if directory is None else _documents(directory / form.folder)
@@ -63,17 +93,9 @@ def read_shelf(
                     field, f"'{spelling}' already stands for {holders[spelling]}", "Use another spelling"
                 )
         if check is not None:
-            check(entry, document)
+            check(entry, document, directory)
         entries[key] = entry
     return dict(sorted(entries.items()))
-
-
-def find(entries: Mapping[str, E], one: str, name: str) -> E:
-    """The entry that a key, a name or another spelling stands for; capitals, dots and spaces do not count.
-
-    one: what an entry is called in the error when there is none.
-    """
-    return entries[resolve(name, spellings(entries.values()), one)]
 
 
 def _spelled(entry: Animal | Cut | Pit | Wrap | Fuel | Buying | Portions | BeforeFire) -> list[tuple[str, str]]:

@@ -8,8 +8,7 @@ from pitreckon.catalog.foods import foods
 from pitreckon.flavour.label import Label
 from pitreckon.flavour.mix import Cover
 from pitreckon.flavour.taste.tastes import Taste, scoville_by_dry_mass, tastes_of
-from pitreckon.flavour.weigh.batch import Batch
-from pitreckon.flavour.weigh.scale import covers_words
+from pitreckon.flavour.weigh.batch import Batch, covers_words
 from pitreckon.flavour.wording import (
     between,
     grams,

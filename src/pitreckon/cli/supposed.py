@@ -28,16 +28,12 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
     for number, option in enumerate(options, 1):
         console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option)}")
         for item in option.items:
-            if option.on and option.on != item.label and not _is_pit(cook, option.on):
+            if option.on and option.on != item.label and not any(pit.label == option.on for pit in cook.pits):
                 continue
             console.print(f"   {item.label}: {_item(item, cook, now)}")
         for cost in option.costs:
             console.print(f"   costs: {cost}")
     console.print(f"\n{CAUTION}", style="dim")
-
-
-def _is_pit(cook: Cook, label: str) -> bool:
-    return any(pit.label == label for pit in cook.pits)
 
 
 def _what(option: WhatIf, degrees: Scale) -> str:

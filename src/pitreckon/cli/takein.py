@@ -17,10 +17,8 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.intake.plausible import Judge
 from pitreckon.intake.table.columns import Answers
-from pitreckon.intake.table.follow import TableFollower
-from pitreckon.intake.table.read import ColumnMap, guess_map, table_entries
-from pitreckon.intake.table.shape import decode_table
-from pitreckon.intake.table.unsure import UnsureError
+from pitreckon.intake.table.read import ColumnMap, TableFollower, guess_map, table_entries
+from pitreckon.intake.table.shape import UnsureError, decode_table
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import CookRow, Entry, Store
 from pitreckon.text.file import read_bytes, read_text

@@ -10,8 +10,7 @@ from pitreckon.catalog.meats import meats
 from pitreckon.errors import InputError
 from pitreckon.flavour.label import Label, label_of
 from pitreckon.flavour.mix import Amount, Cover, Mix, MixLine, Plate
-from pitreckon.flavour.weigh.batch import Batch, batch_of
-from pitreckon.flavour.weigh.scale import factor_for, surface_m2
+from pitreckon.flavour.weigh.batch import Batch, batch_of, factor_for, surface_m2
 from pitreckon.units import round_half_up
 
 STAYS: Final = {"rub": 1.0, "binder": 1.0, "glaze": 1.0, "sauce": 1.0, "wrap": 0.3, "spritz": 0.5, "brine": 0.05}

@@ -12,7 +12,7 @@ from pitreckon.catalog.meats import Meat, meats
 from pitreckon.errors import InputError
 from pitreckon.flavour.mix import Amount, Plate
 from pitreckon.flavour.weigh.batch import Batch
-from pitreckon.flavour.weigh.rounding import RULE_OF, label_round, percent_of_drv, percent_of_vitamin
+from pitreckon.flavour.weigh.bought import RULE_OF, label_round, percent_of_drv, percent_of_vitamin
 from pitreckon.units import TABLESPOON_M3, TEASPOON_M3, format_mass, format_spoons, round_half_up
 
 STANDING: Final = "An estimate for home and menu use, not a regulated label."

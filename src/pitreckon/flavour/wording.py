@@ -8,11 +8,10 @@ from pitreckon.catalog.foods import Range
 from pitreckon.flavour.amounts import parse_cover
 from pitreckon.flavour.label import LabelLine
 from pitreckon.flavour.mix import Cover
-from pitreckon.flavour.taste.salting import SALT_TYPES, equilibrium_salt_g_per_kg, salt_volumes_m3
+from pitreckon.flavour.taste.sweetness import SALT_TYPES, equilibrium_salt_g_per_kg, salt_volumes_m3
 from pitreckon.flavour.taste.target import measure
 from pitreckon.flavour.taste.tastes import Taste
-from pitreckon.flavour.weigh.batch import Batch
-from pitreckon.flavour.weigh.scale import factor_for, surface_m2
+from pitreckon.flavour.weigh.batch import Batch, factor_for, surface_m2
 from pitreckon.units import format_percent, format_spoons, round_half_up
 
 FULL: Final = {"sweet": 100.0, "salt": 50.0, "sour": 6.0}

@@ -13,7 +13,7 @@ import numpy as np
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
-from pitreckon.lessons.diagnosis.sugar import BITTER
+from pitreckon.lessons.diagnosis.run import BITTER
 
 RAW: Final = "raw inside"
 

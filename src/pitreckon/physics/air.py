@@ -9,16 +9,6 @@ from pitreckon.physics.constants import (
 )
 from pitreckon.physics.vapour import saturation_pressure
 
-__all__ = [
-    "air_conductivity_coesa",
-    "air_viscosity_coesa",
-    "humid_air_density_ashrae",
-    "humidity_ratio_from_relative_humidity",
-    "humidity_ratio_from_vapour_pressure",
-    "vapour_diffusivity_power_law",
-    "vapour_pressure_from_humidity_ratio",
-]
-
 HOTTEST_AIR_C = 250.0
 COLDEST_AIR_C = -40.0
 MOST_HUMID = 10.0

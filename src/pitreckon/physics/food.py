@@ -8,19 +8,6 @@ from typing import Final, Literal, get_args
 from pitreckon.errors import RangeError
 from pitreckon.physics._ranges import within
 
-__all__ = [
-    "Component",
-    "Composition",
-    "conductivity",
-    "conductivity_choi_okos",
-    "conductivity_maxwell_eucken",
-    "density",
-    "density_choi_okos",
-    "heat_capacity",
-    "heat_capacity_choi_okos",
-    "volume_fractions",
-]
-
 Component = Literal["water", "protein", "fat", "carbohydrate", "fibre", "ash", "ice"]
 
 COLDEST_C: Final = -40.0

@@ -6,15 +6,6 @@ from pitreckon.physics._ranges import above_zero, within
 from pitreckon.physics.convection import convection_forced_cylinder, convection_free_cylinder
 from pitreckon.physics.surface import radiation_coefficient
 
-__all__ = [
-    "chamber_humidity_ratio",
-    "combustion_water",
-    "convection_mixed",
-    "fuel_rate",
-    "outer_film",
-    "wind_conductance",
-]
-
 WATER_PER_HYDROGEN: Final = 9.0
 """Water from burning hydrogen [kg/kg]"""
 

@@ -6,14 +6,6 @@ from typing import Final, Literal
 from pitreckon.errors import RangeError
 from pitreckon.physics._ranges import above_zero, within
 
-__all__ = [
-    "growth_rate_perfringens_juneja",
-    "growth_rate_ratkowsky",
-    "growth_rate_rosso",
-    "growth_rate_staphylococcus_medvedova",
-    "readiness_perfringens_juneja",
-]
-
 Cooked = Literal["beef", "chicken", "pork"]
 
 COLDEST_C: Final = -40.0

@@ -2,13 +2,6 @@
 
 from typing import Final
 
-__all__ = [
-    "BITTER_DOSE",
-    "BROWNING_ACTIVATION",
-    "BROWNING_ONSET_S",
-    "COLLAGEN_SHRINK_ACTIVATION",
-]
-
 COLLAGEN_SHRINK_ACTIVATION: Final = 604.6e3
 """Softening of beef below 65 degC, Bertola 1994 [J/mol]"""
 BROWNING_ACTIVATION: Final = (105e3, 145e3)

@@ -6,13 +6,6 @@ from typing import Final
 from pitreckon.physics._ranges import above_zero, within
 from pitreckon.physics.constants import GAS_CONSTANT, ZERO_CELSIUS_K
 
-__all__ = [
-    "NACL_ACTIVATION",
-    "NACL_DIFFUSIVITY_5C",
-    "diffusivity_nacl",
-    "penetration_depth",
-]
-
 NACL_DIFFUSIVITY_5C: Final = 1.90e-10
 """Pork loin at 5 degC, 1.90 with a spread of 0.28 [m2/s]"""
 NACL_ACTIVATION: Final = 25e3

@@ -16,14 +16,6 @@ from pitreckon.physics.constants import (
 )
 from pitreckon.physics.convection import air_film
 
-__all__ = [
-    "MEAT_EMISSIVITY",
-    "OSWIN_HALF",
-    "mass_transfer_lewis",
-    "radiation_coefficient",
-    "vapour_permeance",
-]
-
 MEAT_EMISSIVITY: Final = 0.9
 """Long-wave emissivity of meat, from memory (0.74 to 0.95 are printed) [-]"""
 

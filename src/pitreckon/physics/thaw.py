@@ -4,14 +4,6 @@ from typing import Final
 
 from pitreckon.physics._ranges import above_zero, within
 
-__all__ = [
-    "ICE_HEAT_J_KG",
-    "MEAT_FREEZING_C",
-    "enthalpy_chen",
-    "heat_dimension_hossain",
-    "thaw_time_cleland",
-]
-
 ICE_HEAT_J_KG: Final = 333.6e3
 """Latent heat of fusion of water at 0 degC [J/kg]"""
 MEAT_FREEZING_C: Final = -1.7

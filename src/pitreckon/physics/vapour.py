@@ -7,16 +7,6 @@ from pitreckon.physics._ranges import within
 from pitreckon.physics._roots import bracketed_root
 from pitreckon.physics.constants import SEA_LEVEL_PA, ZERO_CELSIUS_K
 
-__all__ = [
-    "boiling_point",
-    "latent_heat_linear",
-    "pressure_isa",
-    "saturation_pressure",
-    "saturation_pressure_ice_wagner",
-    "saturation_pressure_wagner_pruss",
-    "saturation_temperature",
-]
-
 CRITICAL_K: Final = 647.096
 CRITICAL_PA: Final = 22.064e6
 TRIPLE_C: Final = 0.01

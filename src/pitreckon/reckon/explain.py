@@ -61,8 +61,6 @@ def explain(
 ) -> tuple[tuple[Change, ...], Outlook]:
     """What moved each item's ready time between two moments, and why.
 
-    Parameters
-    ----------
     cook: the plan
     before, before_at: ledger and moment of the earlier outlook
     after, now: ledger and moment of the later one
@@ -70,9 +68,7 @@ def explain(
     celsius: words with degrees C instead of F
     baseline: the outlook that the last call returned, if it was for ``before`` with the same members and seed
 
-    Returns
-    -------
-    One change an item, and the small outlook at ``now`` that they lead to.
+    Returns: one change an item, and the small outlook at ``now`` that they lead to.
     """
     old, new = set(before.until(before_at).events), after.until(now).events
     fresh = [event for event in new if event not in old]

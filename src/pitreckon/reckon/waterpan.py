@@ -3,8 +3,8 @@
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Pit
 from pitreckon.physics.constants import VAPOUR_TO_AIR_MASS
 from pitreckon.section.laws import (
@@ -19,7 +19,6 @@ from pitreckon.section.surroundings import convection, vapour_coefficient
 
 __all__ = ["ABOVE", "has_pan", "pan_evaporation"]
 
-Floats = NDArray[np.float64]
 
 WATER_EMISSIVITY: Final = 0.95
 """Long-wave emissivity of a water face, from memory [-]"""
@@ -49,8 +48,6 @@ def pan_evaporation(
     Its water comes to the temperature at which the heat of air and walls just pays for what it gives off; that makes
     the pit's air moister, which is part of the balance. One bisection on the water's temperature finds both.
 
-    Parameters
-    ----------
     pit: with its pan's area
     speed_m_s, wall_offset_k: of the pit's air [m/s], of its walls over it [K], (members,)
     air_c: of the pit [degC]

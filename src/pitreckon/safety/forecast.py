@@ -60,16 +60,12 @@ def foresee(
 ) -> tuple[Foreseen, ...]:
     """The governing rules that may be missed, the likeliest first.
 
-    Parameters
-    ----------
     reckoning: a cook with its members
     handled: what was done to the meat, by the item's label
     safety: of the same reckoning, where it is known already
     members: for what could be done, drawn from the posterior
 
-    Raises
-    ------
-    InputError: an item that the cook does not have
+    Raises InputError: an item that the cook does not have
     """
     judged = safety or judge_cook(reckoning, handled)
     found = []

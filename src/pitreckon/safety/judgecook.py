@@ -31,14 +31,10 @@ class Safety:
 def judge_cook(reckoning: Reckoning, handled: Mapping[str, Handled] | None = None) -> Safety:
     """Hold every rule against every piece.
 
-    Parameters
-    ----------
     reckoning: a cook with its members, from ``pitreckon.reckon.forecast.reckoning``
     handled: what was done to the meat, by the item's label; what is not said is judged both ways
 
-    Raises
-    ------
-    InputError: an item that the cook does not have
+    Raises InputError: an item that the cook does not have
     """
     given = dict(handled or {})
     labels = [run.item.label for run in reckoning.runs]

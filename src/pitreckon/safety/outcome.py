@@ -4,10 +4,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from pitreckon.arrays import Floats, Ints
 
 MET, FAILED, UNSURE, NOT_YET = range(4)
 GAPS: Final = "for {long} nothing is known: no readings, rejected ones, or more than 30 min between two"

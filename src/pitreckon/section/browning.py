@@ -5,14 +5,12 @@ from functools import cache
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.foods import read_table
 from pitreckon.physics.constants import GAS_CONSTANT, ZERO_CELSIUS_K
 
 __all__ = ["browning_dose", "browning_onsets"]
-
-Floats = NDArray[np.float64]
 
 
 def browning_dose(

@@ -6,11 +6,11 @@
 from collections.abc import Mapping
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog.constants import Constant, constants
 
-Floats = NDArray[np.float64]
 Values = Mapping[str, Floats | float]
 
 CONSTANTS: Mapping[str, Constant] = constants()
@@ -24,9 +24,7 @@ def constant(name: str) -> float:
 def values_with(**others: ArrayLike) -> dict[str, Floats | float]:
     """Every constant's value, some of them others: a number, or one a member, shape (members,).
 
-    Raises
-    ------
-    KeyError: there is no such constant
+    Raises KeyError: there is no such constant
 
     >>> values_with(hold_drop=0.5)["hold_drop"]
     0.5

@@ -9,9 +9,8 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.shapes import GROUPS
-
-Floats = NDArray[np.float64]
 
 
 class Until(IntEnum):
@@ -70,9 +69,7 @@ class Course:
     def of(cls, n: int, stages: Sequence[dict[str, ArrayLike]], names: Sequence[str] = ()) -> Course:
         """Build from one mapping a stage; a field left out is "none of it".
 
-        Raises
-        ------
-        KeyError: a field is unknown
+        Raises KeyError: a field is unknown
         """
         table = np.zeros((len(stages), len(FIELDS), n))
         for row, stage in zip(table, stages, strict=True):

@@ -2,7 +2,7 @@
 
 Each is the fast form of a published law; ``tests/section/test_section_laws.py`` holds every one against that, as it
 stands in ``physics`` or in ``tests/oracles``, over the stated range. They take floats (compiled kernel) or arrays
-(readable kernel) alike.
+(its readable twin in the tests) alike.
 """
 
 from math import log

@@ -6,6 +6,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Ball, Bird, Block, Cut, Drum, Rack, Slab
 from pitreckon.catalog.shapes import plan_area_m2
 from pitreckon.physics import food
@@ -14,7 +15,6 @@ from pitreckon.physics.vapour import boiling_point
 from pitreckon.section import shapes
 from pitreckon.section.constants import Values, constant, values_with
 
-Floats = NDArray[np.float64]
 F = TypeVar("F", float, NDArray[np.float64])
 
 _RAW_C = 5.0
@@ -85,8 +85,6 @@ def meat_of(cut: Cut) -> Meat:
 def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -> shapes.Section:
     """The section of a cut at its catalog mass.
 
-    Parameters
-    ----------
     cut: of the catalog
     thickness_factor: thickness over the cut's usual one, length and width unchanged (a rack trimmed thinner)
     finer: multiplies the number of cells in each direction and divides the surface spacing

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Floats = NDArray[np.float64]
+from pitreckon.arrays import Floats
 
 PARAMETERS: dict[str, str] = {
     "scale": "[-] linear size of the piece over the size of its section",
@@ -58,9 +58,7 @@ class Members:
     def of(cls, n: int, parameters: Mapping[str, ArrayLike]) -> Members:
         """Build from one number or one array a parameter; every parameter must be given.
 
-        Raises
-        ------
-        KeyError: a name is unknown or missing
+        Raises KeyError: a name is unknown or missing
         """
         if set(parameters) != set(PARAMETERS):
             odd = sorted(set(parameters) ^ set(PARAMETERS))

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from pitreckon.arrays import Floats, Ints
 
 UPPER, UNDER, SIDE, CAVITY = 0, 1, 2, 3
 """Groups of outer faces: what a wrap covers and what the cook sees is said per group; a bird's cavity is one, too."""
@@ -35,8 +34,6 @@ class Section:
     """A piece of meat as cells. Volumes, conductances and areas are per piece (ball, drum, bird), per metre of
     length (block, rack) or per square metre (slab): only their ratios matter.
 
-    Attributes
-    ----------
     shape: one of slab, ball, block, drum, rack, bird
     nx, ny: nodes in the two directions
     x_m, y_m: node positions [m]

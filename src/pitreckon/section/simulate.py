@@ -12,8 +12,8 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import Members
@@ -22,8 +22,8 @@ from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot, room_for
 from pitreckon.section.tally import LANES
 from pitreckon.section.trace import CHANNELS, MARKS, Trace
 
-Floats = NDArray[np.float64]
-Engine = Literal["compiled", "readable"]
+Engine = Callable[..., None]
+"""A kernel: the signature of the compiled one's ``run``."""
 Precision = Literal["single", "double"]
 
 NO_SNAPSHOT = -1
@@ -65,14 +65,12 @@ def simulate(
     substeps: int = 1,
     snapshot_s: float | None = None,
     start: Snapshot | None = None,
-    engine: Engine = "compiled",
+    engine: Engine | None = None,
     precision: Precision = "single",
     threads: int | None = None,
 ) -> Trace:
     """Run every member of the ensemble through the course.
 
-    Parameters
-    ----------
     section: the piece as cells
     members: N parameter sets
     drive: pit air at the grate, (knots, N) [degC]
@@ -84,19 +82,15 @@ def simulate(
     snapshot_s: also keep the members as they stand at the knot nearest to this time [s since put-on]
     start: go on from members that were kept; air and course before then are not looked at, records before
         then are those of the earlier run
-    engine: the compiled kernel or the readable one, which is always double
+    engine: a kernel to run instead of the compiled one, always in double (the tests have a twin to read)
     precision: of the compiled kernel
     threads: worker threads of the compiled kernel; all cores by default
 
-    Returns
-    -------
-    Trace of N members. A member that fails alone is named in ``Trace.failed``; the others are unharmed. A member's
-    numbers are the same to the bit whoever runs beside it, in whatever order, on however many threads.
+    A member that fails alone is named in ``Trace.failed``; the others are unharmed. A member's numbers are the same to
+    the bit whoever runs beside it, in whatever order, on however many threads.
 
-    Raises
-    ------
-    ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage that
-        the course does not have; ``snapshot_s`` is past the horizon
+    Raises ValueError: ``start`` is of another section, ensemble size, knot or precision than this run, or of a stage
+        that the course does not have; ``snapshot_s`` is past the horizon
     """
     job = Job(section, members, drive, course, horizon_s, mass, record_every, substeps, snapshot_s, start)
     return simulate_all([job], engine=engine, precision=precision, threads=threads)[0]
@@ -105,20 +99,18 @@ def simulate(
 def simulate_all(
     jobs: Sequence[Job],
     *,
-    engine: Engine = "compiled",
+    engine: Engine | None = None,
     precision: Precision = "single",
     threads: int | None = None,
 ) -> list[Trace]:
     """Several ensembles at once, of any sections; the threads share all of them. See ``simulate``."""
-    single = engine == "compiled" and precision == "single"
+    single = engine is None and precision == "single"
     runs = [_Run.of(job, single) for job in jobs]
-    if engine == "readable":
-        from pitreckon.section.readable import kernel as readable  # noqa: PLC0415  (each engine only where it is asked for)
-
+    if engine is not None:
         for run in runs:
-            run.work(readable.run_members, 0, run.job.members.size)
+            run.work(engine, 0, run.job.members.size)
         return [run.trace() for run in runs]
-    from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415
+    from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415  (only where it is asked for)
 
     workers = max(1, threads or os.cpu_count() or 1)
     pieces = [(run, first, last) for run in runs for first, last in _shares(run.job.members.size, workers)]
@@ -172,7 +164,7 @@ class _Run:
         snapshot = room_for(job.section, n if snapshot_at != NO_SNAPSHOT else 0)
         return cls(job, single, mass, steps, snapshot_at, snapshot, results, recorded)
 
-    def work(self, engine: Callable[..., None], first: int, last: int) -> None:
+    def work(self, engine: Engine, first: int, last: int) -> None:
         """Run some of the members; what they may leave blank is blanked here, a share of it by each thread."""
         job = self.job
         self.results["out"][self.recorded :, :, first:last] = np.nan

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.section.shapes import Section
 from pitreckon.section.tally import TALLIES
 from pitreckon.section.trace import MARKS, Trace
-
-Floats = NDArray[np.float64]
 
 EXTRAS = 6
 """Rows behind a member's cells, faces and marks: stage, time in it, lid last open, step, water and heat at put-on."""
@@ -23,8 +22,6 @@ DONE = -1.0
 class Snapshot:
     """An ensemble at a knot, to the last bit.
 
-    Attributes
-    ----------
     knot: when, in knots of the drive
     columns: shape (rows, members): what the kernel needs of each
     trace: what was recorded up to then (and beyond, which a run that goes on from here writes anew)

@@ -21,10 +21,8 @@ LEAST_LIFT_K = 5.0
 
 
 def convection(size_m: Any, speed_m_s: Any, air_c: float, pressure_pa: float) -> Any:
-    """Convection about a piece [W/m2K]: ``physics.convection.convection_mixed_cylinder`` for arrays of its arguments.
+    """Convection about a piece [W/m2K]: forced and free convection of ``physics.convection`` in one, over arrays.
 
-    Parameters
-    ----------
     size_m: side of a square as large as the piece's plan (``material.size_m`` times the member's scale) [m]
     speed_m_s: of the pit's air, 0 and more [m/s]
     air_c: typical air around the piece [degC]
@@ -81,8 +79,6 @@ def surround(
     Bare faces have the Stefan coefficient ``vapour``, on which the skin acts; wrapped ones ``through``, of film and
     wrap in series (``tests.oracles.surface.evaporation_flux_wrapped_stefan``).
 
-    Parameters
-    ----------
     air_c: typical air around the piece, for film properties [degC]
     pressure_pa: local pressure [Pa]
     convection_w_m2k: bare convection coefficient [W/m2K]

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
+
 if TYPE_CHECKING:
     from pitreckon.section.snapshot import Snapshot
 
-Floats = NDArray[np.float64]
 
 CHANNELS = (
     "core_c",
@@ -41,8 +42,6 @@ MARK = {name: i for i, name in enumerate(MARKS)}
 class Trace:
     """Records of an ensemble.
 
-    Attributes
-    ----------
     time_s: record times since put-on [s], shape (records,)
     values: shape (records, channels, members); nan after a member's course has ended
     marks_s: time of each mark, shape (marks, members); nan where not reached

@@ -16,8 +16,6 @@ from pitreckon.section.simulate import simulate
 class Warmth:
     """What it took.
 
-    Attributes
-    ----------
     seconds: from the call to a kernel that has run
     compiled: the kernel had to be compiled; else it was found where the last run left it
     """

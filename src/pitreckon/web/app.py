@@ -5,9 +5,7 @@ import json
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
-from importlib import import_module
 from pathlib import Path
-from pkgutil import iter_modules
 from typing import Any, Final
 
 from fastapi import FastAPI
@@ -33,8 +31,7 @@ from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 
-PAGES: Final = [import_module(f"{pages.__name__}.{each.name}") for each in iter_modules(pages.__path__)]
-ROUTERS: Final = (entry.router, *(each.router for each in PAGES if hasattr(each, "router")), api.router)
+ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 
@@ -122,7 +119,7 @@ def _templates() -> Jinja2Templates:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["asset"] = asset
+    environment.globals |= {"asset": asset, "menu": pages.MENU}
     return Jinja2Templates(env=environment)
 
 

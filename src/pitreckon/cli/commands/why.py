@@ -40,8 +40,8 @@ def why(
 
     from pitreckon.cli.answers import print_json
     from pitreckon.errors import InputError, Place
-    from pitreckon.lessons.diagnosis.json import document_of
-    from pitreckon.lessons.diagnosis.read import read_report, report_from_parts
+    from pitreckon.lessons.diagnosis.diagnose import document_of
+    from pitreckon.lessons.diagnosis.report import read_report, report_from_parts
     from pitreckon.units import format_percent
 
     did = {"cut": cut, "pit": pit, "set": set_to, "on": on, "wrap": wrap}

@@ -15,8 +15,7 @@ from pitreckon.flavour.heat.onthemeat import (
     wrap_effect,
     wrap_words,
 )
-from pitreckon.flavour.weigh.batch import Batch
-from pitreckon.flavour.weigh.scale import surface_m2
+from pitreckon.flavour.weigh.batch import Batch, surface_m2
 from pitreckon.units import format_percent, format_temperature, shown
 
 BRUSHED = ("glaze", "sauce")

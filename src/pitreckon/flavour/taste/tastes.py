@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon.catalog.foods import Range
-from pitreckon.flavour.taste.pungency import SHU_PER_PPM
+from pitreckon.flavour.taste.sweetness import SHU_PER_PPM
 from pitreckon.flavour.weigh.batch import Batch, Contents
 
 TASTES: Final = ("sweet", "salt", "hot", "sour")

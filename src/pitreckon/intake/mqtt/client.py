@@ -12,7 +12,7 @@ from typing import Any, Final
 import aiomqtt
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.intake.mqtt.arrivals import Arrival, ArrivalNotes, digest_of
+from pitreckon.intake.mqtt.input import Arrival, ArrivalNotes, digest_of
 from pitreckon.intake.mqtt.topics import Delivery, MqttConfig, entries_of
 from pitreckon.intake.plug import Append
 from pitreckon.ledger.store.records import Entry

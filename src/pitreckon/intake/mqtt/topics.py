@@ -120,7 +120,7 @@ def entries_of(delivery: Delivery, config: MqttConfig) -> tuple[list[Entry], lis
             try:
                 entry = _entry(delivery, each, config)
             except InputError as fault:
-                faults.append(fault.at(field=_plain(delivery.topic)))
+                faults.append(fault.at(field="".join(c if c.isprintable() else "?" for c in delivery.topic[:80])))
                 continue
             if entry is not None:
                 entries.append(entry)
@@ -190,7 +190,3 @@ def _at(raw: Any, way: str) -> Any:
         else:
             raise InputError(f"the message has no {shown(way)}", "Correct it in the settings, or what is sent")
     return raw
-
-
-def _plain(topic: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in topic[:80])

@@ -1,5 +1,7 @@
 """The shape of a table that some logger wrote: its encoding, its separator, its header, its first rows of data."""
 
+from __future__ import annotations
+
 import codecs
 import csv
 import re
@@ -8,6 +10,26 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon.errors import InputError, Place
+
+
+class UnsureError(InputError):
+    """Something has to be asked before a file can be read.
+
+    option: name of the answer (unit, dates, start, or a column's name); choices: what it can be, empty: free
+    """
+
+    def __init__(
+        self, trouble: str, remedy: str, option: str, choices: tuple[str, ...], place: Place | None = None
+    ) -> None:
+        super().__init__(trouble, remedy, place)
+        self.option = option
+        self.choices = choices
+
+    def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> UnsureError:
+        """The same with its place filled in."""
+        placed = super().at(file=file, line=line, field=field)
+        return UnsureError(self.trouble, self.remedy, self.option, self.choices, placed.place)
+
 
 SEPARATORS: Final = (",", ";", "\t", "|")
 _DATE: Final = r"(?:[0-9]{4}[-/.][0-9]{1,2}[-/.][0-9]{1,2}|[0-9]{1,2}[-/.][0-9]{1,2}[-/.](?:[0-9]{4}|[0-9]{2}))"

@@ -8,8 +8,7 @@ from typing import Final, Literal
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.table.shape import CLOCK, DATE, MOMENT, Shape, number_of
-from pitreckon.intake.table.unsure import UnsureError
+from pitreckon.intake.table.shape import CLOCK, DATE, MOMENT, Shape, UnsureError, number_of
 from pitreckon.ledger.log.clock import LogClock
 from pitreckon.units import instants_reading, parse_clock, shown
 

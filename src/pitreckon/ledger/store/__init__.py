@@ -15,19 +15,3 @@ from pitreckon.ledger.store.records import (
     StoredEntry,
 )
 from pitreckon.ledger.store.store import Store
-
-__all__ = [
-    "Acknowledged",
-    "CookRow",
-    "Correction",
-    "Device",
-    "Entry",
-    "Following",
-    "MixRow",
-    "Person",
-    "Receipt",
-    "ReplacedPlan",
-    "Session",
-    "Store",
-    "StoredEntry",
-]

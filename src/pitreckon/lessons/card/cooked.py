@@ -17,7 +17,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.lessons.card.following import Step, as_followed, as_it_should, steps_of
 from pitreckon.lessons.card.readers import Audience, Group, Readers
 from pitreckon.lessons.card.script import Script
-from pitreckon.lessons.diagnosis.sugar import sugar_dose
+from pitreckon.lessons.diagnosis.run import sugar_dose
 from pitreckon.lessons.marks import Marks
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of

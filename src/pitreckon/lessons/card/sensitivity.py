@@ -77,13 +77,9 @@ def _wraps(script: Script) -> Iterator[tuple[str, Script]]:
 
 def _row(group: str, value: float | str, script: Script, cooked: Cooked) -> Moved:
     on_pit = [n for n, line in enumerate(script.lines) if line.on_pit]
-    lines = tuple(_middle(cooked.line_s[n]) for n in on_pit)
+    lines = tuple(_quantiles(cooked.line_s[n])[1] for n in on_pit)
     low, middle, high = _quantiles(cooked.off_s)
     return Moved(group, value, lines, (low, middle, high))
-
-
-def _middle(times: Floats) -> float:
-    return _quantiles(times)[1]
 
 
 def _quantiles(times: Floats) -> tuple[float, float, float]:

@@ -4,7 +4,7 @@ from itertools import pairwise
 from typing import Literal
 
 from pitreckon import catalog
-from pitreckon.cook import StagePlan, Until
+from pitreckon.cook import Until
 from pitreckon.cook.scales import COLOUR
 from pitreckon.lessons.card.script import Line, Script
 from pitreckon.units import Scale, format_both, format_duration, format_mass, format_temperature
@@ -60,14 +60,10 @@ def do_words(line: Line, before: Line | None, masses: Masses) -> str:
         unwrap = "Unwrap, brush" if before is not None and before.plan.kind == "wrapped" else "Brush"
         return f"{unwrap} with the glaze and leave it on the pit"
     if plan.kind == "rest":
-        return "Take it off and rest it" + _cover(plan)
+        return "Take it off and rest it" + (", uncovered" if plan.wrap == "none" else ", loosely covered")
     if plan.kind == "hold":
         return f"Hold it warm at {format_both(plan.air_c or 65.0)}"
     return "Put it on, in the open" if before is None else "Unwrap and put it back in the open"
-
-
-def _cover(plan: StagePlan) -> str:
-    return ", uncovered" if plan.wrap == "none" else ", loosely covered"
 
 
 def range_words(line: Line) -> str:

@@ -13,8 +13,7 @@ from scipy.special import ndtr
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.lessons.diagnosis.report import FAULTS
-from pitreckon.lessons.diagnosis.run import Plates
-from pitreckon.lessons.diagnosis.sugar import BITTER
+from pitreckon.lessons.diagnosis.run import BITTER, Plates
 from pitreckon.lessons.marks import Marks, Usual
 
 __all__ = ["Usual", "any_fault", "word_chances", "words_likelihood"]

@@ -4,8 +4,10 @@ Every cause is run as an ensemble of the section model with what was told kept a
 the told parts and the reader's words fit gives its odds (Bayes). Changes are tried on members drawn by those odds.
 """
 
+from __future__ import annotations
+
 from dataclasses import dataclass, fields
-from typing import Final
+from typing import Any, Final
 
 from pitreckon.arrays import Floats
 from pitreckon.errors import InputError
@@ -135,3 +137,18 @@ def _alike(plates: Plates, practice: Practice) -> Plates:
 def _with(plain: Practice, practice: Practice) -> Practice:
     same = {each.name: getattr(plain, each.name) for each in fields(plain)}
     return Practice(**{**same, "salt_g_per_kg": practice.salt_g_per_kg, "smoke": practice.smoke})
+
+
+def document_of(found: Why) -> dict[str, Any]:
+    """An answer as plain values for ``json``."""
+    return {
+        "came_out": list(found.report.faults),
+        "causes": [{"key": o.cause.key, "words": o.cause.words, "chance": round(o.chance, 4)} for o in found.causes],
+        "again": round(found.again, 4),
+        "change": None if found.change is None else found.change.key,
+        "changes": [
+            {"key": t.key, "words": t.words, "again": round(t.again, 4), "other": round(t.other, 4), "helps": t.helps}
+            for t in found.changes
+        ],
+        "cautions": list(found.cautions),
+    }

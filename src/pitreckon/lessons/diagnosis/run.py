@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from math import log
 from typing import Final
 
 import numpy as np
@@ -16,16 +17,48 @@ from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Ledger
 from pitreckon.lessons.diagnosis.practice import GLAZE_S, Practice, Right, usual_set_c, wraps
 from pitreckon.lessons.diagnosis.report import Report
-from pitreckon.lessons.diagnosis.sugar import sugar_dose
+from pitreckon.physics.reaction import BITTER_DOSE, BROWNING_ACTIVATION, BROWNING_ONSET_S
 from pitreckon.reckon.around import GLAZE_KG_M2, GLAZE_WATER, SUGAR_SPEED
-from pitreckon.reckon.draws import prior
+from pitreckon.reckon.draws import prior, stream
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of
 from pitreckon.section import material
+from pitreckon.section.browning import browning_dose, browning_onsets
 from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.course import Until as Kernel
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
+
+BITTER: Final = BITTER_DOSE
+"""The dose from which a sugar is bitter."""
+
+
+def sugar_dose(time_s: Floats, surface_c: Floats, activity: Floats, glazed: Bools, sugar: Floats, seed: int) -> Floats:
+    """The worse of rub and glaze, ``BITTER`` from which on it is bitter [-]; shape (members,).
+
+    surface_c, activity: (times, members), nan once it is off the pit; glazed: alike, with a glaze on
+    sugar: in the rub, 0 none to 1 much
+    """
+    rng, n = stream(seed, "why sugar"), sugar.size
+    where, energy = rng.random(n), rng.uniform(*BROWNING_ACTIVATION, n)
+    minutes = np.exp(rng.uniform(log(BROWNING_ONSET_S[0]), log(BROWNING_ONSET_S[1]), n))
+    dryness = np.clip(1.0 - activity, 0.0, 1.0)
+
+    def dose(kind: str, there: Bools) -> Floats:
+        low, high = onset_c(kind)
+        on = np.where(there, surface_c, np.nan)
+        return browning_dose(on, dryness, time_s, low + where * (high - low), minutes, energy)
+
+    return np.maximum(sugar * dose("rub", ~glazed), dose("glaze", glazed))
+
+
+def onset_c(kind: str) -> tuple[float, float]:
+    """Of the sugars of a rub, glucose to sucrose; of those of a glaze, fructose to glucose [degC]."""
+    of = browning_onsets()
+    if kind == "rub":
+        return of["glucose"][0], of["sucrose"][1]
+    return of["fructose"][0], of["glucose"][0]
+
 
 THEN: Final = datetime(2026, 1, 1, 12, tzinfo=UTC)
 """Nothing depends on it: the model counts seconds since put-on."""

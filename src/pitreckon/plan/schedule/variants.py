@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon.plan.schedule.relax import step_words
-from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import PitWish, Wishes
 from pitreckon.units import PIT_STEP_K, format_duration
 
 LATER_S: Final = 30 * 60.0
@@ -54,7 +54,7 @@ def _all(wishes: Wishes) -> Iterator[Variant]:
     if wishes.hands.cooks > 1:
         yield Variant("fewer-hands", "one pair of hands less", _hands(wishes, -1))
     if any(not item.stages and item.wrapping != "either" for item in wishes.items):
-        items = tuple(_either(item) for item in wishes.items)
+        items = tuple(item if item.stages else replace(item, wrapping="either") for item in wishes.items)
         yield Variant("wrap", "wrapped or not, as it comes out best", replace(wishes, items=items))
     if any(item.most_hold_s < 10 * 3600.0 for item in wishes.items):
         items = tuple(replace(item, most_hold_s=min(item.most_hold_s + 3600.0, 24 * 3600.0)) for item in wishes.items)
@@ -80,7 +80,3 @@ def _set(pit: PitWish, by_k: float) -> PitWish | None:
 
 def _hands(wishes: Wishes, more: int) -> Wishes:
     return replace(wishes, hands=replace(wishes.hands, cooks=wishes.hands.cooks + more))
-
-
-def _either(item: ItemWish) -> ItemWish:
-    return item if item.stages else replace(item, wrapping="either")

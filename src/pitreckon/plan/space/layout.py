@@ -243,7 +243,7 @@ def _laid(
         if lots[i].done and spare:
             at, spare = at + spare, 0.0
         for _ in range(counts[i]):
-            place = _place_at(level, (at + 0.5 * prints[i].area_m2) / level.usable_m2)
+            place = _at(level.places, (at + 0.5 * prints[i].area_m2) / level.usable_m2) if level.places else None
             at += prints[i].area_m2
             name, offset = ("", 0.0) if place is None else (place.name, place.offset_k.value)
             if lies and (lies[-1].label, lies[-1].place) == (lots[i].label, name):
@@ -251,10 +251,6 @@ def _laid(
             else:
                 lies.append(Lie(lots[i].label, 1, name, offset))
     return GrateLayout(number, level.usable_m2, used, tuple(lies))
-
-
-def _place_at(level: _Level, share: float) -> PitPlace | None:
-    return _at(level.places, share) if level.places else None
 
 
 def _count(n: int, one: str = "piece") -> str:

@@ -83,8 +83,6 @@ class Method:
 def methods_for(cut: Cut, *, fan: bool = False) -> tuple[Method, ...]:
     """The methods that make sense for a cut, least work first.
 
-    Parameters
-    ----------
     cut: of the catalog
     fan: the refrigerator is a cold room with a fan
     """

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pitreckon import catalog
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
@@ -19,8 +19,6 @@ from pitreckon.section import material
 from pitreckon.section.laws import WATER_CP_J_KGK
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.units import celsius_from_fahrenheit, format_duration, format_mass, format_percent, round_half_up
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -110,9 +108,7 @@ class CoolingPlan:
     def trial(self, form: str, place: str, *, depth_m: float | None = None) -> Trial:
         """The first trial of a form in a place.
 
-        Raises
-        ------
-        KeyError: none is like that
+        Raises KeyError: none is like that
         """
         for trial in self.trials:
             method = trial.method
@@ -171,8 +167,6 @@ def plan_cooling(
 ) -> CoolingPlan:
     """Try the methods to cool a piece, from the section model with what is not known spread over members.
 
-    Parameters
-    ----------
     cut_key: of the catalog
     mass_kg: of the piece as it is now, bone and all [kg]
     start_c: of its thickest part when the cooling begins [degC]; all of it is taken to be as hot
@@ -182,9 +176,7 @@ def plan_cooling(
     members, seed: of the ensemble
     methods: those to try; all that make sense for the cut if None
 
-    Raises
-    ------
-    InputError: an unknown cut; a mass or temperature that cannot be; below 135 degF and nobody says since when
+    Raises InputError: an unknown cut; a mass or temperature that cannot be; below 135 degF and nobody says since when
     """
     cut = catalog.cut(cut_key)
     _check("mass_kg", mass_kg, MASS_KG, "kg")

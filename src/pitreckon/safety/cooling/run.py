@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
 from pitreckon.physics.surface import radiation_coefficient
 from pitreckon.physics.vapour import saturation_pressure_wagner_pruss
@@ -18,7 +19,6 @@ from pitreckon.section.simulate import Job
 from pitreckon.section.surroundings import vapour_coefficient
 from pitreckon.section.trace import Trace
 
-Floats = NDArray[np.float64]
 Exchange = tuple[Floats, Floats, Floats]
 """Convection, emissivity and vapour of one side."""
 
@@ -82,8 +82,6 @@ def fresh_job(
 ) -> Job:
     """An ensemble that starts hot all through.
 
-    Parameters
-    ----------
     cut, method: what cools, and how
     mass_kg: of the piece as it is weighed now, bone and all [kg]
     start_c: its temperature when cooling begins [degC]; of the thickest place, which counts

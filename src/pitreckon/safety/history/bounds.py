@@ -13,10 +13,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from pitreckon.arrays import Bools, Floats
 
 LONGEST_GAP_S: Final = 1800.0
 """Longest gap between samples that a line may cross [s]: FSIS-GD-2021-14, p. 75."""

@@ -11,12 +11,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.safety.wording import difference
-
-Floats = NDArray[np.float64]
 
 UNCHECKED_K: Final = 3.0
 """What a thermometer that nobody has checked may be off by, counted against the piece [K]."""
@@ -56,8 +54,6 @@ UNCHECKED: Final = Allowed(UNCHECKED_K)
 def allowed_by(reads_c: Iterable[float], altitude_m: float, what: str = "probe") -> Allowed:
     """What an instrument is allowed that read this in ice water and in boiling water.
 
-    Parameters
-    ----------
     reads_c: of its checks, any number of either bath [degC]; none: it was not checked
     altitude_m: above the sea, for the boiling point [m]
     what: its name in the notes

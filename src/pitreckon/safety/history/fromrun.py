@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.events import CHECKS, OFF_ACTS
 from pitreckon.reckon.posterior import Posterior
@@ -21,8 +21,6 @@ from pitreckon.safety.history.middle import SOON_S, Heard, Middle, middle_of
 from pitreckon.safety.history.probe import COLDEST_C, CONTACT_K, TOO_HOT_C
 from pitreckon.section.laws import KILL_REF_C, KILL_Z_K
 from pitreckon.section.trace import Trace
-
-Floats = NDArray[np.float64]
 
 FASTER, LEAST_FASTEST_K_PER_S = 1.5, 0.004
 """How much faster than in any member the middle may warm before a reading is no longer believed."""
@@ -50,8 +48,6 @@ class Histories:
 def history_of(run: ItemRun | Posterior, ledger: Ledger) -> Histories:
     """The histories of a piece, from put-on to as far as its members were followed; seconds are since put-on.
 
-    Parameters
-    ----------
     run: a track with its members, as ``ItemRun.tracks`` has them; of an item its main one
     ledger: what has happened, rejected entries included
     """

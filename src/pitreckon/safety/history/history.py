@@ -11,11 +11,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.errors import InputError
 from pitreckon.safety.history.bounds import LONGEST_GAP_S, Path
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 MEASURED, RECKONED, REJECTED, MISSING = "measured", "reckoned", "rejected", "missing"
 MARKS: Final = (MEASURED, RECKONED, REJECTED, MISSING)
@@ -53,9 +51,7 @@ class Series:
     ) -> Series:
         """A series; ``marks`` one for all or one each. A value that is no number is missing, whatever it is marked.
 
-        Raises
-        ------
-        InputError: times that do not rise, shapes that do not fit, a mark that is none
+        Raises InputError: times that do not rise, shapes that do not fit, a mark that is none
         """
         times = np.array(at_s, dtype=np.float64)
         temps = np.array(temp_c, dtype=np.float64)
@@ -146,9 +142,7 @@ class Phase:
     def of(cls, kind: str, begin_s: ArrayLike, end_s: ArrayLike = np.inf) -> Phase:
         """A phase of one of ``PHASES``.
 
-        Raises
-        ------
-        InputError: no such kind
+        Raises InputError: no such kind
         """
         if kind not in PHASES:
             raise InputError(f"there is no phase '{kind}'", f"Write one of {', '.join(PHASES)}")

@@ -8,14 +8,13 @@ from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.safety.history.checks import UNCHECKED, Allowed
 from pitreckon.safety.history.history import MEASURED, RECKONED, REJECTED, Series
 from pitreckon.safety.history.probe import CONTACT_K, sift_probe
 from pitreckon.safety.wording import temperature
-
-Floats = NDArray[np.float64]
 
 SOON_S: Final = 1800.0
 """A reading so soon after put-on tells how the piece began [s]: the middle has hardly moved."""
@@ -79,8 +78,6 @@ def middle_of(heard: Heard, fastest_k_per_s: float, at_first_k_per_s: float) -> 
     A told start stands only where a reading of soon after bears it out; a reading that is warmer than it drops it. A
     start that nobody told never stands.
 
-    Parameters
-    ----------
     heard: what was noted
     fastest_k_per_s: how fast the middle of this piece can warm [K/s]; at_first_k_per_s: soon after put-on
     """

@@ -14,11 +14,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Floats, Ints
 from pitreckon.safety.history.bounds import LONGEST_GAP_S
 from pitreckon.safety.history.history import MEASURED, MISSING, REJECTED, Series
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 COLDEST_C, TOO_HOT_C = -25.0, 104.0
 """Outside these it is no wet meat: a freezer's cold end, and water that salt and a low-lying pit let boil late."""
@@ -63,8 +61,6 @@ def sift_probe(
 ) -> Sifted:
     """Mark a probe's readings.
 
-    Parameters
-    ----------
     at_s, value_c: shape (readings,), times rising [s], [degC]; nan where the instrument had nothing
     fastest_k_per_s: how fast the middle of this piece can warm [K/s]
     air: times and temperatures of the pit's air, if they are known

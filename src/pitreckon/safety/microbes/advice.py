@@ -6,8 +6,9 @@ No model here decides anything: there is no "met" and no "not met", and nothing 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 from pitreckon.reckon.quantiles import weighted_quantile
 from pitreckon.safety.cautions import LOCAL
@@ -21,8 +22,6 @@ from pitreckon.safety.microbes.models import (
 )
 from pitreckon.safety.microbes.path import Part, Spans, growth_drive, growth_log10, process_value, spans_of
 from pitreckon.units import format_duration, round_half_up
-
-Floats = NDArray[np.float64]
 
 MOST_SHOWN = 12
 """Powers of ten of a kill past which a figure only looks exact."""
@@ -82,15 +81,11 @@ class Advice:
 def grown_log10(time_s: ArrayLike, temp_c: ArrayLike, model: Grown) -> Floats:
     """Powers of ten by which a microbe may grow in its part of the history, per member; nan where nothing is known.
 
-    Parameters
-    ----------
     time_s: samples, rising [s]
     temp_c: (samples,) or (samples, members) where it would grow [degC]; nan: no reading, and the worst is taken
     model: the microbe; its ``when`` says whether the come-up to the hottest reading counts or what comes after
 
-    Raises
-    ------
-    InputError: shapes, times or temperatures that cannot be
+    Raises InputError: shapes, times or temperatures that cannot be
     """
     return _growth(spans_of(time_s, temp_c), model)
 
@@ -106,8 +101,6 @@ def forecast_advice(
 ) -> Advice:
     """What the models say of a piece whose members are reckoned from put-on to the end of the cooling.
 
-    Parameters
-    ----------
     time_s: samples, rising [s]
     coldest_c: (samples, members) at the coldest point while it warms and the hottest while it cools: its middle [degC]
     surface_c: the same at the surface [degC]
@@ -115,9 +108,7 @@ def forecast_advice(
     intact: neither ground, injected, bladed nor rolled: then Staphylococcus is on the surface only
     weights: of the members, any scale; all the same if None
 
-    Raises
-    ------
-    InputError: another meat, shapes, times, temperatures or weights that cannot be
+    Raises InputError: another meat, shapes, times, temperatures or weights that cannot be
     """
     killed = killed_in(meat)
     middle, outside = spans_of(time_s, coldest_c), spans_of(time_s, surface_c)

@@ -114,9 +114,7 @@ def has_models(animal: str) -> bool:
 def killed_in(animal: str) -> tuple[Killed, ...]:
     """How heat kills microbes in an animal's meat.
 
-    Raises
-    ------
-    InputError: no model is for it
+    Raises InputError: no model is for it
     """
     animals = catalog.animals()
     found = _KILLED[animals[animal].killed_as] if animal in animals else ()

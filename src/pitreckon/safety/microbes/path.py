@@ -14,9 +14,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError, Place
 
-Floats = NDArray[np.float64]
 Between = Literal["straight", "trapezoid"]
 Part = Literal["all", "come-up", "cooling"]
 
@@ -44,9 +44,7 @@ class Spans:
 def spans_of(time_s: ArrayLike, temp_c: ArrayLike) -> Spans:
     """A history as spans between readings.
 
-    Raises
-    ------
-    InputError: shapes that do not fit, fewer than two samples, times that do not rise or are no numbers
+    Raises InputError: shapes that do not fit, fewer than two samples, times that do not rise or are no numbers
     """
     time = np.asarray(time_s, dtype=np.float64)
     temp = np.asarray(temp_c, dtype=np.float64)
@@ -81,8 +79,6 @@ def spans_of(time_s: ArrayLike, temp_c: ArrayLike) -> Spans:
 def process_value(spans: Spans, ref_c: float, z_k: float, *, from_c: float, between: Between = "straight") -> Floats:
     """Seconds at the reference temperature that kill as much, per member; nan where nothing is known.
 
-    Parameters
-    ----------
     spans: of ``spans_of``
     ref_c, z_k: of the microbe [degC, K]
     from_c: what is colder counts for nothing [degC]
@@ -127,8 +123,6 @@ def _at(table: Floats, temp_c: Floats) -> Floats:
 def growth_drive(spans: Spans, rate: Callable[[float], float], part: Part = "all") -> Floats:
     """Time integral of a growth rate, natural logarithms, per member; nan where nothing is known.
 
-    Parameters
-    ----------
     spans: of ``spans_of``
     rate: growth rate [1/s] at a temperature [degC], none below 0 or above 60 degC
     part: the whole history, up to its hottest reading, or from there on

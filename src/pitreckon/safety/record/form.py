@@ -142,14 +142,10 @@ def _plain(value: Any) -> Any:
 def check_record(document: object, plan: str, ledger: Ledger) -> tuple[Difference, ...]:
     """Hold a record against the plan and the ledger that it was made of; nothing when all is as it was.
 
-    Parameters
-    ----------
     document: as ``document_of_record`` made it, read from its file
     plan: text of the cook file; ledger: all of it, as it is now
 
-    Raises
-    ------
-    InputError: it is no record of this kind
+    Raises InputError: it is no record of this kind
     """
     if not isinstance(document, dict) or document.get("kind") != KIND:
         raise InputError("it is no safety record", "Name the .json file that pitreckon record has written")

@@ -36,16 +36,12 @@ def record_of(
 ) -> SafetyRecord:
     """The record of a cook as it stands.
 
-    Parameters
-    ----------
     reckoning: of the cook, at the moment of the record
     plan: text of its cook file; ledger: the whole of it, of which what is not later than that moment counts
     handled: what was done to the meat, by the item's label
     signed_by: who signs
 
-    Raises
-    ------
-    InputError: an item that the cook does not have; a name that is too long
+    Raises InputError: an item that the cook does not have; a name that is too long
     """
     if len(signed_by) > 80:
         raise InputError(f"the name has {len(signed_by)} characters", "Sign with 80 at most", Place(field="signed"))

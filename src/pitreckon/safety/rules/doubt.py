@@ -3,8 +3,8 @@
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.safety.history.history import MEASURED, History, Series
 from pitreckon.safety.history.probe import CONTACT_K
 from pitreckon.safety.rules.dwell import may_have_met, span
@@ -14,8 +14,6 @@ from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.rules.verdict import AGAIN, SURE, UNLIKELY, Verdict, unlikely
 from pitreckon.safety.wording import share, temperature
 from pitreckon.units import format_duration
-
-Floats = NDArray[np.float64]
 
 NOT_SEEN: Final = "no reading bears out how cold it went on, and no member knows how long it stood about before"
 WARM: Final = "by its first reading it may have been in the range before it went on, and for how long no member knows"
@@ -30,8 +28,6 @@ def against_members(
 ) -> tuple[str, str]:
     """Why a reckoned "met" is not believed, and what would help; ("", "") where nothing speaks against it.
 
-    Parameters
-    ----------
     history: with the members that meet it; measured: what instruments said of the same piece, if they did
     verdict: what the members come to
     """

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.safety.history.bounds import SLACK_K, SLACK_S, Path
 from pitreckon.safety.history.history import History
 from pitreckon.safety.outcome import CLOSE, FAILED, GAPS, MET, NOT_YET, UNSURE, Outcome
@@ -12,8 +13,6 @@ from pitreckon.safety.rules.tables import Row
 from pitreckon.safety.wording import difference, temperature
 from pitreckon.units import format_duration
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 AFTERWARDS = ("cool", "chilled", "reheat")
 """What is kept and warmed again is judged by rules of its own."""
 

@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from pitreckon.arrays import Floats
 from pitreckon.errors import InputError
 from pitreckon.safety.history.bounds import Path, colder_of, hotter_of
 from pitreckon.safety.history.history import MEASURED, RECKONED, REJECTED, History
@@ -18,8 +16,6 @@ from pitreckon.safety.rules.meat import ASK, INTACT, Meat
 from pitreckon.safety.rules.rule import GROUPS, Rule, rules
 from pitreckon.safety.rules.stagedcooling import judge_cooling, judge_reach
 from pitreckon.safety.rules.verdict import CLOCK, Verdict, doubted, settled, together
-
-Floats = NDArray[np.float64]
 
 WORST_FIRST: Final = ("missed", "not met", "cannot tell", "not yet", "met")
 NOT_SAID: Final = "it has not been said whether the meat is intact, and that decides"
@@ -70,17 +66,13 @@ def judge_piece(
 ) -> PieceSafety:
     """Hold every rule that applies against what is known of a piece.
 
-    Parameters
-    ----------
     label: item and piece
     meat: what it is and what was done to it
     histories: at most one measured and one reckoned
     notes: handed on
     which: whose rules, one of ``SETS``
 
-    Raises
-    ------
-    InputError: no history, or two of one basis
+    Raises InputError: no history, or two of one basis
     """
     of = {history.basis: history for history in histories}
     if not histories or len(of) < len(histories):

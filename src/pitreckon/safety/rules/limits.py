@@ -1,17 +1,14 @@
 """Rules of time: come-up, holding, out of temperature control, age, and how a piece starts."""
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Bools, Floats
 from pitreckon.safety.history.bounds import SLACK_K, SLACK_S, Path
 from pitreckon.safety.history.history import MEASURED, History, Phase
 from pitreckon.safety.outcome import CLOSE, FAILED, GAPS, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.wording import temperature
 from pitreckon.units import celsius_from_fahrenheit, format_duration
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
 
 COLD_C = celsius_from_fahrenheit(45.0)
 """Meat that begins no warmer has lost no time before: below it nothing that matters grows (FSIS-GD-2021-14, p. 14)."""

@@ -97,9 +97,7 @@ class Rule:
 def rules(which: str = "us") -> tuple[Rule, ...]:
     """Every shipped rule of a set in the order of a piece's day.
 
-    Raises
-    ------
-    InputError: no such set; the data is at fault
+    Raises InputError: no such set; the data is at fault
     """
     if which not in SETS:
         raise InputError(f"there are no rules of '{which}'", f"Write one of {', '.join(SETS)}", Place(field="rules"))
@@ -112,9 +110,7 @@ def rules(which: str = "us") -> tuple[Rule, ...]:
 def rule(key: str, which: str = "us") -> Rule:
     """The rule of a key in a set.
 
-    Raises
-    ------
-    InputError: there is none
+    Raises InputError: there is none
     """
     found = next((each for each in rules(which) if each.key == key), None)
     if found is None:

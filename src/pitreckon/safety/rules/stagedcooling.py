@@ -1,8 +1,8 @@
 """Rules of cooling in stages, and of reheating: a temperature reached in time."""
 
 import numpy as np
-from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.safety.history.bounds import SLACK_K, SLACK_S, Path
 from pitreckon.safety.history.history import History
 from pitreckon.safety.outcome import FAILED, MET, NOT_YET, UNSURE, Outcome
@@ -11,9 +11,6 @@ from pitreckon.safety.rules.limits import _bounds, _ended, _number, _unsure
 from pitreckon.safety.rules.rule import CoolingStage, Rule
 from pitreckon.safety.wording import temperature
 from pitreckon.units import format_duration
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 def judge_cooling(rule: Rule, history: History, path: Path) -> Outcome:

@@ -55,15 +55,11 @@ def column(name: str, hold: str) -> tuple[Row, ...]:
 def poultry(species: str, fat_percent: float | None = None) -> tuple[Row, ...]:
     """Rows for a bird of so much fat.
 
-    Parameters
-    ----------
     species: "chicken", "turkey", or anything else for other and mixed species: the longer time of the two tables
     fat_percent: 0 to 100 [%]; None: not known, as 12. Above 12 counts as 12, below 1 as 1. Between two columns the
         longer time of both counts, because a few printed cells fall as fat rises
 
-    Raises
-    ------
-    InputError: a fat content that cannot be
+    Raises InputError: a fat content that cannot be
     """
     fat = UNKNOWN_FAT if fat_percent is None else fat_percent
     if not isfinite(fat) or not 0.0 <= fat <= 100.0:

@@ -6,13 +6,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from pitreckon.arrays import Floats
 from pitreckon.reckon.quantiles import weighted_quantile
 from pitreckon.safety.history.history import MEASURED, History
 from pitreckon.safety.outcome import FAILED, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.wording import share as share_words
-
-Floats = NDArray[np.float64]
 
 VERDICTS: Final = ("met", "not met", "missed", "cannot tell", "not yet")
 SURE: Final = 0.999

@@ -1,11 +1,11 @@
 """The compiled kernel's course: records, the end of stages, marks and the books.
 
-The readable twin is ``readable.py``.
+The readable twin is ``tests/oracles/readable/kernel.py``.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from typing import Any, NamedTuple
+from collections import namedtuple
 
 import numpy as np
 from numba import njit
@@ -25,35 +25,17 @@ STAYED, MOVED, OVER = range(3)
 WATER_CP = laws.WATER_CP_J_KGK
 
 
-class Lanes(NamedTuple):
-    """Where the member in each lane stands.
+Lanes = namedtuple("Lanes", "member knot late want stage since opened before water_start heat_start")
+"""Where the member in each lane stands.
 
-    Member (-1: none), knot and seconds past it, the step to try, number of the stage and time in it, when the lid was
-    last open; what makes the marks, at the last knot; water and heat at put-on.
-    """
-
-    member: Any
-    knot: Any
-    late: Any
-    want: Any
-    stage: Any
-    since: Any
-    opened: Any
-    before: Any
-    water_start: Any
-    heat_start: Any
+Member (-1: none), knot and seconds past it, the step to try, number of the stage and time in it, when the lid was
+last open; what makes the marks, at the last knot; water and heat at put-on.
+"""
 
 
-class Results(NamedTuple):
-    """What is written, members on the last axis: [record, channel], [mark], [stage], [water, heat], failure time,
-    [steps taken, refused]."""
-
-    out: Any
-    marks: Any
-    ends: Any
-    balance: Any
-    failed: Any
-    effort: Any
+Results = namedtuple("Results", "out marks ends balance failed effort")
+"""What is written, members on the last axis: [record, channel], [mark], [stage], [water, heat], failure time,
+[steps taken, refused]."""
 
 
 @njit(**INNER)

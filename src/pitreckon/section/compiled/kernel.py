@@ -2,12 +2,12 @@
 
 A lane takes steps of its own length, and when its member's course is over the next member moves in. So no member
 waits for another, and its numbers do not depend on who runs beside it. The readable twin with the same
-signature is ``readable.py``; the physics of both is in ``laws.py``.
+signature is ``tests/oracles/readable/kernel.py``; the physics of both is in ``laws.py``.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from typing import Any, NamedTuple
+from collections import namedtuple
 
 import numpy as np
 from numba import njit
@@ -42,40 +42,21 @@ from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
 NEVER = 1e9
 
 
-class Plan(NamedTuple):
-    """What is to be run, members on the last axis: [parameter], [stage, field], [knot] of air, mass; and how.
+Plan = namedtuple(
+    "Plan",
+    "values table air raw_mass knot_s known_s steps record_every longest_s shortest_s snapshot_at start first_knot",
+)
+"""What is to be run, members on the last axis: [parameter], [stage, field], [knot] of air, mass; and how.
 
-    Seconds a knot, end of the readings, knots in all and between records, longest and shortest step, the knot at which
-    members are kept; columns that an earlier run kept (none: a fresh start) and the knot of those.
-    """
-
-    values: Any
-    table: Any
-    air: Any
-    raw_mass: Any
-    knot_s: Any
-    known_s: Any
-    steps: Any
-    record_every: Any
-    longest_s: Any
-    shortest_s: Any
-    snapshot_at: Any
-    start: Any
-    first_knot: Any
+Seconds a knot, end of the readings, knots in all and between records, longest and shortest step, the knot at which
+members are kept; columns that an earlier run kept (none: a fresh start) and the knot of those.
+"""
 
 
-class Crew(NamedTuple):
-    """Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, and what
-    rounding cut off its tallies.
-    """
-
-    P: Any
-    S: Any
-    pit: Any
-    y: Any
-    total: Any
-    lanes: Any
-    lost: Any
+Crew = namedtuple("Crew", "P S pit y total lanes lost")
+"""Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, and what
+rounding cut off its tallies.
+"""
 
 
 def grid_of(section, precision) -> Grid:
@@ -397,7 +378,7 @@ def run(
     first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, snapshot_at,
     snapshot, start, first_knot, results, single
 ):  # fmt: skip
-    """Run some members and fill the results; arguments as ``readable.run_members`` takes them."""
+    """Run some members and fill the results; arguments as the readable twin's ``run_members`` takes them."""
     precision = np.float32 if single else np.float64
     longest_s = knot_s / substeps
     shortest_s = min(knot_s / MOST_PARTS, longest_s)

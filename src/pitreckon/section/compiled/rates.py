@@ -1,12 +1,12 @@
 """The compiled kernel's physics: rates of change of heat, water and reactions of one block.
 
-The readable twin is ``readable_rates.py``; the laws of both are in ``laws.py``. Arrays are [cell, lane] or
-[face, lane].
+The readable twin is ``tests/oracles/readable/rates.py``; the laws of both are in ``laws.py``. Arrays are [cell, lane]
+or [face, lane].
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from typing import Any, NamedTuple
+from collections import namedtuple
 
 import numpy as np
 from numba import njit
@@ -28,78 +28,37 @@ SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
 AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
 
 
-class Axis(NamedTuple):
-    """One of the two directions: ``lines`` lines of ``many`` cells, ``stride`` apart, the lines ``step`` apart.
+Axis = namedtuple("Axis", "lines many stride step heat water faces")
+"""One of the two directions: ``lines`` lines of ``many`` cells, ``stride`` apart, the lines ``step`` apart.
 
-    Half the conductance of heat and of water from each cell of a line to the next, [line, link]; the outer faces that
-    end a line of this way.
-    """
-
-    lines: Any
-    many: Any
-    stride: Any
-    step: Any
-    heat: Any
-    water: Any
-    faces: Any
+Half the conductance of heat and of water from each cell of a line to the next, [line, link]; the outer faces that
+end a line of this way.
+"""
 
 
-class Grid(NamedTuple):
-    """A section's geometry, as ``shapes.Section`` has it, its sums and its two axes."""
+Grid = namedtuple(
+    "Grid",
+    "x y ny volume bone ocell oarea ogroup core places holds inv_film_area upper_area meat_volume",
+)
+"""A section's geometry, as ``shapes.Section`` has it, its sums and its two axes.
 
-    x: Any
-    y: Any
-    ny: Any
-    volume: Any
-    bone: Any
-    ocell: Any
-    oarea: Any
-    ogroup: Any
-    core: Any
-    places: Any
-    holds: Any  # volume of meat; of the whole cell where there is none
-    inv_film_area: Any
-    upper_area: Any
-    meat_volume: Any
+holds: volume of meat; of the whole cell where there is none
+"""
 
 
-class State(NamedTuple):
-    """What the scheme integrates: enthalpy [J/m3], water [kg/kg] and the tallies; also their rates."""
-
-    h: Any
-    x: Any
-    z: Any
+State = namedtuple("State", "h x z")
+"""What the scheme integrates: enthalpy [J/m3], water [kg/kg] and the tallies; also their rates."""
 
 
-class Fields(NamedTuple):
-    """What follows from a state.
+Fields = namedtuple("Fields", "T C K D B E F W QX QY JX JY dry vapour pooled glazed ooze heat skin")
+"""What follows from a state.
 
-    Temperature, heat capacity, conductivity, two transports, water excess, what of it is free and the throttle of a
-    nearly dry cell, by cell; flows of heat and water from a cell to its next along x and y, kept ``ny`` rows further
-    down, so that the rows before the first cell and past an edge are there and stay zero; by outer face how far its
-    dryness lets it colour, its vapour, the shares of it that come from liquid in the wrap and from a
-    glaze, drip and heat, and the vapour that passes its skin bare.
-    """
-
-    T: Any
-    C: Any
-    K: Any
-    D: Any
-    B: Any
-    E: Any
-    F: Any
-    W: Any
-    QX: Any
-    QY: Any
-    JX: Any
-    JY: Any
-    dry: Any
-    vapour: Any
-    pooled: Any
-    glazed: Any
-    ooze: Any
-    heat: Any
-    skin: Any
+Temperature, heat capacity, conductivity, two transports, water excess, what of it is free and the throttle of a
+nearly dry cell, by cell; flows of heat and water from a cell to its next along x and y, kept ``ny`` rows further
+down, so that the rows before the first cell and past an edge are there and stay zero; by outer face how far its
+dryness lets it colour, its vapour, the shares of it that come from liquid in the wrap and from a
+glaze, drip and heat, and the vapour that passes its skin bare.
+"""
 
 
 @njit(**INNER)

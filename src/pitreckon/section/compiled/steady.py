@@ -2,12 +2,12 @@
 
 ``prepare`` eliminates, once a step, the lines of equations along x and along y, of heat and of water;
 ``steady`` turns rates into steadied ones. All that moves is counted, so the balances close.
-The readable twin is ``readable_steady.py``; ``multistage.py`` has the scheme.
+The readable twin is ``tests/oracles/readable/steady.py``; ``multistage.py`` has the scheme.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from typing import Any, NamedTuple
+from collections import namedtuple
 
 from numba import njit
 
@@ -35,38 +35,23 @@ BOIL_SPEED = BOIL_AHEAD * INV_STEAM_TAU
 PLUS, MINUS = 1.0, -1.0
 
 
-class Lines(NamedTuple):
-    """Eliminated lines along one direction, of heat and of water.
+Lines = namedtuple("Lines", "heat heat_on water water_on")
+"""Eliminated lines along one direction, of heat and of water.
 
-    By cell: one over the pivot, and the pivot's share of the next cell's row (0 at a line's end).
-    """
-
-    heat: Any
-    heat_on: Any
-    water: Any
-    water_on: Any
+By cell: one over the pivot, and the pivot's share of the next cell's row (0 at a line's end).
+"""
 
 
-class Steadier(NamedTuple):
-    """All of a step's line solves.
+Steadier = namedtuple(
+    "Steadier",
+    "x y capacity mobility boil_heat boil_steam boil_dry face_heat face_steam face_water face_ooze rooms",
+)
+"""All of a step's line solves.
 
-    By cell: capacity [J/m3 K], mobility of water, what boiling takes [J/K], [kg/K] and of water; by outer face: what
-    the surface takes of heat [J/K], the vapour in that [kg/K], of water as vapour and as juice; all over the look-ahead
-    time. Rows: two of room, and what water carries.
-    """
-
-    x: Any
-    y: Any
-    capacity: Any
-    mobility: Any
-    boil_heat: Any
-    boil_steam: Any
-    boil_dry: Any
-    face_heat: Any
-    face_steam: Any
-    face_water: Any
-    face_ooze: Any
-    rooms: Any
+By cell: capacity [J/m3 K], mobility of water, what boiling takes [J/K], [kg/K] and of water; by outer face: what
+the surface takes of heat [J/K], the vapour in that [kg/K], of water as vapour and as juice; all over the look-ahead
+time. Rows: two of room, and what water carries.
+"""
 
 
 @njit(**INNER)

@@ -1,11 +1,11 @@
 """The compiled kernel's time stepping: one step of every lane, each of its own length, kept or refused.
 
-The readable twin is ``readable_step.py``; ``multistage.py`` has the scheme.
+The readable twin is ``tests/oracles/readable/step.py``; ``multistage.py`` has the scheme.
 """
 
 # mypy: disable-error-code="no-untyped-def,no-untyped-call"
 
-from typing import Any, NamedTuple
+from collections import namedtuple
 
 from numba import njit
 
@@ -25,40 +25,21 @@ FAR = 1e15
 HUGE = 1e37
 
 
-class Pit(NamedTuple):
-    """The pit of every lane and its step.
+Pit = namedtuple("Pit", "air0 rise opened late dt air wall ahead")
+"""The pit of every lane and its step.
 
-    Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
-    how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
-    whether the step is taken.
-    """
-
-    air0: Any
-    rise: Any
-    opened: Any
-    late: Any
-    dt: Any
-    air: Any
-    wall: Any
-    ahead: Any
+Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
+how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
+whether the step is taken.
+"""
 
 
-class Slow(NamedTuple):
-    """Time integrals of gelatin, shrinkage, kill and colour."""
-
-    gelatin: Any
-    shrink: Any
-    kill: Any
-    colour: Any
+Slow = namedtuple("Slow", "gelatin shrink kill colour")
+"""Time integrals of gelatin, shrinkage, kill and colour."""
 
 
-class Work(NamedTuple):
-    """The stage under way, the first stage's steadied rates, and rates; what rounding cut off the tallies."""
-
-    mid: Any
-    k: Any
-    d: Any
-    lost: Any
+Work = namedtuple("Work", "mid k d lost")
+"""The stage under way, the first stage's steadied rates, and rates; what rounding cut off the tallies."""
 
 
 @njit(**INNER)

@@ -8,8 +8,7 @@ from pitreckon.cook import Cook
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.words import sentences, whole_minute
 from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
-from pitreckon.sheets.documents.visits import visits_of
-from pitreckon.sheets.documents.windowtable import spread_words, window_table
+from pitreckon.sheets.documents.visits import spread_words, visits_of, window_table
 from pitreckon.sheets.model import (
     Blank,
     Block,

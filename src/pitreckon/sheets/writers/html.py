@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 from pitreckon.sheets.model import Sheet, by_day, free_words, hands_words, row_times
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
     from markupsafe import Markup
 
 HERE: Final = Path(__file__).parents[1]
@@ -30,19 +29,7 @@ TOGETHER: Final = re.compile(rf"(\(?{_TIME}(?:–{_TIME})?\)?|{_AMOUNT})")
 
 def fragment_of(sheet: Sheet) -> str:
     """The sheet as one ``<article class="sheet">`` with no style of its own."""
-    return (
-        _environment()
-        .get_template("sheet.html")
-        .render(
-            sheet=sheet,
-            reader=sheet.reader,
-            by_day=by_day,
-            free_words=free_words,
-            hands_words=hands_words,
-            row_times=row_times,
-            steps_together=STEPS_TOGETHER,
-        )
-    )
+    return template_of("sheet.html", kept=_kept)(sheet, steps_together=STEPS_TOGETHER)
 
 
 def page_of(sheet: Sheet, paper: Paper = "a4", faces: str = "", head: str = "") -> str:
@@ -52,19 +39,8 @@ def page_of(sheet: Sheet, paper: Paper = "a4", faces: str = "", head: str = "") 
     """
     style = (HERE / "templates" / "sheet.css").read_text(encoding="utf-8")
     made = f"{sheet.reader.day(sheet.made_utc)} {sheet.reader.clock(sheet.made_utc)}"
-    return (
-        _environment()
-        .get_template("document.html")
-        .render(
-            sheet=sheet,
-            fragment=fragment_of(sheet),
-            style=style,
-            faces=faces,
-            size=PAPERS[paper],
-            made=made,
-            head=head,
-        )
-    )
+    rest = {"fragment": fragment_of(sheet), "style": style, "faces": faces, "size": PAPERS[paper], "head": head}
+    return template_of("document.html")(sheet, made=made, **rest)
 
 
 def script_element(document: Mapping[str, Any]) -> str:
@@ -74,18 +50,21 @@ def script_element(document: Mapping[str, Any]) -> str:
 
 
 @cache
-def _environment() -> Environment:
+def template_of(name: str, **filters: Callable[[str], str]) -> Callable[..., str]:
+    """A template of sheets: what it makes of a sheet and of whatever else it asks for. HTML is escaped."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  a terminal does not need it
 
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"),
-        autoescape=True,
+        autoescape=name.endswith(".html"),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["kept"] = _kept
-    return made
+    made.filters |= filters
+    words = {"by_day": by_day, "free_words": free_words, "hands_words": hands_words, "row_times": row_times}
+    template = made.get_template(name, globals=words)
+    return lambda sheet, **more: template.render(sheet=sheet, reader=sheet.reader, **more)
 
 
 def _kept(text: str) -> Markup:

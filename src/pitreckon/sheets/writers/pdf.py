@@ -1,14 +1,28 @@
 """A sheet as print-ready PDF, by WeasyPrint, which comes with ``pip install 'pitreckon[paper]'``."""
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
 
 from pitreckon.errors import PitreckonError
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.writers.html import Paper, page_of
-from pitreckon.sheets.writers.typeface import FOLDER, faces_css
+
+FAMILY: Final = "Atkinson Hyperlegible"
+FOLDER: Final = Path(__file__).parents[1] / "static"
+
+
+def faces_css(folder: Path = FOLDER) -> str:
+    """``@font-face`` rules for the files that are there; "" when none is."""
+    rules = []
+    for path in sorted(folder.glob("atkinson-hyperlegible-*-normal.woff2")):
+        weight = path.stem.split("-")[-2]
+        rules.append(
+            f'@font-face {{ font-family: "{FAMILY}"; font-weight: {weight}; font-style: normal; '
+            f'src: url("{path.as_uri()}") format("woff2") }}'
+        )
+    return "\n".join(rules)
 
 
 class PaperError(PitreckonError):

@@ -292,7 +292,6 @@ def on_the_meat(memory: Memory, plan_toml: str, item: str, mix: Mix, want: str) 
 @question
 def likeliest_causes(memory: Memory, report: Report) -> dict[str, Any]:
     """The likeliest causes of a reader's report."""
-    from pitreckon.lessons.diagnosis.diagnose import why  # noqa: PLC0415  the kernel
-    from pitreckon.lessons.diagnosis.json import document_of  # noqa: PLC0415
+    from pitreckon.lessons.diagnosis.diagnose import document_of, why  # noqa: PLC0415  the kernel
 
     return document_of(why(report))

@@ -192,10 +192,10 @@ def _piece(form: FormData, plan: Cook, on: str) -> int | None:
     return int(text) if isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 4 else None
 
 
-def _plan(visit: CookVisit, template: str) -> Response:
+def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
     shown, clock, outlook = visit.shown, visit.clock, visit.shown.outlook
     if outlook is None:
-        return visit.page(template, "plan", row=visit.row, outlook=None, shown=shown, plan=visit.row.plan_toml)
+        return visit.page(template, "plan", row=visit.row, outlook=None, shown=shown, **more)
     return visit.page(
         template,
         "plan",
@@ -209,13 +209,15 @@ def _plan(visit: CookVisit, template: str) -> Response:
         old_options=shown.what_ifs_seq != shown.seq,
         moved=() if shown.replanned is None else moved_lines(shown.replanned.moved),
         new_key=lambda: secrets.token_hex(10),
+        **more,
     )
 
 
 @router.get("/cook/{cook_id}/plan")
 def plan_page(visit: OfCook) -> Response:
-    """The whole cook, and what could be done now."""
-    return _plan(visit, "plan.html")
+    """The whole cook, what could be done now, and the plans before this one."""
+    replaced = visit.app_state.store.replaced_plans(visit.row.id)
+    return _plan(visit, "plan.html", earlier=[(each, visit.clock(each.replaced_utc)) for each in reversed(replaced)])
 
 
 @router.get("/cook/{cook_id}/plan/part")

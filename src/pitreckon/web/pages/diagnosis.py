@@ -8,8 +8,7 @@ from starlette.responses import Response
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
-from pitreckon.lessons.diagnosis.read import DID_KEYS, report_from_parts
-from pitreckon.lessons.diagnosis.report import FAULTS, THERMOMETERS, Report
+from pitreckon.lessons.diagnosis.report import DID_KEYS, FAULTS, THERMOMETERS, Report, report_from_parts
 from pitreckon.units import format_percent
 from pitreckon.web.forms.fields import clean, with_unit
 from pitreckon.web.live.questions import likeliest_causes

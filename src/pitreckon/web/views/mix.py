@@ -6,8 +6,7 @@ from pitreckon.flavour.label import Label, label_of
 from pitreckon.flavour.mix import Cover, Mix
 from pitreckon.flavour.taste.target import parse_targets, solve
 from pitreckon.flavour.taste.tastes import scoville_by_dry_mass, tastes_of
-from pitreckon.flavour.weigh.batch import Batch, batch_of
-from pitreckon.flavour.weigh.scale import covers_words
+from pitreckon.flavour.weigh.batch import Batch, batch_of, covers_words
 from pitreckon.flavour.wording import (
     between,
     factor_wanted,

@@ -15,6 +15,8 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import op
 
+from pitreckon.ledger.store.migrations import run_sql
+
 revision = "0002"
 down_revision = "0001"
 
@@ -37,7 +39,7 @@ _versions = sa.table("plan_versions", *(sa.column(name) for name in _VERSION))
 
 def upgrade() -> None:
     """Make the tables, and move into them what is theirs."""
-    _make()
+    run_sql("0002")
     _mixes_in()
     _links_in()
     _of_cooks_in()
@@ -52,63 +54,6 @@ def downgrade() -> None:
     _drafts_out()
     for table in ("mix_parts", "mixes", "told_alerts", "pairing_links", "drafts", "wishes", "plan_versions"):
         op.drop_table(table)
-
-
-def _make() -> None:
-    op.create_table(
-        "plan_versions",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("plan_version", sa.Integer, nullable=False, autoincrement=False),
-        sa.Column("plan_toml", sa.Text, nullable=False),
-        sa.Column("replaced_us", sa.BigInteger, nullable=False),
-        sa.Column("replaced_by", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "plan_version", name="pk_plan_versions"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_plan_versions_cook_id"),
-    )
-    op.create_table(
-        "wishes",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("wish_toml", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", name="pk_wishes"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_wishes_cook_id"),
-    )
-    op.create_table(
-        "drafts",
-        sa.Column("person_id", sa.String(64), nullable=False),
-        sa.Column("kind", sa.String(40), nullable=False),
-        sa.Column("content", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("person_id", "kind", name="pk_drafts"),
-        sa.ForeignKeyConstraint(["person_id"], ["people.id"], name="fk_drafts_person_id", ondelete="CASCADE"),
-    )
-    op.create_table(
-        "pairing_links",
-        sa.Column("id_hash", sa.String(128), nullable=False),
-        sa.Column("role", sa.Text, nullable=False),
-        sa.Column("expires_us", sa.BigInteger, nullable=False),
-        sa.PrimaryKeyConstraint("id_hash", name="pk_pairing_links"),
-    )
-    op.create_table(
-        "told_alerts",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("alert_key", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "alert_key", name="pk_told_alerts"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_told_alerts_cook_id"),
-    )
-    op.create_table(
-        "mixes",
-        sa.Column("id", sa.String(64), nullable=False),
-        sa.Column("name", sa.Text, nullable=False),
-        sa.Column("mix_toml", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("id", name="pk_mixes"),
-    )
-    op.create_table(
-        "mix_parts",
-        sa.Column("mix_id", sa.String(64), nullable=False),
-        sa.Column("place", sa.Integer, nullable=False, autoincrement=False),
-        sa.Column("part_name", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("mix_id", "place", name="pk_mix_parts"),
-        sa.ForeignKeyConstraint(["mix_id"], ["mixes.id"], name="fk_mix_parts_mix_id", ondelete="CASCADE"),
-    )
 
 
 # --- into the tables

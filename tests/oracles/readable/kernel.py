@@ -9,13 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from tests.oracles.readable.rates import Around, Fields, Floats, Mask, Named, Piece, State, fields_of, skin_of
+from tests.oracles.readable.step import Pit, attempt, settle
 
 from pitreckon.section import laws
 from pitreckon.section.course import COLUMN, Until
 from pitreckon.section.members import ROW
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
-from pitreckon.section.readable.rates import Around, Fields, Floats, Mask, Named, Piece, State, fields_of, skin_of
-from pitreckon.section.readable.step import Pit, attempt, settle
 from pitreckon.section.shapes import Section
 from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import DRIPPED, EVAPORATED, HEAT_IN, HEAT_OUT, POOL, TALLIES

@@ -16,10 +16,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from tests.oracles.readable.rates import CW, ZERO, Fields, Floats, Named, Piece, State, by_group, skin_of
 
 from pitreckon.section import laws
 from pitreckon.section.multistage import BOIL_AHEAD
-from pitreckon.section.readable.rates import CW, ZERO, Fields, Floats, Named, Piece, State, by_group, skin_of
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, HEAT_OUT, POOL
 
 

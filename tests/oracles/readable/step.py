@@ -7,9 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-
-from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
-from pitreckon.section.readable.rates import (
+from tests.oracles.readable.rates import (
     Around,
     Fields,
     Floats,
@@ -21,7 +19,9 @@ from pitreckon.section.readable.rates import (
     fields_of,
     reactions,
 )
-from pitreckon.section.readable.steady import prepare, steady
+from tests.oracles.readable.steady import prepare, steady
+
+from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
 
 REFUSED = 1e9
 Pit = Callable[[Floats], Around]

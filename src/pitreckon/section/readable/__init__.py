@@ -1,1 +1,0 @@
-"""The readable twin of the kernel, in NumPy."""
