@@ -137,6 +137,11 @@ class Cut:
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 
+    @property
+    def has_bone(self) -> bool:
+        """Is there a bone that a thermometer has to keep clear of."""
+        return self.composition.bone_fraction.value > 0.0
+
     def scale(self, mass_kg: float) -> float:
         """Factor [-] on every length for one piece of `mass_kg` [kg]: the cube root of the mass ratio."""
         return float((mass_kg / self.shape.mass_kg.value) ** (1 / 3))
