@@ -154,7 +154,8 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         "ready": ready,
         "past_best": past,
     }
-    over_s = np.max(ends, axis=0) if all(stage.ended_utc is not None for stage in run.stages) else np.inf
+    over = all(stage.ended_utc is not None for stage in run.stages)
+    over_s = np.max(ends[: len(run.stages)], axis=0) if over else np.inf
     for name in ("colour_set", "tender", "glaze_set"):  # what is served gets no further, whatever its member would
         values[name] = np.where(values[name] <= over_s, values[name], np.nan)
     safe = float(np.sum(weights[core_got_to_least(run)]))
