@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from pitreckon import catalog
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
 from pitreckon.reckon.quantiles import readable
@@ -159,7 +160,8 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         if window.closes_by and window.closes_s.reached >= 0.05:
             late = f"too late: {window.closes_by}"
             console.print(f"  {window.act:<8} {late:<28} {span(item, window.closes_s, zone, now)}")
-    for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
+    done = "tender" if catalog.cuts()[item.cut].texture.done_by == "tender" else "done at the core"
+    for name, words in (("colour_set", "colour set"), ("tender", done), ("glaze_set", "glaze set")):
         quantiles = item.marks[name]
         if quantiles.reached >= 0.05:
             console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")

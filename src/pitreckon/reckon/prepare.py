@@ -9,6 +9,7 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Pit
+from pitreckon.catalog.shapes import thickness_of
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look
@@ -302,11 +303,7 @@ def thickness_factor(cut: Cut, item: ItemPlan) -> float:
     """Thickness over the cut's own at this mass [-]; a measured one counts before a trim."""
     if item.thickness_m is None:
         return item.thickness_factor
-    shape = cut.shape
-    usual = getattr(shape, "thickness_m", None) or getattr(shape, "height_m", None)
-    if usual is None:
-        usual = shape.diameter_m  # type: ignore[union-attr]
-    return float(item.thickness_m / (usual.value * cut.scale(item.mass_kg)))
+    return float(item.thickness_m / (thickness_of(cut.shape).value * cut.scale(item.mass_kg)))
 
 
 def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats]:

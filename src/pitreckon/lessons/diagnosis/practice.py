@@ -23,6 +23,7 @@ MASS_SD, THICK_SD = 0.08, 0.04
 CLOCK_SD, FEEL_SD, CORE_SD_K = 0.12, 0.06, 2.5
 """How far off cooks are by the clock (of its logarithm), by feel (of tenderness), by a thermometer [K]."""
 GLAZE_S: Final = 900.0
+SAUCED_EARLY_S: Final = (2400.0, 7200.0)
 REST_S: Final = 900.0
 SALT_G_PER_KG, SALT_SD = 9.0, 0.25
 LIQUID_SHARE: Final = 0.02
@@ -162,7 +163,7 @@ def practice_of(cause: str, cut: Cut, report: Report, right: Right, n: int, seed
         core_c = np.median(right.core_c) + core_k
     sauced = base.sauced_s if report.sauced_s is None else np.full(n, report.sauced_s)
     if cause == "sugar early" and report.sauced_s is None:
-        sauced = between(2400.0, 7200.0)
+        sauced = between(*SAUCED_EARLY_S)
     glaze_s = np.where(np.isnan(sauced), GLAZE_S, sauced)
     whole_s = off_s + np.where(sauced > 0.0, np.minimum(glaze_s, GLAZE_S), np.where(np.isnan(sauced), GLAZE_S, 0.0))
     if report.on_s is not None:

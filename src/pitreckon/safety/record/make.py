@@ -19,7 +19,7 @@ from pitreckon.safety.record.advice import advice_of
 from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, entries_of
 from pitreckon.safety.record.words import marked_words
 from pitreckon.safety.rules.judge import PieceSafety
-from pitreckon.safety.rules.meat import Handled, Meat
+from pitreckon.safety.rules.meat import GROUND, NON_INTACT, Handled, Meat
 from pitreckon.units import format_duration, round_half_up
 
 GAP_S: Final = 1800.0
@@ -48,8 +48,11 @@ def record_of(
     given = dict(handled or {})
     safety = judge_cook(reckoning, given)
     rows = list(zip(reckoning_items(reckoning), safety.now, safety.histories, strict=True))
-    pieces = tuple(_piece(label, piece, both, given) for label, piece, both in rows)
     cuts = {run.item.label: run.cut for run in reckoning.runs}
+    pieces = tuple(
+        _piece(piece, both, _handled_words(given.get(label), Meat.of(cuts[label], given.get(label))))
+        for label, piece, both in rows
+    )
     told = (
         advice_of(piece.label, both.reckoned, Meat.of(cuts[label], given.get(label))) for label, piece, both in rows
     )
@@ -72,7 +75,7 @@ def reckoning_items(reckoning: Reckoning) -> list[str]:
     return [run.item.label for run in reckoning.runs for _ in run.tracks]
 
 
-def _piece(item: str, piece: PieceSafety, both: Histories, handled: Mapping[str, Handled]) -> PieceRecord:
+def _piece(piece: PieceSafety, both: Histories, handled: str) -> PieceRecord:
     core = None if both.measured is None else both.measured.core
     used = np.zeros(0) if core is None else core.at_s[core.marks == MEASURED]
     rejected = 0 if core is None else int((core.marks == REJECTED).sum())
@@ -97,7 +100,7 @@ def _piece(item: str, piece: PieceSafety, both: Histories, handled: Mapping[str,
         int(used.size),
         rejected,
         _gaps(used, both),
-        _handled_words(handled.get(item)),
+        handled,
         tuple(words for _, words in piece.notes),
     )
 
@@ -117,9 +120,12 @@ def _gaps(used: np.ndarray[Any, np.dtype[np.float64]], both: Histories) -> tuple
     return tuple(words) or ("No gap of more than 30 min between readings.",)
 
 
-def _handled_words(handled: Handled | None) -> str:
+def _handled_words(handled: Handled | None, meat: Meat) -> str:
+    if meat.states == (GROUND,):
+        return "ground, and judged as such"
     if handled is None:
-        return "nobody has said whether it was injected, bladed, tumbled or rolled: judged both ways"
+        judged = "at its middle, whatever was done" if meat.states == (NON_INTACT,) else "both ways"
+        return f"nobody has said whether it was injected, bladed, tumbled or rolled: judged {judged}"
     done = [name for name, value in asdict(handled).items() if value]
     unsaid = [name for name, value in asdict(handled).items() if value is None]
     words = ", ".join(done) or "intact"

@@ -14,7 +14,10 @@ from pitreckon.sheets.reader import Reader
 from pitreckon.units import format_percent
 
 BASIS: Final = {"measured": "MEASURED", "reckoned": "reckoned", "clock": "by the clock"}
-SAID: Final = re.compile(r"^(met|not met|missed|cannot tell|not yet), (measured|by the clock|reckoned: [^(,;.]*)")
+SAID: Final = re.compile(
+    r"^(met|not met|missed|cannot tell|not yet), "
+    r"(measured|by the clock|reckoned: [^(,;%]*% of the members meet it|reckoned)"
+)
 """What stands in columns of its own already."""
 SET_NAMES: Final = {"us": "United States", "canada": "Canada", "uk": "United Kingdom"}
 FOOT: Final = (
