@@ -61,7 +61,7 @@ def test_a_day_that_cannot_be_says_why_and_what_would_help(pitreckon: Call, fold
 def test_the_sheet_of_a_planned_day(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("sheet", "supper.toml", "--members", "64")
     assert got.code == 0
-    assert "light, and let it settle" in got.out
+    assert "big box: light" in got.out
     assert "season" in got.out
     assert "pellets" in got.out.lower()
     buying = pitreckon("sheet", "supper.toml", "--buying")

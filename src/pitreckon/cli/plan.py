@@ -106,7 +106,9 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
 
 
 def _act(call: Call) -> str:
-    return call.words if call.act == "serve" else f"{call.on}: {call.words}"
+    if call.act == "serve":
+        return call.words
+    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note else "")
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:
@@ -179,7 +181,10 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
             for item in schedule.items
         ],
         "trips": [
-            {"at_utc": trip.at_utc.isoformat(), "acts": [{"on": call.on, "act": call.act} for call in trip.calls]}
+            {
+                "at_utc": trip.at_utc.isoformat(),
+                "acts": [{"on": call.on, "act": call.act, "note": call.note} for call in trip.calls],
+            }
             for trip in schedule.trips
         ],
         "notes": list(schedule.notes),

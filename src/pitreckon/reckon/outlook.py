@@ -53,11 +53,14 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing to do on a trip, to all pieces of an item.
+    """One thing to do on a trip, to all pieces of an item, or to a pit.
 
-    act, wrap, until, until_core_c: as of its window; pit: whose lid has to be opened, None: none
-    open: chance that it can be done when the trip is at its best time
+    item: the item's label, the pit's for what is done to its fire; act, wrap, until, until_core_c: as of its window,
+        or one of ``fires.FIRE_ACTS``; pit: whose lid has to be opened, None: none
+    open: chance that it can be done when the trip is at its time
     again_utc: when to come again if it cannot be done yet; None: it almost surely can
+    planned_utc: when the plan has it; None: it does not say
+    note: how it is done, in words; until_utc: up to when it is done again and again, None: once; every_s: [s] how often
     """
 
     item: str
@@ -69,13 +72,19 @@ class Task:
     until_core_c: float | None
     open: float
     again_utc: datetime | None
+    planned_utc: datetime | None = None
+    note: str = ""
+    every_s: float | None = None
+    until_utc: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Trip:
     """One walk to the pit, with everything to be done on it.
 
-    at_utc: the time of the least expected cost; from_utc, by_utc: the times round it that are about as good
+    at_utc: the time at which it is told everywhere: where the plan has one, that of the plan as long as the meat keeps
+        to it, then when the thing can be done in half of the members; without a plan that of the least expected cost
+    from_utc: from when a look is worth it; by_utc: the last time that is about as good
     """
 
     at_utc: datetime

@@ -5,9 +5,11 @@ Records only; they are what sheets, pages and the command line show.
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Final
 
 from pitreckon import catalog
 from pitreckon.cook.plan import StagePlan
+from pitreckon.plan.fuel.tending import Tending
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +25,10 @@ class Span:
 class Call:
     """A thing to be done.
 
-    act: light, put on, wrap, unwrap, sauce, put back, take off, hold or serve; on: the item's or the pit's label
+    act: put on, wrap, unwrap, sauce, put back, take off, hold or serve, or one of ``TENDING`` or light, of a fire
+    on: the item's or the pit's label
     at_utc: when, as planned; for_s: [s] how long it keeps one pair of hands
-    wrap: what it is wrapped in, for wrap
+    wrap: what it is wrapped in, for wrap; note: how it is done, in words
     """
 
     at_utc: datetime
@@ -33,6 +36,7 @@ class Call:
     on: str
     for_s: float = 0.0
     wrap: str = ""
+    note: str = ""
 
     @property
     def words(self) -> str:
@@ -42,7 +46,15 @@ class Call:
         return _ACT_WORDS.get(self.act, self.act)
 
 
-_ACT_WORDS = {"hold": "into the warm place", "put back": "put back on"}
+_ACT_WORDS = {
+    "hold": "into the warm place",
+    "put back": "put back on",
+    "feed": "feed the fire",
+    "water": "top up the water pan",
+    "ash": "knock the ash down",
+}
+TENDING: Final = frozenset({"feed", "water", "ash", "shut down"})
+"""What a fire wants beside being lit: it is fitted in between, and has no pair of hands kept for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +65,15 @@ class Trip:
     calls: tuple[Call, ...]
 
 
+NO_TENDING: Final = Tending()
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedPit:
-    """A pit that is used. set_c: [degC] for the whole occasion; lit_utc: None where it burns already; fuel_kg."""
+    """A pit that is used. set_c: [degC] for the whole occasion; lit_utc: None where it burns already; fuel_kg.
+
+    wants: fuel, water and ash while it burns
+    """
 
     label: str
     kind: str
@@ -63,6 +81,7 @@ class PlannedPit:
     lit_utc: datetime | None
     off_utc: datetime
     fuel_kg: float
+    wants: Tending = NO_TENDING
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
 from pitreckon.plan.schedule.cache import OptionCache, Options
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
+from pitreckon.plan.schedule.fires import with_fires
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
@@ -162,6 +163,8 @@ def plan(
         members=count,
         slots=found.slots,
     )
+    schedule = None if schedule is None else with_fires(wishes, schedule, taught)
+    nearest = None if nearest is None else with_fires(wishes, nearest, taught)
     best = schedule or nearest
     learned = () if best is None else lesson_notes(taught, [pit.label for pit in best.pits])
     notes = (*_notes(wishes, schedule), *learned)

@@ -96,8 +96,8 @@ def sure_words(chance: float) -> str:
 
 def _task(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, coming: bool) -> TaskView:
     item = f"{task.item} ({task.pit})" if several and task.pit else task.item
-    wait, chance = "", ""
-    if task.act != "put on":
+    wait, chance = "", task.note
+    if task.until or task.until_core_c is not None:
         wait = waiting_words(task.until, task.until_core_c, clock.preferences.degrees)
         if task.again_utc is not None:
             chance = f"{format_percent(task.open)} by then"
