@@ -176,6 +176,10 @@ class ItemDocument(_Part):
     first_ready: TimeDocument = Field(description="the first of its pieces is ready")
     last_ready: TimeDocument = Field(description="the last of its pieces is ready")
     on_time: Share | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
+    ready_by: Share | None = Field(description="chance that all its pieces are ready by serving, 0 to 1")
+    at_best: Share | None = Field(description="chance that it is not past its best at serving, 0 to 1")
+    spoils_by: str = Field(description="what likeliest makes it past its best by then; empty when nothing does")
+    served: Instant | None = Field(description="when it was served, as recorded; null: it is not")
     least_core: Share = Field(
         description="share of the members whose core reaches the official minimum temperature before ready"
     )

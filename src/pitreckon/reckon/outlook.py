@@ -108,6 +108,9 @@ class ItemOutlook:
     ess: members that still count; tempering_exponent: share of the evidence that was used
     notes: what the cook should know, in plain sentences
     windows: of the acts to come, in their order
+    ready_by: chance that all its pieces are ready by serving; at_best: that it is not past its best then
+    spoils_by: what likeliest makes it past its best by then, "" where nothing does
+    served_utc: when it was served, as recorded; None: it is not
     """
 
     label: str
@@ -133,6 +136,15 @@ class ItemOutlook:
     failed: int
     notes: tuple[str, ...]
     windows: tuple[Window, ...] = ()
+    ready_by: float | None = None
+    at_best: float | None = None
+    spoils_by: str = ""
+    served_utc: datetime | None = None
+
+    @property
+    def stands_ready(self) -> bool:
+        """Whether the ledger has it through its course: there is nothing left but to hold and to serve it."""
+        return bool(self.stages) and all(stage.done for stage in self.stages if stage.kind != "hold")
 
     def instant(self, seconds: float) -> datetime:
         """UTC instant of a time since this item's put-on."""
@@ -172,6 +184,24 @@ class Outlook:
         """Chance that all items are on time, as if they did not hang together; None: no serving time."""
         chances = [item.on_time for item in self.items if item.on_time is not None]
         return math.prod(chances) if chances else None
+
+    @property
+    def ready_by(self) -> float | None:
+        """Chance that all items are ready by serving, as if they did not hang together; None: no serving time."""
+        chances = [item.ready_by for item in self.items if item.ready_by is not None]
+        return math.prod(chances) if chances else None
+
+    @property
+    def at_best(self) -> float | None:
+        """Chance that no item is past its best at serving, as if they did not hang together; None: no serving time."""
+        chances = [item.at_best for item in self.items if item.at_best is not None]
+        return math.prod(chances) if chances else None
+
+    @property
+    def served_utc(self) -> datetime | None:
+        """When the last item was served; None: not all are."""
+        served = [item.served_utc for item in self.items]
+        return None if None in served or not served else max(at for at in served if at is not None)
 
     def item(self, label: str) -> ItemOutlook:
         """The item of this label. Raises KeyError when there is none."""

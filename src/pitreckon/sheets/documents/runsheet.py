@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 from pitreckon.cook import Cook
 from pitreckon.reckon import Outlook, Task
+from pitreckon.reckon.statements import statements
 from pitreckon.reckon.words import sentences, whole_minute
 from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.documents.visits import visits_of
@@ -179,8 +180,9 @@ def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
             figures.append(KeyFigure("free until", reader.clock(whole_minute(free), now)))
         if free <= now or back - free > SAME:
             figures.append(KeyFigure("be back by", reader.clock(whole_minute(max(back, now)), now)))
-    if outlook.on_time is not None:
-        figures.append(KeyFigure("ready and still good", format_percent(outlook.on_time), "likely"))
+    for said in statements(outlook, lambda at: reader.clock(at, now)):
+        much = "" if said.chance is None else format_percent(said.chance)
+        figures.append(KeyFigure(said.what, said.words, much))
     figures.append(KeyFigure("reckoned as of", reader.clock(now), reader.day(now)))
     return KeyFigures(tuple(figures))
 

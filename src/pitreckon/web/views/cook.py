@@ -12,6 +12,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
+from pitreckon.reckon.statements import Statement, item_statements, statements
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
 from pitreckon.units import format_duration, format_percent
@@ -19,13 +20,6 @@ from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import ready_words, strips
 
 UNDONE: Final = 0.8
-SURE: Final = (
-    (0.95, "almost surely"),
-    (0.75, "likely"),
-    (0.55, "rather likely"),
-    (0.4, "even odds"),
-    (0.2, "unlikely"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +55,7 @@ class ItemView:
     pit: str
     colour: str
     lost: str
-    on_time: str
+    supper: tuple[Statement, ...]
     notes: tuple[str, ...]
 
 
@@ -69,8 +63,10 @@ class ItemView:
 class NowView:
     """The first screen and what is under it.
 
-    urgent: something is due; overdue: be back at once; free, back: clock times, "" for none
-    weakest: the item that is least likely on time, with its chance, when there are several
+    urgent: something is due; overdue: be back at once; free, back: clock times, "" for none, back also "" where the
+        two are one
+    supper: what is said of it: ready by then, still at its best then; or that it was served
+    served: it was, and there is nothing left to do but to look back
     """
 
     now: str
@@ -81,17 +77,11 @@ class NowView:
     free: str
     back: str
     serve: str
-    on_time: str
-    sure: str
-    weakest: str
+    supper: tuple[Statement, ...]
+    served: bool
     items: tuple[ItemView, ...]
     hours: Markup
     rejected: tuple[str, ...]
-
-
-def sure_words(chance: float) -> str:
-    """A chance in a word."""
-    return next((word for least, word in SURE if chance >= least), "hardly")
 
 
 def _task(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, coming: bool) -> TaskView:
@@ -125,6 +115,8 @@ def state_of(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> str:
         return f"on at {clock(item.put_on_utc)}"
     if item.put_on_planned:
         return f"not on yet? Planned {clock(item.put_on_utc)}"
+    if item.served_utc is not None:
+        return f"served {clock(item.served_utc)}"
     current = max(item.stages, key=lambda stage: stage.now, default=None)
     if current is None or current.now <= 0.0:
         return "off"
@@ -133,7 +125,7 @@ def state_of(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> str:
 
 def _item(item: ItemOutlook, outlook: Outlook, clock: ClockWords, drawn: str) -> ItemView:
     preferences = clock.preferences
-    on = outlook.now_utc >= item.put_on_utc
+    on = outlook.now_utc >= item.put_on_utc and item.served_utc is None
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
@@ -144,8 +136,8 @@ def _item(item: ItemOutlook, outlook: Outlook, clock: ClockWords, drawn: str) ->
         pit=preferences.warm(item.pit_c) if on else "–",
         colour=colour_word(item.colour.p50) if on and item.colour.known else "–",
         lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
-        on_time="" if item.on_time is None else format_percent(item.on_time),
-        notes=item.notes,
+        supper=item_statements(item, outlook, clock),
+        notes=item.notes if item.served_utc is None else (),
     )
 
 
@@ -154,8 +146,8 @@ def now_view(outlook: Outlook, clock: ClockWords) -> NowView:
     now = outlook.now_utc
     drawn, hours = strips(outlook, clock)
     free, back = outlook.free_until_utc, outlook.be_back_utc
+    one = free is not None and back is not None and free > now and back - free <= 2 * AT_ONCE
     trips = [trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)]
-    on_time = outlook.on_time
     return NowView(
         now=clock(now),
         urgent=free is not None and free <= now + AT_ONCE,
@@ -163,23 +155,14 @@ def now_view(outlook: Outlook, clock: ClockWords) -> NowView:
         next=trips[0] if trips else None,
         later=tuple(trips[1:]),
         free="" if free is None else clock(whole_minute(free)),
-        back="" if back is None else clock(whole_minute(back)),
+        back="" if back is None or one else clock(whole_minute(back)),
         serve="" if outlook.serve_utc is None else clock(outlook.serve_utc),
-        on_time="" if on_time is None else format_percent(on_time),
-        sure="" if on_time is None else sure_words(on_time),
-        weakest=_weakest(outlook),
+        supper=statements(outlook, clock),
+        served=outlook.served_utc is not None,
         items=tuple(_item(item, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
         hours=Markup(hours),
         rejected=outlook.rejected,
     )
-
-
-def _weakest(outlook: Outlook) -> str:
-    chances = [(item.on_time, item.label) for item in outlook.items if item.on_time is not None]
-    if len(chances) < 2 or (outlook.on_time or 0.0) >= SURE[1][0]:
-        return ""
-    chance, label = min(chances)
-    return f"{label} {format_percent(chance)}"
 
 
 # --- the plan
