@@ -40,9 +40,7 @@ def test_before_it_goes_on_there_are_two_numbers() -> None:
     assert item.on_time is not None
     assert ready.chance is not None
     assert best.chance is not None
-    assert item.on_time == pytest.approx(
-        ready.chance + best.chance - 1.0, abs=1e-9
-    )
+    assert item.on_time == pytest.approx(ready.chance + best.chance - 1.0, abs=1e-9)
 
 
 def test_what_stands_ready_is_never_called_late() -> None:

@@ -210,7 +210,7 @@ def _plan(visit: CookVisit, template: str) -> Response:
         hands=clock,
         trips=[trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
         courses=[(item, stage_views(item, clock)) for item in outlook.items],
-        options=option_views(shown.what_ifs, shown.cook, outlook, clock),
+        options=option_views(shown.what_ifs, outlook, clock),
         old_options=shown.what_ifs_seq != shown.seq,
         moved=_moved(outlook, shown.replanned, clock),
         new_key=lambda: secrets.token_hex(10),

@@ -7,7 +7,6 @@ from typing import Final
 
 from markupsafe import Markup
 
-from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
@@ -211,13 +210,12 @@ class OptionView:
     leaves: bool
 
 
-def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, clock: ClockWords) -> list[OptionView]:
+def option_views(options: Sequence[WhatIf], outlook: Outlook, clock: ClockWords) -> list[OptionView]:
     """What could be done now, the best first."""
-    pits = {pit.label for pit in cook.pits}
     as_it_is = next((option for option in options if option.what == LEAVE), None)
     out = []
     for option in options:
-        shown = [item for item in option.items if not option.on or option.on == item.label or option.on in pits]
+        shown = [item for item in option.items if option.changes(item, as_it_is)]
         name = option.what
         set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
         if set_c is not None:
@@ -238,7 +236,7 @@ def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, clock:
 def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
     words = []
     if option.on_time is not None:
-        chance = f"all on time: {format_percent(option.on_time)}"
+        chance = f"all ready, done and still good: {format_percent(option.on_time)}"
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
             chance += f" (as it is: {format_percent(as_it_is.on_time)})"
         words.append(chance)
@@ -246,6 +244,8 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> 
         words.append(f"ready {option.moved}")
     if option.fuel_kg is not None:
         words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
+    words += [f"how: {option.how}"] if option.how else []
+    words += [f"brings: {brought}" for brought in option.brings]
     words += [f"costs: {cost}" for cost in option.costs]
     return words
 
@@ -253,7 +253,7 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> 
 def _then(item: ItemThen, clock: ClockWords) -> str:
     words = [f"ready {ready_words(item.outlook, clock)}"]
     if item.done < UNDONE and item.ready.known:
-        words.append(f"but done by then only {format_percent(item.done)} likely")
+        words.append(f"but done only {format_percent(item.done)} likely")
     if item.colour.known:
         words.append(colour_word(item.colour.p50))
     if item.loss.known:
