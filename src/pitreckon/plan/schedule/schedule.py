@@ -10,6 +10,7 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.cook.plan import StagePlan
 from pitreckon.plan.fuel.tending import Tending
+from pitreckon.plan.wishes import Wishes
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,10 +144,18 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change that would make it possible. what: in words; size: what it asks of the cook, 1 is the least."""
+    """A change that would help.
+
+    what: in words; size: what it asks of the cook, 1 is the least
+    chance: that all is on time with it; None: not told; wishes: with it, to be planned so; None: nothing to plan
+    does: it makes the day possible as it was asked
+    """
 
     what: str
     size: float
+    chance: float | None = None
+    wishes: Wishes | None = None
+    does: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +176,9 @@ class Answer:
 
     schedule: a day that does what was asked; None: there is none
     nearest: then the one with the best chance, where there is one at all
-    why: why it cannot be done, in plain sentences; changes: the smallest that would make it possible, up to three
+    why: why it cannot be done, in plain sentences; changes: what would help, the one that helps most first, up to three
+    wishes: as they were planned: those asked for, but for an item that goes in lots; None: as asked for
+    timed_out: the search ended before it had looked at everything: what was not found may be there all the same
     """
 
     schedule: Schedule | None
@@ -176,6 +187,8 @@ class Answer:
     changes: tuple[Change, ...]
     solving: Solving
     notes: tuple[str, ...] = field(default=())
+    wishes: Wishes | None = None
+    timed_out: bool = False
 
     @property
     def best(self) -> Schedule | None:
