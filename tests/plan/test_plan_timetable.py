@@ -10,14 +10,17 @@ from icalendar import Calendar
 
 from pitreckon.alerts.rules import due
 from pitreckon.alerts.settings import AlertSettings
-from pitreckon.cook import Cook
+from pitreckon.cook import Cook, SideTask
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.plan.schedule.schedule import Answer
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.schedule.fires import with_fires
+from pitreckon.plan.schedule.schedule import TENDING, Answer, Trip
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.write import wish_text
 from pitreckon.reckon import Outlook, reckon
 from pitreckon.reckon.document import document_of
 from pitreckon.reckon.timetable import KEPT_S, moved_words
@@ -170,3 +173,28 @@ def test_a_cook_without_a_timetable_is_told_as_before(cook: Cook) -> None:
     )
     acts = {task.act for trip in reckon(bare, members=32).trips for task in trip.tasks}
     assert not acts & {"light", "feed", "shut down"}
+
+
+def test_what_is_done_beside_the_meat_stands_on_the_same_timetable(answer: Answer) -> None:
+    slaw = SideTask("slaw", SERVE - timedelta(minutes=95), "dress it", 900.0)
+    wishes = replace(DAY, tasks=(slaw,))
+    assert wishes_from_text(wish_text(wishes), "day").tasks == (slaw,)
+    assert answer.best is not None
+    bare = replace(
+        answer.best, trips=tuple(_of_the_meat(trip) for trip in answer.best.trips if _of_the_meat(trip).calls)
+    )
+    schedule = with_fires(wishes, bare)
+    cook = cook_from_text(cook_text(to_cook(wishes, schedule)), "day.toml")
+    assert cook.tasks == (slaw,)
+    at = {(call.on, call.words): trip.at_utc for trip in schedule.trips for call in trip.calls}
+    assert at["slaw", "dress it"] == slaw.at_utc
+    outlook = reckon(cook, now=cook.begin_utc, members=32)
+    assert told(outlook)["slaw", "do"] == slaw.at_utc
+    row = next(row for row in run_sheet(cook, outlook, reader=Reader(cook.zone)).rows() if row.at_utc == slaw.at_utc)
+    assert ("slaw", "dress it") in {(step.what, step.do) for step in row.steps}
+    over = reckon(cook, now=slaw.at_utc + timedelta(minutes=16), members=32)
+    assert ("slaw", "do") not in told(over)
+
+
+def _of_the_meat(trip: Trip) -> Trip:
+    return replace(trip, calls=tuple(call for call in trip.calls if call.act not in TENDING))

@@ -65,7 +65,7 @@ _PRESSING = ("safety", "pit high", "pit low", "be back", "pit silent", "probe lo
 
 def _occasion(kind: str, item: str, act: str, ledger: Ledger) -> str:
     """Names an act that is to come: how often it was done before tells the second sauce from the first."""
-    done = sum(each.act == ACT_WORDS[act] for each in ledger.acts(item))
+    done = sum(each.act == ACT_WORDS.get(act) for each in ledger.acts(item))
     return f"{kind}|{item}|{act}|{done}"
 
 

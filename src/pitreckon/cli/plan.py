@@ -149,7 +149,7 @@ def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
 def _act(call: Call) -> str:
     if call.act == "serve":
         return call.words
-    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note else "")
+    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:

@@ -12,6 +12,7 @@ from pitreckon.cook.plan import (
     Cook,
     ItemPlan,
     PitPlan,
+    SideTask,
     StagePlan,
     TripCosts,
     Until,
@@ -155,6 +156,13 @@ STAGE = Keys(
     Key("air", TEMPERATURE, '"150 F"', "air_c"),
     Key("glaze", WEIGHT, '"40 g"', "glaze_kg"),
     Key("about", MOMENT, '"2026-10-10 15:30"', "about_utc"),
+)
+TASK_HEAD = (Key("name", NAME, '"slaw"', "label", needed=True), Key("do", NAME, '"dress it"'))
+TASK = Keys(
+    SideTask,
+    *TASK_HEAD,
+    Key("at", MOMENT, '"2026-10-10 16:30"', "at_utc", needed=True),
+    Key("takes", SPAN, '"20 min"', "for_s", unsaid=0.0),
 )
 TRIPS = Keys(
     TripCosts,

@@ -244,6 +244,25 @@ class TripCosts:
 
 
 @dataclass(frozen=True, slots=True)
+class SideTask:
+    """Something to be done beside the meat, at a time of the clock: slaw, beans, a sauce, bread to warm.
+
+    label: what it is about; at_utc: when, UTC; do: what is done, in words; for_s: [s] how long it takes, to 24 h
+    """
+
+    label: str
+    at_utc: datetime
+    do: str = "make it"
+    for_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        is_label("do", self.do)
+        is_utc("at", self.at_utc)
+        within("takes", self.for_s, 0.0, 24 * 3600.0, format_duration)
+
+
+@dataclass(frozen=True, slots=True)
 class Cook:
     """One occasion: what is cooked, on which pits, to be served when.
 
@@ -255,6 +274,7 @@ class Cook:
     weather_rh: [-] relative humidity 0 to 1; None: not known
     trips: what trips to the pit and lateness are worth to the cook
     rules: whose safety rules it is held against: us | canada | uk
+    tasks: what is to be done beside the meat
     """
 
     name: str
@@ -267,6 +287,7 @@ class Cook:
     items: tuple[ItemPlan, ...] = ()
     trips: TripCosts = TripCosts()
     rules: str = "us"
+    tasks: tuple[SideTask, ...] = ()
 
     def __post_init__(self) -> None:
         one_of("rules", self.rules, RULE_SETS)

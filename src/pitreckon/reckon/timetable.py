@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from pitreckon.arrays import Floats
+from pitreckon.cook import Cook
 from pitreckon.reckon.outlook import Outlook, Task, Trip
 from pitreckon.reckon.quantiles import quantiles_of, weighted_quantile
 from pitreckon.reckon.words import doing_words
@@ -76,6 +77,16 @@ def timed(task: Task, opens_s: Floats, weights: Floats, now: datetime, first_loo
 def whole_minute_near(at: datetime) -> datetime:
     """The whole minute next to an instant."""
     return (at + timedelta(seconds=30)).replace(second=0, microsecond=0)
+
+
+def side_tasks(cook: Cook, now: datetime) -> tuple[Told, ...]:
+    """What is to be done beside the meat and is not over yet."""
+    out = []
+    for side in cook.tasks:
+        if instant_after(side.at_utc, max(side.for_s, AGAIN_S)) > now:
+            task = Task(side.label, 1, "do", None, None, "", None, 1.0, None, side.at_utc, side.do)
+            out.append(Told(task, max(side.at_utc, now), max(side.at_utc, now), max(side.at_utc, now)))
+    return tuple(out)
 
 
 def in_order(told: Sequence[Told]) -> list[Told]:

@@ -7,12 +7,12 @@ from datetime import datetime
 import numpy as np
 
 from pitreckon.cook import Cook
-from pitreckon.ledger import Ledger, Reading
+from pitreckon.ledger import Ledger
 from pitreckon.reckon.fires import fire_tasks
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip, Window
 from pitreckon.reckon.schedule import Visit, schedule
 from pitreckon.reckon.summary import ItemRun
-from pitreckon.reckon.timetable import Told, in_order, timed, together
+from pitreckon.reckon.timetable import Told, in_order, side_tasks, timed, together
 from pitreckon.reckon.tripcost import Due
 from pitreckon.reckon.windows import ComingAct, coming_acts, window_of
 from pitreckon.units import instant_after
@@ -44,7 +44,7 @@ def with_trips(outlook: Outlook, cook: Cook, ledger: Ledger, runs: Sequence[Item
     if _has_timetable(cook):
         told = _told(things, visits, ledger, now)
         meat = together(told)
-        trips = together([*told, *fire_tasks(cook, ledger, now, meat)])
+        trips = together([*told, *fire_tasks(cook, ledger, now, meat), *side_tasks(cook, now)])
     else:
         trips = tuple(_trip(visit, things, now) for visit in visits)
     return replace(outlook, items=tuple(items), trips=trips)
@@ -53,7 +53,7 @@ def with_trips(outlook: Outlook, cook: Cook, ledger: Ledger, runs: Sequence[Item
 def _has_timetable(cook: Cook) -> bool:
     """Does the plan say when its acts are, and when its fires are lit?"""
     stages = (stage for item in cook.items for stage in item.stages)
-    return any(pit.light_utc for pit in cook.pits) or any(stage.about_utc for stage in stages)
+    return bool(cook.tasks) or any(pit.light_utc for pit in cook.pits) or any(stage.about_utc for stage in stages)
 
 
 @dataclass(frozen=True)
@@ -106,8 +106,8 @@ def _told(things: Sequence[Thing], visits: Sequence[Visit], ledger: Ledger, now:
 def _seen(run: ItemRun, ledger: Ledger) -> bool:
     """Has anything been written down that can move an item's times?"""
     label, pit = run.item.label, _pit_of(run, ledger)
-    events = (*ledger.all_readings, *ledger.all_looks, *ledger.all_acts)
-    return any(event.on == label or (event.on == pit and isinstance(event, Reading)) for event in events)
+    told = any(event.on == label for event in (*ledger.all_looks, *ledger.all_acts))
+    return told or any(reading.on in {label, pit} for reading in ledger.all_readings)
 
 
 def _of_run(

@@ -319,7 +319,8 @@ def _raw_share(run: ItemRun, serve_s: float | None) -> float:
 
 def _against(option: WhatIf, base: WhatIf) -> WhatIf:
     """The option with what it does to the plate, held against leaving it as it is."""
-    brings, spends = [], []
+    brings: list[str] = []
+    spends: list[str] = []
     for then, was in zip(option.items, base.items, strict=True):
         kept = was.loss.p50 - then.loss.p50
         if then.done >= RAW and np.isfinite(kept) and abs(kept) >= WORTH_SAYING_LOSS:

@@ -64,7 +64,9 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
 
 
 def doing_words(task: Task) -> str:
-    """What to do: ``wrap in foil``."""
+    """What to do: ``wrap in foil``; beside the meat what the cook called it."""
+    if task.act == "do":
+        return task.note
     return DOING[task.act] + (f" in {task.wrap}" if task.wrap else "")
 
 
@@ -77,7 +79,7 @@ def task_words(task: Task, clock: Clock, scale: Scale, *, several_pits: bool, co
     """What to do on a trip, what to wait for, how likely it is so far then, and on the next trip what if it is not."""
     head = f"{task.item} ({task.pit})" if several_pits and task.pit else task.item
     if not task.until and task.until_core_c is None:
-        return f"{head}: {doing_words(task)}" + (f", {task.note}" if task.note else "")
+        return f"{head}: {doing_words(task)}" + (f", {task.note}" if task.note and task.act != "do" else "")
     words = f"{head}: {doing_words(task)} when {waiting_words(task.until, task.until_core_c, scale)}"
     if task.again_utc is None:
         return words

@@ -1,6 +1,6 @@
-"""What the fires of a planned day want, on the same trips as the meat: the times that the cook made of it will tell."""
+"""What the fires of a planned day want, and what is done beside the meat, at the times that its cook will tell."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from pitreckon.cook import Cook
@@ -37,15 +37,22 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
     walks = [_walk(trip) for trip in trips]
     for told in fire_tasks(cook, Ledger(), trips[0].at_utc, walks):
         call = Call(told.at_utc, told.task.act, told.task.item, note=told.task.note)
-        here = next((n for n, trip in enumerate(trips) if trip.at_utc == told.at_utc and _takes(trip)), None)
         if call.act == "light":
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
-        elif here is None:
-            trips.append(Trip(told.at_utc, (call,)))
         else:
-            trips[here] = replace(trips[here], calls=(*trips[here].calls, call))
+            trips = _with(trips, call)
+    for side in wishes.tasks:
+        trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
     return replace(tended, trips=tuple(trips), notes=(*schedule.notes, *_unwatched(wishes, schedule, cook)))
+
+
+def _with(trips: Sequence[Trip], call: Call) -> list[Trip]:
+    """The trips with a call on the one at its minute, or on one of its own."""
+    here = next((n for n, trip in enumerate(trips) if trip.at_utc == call.at_utc and _takes(trip)), None)
+    if here is None:
+        return [*trips, Trip(call.at_utc, (call,))]
+    return [replace(t, calls=(*t.calls, call)) if n == here else t for n, t in enumerate(trips)]
 
 
 def _takes(trip: Trip) -> bool:

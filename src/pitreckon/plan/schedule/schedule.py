@@ -42,6 +42,8 @@ class Call:
     @property
     def words(self) -> str:
         """What is done, in a cook's words; what it is done to stands in ``on``."""
+        if self.act == "do":
+            return self.note
         if self.act == "wrap" and self.wrap:
             return f"wrap in {catalog.wrap(self.wrap).name.partition(',')[0].lower()}"
         return _ACT_WORDS.get(self.act, self.act)
@@ -54,8 +56,8 @@ _ACT_WORDS = {
     "water": "top up the water pan",
     "ash": "knock the ash down",
 }
-TENDING: Final = frozenset({"feed", "water", "ash", "shut down"})
-"""What a fire wants beside being lit: it is fitted in between, and has no pair of hands kept for it."""
+TENDING: Final = frozenset({"feed", "water", "ash", "shut down", "do"})
+"""What a fire wants beside being lit, and what is done beside the meat: it has no pair of hands kept for it."""
 
 
 @dataclass(frozen=True, slots=True)

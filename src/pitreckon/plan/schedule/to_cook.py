@@ -25,6 +25,7 @@ def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
         weather_rh=wishes.weather_rh,
         pits=tuple(_pit(pit, pans.get(pit.label), schedule) for pit in schedule.pits),
         items=tuple(_item(wishes, each, schedule) for each in schedule.items),
+        tasks=wishes.tasks,
     )
 
 

@@ -52,6 +52,8 @@ def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
         return Step(pieces, doing_words(task), look)
     if task.act in FIRE_ACTS:
         return Step(pieces, doing_words(task), note=task.note)
+    if task.act == "do":
+        return Step(pieces, doing_words(task))
     look = waiting_words(task.until, task.until_core_c, reader.degrees)
     cue = _cues(task, outlook).get(task.until) if task.until_core_c is None else None
     sure = [f"{format_percent(task.open)} likely by then"]

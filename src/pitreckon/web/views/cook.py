@@ -85,7 +85,7 @@ class NowView:
 
 def _task(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, coming: bool) -> TaskView:
     item = f"{task.item} ({task.pit})" if several and task.pit else task.item
-    wait, chance = "", task.note
+    wait, chance = "", "" if task.act == "do" else task.note
     if task.until or task.until_core_c is not None:
         wait = waiting_words(task.until, task.until_core_c, clock.preferences.degrees)
         if task.again_utc is not None:

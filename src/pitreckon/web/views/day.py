@@ -99,7 +99,7 @@ def _act(call: Call, schedule: Schedule) -> str:
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
         return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()}; {call.note})"
-    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note else "")
+    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 
 def _item(item: PlannedItem, clock: ClockWords) -> tuple[str, ...]:
