@@ -22,7 +22,7 @@ SURE: Final = (
 WORTH_NAMING: Final = 0.9
 """An item that is surer than this is not named as what stands in the way."""
 REMEDIES: Final = {
-    "too soft": "getting too soft: off the fire now, and held no warmer than it must be",
+    "too soft": "getting too soft: held no warmer than it must be, or eaten sooner",
     "too dark": "getting too dark: wrap it, or move it away from the fire",
     "gone cold": "going cold: into a warm box, and see that it stays above 140 °F",
 }
