@@ -56,6 +56,7 @@ validate: env
 	$(PY) -m validation.calibration
 	$(PY) -m validation.twins --write
 	$(PY) -m validation.days --write
+	$(PY) -m validation.days.plain --write
 
 # Fits the constants on the fit half of practice; what it cooked is kept in build/practice, so a stopped run goes on.
 calibrate: env

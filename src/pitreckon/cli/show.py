@@ -13,6 +13,7 @@ from pitreckon import catalog
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
 from pitreckon.reckon.quantiles import readable
+from pitreckon.reckon.statements import item_statements, statements
 from pitreckon.reckon.words import (
     AT_ONCE,
     CAUTION,
@@ -147,6 +148,7 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
     if now >= item.put_on_utc:
         current = max(item.stages, key=lambda s: s.now, default=None)
         doing = STANDING[current.kind] if current is not None and current.now > 0 else "off"
+        doing = "served" if item.served_utc is not None else doing
         console.print(f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}")
         lost, colour = format_percent(item.loss_fraction.p50), colour_word(item.colour.p50)
         console.print(f"  water lost {lost}, colour {colour}")
@@ -172,9 +174,8 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
             console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
     if past.reached >= 0.05:
         console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
-    if item.on_time is not None and outlook.serve_utc is not None:
-        serve = format_clock(outlook.serve_utc, zone, seen_from=now)
-        console.print(f"  ready and still good at {serve}: {format_percent(item.on_time)} likely")
+    for said in item_statements(item, outlook, partial(format_clock, zone=zone, seen_from=now)):
+        console.print(f"  {said.line}")
     if item.next_look is not None:
         told = next_look_words(item.next_look, partial(format_clock, zone=zone, seen_from=now))
         console.print(f"  worth a look: {told}")
@@ -190,6 +191,8 @@ def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) 
         title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
     console.rule(title, align="left")
     print_trips(console, outlook, zone, scale)
+    for said in statements(outlook, partial(format_clock, zone=zone, seen_from=outlook.now_utc)):
+        console.print(f"  {said.line}", style="bold")
     console.print()
     for item in outlook.items:
         _item(console, outlook, item, zone, scale)

@@ -36,7 +36,7 @@ def reckon(
 
     cook: the plan
     ledger: what has happened; events after ``now`` are left out
-    now: the moment; by default the ledger's last event, else the cook's start
+    now: the moment; by default the ledger's last event, else the cook's beginning
     members: size of the ensemble
     seed: of all its draws
     progress: told the label of each item before it is reckoned
@@ -84,7 +84,7 @@ def reckoning(
     if members < 8:
         raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
     whole = ledger or Ledger()
-    moment = now or whole.last_utc or cook.start_utc
+    moment = now or whole.last_utc or cook.begin_utc
     sifted = sift(cook, condensed(whole.until(moment)))
     known = sifted.ledger
     of_items = [tracks_of(cook, item, known, moment, seed) for item in cook.items]

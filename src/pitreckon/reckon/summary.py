@@ -159,11 +159,16 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
     for name in ("colour_set", "tender", "glaze_set"):  # what is served gets no further, whatever its member would
         values[name] = np.where(values[name] <= over_s, values[name], np.nan)
     safe = float(np.sum(weights[core_got_to_least(run)]))
-    on_time = None
+    on_time = ready_by = at_best = None
+    spoils_by = ""
     if cook.serve_utc is not None:
         serve_s = cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
         spoilt = float(np.sum(weights[(ready <= serve_s) & (past < serve_s)]))
-        on_time = max(share_by(last_ready, serve_s) - spoilt, 0.0)
+        ready_by = share_by(last_ready, serve_s)
+        on_time = max(ready_by - spoilt, 0.0)
+        at_best = 1.0 - spoilt
+        spoils_by = _spoils_by(run, ready, (ready <= serve_s) & (past < serve_s))
+    served = [act.at_utc for act in ledger.acts(run.item.label) if act.act == "served"]
     put_on_logged = any(act.act == "put on" for act in ledger.acts(run.item.label))
 
     def now_spread(channel: str) -> Floats:
@@ -193,6 +198,10 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         tempering_exponent=run.evidence.tempering_exponent,
         failed=len(trace.failed),
         notes=_notes(cook, run, safe, ready, now),
+        ready_by=ready_by,
+        at_best=at_best,
+        spoils_by=spoils_by,
+        served_utc=served[-1] if served else None,
     )
 
 
@@ -312,6 +321,20 @@ def past_best(run: ItemRun, ready: Floats) -> Floats:
         mark = trace.mark(name)
         out = np.fmin(out, np.where(np.isnan(mark), np.nan, np.maximum(mark, ready)))
     return np.asarray(np.where(np.isnan(ready), np.nan, out))
+
+
+def _spoils_by(run: ItemRun, ready: Floats, spoilt: Bools) -> str:
+    """What makes most of the members that are past their best by serving so; "" where there are none."""
+    if not spoilt.any():
+        return ""
+    marks = {"too soft": run.trace.mark("too_soft"), "too dark": run.trace.mark("too_dark")}
+    first = np.stack([np.where(np.isnan(at), np.inf, np.maximum(at, ready)) for at in marks.values()])
+    cold = np.where(np.isnan(past_best(run, ready)), np.inf, past_best(run, ready))
+    ways = {**dict(zip(marks, first, strict=True)), "gone cold": np.where((first > cold).all(axis=0), cold, np.inf)}
+    soonest = np.min(np.stack(list(ways.values())), axis=0)
+    weights = run.evidence.weights
+    shares = {name: float(weights[spoilt & (at <= soonest)].sum()) for name, at in ways.items()}
+    return max(shares, key=lambda name: shares[name])
 
 
 MOST_ODD = 3

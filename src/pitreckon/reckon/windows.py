@@ -10,6 +10,7 @@ from datetime import datetime
 import numpy as np
 
 from pitreckon.arrays import Floats
+from pitreckon.cook import StagePlan
 from pitreckon.reckon.met import OPEN_WITHIN_S, met_s
 from pitreckon.reckon.outlook import ItemOutlook, Window
 from pitreckon.reckon.quantiles import quantiles_of
@@ -38,6 +39,7 @@ class ComingAct:
     closes_by: what makes it too late, in words; "" when nothing does
     serve_by_s: the last time that leaves the rest of the course its time before serving; inf without one
     carries: what is late before it makes it later by as much
+    stage: number of the stage that it ends; None: it is put on
     """
 
     act: str
@@ -49,6 +51,7 @@ class ComingAct:
     closes_by: str
     serve_by_s: Floats
     carries: bool = False
+    stage: int | None = None
 
 
 def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: datetime | None) -> tuple[ComingAct, ...]:
@@ -71,7 +74,7 @@ def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: dateti
         acts.append(ComingAct("put on", None, "", None, np.zeros(weights.size), never, "", serve_s - left))
     for i, stage in enumerate(stages):
         after = stages[i + 1] if i + 1 < len(stages) else None
-        act = _act_between(stage, after)
+        act = act_between(stage.plan, None if after is None else after.plan)
         if act is None or stage.ended_utc is not None:
             continue
         opens = _met(run, i, ends, now_s) if stage.running else ends[i]
@@ -88,6 +91,7 @@ def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: dateti
                 *(act, wrap, until, words.until_core_c, opens, np.maximum(closes, opens), by),
                 serve_by_s=serve_s - left + np.where(np.isfinite(ends[i]), ends[i], 0.0),
                 carries=stage.plan.until.ends_by in LASTING,
+                stage=i,
             )
         )
     return tuple(acts)
@@ -108,18 +112,18 @@ def window_of(coming: ComingAct, weights: Floats, now_s: float) -> Window:
     )
 
 
-def _act_between(here: Stage, after: Stage | None) -> str | None:
+def act_between(here: StagePlan, after: StagePlan | None) -> str | None:
     """What the cook does to get from one stage to the next; None: nothing, or only serve it."""
-    on, kind = here.plan.kind in PIT_KINDS, None if after is None else after.plan.kind
+    on, kind = here.kind in PIT_KINDS, None if after is None else after.kind
     if kind == "wrapped":
         return "wrap"
     if kind == "sauced":
         return "sauce"
     if kind == "open":
-        return {"open": None, "sauced": None, "wrapped": "unwrap"}.get(here.plan.kind, "put back")
+        return {"open": None, "sauced": None, "wrapped": "unwrap"}.get(here.kind, "put back")
     if on:
         return "take off"
-    return "hold" if here.plan.kind == "rest" and kind == "hold" else None
+    return "hold" if here.kind == "rest" and kind == "hold" else None
 
 
 def _met(run: ItemRun, index: int, ends: Floats, now_s: float) -> Floats:

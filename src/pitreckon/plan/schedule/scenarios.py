@@ -29,7 +29,7 @@ from pitreckon.section.simulate import simulate_all
 
 RIDGE = 0.05
 HOLD_MIN_S = 60.0
-FOLLOWED_S = 7 * 3600.0
+FOLLOWED_S = (7 * 3600.0, 12 * 3600.0, 24 * 3600.0)
 """A hold is followed so long, and three hours more, even if it is to be shorter: the same run then serves both [s]."""
 MOST_OTHERS = 60
 """Pieces beyond this many change the time of the last one by little; they are not drawn."""
@@ -73,7 +73,7 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
 
 def _same_meat(wish: ItemWish) -> ItemWish:
     """The wish without what does not change how its meat cooks, so that no option is run twice."""
-    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else max(wish.most_hold_s, FOLLOWED_S)
+    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else next(s for s in FOLLOWED_S if wish.most_hold_s <= s)
     return replace(
         wish,
         most_hold_s=most_s,

@@ -47,6 +47,11 @@ class PlannedDay:
     all_known: bool = False
 
     @property
+    def planned(self) -> Wishes:
+        """The wishes as they were planned, with what goes in lots parted."""
+        return self.wishes if self.answer is None or self.answer.wishes is None else self.answer.wishes
+
+    @property
     def best(self) -> Schedule | None:
         """What can be done, as far as it is known."""
         return None if self.answer is None else self.answer.best
