@@ -20,7 +20,7 @@ from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
 NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
-MOVED = {"mixes", "mix_parts", "pairing_links", "told_alerts", "drafts", "wishes", "plan_versions"}
+MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "drafts", "wishes", "plan_versions"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )
@@ -102,8 +102,8 @@ def test_a_store_of_the_first_state_is_brought_up(address: str) -> None:
         assert found["gate-rub-s-ss"].parts == ("gate rub",)
         for cook_id in ("supper", "sunday"):
             told = accounts.all_told(store, cook_id)
-            assert told == frozenset(SETTINGS[f"told:{cook_id}"])
-            assert told
+            assert told == {"": frozenset(SETTINGS[f"told:{cook_id}"])}
+            assert told[""]
         assert drafts.wishes_of(store, "supper") == SETTINGS["day/supper"]
         assert drafts.wishes_of(store, "sunday") is None
         people = {person.name: person for person in accounts.all_people(store)}
@@ -187,15 +187,29 @@ def test_the_plans_that_were_replaced(store: Store) -> None:
     assert len(store.replaced_plans(cook_id)) == 2
 
 
-def test_alerts_that_were_told(store: Store) -> None:
+def test_alerts_that_were_told_to_each_address(store: Store) -> None:
     cook_id, other = store.add_cook(PLAN, "supper").id, store.add_cook(PLAN, "lunch").id
-    assert accounts.all_told(store, cook_id) == frozenset()
-    accounts.note_told(store, cook_id, ["wrap racks", "pit low"])
-    accounts.note_told(store, cook_id, ["pit low", "x" * 300])
-    assert accounts.all_told(store, cook_id) == {"wrap racks", "pit low", "x" * 300}
-    assert accounts.all_told(store, other) == frozenset()
+    assert accounts.all_told(store, cook_id) == {}
+    accounts.note_told(store, cook_id, ["wrap racks", "pit low"], "a")
+    accounts.note_told(store, cook_id, ["pit low", "x" * 300], "a")
+    accounts.note_told(store, cook_id, ["pit low"], "b")
+    assert accounts.all_told(store, cook_id) == {"a": {"wrap racks", "pit low", "x" * 300}, "b": {"pit low"}}
+    assert accounts.all_told(store, other) == {}
     with pytest.raises(InputError, match="no cook 'nobody'"):
         accounts.note_told(store, "nobody", ["pit low"])
+
+
+def test_addresses_and_links_come_again_from_the_state_before(address: str) -> None:
+    in_database(address, fill)
+    with Store.open(address) as store:
+        accounts.note_told(store, "supper", ["pit low"], "a" * 64)
+    whole = in_database(address, rows_of)
+    assert {row["link"] for row in whole["cooks"]} & {""} == set(), "every cook has a link"
+    in_database(address, lambda connection: command.downgrade(engine.steps_of(connection), "0002"))
+    old = in_database(address, rows_of)
+    assert {"cook_id": "supper", "alert_key": "pit low"} in old["told_alerts"]
+    Store.open(address).close()
+    assert in_database(address, rows_of) == whole
 
 
 def test_a_link_lets_one_phone_in(store: Store) -> None:

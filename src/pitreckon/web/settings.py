@@ -53,6 +53,7 @@ class WebSettings:
     argon_memory_kib: what hashing a password may take, less on a small board
     reckons: False leaves the compute process off, for tests of the doors
     settings_file: says what comes in from a broker, and where alerts go; None: nothing of that
+    alive: where a sign of life goes again and again; None: nowhere
     day: a recorded day that comes in by itself, for a demonstration
     tell: is told the owner's first password and a pairing link, a line each; None: no owner is made
     """
@@ -70,6 +71,7 @@ class WebSettings:
     reckons: bool = True
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
+    alive: str | None = None
     day: Day | None = None
 
     @property

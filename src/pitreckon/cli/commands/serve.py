@@ -23,6 +23,10 @@ def serve(
         Path | None,
         typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
     ] = None,
+    alive: Annotated[
+        str | None,
+        typer.Option(metavar="URL", help="Where a sign of life goes every five minutes, as long as all is well."),
+    ] = None,
     members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = 256,
     new_owner_password: Annotated[
         bool, typer.Option("--new-owner-password", help="Make a new owner's password first, and say it.")
@@ -53,11 +57,16 @@ def serve(
         port=port,
         public_url=public_url,
         settings_file=settings,
+        alive=alive,
         members=members,
         tell=_tell,
     )
     if settings is not None:
         top_of(read_text(settings), str(settings))  # what is wrong with it is said before anything runs
+    if alive is not None:
+        from pitreckon.alerts.send import check_urls  # loads every service that it knows
+
+        check_urls((alive,), "--alive")
     if new_owner_password:
         typer.echo(f"The owner's new password: {owner_of(page.store, page.argon_memory_kib)}")
     with bound(page) as listening:

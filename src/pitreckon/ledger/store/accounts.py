@@ -26,7 +26,7 @@ from pitreckon.ledger.store.schema import (
     people,
     sessions,
     settings,
-    told_alerts,
+    told_to,
     us_of,
     utc_of,
 )
@@ -290,21 +290,24 @@ def _acknowledged(row: Any) -> Acknowledged:
     return Acknowledged(row.cook_id, row.alert_key, utc_of(row.at_us), row.by_whom)
 
 
-def note_told(store: Store, cook_id: str, alert_keys: Collection[str]) -> None:
-    """Note that alerts were sent. Raises InputError: no such cook."""
+def note_told(store: Store, cook_id: str, alert_keys: Collection[str], address: str = "") -> None:
+    """Note that alerts went to an address, by its hash; "": to all that there are. Raises InputError: no such cook."""
 
     def work(connection: Connection) -> None:
         find_cook(connection, cook_id)
         for key in alert_keys:
-            put(connection, told_alerts, {"cook_id": cook_id, "alert_key": key})
+            put(connection, told_to, {"cook_id": cook_id, "alert_key": key, "address": address})
 
     store.write(work)
 
 
-def all_told(store: Store, cook_id: str) -> frozenset[str]:
-    """Keys of the alerts that were sent in a cook."""
-    asked = select(told_alerts.c.alert_key).where(told_alerts.c.cook_id == cook_id)
-    return store.read(lambda connection: frozenset(connection.execute(asked).scalars()))
+def all_told(store: Store, cook_id: str) -> dict[str, frozenset[str]]:
+    """Keys of the alerts that went out in a cook, by the hash of the address; under "" those that went to all."""
+    asked = select(told_to.c.address, told_to.c.alert_key).where(told_to.c.cook_id == cook_id)
+    found: dict[str, set[str]] = {}
+    for address, key in store.read(lambda connection: connection.execute(asked).all()):
+        found.setdefault(address, set()).add(key)
+    return {address: frozenset(keys) for address, keys in found.items()}
 
 
 # --- settings

@@ -9,7 +9,7 @@ import secrets
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
@@ -54,6 +54,8 @@ HELD_S: Final = 0.5
 """News of a look or an act wait no longer than this for the outlook that takes it in [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
+OVER_AFTER: Final = timedelta(hours=6)
+"""So long after it was to be served nobody is worried about a cook."""
 VIEWED_S: Final = 120.0
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
@@ -177,6 +179,11 @@ class Live:
                 await asyncio.wait_for(watched.answered.wait(), within_s)
         return watched.shown
 
+    def going_on(self, now: datetime) -> list[Shown]:
+        """What is shown of each cook that is followed and not over yet, as far as anybody knows."""
+        found = (watched.shown for watched in list(self._watched.values()) if watched.task is not None)
+        return [shown for shown in found if shown.cook.serve_utc is None or now < shown.cook.serve_utc + OVER_AFTER]
+
     @contextlib.contextmanager
     def listening(self, watched: Watched) -> Iterator[asyncio.Queue[News | None]]:
         """A queue of news of a cook, for as long as somebody listens; None in it means the end."""
@@ -210,6 +217,7 @@ class Live:
     async def end(self) -> None:
         """Stop all that runs here."""
         self.close()
+        self._teller.close()
         self._worker.close()
         for watched in self._watched.values():
             if watched.held is not None:
@@ -311,10 +319,12 @@ class Live:
                 watched.reckoned_at = time.monotonic()
                 self._let_go(watched, urgent=False)
                 self._tell(watched, News("outlook", {"trouble": str(fault)}, watched.shown.seq))
+                await self._alerts_alone(watched)
             except Exception:
                 log.exception("reckoning %s", watched.cook_id)
                 watched.shown = replace(watched.shown, trouble="the reckoning failed; the server's messages say how")
                 watched.reckoned_at = time.monotonic()
+                await self._alerts_alone(watched)
             finally:
                 watched.answered.set()
             await self._until_due(watched)
@@ -372,7 +382,18 @@ class Live:
         if asked.seq >= watched.held_seq:
             self._let_go(watched, urgent=False)
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
-        await asyncio.to_thread(self._teller.send, watched.cook_id, done.due)
+        self._teller.send(watched.cook_id, done.due)  # it only hands over: a dead address holds up no outlook
+
+    async def _alerts_alone(self, watched: Watched) -> None:
+        """What readings alone give reason to tell: a pit that goes out does not wait for an outlook."""
+        now = self._settings.clock.now()
+        try:
+            due = await asyncio.to_thread(self._teller.by_readings, watched.cook_id, watched.shown.cook, now)
+        except PitreckonError as fault:
+            log.warning("alerts of %s: %s", watched.cook_id, fault)
+            return
+        watched.shown = replace(watched.shown, alerts=due.shown)
+        self._teller.send(watched.cook_id, due)
 
     async def _extras(self, watched: Watched) -> None:
         """What-ifs, then what changed and why: worth their time only when nothing more urgent waits."""
