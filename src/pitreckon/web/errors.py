@@ -93,7 +93,7 @@ def _house(request: Request, error: Exception) -> Response:
     if isinstance(error, StoreError):
         log.error("%s", error)
         return answer(request, 503, f"the ledger cannot be used: {error.trouble}", error.remedy)
-    return answer(request, 503, str(error), "Mend that and try again")
+    return answer(request, 503, str(error), "Try again in a minute; the server's own messages may say more")
 
 
 def _invalid(request: Request, error: Exception) -> Response:

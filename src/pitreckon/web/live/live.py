@@ -30,6 +30,7 @@ from pitreckon.web.live.questions import (
     rules_foreseen,
     supposed,
 )
+from pitreckon.web.live.turns import Asker, Turns
 from pitreckon.web.live.worker import Worker
 from pitreckon.web.settings import WebSettings
 
@@ -138,6 +139,7 @@ class Live:
     ) -> None:
         self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
         self._worker = Worker()
+        self._turns = Turns()
         self._watched: dict[str, Watched] = {}
         self._begun = secrets.token_hex(4)
         self._taking_in: set[asyncio.Task[None]] = set()
@@ -182,7 +184,7 @@ class Live:
     def going_on(self, now: datetime) -> list[Shown]:
         """What is shown of each cook that is followed and not over yet, as far as anybody knows."""
         found = (watched.shown for watched in list(self._watched.values()) if watched.task is not None)
-        return [shown for shown in found if shown.cook.serve_utc is None or now < shown.cook.serve_utc + OVER_AFTER]
+        return [shown for shown in found if not _is_over(shown.cook, now)]
 
     @contextlib.contextmanager
     def listening(self, watched: Watched) -> Iterator[asyncio.Queue[News | None]]:
@@ -366,7 +368,7 @@ class Live:
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
         members, file = self._settings.members, self._teller.settings_file
-        done = await self._worker.ask(reckoned_now, asked, now, members, file, known)
+        done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
         watched.shown = replace(
@@ -400,11 +402,11 @@ class Live:
         outlook, asked = watched.shown.outlook, watched.asked
         if outlook is None or asked is None or watched.waits or not watched.somebody:
             return
-        options = await self._worker.ask(supposed, asked, self._settings.supposing)
+        options = await self._ask(watched, supposed, asked, self._settings.supposing)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._beside(rules_foreseen, asked)
+        foreseen = None if watched.waits else await self._beside(watched, rules_foreseen, asked)
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
@@ -414,7 +416,7 @@ class Live:
         changes = dict(watched.shown.changes)
         for scale in await asyncio.to_thread(self._scales):
             moments = (asked, outlook.now_utc, self._settings.explaining)
-            changes[scale] = await self._worker.ask(explained, *moments, celsius=scale == "C")
+            changes[scale] = await self._ask(watched, explained, *moments, celsius=scale == "C")
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
@@ -424,15 +426,29 @@ class Live:
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        again = await self._beside(replanned, asked, wishes)
+        again = await self._beside(watched, replanned, asked, wishes)
         if again is not None or watched.shown.replanned is not None:
             watched.shown = replace(watched.shown, replanned=again)
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
-    async def _beside(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
+    async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        """The answer to a question about a cook; one that is over, looked at by many, does not hold up one that goes on."""
+        over = _is_over(watched.shown.cook, self._settings.clock.now())
+        ticket = self._turns.join(Asker(watched.cook_id, int(over)))
+        try:
+            await ticket.ready.wait()
+            return await self._worker.ask(question, *args, **more)
+        finally:
+            self._turns.leave(ticket)
+
+    async def _beside(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """An answer that the outlook can do without: where there is none, the log says why."""
         try:
-            return await self._worker.ask(question, *args, **more)
+            return await self._ask(watched, question, *args, **more)
         except PitreckonError as fault:
             log.warning("%s: %s", question.__name__, fault)
             return None
+
+
+def _is_over(cook: Cook, now: datetime) -> bool:
+    return cook.serve_utc is not None and now >= cook.serve_utc + OVER_AFTER

@@ -29,6 +29,11 @@ from pitreckon.web.views.reader import Preferences
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 20.0
 """How long a sheet waits for the first outlook [s]."""
+FILE_WAIT_S: Final = 60.0
+"""How long a file of a safety record waits for it [s]."""
+AGAIN_S: Final = 20.0
+GOOD_S: Final = 60.0
+"""A safety record is as good as new for so long, if nothing was recorded since [s]."""
 KINDS: Final = {
     ".pdf": "application/pdf",
     ".ics": "text/calendar; charset=utf-8",
@@ -119,22 +124,34 @@ def _style() -> str:
 Signed = Annotated[str, Query(max_length=80)]
 
 
-async def _record(visit: CookVisit, signed: str) -> SafetyRecord:
-    """The safety record of a cook as it stands, reckoned in its own process."""
+async def _record(visit: CookVisit, signed: str, within_s: float) -> tuple[SafetyRecord | None, int]:
+    """The safety record of a cook as it stands, if it is there in time, and how many questions come before it else.
+
+    It is reckoned in its own process, and not again for a minute unless something was recorded: the page and its files
+    are one record.
+    """
     app_state = visit.app_state
     asked = await run_in_threadpool(app_state.live.asked_of, visit.row.id)
-    return await app_state.jobs.ask(safety_record, asked, visit.now, signed[:80])
+    key = ("record", asked, signed)
+    made = await app_state.jobs.answer_for(
+        key, GOOD_S, visit.asker, within_s, safety_record, asked, visit.now, signed[:80]
+    )
+    return made, app_state.jobs.before(key)
 
 
 @router.get("/cook/{cook_id}/record")
 async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
     """Which safety rules each piece met, measured or reckoned."""
-    made = await _record(visit, signed)
+    made, before = await _record(visit, signed, WAIT_S)
     here, more = f"/cook/{visit.row.id}/record", f"?signed={quote(signed)}" if signed else ""
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
     files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
 
     def page() -> Response:
+        if made is None:
+            return visit.page(
+                "paper.html", "paper", row=visit.row, paper_title="Safety record", again=True, before=before
+            )
         return paper_page(visit, "paper", safety_sheet(made, reader=visit.reader(made.zone)), files, row=visit.row)
 
     return await run_in_threadpool(page)
@@ -144,7 +161,9 @@ async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
 async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> Response:
     """The safety record as a file; the JSON one can be held against the ledger later."""
     kind = ".json" if ending == "json" else known_ending(ending)
-    made = await _record(visit, signed)
+    made, _ = await _record(visit, signed, FILE_WAIT_S)
+    if made is None:
+        raise RefusalError(503, "the record is still being reckoned", "Ask again in a minute", AGAIN_S)
     if kind == ".json":
         text = json.dumps(document_of_record(made, visit.preferences.degrees), indent=1, ensure_ascii=False)
         return Response(text, media_type="application/json", headers=taken_away(f"{visit.row.id}-safety-record.json"))
