@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.templating import Jinja2Templates
+from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
@@ -86,6 +87,8 @@ def make_app(settings: WebSettings) -> FastAPI:
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Guard, most=BODY_LIMIT)
+    if settings.proxies:  # nobody else's X-Forwarded-For and -Proto is looked at
+        app.add_middleware(ProxyHeadersMiddleware, trusted_hosts=list(settings.proxies))
     return app
 
 

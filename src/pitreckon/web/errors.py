@@ -17,6 +17,7 @@ log = logging.getLogger(__name__)
 REMEDIES: Final = {
     400: "Send what the API page describes",
     404: "Go back to the first page",
+    408: "Send it again, all at once",
     405: "Use the method that the API page names",
     413: "Send less at a time",
     415: "Send JSON, with Content-Type: application/json",

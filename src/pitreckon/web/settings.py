@@ -47,6 +47,8 @@ class WebSettings:
     store: a file's path or a database's URL
     host, port: where it listens; loopback unless told otherwise
     public_url: what a phone types, for pairing links; None: made from host and port
+    proxies: addresses and networks of proxies before it; only from these it believes whom they name and how they came
+    certificate, key: files for HTTPS; None: plain HTTP
     members, seed: of each ensemble
     supposing: members of what-ifs; explaining: of what changed and why
     clock: the server's time
@@ -72,6 +74,9 @@ class WebSettings:
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
     alive: str | None = None
+    proxies: tuple[str, ...] = ()
+    certificate: Path | None = None
+    key: Path | None = None
     day: Day | None = None
 
     @property
@@ -80,10 +85,12 @@ class WebSettings:
         if self.public_url is not None:
             return self.public_url.rstrip("/")
         host = f"[{self.host}]" if ":" in self.host else self.host
-        return f"http://{host}:{self.port}"
+        return f"{'http' if self.certificate is None else 'https'}://{host}:{self.port}"
 
 
 STATIC: Final = Path(__file__).parent / "static"
 TEMPLATES: Final = Path(__file__).parent / "templates"
+STREAMS_EACH: Final = 12
+"""Streams that one person may have open: phones and pages."""
 BODY_LIMIT: Final = 4 * 1024 * 1024
 """Bytes of a request's body: a thousand readings are a tenth of this; a day's log as CSV fits."""

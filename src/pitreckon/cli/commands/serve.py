@@ -19,6 +19,14 @@ def serve(
     public_url: Annotated[
         str | None, typer.Option(metavar="URL", help="What a phone types to get here, for pairing links.")
     ] = None,
+    trusted_proxy: Annotated[
+        list[str] | None,
+        typer.Option(metavar="ADDRESS", help="A proxy before it, or a network of them: believed whom it names."),
+    ] = None,
+    certificate: Annotated[
+        Path | None, typer.Option(metavar="FILE.pem", help="Serve HTTPS with this certificate and its chain.")
+    ] = None,
+    key: Annotated[Path | None, typer.Option(metavar="FILE.pem", help="The certificate's private key.")] = None,
     settings: Annotated[
         Path | None,
         typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
@@ -38,7 +46,7 @@ def serve(
     from pitreckon.ledger.store.place import usual_place
     from pitreckon.text.file import read_text
     from pitreckon.web.app import owner_of
-    from pitreckon.web.serve import bound
+    from pitreckon.web.serve import bound, check_certificate
     from pitreckon.web.serve import serve as serve_page
     from pitreckon.web.settings import LOOPBACK, STATIC, WebSettings
 
@@ -51,11 +59,22 @@ def serve(
             "Write it as in http://barn.lan:8025",
             Place(field="--public-url"),
         )
+    if (certificate is None) != (key is None):
+        raise InputError(
+            "a certificate needs its key, and a key its certificate",
+            "Give both or neither",
+            Place(field="--certificate"),
+        )
+    if certificate is not None and key is not None:
+        check_certificate(certificate, key)
     page = WebSettings(
         store=ledger or usual_place(),
         host=host,
         port=port,
         public_url=public_url,
+        proxies=tuple(_network(each) for each in trusted_proxy or ()),
+        certificate=certificate,
+        key=key,
         settings_file=settings,
         alive=alive,
         members=members,
@@ -74,6 +93,22 @@ def serve(
         if host == LOOPBACK:
             typer.echo("Only this machine can open it; --host 0.0.0.0 lets the phones of your network in.")
         serve_page(page, listening)
+
+
+def _network(given: str) -> str:
+    """An address or a network, in its one form. Raises InputError: it is none."""
+    from ipaddress import ip_address, ip_network
+
+    from pitreckon.errors import InputError, Place
+
+    try:
+        return str(ip_network(given)) if "/" in given else str(ip_address(given))
+    except ValueError:
+        raise InputError(
+            f"'{given[:60]}' is no address and no network",
+            "Write it as in 192.168.1.10 or 10.0.0.0/8; every proxy on the way is named",
+            Place(field="--trusted-proxy"),
+        ) from None
 
 
 def _tell(words: str) -> None:

@@ -130,13 +130,14 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """A person's way in from one browser, known by a hash of its secret."""
+    """A person's way in from one browser, known by a hash of its secret. browser: what it runs on, "": not known"""
 
     id_hash: str
     person_id: str
     created_utc: datetime
     last_seen_utc: datetime
     expires_utc: datetime
+    browser: str = ""
 
 
 @dataclass(frozen=True, slots=True)

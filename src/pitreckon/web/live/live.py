@@ -432,7 +432,7 @@ class Live:
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
     async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
-        """The answer to a question about a cook; one that is over, looked at by many, does not hold up one that goes on."""
+        """The answer to a question about a cook. One that is over holds up none that goes on."""
         over = _is_over(watched.shown.cook, self._settings.clock.now())
         ticket = self._turns.join(Asker(watched.cook_id, int(over)))
         try:
