@@ -20,7 +20,7 @@ from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
 NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
-MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "drafts", "wishes", "plan_versions"}
+MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "meat_said", "drafts", "wishes", "plan_versions"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )
@@ -203,6 +203,8 @@ def test_addresses_and_links_come_again_from_the_state_before(address: str) -> N
     in_database(address, fill)
     with Store.open(address) as store:
         accounts.note_told(store, "supper", ["pit low"], "a" * 64)
+        store.say_meat("supper", "racks", "injected", "owner")
+        store.say_meat("supper", "racks", "intact", "owner")
     whole = in_database(address, rows_of)
     assert {row["link"] for row in whole["cooks"]} & {""} == set(), "every cook has a link"
     in_database(address, lambda connection: command.downgrade(engine.steps_of(connection), "0002"))
@@ -210,6 +212,40 @@ def test_addresses_and_links_come_again_from_the_state_before(address: str) -> N
     assert {"cook_id": "supper", "alert_key": "pit low"} in old["told_alerts"]
     Store.open(address).close()
     assert in_database(address, rows_of) == whole
+
+
+def test_what_was_said_of_the_meat_is_kept_all_of_it(store: Store) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    for words, by in (("injected", "owner"), ("injected, bladed", "barn helper")):
+        store.say_meat(cook_id, "butt", words, by)
+    said = store.meat_said(cook_id)
+    assert [(each.item, each.number, each.words, each.by) for each in said] == [
+        ("butt", 1, "injected", "owner"),
+        ("butt", 2, "injected, bladed", "barn helper"),
+    ]
+    for words in ("\0", "x" * 5000):
+        with pytest.raises(InputError, match="words"):
+            store.say_meat(cook_id, "butt", words, "owner")
+    with pytest.raises(InputError, match="no cook"):
+        store.say_meat("nobody", "butt", "intact", "owner")
+
+
+def test_an_export_carries_plans_and_meat(store: Store, tmp_path: Path) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    store.replace_plan(cook_id, PLAN + "# two\n", "owner")
+    store.say_meat(cook_id, "butt", "injected", "owner")
+    lines = list(store.export_jsonl(cook_id))
+    assert json.loads(lines[0])["form"] == 2
+    with Store.open(tmp_path / "other.sqlite") as other:
+        for _ in range(2):
+            other.import_jsonl(lines)
+        assert other.replaced_plans(cook_id) == store.replaced_plans(cook_id)
+        assert other.meat_said(cook_id) == store.meat_said(cook_id)
+        assert other.cook(cook_id).plan_version == 2
+        assert list(other.export_jsonl(cook_id)) == lines
+        for n, old, new in ((1, '"version":1', '"version":"1"'), (1, '"version":1', '"version":0'), (2, "butt", "")):
+            with pytest.raises(InputError):
+                other.import_jsonl([*lines[:n], lines[n].replace(old, new), *lines[n + 1 :]])
 
 
 def test_a_link_lets_one_phone_in(store: Store) -> None:

@@ -178,8 +178,8 @@ async def test_the_record_says_so_and_is_no_500(tmp_path: Path, monkeypatch: pyt
 async def test_a_record_that_is_not_there_yet_looks_again_by_itself(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("pitreckon.web.pages.sheets.WAIT_S", 0.0)
-    monkeypatch.setattr("pitreckon.web.pages.sheets.FILE_WAIT_S", 0.0)
+    monkeypatch.setattr("pitreckon.web.pages.record.WAIT_S", 0.0)
+    monkeypatch.setattr("pitreckon.web.pages.record.FILE_WAIT_S", 0.0)
     slow = Slow(30.0)
     async with town(settings(tmp_path)) as made:
         house = made.app.state.app_state

@@ -6,7 +6,7 @@ StoreError as :class:`Store` does.
 
 import json
 import secrets
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -335,6 +335,21 @@ def setting(store: Store, key: str, left_out: Any = None) -> Any:
     asked = select(settings.c.content).where(settings.c.name == key)
     content = store.read(lambda connection: connection.execute(asked).scalar())
     return left_out if content is None else json.loads(content)
+
+
+def made_setting(store: Store, key: str, make: Callable[[], Any]) -> Any:
+    """The value of a setting; made and kept where it was never set, by one of several who ask at once."""
+
+    def work(connection: Connection) -> Any:
+        asked = select(settings.c.content).where(settings.c.name == key).with_for_update()
+        content = connection.execute(asked).scalar()
+        if content is None:
+            content = json.dumps(make())
+            put(connection, settings, {"name": key, "content": content})
+        return json.loads(content)
+
+    there = setting(store, key)
+    return store.write(work) if there is None else there
 
 
 def set_setting(store: Store, key: str, value: Any) -> None:

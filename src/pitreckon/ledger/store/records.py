@@ -96,6 +96,17 @@ class ReplacedPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class MeatSaid:
+    """What was done to an item's meat before it went on, in words, as somebody said; a later number holds."""
+
+    item: str
+    number: int
+    words: str
+    said_utc: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class MixRow:
     """A mix of the house, as a mix file. parts: names of the mixes in it, in the order of its lines."""
 

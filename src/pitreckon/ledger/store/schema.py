@@ -180,6 +180,18 @@ told_to = Table(
     Column("address", String(64), primary_key=True),
 )
 
+# What was done to an item's meat before it went on, as somebody said; nothing is overwritten, the last number holds.
+meat_said = Table(
+    "meat_said",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("item", String(200), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("words", Text, nullable=False),
+    Column("said_us", BigInteger, nullable=False),
+    Column("said_by", Text, nullable=False),
+)
+
 # The link of each thousandth entry; that of the latest is in `cooks`.
 seals = Table(
     "seals",

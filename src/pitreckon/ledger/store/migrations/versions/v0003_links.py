@@ -1,10 +1,11 @@
-"""The third state: entries are linked, an alert is told to each address, a session knows its browser.
+"""The third state: entries are linked, an alert is told to each address, meat is described.
 
 Each cook keeps the link of its latest entry (see ``ledger.store.links``), and each thousandth is kept beside it, so
 that a byte that was changed in the file is found, and where. Entries of before are linked here, as they stand.
 
-Written out, as the others. On the way back the addresses go into settings of names that the second state does not
-know; from there they come again. Links are made anew; what a session knew of its browser goes.
+Written out, as the others. On the way back the addresses and what was said of the meat go into settings of names that
+the second state does not know; from there they come again. Links are made anew; what a session knew of its browser
+goes.
 """
 
 import hashlib
@@ -18,7 +19,8 @@ revision = "0003"
 down_revision = "0002"
 
 _EVERY = 1000
-_TOLD_TO = "told to/"
+_TOLD_TO, _MEAT = "told to/", "meat said/"
+_SAID = ("cook_id", "item", "number", "words", "said_us", "said_by")
 _LINKED = (
     *("seq", "id", "at_us", "recorded_us", "kind", "what", "on_label", "piece", "value", "rejected"),
     *("source_line", "of_id", "body", "by_whom"),
@@ -28,6 +30,7 @@ _cooks = sa.table("cooks", sa.column("id"), sa.column("link"))
 _seals = sa.table("seals", sa.column("cook_id"), sa.column("seq"), sa.column("link"))
 _told = sa.table("told_alerts", sa.column("cook_id"), sa.column("alert_key"))
 _told_to = sa.table("told_to", sa.column("cook_id"), sa.column("alert_key"), sa.column("address"))
+_meat = sa.table("meat_said", *(sa.column(name) for name in _SAID))
 _events = sa.table("events", sa.column("cook_id"), *(sa.column(name) for name in _LINKED))
 
 
@@ -51,9 +54,22 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("cook_id", "alert_key", "address", name="pk_told_to"),
         sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_told_to_cook_id"),
     )
+    op.create_table(
+        "meat_said",
+        sa.Column("cook_id", sa.String(64), nullable=False),
+        sa.Column("item", sa.String(200), nullable=False),
+        sa.Column("number", sa.Integer, nullable=False, autoincrement=False),
+        sa.Column("words", sa.Text, nullable=False),
+        sa.Column("said_us", sa.BigInteger, nullable=False),
+        sa.Column("said_by", sa.Text, nullable=False),
+        sa.PrimaryKeyConstraint("cook_id", "item", "number", name="pk_meat_said"),
+        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_meat_said_cook_id"),
+    )
     for (cook_id,) in op.get_bind().execute(sa.select(_cooks.c.id)).all():
         _link(cook_id)
         _take_told_over(cook_id)
+        for said in _taken(f"{_MEAT}{cook_id}"):
+            op.get_bind().execute(sa.insert(_meat), dict(zip(_SAID, said, strict=True)))
     op.drop_table("told_alerts")
 
 
@@ -72,9 +88,10 @@ def downgrade() -> None:
         found = sorted((key, address) for key, address in bind.execute(asked))
         for key in sorted({key for key, _ in found}):
             bind.execute(sa.insert(_told), {"cook_id": cook_id, "alert_key": key})
-        some = [[key, address] for key, address in found if address]
-        if some:
-            bind.execute(sa.insert(_settings), {"name": f"{_TOLD_TO}{cook_id}", "content": json.dumps(some)})
+        _keep(f"{_TOLD_TO}{cook_id}", [[key, address] for key, address in found if address])
+        said = sa.select(*(_meat.c[name] for name in _SAID)).where(_meat.c.cook_id == cook_id)
+        _keep(f"{_MEAT}{cook_id}", sorted(list(row) for row in bind.execute(said)))
+    op.drop_table("meat_said")
     op.drop_table("told_to")
     op.drop_table("seals")
     op.drop_column("sessions", "browser")
@@ -100,11 +117,21 @@ def _link(cook_id: str) -> None:
     bind.execute(sa.update(_cooks).where(_cooks.c.id == cook_id).values(link=link))
 
 
+def _keep(name: str, rows: list[Any]) -> None:
+    if rows:
+        op.get_bind().execute(sa.insert(_settings), {"name": name, "content": json.dumps(rows)})
+
+
+def _taken(name: str) -> list[Any]:
+    """What was kept under a name, which is a setting no longer."""
+    kept: Any = op.get_bind().execute(sa.select(_settings.c.content).where(_settings.c.name == name)).scalar()
+    op.get_bind().execute(sa.delete(_settings).where(_settings.c.name == name))
+    return list(json.loads(kept or "[]"))
+
+
 def _take_told_over(cook_id: str) -> None:
-    bind, name = op.get_bind(), f"{_TOLD_TO}{cook_id}"
-    kept: Any = bind.execute(sa.select(_settings.c.content).where(_settings.c.name == name)).scalar()
-    bind.execute(sa.delete(_settings).where(_settings.c.name == name))
-    told = [tuple(each) for each in json.loads(kept or "[]")]
+    bind = op.get_bind()
+    told = [tuple(each) for each in _taken(f"{_TOLD_TO}{cook_id}")]
     named = {key for key, _ in told}
     keys = bind.execute(sa.select(_told.c.alert_key).where(_told.c.cook_id == cook_id)).scalars().all()
     told += [(key, "") for key in keys if key not in named]
