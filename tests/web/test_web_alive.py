@@ -1,4 +1,4 @@
-"""A sign of life goes out while all is well, and stops when it is not: that is what rings elsewhere."""
+"""A sign of life goes out while all is well, and stops when it is not; a copy of the ledger is made each night."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.alerts import Alert
 from pitreckon.errors import StoreError
+from pitreckon.ledger.keeping.check import look_over
 from pitreckon.ledger.store import Store
 from pitreckon.reckon import Outlook
 from pitreckon.web.live.alive import sign_of_life
@@ -80,3 +81,16 @@ async def test_a_ledger_that_cannot_be_read_is_none(tmp_path: Path, monkeypatch:
         monkeypatch.setattr(Store, "cooks", broken)
         with pytest.raises(StoreError):
             await asyncio.to_thread(sign_of_life, store, live, NOW)
+
+
+async def test_a_copy_of_the_ledger_is_made_at_the_start(tmp_path: Path) -> None:
+    folder = tmp_path / "copies"
+    async with town(settings(tmp_path, backup=folder)) as made:
+        await followed(made)
+        for _ in range(200):
+            if list(folder.glob("ledger-*.sqlite")):
+                break
+            await asyncio.sleep(0.02)
+    (copy,) = folder.glob("*")
+    found = await asyncio.to_thread(look_over, copy)
+    assert found.faults == ()

@@ -30,6 +30,7 @@ from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.alive import Alive, say_so
 from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
+from pitreckon.web.live.nights import copy_nightly
 from pitreckon.web.live.replay import replay
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
@@ -110,6 +111,9 @@ async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[No
         beside.append(
             asyncio.create_task(replay(app_state.store, settings.day, settings.clock, app_state.live.closing))
         )
+    if settings.backup is not None:
+        copies = copy_nightly(app_state.store, settings.store, settings.backup, app_state.live.closing)
+        beside.append(asyncio.create_task(copies))
     if settings.settings_file is None:
         return beside
     inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file)

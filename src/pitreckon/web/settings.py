@@ -47,6 +47,7 @@ class WebSettings:
     store: a file's path or a database's URL
     host, port: where it listens; loopback unless told otherwise
     public_url: what a phone types, for pairing links; None: made from host and port
+    backup: folder for a copy of the ledger each night; None: none is made
     proxies: addresses and networks of proxies before it; only from these it believes whom they name and how they came
     certificate, key: files for HTTPS; None: plain HTTP
     members, seed: of each ensemble
@@ -74,6 +75,7 @@ class WebSettings:
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
     alive: str | None = None
+    backup: Path | None = None
     proxies: tuple[str, ...] = ()
     certificate: Path | None = None
     key: Path | None = None

@@ -31,6 +31,9 @@ def serve(
         Path | None,
         typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
     ] = None,
+    backup: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Keep a copy of the ledger there for each night, by turns.")
+    ] = None,
     alive: Annotated[
         str | None,
         typer.Option(metavar="URL", help="Where a sign of life goes every five minutes, as long as all is well."),
@@ -75,6 +78,7 @@ def serve(
         proxies=tuple(_network(each) for each in trusted_proxy or ()),
         certificate=certificate,
         key=key,
+        backup=backup,
         settings_file=settings,
         alive=alive,
         members=members,

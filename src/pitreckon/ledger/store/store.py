@@ -14,7 +14,7 @@ from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, insert, select, update
 
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, StoreError
 from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
 from pitreckon.ledger.store.documents import check_long_text, check_text
@@ -299,6 +299,10 @@ class Store:
 
         row = self.cook(cook_id)
         return log_text(self.ledger(cook_id), cook_from_text(row.plan_toml, row.name), degrees=degrees)
+
+    def refuse(self, error: StoreError) -> None:
+        """From now on take nothing in, and say this: the file was found damaged."""
+        self._writer.refuse(error)
 
     # --- for the small tables beside the ledger
 
