@@ -17,6 +17,8 @@ from pitreckon.web.app import make_app
 from pitreckon.web.settings import WebSettings
 
 GRACE_S: Final = 2
+KEPT_S: Final = 20
+"""How long a line that says nothing more is kept for the next request [s]: longer than most clients do."""
 HEAD_S: Final = 10.0
 """How long a request's head may take to come [s]."""
 CONNECTIONS: Final = 512
@@ -111,6 +113,7 @@ def serve(settings: WebSettings, listening: socket.socket | None = None) -> None
         log_level="warning",
         access_log=False,
         timeout_graceful_shutdown=GRACE_S,
+        timeout_keep_alive=KEPT_S,
         server_header=False,
         proxy_headers=False,  # the application looks at them itself, from named proxies alone
         http=Patient,
