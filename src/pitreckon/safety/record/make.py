@@ -7,16 +7,18 @@ from typing import Any, Final
 
 import numpy as np
 
+from pitreckon import __version__
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
-from pitreckon.ledger.chain import chain_of
+from pitreckon.ledger.chain import chain_over, digest
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.safety.forecast import foresee
 from pitreckon.safety.history.fromrun import Histories
 from pitreckon.safety.history.history import MEASURED, REJECTED
 from pitreckon.safety.judgecook import judge_cook
 from pitreckon.safety.record.advice import advice_of
-from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, entries_of
+from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord
+from pitreckon.safety.record.kept import LOG, Kept, handled_in, steps_of, told_of
 from pitreckon.safety.record.words import marked_words
 from pitreckon.safety.rules.judge import PieceSafety
 from pitreckon.safety.rules.meat import GROUND, NON_INTACT, Handled, Meat
@@ -32,20 +34,25 @@ def record_of(
     ledger: Ledger,
     handled: Mapping[str, Handled] | None = None,
     *,
+    kept: Kept | None = None,
     signed_by: str = "",
+    house: str = "",
 ) -> SafetyRecord:
     """The record of a cook as it stands.
 
     reckoning: of the cook, at the moment of the record
     plan: text of its cook file; ledger: the whole of it, of which what is not later than that moment counts
-    handled: what was done to the meat, by the item's label
-    signed_by: who signs
+    handled: what was done to the meat, by the item's label; it goes before what is kept of it
+    kept: what the ledger keeps beside values; None: it is a log file
+    signed_by: who signs; house: public key of the house, that is shown on it
 
     Raises InputError: an item that the cook does not have; a name that is too long
     """
     if len(signed_by) > 80:
         raise InputError(f"the name has {len(signed_by)} characters", "Sign with 80 at most", Place(field="signed"))
-    given = dict(handled or {})
+    kept = kept or Kept()
+    labels = {item.label for item in reckoning.cook.items}
+    given = {label: each for label, each in handled_in(kept).items() if label in labels} | dict(handled or {})
     safety = judge_cook(reckoning, given)
     rows = list(zip(reckoning_items(reckoning), safety.now, safety.histories, strict=True))
     cuts = {run.item.label: run.cut for run in reckoning.runs}
@@ -57,16 +64,32 @@ def record_of(
         advice_of(piece.label, both.reckoned, Meat.of(cuts[label], given.get(label))) for label, piece, both in rows
     )
     at_utc = reckoning.outlook.now_utc
+    counts = ledger.until(at_utc)
+    settings = {
+        "rules": reckoning.cook.rules,
+        "members": reckoning.outlook.members,
+        "seed": reckoning.outlook.seed,
+        "meat": {
+            label: _handled_words(given.get(label), Meat.of(cuts[label], given.get(label))) for label in sorted(labels)
+        },
+        "made_with": f"pitreckon {__version__}",
+    }
     return SafetyRecord(
         reckoning.cook.name,
         reckoning.cook.zone,
         at_utc,
         pieces,
         foresee(reckoning, given, safety=safety),
-        chain_of(plan, entries_of(ledger.until(at_utc))),
+        chain_over(digest(plan.encode()), steps_of(kept, counts, settings)),
         signed_by,
         tuple(each for each in told if each is not None),
         reckoning.cook.rules,
+        len(counts) if kept.source == LOG else len(kept.entries),
+        settings,
+        kept.source,
+        kept.plan_version,
+        told_of(kept, counts),
+        house,
     )
 
 

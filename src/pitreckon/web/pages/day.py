@@ -95,7 +95,7 @@ async def _planned(visit: Visit, within_s: float) -> tuple[str, PlannedDay]:
     text = await run_in_threadpool(text_of_day, visit)
     if text is None:
         raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
-    return text, await visit.app_state.jobs.day(text, within_s)
+    return text, await visit.app_state.jobs.day(text, within_s, visit.asker)
 
 
 @router.get("/day")
