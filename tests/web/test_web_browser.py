@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gzip
-import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,7 +27,7 @@ from tests.web.phones import (
     plan_a_day,
     settled,
 )
-from tests.web.pit_server import COOK, PASSWORD, Server, fill
+from tests.web.pit_server import PASSWORD, Server, fill
 
 from pitreckon.web.settings import STATIC
 
@@ -280,39 +279,6 @@ def test_the_first_screen_needs_no_scrolling(shown: tuple[Page, Server], theme: 
     ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
     nav = page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
     assert ends <= nav
-
-
-SIX = COOK + "".join(
-    f"""
-[[item]]
-name = "{name}"
-cut = "{cut}"
-pieces = 3
-weight = "{weight}"
-put_on = "2026-10-17 {at}"
-"""
-    for name, cut, weight, at in (
-        ("long end racks", "spareribs", "3 lb", "12:45"),
-        ("thighs", "chicken-thigh", "6 oz", "16:15"),
-        ("breast", "turkey-breast", "3 lb", "14:30"),
-        ("loin", "pork-loin", "3 lb", "15:00"),
-    )
-)
-
-
-def test_six_items_need_no_scrolling_either(browser: Browser, tmp_path: Path) -> None:
-    fill(tmp_path / "ledger.sqlite", SIX)
-    server = Server(tmp_path / "ledger.sqlite").start()
-    try:
-        page = owner(browser, server)
-        go(page, server, "now")
-        assert page.locator(".item").count() == 6
-        ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
-        assert ends <= page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
-        if picture := os.environ.get("PICTURE"):
-            page.screenshot(path=picture)
-    finally:
-        server.close()
 
 
 def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:

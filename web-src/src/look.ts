@@ -21,8 +21,23 @@ function tell(words: string, undo?: () => void): void {
   hush = window.setTimeout(() => told.classList.remove("up"), 9000);
 }
 
+/** What is asked before a tap is recorded: of the button, or of its whole item where that is not on the pit. */
+function asks(button: HTMLButtonElement): string {
+  const panel = button.closest<HTMLElement>(".panel")?.dataset.ask ?? "";
+  return button.dataset.ask ?? (button.value.startsWith("act|put on|") ? "" : panel);
+}
+
+function ask(question: string, then: () => void): void {
+  tell(question);
+  const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Record it", type: "button" });
+  button.addEventListener("click", then);
+  told?.append(button);
+}
+
 function clock(at: string): string {
-  return new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", hour12: boot.hands === "12" });
+  const nearest = new Date(Math.round(Date.parse(at) / 60_000) * 60_000); // as the server rounds
+  const hour12 = boot.hands === "12";
+  return nearest.toLocaleTimeString("en-GB", { hour: hour12 ? "numeric" : "2-digit", minute: "2-digit", hour12 });
 }
 
 /** What was tapped waits from that moment on, before any database has it. */
@@ -86,9 +101,11 @@ export function catchForms(): void {
     const button = submitted.submitter as HTMLButtonElement | null;
     const place = new URL(form.action).pathname.split("/").pop() ?? "";
     if (!["record", "acts"].includes(place) || !button || !boot.cook) return;
-    if (form.id === "look") {
+    if (form.id === "look" || form.classList.contains("records")) {
       submitted.preventDefault();
-      fromButton(form, button);
+      const question = asks(button);
+      if (question) ask(question, () => fromButton(form, button));
+      else fromButton(form, button);
     } else if (place === "acts") {
       submitted.preventDefault();
       fromActs(form, button);
@@ -134,7 +151,7 @@ export function showOutbox(): void {
   const list = document.getElementById("outbox");
   let held: Waiting[] = [];
   const draw = (): void => {
-    document.body.dataset.waiting = String(held.length);
+    document.body.dataset.waiting = String(held.filter((each) => !each.refused).length);
     if (!list) return;
     list.hidden = held.length === 0;
     list.replaceChildren(...held.map(line));

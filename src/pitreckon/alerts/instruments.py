@@ -17,7 +17,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
     Only what is in use counts: a pit with meat on it, a probe in meat on a pit.
     """
     ledger = ledger.until(now)
-    where = {item.label: _pit_of(ledger, item.label, item.pit) for item in settings.cook.items}
+    where = {item.label: pit_of(ledger, item.label, item.pit) for item in settings.cook.items}
     for pit in settings.cook.pits:
         if pit.label not in where.values():
             continue
@@ -28,7 +28,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
         if silent is not None:
             yield silent
         else:
-            yield from _out_of_bounds(readings, _set(ledger, pit.label, pit.set_c), pit.label, settings, now)
+            yield from _out_of_bounds(readings, setting_of(ledger, pit.label, pit.set_c), pit.label, settings, now)
     for item in settings.cook.items:
         if where[item.label] is None:
             continue
@@ -40,7 +40,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
                 yield lost
 
 
-def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
+def pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
     """The pit that an item is on; None: it is not on, or off again."""
     pit: str | None = None
     for act in ledger.acts(label):
@@ -53,7 +53,7 @@ def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
     return pit
 
 
-def _set(ledger: Ledger, label: str, planned_c: float) -> tuple[float, datetime | None]:
+def setting_of(ledger: Ledger, label: str, planned_c: float) -> tuple[float, datetime | None]:
     """What a pit is set to now [°C], and since when; None: from the beginning."""
     for act in reversed(ledger.acts(label)):
         if act.act == "set pit" and act.air_c is not None:

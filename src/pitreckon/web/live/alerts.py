@@ -39,6 +39,16 @@ class Due:
     urls: tuple[str, ...] = ()
 
 
+def settings_of(cook: Cook, settings_file: Path | None) -> AlertSettings:
+    """What is wanted to be told; a fault in the settings file leaves what is usual."""
+    if settings_file is not None:
+        try:
+            return read_alert_settings(settings_file, cook)
+        except PitreckonError as fault:  # an outlook is worth more than its alerts
+            log.warning("alerts are as usual, and none is sent: %s", fault)
+    return AlertSettings(cook)
+
+
 def find_due(
     cook: Cook,
     outlook: Outlook,
@@ -49,12 +59,7 @@ def find_due(
     foreseen: Sequence[Foreseen] = (),
 ) -> Due:
     """What is due in a cook; a fault in the settings file leaves the usual alerts, and none to send."""
-    settings = AlertSettings(cook)
-    if settings_file is not None:
-        try:
-            settings = read_alert_settings(settings_file, cook)
-        except PitreckonError as fault:  # an outlook is worth more than its alerts
-            log.warning("alerts are as usual, and none is sent: %s", fault)
+    settings = settings_of(cook, settings_file)
     awake = replace(settings, quiet=None)  # a page wakes nobody
     unsent: Sequence[Alert] = (
         due(outlook, ledger, settings, now, known.seen | known.told, foreseen) if settings.urls else ()

@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import datetime
 from typing import Annotated, Any, Final
 
@@ -11,14 +12,16 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 
+from pitreckon.alerts import due
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger.store import accounts
 from pitreckon.ledger.store.records import KINDS
-from pitreckon.safety.foreseen import words_of
 from pitreckon.web.access.login import inside
 from pitreckon.web.api import CookId, find_cook, record
 from pitreckon.web.forms.events import EventIn, entries_of
+from pitreckon.web.live.alerts import settings_of
+from pitreckon.web.live.live import URGENT
 from pitreckon.web.live.stream import stream_of
 from pitreckon.web.pages.visit import (
     CookVisit,
@@ -30,9 +33,14 @@ from pitreckon.web.pages.visit import (
     Visit,
     taken_away,
 )
-from pitreckon.web.views.cook import line_view, now_view, option_views, stage_views, trip_view
 from pitreckon.web.views.day import moved_lines
+from pitreckon.web.views.entries import line_view
 from pitreckon.web.views.look import panels
+from pitreckon.web.views.now import now_view
+from pitreckon.web.views.plan import option_views, stage_views
+from pitreckon.web.views.scene import Scene
+from pitreckon.web.views.trips import trip_view
+from pitreckon.web.views.wrong import Wrong, wrongs
 
 router = APIRouter(include_in_schema=False)
 PAGE_OF: Final = 100
@@ -53,18 +61,36 @@ def home(visit: ViewerVisit) -> Response:
     return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/setup", 303)
 
 
+def _wrongs(visit: CookVisit, scene: Scene) -> list[Wrong]:
+    """What is wrong now, in this person's degrees and hours."""
+    shown, clock, app_state = visit.shown, visit.clock, visit.app_state
+    mine = clock.preferences
+    usual = settings_of(shown.cook, app_state.settings.settings_file)
+    settings = replace(usual, quiet=None, scale=mine.degrees, twelve_hour=mine.hands == "12")
+    alerts = due(shown.outlook, scene.ledger, settings, scene.now, (), ())
+    seen = {each.alert_key for each in accounts.all_acknowledged(app_state.store, visit.row.id)}
+    return wrongs(scene, alerts, shown.foreseen, seen, clock)
+
+
+def _behind(visit: CookVisit) -> bool:
+    """Is there a look, an act or a correction that the outlook does not know of yet?"""
+    fresh = visit.app_state.store.entries(visit.row.id, visit.shown.seq, 1, kinds=URGENT)
+    return visit.shown.outlook is not None and bool(fresh)
+
+
 def _now(visit: CookVisit, template: str) -> Response:
-    shown, clock = visit.shown, visit.clock
-    degrees = clock.preferences.degrees
+    shown, clock, scene = visit.shown, visit.clock, visit.scene
+    changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
     return visit.page(
         template,
         "now",
         row=visit.row,
-        now=None if shown.outlook is None else now_view(shown.outlook, clock),
+        now=None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
+        wrongs=_wrongs(visit, scene),
         shown=shown,
-        changes=shown.changes.get(degrees) or next(iter(shown.changes.values()), ()),
-        behind=shown.outlook is not None and visit.app_state.store.last_seq(visit.row.id) != shown.seq,
-        foreseen=[(each.label, *words_of(each, clock, degrees)) for each in shown.foreseen],
+        retold=clock.retold,
+        changes=changes,
+        behind=_behind(visit),
         recent=_recent(visit),
     )
 
@@ -99,7 +125,7 @@ async def stream(cook_id: CookId, visit: ViewerVisit) -> Response:
 
 
 def _look(visit: CookVisit, template: str, saved: str = "") -> Response:
-    views, chosen = panels(visit.shown.cook, visit.shown.outlook, visit.preferences)
+    views, chosen = panels(visit.scene, visit.preferences)
     return visit.page(
         template, "look", row=visit.row, saved=saved[:120], panels=views, chosen=chosen, recent=_recent(visit)
     )
@@ -208,6 +234,7 @@ def _plan(visit: CookVisit, template: str) -> Response:
         options=option_views(shown.what_ifs, shown.cook, outlook, clock),
         old_options=shown.what_ifs_seq != shown.seq,
         moved=() if shown.replanned is None else moved_lines(shown.replanned.moved),
+        retold=clock.retold,
         new_key=lambda: secrets.token_hex(10),
     )
 

@@ -18,7 +18,9 @@ from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.live import Shown
 from pitreckon.web.live.state import AppState
+from pitreckon.web.texts import LANGUAGES
 from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.scene import Scene
 
 FIRST_S: Final = 2.5
 """How long a page waits for the first outlook before it is shown without one [s]."""
@@ -82,6 +84,8 @@ class Visit:
             "speed": app_state.settings.clock.speed,
             "told": "" if row is None else app_state.live.told(row.id),
             "may_record": self.visitor.may("cook"),
+            "_": self.preferences.say,
+            "languages": LANGUAGES,
         }
         return app_state.templates.TemplateResponse(self.request, template, around | values, status)
 
@@ -98,6 +102,12 @@ class CookVisit(Visit):
         """The clock of a page: an outlook's own moment, if there is one."""
         at = self.shown.outlook.now_utc if self.shown.outlook is not None else self.now
         return ClockWords(self.shown.cook.zone_info, at, self.preferences)
+
+    @property
+    def scene(self) -> Scene:
+        """The cook as it stands. It asks the database: not on the loop."""
+        ledger = self.app_state.following.ledger(self.row.id)
+        return Scene(self.shown.cook, ledger, self.shown.outlook, self.clock.now)
 
 
 def _by_viewer(request: Request, visitor: Viewer) -> Visit:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.cook import Cook, ItemPlan
+from pitreckon.cook import ItemPlan
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.words import AT_ONCE
 from pitreckon.units import fahrenheit_from_celsius
 from pitreckon.web.views.reader import Preferences
+from pitreckon.web.views.scene import Scene, Standing
 
 SWATCHES: Final = {  # how a face looks, on paper: fill, and how much of it is dark crust
     "raw": ("#d98f88", 0),
@@ -40,13 +41,14 @@ USUAL_C: Final = 60.0
 
 @dataclass(frozen=True, slots=True)
 class Tap:
-    """One button: what it says and what it records."""
+    """One button: what it says and what it records. ask: what is asked before it does"""
 
     says: str
     kind: str
     what: str
     value: str = ""
     due: bool = False
+    ask: str = ""
 
     @property
     def record(self) -> str:
@@ -81,59 +83,82 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """All that can be recorded of one item or pit. next: what is to be done next; first: the group that stands first"""
+    """All that can be recorded of one item or pit.
+
+    on: it is on the pit, or off again and not served; standing: where it is, in words
+    next: what is to be done next; first: the group that stands first
+    ask: what is asked before a look or an act of it is recorded, "" for nothing
+    """
 
     label: str
     is_pit: bool
+    on: bool
+    standing: str
     next: tuple[Tap, ...]
     first: str
     groups: tuple[Group, ...]
     acts: tuple[Tap, ...]
     pieces: int
+    ask: str = ""
 
 
-def panels(cook: Cook, outlook: Outlook | None, preferences: Preferences) -> tuple[list[Panel], int]:
-    """A panel for each item and pit, and which one is likeliest wanted."""
-    views = [
-        _item(item, cook, None if outlook is None else outlook.item(item.label), outlook, preferences)
-        for item in cook.items
-    ]
-    chosen = 0
-    if outlook is not None and outlook.trips:
-        wanted = outlook.trips[0].tasks[0].item
-        chosen = next((n for n, panel in enumerate(views) if panel.label == wanted), 0)
-    return [*views, *(_pit(pit.label, pit.set_c, preferences) for pit in cook.pits)], chosen
+STANDINGS: Final = {"not on": "not on yet", "on": "on the pit", "off": "off the pit", "served": "served"}
 
 
-def _item(
-    item: ItemPlan, cook: Cook, seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences
-) -> Panel:
+def panels(scene: Scene, preferences: Preferences) -> tuple[list[Panel], int]:
+    """A panel for each item and pit, and which one is likeliest wanted: of those on the pit, the next trip's."""
+    cook, outlook = scene.cook, scene.outlook
+    views = [_item(item, scene, preferences) for item in cook.items]
+    on = [n for n, panel in enumerate(views) if panel.on]
+    wanted = [task.item for task in outlook.trips[0].tasks] if outlook is not None and outlook.trips else []
+    chosen = next((n for label in wanted for n in on if views[n].label == label), on[0] if on else 0)
+    if not on:
+        chosen = next((n for n, panel in enumerate(views) if panel.label in wanted), 0)
+    return [*views, *(_pit(pit.label, scene.set_c(pit.label), preferences) for pit in cook.pits)], chosen
+
+
+def _item(item: ItemPlan, scene: Scene, preferences: Preferences) -> Panel:
+    say, outlook = preferences.say, scene.outlook
+    seen = None if outlook is None else outlook.item(item.label)
     cut = catalog.cuts()[item.cut]
     is_rack = type(cut.shape).__name__ == "Rack"
     now_kind = "open"
     if seen is not None and seen.stages:
         now_kind = max(seen.stages, key=lambda stage: stage.now).kind
-    core_c = USUAL_C if seen is None or not math.isfinite(seen.core_c.p50) else seen.core_c.p50
+    standing = scene.standing(item.label)
+    asks = {
+        "not on": say("{item} is not on yet. Record it all the same?", item=item.label),
+        "served": say("{item} has been served. Record it all the same?", item=item.label),
+    }
     return Panel(
         label=item.label,
         is_pit=False,
-        next=tuple(_next(seen, outlook)),
+        on=standing in {"on", "off"},
+        standing=say(STANDINGS[standing]),
+        next=tuple(_next(seen, outlook, preferences)),
         first="feel" if now_kind in {"wrapped", "rest", "hold"} or cut.texture.done_by == "core" else "colour",
         groups=tuple(
-            Group(
-                kind.page.form,
-                kind.page.group,
-                kind.page.heading,
-                kind.name,
-                tuple(_buttons(kind, kind.page.form, preferences)),
-                _degrees(core_c, preferences),
-            )
+            group_of(kind, seen, preferences)
             for kind in KINDS
             if kind.page is not None and (is_rack or not kind.page.racks)
         ),
-        acts=tuple(_acts()),
+        acts=tuple(_acts(item.label, standing, preferences)),
         pieces=item.pieces,
+        ask=asks.get(standing, ""),
     )
+
+
+def group_of(kind: LookKind, seen: ItemOutlook | None, preferences: Preferences) -> Group:
+    """How a kind of look is recorded of an item with taps. seen: what is reckoned of the item, where there is anything
+
+    Raises ValueError: the kind is recorded by the log alone.
+    """
+    if kind.page is None:
+        raise ValueError(kind.name)
+    core_c = USUAL_C if seen is None or not math.isfinite(seen.core_c.p50) else seen.core_c.p50
+    buttons = tuple(_buttons(kind, kind.page.form, preferences))
+    heading = preferences.say(kind.page.heading)
+    return Group(kind.page.form, kind.page.group, heading, kind.name, buttons, _degrees(core_c, preferences))
 
 
 def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Button]:
@@ -141,7 +166,7 @@ def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Bu
         for length_mm, text in BONES[preferences.mass]:
             yield Button(Tap(text, "look", kind.name, text), length_mm=length_mm)
     for word in kind.scale:
-        yield Button(Tap(word, "look", kind.name, word), *(_face(word) if form == "faces" else ()))
+        yield Button(Tap(preferences.say(word), "look", kind.name, word), *(_face(word) if form == "faces" else ()))
 
 
 def _degrees(temp_c: float, preferences: Preferences) -> int:
@@ -157,37 +182,50 @@ def _face(word: str) -> tuple[str, tuple[tuple[float, float, float], ...]]:
     return fill, specks
 
 
-def _next(seen: ItemOutlook | None, outlook: Outlook | None) -> list[Tap]:
+def _next(seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences) -> list[Tap]:
     if seen is None or outlook is None or not seen.windows:
         return []
     window = seen.windows[0]
-    what = DONE_WORDS[window.act]
+    what = DONE_WORDS.get(window.act)
+    if what is None:
+        return []
     coming = {(task.item, task.act) for task in outlook.trips[0].tasks} if outlook.trips else set()
     free = outlook.free_until_utc
     due = (seen.label, window.act) in coming and free is not None and free <= outlook.now_utc + AT_ONCE
     value = window.wrap or "" if what == "wrapped" else ""
-    return [Tap(f"{what} in {value}" if value else what, "act", what, value, due)]
+    return [Tap(preferences.say(f"{what} in {value}" if value else what), "act", what, value, due)]
 
 
-def _acts() -> list[Tap]:
-    return [
-        Tap("put on", "act", "put on"),
-        Tap("wrapped in foil", "act", "wrapped", "foil"),
-        Tap("wrapped in paper", "act", "wrapped", "paper"),
-        Tap("unwrapped", "act", "unwrapped"),
-        Tap("sauced", "act", "sauced"),
-        Tap("took off", "act", "took off"),
-        Tap("resting", "act", "rest"),
-        Tap("in the hold", "act", "hold"),
-        Tap("served", "act", "served"),
-    ]
+def _acts(label: str, standing: Standing, preferences: Preferences) -> Iterator[Tap]:
+    """Every act on an item; one that cannot be, by what was recorded so far, asks first."""
+    say = preferences.say
+    off = say("{item} has not been taken off. Record it all the same?", item=label)
+    asks = {
+        ("put on", "on"): say("{item} is on already. Put on once more?", item=label),
+        ("put on", "off"): say("{item} was on already. Put on once more?", item=label),
+        ("served", "on"): off,
+        ("rest", "on"): "",
+    }
+    for says, what, value in (
+        ("put on", "put on", ""),
+        ("wrapped in foil", "wrapped", "foil"),
+        ("wrapped in paper", "wrapped", "paper"),
+        ("unwrapped", "unwrapped", ""),
+        ("sauced", "sauced", ""),
+        ("took off", "took off", ""),
+        ("resting", "rest", ""),
+        ("kept warm", "hold", ""),
+        ("served", "served", ""),
+    ):
+        yield Tap(say(says), "act", what, value, ask=asks.get((what, standing), ""))
 
 
 def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
+    say = preferences.say
     acts = (
-        Tap("lid open, a moment", "act", "lid open", "1 min"),
-        Tap("lid open, 5 min", "act", "lid open", "5 min"),
-        Tap("fed the fire", "act", "fed the fire"),
+        Tap(say("lid open, a moment"), "act", "lid open", "1 min"),
+        Tap(say("lid open, 5 min"), "act", "lid open", "5 min"),
+        Tap(say("fed the fire"), "act", "fed the fire"),
     )
-    stepper = Group("stepper", "spot", "Set the pit to", "set pit", start=_degrees(set_c, preferences))
-    return Panel(label, True, (), "", (stepper,), acts, 1)
+    dial = Group("stepper", "spot", say("I set it to"), "set pit", start=_degrees(set_c, preferences))
+    return Panel(label, True, True, say("pit"), (), "", (dial,), acts, 1)

@@ -16,6 +16,8 @@ from pitreckon.units import instant_after
 from pitreckon.web.views.reader import ClockWords
 
 WIDTH: Final = 358.0
+BROAD: Final = 640.0
+"""Of a drawing on a phone, and of one in a wide place, where its letters stay as large as the rest."""
 AXIS: Final = 20.0
 PER_LETTER: Final = 7.3
 STOPS: Final = 14
@@ -46,17 +48,26 @@ class Axis:
 
     start: datetime
     end: datetime
+    width: float = WIDTH
 
     def x(self, at: datetime) -> float:
         """Where an instant is, in or out of the strip."""
-        return WIDTH * ((at - self.start) / (self.end - self.start))
+        return self.width * ((at - self.start) / (self.end - self.start))
 
     def inside(self, at: datetime) -> bool:
         """Is it on the strip?"""
         return self.start <= at <= self.end
 
 
-def axis_of(outlook: Outlook) -> Axis:
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One drawing twice: for a phone's width and for a wide place. The page's style shows the one that fits."""
+
+    slim: str
+    broad: str
+
+
+def axis_of(outlook: Outlook, width: float = WIDTH) -> Axis:
     """From the first put-on to the last that matters, with a little room."""
     starts = [min(outlook.now_utc, *(item.put_on_utc for item in outlook.items))]
     ends = [outlook.serve_utc] if outlook.serve_utc is not None else []
@@ -68,14 +79,14 @@ def axis_of(outlook: Outlook) -> Axis:
     first = starts[0]
     last_at = max([*ends, outlook.now_utc, first + timedelta(hours=1)])
     room = (last_at - first) * 0.03
-    return Axis(first - room, last_at + room)
+    return Axis(first - room, last_at + room, width)
 
 
-def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, number: int, size: Size = ROOMY) -> str:
-    """One item's strip. ``number`` keeps its names apart from those of the others on the page."""
-    plumes = [_plume(item, window, axis, f"s{number}w{n}", n, size) for n, window in _shown(item)]
+def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, name: str, size: Size = ROOMY) -> str:
+    """One item's strip. ``name`` keeps what it defines apart from the others' on the page."""
+    plumes = [_plume(item, window, axis, f"{name}w{n}", n, size) for n, window in _shown(item)]
     parts = [
-        f'<svg class="strip" viewBox="0 0 {WIDTH:g} {size.tall:g}" role="img" ',
+        f'<svg class="strip" viewBox="0 0 {axis.width:g} {size.tall:g}" role="img" ',
         f'aria-label="{escape(said(item, clock))}">',
         _rail(item, outlook, axis, size.rail),
         *plumes,
@@ -88,16 +99,17 @@ def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, nu
 
 def axis_strip(outlook: Outlook, axis: Axis, clock: ClockWords) -> str:
     """The hours under the strips, with now and serving."""
-    parts = [f'<svg class="strip hours" viewBox="0 0 {WIDTH:g} {AXIS:g}" aria-hidden="true">']
+    parts = [f'<svg class="strip hours" viewBox="0 0 {axis.width:g} {AXIS:g}" aria-hidden="true">']
     total_h = (axis.end - axis.start).total_seconds() / 3600.0
-    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if total_h / h <= 5.5 or h == 192)
+    most = 5.5 * axis.width / WIDTH
+    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if total_h / h <= most or h == 192)
     local = axis.start.astimezone(clock.zone).replace(minute=0, second=0, microsecond=0)
     at = local.astimezone(axis.start.tzinfo)
     now_x = axis.x(outlook.now_utc)
     for _ in range(400):
         at += timedelta(hours=1)
         x = axis.x(at)
-        if x > WIDTH - 16:
+        if x > axis.width - 16:
             break
         hour = at.astimezone(clock.zone).hour
         if hour % every or x < 16:
@@ -106,8 +118,9 @@ def axis_strip(outlook: Outlook, axis: Axis, clock: ClockWords) -> str:
         if abs(x - now_x) > 34:
             word = _hour(hour, clock)
             parts.append(f'<text x="{x:.1f}" y="17" text-anchor="middle">{word}</text>')
-    anchor_x = min(max(now_x, 14), WIDTH - 14)
-    parts.append(f'<text class="now" x="{anchor_x:.1f}" y="17" text-anchor="middle">now</text></svg>')
+    anchor_x = min(max(now_x, 14), axis.width - 14)
+    word = escape(clock.preferences.say("now"))
+    parts.append(f'<text class="now" x="{anchor_x:.1f}" y="17" text-anchor="middle">{word}</text></svg>')
     return "".join(parts)
 
 
@@ -121,7 +134,7 @@ def said(item: ItemOutlook, clock: ClockWords) -> str:
     """The strip in words, for who cannot see it."""
     words = [f"{item.label}:"]
     for _, window in _shown(item):
-        when = f"{clock(item.instant(window.opens_s.p05))} to {_late(item, window.opens_s, clock)}"
+        when = _span(item, window.opens_s, clock)
         words.append(f"{window.act} can begin from {when}")
         if math.isfinite(window.closes_s.p50):
             words.append(f"and is too late by about {clock(item.instant(window.closes_s.p50))}")
@@ -136,13 +149,18 @@ def ready_words(item: ItemOutlook, clock: ClockWords) -> str:
     ready = item.marks["ready"]
     if not ready.known:
         return "not in sight"
-    middle = clock(item.instant(ready.p50))
-    low, high = clock(item.instant(ready.p05)), _late(item, ready, clock)
-    return middle if low == high else f"{middle} ({low} to {high})"
+    middle, low = clock(item.instant(ready.p50)), clock(item.instant(ready.p05))
+    if math.isfinite(ready.p95) and low == clock(item.instant(ready.p95)):
+        return middle
+    return f"{middle} ({_span(item, ready, clock)})"
 
 
-def _late(item: ItemOutlook, quantiles: Quantiles, clock: ClockWords) -> str:
-    return clock(item.instant(quantiles.p95)) if math.isfinite(quantiles.p95) else "late"
+def _span(item: ItemOutlook, quantiles: Quantiles, clock: ClockWords) -> str:
+    """The 5 to 95 % of a moment."""
+    low = item.instant(quantiles.p05)
+    if not math.isfinite(quantiles.p95):
+        return f"{clock(low)} to late"
+    return clock.between(low, item.instant(quantiles.p95))
 
 
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
@@ -187,8 +205,8 @@ def _plume(item: ItemOutlook, window: Window, axis: Axis, name: str, n: int, siz
     return (
         f'<defs><linearGradient id="{name}g" class="fade" gradientUnits="userSpaceOnUse" '
         f'x1="{xs[0]:.1f}" x2="{xs[-1]:.1f}" y1="0" y2="0">{stops}</linearGradient>'
-        f'<mask id="{name}m" maskUnits="userSpaceOnUse" x="0" y="0" width="{WIDTH:g}" height="{size.tall:g}">'
-        f'<rect width="{WIDTH:g}" height="{size.tall:g}" fill="url(#{name}g)"/></mask>'
+        f'<mask id="{name}m" maskUnits="userSpaceOnUse" x="0" y="0" width="{axis.width:g}" height="{size.tall:g}">'
+        f'<rect width="{axis.width:g}" height="{size.tall:g}" fill="url(#{name}g)"/></mask>'
         f'<pattern id="{name}h" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate({slant})">'
         f'<path class="hatch" d="M0 2.5H5"/></pattern></defs>'
         f'<g mask="url(#{name}m)"><path class="smoke" d="M{top}L{under}Z"/>'
@@ -206,7 +224,7 @@ def _rail(item: ItemOutlook, outlook: Outlook, axis: Axis, rail: float) -> str:
     now = axis.x(outlook.now_utc)
     ready = item.marks["ready"]
     last = item.instant(ready.p50) if ready.known else axis.end
-    end = min(max(axis.x(outlook.serve_utc or last), axis.x(last)), WIDTH)
+    end = min(max(axis.x(outlook.serve_utc or last), axis.x(last)), axis.width)
     parts = [f'<path class="rail to-come" d="M{max(on, min(now, end)):.1f} {rail:g}H{end:.1f}"/>']
     if now > on:
         parts.append(f'<path class="rail been" d="M{on:.1f} {rail:g}H{min(now, end):.1f}"/>')
@@ -237,9 +255,9 @@ def _labels(item: ItemOutlook, axis: Axis, clock: ClockWords, y: float) -> list[
     taken = -1e9
     for place, (word, at) in enumerate(wanted):
         nexts = [axis.x(other) for _, other in wanted[place + 1 : place + 2]]
-        for text in (f"{word} {clock(at).split(' ', 1)[-1] if clock.preferences.hands == '24' else clock(at)}", word):
+        for text in (f"{clock.preferences.say(word)} {_hand(at, clock)}", clock.preferences.say(word)):
             half = 0.5 * PER_LETTER * len(text)
-            x = min(max(axis.x(at), taken + half, half), WIDTH - half)
+            x = min(max(axis.x(at), taken + half, half), axis.width - half)
             fits = x - half >= taken and all(x + half <= other for other in nexts if text != word)
             if fits and abs(x - axis.x(at)) <= half + 14:
                 out.append(f'<text x="{x:.1f}" y="{y:g}" text-anchor="middle">{escape(text)}</text>')
@@ -248,9 +266,20 @@ def _labels(item: ItemOutlook, axis: Axis, clock: ClockWords, y: float) -> list[
     return out
 
 
-def strips(outlook: Outlook, clock: ClockWords) -> tuple[Sequence[str], str]:
+def _hand(at: datetime, clock: ClockWords) -> str:
+    """Hours and minutes alone: the hours below tell the day and its half."""
+    return clock.parts(at).hand
+
+
+def strips(outlook: Outlook, clock: ClockWords) -> tuple[Sequence[Drawn], Drawn]:
     """Every item's strip in order, and the hours under them."""
-    axis = axis_of(outlook)
     size = ROOMY if len(outlook.items) <= FEW else NARROW
-    drawn = [strip(item, outlook, axis, clock, n, size) for n, item in enumerate(outlook.items)]
-    return drawn, axis_strip(outlook, axis, clock)
+    slim, broad = axis_of(outlook), axis_of(outlook, BROAD)
+    drawn = [
+        Drawn(
+            strip(item, outlook, slim, clock, f"s{n}", size),
+            strip(item, outlook, broad, clock, f"b{n}", size),
+        )
+        for n, item in enumerate(outlook.items)
+    ]
+    return drawn, Drawn(axis_strip(outlook, slim, clock), axis_strip(outlook, broad, clock))

@@ -1,0 +1,174 @@
+"""The Now page: the next trip with its jobs, until when one is away, whether supper is ready, where each meat is."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pitreckon.reckon import ItemOutlook, Outlook
+from pitreckon.reckon.whatif import WhatIf
+from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, whole_minute
+from pitreckon.units import format_percent
+from pitreckon.web.views.measured import SILENT, Measured, latest_pit, measured_of
+from pitreckon.web.views.reader import ClockWords
+from pitreckon.web.views.scene import Scene
+from pitreckon.web.views.strips import Drawn, strips
+from pitreckon.web.views.supper import Supper, supper_of
+from pitreckon.web.views.trips import TripView, trip_view
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """When an item is likely ready, and between which times it may be; "" where that is not in sight."""
+
+    likely: str
+    may_be: str
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """One item on the Now page.
+
+    measured: the cook's own numbers, the newest first; core: what is reckoned; ends: when its rest or hold is over
+    strip: drawn for a phone, and wide
+    """
+
+    label: str
+    cut: str
+    state: str
+    ends: datetime | None
+    measured: tuple[Measured, ...]
+    ready: Ready | None
+    strip: Drawn
+    core: str
+    core_range: str
+    heat: str
+    colour: str
+    lost: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PitView:
+    """A pit: what its thermometer says, how long ago, and what it is set to. value: "" where it has said nothing."""
+
+    label: str
+    value: str
+    age: str
+    old: bool
+    aim: str
+
+
+@dataclass(frozen=True, slots=True)
+class NowView:
+    """The first screen and what is under it.
+
+    urgent: something is due; overdue: be back at once; away: until when one may be away, "" for no end in sight
+    served: when all was served, "" while it is not; back_utc: by when to be back, for who counts down
+    """
+
+    now: str
+    urgent: bool
+    overdue: bool
+    next: TripView | None
+    later: tuple[TripView, ...]
+    away: str
+    back_utc: datetime | None
+    supper: Supper | None
+    served: str
+    items: tuple[ItemView, ...]
+    pits: tuple[PitView, ...]
+    hours: Drawn
+    rejected: tuple[str, ...]
+
+
+def now_view(scene: Scene, outlook: Outlook, clock: ClockWords, options: Sequence[WhatIf] = ()) -> NowView:
+    """The Now page of an outlook."""
+    now = outlook.now_utc
+    drawn, hours = strips(outlook, clock)
+    free, back = outlook.free_until_utc, outlook.be_back_utc
+    trips = [trip_view(trip, outlook, clock, coming=n == 0, scene=scene) for n, trip in enumerate(outlook.trips)]
+    served = scene.served_utc()
+    return NowView(
+        now=clock(now),
+        urgent=free is not None and free <= now + AT_ONCE,
+        overdue=back is not None and back <= now + 2 * AT_ONCE,
+        next=trips[0] if trips else None,
+        later=tuple(trips[1:]),
+        away="" if free is None else clock(whole_minute(free)),
+        back_utc=back,
+        supper=supper_of(scene, outlook, options, clock),
+        served="" if served is None else clock(served),
+        items=tuple(_item(item, scene, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
+        pits=tuple(_pit(pit.label, scene, clock) for pit in scene.cook.pits),
+        hours=hours,
+        rejected=outlook.rejected,
+    )
+
+
+def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, drawn: Drawn) -> ItemView:
+    mine, say = clock.preferences, clock.preferences.say
+    on = outlook.now_utc >= item.put_on_utc and scene.standing(item.label) != "served"
+    pieces = next(each.pieces for each in scene.cook.items if each.label == item.label)
+    core = mine.temperature(item.core_c.p50) if on and item.core_c.known else ""
+    state, ends = _state(item, scene, outlook, clock)
+    return ItemView(
+        label=item.label,
+        cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
+        state=state,
+        ends=ends,
+        measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
+        ready=_ready(item, scene, outlook, clock),
+        strip=drawn,
+        core=core,
+        core_range=mine.warm(item.core_c) if on else "–",
+        heat=mine.warm(item.pit_c) if scene.standing(item.label) == "on" else "–",
+        colour=say(colour_word(item.colour.p50)) if on and item.colour.known else "–",
+        lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
+        notes=item.notes,
+    )
+
+
+def _state(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords) -> tuple[str, datetime | None]:
+    """Where an item is, in words, and when a rest or a hold is over."""
+    say = clock.preferences.say
+    if scene.standing(item.label) == "served":
+        return say("served"), None
+    if outlook.now_utc < item.put_on_utc:
+        return say("goes on {at}", at=clock(item.put_on_utc)), None
+    if item.put_on_planned:
+        return say("not on yet? Planned {at}", at=clock(item.put_on_utc)), None
+    current = max(item.stages, key=lambda stage: stage.now, default=None)
+    if current is None or current.now <= 0.0:
+        return say("off the pit"), None
+    words, ends = say(STANDING[current.kind]), None
+    if current.kind in {"rest", "hold"} and current.ends_s.known:
+        ends = item.instant(current.ends_s.p50)
+        if ends > outlook.now_utc:
+            words = say("{state}, {span} left", state=words, span=clock.span((ends - outlook.now_utc).total_seconds()))
+    return words, ends
+
+
+def _ready(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords) -> Ready | None:
+    """When it is ready: likely, and may be; None: it has been served."""
+    if scene.standing(item.label) == "served":
+        return None
+    mark = item.marks["ready"]
+    if not mark.known:
+        return Ready("", "")
+    likely = item.instant(mark.p50)
+    low = item.instant(mark.p05)
+    if not math.isfinite(mark.p95):
+        return Ready(clock(likely), clock.preferences.say("{at} or much later", at=clock(low)))
+    high = item.instant(mark.p95)
+    words = clock.between(low, high)
+    return Ready(clock(likely), "" if clock(low) == clock(high) else words)
+
+
+def _pit(label: str, scene: Scene, clock: ClockWords) -> PitView:
+    mine, last = clock.preferences, latest_pit(scene.ledger, label, clock.now)
+    aim = mine.temperature(scene.set_c(label))
+    if last is None:
+        return PitView(label, "", "", old=True, aim=aim)
+    old = clock.now - last.at_utc > SILENT
+    return PitView(label, mine.temperature(last.value_c), clock.in_words(last.at_utc), old, aim)
