@@ -4,6 +4,9 @@ import "./page.css";
 import { boot } from "./boot";
 import { catchForms, drawToSize, showOutbox } from "./look";
 import { openOutbox, onOutbox } from "./outbox";
+import { lookAgain } from "./again";
+import { keepDrafts } from "./drafts";
+import { makeSteps } from "./steps";
 import { listen } from "./stream";
 import { ageWords, serverSays, sinceHeard } from "./when";
 
@@ -44,6 +47,9 @@ if (chart) {
 const zone = document.querySelector<HTMLInputElement>("[data-zone]");
 if (zone && !zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
 
+makeSteps();
+keepDrafts();
+lookAgain();
 catchForms();
 showOutbox();
 drawToSize();

@@ -14,7 +14,7 @@ from multiprocessing.process import BaseProcess
 from typing import Any, Final, cast
 
 from pitreckon.errors import PitreckonError
-from pitreckon.web.live.questions import QUESTIONS, Memory, P, Question, T
+from pitreckon.web.live.questions import QUESTIONS, Memory, P, Progress, Question, T
 
 LONGEST_S: Final = 120.0
 """A reckoning that takes longer is given up [s]; the first may have to compile the kernel."""
@@ -27,7 +27,7 @@ class WorkerGoneError(PitreckonError):
 def _serve(pipe: Connection) -> None:
     """The process: answers until the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    memory = Memory()
+    memory = Memory(tell=lambda words: pipe.send(Progress(words)))
     while True:
         try:
             name, args, more = pipe.recv()
@@ -47,7 +47,10 @@ def _serve(pipe: Connection) -> None:
 class Worker:
     """The process as the server sees it. Started when it is first asked, and again after it has died."""
 
-    def __init__(self) -> None:
+    def __init__(self, longest_s: float | None = LONGEST_S) -> None:
+        """longest_s: what takes longer is given up [s]; None: nothing is, whoever asked may stop it."""
+        self._longest_s = longest_s
+        self.progress = ""
         self._turn = asyncio.Lock()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -59,7 +62,7 @@ class Worker:
         async with self._turn:
             answering = asyncio.get_running_loop().run_in_executor(None, self._ask, (question.__name__, args, more))
             try:
-                answer = await asyncio.wait_for(asyncio.shield(answering), LONGEST_S)
+                answer = await asyncio.wait_for(asyncio.shield(answering), self._longest_s)
             except (TimeoutError, asyncio.CancelledError):
                 self._kill()
                 with contextlib.suppress(WorkerGoneError):
@@ -72,11 +75,14 @@ class Worker:
     def _ask(self, what: object) -> Any:
         try:
             pipe = self._running()
+            self.progress = ""
             pipe.send(what)
-            return pipe.recv()
+            while isinstance(answer := pipe.recv(), Progress):
+                self.progress = answer.words
         except (EOFError, OSError) as gone:
             self._kill()
             raise WorkerGoneError("the reckoning process has died; it is started again") from gone
+        return answer
 
     def _running(self) -> Connection:
         with self._guard:
@@ -99,6 +105,10 @@ class Worker:
                 with contextlib.suppress(OSError):
                     self._pipe.close()
             self._process = self._pipe = None
+
+    def stop(self) -> None:
+        """Let go of what it is at: whoever asked hears that the process has died. The next question starts another."""
+        self._kill()
 
     def close(self) -> None:
         """End the process, whatever it is at."""

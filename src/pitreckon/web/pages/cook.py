@@ -56,9 +56,9 @@ def _recent(visit: CookVisit) -> list[Any]:
 
 @router.get("/")
 def home(visit: ViewerVisit) -> Response:
-    """The cook that this person looked at last, else the latest made, else Set-up."""
+    """The cook that this person looked at last, else the latest made; where there is none, how to begin."""
     chosen = visit.chosen()
-    return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/setup", 303)
+    return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/start", 303)
 
 
 def _wrongs(visit: CookVisit, scene: Scene) -> list[Wrong]:

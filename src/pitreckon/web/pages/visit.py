@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import PurePath
 from typing import Annotated, Any, Final
 
-from fastapi import Depends, Request
+from fastapi import Depends, Form, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import RedirectResponse, Response
@@ -148,3 +148,4 @@ OwnerVisit = Annotated[Visit, Depends(_by_owner)]
 OfCook = Annotated[CookVisit, Depends(cook_visit(lambda: FIRST_S))]
 OfCookAtOnce = Annotated[CookVisit, Depends(cook_visit(lambda: 0.0))]
 Filled = Annotated[FormData, Depends(_filled_in)]
+PlanText = Annotated[str, Form(max_length=200_000)]
