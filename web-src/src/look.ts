@@ -1,7 +1,7 @@
 // One tap records: the form that works without a script is caught here and goes into the outbox.
 
 import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
-import { refresh } from "./part";
+import { putOn, refresh, standsAs } from "./part";
 import { boot, newId } from "./boot";
 import { ageWords, instant } from "./when";
 
@@ -45,19 +45,20 @@ function waitsNow(): void {
   document.body.dataset.waiting = String(Number(document.body.dataset.waiting ?? 0) + 1);
 }
 
-async function keep(event: Recorded): Promise<void> {
+async function keep(event: Recorded, photo?: Blob): Promise<void> {
   waitsNow();
-  await put(event);
+  await put(event, photo);
 }
 
 /** One tap may record several events; one Undo takes all of them back. */
-function record(events: Recorded[], words: string): void {
-  void Promise.all(events.map(keep)).then(refresh);
+function record(events: Recorded[], words: string, photo?: Blob): void {
+  void Promise.all(events.map((event, n) => keep(event, n === 0 ? photo : undefined))).then(refresh);
   tell(words, () => void undo(events, words));
 }
 
 async function undo(events: Recorded[], words: string): Promise<void> {
   for (const event of [...events].reverse()) {
+    if (event.what === "put on") putOn.delete(event.on ?? "");
     if (!(await withdraw(event.id))) {
       await keep({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
     }
@@ -80,8 +81,19 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const piece = Number(fieldOf(form, `piece-${panel}`));
   const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
   if (Number.isInteger(piece) && piece > 0) event.piece = piece;
+  if (what === "put on") {
+    putOn.add(on);
+    standsAs(button.closest<HTMLElement>(".panel"), "");
+  }
+  const note = fieldOf(form, "note").trim();
+  const file = form.querySelector<HTMLInputElement>("#photo");
+  const photo = file?.files?.[0];
+  if (note) event.note = note;
+  const more = form.querySelector<HTMLDetailsElement>("#more");
+  for (const field of more?.querySelectorAll("input") ?? []) field.value = "";
+  if (more) more.open = false;
   const says = raw.startsWith("spot-") ? `${what} ${value}` : button.dataset.says ?? what;
-  record([event], `${on}: ${says}, ${clock(event.at)}`);
+  record([event], `${on}: ${says}, ${clock(event.at)}`, photo);
 }
 
 /** The acts of a what-if, as its form has them for pages without a script. */

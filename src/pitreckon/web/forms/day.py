@@ -48,7 +48,7 @@ def filled_from(tables: Table, preferences: Preferences) -> dict[str, Any]:
     """
     head, guests, hands = (dict(tables.get(key, {})) for key in ("cook", "guests", "hands"))
     head["chance"] = str(head.get("chance", "")).removesuffix("%").strip()
-    away = next(iter(hands.get("away", [])), {})
+    away: dict[str, Any] = next(iter(hands.get("away", [])), {})
     pits = [_filled_pit(pit, preferences) for pit in tables.get("pit", [])]
     meats = [{key: _shown(key, meat.get(key), preferences) for key in MEAT_KEYS} for meat in tables.get("item", [])]
     return {

@@ -7,12 +7,16 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.units import format_duration
+from pitreckon.web.live.photos import NAME
 from pitreckon.web.views.reader import ClockWords, Preferences
 
 
 @dataclass(frozen=True, slots=True)
 class LineView:
-    """One entry of the ledger in words. gone: a correction holds for it; may_go: it can be taken back."""
+    """One entry of the ledger in words. gone: a correction holds for it; may_go: it can be taken back.
+
+    photos: names of those that its note tells of; local: its time as a browser's own field of dates has it
+    """
 
     seq: int
     id: str
@@ -24,6 +28,8 @@ class LineView:
     aside: str
     gone: bool
     may_go: bool
+    photos: tuple[str, ...] = ()
+    local: str = ""
 
 
 def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
@@ -48,6 +54,8 @@ def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
         aside,
         gone,
         not gone,
+        tuple(NAME.findall(getattr(event, "note", ""))),
+        event.at_utc.astimezone(clock.zone).strftime("%Y-%m-%dT%H:%M"),
     )
 
 
@@ -56,7 +64,7 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
     if isinstance(event, Reading):
         return f"{event.channel} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
     if isinstance(event, Look):
-        return f"{event.kind} {_look_value(event, preferences)}" + (f" ({event.note})" if event.note else "")
+        return f"{event.kind} {_look_value(event, preferences)}" + _noted(event.note)
     words = event.act
     if event.detail:
         words += f" {'to ' if event.act == 'moved' else 'in '}{event.detail}"
@@ -66,7 +74,13 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
         words += f" for {format_duration(event.duration_s)}"
     if event.fuel_kg is not None:
         words += f" with {preferences.weight(event.fuel_kg)}"
-    return words + (f" ({event.note})" if event.note else "")
+    return words + _noted(event.note)
+
+
+def _noted(note: str) -> str:
+    """A note in brackets, without the names of photos."""
+    words = NAME.sub("", note).strip()
+    return f" ({words})" if words else ""
 
 
 def _look_value(look: Look, preferences: Preferences) -> str:

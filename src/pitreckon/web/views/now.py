@@ -29,6 +29,7 @@ class Ready:
 class ItemView:
     """One item on the Now page.
 
+    state: where it is and how long still; standing: the same without how long
     measured: the cook's own numbers, the newest first; core: what is reckoned; ends: when its rest or hold is over
     strip: drawn for a phone, and wide
     """
@@ -36,6 +37,7 @@ class ItemView:
     label: str
     cut: str
     state: str
+    standing: str
     ends: datetime | None
     measured: tuple[Measured, ...]
     ready: Ready | None
@@ -111,11 +113,14 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
     on = outlook.now_utc >= item.put_on_utc and scene.standing(item.label) != "served"
     pieces = next(each.pieces for each in scene.cook.items if each.label == item.label)
     core = mine.temperature(item.core_c.p50) if on and item.core_c.known else ""
-    state, ends = _state(item, scene, outlook, clock)
+    standing, ends = _state(item, scene, outlook, clock)
+    left_s = 0.0 if ends is None else (ends - outlook.now_utc).total_seconds()
+    state = say("{state}, {span} left", state=standing, span=clock.span(left_s)) if left_s > 0.0 else standing
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
         state=state,
+        standing=standing,
         ends=ends,
         measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
         ready=_ready(item, scene, outlook, clock),
@@ -141,12 +146,8 @@ def _state(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords)
     current = max(item.stages, key=lambda stage: stage.now, default=None)
     if current is None or current.now <= 0.0:
         return say("off the pit"), None
-    words, ends = say(STANDING[current.kind]), None
-    if current.kind in {"rest", "hold"} and current.ends_s.known:
-        ends = item.instant(current.ends_s.p50)
-        if ends > outlook.now_utc:
-            words = say("{state}, {span} left", state=words, span=clock.span((ends - outlook.now_utc).total_seconds()))
-    return words, ends
+    counts = current.kind in {"rest", "hold"} and current.ends_s.known
+    return say(STANDING[current.kind]), item.instant(current.ends_s.p50) if counts else None
 
 
 def _ready(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords) -> Ready | None:
