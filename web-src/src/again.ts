@@ -8,6 +8,7 @@ export function lookAgain(): void {
 }
 
 async function ask(): Promise<void> {
+  if (!document.querySelector("[data-again]")) return; // another page has come into the document
   try {
     const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
     if (answer.ok) takeOver(new DOMParser().parseFromString(await answer.text(), "text/html"));

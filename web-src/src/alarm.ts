@@ -54,6 +54,10 @@ export function startAlarm(): void {
   document.addEventListener("pointerdown", () => {
     if (wanted()) wake();
   });
+}
+
+/** The buttons of a page that turn it on and try it. */
+export function alarmButtons(): void {
   const [turn, test] = [document.getElementById("sound"), document.getElementById("sound-test")];
   const show = (): void => {
     if (!turn) return;

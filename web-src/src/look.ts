@@ -5,10 +5,10 @@ import { putOn, refresh, standsAs } from "./part";
 import { boot, newId } from "./boot";
 import { ageWords, instant } from "./when";
 
-const told = document.getElementById("told");
 let hush: number | undefined;
 
-function tell(words: string, undo?: () => void): void {
+export function tell(words: string, undo?: () => void): void {
+  const told = document.getElementById("told");
   if (!told) return;
   told.replaceChildren(Object.assign(document.createElement("span"), { textContent: words }));
   if (undo) {
@@ -31,7 +31,7 @@ function ask(question: string, then: () => void): void {
   tell(question);
   const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Record it", type: "button" });
   button.addEventListener("click", then);
-  told?.append(button);
+  document.getElementById("told")?.append(button);
 }
 
 function clock(at: string): string {
@@ -160,9 +160,9 @@ function line(each: Waiting): HTMLLIElement {
 }
 
 export function showOutbox(): void {
-  const list = document.getElementById("outbox");
   let held: Waiting[] = [];
   const draw = (): void => {
+    const list = document.getElementById("outbox");
     document.body.dataset.waiting = String(held.filter((each) => !each.refused).length);
     if (!list) return;
     list.hidden = held.length === 0;
@@ -178,6 +178,7 @@ export function showOutbox(): void {
     draw();
   });
   window.setInterval(draw, 10_000);
+  document.addEventListener("pitreckon:page", draw);
 }
 
 // Bones are drawn to size: how many CSS pixels a millimetre has here is not known to a browser, so a person may set it.

@@ -1,8 +1,9 @@
 // What was recorded and is not yet known to be kept by the server. In IndexedDB, so that it outlives the page; in memory
 // where there is no IndexedDB. Sent in order, each under an id of its own, so that a retry never doubles anything.
 
-import { openDB, type IDBPDatabase } from "idb";
+import type { IDBPDatabase } from "idb";
 import { boot } from "./boot";
+import { phoneStore } from "./store";
 
 export interface Recorded {
   id: string;
@@ -43,15 +44,7 @@ let timer: number | undefined;
 const listeners: Listener[] = [];
 
 export async function openOutbox(): Promise<void> {
-  try {
-    base = await openDB("pitreckon", 1, {
-      upgrade(db) {
-        db.createObjectStore("outbox", { keyPath: "n", autoIncrement: true });
-      },
-    });
-  } catch {
-    base = null;
-  }
+  base = await phoneStore();
   await tell();
   void send();
 }

@@ -1,8 +1,6 @@
 // A long form asks one thing at a time; without this script all of it is there at once. Rows are added as wanted.
 
-function words(key: string): string {
-  return document.body.dataset[key] ?? "";
-}
+import { word } from "./boot";
 
 function button(says: string, act: () => void, css = "tap"): HTMLButtonElement {
   const made = Object.assign(document.createElement("button"), { type: "button", className: css, textContent: says });
@@ -18,8 +16,8 @@ function inSteps(form: HTMLFormElement): void {
   let at = Math.max(steps.findIndex((step) => step.querySelector("[aria-invalid], .fault")), 0);
   const where = Object.assign(document.createElement("p"), { className: "key" });
   const ways = Object.assign(document.createElement("div"), { className: "ways" });
-  const back = button(words("wordBack"), () => show(at - 1));
-  const on = button(words("wordOn"), () => {
+  const back = button(word("Back"), () => show(at - 1));
+  const on = button(word("On"), () => {
     const wrong = Array.from(steps[at]?.querySelectorAll<HTMLInputElement>("input, select") ?? []).find((each) => !each.checkValidity());
     if (wrong) wrong.reportValidity();
     else show(at + 1);
@@ -75,6 +73,9 @@ export function addRow(adder: Element): void {
 
 export function makeSteps(): void {
   for (const form of document.querySelectorAll<HTMLFormElement>("form[data-steps]")) inSteps(form);
+}
+
+export function catchAdders(): void {
   document.addEventListener("click", (clicked) => {
     const adder = (clicked.target as Element).closest("[data-add]");
     if (!adder) return;

@@ -28,8 +28,11 @@ function on(kind: string, act: (data: Record<string, unknown>, seq: number) => v
 }
 
 export function listen(): void {
-  if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source?.close();
+  source = null;
+  told = boot.told;
+  last = -1;
+  if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source = new EventSource(`/cook/${encodeURIComponent(boot.cook)}/stream`);
   source.onopen = () => (fresh = true);
   on("hello", (data, seq) => {

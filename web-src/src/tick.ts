@@ -61,12 +61,14 @@ async function played(): Promise<boolean> {
 }
 
 export function startTicking(): void {
-  tick();
   window.setInterval(tick, 1000);
   document.addEventListener("pitreckon:part", tick);
-  if (!document.getElementById("awake")) return;
-  void stayAwake();
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") void stayAwake();
   });
+}
+
+export function tickHere(): void {
+  tick();
+  void stayAwake();
 }
