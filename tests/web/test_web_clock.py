@@ -71,7 +71,7 @@ def test_it_sounds_when_something_begins_to_be_wrong_and_when_it_is_time(browser
     expect(page.locator("body")).to_have_attribute("data-listened", re.compile("[1-9]"))
     page.route("**/clock/part", lambda route: route.abort())  # what is set below stays
     assert page.locator("body").get_attribute("data-sounded") is None  # what was so when the page came is no news
-    first.evaluate("each => { each.dataset.embers = 'pit low barn pit;' }")
+    first.evaluate("each => { each.dataset.embers = 'fire sinking barn pit;' }")
     expect(page.locator("body")).to_have_attribute("data-sounded", "1")
     first.evaluate("(each, back) => { each.dataset.back = back }", NOW.isoformat())
     expect(page.locator("body")).to_have_attribute("data-sounded", "2")

@@ -69,11 +69,11 @@ def _silence(last: Reading, settings: AlertSettings, now: datetime) -> Alert | N
     value = format_temperature(last.value_c, settings.scale)
     took = format_duration(silent.total_seconds())
     if last.channel == "pit air":
-        kind, title = "pit silent", f"{last.on}: no reading for {took}"
+        kind, title = "no word from the pit", f"{last.on}: no reading for {took}"
         text = f"The last was {value} at {clock(last.at_utc)}. Look at the fire, then at the instrument."
     else:
         where = last.on if last.piece is None else f"{last.on} {last.piece}"
-        kind, title = "probe lost", f"{where}: the probe says nothing for {took}"
+        kind, title = "probe fell out", f"{where}: the probe says nothing for {took}"
         text = f"The last that could be used was {value} at {clock(last.at_utc)}. Look at its plug and its cable."
     key = f"{kind}|{last.on}|{last.piece or ''}|{last.at_utc.isoformat(timespec='seconds')}"
     return Alert(kind, last.on, title, text, last.at_utc, (key,))
@@ -88,7 +88,7 @@ def _out_of_bounds(
 ) -> Iterator[Alert]:
     set_c, since = aim
     after = [each for each in readings if since is None or each.at_utc >= since]
-    for kind, sign, bound_k in (("pit low", -1.0, settings.below_k), ("pit high", 1.0, settings.above_k)):
+    for kind, sign, bound_k in (("fire sinking", -1.0, settings.below_k), ("fire running hot", 1.0, settings.above_k)):
         begun = _excursion(after, set_c, sign, bound_k)
         if begun is None or now - begun < timedelta(seconds=settings.lasting_s):
             continue

@@ -12,14 +12,14 @@ from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.scene import Scene
 
 WORDS: Final = {
-    "pit low": "Fire sinking",
-    "pit high": "Fire running hot",
-    "pit silent": "No word from the pit",
-    "probe lost": "Probe fell out",
+    "fire sinking": "Fire sinking",
+    "fire running hot": "Fire running hot",
+    "no word from the pit": "No word from the pit",
+    "probe fell out": "Probe fell out",
     "safety": "Not safe yet",
 }
 """What each kind of alert is called on the page."""
-EMBER: Final = ("pit low", "pit high", "safety")
+EMBER: Final = ("fire sinking", "fire running hot", "safety")
 """Kinds that are to be acted on at once."""
 FED: Final = Tap("fed the fire", "act", "fed the fire")
 
@@ -64,12 +64,12 @@ def _of_readings(scene: Scene, alerts: Iterable[Alert], clock: ClockWords) -> It
             continue
         where, says = alert.on, alert.title.partition(": ")[2]
         taps: tuple[Tap, ...] = ()
-        if alert.kind in {"pit low", "pit high"}:
+        if alert.kind in {"fire sinking", "fire running hot"}:
             last = latest_pit(scene.ledger, alert.on, clock.now)
             aim = mine.temperature(scene.set_c(alert.on))
             if last is not None:
                 says = say("{now}, wants {aim}", now=mine.temperature(last.value_c), aim=aim)
-            taps = (FED,) if alert.kind == "pit low" else ()
+            taps = (FED,) if alert.kind == "fire sinking" else ()
         else:
             says = say("silent since {at}", at=clock(alert.at_utc))
         yield Wrong(
