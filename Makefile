@@ -8,7 +8,7 @@ PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
 WEB := src/pitreckon/web/static/.vite/manifest.json
 
-.PHONY: demo test quick fmt env lint types floors servers unit validate calibrate bench clean
+.PHONY: demo test quick fmt env lint types floors servers unit validate calibrate bench soak clean
 
 env: $(STAMP) $(WEB)
 
@@ -56,6 +56,7 @@ validate: env
 	$(PY) -m validation.calibration
 	$(PY) -m validation.twins --write
 	$(PY) -m validation.days --write
+	$(PY) -m validation.days.plain --write
 
 # Fits the constants on the fit half of practice; what it cooked is kept in build/practice, so a stopped run goes on.
 calibrate: env
@@ -64,6 +65,11 @@ calibrate: env
 bench: env .venv-peers/.ready
 	$(PY) -m benchmarks.run
 	$(PY) -m benchmarks.run --write
+
+# Hours: inputs of every form, calls of every operation, a full house, programs that are killed.
+soak: env servers
+	$(PY) -m benchmarks.run toll
+	$(PY) -m benchmarks.soak
 
 .venv-peers/.ready: benchmarks/peers.lock scripts/make_peers_env.sh
 	sh scripts/make_peers_env.sh

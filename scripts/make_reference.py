@@ -67,11 +67,14 @@ def command_line() -> str:
         _table(("command", ""), ((f"`pitreckon {c.name}`", c.help) for c in group.commands.values())),
         "\n`pitreckon --version` prints the version; every command answers to `--help`.\n",
     ]
-    for command in group.commands.values():
+    named = [(command.name, command) for command in group.commands.values() if not hasattr(command, "commands")]
+    for folder in (each for each in group.commands.values() if hasattr(each, "commands")):
+        named += [(f"{folder.name} {each.name}", each) for each in folder.commands.values()]
+    for name, command in named:
         context = typer.Context(command)
         rows = [_parameter(each, context) for each in command.params if each.name != "help"]
         words = [row[0].strip("`") for each, row in zip(command.params, rows, strict=False) if each.required]
-        parts.append(f"\n## pitreckon {' '.join([command.name, *words])}\n\n{command.help}\n\n")
+        parts.append(f"\n## pitreckon {' '.join([name, *words])}\n\n{command.help}\n\n")
         parts.append(_table(("", "means", "left out"), rows))
     parts.append(
         "\n## Exit codes\n\n"
@@ -79,6 +82,7 @@ def command_line() -> str:
             ("code", "means"),
             [
                 ("0", "done"),
+                ("1", "a record or a ledger was looked at, and is not as it was or not whole"),
                 ("2", "something in a file or on the command line is wrong; one message on standard error names it"),
             ],
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from pitreckon import catalog
@@ -11,6 +12,7 @@ from pitreckon.catalog import figures
 from pitreckon.catalog.buying import Buying, all_buying, before_fire, buying, portions
 from pitreckon.catalog.shelf import OWN_DATA
 from pitreckon.errors import InputError
+from pitreckon.plan.buying.yields import usual_loss
 
 POUND_KG = 0.45359237
 
@@ -94,11 +96,38 @@ def test_a_rack_as_served() -> None:
 
 
 def test_smoked_brisket() -> None:
-    # Kerth et al., smoked whole briskets: yield 59.3 % (85 C + 3 h) and 56.0 % (90 C + 3 h); ours go to 95 C
-    assert 0.55 <= served_share(buying("brisket-whole")) <= 0.60
+    # Kerth et al., smoked whole briskets, open to the end: 59.3 % are left (85 C + 3 h), 56.0 % (90 C + 3 h); SR28's
+    # pair of briskets braised under a lid: 71.3 %. Ours is open to 165 F and in paper from there on, so it lies between
+    # them; in Kerth's own cook the model leaves what they found (validation/README.md, within 2 points)
+    assert 0.593 <= served_share(buying("brisket-whole")) <= 0.713
     # of what is bought, with the fat that is trimmed off: 50 % (40-60), common practice
     each = buying("brisket-whole")
-    assert 0.40 <= planned_share(each) * (1 - each.trim_share.value) <= 0.60
+    assert planned_share(each) * (1 - each.trim_share.value) == pytest.approx(0.50, abs=0.05)
+
+
+# What a whole piece loses in all [-]: three weighed racks (common practice); Natick's boneless yield less the bone;
+# else SR28 pairs with their protein conserved, bone in as the cut's file has it (tri-tip, loin: USDA yields of 2014)
+LOST = {
+    "st-louis-ribs": 0.301, "spareribs": 1 - 0.466 - 0.243, "brisket-flat": 0.99 * (1 - 0.622),
+    "chicken-half": 0.68 * (1 - 0.681), "chicken-whole": 0.68 * (1 - 0.681), "chicken-spatchcocked": 0.68 * (1 - 0.681),
+    "turkey-whole": 0.71 * (1 - 0.758), "turkey-breast": 0.86 * (1 - 0.754), "turkey-leg": 0.83 * (1 - 0.701),
+    "chuck-roast": 1 - 0.641, "lamb-shoulder": 0.78 * (1 - 0.579), "lamb-leg": 0.78 * (1 - 0.705),
+    "pork-chop": 0.78 * (1 - 0.830), "pork-loin": 1 - (0.75 + 0.815) / 2, "tri-tip": 1 - 0.84,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", LOST)
+def test_a_piece_loses_in_all_what_scales_and_tables_say(key: str) -> None:
+    assert 1.0 - served_share(buying(key)) == pytest.approx(LOST[key], abs=0.02)
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("key", sorted(catalog.cuts()))
+def test_the_water_of_a_buying_file_is_the_model_s(key: str) -> None:
+    """So that a plan does not change when the model is run for it; ``scripts/make_losses.py`` writes it anew."""
+    lost, each = np.array(usual_loss(key)), buying(key).water_share
+    assert each.value == pytest.approx(lost.mean(), abs=0.005)
+    assert each.sd == pytest.approx(lost.std(ddof=1), abs=0.005)
 
 
 def test_spareribs_without_bone() -> None:

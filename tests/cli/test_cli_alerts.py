@@ -77,7 +77,7 @@ def test_sent(
 ) -> None:
     stub = Stub(works=works)
     given: list[Any] = []
-    monkeypatch.setattr(sending, "_sender", lambda urls: given.append(tuple(urls)) or stub)
+    monkeypatch.setattr(sending, "_sender", lambda urls, field="urls": given.append(tuple(urls)) or stub)
     where = settings_of(tmp_path, '[alerts]\nurls = ["json://127.0.0.1"]\n')
     answer = pitreckon("alerts", cook_file, "--ledger", silent, "--settings", where, *FAST)
     assert given[-1] == ("json://127.0.0.1",)

@@ -38,6 +38,7 @@ COMMANDS = (
     "demo",
     "warm",
     "serve",
+    "ledger",
 )
 
 
@@ -80,7 +81,10 @@ def test_every_command_has_help(pitreckon: Call, command: str) -> None:
 def test_every_argument_and_option_is_explained() -> None:
     group = typer.main.get_command(app)
     assert set(group.commands) == set(COMMANDS)
-    for command in group.commands.values():
+    every = list(group.commands.values())
+    every += [each for command in every for each in getattr(command, "commands", {}).values()]
+    assert len(every) == len(COMMANDS) + 5
+    for command in every:
         assert command.help, command.name
         for each in command.params:
             assert each.name == "help" or each.help, f"{command.name} {each.name}"

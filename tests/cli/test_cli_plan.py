@@ -52,16 +52,40 @@ def test_as_json_and_the_same_again(pitreckon: Call, folder: Path) -> None:
 def test_a_day_that_cannot_be_says_why_and_what_would_help(pitreckon: Call, folder: Path) -> None:
     (folder / "late.toml").write_text(DAY.replace('chance = "70 %"', 'earliest = "2026-10-10 15:30"'), "utf-8")
     got = pitreckon("plan", "late.toml")
-    assert got.code == 0
+    assert got.code == 3
     assert got.out.count("  why ") >= 1
-    assert got.out.count("  instead ") >= 1
-    assert json.loads(pitreckon("plan", "late.toml", "--json").out)["possible"] is False
+    assert "What helps most: start" in got.out
+    assert got.out.index("What helps most") < got.out.index("  why ")
+    told = pitreckon("plan", "late.toml", "--json", "-o", "late.cook.toml")
+    assert told.code == 3
+    answer = json.loads(told.out)
+    assert answer["possible"] is False
+    assert answer["written"] == ("late.cook.toml" if answer["schedule"] else None)
+    assert (folder / "late.cook.toml").exists() is (answer["schedule"] is not None)
+    taken = pitreckon("plan", "late.toml", "--take", "1", "-o", "taken.toml")
+    assert taken.code == 0
+    assert "taken.toml is written" in " ".join(taken.out.split())
+    assert pitreckon("plan", "late.toml", "--take", "9").code == 2
+
+
+def test_what_to_buy_does_not_ask_whether_the_day_can_be(pitreckon: Call, folder: Path) -> None:
+    (folder / "late.toml").write_text(DAY.replace('chance = "70 %"', 'earliest = "2026-10-10 17:30"'), "utf-8")
+    got = pitreckon("sheet", "late.toml", "--buying")
+    assert got.code == 0
+    assert "meat in all" in got.out
+
+
+def test_a_file_that_is_not_written_is_said_to_be_so(pitreckon: Call, folder: Path) -> None:
+    (folder / "none.toml").write_text(DAY.replace('chance = "70 %"', 'earliest = "2026-10-10 17:58"'), "utf-8")
+    got = pitreckon("plan", "none.toml", "-o", "none.cook.toml")
+    assert got.code == 3
+    assert ("is not written" in got.out) is not (folder / "none.cook.toml").exists()
 
 
 def test_the_sheet_of_a_planned_day(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("sheet", "supper.toml", "--members", "64")
     assert got.code == 0
-    assert "light, and let it settle" in got.out
+    assert "big box: light" in got.out
     assert "season" in got.out
     assert "pellets" in got.out.lower()
     buying = pitreckon("sheet", "supper.toml", "--buying")

@@ -51,7 +51,7 @@ def test_the_rules_of_another_country_in_the_readers_unit(pitreckon: Call, folde
     got = pitreckon("record", *FILES, *QUICK, "--rules", "Canada", "--degrees", "C", "-o", "r.json")
     assert got.code == 0, got.err
     made = json.loads((folder / "r.json").read_text("utf-8"))
-    assert (made["version"], made["rules"], made["degrees"]) == (2, "canada", "C")
+    assert (made["version"], made["rules"], made["degrees"]) == (3, "canada", "C")
     lines = [line for piece in made["pieces"] for line in piece["lines"]]
     assert lines
     assert not any(line["rule"].startswith("fsis") for line in lines)

@@ -111,8 +111,12 @@ def test_commands_are_valid(page: Path, line: str) -> None:
         assert name in {option for each in group.params for option in each.opts} | {"--help"}
         return
     assert name in group.commands, line
+    command = group.commands[name]
+    while arguments and hasattr(command, "commands"):  # a command of several, as in ledger check
+        assert arguments[0] in command.commands, line
+        name, command = arguments[0], command.commands[arguments.pop(0)]
     if arguments:
-        context = group.commands[name].make_context(name, arguments)
+        context = command.make_context(name, arguments)
         assert not context.args
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -12,6 +14,7 @@ from hypothesis import strategies as st
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.forms.names import KnownNames
 from pitreckon.ledger import Act, Ledger, Look, Reading
+from pitreckon.ledger.log.cells import guarded, unguarded
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.log.write import log_text
 
@@ -108,3 +111,34 @@ def test_in_fahrenheit_it_reads_as_a_cook_writes() -> None:
     again = log_from_text(text, "day.csv", COOK, KNOWN, set_aside=True)
     assert again.readings("probe")[0].value_c == pytest.approx(95.0)
     assert len(again.rejected) == 1
+
+
+# Beginnings that the OWASP page on CSV injection names (from memory), and the ones found by attack.
+FORMULAS = ("=cmd|'/c calc'!A1", "=1+1", "@SUM(1)", "+1+cmd|x", "-2+3+cmd|x", "\uff1d1+1", "'=1+1", "''@x", "' =1")
+
+
+@pytest.mark.parametrize("formula", FORMULAS)
+def test_no_cell_is_a_formula_and_nothing_is_lost(formula: str) -> None:
+    """At commit f67b174 ``=cmd|'/c calc'!A1`` as an item's name stood in the export unchanged."""
+    cook = replace(COOK, items=(replace(COOK.items[0], label=formula),))
+    look = Look(START, formula, None, "colour", 1.0, "amber", note=formula)
+    act = Act(START, formula, "sauced", note=f"{formula}\n{formula}")
+    text = log_text(Ledger.of([act, look]), cook)
+    cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
+    assert len(cells) == 21
+    assert not [cell for cell in cells if cell.strip()[:1] in set("=+-@\t\r\uff1d\uff0b\uff0d\uff20")]
+    back = log_from_text(text, "log.csv", cook, KNOWN)
+    assert [each.on for each in back.all_acts + back.all_looks] == [formula] * 2
+    assert back.all_looks[0].note == formula
+    assert back.all_acts[0].note == act.note
+
+
+def test_a_temperature_below_nothing_is_a_number() -> None:
+    text = log_text(Ledger.of([Reading(START, "pit air", "big box", None, -30.0)]), COOK)
+    assert text.splitlines()[1].split(",")[5].startswith("-22")
+
+
+@unhurried
+@given(st.text(st.sampled_from("'=+-@a1 \uff0b"), max_size=6))
+def test_every_text_comes_back(text: str) -> None:
+    assert unguarded(guarded(text.strip()).strip()) == text.strip()

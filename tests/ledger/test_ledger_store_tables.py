@@ -20,7 +20,7 @@ from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
 NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
-MOVED = {"mixes", "mix_parts", "pairing_links", "told_alerts", "drafts", "wishes", "plan_versions"}
+MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "meat_said", "drafts", "wishes", "plan_versions"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )
@@ -102,8 +102,8 @@ def test_a_store_of_the_first_state_is_brought_up(address: str) -> None:
         assert found["gate-rub-s-ss"].parts == ("gate rub",)
         for cook_id in ("supper", "sunday"):
             told = accounts.all_told(store, cook_id)
-            assert told == frozenset(SETTINGS[f"told:{cook_id}"])
-            assert told
+            assert told == {"": frozenset(SETTINGS[f"told:{cook_id}"])}
+            assert told[""]
         assert drafts.wishes_of(store, "supper") == SETTINGS["day/supper"]
         assert drafts.wishes_of(store, "sunday") is None
         people = {person.name: person for person in accounts.all_people(store)}
@@ -187,15 +187,65 @@ def test_the_plans_that_were_replaced(store: Store) -> None:
     assert len(store.replaced_plans(cook_id)) == 2
 
 
-def test_alerts_that_were_told(store: Store) -> None:
+def test_alerts_that_were_told_to_each_address(store: Store) -> None:
     cook_id, other = store.add_cook(PLAN, "supper").id, store.add_cook(PLAN, "lunch").id
-    assert accounts.all_told(store, cook_id) == frozenset()
-    accounts.note_told(store, cook_id, ["wrap racks", "pit low"])
-    accounts.note_told(store, cook_id, ["pit low", "x" * 300])
-    assert accounts.all_told(store, cook_id) == {"wrap racks", "pit low", "x" * 300}
-    assert accounts.all_told(store, other) == frozenset()
+    assert accounts.all_told(store, cook_id) == {}
+    accounts.note_told(store, cook_id, ["wrap racks", "pit low"], "a")
+    accounts.note_told(store, cook_id, ["pit low", "x" * 300], "a")
+    accounts.note_told(store, cook_id, ["pit low"], "b")
+    assert accounts.all_told(store, cook_id) == {"a": {"wrap racks", "pit low", "x" * 300}, "b": {"pit low"}}
+    assert accounts.all_told(store, other) == {}
     with pytest.raises(InputError, match="no cook 'nobody'"):
         accounts.note_told(store, "nobody", ["pit low"])
+
+
+def test_addresses_and_links_come_again_from_the_state_before(address: str) -> None:
+    in_database(address, fill)
+    with Store.open(address) as store:
+        accounts.note_told(store, "supper", ["pit low"], "a" * 64)
+        store.say_meat("supper", "racks", "injected", "owner")
+        store.say_meat("supper", "racks", "intact", "owner")
+    whole = in_database(address, rows_of)
+    assert {row["link"] for row in whole["cooks"]} & {""} == set(), "every cook has a link"
+    in_database(address, lambda connection: command.downgrade(engine.steps_of(connection), "0002"))
+    old = in_database(address, rows_of)
+    assert {"cook_id": "supper", "alert_key": "pit low"} in old["told_alerts"]
+    Store.open(address).close()
+    assert in_database(address, rows_of) == whole
+
+
+def test_what_was_said_of_the_meat_is_kept_all_of_it(store: Store) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    for words, by in (("injected", "owner"), ("injected, bladed", "barn helper")):
+        store.say_meat(cook_id, "butt", words, by)
+    said = store.meat_said(cook_id)
+    assert [(each.item, each.number, each.words, each.by) for each in said] == [
+        ("butt", 1, "injected", "owner"),
+        ("butt", 2, "injected, bladed", "barn helper"),
+    ]
+    for words in ("\0", "x" * 5000):
+        with pytest.raises(InputError, match="words"):
+            store.say_meat(cook_id, "butt", words, "owner")
+    with pytest.raises(InputError, match="no cook"):
+        store.say_meat("nobody", "butt", "intact", "owner")
+
+
+def test_an_export_carries_plans_and_meat(store: Store, tmp_path: Path) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    store.replace_plan(cook_id, PLAN + "# two\n", "owner")
+    store.say_meat(cook_id, "butt", "injected", "owner")
+    lines = list(store.export_jsonl(cook_id))
+    assert json.loads(lines[0])["form"] == 2
+    with Store.open(tmp_path / "other.sqlite") as other:
+        for _ in range(2):
+            other.import_jsonl(lines)
+        assert other.replaced_plans(cook_id) == store.replaced_plans(cook_id)
+        assert other.meat_said(cook_id) == store.meat_said(cook_id)
+        assert other.cook(cook_id).plan_version == 2
+        assert list(other.export_jsonl(cook_id)) == lines
+        for n, old, new in ((1, '"version":1', '"version":"1"'), (1, '"version":1', '"version":0'), (2, "butt", "")):
+            with pytest.raises(InputError):
+                other.import_jsonl([*lines[:n], lines[n].replace(old, new), *lines[n + 1 :]])
 
 
 def test_a_link_lets_one_phone_in(store: Store) -> None:

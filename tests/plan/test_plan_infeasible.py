@@ -8,8 +8,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from pitreckon.cli.plan import not_as_asked
 from pitreckon.errors import InputError
 from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 
@@ -41,7 +43,15 @@ def test_where_one_change_is_not_enough_two_are_offered():
     wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), earliest_utc=SERVE - timedelta(hours=5), chance=0.95)
     answer = plan(wishes, members=32)
     assert answer.schedule is None
-    assert any("earlier, and accept" in change.what for change in answer.changes)
+    best = answer.changes[0]
+    assert "earlier" in best.what
+    assert not best.what.startswith("accept")
+    assert best.chance is not None
+    assert answer.nearest is None or best.chance > answer.nearest.chance
+    assert best.wishes is not None
+    again = plan(best.wishes, members=32, explain=False)
+    assert again.best is not None
+    assert again.best.chance > best.chance - 0.25  # of 32 scenarios, told on 512 that nothing was chosen on
 
 
 @pytest.mark.kernel
@@ -59,6 +69,35 @@ def test_a_pit_too_cool_for_a_cut_is_named_with_how_hot_it_has_to_be():
     answer = plan(Wishes("day", "UTC", SERVE, (cool,), (BUTT,), chance=0.8), members=16)
     assert answer.schedule is None
     assert any("on box, butt not at 130 °F: as a rule it gets done at" in why for why in answer.why), answer.why
+
+
+@pytest.mark.kernel
+def test_what_does_not_lie_on_one_pit_goes_in_lots():
+    kettle = PitWish("kettle", "kettle", (163.0,))
+    thighs = ItemWish("thighs", "chicken-thigh", pieces=30, mass_kg=0.17, most_hold_s=4 * 3600.0)
+    wishes = Wishes("fair", "UTC", SERVE, (kettle,), (thighs,), hands=Hands(2), chance=0.3)
+    answer = plan(wishes, members=24, explain=False)
+    assert answer.wishes is not None
+    lots = answer.wishes.items
+    assert len(lots) >= 2
+    assert sum(lot.pieces or 0 for lot in lots) == 30
+    assert [lot.label for lot in lots[:2]] == ["thighs, lot 1", "thighs, lot 2"]
+    assert any(f"they go in {len(lots)} lots" in note for note in answer.notes)
+    assert answer.best is not None
+    assert faults_of(answer.wishes, answer.best, chance=0.0) == ()
+    one = replace(wishes, pits=(kettle, PitWish("long pit", "offset-log-burner", (135.0,))))
+    assert plan(one, members=24, explain=False).wishes == one  # where a pit takes all of it, it stays in one
+
+
+@pytest.mark.kernel
+def test_too_little_time_to_look_is_not_called_impossible():
+    answer = plan(Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), chance=0.98), members=16)
+    day = replace(answer, timed_out=True, why=(), changes=())
+    assert not_as_asked(day, Wishes("day", "UTC", SERVE, (BOX,), (BUTT,)))[0].startswith("Not found in the time")
+    told = []
+    plan(Wishes("day", "UTC", SERVE, (BOX,), (BUTT,), chance=0.98), members=16, progress=told.append)
+    assert any(line.startswith("cooking each of ") for line in told)
+    assert any(line.startswith("trying: ") for line in told)
 
 
 TEXT = """

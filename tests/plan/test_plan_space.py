@@ -58,9 +58,28 @@ def test_a_holder_makes_room() -> None:
     assert not flat.fits
     assert "holder" in flat.remedy
     assert need_room(pit("pellet-cooker"), ribs, holder=True).fits
-    # ribs stand 150 mm high: not under 140 mm of a kettle's lid
-    low = room_for(pit("kettle"), [Pieces("ribs", "st-louis-ribs", 1, 1.22)], holder=True)
-    assert "150 mm high" in low.trouble
+    # ribs stand 150 mm high: between the grates of a cabinet only where one is taken out
+    low = room_for(pit("insulated-cabinet"), [Pieces("ribs", "st-louis-ribs", 1, 1.22)], holder=True)
+    assert low.notes == ("Take out 1 grate: what is highest needs the room above it",)
+
+
+def test_a_turkey_goes_where_the_trade_puts_one() -> None:
+    # common practice, no source: a bird of 14 lb goes on every kind of cooker, in a cabinet or an oven with the grates
+    # above it taken out; one of 50 lb goes under no kettle's lid
+    for kind in PITS:
+        room = room_for(pit(kind), [Pieces("turkey", "turkey-whole", 1, 14 * 0.4536)])
+        assert room.fits, kind
+        assert bool(room.notes) == (room.grates[0].lies == () and len(room.grates) > 1), kind
+    assert not room_for(pit("kettle"), [Pieces("turkey", "turkey-whole", 1, 50 * 0.4536)]).fits
+    # four grates 12 cm apart: two birds above each other at most, however many lie beside each other
+    stack = room_for(pit("insulated-cabinet"), [Pieces("turkey", "turkey-whole", 20, 6.0)])
+    assert [bool(grate.lies) for grate in stack.grates] == [False, True, False, True]
+    # and chops on the grates that are left
+    with_chops = room_for(
+        pit("insulated-cabinet"), [Pieces("turkey", "turkey-whole", 1, 6.0), Pieces("chops", "pork-chop", 12, 0.4)]
+    )
+    assert with_chops.fits
+    assert sum(grate.lies == () for grate in with_chops.grates) >= 1
 
 
 def test_ten_thousand_racks_on_one_pit() -> None:
@@ -78,6 +97,9 @@ def test_a_piece_that_does_not_go_on() -> None:
     assert "mm long" in long.trouble
     assert "Cut it in two" in long.remedy
     assert math.isinf(places_needed(Pieces("brisket", "brisket-whole", 1, 20.0), pit=pit("kettle")))
+    high = room_for(pit("water-smoker"), [Pieces("turkey", "turkey-whole", 1, 25.0)])
+    assert "mm high, with the other grates taken out there are 300 mm" in high.trouble
+    assert math.isinf(places_needed(Pieces("turkey", "turkey-whole", 1, 25.0), pit=pit("water-smoker")))
 
 
 def test_thick_lies_hot_and_done_lies_cool() -> None:

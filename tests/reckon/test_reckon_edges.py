@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
 from supper import START
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.ledger.log.read import log_from_text
+from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.reckon import reckon
+from pitreckon.reckon.forecast import reckoning
 
 pytestmark = pytest.mark.kernel
 
@@ -61,3 +65,34 @@ def test_a_pan_slows_no_cook_to_nothing_and_is_part_of_the_plan():
     ready = with_pan.marks["ready"].p50, without.marks["ready"].p50
     assert with_pan.marks != without.marks  # ready itself is told in whole minutes of a grid
     assert ready[0] == pytest.approx(ready[1], rel=0.15)
+
+
+REST = StagePlan("rest", Until("minutes", 600.0))
+LEFT_ON = {
+    "a butt ten hours too long": ("boston-butt", 3.6, 121.0, Until("core", 93.3), 22.0, 0.0, "too soft"),
+    "a rack bare to the end": ("st-louis-ribs", 1.2, 135.0, Until("tender"), 14.0, 0.0, "too dark"),
+    "a rack bare to the end, 2300 m up": ("st-louis-ribs", 1.2, 135.0, Until("tender"), 14.0, 2300.0, "too dark"),
+}
+
+
+@pytest.mark.parametrize("name", LEFT_ON)
+def test_what_nobody_takes_off_is_told_as_it_is(name):
+    """Ten below outside, put on and forgotten: numbers, no core above boiling in a butt that is wet, a word of it."""
+    cut, mass_kg, set_c, until, hours, altitude_m, word = LEFT_ON[name]
+    item = ItemPlan("meat", cut, 1, mass_kg, "box", START, stages=(StagePlan("open", until), REST))
+    plan = Cook("edge", "UTC", None, altitude_m, -10.0, 0.5, (PitPlan("box", "kettle", set_c),), (item,))
+    log = f"time,kind,on,piece,what,value,note\n{START:%Y-%m-%d %H:%M},act,meat,,put on,,"
+    now = START + timedelta(hours=hours)
+    done = reckoning(plan, log_from_text(log, "log", plan), now=now, members=32, seed=1)
+    (told,), (run,) = done.outlook.items, done.runs
+    assert told.failed == 0
+    so_far = run.trace.time_s <= 3600.0 * hours
+    for channel in ("core_c", "evaporated", "dripped", "colour", "gelatin_core"):
+        assert np.isfinite(run.trace[channel][so_far]).all(), channel
+    assert np.isfinite([told.core_c.p95, told.loss_fraction.p95, told.colour.p95]).all()
+    assert told.stages[0].now == pytest.approx(1.0)
+    assert told.instant(told.marks["past_best"].p50) >= now
+    assert [window.closes_by for window in told.windows] == [word]
+    if cut == "boston-butt":
+        assert told.core_c.p95 <= boiling_point(pressure_isa(altitude_m)) + 0.5
+    assert run.trace.loss[so_far].max() < 0.75  # all of the water of a raw piece, and no more

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import asdict
 from datetime import timedelta
 
 import pytest
@@ -15,12 +16,13 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act, Ledger
-from pitreckon.ledger.chain import canonical, digest
+from pitreckon.ledger.chain import canonical, chain_of, digest
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.forecast import do_for
 from pitreckon.safety.history.history import History, Phase
 from pitreckon.safety.judgecook import judge_cook
 from pitreckon.safety.record.form import check_record, document_of_record
+from pitreckon.safety.record.kept import entry_order
 from pitreckon.safety.record.make import record_of
 from pitreckon.safety.record.words import verdict_words
 from pitreckon.safety.rules.judge import judge_piece
@@ -151,9 +153,13 @@ def test_rule_texts_and_what_to_do_are_in_the_readers_unit(which: str) -> None:
 def test_a_record_of_the_first_version_is_checked_as_it_was() -> None:
     ledger, plan = probed(8.0), SUPPER.format(set=225)
     made = document_of_record(record_of(reckoned(225, ledger, 8.0), plan, ledger, INJECTED))
-    assert made["version"] == 2
-    old = {key: value for key, value in made.items() if key not in {"rules", "degrees", "seal"}} | {"version": 1}
-    old |= {"seal": digest(canonical(old))}
-    assert check_record(json.loads(json.dumps(old)), plan, ledger) == ()
-    old["signed_by"] = "somebody else"
-    assert check_record(old, plan, ledger)
+    chain = chain_of(plan, entry_order(ledger))  # of the entries alone, as versions 1 and 2 had it
+    entries = [asdict(link) for link in chain.links]
+    for version, without in ((1, {"rules", "degrees"}), (2, set[str]())):
+        lacks = {"seal", "kept", "settings", "house"} | without
+        old = {key: value for key, value in made.items() if key not in lacks} | {"version": version}
+        old["chain"] = {"algorithm": "SHA-256", "plan": chain.plan, "entries": entries, "head": chain.head}
+        old |= {"seal": digest(canonical(old))}
+        assert check_record(json.loads(json.dumps(old)), plan, ledger) == ()
+        old["signed_by"] = "somebody else"
+        assert check_record(old, plan, ledger)

@@ -46,7 +46,7 @@ def test_nothing_is_there_after_clear(store):
 def test_a_run_goes_on_where_it_was_stopped(tmp_path, monkeypatch):
     asked = []
 
-    def work(seed: int, index: int, members: int):
+    def work(world: str, seed: int, index: int, members: int):
         asked.append(index)
         if len(asked) == 4:
             raise KeyboardInterrupt

@@ -1,6 +1,6 @@
 """A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN``.
 
-``PIT_FULL`` names a file: while that is there, the database may grow no more.
+``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
 """
 
 from __future__ import annotations
@@ -139,8 +139,9 @@ def main() -> None:
     if "PIT_FULL" in os.environ:
         _may_be_full(Path(os.environ["PIT_FULL"]))
     clock = Clock(speed, begun, NOW)
+    reckons = os.environ.get("PIT_RECKONS", "1") == "1"
     small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
-    serve(WebSettings(path, host="localhost", port=port, clock=clock, **small))
+    serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, **small))
 
 
 def _may_be_full(mark: Path) -> None:

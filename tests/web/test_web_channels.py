@@ -15,6 +15,7 @@ from tests.intake.broker import Broker
 from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.alerts import Alert
+from pitreckon.alerts.outbox import address_key
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Store
 from pitreckon.reckon import Outlook
@@ -95,6 +96,8 @@ async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> No
 
 ALERT = Alert("pit low", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("pit low|barn kettle|1",))
 
+GOOD, DEAD = "json://127.0.0.1:9", "json://127.0.0.2:9"
+
 
 async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Path) -> None:
     async with town(settings(tmp_path)) as made:
@@ -121,26 +124,43 @@ async def test_what_was_seen_or_sent_is_not_due_again(tmp_path: Path, monkeypatc
         lambda outlook, ledger, how, now, sent, foreseen: [] if ALERT.key in sent else [ALERT],
     )
     file = tmp_path / "settings.toml"
-    file.write_text('[alerts]\nurls = ["json://127.0.0.1:9"]\n', encoding="utf-8")
+    file.write_text(f'[alerts]\nurls = ["{GOOD}", "{DEAD}"]\n', encoding="utf-8")
     async with town(settings(tmp_path)) as made:
         add_wings(made)
         house = made.app.state.app_state
         whole = (house.live_cook("wings"), None, house.store.ledger("wings"))
-        assert find_due(*whole, None, Known(), NOW) == Due((ALERT,), (), ())
-        found = find_due(*whole, file, Known(), NOW)
-        assert (found.shown, found.unsent) == ((ALERT,), (ALERT,))
-        assert find_due(*whole, file, Known(told=frozenset({ALERT.key})), NOW).unsent == ()
-        assert find_due(*whole, file, Known(told=frozenset({ALERT.key})), NOW).shown == (ALERT,)
-        assert find_due(*whole, file, Known(seen=frozenset({ALERT.key})), NOW) == Due((), (), found.urls)
+        assert find_due(*whole, None, Known(), NOW) == Due((ALERT,), {})
+        assert find_due(*whole, file, Known(), NOW) == Due((ALERT,), {GOOD: (ALERT,), DEAD: (ALERT,)})
+        told = frozenset({ALERT.key})
+        only_good = Known(told={address_key(GOOD): told})
+        assert find_due(*whole, file, only_good, NOW) == Due((ALERT,), {GOOD: (), DEAD: (ALERT,)})
+        assert find_due(*whole, file, Known(told={"": told}), NOW) == Due((ALERT,), {GOOD: (), DEAD: ()})
+        assert find_due(*whole, file, Known(seen=told), NOW) == Due((), {GOOD: (), DEAD: ()})
         file.write_text("[alerts]\nurls = 3\n", encoding="utf-8")
         assert find_due(*whole, file, Known(), NOW).shown == (ALERT,)
 
 
-async def test_what_went_out_is_noted_and_what_did_not_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    other = replace(ALERT, keys=("window|wings|wrap|0", "window|wings|sauce|0"))
-    monkeypatch.setattr("pitreckon.alerts.send.send", lambda alerts, urls: [alerts[1]])
+async def test_a_dead_address_makes_no_other_ring_twice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Five outlooks, one address dead: at commit f67b174 the good one got the same alert five times."""
+    got: list[str] = []
+
+    def send(alerts: list[Alert], urls: list[str]) -> list[Alert]:
+        got.append(urls[0])
+        return alerts if urls == [GOOD] else []
+
+    monkeypatch.setattr("pitreckon.alerts.send.send", send)
     with Store.open(tmp_path / "ledger.sqlite") as store:
         store.add_cook(COOK, "harvest table", cook_id="wings")
         teller = Teller(store, tmp_path / "settings.toml")
-        teller.send("wings", Due((), (ALERT, other), ("json://x",)))
-        assert teller.known("wings").told == set(other.keys)
+        for _ in range(5):
+            known = teller.known("wings")
+            unsent = {url: () if ALERT.key in known.at(url) else (ALERT,) for url in (GOOD, DEAD)}
+            teller.send("wings", Due((ALERT,), unsent))
+            for _ in range(100):
+                if address_key(GOOD) in teller.known("wings").told and DEAD in got:
+                    break
+                await asyncio.sleep(0.02)
+        teller.close()
+        assert got.count(GOOD) == 1
+        assert got.count(DEAD) == 1, "the next try waits"
+        assert teller.known("wings").told == {address_key(GOOD): frozenset({ALERT.key})}

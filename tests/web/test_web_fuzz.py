@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import httpx
 import pytest
 import schemathesis
+from benchmarks.soak import calls
 from hypothesis import HealthCheck, given, settings
 from hypothesis.errors import Unsatisfiable
 from schemathesis.generation import GenerationMode
@@ -68,6 +70,16 @@ def test_the_api_holds(house: House, method: str, path: str, mode: GenerationMod
         holds()
     except Unsatisfiable:  # nothing about it can be wrong
         assert (method, path) == ("GET", "/api/cooks")
+
+
+def test_calls_that_follow_each_other(tmp_path: Path) -> None:
+    """A cut of ``make soak``: as the links lead, with what earlier calls have answered."""
+    with calls.house(tmp_path) as made:
+        for at_home in (True, False):
+            calls.run(made, 12, 20261017, at_home=at_home)
+    assert {operation for operation, _ in made.answers} == {f"{method} {path}" for method, path in PATHS}
+    assert made.answers["POST /api/cooks/{cook_id}/events", 200], "some were taken in"
+    assert made.calls > 50
 
 
 def test_all_of_it_is_tried(house: House) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import io
 from collections.abc import AsyncIterator
 from dataclasses import replace
@@ -14,8 +15,12 @@ from conftest import COOK
 from icalendar import Calendar
 from tests.web.house import NOW, Town, settings, town
 
+from pitreckon.ledger import Ledger
 from pitreckon.reckon import reckon
 from pitreckon.safety.record.form import check_record
+from pitreckon.safety.record.house import house_key
+from pitreckon.safety.record.kept import Kept, kept_of
+from pitreckon.safety.record.sign import public_of, short_of
 from pitreckon.web.pages.sheets import paper_for
 from pitreckon.web.views.reader import Preferences
 
@@ -95,15 +100,34 @@ async def test_paper_goes_with_the_scales() -> None:
 async def test_the_safety_record(pit: Town) -> None:
     """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
     owner = await pit.owner()
+    assert "judged both ways" in (await owner.get("/cook/wings/record?signed=A.%20Cook")).text
+    viewer = await pit.somebody("viewer", "aunt")
+    assert (await viewer.post("/cook/wings/meat", {"meat-0": "intact"})).status_code == 403
+    both = await owner.post("/cook/wings/meat", {"meat-0": ["intact", "injected"]})
+    assert both.status_code == 422
+    assert "nothing that is done to meat" in both.text
+    for words in (["injected", "bladed"], ["injected", "bladed"], ["intact"]):
+        assert (await owner.post("/cook/wings/meat", {"meat-0": words})).status_code == 303
     page = (await owner.get("/cook/wings/record?signed=A.%20Cook")).text
     assert "Safety record" in page
+    assert "Done to the meat: intact" in page
+    assert "meat: wings: injected, bladed" in page
+    assert 'value="intact" checked' in page
     assert "it overrules no rule" in page
     assert "A. Cook" in page
     assert "carbon monoxide" in page.lower()
     got = await owner.get("/cook/wings/record.json?signed=A.%20Cook")
     house = pit.app.state.app_state
-    row, ledger = house.store.cook("wings"), house.store.ledger("wings")
-    assert check_record(got.json(), row.plan_toml, ledger) == ()
-    assert check_record(got.json(), row.plan_toml + " ", ledger)
+
+    def rests() -> tuple[str, Ledger, Kept, str]:
+        store = house.store
+        row = store.cook("wings")
+        return row.plan_toml, store.ledger("wings"), kept_of(store, "wings"), public_of(house_key(store))
+
+    plan, ledger, kept, public = await asyncio.to_thread(rests)
+    assert [each.words for each in kept.meat] == ["injected, bladed", "intact"], "said again, it is said once"
+    assert check_record(got.json(), plan, ledger, kept, public) == ()
+    assert check_record(got.json(), plan + " ", ledger, kept)
+    assert short_of(public) in page
     assert (await owner.get("/cook/wings/record.pdf")).content.startswith(b"%PDF")
     assert (await owner.get("/cook/wings/record.exe")).status_code == 404

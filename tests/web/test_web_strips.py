@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Quantiles, StageOutlook, Window
-from pitreckon.web.views.cook import now_view, sure_words
+from pitreckon.reckon.statements import sure_words
+from pitreckon.web.views.cook import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
 

@@ -246,7 +246,7 @@ def build(setup: SetUp, z: Floats | None = None) -> Built:
     job = Job(
         section,
         draw.members,
-        Drive(np.full((2, 1), set_c + float(pit_draw.offset_k[0] + draw.spot_k[0]))),
+        Drive(np.full((2, 1), set_c + float(pit_draw.offset_k[0] + pit_draw.held_k[0] + draw.spot_k[0]))),
         Course.of(1, fields),
         horizon_s=3600.0 * setup.hours,
         mass=np.array([material.raw_mass_of(cut, section)]),

@@ -8,13 +8,15 @@ from pathlib import Path
 from rich.console import Console
 
 from validation.twins import page, tables
-from validation.twins.run import COOKS, MEMBERS, RESULTS, SEED, TRIP_MEMBERS, run
+from validation.twins.run import COOKS, MEMBERS, RESULTS, SEED, TRIP_MEMBERS, TRIPS, run
+from validation.twins.worlds import WORLDS
 
 
 def main() -> None:
     """Parse, run, show."""
     parser = argparse.ArgumentParser(prog="python -m validation.twins", description=__doc__)
-    parser.add_argument("--cooks", type=int, default=COOKS)
+    parser.add_argument("--world", action="append", choices=WORLDS, help="only of this world; all by default")
+    parser.add_argument("--cooks", type=int, default=None, help="of each world; by default its own number")
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--members", type=int, default=MEMBERS)
     parser.add_argument("--folder", type=Path, default=RESULTS, help="where the rows are kept")
@@ -25,24 +27,32 @@ def main() -> None:
     given = parser.parse_args()
     console = Console(soft_wrap=True)
     how = {"seed": given.seed, "folder": given.folder, "fresh": given.fresh, "workers": given.workers}
-    scored = tables.score(run("scores", given.cooks, members=given.members, console=console, **how))
+    worlds = {
+        world: tables.score(
+            run("scores", given.cooks or COOKS[world], members=given.members, world=world, console=console, **how)
+        )
+        for world in given.world or WORLDS
+    }
     trips = []
     if given.trips or given.write:
-        trips = run("trips", given.cooks, members=TRIP_MEMBERS, console=console, **how)
-    show(scored, console)
+        trips = run("trips", given.cooks or TRIPS, members=TRIP_MEMBERS, console=console, **how)
+    for world, scored in worlds.items():
+        show(world, scored, console)
     if trips:
         _print(console, ["class", "way", *tables.TRIP_HEAD], tables.trip_table(trips))
     if given.write:
-        page.write(page.text(scored, trips, seed=given.seed, cooks=given.cooks, members=given.members))
+        page.write(page.text(worlds, trips, seed=given.seed, members=given.members))
         console.print(f"written: validation/{page.README.name}")
 
 
-def show(scored: tables.Scored, console: Console) -> None:
+def show(world: str, scored: tables.Scored, console: Console) -> None:
     """The tables in the terminal."""
+    console.print(f"world: {world}", style="bold")
     rows = [
-        [t.says, tables.SAID[t.kind], t.wanted, t.measured, "hit" if t.hit else "miss"] for t in tables.targets(scored)
+        [t.says, tables.SAID.get(t.kind, t.kind), t.wanted, t.measured, "hit" if t.hit else "miss"]
+        for t in tables.targets(scored, world)
     ]
-    _print(console, ["target", "class", "wanted", "measured", ""], rows)
+    _print(console, ["target", "of", "wanted", "measured", ""], rows)
     for marks in (*((mark,) for mark in tables.MARKS), tables.MARKS):
         console.print(tables.SAID[marks[0]] if len(marks) == 1 else "all marks", style="bold")
         head = ["class", "moment", *tables.HEAD]

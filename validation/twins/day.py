@@ -24,10 +24,10 @@ class Day:
     marks: dict[str, float]
 
 
-def day_of(seed: int, index: int) -> Day:
-    """The day of a cook; one that would not get done is dealt anew, and its ``twin.attempt`` says so."""
+def day_of(seed: int, index: int, world: str = "calibrated") -> Day:
+    """The day of a cook of a world; one that would not get done is dealt anew, and its ``twin.attempt`` says so."""
     for attempt in range(ATTEMPTS):
-        twin = deal(seed, index, attempt)
+        twin = deal(seed, index, attempt, world)
         life = live(twin)
         if life is not None:
             return Day(twin, life, ledger_of(twin, life), marks_of(twin, life))

@@ -1,9 +1,9 @@
 """Deals one twin cook: what the cook says, and what is true of it.
 
-What is true is drawn from the spreads that the catalog and ``section/constants.py`` state, here and not by the
-forecaster's own ``reckon.draws``, and differs from the forecaster's picture besides: another composition and bone
-layout, a piece that is thicker at one end, a slope of the conductivity and a threshold of tenderness of its own, a
-sugar and a glaze of its own. Numbers without another source are from memory.
+What is true is drawn by a ``worlds.World``, here and not by the forecaster's own ``reckon.draws``, and differs from
+the forecaster's picture besides: another composition and bone layout, a piece that is thicker at one end, a slope of
+the conductivity and a threshold of tenderness of its own, a sugar and a glaze of its own. Numbers without another
+source are from memory.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from pitreckon import catalog
-from pitreckon.catalog import Cut, Figure, Rack
+from pitreckon.catalog import Ball, Bird, Cut, Drum, Figure, Rack
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.physics.constants import GAS_CONSTANT
 from pitreckon.physics.vapour import boiling_point, pressure_isa
@@ -26,6 +26,7 @@ from pitreckon.section.shapes import Section
 from validation.twins.fire import Fire, deal_fire
 from validation.twins.streams import about, one_of, pick, stream
 from validation.twins.usual import usual
+from validation.twins.worlds import Truth, truth_of
 
 CLASSES = ("pit", "looks", "probe", "all")
 """What reaches the ledger beside acts: pit readings; those and looks; those and a probe; everything."""
@@ -33,6 +34,8 @@ CLASSES = ("pit", "looks", "probe", "all")
 ITEM, PIT = "meat", "pit"
 FINER = 1.5
 """Cells of the truth to one of the forecaster's, in each direction."""
+USUAL_UNEVEN = 0.06
+"""How much thicker than its middle a piece is at its thick end, which is what cooks time: the trade's thickness."""
 DAY = datetime(2026, 5, 2, 12, 0, tzinfo=UTC)
 
 CUTS = {
@@ -81,10 +84,13 @@ class Meat:
     mass_kg: float
     emissivity: float
     open_fraction: float
-    leak_z: float
-    gap_z: float
+    leak: float
+    gap: float
     bone_show: float
     fat_render: float
+    feel_power: float
+    sheen: float
+    permeance: float
     sugar_speed: float
     glaze_kg_m2: float
     glaze_water: float
@@ -100,6 +106,7 @@ class Meat:
 class Twin:
     """One cook: what the forecaster is told (``cook``), and what is true."""
 
+    world: str
     seed: int
     index: int
     attempt: int
@@ -136,8 +143,8 @@ def kind_of(seed: int, index: int) -> str:
     return CLASSES[order[index % 4]]
 
 
-def deal(seed: int, index: int, attempt: int = 0) -> Twin:
-    """Draw one twin cook."""
+def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated") -> Twin:
+    """Draw one twin cook. world: what it is drawn from, one of ``worlds.WORLDS``."""
     rng = stream(seed, index, f"{attempt} deal")
     cut = catalog.cuts()[pick(rng, CUTS)]
     pit = catalog.pits()[pick(rng, PITS)]
@@ -153,8 +160,10 @@ def deal(seed: int, index: int, attempt: int = 0) -> Twin:
     low, high = PIECES.get(cut.key, (1, 4))
     pieces = int(rng.integers(low, high + 1))
     pressure_pa = pressure_isa(altitude_m) * (1.0 + 0.007 * rng.standard_normal())
-    meat, said_thickness = deal_meat(cut, mass_kg, pressure_pa, rng)
     stages = _course(cut, boiling_point(pressure_isa(altitude_m)), rng)
+    wrap = next((stage.wrap for stage in stages if stage.wrap), None)
+    true = truth_of(world, cut, pit, wrap, stream(seed, index, f"{attempt} world"))
+    meat, said_thickness = deal_meat(cut, mass_kg, pressure_pa, true, rng)
     put_on = DAY + timedelta(minutes=int(rng.integers(0, 600)))
     said_start = round(meat.value("start_c") + float(rng.normal(0.0, 1.0)), 1)
     item = ItemPlan(
@@ -187,17 +196,10 @@ def deal(seed: int, index: int, attempt: int = 0) -> Twin:
         weather_rh=weather_rh,
         meat_kg=mass_kg * pieces,
         pressure_pa=pressure_pa,
+        true=true,
         rng=stream(seed, index, f"{attempt} fire"),
     )
-    return Twin(seed, index, attempt, kind_of(seed, index), cook, put_on, stages, meat, fire)
-
-
-def _spread(rng: np.random.Generator, figure: Figure) -> float:
-    return float(figure.value + figure.spread * rng.standard_normal())
-
-
-def _by_logarithm(rng: np.random.Generator, name: str) -> float:
-    return float(np.exp(CONSTANTS[name].spread * rng.standard_normal()))
+    return Twin(world, seed, index, attempt, kind_of(seed, index), cook, put_on, stages, meat, fire)
 
 
 def _scaled(figure: Figure, factor: float) -> Figure:
@@ -236,58 +238,84 @@ def _true_cut(cut: Cut, rng: np.random.Generator) -> Cut:
     return replace(cut, composition=composition, shape=shape)
 
 
-def deal_meat(cut: Cut, mass_kg: float, pressure_pa: float, rng: np.random.Generator) -> tuple[Meat, float | None]:
+def _thicker(cut: Cut, factor: float) -> Cut:
+    """The cut as thick as this at the same weight: a drum gives way across, a bird and all others in their length."""
+    shape = cut.shape
+    if isinstance(shape, Drum):
+        by = {"height_m": factor, "diameter_m": factor**-0.5}
+    elif isinstance(shape, Bird):
+        by = {"diameter_m": factor, "cavity_m": factor, "length_m": factor**-2}
+    elif isinstance(shape, Ball):
+        by = {}
+    else:
+        by = {"thickness_m": factor, "length_m": 1.0 / factor}
+    changed = {name: _scaled(getattr(shape, name), times) for name, times in by.items()}
+    return replace(cut, shape=replace(shape, **changed))
+
+
+def deal_meat(
+    cut: Cut, mass_kg: float, pressure_pa: float, of: Truth, rng: np.random.Generator
+) -> tuple[Meat, float | None]:
     """What is true of the piece, and the thickness that the cook measured, if he did [m]."""
-    true = _true_cut(cut, rng)
+    thickness = of.times("thickness")
+    true = _thicker(_true_cut(cut, rng), thickness)
     uneven = float(rng.uniform(0.0, 0.12))  # a hand's breadth apart, thick and thin differ by up to a quarter
-    size = float(np.exp(cut.shape.scale_sd.value * rng.standard_normal()))
-    open_fraction = float(np.clip(_spread(rng, cut.surface.open_fraction), 0.1, 1.0))
+    size = of.times("size")
+    open_fraction = float(np.clip(cut.surface.open_fraction.value + of.off("open"), 0.1, 1.0))
     covered = material.covered_surface_factor(open_fraction)
-    collagen = cut.texture.collagen_rate
-    rate_spread = float(np.hypot(CONSTANTS["gelatin_rate_per_s"].spread, collagen.spread / collagen.value))
     tempered = rng.random() < 0.3  # left on the counter for a while
     middle = material.parameters_of(true, pressure_pa)
     own = material.covered_surface_factor(true.surface.open_fraction.value)
-    k = 1.0 + 0.10 * float(rng.standard_normal())
+    k = of.times("conductivity")
     slope = float(np.exp(0.4 * rng.standard_normal()))
     k_temp = middle["k_temp"] * slope
     parameters = middle | {
         "scale": cut.scale(mass_kg) * size,
         "start_c": float(rng.normal(9.0, 3.0) if tempered else rng.normal(4.0, 1.5)),
-        "transport": middle["transport"] / own * covered * _by_logarithm(rng, "transport_m2_s"),
-        "diffusion": middle["diffusion"] / own * covered * _by_logarithm(rng, "diffusion_m2_s"),
-        "drip": middle["drip"] * _by_logarithm(rng, "drip_m_s"),
-        "hold_shift": _spread(rng, CONSTANTS["hold_shift_k"]),
-        "hold_drop": float(np.clip(_spread(rng, CONSTANTS["hold_drop"]), 0.1, 0.9)),
-        "skin_b": middle["skin_b"] * _by_logarithm(rng, "skin_b"),
-        "gelatin_rate": middle["gelatin_rate"] * float(np.exp(rate_spread * rng.standard_normal())),
-        "gelatin_ea_over_r": _spread(rng, CONSTANTS["gelatin_ea_j_mol"]) / GAS_CONSTANT,
-        "colour_rate": middle["colour_rate"] * _by_logarithm(rng, "colour_rate_per_s"),
-        "colour_ea_over_r": _spread(rng, CONSTANTS["colour_ea_j_mol"]) / GAS_CONSTANT,
+        "transport": middle["transport"] / own * covered * of.times("transport"),
+        "diffusion": middle["diffusion"] / own * covered * of.times("diffusion"),
+        "drip": middle["drip"] * of.times("drip"),
+        "drink": middle["drink"] * of.times("drink"),
+        "hold_shift": middle["hold_shift"] + of.off("shift"),
+        "hold_drop": float(np.clip(middle["hold_drop"] + of.off("drop"), 0.1, 0.9)),
+        "skin_b": middle["skin_b"] * of.times("skin"),
+        "skin_r": middle["skin_r"] * of.times("crust"),
+        "skin_e": middle["skin_e"] * of.times("crust_at"),
+        "skin_n": float(np.clip(middle["skin_n"] * of.times("crust_n"), 1.0, 10.0)),
+        "gelatin_rate": middle["gelatin_rate"] * of.times("gelatin"),
+        "gelatin_ea_over_r": middle["gelatin_ea_over_r"] + of.off("gelatin_ea") / GAS_CONSTANT,
+        "colour_rate": middle["colour_rate"] * of.times("colour"),
+        "colour_ea_over_r": middle["colour_ea_over_r"] + of.off("colour_ea") / GAS_CONSTANT,
+        "colour_floor": min(middle["colour_floor"] * of.times("floor"), 0.9),
         "k_temp": k * k_temp,
         "k_base": k * (middle["k_base"] + 60.0 * (middle["k_temp"] - k_temp)),  # the same at 60 degC
         "k_water": k * middle["k_water"],
         "bone_k": middle["bone_k"] * about(rng, 1.0, 0.2),
         "bone_capacity": middle["bone_capacity"] * about(rng, 1.0, 0.1),
         "tender_at": float(np.clip(rng.normal(cut.texture.tender_conversion.value, 0.02), 0.7, 0.9)),
-        "glaze_set_at": max(_spread(rng, CONSTANTS["glaze_set_ratio"]), 0.1),
+        "glaze_set_at": max(middle["glaze_set_at"] + of.off("glaze"), 0.1),
     }
     usual = getattr(cut.shape, "thickness_m", None) or getattr(cut.shape, "height_m", None)
     said = None
     if usual is not None and rng.random() < 0.25:
-        said = round(usual.value * cut.scale(mass_kg) * size * (1.0 + 0.03 * float(rng.standard_normal())), 3)
+        said = round(
+            usual.value * thickness * cut.scale(mass_kg) * size * (1.0 + 0.03 * float(rng.standard_normal())), 3
+        )
     meat = Meat(
         cut=true,
-        thick=material.section_of(true, thickness_factor=1.0 + uneven, finer=FINER),
-        thin=material.section_of(true, thickness_factor=1.0 - uneven, finer=FINER),
+        thick=material.section_of(true, thickness_factor=1.0 + uneven - USUAL_UNEVEN, finer=FINER),
+        thin=material.section_of(true, thickness_factor=1.0 - uneven - USUAL_UNEVEN, finer=FINER),
         members=Members.of(1, parameters),
         mass_kg=mass_kg,
-        emissivity=float(np.clip(_spread(rng, CONSTANTS["emissivity"]), 0.5, 1.0)),
+        emissivity=float(np.clip(CONSTANTS["emissivity"].value + of.off("emissivity"), 0.5, 1.0)),
         open_fraction=open_fraction,
-        leak_z=float(rng.standard_normal()),
-        gap_z=float(rng.standard_normal()),
-        bone_show=max(_spread(rng, CONSTANTS["bone_show"]), 0.0),
-        fat_render=float(np.clip(_spread(rng, CONSTANTS["fat_render"]), 0.0, 1.0)),
+        leak=of.times("leak"),
+        gap=of.times("gap"),
+        bone_show=max(CONSTANTS["bone_show"].value + of.off("bone"), 0.0),
+        fat_render=float(np.clip(CONSTANTS["fat_render"].value + of.off("fat"), 0.0, 1.0)),
+        feel_power=of.feel_power,
+        sheen=of.times("sheen"),
+        permeance=of.times("permeance"),
         sugar_speed=float(rng.uniform(0.3, 0.9)),
         glaze_kg_m2=about(rng, 1.8, 0.2),
         glaze_water=float(np.clip(rng.normal(0.58, 0.04), 0.4, 0.75)),

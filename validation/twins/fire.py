@@ -18,6 +18,7 @@ from pitreckon.catalog import Figure, Pit
 from pitreckon.physics import fuel as burning
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
 from validation.twins.streams import about
+from validation.twins.worlds import Truth
 
 Floats = NDArray[np.float64]
 
@@ -57,6 +58,7 @@ class Fire:
     dip_k: float
     recovery_s: float
     lasts_s: float
+    fades: float
     lag_s: float
     readout_off_k: float
     outside_pa: float
@@ -68,7 +70,7 @@ class Fire:
 
     def fade_k(self, since_fed_s: Floats) -> Floats:
         """How far the fire has fallen, by the time since it was last fed [K]."""
-        return np.clip(FADE_K_S * (np.asarray(since_fed_s) - self.lasts_s), 0.0, MOST_FADE_K)
+        return self.fades * np.clip(FADE_K_S * (np.asarray(since_fed_s) - self.lasts_s), 0.0, MOST_FADE_K)
 
     def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, felt: float = 1.0) -> Floats:
         """What a readout without lag or noise would show at each knot [degC]; ``felt``: share of the lid's dips."""
@@ -96,10 +98,6 @@ class Fire:
         return np.maximum(self.readout_steady_c(openings, knots, felt=OF_AIR) + self.offset_k, 10.0)
 
 
-def _normal(rng: np.random.Generator, figure: Figure) -> float:
-    return float(figure.value + figure.spread * rng.standard_normal())
-
-
 def _positive(rng: np.random.Generator, figure: Figure) -> float:
     return about(rng, figure.value, figure.spread / figure.value) if figure.value > 0.0 else 0.0
 
@@ -124,6 +122,7 @@ def deal_fire(
     weather_rh: float,
     meat_kg: float,
     pressure_pa: float,
+    true: Truth,
     rng: np.random.Generator,
 ) -> Fire:
     """Draw what is true of a pit on the day."""
@@ -132,16 +131,17 @@ def deal_fire(
     itself = pit.fan or fuel.key in {"gas", "electric"}  # holds its set temperature by itself
     period = about(rng, pit.air.swing_period_s.value, 0.3)
     swing = about(rng, max(pit.air.swing_k.value, 0.5), 0.4)
+    held = true.held  # how much of the departures that memory has such cooks really show
     time_s = np.arange(knots) * KNOT_S
     phase = rng.uniform(0.0, 2.0 * np.pi) + np.cumsum(0.03 * rng.standard_normal(knots))
     wander = 0.75 * swing * np.sin(2.0 * np.pi * time_s / period + phase)
     wander += _lagged(rng, knots, 0.35 * swing, 12.0)
-    wander += _lagged(rng, knots, 1.0 if itself else 4.0, 150.0)  # the drift of hours
-    wander += float(rng.normal(0.0, 1.5 if itself else 4.0))  # held a little high or low
+    wander += held * _lagged(rng, knots, 1.0 if itself else 4.0, 150.0)  # the drift of hours
+    wander += true.off("held")  # held a little high or low
     segments = int(LONGEST_S / SEGMENT_S) + 1
     ratio = humidity_ratio_from_relative_humidity(weather_c, weather_rh, pressure_pa)
     rise = max(set_c - weather_c, 5.0)
-    flow = _positive(rng, pit.exchange.air_flow_kg_s) * rise / 90.0
+    flow = pit.exchange.air_flow_kg_s.value * true.times("flow") * rise / 90.0
     burnt = water = 0.0
     if fuel.burns:
         heat = _positive(rng, pit.exchange.heat_loss_w_per_k) * rise / pit.exchange.wall_share.value
@@ -167,11 +167,12 @@ def deal_fire(
     return Fire(
         pit=pit,
         set_c=set_c,
-        offset_k=_normal(rng, pit.air.offset_k),
-        air_speed_m_s=_positive(rng, pit.surface.air_speed_m_s),
-        dip_k=max(_normal(rng, pit.air.lid_dip_k), 5.0),
-        recovery_s=max(_normal(rng, pit.air.lid_recovery_s), 40.0),
+        offset_k=pit.air.offset_k.value + true.off("offset") + true.off("spot"),
+        air_speed_m_s=pit.surface.air_speed_m_s.value * true.times("convection"),
+        dip_k=max(pit.air.lid_dip_k.value + true.off("dip"), 5.0),
+        recovery_s=max(pit.air.lid_recovery_s.value + true.off("recovery"), 40.0),
         lasts_s=about(rng, LASTS_H[pit.key], 0.25) * 3600.0 if pit.key in LASTS_H else np.inf,
+        fades=held,
         lag_s=about(rng, 60.0, 0.5),
         readout_off_k=float(rng.normal(0.0, 1.5)),
         outside_pa=vapour_pressure_from_humidity_ratio(0.0075 * about(rng, 1.0, 0.2), pressure_pa),
@@ -179,5 +180,5 @@ def deal_fire(
         wander_k=wander,
         vapour_pa=vapour,
         draught=np.exp(_lagged(rng, segments, 0.1, 3.0)),
-        wall_offset_k=_normal(rng, pit.surface.wall_offset_k) + _lagged(rng, segments, 3.0, 3.0),
+        wall_offset_k=pit.surface.wall_offset_k.value + true.off("wall") + _lagged(rng, segments, 3.0, 3.0),
     )

@@ -9,13 +9,14 @@ from collections.abc import Container
 import numpy as np
 from numpy.typing import NDArray
 
-from pitreckon.ledger import Ledger
+from pitreckon.ledger import Ledger, Look
 from pitreckon.reckon.forecast import ItemRun, reckon_runs
 from pitreckon.units import instant_after
 from validation.twins import scores, timetable
 from validation.twins.baselines import straight_line_s
 from validation.twins.day import Day
 from validation.twins.deal import ITEM
+from validation.twins.regression import features
 from validation.twins.store import Row
 
 Floats = NDArray[np.float64]
@@ -23,14 +24,34 @@ Floats = NDArray[np.float64]
 CAP_S = 30 * 3600.0
 """Members that never reach a mark count as reaching it then [s since put-on], in the CRPS."""
 EARLIEST_S = 300.0
+NOT_YET = "ready"
+LEAST_LEFT = 1e-6
 LEVELS = {"p05": 0.05, "p25": 0.25, "p50": 0.5, "p75": 0.75, "p95": 0.95}
 COLUMNS = (
-    *("seed", "index", "rows", "kind", "members", "cut", "pit", "attempt", "mark", "by", "moment", "now", "truth"),
+    *(
+        "world",
+        "seed",
+        "index",
+        "rows",
+        "kind",
+        "members",
+        "cut",
+        "pit",
+        "attempt",
+        "mark",
+        "by",
+        "moment",
+        "now",
+        "truth",
+    ),
     *LEVELS,
-    *("crps", "place", "reached", "effective", "tempered", "prior_crps", "timetable", "line_left", "line_by", "took_s"),
+    *("crps", "place", "reached", "effective", "tempered", "prior_crps", "timetable", "line_left", "line_by"),
+    *("features", "took_s"),
 )
 """Times are minutes since put-on; ``line_left`` from now; ``place``: share of the forecast before the truth;
-``by``: what "done" is to this cook, tender or core_done; ``kind``: the class of the cook."""
+``by``: what "done" is to this cook, tender or core_done; ``kind``: the class of the cook; ``world``: that he is of.
+After put-on a forecast is scored as the plain ways are: given that the mark has not come by now. The ledger says so by
+a look, "not yet", and what the members still put before now does not count."""
 
 
 def moments_of(marks: dict[str, float]) -> list[tuple[str, str, float]]:
@@ -46,7 +67,25 @@ def moments_of(marks: dict[str, float]) -> list[tuple[str, str, float]]:
 
 def acts_alone(ledger: Ledger) -> Ledger:
     """What the prior alone is given."""
-    return Ledger(all_acts=ledger.all_acts)
+    return Ledger.of([*ledger.all_acts, *(look for look in ledger.all_looks if look.kind == NOT_YET)])
+
+
+def with_not_yet(day: Day, now_s: float) -> Ledger:
+    """The ledger with the word of the cook at a moment after put-on."""
+    if now_s < EARLIEST_S:
+        return day.ledger
+    word = Look(instant_after(day.twin.put_on_utc, now_s), ITEM, None, NOT_YET, 0.0, "not yet")
+    return Ledger.of([*day.ledger.events, word])
+
+
+def given_not_yet(values: Floats, weights: Floats, now_s: float) -> tuple[Floats, Floats]:
+    """A forecast without what lies before now; where nothing is left, between now and half as long again."""
+    if now_s < EARLIEST_S:
+        return values, weights
+    left = ~(values <= now_s) & (weights > 0.0)  # never is later than now
+    if weights[left].sum() < LEAST_LEFT:
+        return now_s * np.linspace(1.02, 1.5, 7), np.ones(7)
+    return values[left], weights[left]
 
 
 def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None) -> list[Row]:
@@ -58,15 +97,16 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
     for mark, moment, now_s in questions:
         if now_s not in asked:
             began = time.perf_counter()
-            run = _ask(day, day.ledger, now_s, members)
+            told = with_not_yet(day, now_s)
+            run = _ask(day, told, now_s, members)
             took_s = time.perf_counter() - began
             # Half as many tell as much: an ensemble's CRPS is too high by about one part in its size.
-            prior = _ask(day, acts_alone(day.ledger), now_s, max(members // 2, 32))
+            prior = _ask(day, acts_alone(told), now_s, max(members // 2, 32))
             asked[now_s] = (run, prior, took_s)
         run, prior, took_s = asked[now_s]
         truth = day.marks[mark]
-        values, weights = forecast_of(run, mark, twin.done_mark)
-        prior_values, prior_weights = forecast_of(prior, mark, twin.done_mark)
+        values, weights = given_not_yet(*forecast_of(run, mark, twin.done_mark), now_s)
+        prior_values, prior_weights = given_not_yet(*forecast_of(prior, mark, twin.done_mark), now_s)
         usual_h = timetable.hours(
             twin.item.cut,
             twin.fire.set_c,
@@ -76,12 +116,14 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
             sauced="glaze_set" in day.marks,
         )
         goal_c = min(twin.meat.value("core_done_c"), twin.meat.value("boil_c") - 1.0)
-        line_s, line_by = float("nan"), ""
+        line_s, line_by, told_of = float("nan"), "", ""
         if mark == "done":
             until = day.ledger.until(instant_after(twin.put_on_utc, now_s))
             line_s, line_by = straight_line_s(until, now_s, twin.put_on_utc.timestamp(), goal_c)
+            told_of = features(twin, until, now_s, 3600.0 * usual_h, line_s)
         rows.append(
             {
+                "world": twin.world,
                 "seed": str(twin.seed),
                 "index": str(twin.index),
                 "rows": str(len(questions)),
@@ -105,6 +147,7 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
                 "timetable": minutes(3600.0 * usual_h),
                 "line_left": minutes(line_s),
                 "line_by": line_by,
+                "features": told_of,
                 "took_s": f"{took_s:.2f}",
             }
         )

@@ -155,7 +155,7 @@ def looks(twin: Twin, life: Life, visit: Visit) -> list[Look]:
         word("colour", level + hands.colour_off + float(rng.normal(0.0, HALF_STEP)))
     where = 0.85 if rng.random() < 0.7 else float(rng.uniform(0.3, 0.8))  # mostly near the thick end
     gelatin = where * at(thick, "gelatin_core", at_s) + (1.0 - where) * at(thin, "gelatin_core", at_s)
-    felt = min(gelatin / meat.value("tender_at"), 1.3) + hands.feel_off
+    felt = min((gelatin / meat.value("tender_at")) ** meat.feel_power, 1.3) + hands.feel_off
     by_feel = until == "tender" or gelatin > 0.25
     if twin.meat.cut.texture.done_by == "tender" and by_feel and rng.random() < 0.65:
         word("probe feel", felt + float(rng.normal(0.0, HALF_STEP)))

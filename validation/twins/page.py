@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from validation.twins import tables
@@ -21,27 +21,28 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
     yield ""
 
 
-def text(scored: tables.Scored, trips: Sequence[Row], *, seed: int, cooks: int, members: int) -> str:
-    """The generated part."""
-    attempts = sum(int(attempt) for attempt in {row["index"]: row["attempt"] for row in scored.rows}.values())
-    lines = [
-        f"{cooks} cooks, seed {seed}, {members} members, {len(scored.rows)} forecasts scored.",
-        f"{attempts} cooks that would not have been done in 26 hours were dealt anew. Made by",
-        "",
-        "```",
-        f"python -m validation.twins --cooks {cooks} --seed {seed} --members {members} --write",
-        "```",
-        "",
-        "### Targets",
-        "",
-    ]
+def text(worlds: Mapping[str, tables.Scored], trips: Sequence[Row], *, seed: int, members: int) -> str:
+    """The generated part; ``worlds``: the scores of each."""
+    lines = ["Made by", "", "```", f"python -m validation.twins --seed {seed} --members {members} --write", "```", ""]
+    for world, scored in worlds.items():
+        attempts = sum(int(attempt) for attempt in {row["index"]: row["attempt"] for row in scored.rows}.values())
+        cooks = len({row["index"] for row in scored.rows})
+        lines += [
+            f"World *{world}*: {cooks} cooks, {len(scored.rows)} forecasts scored;",
+            f"{attempts} cooks that would not have been done in 26 hours were dealt anew.",
+            "",
+        ]
+    lines += ["### Targets", ""]
     lines += table(
-        ["target", "class", "wanted", "measured", ""],
+        ["world", "target", "of", "wanted", "measured", ""],
         [
-            [t.says, tables.SAID[t.kind], t.wanted, t.measured, "hit" if t.hit else "miss"]
-            for t in tables.targets(scored)
+            [world, t.says, tables.SAID.get(t.kind, t.kind), t.wanted, t.measured, "hit" if t.hit else "miss"]
+            for world, scored in worlds.items()
+            for t in tables.targets(scored, world)
         ],
     )
+    scored = next(iter(worlds.values()))
+    lines += [f"The tables below are of the world *{next(iter(worlds))}*.", ""]
     for marks in (tables.MARKS, *((mark,) for mark in tables.MARKS)):
         said = tables.SAID[marks[0]] if len(marks) == 1 else "all marks"
         lines += [f"### {said[0].upper()}{said[1:]}", ""]

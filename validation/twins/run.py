@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -17,19 +18,21 @@ from validation.twins.replay import TRIP_COLUMNS, trip_rows
 from validation.twins.store import Row, Store
 
 RESULTS = Path(__file__).parents[1] / "results" / "twins"
-SEED, COOKS, MEMBERS, TRIP_MEMBERS = 20260502, 500, 128, 96
-Work = Callable[[int, int, int], list[Row]]
-"""Rows of one twin from seed, index and members: a pure function of these and the code."""
+SEED, MEMBERS, TRIP_MEMBERS = 20261129, 128, 96
+COOKS = {"calibrated": 500, "other": 300, "wide": 200}
+TRIPS = 200
+Work = Callable[[str, int, int, int], list[Row]]
+"""Rows of one twin from world, seed, index and members: a pure function of these and the code."""
 
 
-def judged(seed: int, index: int, members: int) -> list[Row]:
+def judged(world: str, seed: int, index: int, members: int) -> list[Row]:
     """Deal, cook and judge one twin."""
-    return judge(day_of(seed, index), members)
+    return judge(day_of(seed, index, world), members)
 
 
-def walked(seed: int, index: int, members: int) -> list[Row]:
+def walked(world: str, seed: int, index: int, members: int) -> list[Row]:
     """Deal one twin and follow both ways of coming through it."""
-    return trip_rows(day_of(seed, index).twin, members)
+    return trip_rows(day_of(seed, index, world).twin, members)
 
 
 WORKS: dict[str, tuple[Work, tuple[str, ...]]] = {"scores": (judged, COLUMNS), "trips": (walked, TRIP_COLUMNS)}
@@ -40,6 +43,7 @@ def run(
     cooks: int,
     *,
     members: int,
+    world: str = "calibrated",
     seed: int = SEED,
     folder: Path = RESULTS,
     fresh: bool = False,
@@ -51,12 +55,13 @@ def run(
     Parameters
     ----------
     what: one of ``WORKS``
+    world: that the twins are dealt from
     fresh: forget the rows of earlier runs of this seed and size
     workers: processes; 1 runs in this one; all cores by default
     console: shows progress; none, none
     """
     work, columns = WORKS[what]
-    store = Store(folder, f"{what}-seed-{seed}-members-{members}", columns)
+    store = Store(folder, f"{what}-{world}-seed-{seed}-members-{members}", columns)
     if fresh:
         store.clear()
     done = store.rows()
@@ -74,14 +79,16 @@ def run(
     )
     with progress:
         task = progress.add_task("", total=cooks, completed=cooks - len(left))
-        for index, rows in _spread(work, left, seed, members, workers or os.cpu_count() or 1):
+        for index, rows in _spread(partial(work, world), left, seed, members, workers or os.cpu_count() or 1):
             store.add(index, rows)
             done[index] = rows
             progress.advance(task)
     return [row for i in sorted(done) if i < cooks for row in done[i]]
 
 
-def _spread(work: Work, left: list[int], seed: int, members: int, workers: int) -> Iterator[tuple[int, list[Row]]]:
+def _spread(
+    work: Callable[[int, int, int], list[Row]], left: list[int], seed: int, members: int, workers: int
+) -> Iterator[tuple[int, list[Row]]]:
     """Results as they come; a few cooks ahead are handed out, so that a stop loses little."""
     if workers == 1 or len(left) < 2:
         for index in left:

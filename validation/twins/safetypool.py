@@ -32,6 +32,7 @@ from validation.twins.fire import KNOT_S, deal_fire
 from validation.twins.safetyhostile import Hostile
 from validation.twins.safetyplan import DRIES, FILM_W_M2K, MOST_COOK_S, SPREAD_K, Plan, Step
 from validation.twins.streams import stream
+from validation.twins.worlds import truth_of
 
 Floats = NDArray[np.float64]
 Stage = dict[str, ArrayLike]
@@ -124,11 +125,12 @@ def twins_of(
     air = np.empty((knots, n))
     for i in range(n):
         mass_kg = plan.item.mass_kg * (1.0 + 0.015 * float(rng.standard_normal()))
-        meat, _ = deal_meat(plan.cut, mass_kg, plan.pressure_pa, rng)
+        true = truth_of("wide", plan.cut, plan.pit, None, rng)
+        meat, _ = deal_meat(plan.cut, mass_kg, plan.pressure_pa, true, rng)
         weather_c = plan.weather_c + float(rng.normal(0.0, 2.0))
         fire = deal_fire(
             plan.pit, set_c=plan.set_c, weather_c=weather_c, weather_rh=plan.weather_rh, meat_kg=mass_kg,
-            pressure_pa=plan.pressure_pa, rng=rng,
+            pressure_pa=plan.pressure_pa, true=true, rng=rng,
         )  # fmt: skip
         meats.append(meat)
         fires.append(fire)

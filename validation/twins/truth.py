@@ -91,10 +91,14 @@ def _fields(twin: Twin, section: Section, stage: StagePlan, wrap_key: str | None
     segment = min(segment, fire.vapour_pa.size - 1)
     on_pit = stage.kind in ON_PIT
     wrap = catalog.wraps()[wrap_key] if wrap_key else None
-    leak = gap = None
+    folded = {}
     if wrap is not None:
-        leak = _lognormal(wrap.leak_kg_m2_s_pa.value, wrap.leak_kg_m2_s_pa.spread, meat.leak_z)
-        gap = _lognormal(wrap.gap_conductance_w_m2k.value, wrap.gap_conductance_w_m2k.spread, meat.gap_z)
+        folded = {
+            "wrap_leak": wrap.leak_kg_m2_s_pa.value * meat.leak,
+            "gap_w_m2k": wrap.gap_conductance_w_m2k.value * meat.gap,
+            "wrap_permeance": wrap.vapour_permeance_kg_m2_s_pa.value * meat.permeance,
+            "wrap_emissivity": min(wrap.emissivity.value * meat.sheen, 0.95),
+        }
     size_m = material.size_m(meat.cut, twin.item.thickness_factor) * meat.value("scale")
     fields: dict[str, ArrayLike] = surround(
         air_c=fire.set_c if on_pit else meat.room_c,
@@ -107,8 +111,7 @@ def _fields(twin: Twin, section: Section, stage: StagePlan, wrap_key: str | None
         open_fraction=meat.open_fraction,
         mirrored=section.mirrored,
         wrap=wrap,
-        wrap_leak=leak,
-        gap_w_m2k=gap,
+        **folded,
     )
     fields["sugar"] = meat.sugar_speed * (twin.item.sugar - 0.5)
     if not on_pit:
@@ -121,10 +124,6 @@ def _fields(twin: Twin, section: Section, stage: StagePlan, wrap_key: str | None
             "sugar": 1.0,
         }
     return fields
-
-
-def _lognormal(value: float, spread: float, z: float) -> float:
-    return value * float(np.exp(spread / value * z)) if value > 0.0 else 0.0
 
 
 def progress(twin: Twin, trace: Trace, stage: StagePlan) -> Floats:

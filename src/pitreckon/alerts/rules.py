@@ -7,7 +7,8 @@ from pitreckon.alerts.alert import Alert
 from pitreckon.alerts.instruments import instrument_alerts
 from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger
-from pitreckon.reckon import ItemOutlook, Outlook, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Task, Window
+from pitreckon.reckon.fires import DONE_AS
 from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
 from pitreckon.safety.foreseen import Foreseen, words_of
 from pitreckon.units import format_duration, format_percent
@@ -20,6 +21,7 @@ ACT_WORDS = {
     "put back": "moved",
     "take off": "took off",
     "hold": "hold",
+    **DONE_AS,
 }
 """What an act that is to come is called in the ledger once it was done."""
 SAFETY_AHEAD_S = 3600.0
@@ -49,7 +51,7 @@ def due(
         every += _be_back(outlook, ledger, settings, now)
         for item in outlook.items:
             every += _safety(item, settings, now)
-            every += _windows(item, ledger, settings, now)
+            every += _windows(item, outlook, ledger, settings, now)
     every += [_rule(each, settings, now) for each in foreseen]
     fresh = [alert for alert in every if any(key not in sent for key in alert.keys)]
     local = now.astimezone(settings.cook.zone_info).time()
@@ -63,16 +65,19 @@ _PRESSING = ("safety", "pit high", "pit low", "be back", "pit silent", "probe lo
 
 def _occasion(kind: str, item: str, act: str, ledger: Ledger) -> str:
     """Names an act that is to come: how often it was done before tells the second sauce from the first."""
-    done = sum(each.act == ACT_WORDS[act] for each in ledger.acts(item))
+    done = sum(each.act == ACT_WORDS.get(act) for each in ledger.acts(item))
     return f"{kind}|{item}|{act}|{done}"
 
 
-def _windows(item: ItemOutlook, ledger: Ledger, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
-    """The next act of an item whose window is about to open."""
+def _windows(
+    item: ItemOutlook, outlook: Outlook, ledger: Ledger, settings: AlertSettings, now: datetime
+) -> Iterator[Alert]:
+    """The next act of an item whose window is about to open, at the time that the day's timetable has for it."""
     window = next(iter(item.windows), None)
     if window is None or not window.opens_s.known:
         return
-    opens = item.instant(window.opens_s.p50)
+    told = (trip.at_utc for trip in outlook.trips for task in trip.tasks if _is_of(task, item, window))
+    opens = next(told, item.instant(window.opens_s.p50))
     if opens - now > timedelta(seconds=settings.ahead_s):
         return
     clock = settings.clock(now)
@@ -90,6 +95,11 @@ def _windows(item: ItemOutlook, ledger: Ledger, settings: AlertSettings, now: da
     if window.closes_by and window.closes_s.known:
         text += f" Too late about {clock(item.instant(window.closes_s.p50))}: {window.closes_by}."
     yield Alert("window", item.label, title, text, opens, (_occasion("window", item.label, window.act, ledger),))
+
+
+def _is_of(task: Task, item: ItemOutlook, window: Window) -> bool:
+    """Is it the task of this window, with a time in the plan?"""
+    return task.planned_utc is not None and (task.item, task.act) == (item.label, window.act)
 
 
 def _window_words(window: Window) -> str:

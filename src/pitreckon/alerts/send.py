@@ -11,9 +11,12 @@ class _Sender(Protocol):
     def notify(self, *, body: str, title: str) -> object: ...
 
 
-def check_urls(urls: Sequence[str]) -> None:
-    """Raises InputError: Apprise is not installed, or knows no such address (said without its secrets)."""
-    _sender(urls)
+def check_urls(urls: Sequence[str], field: str = "urls") -> None:
+    """Raises InputError: Apprise is not installed, or knows no such address (said without its secrets).
+
+    field: where they stand, for the message
+    """
+    _sender(urls, field)
 
 
 def send(alerts: Sequence[Alert], urls: Sequence[str]) -> list[Alert]:
@@ -25,7 +28,7 @@ def send(alerts: Sequence[Alert], urls: Sequence[str]) -> list[Alert]:
     return [alert for alert in alerts if sender.notify(body=alert.text, title=alert.title)]
 
 
-def _sender(urls: Sequence[str]) -> _Sender:
+def _sender(urls: Sequence[str], field: str = "urls") -> _Sender:
     try:
         import apprise  # noqa: PLC0415  an extra
     except ImportError:
@@ -38,6 +41,6 @@ def _sender(urls: Sequence[str]) -> _Sender:
             raise InputError(
                 f"address {n} ({url.partition('://')[0][:20]}://...) is none that can be sent to",
                 "Write it as Apprise does",
-                Place(field="urls"),
+                Place(field=field),
             )
     return sender

@@ -14,8 +14,9 @@ class Buying:
 
     piece_low_kg, piece_high_kg: the usual range of one piece as bought [kg]; trim_share: cut off before the fire,
     of the weight as bought [-]; not_eaten_share: bone and gristle that are left, of the raw piece's mass [-];
-    beyond_water_share: rendered fat and the drip that the section model does not have, of the raw piece's mass [-];
-    water_share: what the section model loses in the cut's usual course, where no run is at hand [-];
+    beyond_water_share: what scales and yield tables find beyond the model's water, rendered fat and drip, of the raw
+    piece's mass [-]; water_share: what the section model loses in the cut's usual course, where no run is at hand, as
+    ``scripts/make_losses.py`` writes it [-];
     pack_kg: what is frozen in one block, at least one piece [kg]; trim_s, rub_s: hands' time for one piece [s].
     """
 

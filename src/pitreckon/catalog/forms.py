@@ -137,6 +137,11 @@ class Cut:
     also: tuple[str, ...] = texts()
     note: str = optional_text()
 
+    @property
+    def has_bone(self) -> bool:
+        """Is there a bone that a thermometer has to keep clear of."""
+        return self.composition.bone_fraction.value > 0.0
+
     def scale(self, mass_kg: float) -> float:
         """Factor [-] on every length for one piece of `mass_kg` [kg]: the cube root of the mass ratio."""
         return float((mass_kg / self.shape.mass_kg.value) ** (1 / 3))
@@ -193,8 +198,8 @@ class PitRoom:
 
     grates: how many levels [-]; grate_m2: area of one [m2]; usable_share: the part of a grate that meat with its
     gaps can take, the rest is rim, corners and what lies over the fire [-]; across_m: longest straight way over a
-    grate [m]; clear_m: free height above one [m]; places_along: "grate" where the places below are parts of
-    every grate, "levels" where they are whole grates, from the top down.
+    grate [m]; clear_m: free height above one, under a lid that of its middle [m]; places_along: "grate" where the
+    places below are parts of every grate, "levels" where they are whole grates, from the top down.
     """
 
     grates: Figure = number(1, 40)

@@ -68,7 +68,7 @@ class Block(_Straight):
 
 @dataclass(frozen=True, slots=True)
 class Drum:
-    """A squat round piece that stands on a flat face."""
+    """A round piece with flat ends: a squat one stands on one of them, a long one lies on its side."""
 
     kind: ClassVar[str] = "drum"
     mass_kg: Figure = number(*_MASS_KG)
@@ -80,6 +80,11 @@ class Drum:
     def volume_m3(self) -> float:
         """Volume of the body [m3]."""
         return math.pi / 4 * self.diameter_m.value**2 * self.height_m.value
+
+    @property
+    def long(self) -> bool:
+        """Is it longer than it is thick, as a link or a leg: then its thickness is the diameter."""
+        return self.height_m.value > self.diameter_m.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,16 +129,27 @@ class Bird:
 Shape: TypeAlias = Slab | Ball | Block | Drum | Rack | Bird
 
 
+def thickness_of(shape: Shape) -> Figure:
+    """What a cook measures as a piece's thickness: the figure that a thickness told, or a factor on it, goes by."""
+    match shape:
+        case Ball() | Bird():
+            return shape.diameter_m
+        case Drum():
+            return shape.diameter_m if shape.long else shape.height_m
+        case _:
+            return shape.thickness_m
+
+
 def plan_area_m2(shape: Shape, thickness_factor: float = 1.0) -> float:
     """What the piece covers of the grate [m2]; a drum stands on its flat face, a bird lies on its back.
 
-    thickness_factor: thickness over the usual one; of a ball or a bird it is the diameter's.
+    thickness_factor: thickness over the usual one; of a ball, a bird or a long drum it is the diameter's.
     """
     match shape:
         case Ball():
             return math.pi / 4 * (shape.diameter_m.value * thickness_factor) ** 2
         case Drum():
-            return math.pi / 4 * shape.diameter_m.value**2
+            return math.pi / 4 * (shape.diameter_m.value * (thickness_factor if shape.long else 1.0)) ** 2
         case Bird():
             return shape.diameter_m.value * thickness_factor * shape.length_m.value
         case _:

@@ -16,6 +16,7 @@ from pitreckon.cli.commands import (
     carry,
     cool,
     demo,
+    ledger,
     listing,
     mix,
     plan,
@@ -78,6 +79,8 @@ for command in (
     serve.serve,
 ):
     app.command(command.__name__.strip("_").replace("_", "-"))(command)
+
+app.add_typer(ledger.app, name="ledger")
 
 
 def run() -> None:

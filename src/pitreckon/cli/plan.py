@@ -14,6 +14,7 @@ from pitreckon.cli.run import progress_line, reckon_with_progress
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.schedule.cache import OptionCache
 from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
@@ -36,13 +37,40 @@ class Planned:
     answer: Answer
 
 
-def planned(path: Path, seed: int = 1, limit_s: float = 8.0, learn_from: Sequence[str] = ()) -> Planned:
-    """Read and plan, with a line on standard error meanwhile. learn_from: as ``earlier_cooks`` reads it."""
+def planned(
+    path: Path, seed: int = 1, limit_s: float = 8.0, learn_from: Sequence[str] = (), take: int | None = None
+) -> Planned:
+    """Read and plan, with a line on standard error meanwhile.
+
+    learn_from: as ``earlier_cooks`` reads it; take: plan with this one of the changes that help
+
+    Raises InputError: the file is wrong, or there is no such change.
+    """
     wishes = wishes_from_text(read_text(path), str(path))
     lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
     with progress_line() as progress:
-        progress.add_task(f"planning {wishes.name}", total=None)
-        return Planned(wishes, lessons, plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons))
+        task = progress.add_task(f"planning {wishes.name}", total=None)
+
+        def told(words: str) -> None:
+            progress.update(task, description=f"planning {wishes.name}: {words} (Ctrl-C ends it)")
+
+        memory = OptionCache()
+        answer = plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons, progress=told, cache=memory)
+        if take is not None:
+            wishes = taken(answer, take)
+            answer = plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons, progress=told, cache=memory)
+    return Planned(answer.wishes or wishes, lessons, answer)
+
+
+def taken(answer: Answer, number: int) -> Wishes:
+    """The wishes with one of the changes that help, from 1. Raises InputError: there is none of this number."""
+    changes = [change for change in answer.changes if change.wishes is not None]
+    if not 1 <= number <= len(changes):
+        many = f"there are {len(changes)}" if changes else "there is none"
+        raise InputError(f"there is no change {number} to take: {many}", "Leave --take out to see them")
+    chosen = changes[number - 1].wishes
+    assert chosen is not None
+    return chosen
 
 
 def planned_sheet(
@@ -59,13 +87,14 @@ def planned_sheet(
 
     Raises InputError: nothing can be planned.
     """
+    if buying:  # what to buy does not ask whether the day can be
+        wishes = wishes_from_text(read_text(path), str(path))
+        return planned_shopping(wishes, reader_of(wishes.zone, degrees, twelve_hour=twelve_hour))
     made = planned(path, seed, learn_from=learn_from)
     schedule = made.answer.best
     if schedule is None:
         raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
     reader = reader_of(made.wishes.zone, degrees, twelve_hour=twelve_hour)
-    if buying:
-        return planned_shopping(made.wishes, reader)
     cook = to_cook(made.wishes, schedule)
     more = additions(made.wishes, schedule, reader, made.lessons)
     outlook = reckon_with_progress(cook, None, None, members, seed)
@@ -77,16 +106,13 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     wishes, answer, schedule = made.wishes, made.answer, made.answer.best
     console.print(f"{wishes.name}, {reader.day(wishes.serve_utc)}   serve {reader.clock(wishes.serve_utc)}")
     if answer.schedule is None:
-        asked = format_percent(wishes.chance)
-        console.print(f"Not as asked: in {asked} of the scenarios all of it cannot be ready together.")
-        for line in answer.why:
-            console.print(f"  why      {line}", soft_wrap=True)
-        for change in answer.changes:
-            console.print(f"  instead  {change.what}", soft_wrap=True)
+        for line in not_as_asked(answer, wishes):
+            console.print(line, soft_wrap=True)
         if schedule is None:
             console.print(CAUTION)
             return
-        console.print("The nearest that can be done:")
+        console.print()
+        console.print("The nearest that can be done without it:" if answer.changes else "The nearest that can be done:")
     assert schedule is not None
     console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
     console.print()
@@ -105,8 +131,25 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print(CAUTION)
 
 
+def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
+    """What helps most first, in one sentence; then what else would; then why it cannot be as it was asked."""
+    asked, best = format_percent(wishes.chance), answer.best
+    have = "" if best is None else f", {format_percent(best.chance)} is what can be had"
+    found = "Not found in the time there was" if answer.timed_out and not answer.why else "Not as asked"
+    lines = [f"{found}: {asked} was asked{have}."]
+    for number, change in enumerate(answer.changes, 1):
+        sure = f": {format_percent(change.chance)} likely" if change.does and change.chance is not None else ""
+        head = "What helps most" if number == 1 else "Or"
+        take = f" (--take {number})" if change.wishes is not None else ""
+        lines.append(f"{head}: {change.what}{sure}{take}")
+    lines += [f"  why  {line}" for line in answer.why]
+    return lines
+
+
 def _act(call: Call) -> str:
-    return call.words if call.act == "serve" else f"{call.on}: {call.words}"
+    if call.act == "serve":
+        return call.words
+    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:
@@ -126,8 +169,8 @@ def _items(schedule: Schedule, reader: Reader) -> Table:
     return table
 
 
-def document_of(made: Planned) -> dict[str, Any]:
-    """The answer as one JSON object: SI, UTC instants."""
+def document_of(made: Planned, written: str | None = None) -> dict[str, Any]:
+    """The answer as one JSON object: SI, UTC instants. written: the file that the cook was written to, if it was."""
     answer = made.answer
     solving = answer.solving
     return {
@@ -137,7 +180,9 @@ def document_of(made: Planned) -> dict[str, Any]:
         "possible": answer.schedule is not None,
         "schedule": None if made.answer.best is None else _schedule(made.answer.best),
         "why_not": list(answer.why),
-        "changes": [change.what for change in answer.changes],
+        "changes": [{"what": change.what, "does": change.does, "chance": change.chance} for change in answer.changes],
+        "timed_out": answer.timed_out,
+        "written": written,
         "notes": list(answer.notes),
         "solving": {"status": solving.status, "gap": _finite(solving.gap), "scenarios": solving.members},
         "caution": CAUTION,
@@ -179,7 +224,10 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
             for item in schedule.items
         ],
         "trips": [
-            {"at_utc": trip.at_utc.isoformat(), "acts": [{"on": call.on, "act": call.act} for call in trip.calls]}
+            {
+                "at_utc": trip.at_utc.isoformat(),
+                "acts": [{"on": call.on, "act": call.act, "note": call.note} for call in trip.calls],
+            }
             for trip in schedule.trips
         ],
         "notes": list(schedule.notes),

@@ -1,20 +1,25 @@
 """What was done to the meat, as a safety record wants it; and the check of a record."""
 
+import io
 import json
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from rich.console import Console
 
+from pitreckon.cli.run import log_of
 from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
-from pitreckon.safety.record.form import check_record
-from pitreckon.safety.rules.meat import UNTOUCHED, Handled
+from pitreckon.ledger.store import Store
+from pitreckon.safety.record.form import check_record, signer_of
+from pitreckon.safety.record.kept import Kept, kept_of
+from pitreckon.safety.record.sign import short_of
+from pitreckon.safety.rules.meat import Handled, handled_from
 from pitreckon.text.file import read_text
-
-DONE = ("ground", "injected", "bladed", "tumbled", "rolled", "stuffed")
 
 
 def handled_of(said: Sequence[str], cook: Cook) -> dict[str, Handled]:
@@ -33,25 +38,53 @@ def handled_of(said: Sequence[str], cook: Cook) -> dict[str, Handled]:
                 f"'{text}' does not begin with an item", f"Write it as in '{next(iter(labels.values()))}: intact'. "
                 f"The items are: {listing}", Place(field="--meat"),
             )  # fmt: skip
-        given = {word.strip().casefold() for word in words.split(",") if word.strip()}
-        if not given or not given <= {"intact", *DONE} or ("intact" in given and len(given) > 1):
-            raise InputError(
-                f"'{words.strip()}' is nothing that is done to meat", f"Write intact, or any of {', '.join(DONE)}",
-                Place(field="--meat"),
-            )  # fmt: skip
-        out[label] = UNTOUCHED if given == {"intact"} else replace(UNTOUCHED, **dict.fromkeys(given, True))
+        try:
+            out[label] = handled_from(words)
+        except InputError as fault:
+            raise fault.put(Place(field="--meat")) from None
     return out
 
 
-def check_file(record_file: Path, plan: str, ledger: Ledger) -> int:
-    """Say what differs from a record; 0 when nothing speaks against it, else 1."""
+@dataclass(frozen=True)
+class Rests:
+    """What a record rests on: the plan's text and the cook of it, the ledger, and what is kept beside; None: a log."""
+
+    plan: str
+    cook: Cook
+    ledger: Ledger
+    kept: Kept | None = None
+
+
+def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> Rests:
+    """A cook file and its log, or the export of a ledger, which has it all.
+
+    Raises InputError: something in them is wrong; a log is given with an export.
+    """
+    if cook_file.suffix != ".jsonl":
+        plan = read_text(cook_file)
+        cook = cook_from_text(plan, str(cook_file))
+        return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside) or Ledger())
+    if log_file is not None:
+        raise InputError("an export has its ledger in it", "Leave --ledger out", Place(field="--ledger"))
+    with TemporaryDirectory() as folder, Store.open(Path(folder) / "ledger.sqlite") as store:
+        cook_id = store.import_jsonl(io.StringIO(read_text(cook_file)), str(cook_file))
+        plan = store.cook(cook_id).plan_toml
+        return Rests(plan, cook_from_text(plan, "the plan"), store.ledger(cook_id), kept_of(store, cook_id))
+
+
+def check_file(record_file: Path, rests: Rests, house: str) -> int:
+    """Say what differs from a record, and whose key has signed it; 0 when nothing speaks against it, else 1.
+
+    house: the key that has to have signed it; "": any, or none
+    """
     try:
         document = json.loads(read_text(record_file))
     except ValueError as fault:
         raise InputError(
             "it is no JSON", "Name the .json file that pitreckon record has written", Place(str(record_file))
         ) from fault
-    found = check_record(document, plan, ledger)
+    found = check_record(document, rests.plan, rests.ledger, rests.kept, house)
+    signer = signer_of(document)
     console = Console(highlight=False)
     faults = [each for each in found if each.fault]
     for each in found:
@@ -60,4 +93,13 @@ def check_file(record_file: Path, plan: str, ledger: Ledger) -> int:
         console.print("The record and the files are not of one piece.")
         return 1
     console.print("The record holds: plan and entries are as they were when it was made.")
+    if not signer:
+        console.print("No key of a house has signed it: whoever made all of it anew would not be found out.")
+    elif house:
+        console.print(f"Signed by the house of that key, {short_of(signer)}.")
+    else:
+        console.print(
+            f"Signed by the house whose key is {short_of(signer)}: hold that against 'pitreckon ledger key' there, or "
+            "against a paper of it.", soft_wrap=True,
+        )  # fmt: skip
     return 0

@@ -9,9 +9,20 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from pitreckon import catalog
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
-from pitreckon.reckon.words import AT_ONCE, CAUTION, STANDING, colour_word, sentences, task_words
+from pitreckon.reckon.quantiles import readable
+from pitreckon.reckon.statements import item_statements, statements
+from pitreckon.reckon.words import (
+    AT_ONCE,
+    CAUTION,
+    STANDING,
+    colour_word,
+    next_look_words,
+    sentences,
+    task_words,
+)
 from pitreckon.units import (
     Scale,
     format_clock,
@@ -57,12 +68,13 @@ def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> s
 
 
 def span(item: ItemOutlook, quantiles: Quantiles, zone: ZoneInfo, now: datetime) -> str:
-    """Median with its 5 and 95 % in brackets."""
+    """``likely 14:30, may be 13:50 to 15:10``: median, 5 and 95 %, rounded to what such a width can tell."""
     if quantiles.reached < 0.05:
         return "not in sight"
+    quantiles = readable(quantiles, item.put_on_utc.timestamp())
     middle = clock(item, quantiles.p50, zone, now)
     low, high = clock(item, quantiles.p05, zone, now), clock(item, quantiles.p95, zone, now)
-    return middle if low == high else f"{middle}  ({low} to {high})"
+    return middle if low == high else f"likely {middle}, may be {low} to {high}"
 
 
 def _warm(quantiles: Quantiles, scale: Scale) -> str:
@@ -136,6 +148,7 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
     if now >= item.put_on_utc:
         current = max(item.stages, key=lambda s: s.now, default=None)
         doing = STANDING[current.kind] if current is not None and current.now > 0 else "off"
+        doing = "served" if item.served_utc is not None else doing
         console.print(f"  now {doing}: core {_warm(item.core_c, scale)}, pit air {_warm(item.pit_c, scale)}")
         lost, colour = format_percent(item.loss_fraction.p50), colour_word(item.colour.p50)
         console.print(f"  water lost {lost}, colour {colour}")
@@ -149,7 +162,8 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         if window.closes_by and window.closes_s.reached >= 0.05:
             late = f"too late: {window.closes_by}"
             console.print(f"  {window.act:<8} {late:<28} {span(item, window.closes_s, zone, now)}")
-    for name, words in (("colour_set", "colour set"), ("tender", "tender"), ("glaze_set", "glaze set")):
+    done = "tender" if catalog.cuts()[item.cut].texture.done_by == "tender" else "done at the core"
+    for name, words in (("colour_set", "colour set"), ("tender", done), ("glaze_set", "glaze set")):
         quantiles = item.marks[name]
         if quantiles.reached >= 0.05:
             console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
@@ -160,9 +174,11 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
             console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
     if past.reached >= 0.05:
         console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
-    if item.on_time is not None and outlook.serve_utc is not None:
-        serve = format_clock(outlook.serve_utc, zone, seen_from=now)
-        console.print(f"  ready and still good at {serve}: {format_percent(item.on_time)} likely")
+    for said in item_statements(item, outlook, partial(format_clock, zone=zone, seen_from=now)):
+        console.print(f"  {said.line}")
+    if item.next_look is not None:
+        told = next_look_words(item.next_look, partial(format_clock, zone=zone, seen_from=now))
+        console.print(f"  worth a look: {told}")
     for note in item.notes:
         console.print(f"  note: {note}")
 
@@ -175,6 +191,8 @@ def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) 
         title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
     console.rule(title, align="left")
     print_trips(console, outlook, zone, scale)
+    for said in statements(outlook, partial(format_clock, zone=zone, seen_from=outlook.now_utc)):
+        console.print(f"  {said.line}", style="bold")
     console.print()
     for item in outlook.items:
         _item(console, outlook, item, zone, scale)

@@ -7,7 +7,7 @@ from rich.console import Console
 
 from pitreckon.cook import Cook
 from pitreckon.reckon import Quantiles
-from pitreckon.reckon.whatif import ItemThen, WhatIf
+from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
     Scale,
@@ -25,12 +25,17 @@ UNDONE = 0.8
 def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale) -> None:
     """Every option in words, the best first."""
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
+    base = next((option for option in options if option.what == LEAVE), None)
     for number, option in enumerate(options, 1):
         console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option)}")
         for item in option.items:
-            if option.on and option.on != item.label and not any(pit.label == option.on for pit in cook.pits):
+            if not option.changes(item, base):
                 continue
             console.print(f"   {item.label}: {_item(item, cook, now)}")
+        if option.how:
+            console.print(f"   how: {option.how}")
+        for brought in option.brings:
+            console.print(f"   brings: {brought}")
         for cost in option.costs:
             console.print(f"   costs: {cost}")
     console.print(f"\n{CAUTION}", style="dim")
@@ -46,7 +51,7 @@ def _what(option: WhatIf, degrees: Scale) -> str:
 def _sums(option: WhatIf) -> str:
     words = []
     if option.on_time is not None:
-        words.append(f"all on time {format_percent(option.on_time)}")
+        words.append(f"all ready, done and still good {format_percent(option.on_time)}")
     if option.moved:
         words.append(option.moved)
     if option.fuel_kg is not None:
@@ -57,9 +62,9 @@ def _sums(option: WhatIf) -> str:
 def _item(item: ItemThen, cook: Cook, now: datetime) -> str:
     words = [f"ready {_window(item.ready, item, cook, now)}"]
     if item.on_time is not None:
-        words.append(f"on time {format_percent(item.on_time)}")
+        words.append(f"ready, done and still good {format_percent(item.on_time)}")
     if item.done < UNDONE and math.isfinite(item.ready.p50):
-        words.append(f"but done by then only {format_percent(item.done)} likely")
+        words.append(f"but done only {format_percent(item.done)} likely")
     if math.isfinite(item.colour.p50):
         words.append(colour_word(item.colour.p50))
     if math.isfinite(item.loss.p50):

@@ -12,6 +12,7 @@ from pitreckon.cook.plan import (
     Cook,
     ItemPlan,
     PitPlan,
+    SideTask,
     StagePlan,
     TripCosts,
     Until,
@@ -111,7 +112,17 @@ PIT_HEAD = (
     Key("kind", PIT_KIND, '"pellet-cooker"', needed=True),
 )
 WATER_PAN = Key("water_pan", FLAG, "true")
-PIT = Keys(PitPlan, *PIT_HEAD, Key("set", TEMPERATURE, '"275 F"', "set_c", needed=True), WATER_PAN)
+PIT = Keys(
+    PitPlan,
+    *PIT_HEAD,
+    Key("set", TEMPERATURE, '"275 F"', "set_c", needed=True),
+    WATER_PAN,
+    Key("light", MOMENT, '"2026-10-10 11:30"', "light_utc"),
+    Key("feed_every", SPAN, '"40 min"', "feed_every_s"),
+    Key("feed", WEIGHT, '"2 lb 8 oz"', "feed_kg"),
+    Key("water_every", SPAN, '"3 h"', "water_every_s"),
+    Key("ash_every", SPAN, '"5 h"', "ash_every_s"),
+)
 ITEM_HEAD = (
     Key("name", NAME, '"racks"', "label", needed=True),
     Key("cut", CUT, '"st-louis-ribs"', needed=True),
@@ -144,6 +155,14 @@ STAGE = Keys(
     Key("liquid", WEIGHT, '"60 g"', "liquid_kg", unsaid=0.0),
     Key("air", TEMPERATURE, '"150 F"', "air_c"),
     Key("glaze", WEIGHT, '"40 g"', "glaze_kg"),
+    Key("about", MOMENT, '"2026-10-10 15:30"', "about_utc"),
+)
+TASK_HEAD = (Key("name", NAME, '"slaw"', "label", needed=True), Key("do", NAME, '"dress it"'))
+TASK = Keys(
+    SideTask,
+    *TASK_HEAD,
+    Key("at", MOMENT, '"2026-10-10 16:30"', "at_utc", needed=True),
+    Key("takes", SPAN, '"20 min"', "for_s", unsaid=0.0),
 )
 TRIPS = Keys(
     TripCosts,

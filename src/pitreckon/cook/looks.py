@@ -110,6 +110,7 @@ class LookKind:
     confirms: what a stage may have waited for when this was seen: colour, tender or core; "": it settles none
     within: how a change of the forecast names it; ``{}`` is its value
     of_instrument: it is a thermometer's check in one of ``BATHS``, and says nothing of the meat
+    of_pit: it is of a pit and not of an item
     """
 
     name: str
@@ -123,6 +124,7 @@ class LookKind:
     confirms: str = ""
     within: str = ""
     of_instrument: bool = False
+    of_pit: bool = False
 
     def word(self, level: float) -> str:
         """The word of its scale nearest to a level [-]."""
@@ -205,6 +207,23 @@ KINDS: Final = (
         quantity=WEIGHT,
         range=(0.001, 200.0),
         told="weight of the piece",
+    ),
+    LookKind(  # the cook was there, looked, and did not go on: what the running stage waits for has not come
+        "ready",
+        "",
+        Errors(0.0),
+        {"not yet": 0.0},
+        told="for the next step:",
+        page=OnPage("words", "Ready for the next step?", "ready"),
+    ),
+    LookKind(  # of a pit: how far the grate lies over its gauge. The places of a grate differ, and it takes minutes
+        "grate temperature",
+        "",
+        Errors(2.5),
+        quantity=TEMPERATURE,
+        range=(0.0, 350.0),
+        told="what a thermometer laid on the grate beside the meat shows; it is a look at a pit, not at an item",
+        of_pit=True,
     ),
     LookKind(
         "probe check",

@@ -103,6 +103,7 @@ class StagePlan:
     air_c: [°C] around a rest or a hold; None for a rest is a room's air. A hold needs one
     glaze_kg: [kg] of glaze brushed on one piece, sauced stages only; None: the usual amount
     liquid_kg: [kg] put inside the wrap of one piece, 0 to 5
+    about_utc: when it is to end, as planned; it ends nothing, and tells by how much the day has moved; None: not said
     """
 
     kind: str
@@ -111,9 +112,12 @@ class StagePlan:
     air_c: float | None = None
     glaze_kg: float | None = None
     liquid_kg: float = 0.0
+    about_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         one_of("do", self.kind, STAGE_KINDS)
+        if self.about_utc is not None:
+            is_utc("about", self.about_utc)
         wrappable = self.kind in {"wrapped", "rest", "hold"}
         if self.kind == "wrapped" and self.wrap in {None, UNWRAPPED}:
             raise fault("wrap", "a wrapped stage has no wrap", 'Say which, as in wrap = "foil"')
@@ -142,16 +146,29 @@ class PitPlan:
     kind: catalog pit key
     set_c: [°C] what it is set to, or aimed at; 10 to 400
     water_pan: water stands in it in a pan; None: as such a pit is usually run
+    light_utc: when its fire is to be lit, UTC; None: nobody is told to
+    feed_every_s, feed_kg: [s] how often fuel goes on, and [kg] how much; None: it needs none in between
+    water_every_s, ash_every_s: [s] how often water goes into its pan, and ash is knocked down; None: not in between
     """
 
     label: str
     kind: str
     set_c: float
     water_pan: bool | None = None
+    light_utc: datetime | None = None
+    feed_every_s: float | None = None
+    feed_kg: float | None = None
+    water_every_s: float | None = None
+    ash_every_s: float | None = None
 
     def __post_init__(self) -> None:
         is_label("name", self.label)
         within("set", self.set_c, 10.0, 400.0, format_temperature)
+        if self.light_utc is not None:
+            is_utc("light", self.light_utc)
+        for name in ("feed_every", "water_every", "ash_every"):
+            within(name, getattr(self, f"{name}_s"), 300.0, 48 * 3600.0, format_duration)
+        within("feed", self.feed_kg, 0.01, 100.0, kilograms)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,6 +244,25 @@ class TripCosts:
 
 
 @dataclass(frozen=True, slots=True)
+class SideTask:
+    """Something to be done beside the meat, at a time of the clock: slaw, beans, a sauce, bread to warm.
+
+    label: what it is about; at_utc: when, UTC; do: what is done, in words; for_s: [s] how long it takes, to 24 h
+    """
+
+    label: str
+    at_utc: datetime
+    do: str = "make it"
+    for_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        is_label("name", self.label)
+        is_label("do", self.do)
+        is_utc("at", self.at_utc)
+        within("takes", self.for_s, 0.0, 24 * 3600.0, format_duration)
+
+
+@dataclass(frozen=True, slots=True)
 class Cook:
     """One occasion: what is cooked, on which pits, to be served when.
 
@@ -238,6 +274,7 @@ class Cook:
     weather_rh: [-] relative humidity 0 to 1; None: not known
     trips: what trips to the pit and lateness are worth to the cook
     rules: whose safety rules it is held against: us | canada | uk
+    tasks: what is to be done beside the meat
     """
 
     name: str
@@ -250,6 +287,7 @@ class Cook:
     items: tuple[ItemPlan, ...] = ()
     trips: TripCosts = TripCosts()
     rules: str = "us"
+    tasks: tuple[SideTask, ...] = ()
 
     def __post_init__(self) -> None:
         one_of("rules", self.rules, RULE_SETS)
@@ -280,6 +318,11 @@ class Cook:
     def start_utc(self) -> datetime:
         """When the first item is meant to go on, UTC."""
         return min(item.put_on_utc for item in self.items)
+
+    @property
+    def begin_utc(self) -> datetime:
+        """When there is first something to be done: a fire to be lit, or an item to go on, UTC."""
+        return min([self.start_utc, *(pit.light_utc for pit in self.pits if pit.light_utc is not None)])
 
     def item(self, label: str) -> ItemPlan:
         """The item of this label. Raises KeyError when there is none."""

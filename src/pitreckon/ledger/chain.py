@@ -56,13 +56,17 @@ def digest(content: bytes) -> str:
 
 def chain_of(plan: str, events: Iterable[Event]) -> Chain:
     """The chain over entries in the order in which they are given; ``plan``: the text of the cook file."""
-    before = start = digest(plan.encode())
-    links = []
-    for event in events:
-        document = document_of(event)
+    documents = map(document_of, events)
+    return chain_over(digest(plan.encode()), ((_words(document), document) for document in documents))
+
+
+def chain_over(start: str, steps: Iterable[tuple[str, dict[str, Any]]]) -> Chain:
+    """The chain over documents, each with its words, in the order in which they are given. start: digest of the plan"""
+    before, links = start, []
+    for words, document in steps:
         own = digest(canonical(document))
         before = digest((before + own).encode())
-        links.append(Link(_words(document), own, before))
+        links.append(Link(words, own, before))
     return Chain(start, tuple(links))
 
 
@@ -79,8 +83,11 @@ class Difference:
     fault: bool = True
 
 
-def differences(kept: Chain, found: Chain) -> tuple[Difference, ...]:
-    """Where a chain differs from the one that was kept, each entry named; nothing when all is as it was."""
+def differences(kept: Chain, found: Chain, before: int = 0) -> tuple[Difference, ...]:
+    """Where a chain differs from the one that was kept, each entry named; nothing when all is as it was.
+
+    before: so many links at its head are of no entry, and are named as steps
+    """
     out = []
     if kept.plan != found.plan:
         out.append(Difference("the plan is another than the record was made of"))
@@ -91,11 +98,14 @@ def differences(kept: Chain, found: Chain) -> tuple[Difference, ...]:
         if len(new) > len(old):
             out.append(Difference(f"{_entries(len(new) - len(old))} came after the record was made", fault=False))
         return tuple(out)
-    out += _between(kept.links, found.links, old, new)
+    out += _between(kept.links, found.links, old, new, before)
     return tuple(out)
 
 
-def _between(was: Sequence[Link], now: Sequence[Link], old: list[str], new: list[str]) -> list[Difference]:
+def _between(was: Sequence[Link], now: Sequence[Link], old: list[str], new: list[str], before: int) -> list[Difference]:
+    def name(k: int) -> str:
+        return f"step {k + 1}" if k < before else f"entry {k + 1 - before}"
+
     out = []
     gone, come = set(old) - set(new), set(new) - set(old)
     for how, a, b, c, d in difflib.SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
@@ -105,12 +115,12 @@ def _between(was: Sequence[Link], now: Sequence[Link], old: list[str], new: list
         for k in range(pairs):
             one, other = was[a + k], now[c + k]
             if one.digest in gone and other.digest in come:
-                out.append(Difference(f"entry {a + k + 1} was changed: {one.words}; now it is {other.words}"))
+                out.append(Difference(f"{name(a + k)} was changed: {one.words}; now it is {other.words}"))
             else:
-                out.append(Difference(f"entry {a + k + 1} is not where it was: {one.words}"))
+                out.append(Difference(f"{name(a + k)} is not where it was: {one.words}"))
         for k in range(a + pairs, b):
             words = "is missing" if was[k].digest in gone else "is not where it was"
-            out.append(Difference(f"entry {k + 1} {words}: {was[k].words}"))
+            out.append(Difference(f"{name(k)} {words}: {was[k].words}"))
         late = b == len(old) and d == len(new)
         for k in range(c + pairs, d):
             if now[k].digest in come:

@@ -20,7 +20,7 @@ LOOKS: Final = tuple(LOOK_KINDS)
 CHECKS: Final = tuple(kind.name for kind in LOOK_KINDS.values() if kind.of_instrument)
 """What the probe in a piece, or the thermometer that spot temperatures are taken with, read in ice or boiling water."""
 ITEM_ACTS: Final = ("put on", "wrapped", "unwrapped", "sauced", "took off", "moved", "rest", "hold", "served")
-PIT_ACTS: Final = ("fed the fire", "lid open", "set pit")
+PIT_ACTS: Final = ("lit", "fed the fire", "filled the pan", "knocked the ash down", "shut down", "lid open", "set pit")
 ACTS: Final = ITEM_ACTS + PIT_ACTS
 OFF_ACTS: Final = ("took off", "rest", "hold", "served")
 """After one of these a piece is off the pit."""

@@ -15,6 +15,7 @@ from pitreckon.cook.keys import (
     SERVE,
     SHARE,
     SPAN,
+    TASK_HEAD,
     TEMPERATURE,
     WATER_PAN,
     WEATHER,
@@ -22,6 +23,7 @@ from pitreckon.cook.keys import (
     Around,
     parse_span_or_none,
 )
+from pitreckon.cook.plan import SideTask
 from pitreckon.cook.values import minutes_text, moment_text
 from pitreckon.errors import InputError
 from pitreckon.forms.keys import FLAG, NUMBER, WHOLE, Key, Keys, several, text, text_within, word
@@ -120,6 +122,12 @@ ITEM = Keys(
     Key("hold_at", TEMPERATURE, '"150 F"', "hold_c"),
     Key("price", text(parse_price, "{:.6g} / kg".format), '"4.99 / lb"', "price_per_kg"),
     inside=("stage", "pit"),
+)
+TASK = Keys(
+    SideTask,
+    *TASK_HEAD,
+    Key("at", _BEFORE, '"16:30"', "at_utc", needed=True),
+    Key("takes", SPAN, '"20 min"', "for_s", unsaid=0.0),
 )
 ONE_PIT = Key("pit", several(PIT_LABEL), '"big box"')
 """An item may also have its pits as a cook file has its pit."""

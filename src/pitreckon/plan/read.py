@@ -12,7 +12,7 @@ from pitreckon.cook.read import EMPTY
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.toml_write import Table
-from pitreckon.plan.keys import AWAY, DAY, GUESTS, HANDS, ITEM, ONE_PIT, PIT, UNTIL
+from pitreckon.plan.keys import AWAY, DAY, GUESTS, HANDS, ITEM, ONE_PIT, PIT, TASK, UNTIL
 from pitreckon.plan.wishes import LONGEST_HOLD_S, Away, ItemWish, PitWish, Wishes
 from pitreckon.text.file import read_text
 from pitreckon.text.toml import parse_toml
@@ -55,7 +55,7 @@ def asks_for_a_plan(text: str, file: str) -> bool:
 
 
 def _wishes(top: Fields, known: KnownNames | None) -> Wishes:
-    top.only("cook", "guests", "hands", "pit", "item", "trips")
+    top.only("cook", "guests", "hands", "pit", "item", "task", "trips")
     head = top.need_table("cook", "Write [cook] with its name, its zone and when to serve")
     said = DAY.said(look_around(top, head, known))
     pits = tuple(_pit(each) for each in top.tables("pit"))
@@ -66,7 +66,8 @@ def _wishes(top: Fields, known: KnownNames | None) -> Wishes:
         said["guests"] = GUESTS.read(guests, adults=0)
     if hands is not None:
         said["hands"] = HANDS.read(hands, away=tuple(_away(each) for each in hands.tables("away")))
-    return head.build(lambda: Wishes(**said, pits=pits, items=items))
+    tasks = tuple(TASK.read(each) for each in top.tables("task"))
+    return head.build(lambda: Wishes(**said, pits=pits, items=items, tasks=tasks))
 
 
 def _away(fields: Fields) -> Away:

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import FRIDGE_C, StagePlan, check_meat, check_occasion, check_pit
+from pitreckon.cook.plan import FRIDGE_C, SideTask, StagePlan, check_meat, check_occasion, check_pit
 from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
 from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
 
@@ -200,6 +200,7 @@ class Wishes:
     planned_utc: the moment the plan is made for: what lies before it cannot be done any more; None: not said
     hold_places: how many pieces the warm place takes; None: enough
     currency: of the prices, three letters or a sign
+    tasks: what is to be done beside the meat, at times of the clock
     """
 
     name: str
@@ -217,6 +218,7 @@ class Wishes:
     planned_utc: datetime | None = None
     hold_places: int | None = None
     currency: str = "USD"
+    tasks: tuple[SideTask, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.pits:

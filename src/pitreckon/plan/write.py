@@ -4,7 +4,7 @@ from typing import Any
 
 from pitreckon.cook.keys import Around, item_tables
 from pitreckon.forms.toml_write import toml_text
-from pitreckon.plan.keys import AWAY, DAY, GUESTS, HANDS, ITEM, PIT
+from pitreckon.plan.keys import AWAY, DAY, GUESTS, HANDS, ITEM, PIT, TASK
 from pitreckon.plan.wishes import Wishes
 
 
@@ -17,4 +17,5 @@ def wish_text(wishes: Wishes) -> str:
     if hands.cooks != 1 or hands.away:
         tables["hands"] = {**HANDS.write(hands), "away": [AWAY.write(away, around) for away in hands.away]}
     tables["pit"] = [PIT.write(pit, around) for pit in wishes.pits]
-    return toml_text(tables | {"item": item_tables(ITEM, wishes.items, around)})
+    tables["item"] = item_tables(ITEM, wishes.items, around)
+    return toml_text(tables | {"task": [TASK.write(task, around) for task in wishes.tasks]})

@@ -29,7 +29,7 @@ GLAZE_WATER = 0.58
 SUGAR_SPEED = 0.6
 """How much faster a sugary rub colours than a plain one, on "some" as 1 (from memory)."""
 GLAZE_SUGAR = 1.0
-LONGEST_STAGE_S = {"open": 20 * 3600.0, "wrapped": 14 * 3600.0, "sauced": 3600.0}
+LONGEST_STAGE_S = {"open": 32 * 3600.0, "wrapped": 24 * 3600.0, "sauced": 3600.0}
 BELOW_BOIL_K = 1.0
 """How near to the boiling point a core is taken to come [K]: it creeps up on it."""
 TENT = "foil"

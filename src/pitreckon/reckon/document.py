@@ -133,25 +133,37 @@ class WindowDocument(_Part):
 
 
 class TaskDocument(_Part):
-    """One thing to do on a trip, to all pieces of an item."""
+    """One thing to do on a trip, to all pieces of an item or to a pit."""
 
-    item: str = Field(description="the cook's name for it")
+    item: str = Field(description="the cook's name for the item, or for the pit whose fire it is done to")
     pieces: int = Field(description="how many")
-    act: str = Field(description="as of its window")
+    act: str = Field(description="as of its window; of a fire: light, feed, water, ash or shut down")
     wrap: str | None = Field(description="key of the wrap that comes on the piece, for wrap")
     pit: str | None = Field(description="whose lid has to be opened; null: none")
-    until: str = Field(description="what to wait for, in words; empty for put on")
+    until: str = Field(description="what to wait for, in words; empty for put on and for a fire")
     open: Share = Field(description="chance that it can be done at the trip's time, 0 to 1")
     again: Instant | None = Field(description="when to come again if it cannot; null: it almost surely can")
+    planned: Instant | None = Field(description="when the plan has it; null: it does not say")
+    note: str = Field(description="how it is done, in words; empty where that goes without saying")
+    every_s: float | None = Field(description="how often it is done again, until then [s]; null: once")
 
 
 class TripDocument(_Part):
     """One walk to the pit, with everything to be done on it."""
 
-    at: Instant = Field(description="the time of the least expected cost")
-    no_sooner_than: Instant = Field(description="first time before it that is about as good")
+    at: Instant = Field(description="its one time, the same on every page and sheet")
+    no_sooner_than: Instant = Field(description="from when a look is worth it")
     no_later_than: Instant = Field(description="last time after it that is about as good")
     tasks: list[TaskDocument] = Field(description="what to do")
+
+
+class NextLookDocument(_Part):
+    """What a look, or two, at an item would buy."""
+
+    kinds: list[str] = Field(description="kinds of looks, all at each time")
+    at: list[Instant] = Field(description="when: one time or two, ISO 8601, UTC")
+    width_s: Count = Field(description="5 to 95 % of the running stage's end as it is known now [s]")
+    after_s: Count = Field(description="the same, expected once the looks are told [s]")
 
 
 class ItemDocument(_Part):
@@ -164,6 +176,9 @@ class ItemDocument(_Part):
     put_on_planned: bool = Field(description="true: no ledger says that it is on yet")
     stages: list[StageDocument] = Field(description="its course")
     windows: list[WindowDocument] = Field(description="of the acts to come, in their order")
+    next_look: NextLookDocument | None = Field(
+        default=None, description="the look that would narrow its next window most; null: none buys a tenth"
+    )
     marks: MarksDocument = Field(description="marks with their spread")
     core_c: TwoPlaces = Field(description="temperature now where a cook puts the probe [degC]")
     loss_fraction: FourPlaces = Field(description="water lost by now, share of the raw weight, 0 to 1")
@@ -173,6 +188,10 @@ class ItemDocument(_Part):
     first_ready: TimeDocument = Field(description="the first of its pieces is ready")
     last_ready: TimeDocument = Field(description="the last of its pieces is ready")
     on_time: Share | None = Field(description="chance to be ready and not past its best at serving, 0 to 1")
+    ready_by: Share | None = Field(description="chance that all its pieces are ready by serving, 0 to 1")
+    at_best: Share | None = Field(description="chance that it is not past its best at serving, 0 to 1")
+    spoils_by: str = Field(description="what likeliest makes it past its best by then; empty when nothing does")
+    served: Instant | None = Field(description="when it was served, as recorded; null: it is not")
     least_core: Share = Field(
         description="share of the members whose core reaches the official minimum temperature before ready"
     )

@@ -92,6 +92,7 @@ class PitDraw:
     lid_dip_k: Floats
     lid_recovery_s: Floats
     lag_s: Floats
+    held_k: Floats
 
 
 def draw_pit(pit: Pit, z: Unknowns, levels: Levels | None = None) -> PitDraw:
@@ -105,12 +106,17 @@ def draw_pit(pit: Pit, z: Unknowns, levels: Levels | None = None) -> PitDraw:
         lid_dip_k=np.maximum(pit.air.lid_dip_k.value + sd["dip"] * z["dip"], 0.0),
         lid_recovery_s=np.maximum(pit.air.lid_recovery_s.value + sd["recovery"] * z["recovery"], 30.0),
         lag_s=LAG_S * np.exp(sd["lag"] * z["lag"]),
+        held_k=sd["held"] * z["held"],
     )
 
 
 @dataclass(frozen=True)
 class ItemDraw:
-    """What is not known about a piece of an item, per member."""
+    """What is not known about a piece of an item, per member.
+
+    wrap, fold: what it is cooked in, and standard numbers and spreads of how; spot_k: its place's air over the grate's
+    grate_k: its pit's grate over the readout; 0 until a pit is known
+    """
 
     members: Members
     emissivity: Floats
@@ -120,6 +126,7 @@ class ItemDraw:
     bone_show: Floats
     fat_render: Floats
     spot_k: Floats
+    grate_k: Floats
 
     def _of(self, name: str, figure: Figure, wrap: Wrap) -> Floats:
         """Draws of a wrap's figure; of the piece's own wrap with all that is not known of how it was folded."""
@@ -195,6 +202,7 @@ def draw_item(cut: Cut, item: ItemPlan, pressure_pa: float, z: Unknowns, levels:
         bone_show=np.maximum(about("bone_show", "bone"), 0.0),
         fat_render=np.clip(about("fat_render", "fat"), 0.0, 1.0),
         spot_k=sd["spot"] * z["spot"],
+        grate_k=np.zeros(n),
     )
 
 

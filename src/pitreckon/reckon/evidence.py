@@ -1,12 +1,12 @@
 """All that was seen of one piece: what it would be in each member, and how likely that makes the member."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtr
 
-from pitreckon.arrays import Floats
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.ledger import Look
@@ -30,6 +30,10 @@ class Predicted:
     of_members: Floats
     covariance: Floats
 
+    def of(self, which: Bools) -> "Predicted":
+        """The same for some of the members."""
+        return replace(self, of_members=self.of_members[:, which])
+
     @property
     def normalised_innovation(self) -> Floats:
         """Seen less the members' mean, over the whole spread to be expected: errors and members, (seen,)."""
@@ -37,32 +41,62 @@ class Predicted:
         return np.asarray((self.value - self.of_members.mean(axis=1)) / spread)
 
 
+TRANSITION_STEP, TRANSITION_K = 0.2, 4.0
+"""How near to its end a cook judges a stage, as a level and in kelvins: common practice, no source."""
+ACTS_ON = 0.85
+"""Share of the times when a cook who is there acts on it: others wait, or have other reasons to act (common practice,
+no source)."""
+SAYS_SO = 0.97
+"""Share of the times when one who says "not yet" has looked at the right piece (common practice, no source)."""
+SAID_ERROR = 0.4
+"""Error of one who says "not yet", over that of one who only lets it run: it is his own mark that he speaks of, and he
+will go by the same hand when he ends the stage (common practice, no source)."""
+BESIDE = 0.4
+"""Share of the times when one who is at the pit for something else looks at this piece and acts on it (common practice,
+no source)."""
+
+
 @dataclass(frozen=True)
 class Transition:
     """What a cook who was there did, or did not do, when a stage waits for a colour, a tenderness or a core.
 
     at_s: when; ends_by: colour, tender or core; goal: the level or temperature that ends the stage; ended: it was ended
-    then, or let run though the piece was looked at
+    then, or let run
+    heed: share of the times when it would have been ended, had it been due
     """
 
     at_s: float
     ends_by: str
     goal: float
     ended: bool
+    heed: float = ACTS_ON
+
+
+@dataclass(frozen=True)
+class GrateCheck:
+    """A thermometer laid on the grate: so far over the pit's readout, or over its setting where none was read [K].
+
+    at_s: since put-on; error_k: standard error of the difference
+    """
+
+    at_s: float
+    over_k: float
+    error_k: float
 
 
 @dataclass(frozen=True)
 class Observations:
-    """What was seen of a piece, by seconds since put-on."""
+    """What was seen of a piece and of its pit's grate, by seconds since put-on."""
 
     cut: Cut
     mass_kg: float
     looks: tuple[tuple[float, Look], ...]
     probe: ProbeRecord
     transitions: tuple[Transition, ...] = ()
+    grate: tuple[GrateCheck, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.looks or self.probe.stretches or self.transitions)
+        return bool(self.looks or self.probe.stretches or self.transitions or self.grate)
 
     @property
     def last_s(self) -> float:
@@ -81,6 +115,9 @@ class Observations:
             total += _transition_log_likelihood(transition, draw, trace)
         for stretch in self.probe.stretches:
             total += stretch.log_likelihood(np.stack([at_places(trace, float(t)) for t in stretch.at_s]))
+        if self.grate:
+            part = self._predicted_grate(draw)
+            total += errors_of.measured_log_likelihood(part.of_members - part.value[:, None], part.covariance)
         total[~np.isfinite(total)] = -np.inf
         total[~np.isnan(trace.failed_s)] = -np.inf
         return total
@@ -90,8 +127,15 @@ class Observations:
         parts = [self._predicted_looks(kind, draw, trace) for kind in IN_ORDER]
         parts += [self._predicted_stretch(stretch, trace) for stretch in self.probe.stretches]
         parts += [_predicted_transition(transition, draw, trace) for transition in self.transitions if transition.ended]
+        parts.append(self._predicted_grate(draw))
         parts = [part for part in parts if part.value.size]
         return stacked(parts, trace.values.shape[2])
+
+    def _predicted_grate(self, draw: ItemDraw) -> Predicted:
+        names = tuple(("grate temperature", check.at_s) for check in self.grate)
+        value = np.array([check.over_k for check in self.grate])
+        members = np.tile(draw.grate_k, (len(self.grate), 1))
+        return Predicted(names, value, members, np.diag([check.error_k**2 for check in self.grate]))
 
     def _of(self, kind: LookKind) -> list[tuple[float, Look]]:
         return [(at, look) for at, look in self.looks if look.kind == kind.name]
@@ -146,13 +190,6 @@ class Observations:
         return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, covariance)
 
 
-TRANSITION_STEP, TRANSITION_K = 0.2, 4.0
-"""How near to its end a cook judges a stage, as a level and in kelvins: common practice, no source."""
-ACTS_ON = 0.85
-"""Share of the times when a cook who is there acts on it: others wait, or have other reasons to act (common practice,
-no source)."""
-
-
 def _past_goal(transition: Transition, draw: ItemDraw, trace: Trace) -> tuple[Floats, float]:
     """How far each member is past a stage's goal, and the cook's error in that."""
     members = draw.members
@@ -170,8 +207,10 @@ def _past_goal(transition: Transition, draw: ItemDraw, trace: Trace) -> tuple[Fl
 def _transition_log_likelihood(transition: Transition, draw: ItemDraw, trace: Trace) -> Floats:
     """That a stage was ended, or not, by a cook who was there."""
     past, error = _past_goal(transition, draw, trace)
-    there = ACTS_ON * ndtr(past / error)
-    return np.asarray(np.log(1.0 - ACTS_ON + there) if transition.ended else np.log1p(-there))
+    if transition.heed == SAYS_SO:
+        error *= SAID_ERROR
+    there = transition.heed * ndtr(past / error)
+    return np.asarray(np.log(1.0 - transition.heed + there) if transition.ended else np.log1p(-there))
 
 
 def _predicted_transition(transition: Transition, draw: ItemDraw, trace: Trace) -> Predicted:

@@ -4,13 +4,14 @@ Pure: the same cook, ledger, moment, members and seed give the same outlook. Not
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
+from pitreckon.reckon.nextlook import next_look
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import tracks_of
@@ -35,7 +36,7 @@ def reckon(
 
     cook: the plan
     ledger: what has happened; events after ``now`` are left out
-    now: the moment; by default the ledger's last event, else the cook's start
+    now: the moment; by default the ledger's last event, else the cook's beginning
     members: size of the ensemble
     seed: of all its draws
     progress: told the label of each item before it is reckoned
@@ -83,7 +84,7 @@ def reckoning(
     if members < 8:
         raise InputError(f"an ensemble of {members} members is too small to have a spread", "Ask for 8 or more")
     whole = ledger or Ledger()
-    moment = now or whole.last_utc or cook.start_utc
+    moment = now or whole.last_utc or cook.begin_utc
     sifted = sift(cook, condensed(whole.until(moment)))
     known = sifted.ledger
     of_items = [tracks_of(cook, item, known, moment, seed) for item in cook.items]
@@ -101,7 +102,9 @@ def reckoning(
         serve_utc=cook.serve_utc,
         members=members,
         seed=seed,
-        items=tuple(item_outlook(cook, run, known, moment) for run in runs),
+        items=tuple(
+            replace(item_outlook(cook, run, known, moment), next_look=next_look(run.main, moment)) for run in runs
+        ),
         rejected=_unused(cook, sifted, moment),
     )
     return Reckoning(cook, sifted, with_trips(outlook, cook, known, runs), tuple(runs))

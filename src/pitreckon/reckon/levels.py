@@ -23,9 +23,12 @@ from pitreckon.catalog.calibrated import calibrated
 from pitreckon.section import material
 from pitreckon.section.constants import CONSTANTS
 
-PIT_UNKNOWNS: Final = ("offset", "wall", "convection", "flow", "dip", "recovery", "lag")
+PIT_UNKNOWNS: Final = ("offset", "wall", "convection", "flow", "dip", "recovery", "lag", "held")
 LAG_SPREAD: Final = 0.5
 """Spread of the logarithm of how late the readout's sensor is: common practice, no source."""
+HELD_K, HELD_BY_ITSELF_K = 4.0, 1.5
+"""How far off its setting a pit is held for hours, by hand or by its own controls: spread [K], common practice, no
+source. A readout shows it; before there is one it is unknown."""
 MEASURED_SCALE_SD: Final = 0.03
 """Relative spread of the thickness where the cook measured it: common practice, no source."""
 NOTHING: Final = 1e-9
@@ -239,6 +242,7 @@ def _of_pit(pit: Pit) -> Floats:
             air.lid_dip_k.spread,
             air.lid_recovery_s.spread,
             LAG_SPREAD,
+            HELD_BY_ITSELF_K if pit.fan or pit.fuel in {"gas", "electric"} else HELD_K,
         ]
     )
 

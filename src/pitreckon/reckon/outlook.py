@@ -53,11 +53,14 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing to do on a trip, to all pieces of an item.
+    """One thing to do on a trip, to all pieces of an item, or to a pit.
 
-    act, wrap, until, until_core_c: as of its window; pit: whose lid has to be opened, None: none
-    open: chance that it can be done when the trip is at its best time
+    item: the item's label, the pit's for what is done to its fire; act, wrap, until, until_core_c: as of its window,
+        or one of ``fires.FIRE_ACTS``; pit: whose lid has to be opened, None: none
+    open: chance that it can be done when the trip is at its time
     again_utc: when to come again if it cannot be done yet; None: it almost surely can
+    planned_utc: when the plan has it; None: it does not say
+    note: how it is done, in words; until_utc: up to when it is done again and again, None: once; every_s: [s] how often
     """
 
     item: str
@@ -69,19 +72,39 @@ class Task:
     until_core_c: float | None
     open: float
     again_utc: datetime | None
+    planned_utc: datetime | None = None
+    note: str = ""
+    every_s: float | None = None
+    until_utc: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Trip:
     """One walk to the pit, with everything to be done on it.
 
-    at_utc: the time of the least expected cost; from_utc, by_utc: the times round it that are about as good
+    at_utc: the time at which it is told everywhere: where the plan has one, that of the plan as long as the meat keeps
+        to it, then when the thing can be done in half of the members; without a plan that of the least expected cost
+    from_utc: from when a look is worth it; by_utc: the last time that is about as good
     """
 
     at_utc: datetime
     from_utc: datetime
     by_utc: datetime
     tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NextLook:
+    """What a look, or two, at an item would buy: its running stage's end would be known so much better.
+
+    kinds: of looks, all at each time; at_utc: when, one or two; width_s: 5 to 95 % of the stage's end as it is known
+    now; after_s: expected once the looks are told
+    """
+
+    kinds: tuple[str, ...]
+    at_utc: tuple[datetime, ...]
+    width_s: float
+    after_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +122,10 @@ class ItemOutlook:
     ess: members that still count; tempering_exponent: share of the evidence that was used
     notes: what the cook should know, in plain sentences
     windows: of the acts to come, in their order
+    next_look: the look that would narrow its next window most; None: none buys a tenth
+    ready_by: chance that all its pieces are ready by serving; at_best: that it is not past its best then
+    spoils_by: what likeliest makes it past its best by then, "" where nothing does
+    served_utc: when it was served, as recorded; None: it is not
     """
 
     label: str
@@ -124,6 +151,16 @@ class ItemOutlook:
     failed: int
     notes: tuple[str, ...]
     windows: tuple[Window, ...] = ()
+    next_look: NextLook | None = None
+    ready_by: float | None = None
+    at_best: float | None = None
+    spoils_by: str = ""
+    served_utc: datetime | None = None
+
+    @property
+    def stands_ready(self) -> bool:
+        """Whether the ledger has it through its course: there is nothing left but to hold and to serve it."""
+        return bool(self.stages) and all(stage.done for stage in self.stages if stage.kind != "hold")
 
     def instant(self, seconds: float) -> datetime:
         """UTC instant of a time since this item's put-on."""
@@ -163,6 +200,24 @@ class Outlook:
         """Chance that all items are on time, as if they did not hang together; None: no serving time."""
         chances = [item.on_time for item in self.items if item.on_time is not None]
         return math.prod(chances) if chances else None
+
+    @property
+    def ready_by(self) -> float | None:
+        """Chance that all items are ready by serving, as if they did not hang together; None: no serving time."""
+        chances = [item.ready_by for item in self.items if item.ready_by is not None]
+        return math.prod(chances) if chances else None
+
+    @property
+    def at_best(self) -> float | None:
+        """Chance that no item is past its best at serving, as if they did not hang together; None: no serving time."""
+        chances = [item.at_best for item in self.items if item.at_best is not None]
+        return math.prod(chances) if chances else None
+
+    @property
+    def served_utc(self) -> datetime | None:
+        """When the last item was served; None: not all are."""
+        served = [item.served_utc for item in self.items]
+        return None if None in served or not served else max(at for at in served if at is not None)
 
     def item(self, label: str) -> ItemOutlook:
         """The item of this label. Raises KeyError when there is none."""

@@ -26,6 +26,9 @@ LID_S, LID_SLACK_S, SPARSE_S = 600.0, 60.0, 900.0
 than this do not show a dip for what it is [s]: common practice, no source."""
 RETURN_S = 600.0
 """Time in which the last reading's own excursion fades [s]: common practice, no source."""
+DRIFT_S = 3.0 * 3600.0
+"""Time in which a pit that is held as it was read comes to be held as if nothing had been read [s]: common practice,
+no source."""
 ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
@@ -81,9 +84,11 @@ def grate_air(
     Through readings where there are any (between them the members part the more, the longer the gap), past
     them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
     excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
+    Where no reading says how it is held, it is held high or low for hours, and after a reading slowly goes there.
     ``lids_s``: when the lid was open [s], for readings that show nothing but that.
     """
     n, knots = draw.offset_k.size, set_c.size
+    held = np.ones(knots)
     time_s = np.arange(knots) * KNOT_S
     memory_s = pit.air.swing_period_s.value / 4
     known_s = -1.0
@@ -101,6 +106,7 @@ def grate_air(
         lasting = float(recent.mean()) if recent.size >= 3 else 0.5 * float(recent.mean())
         past = time_s <= known_s
         after = time_s[~past] - known_s
+        held[past], held[~past] = 0.0, -np.expm1(-after / DRIFT_S)
         base = set_c.copy()
         base[past] += np.interp(time_s[past], at, miss, left=miss[0])
         base[~past] += lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S)
@@ -110,7 +116,7 @@ def grate_air(
         noise[~past] -= np.exp(-after / max(memory_s, KNOT_S))[:, None] * at_readings[-1]
     else:
         base = set_c
-    noise += base[:, None] + draw.offset_k
+    noise += base[:, None] + draw.offset_k + held[:, None] * draw.held_k
     if known_s > 0.0:
         noise += ahead(base, known_s, draw.lag_s)
     return noise

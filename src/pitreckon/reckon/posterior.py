@@ -5,12 +5,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pitreckon.arrays import Bools, Floats
+from pitreckon.arrays import Floats
 from pitreckon.reckon.draws import stream
-from pitreckon.reckon.evidence import Evidence, Predicted, stacked
+from pitreckon.reckon.evidence import Evidence, stacked
 from pitreckon.reckon.levels import UNKNOWNS
+from pitreckon.reckon.pace import Pace, pace_of
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
-from pitreckon.reckon.update import Information, LinearObs, Proposal, from_others, temper, weigh
+from pitreckon.reckon.update import LEAST_ESS, Information, LinearObs, Proposal, from_others, temper, weigh
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
@@ -26,12 +27,16 @@ AGAIN_BELOW = 0.08
 
 @dataclass(frozen=True)
 class Posterior:
-    """A track's members as they were run, with their weights; ``others``: what the other tracks say of its unknowns."""
+    """A track's members, with their weights and their futures as all evidence has them.
+
+    trace: as they were run, and moved by ``pace`` where there is one; others: what the other tracks say of the unknowns
+    """
 
     ensemble: Ensemble
     trace: Trace
     evidence: Evidence
     others: Information
+    pace: Pace | None = None
 
     @property
     def track(self) -> Track:
@@ -60,7 +65,21 @@ def posterior(tracks: Sequence[Track], members: int, threads: int | None = None)
         again = _run([tracks[i] for i in poor], proposals, [others[i] for i in poor], members, 2, threads)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_ess_untempered)
-    return done
+    return [_paced(got) for got in done]
+
+
+def _paced(got: Posterior) -> Posterior:
+    """With the futures where lines have them, if too few members fit what was seen for their own to be trusted."""
+    if got.evidence.ess_untempered >= LEAST_ESS * got.weights.size:
+        return got
+    track, each, seen = got.track, got.ensemble, got.track.observations
+    likelihood = seen.log_likelihood(each.draw, got.trace) + got.others.log_factor(each.z)
+    predicted = seen.predicted(each.draw, got.trace) if seen else stacked([], likelihood.size)
+    pace = pace_of(
+        *(got.trace, track.stages, each.draw.members, each.z, got.weights, likelihood, predicted, got.others),
+        *(track.now_s, track.zero),
+    )
+    return got if pace is None else replace(got, trace=pace.applied(got.trace, track.stages), pace=pace)
 
 
 def _linearise(tracks: Sequence[Track], members: int, threads: int | None) -> list[LinearObs]:
@@ -108,7 +127,7 @@ def _linearise_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | 
             out.append(_nothing())
             continue
         seen = each.track.observations
-        predicted = _of_some(seen.predicted(each.draw, trace), good)
+        predicted = seen.predicted(each.draw, trace).of(good)
         likelihood = seen.log_likelihood(each.draw, trace)[good]
         out.append(LinearObs.through(each.z[:, good], predicted, temper(likelihood, HALF)))
     return out
@@ -118,14 +137,10 @@ def _nothing() -> LinearObs:
     return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
 
 
-def _of_some(predicted: Predicted, which: Bools) -> Predicted:
-    return replace(predicted, of_members=predicted.of_members[:, which])
-
-
 def _relinearise(got: Posterior) -> LinearObs:
     """A linear operator where the members that count are; the likelihood tempered so that enough do."""
     good = np.isnan(got.trace.failed_s)
-    predicted = _of_some(got.track.observations.predicted(got.ensemble.draw, got.trace), good)
+    predicted = got.track.observations.predicted(got.ensemble.draw, got.trace).of(good)
     likelihood = got.track.observations.log_likelihood(got.ensemble.draw, got.trace)[good]
     return LinearObs.through(got.ensemble.z[:, good], predicted, temper(likelihood, HALF))
 

@@ -1,7 +1,7 @@
 """A piece of an item as an ensemble that can be run: from its unknowns to members, pit air and course."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -9,14 +9,16 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut, Pit
+from pitreckon.catalog.shapes import thickness_of
 from pitreckon.cook import Cook, ItemPlan
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import CHECKS
 from pitreckon.physics.vapour import pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
-from pitreckon.reckon.evidence import Observations, Transition
+from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
 from pitreckon.reckon.levels import Levels, levels_of
 from pitreckon.reckon.proberecord import probe_record
 from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
@@ -160,32 +162,44 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
             item.mass_kg,
             tuple(pair for pair in looks if pair[0] >= 0.0),
             probe_record([pair for pair in probe if pair[0] >= 0.0], air),
-            turns_of(stages, own, looks, zero),
+            turns_of(stages, own, looks, zero, _beside_s(cook, item, ledger, zero)),
+            _grate_checks(cook, _last_pit(item, own), ledger, zero),
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
 
 
 def turns_of(
-    stages: Sequence[Stage], acts: Sequence[Act], looks: Sequence[tuple[float, Look]], zero: float
+    stages: Sequence[Stage],
+    acts: Sequence[Act],
+    looks: Sequence[tuple[float, Look]],
+    zero: float,
+    beside_s: Sequence[float] = (),
 ) -> tuple[Transition, ...]:
     """When the cook ended a stage by what he saw or felt, and the last time before that when he was there and did not.
 
-    A stage that no act has ended yet was let run at the last look.
+    That he said "not yet" counts for more than that he looked and let it run, and this for more than that he was at the
+    pit for something else (``beside_s``). A stage that no act has ended was let run when anybody was last there.
+    Where nobody was, nothing is known: a cook may be asleep.
     """
-    there = sorted([act.at_utc.timestamp() - zero for act in acts] + [at_s for at_s, _ in looks])
+    said = [at_s for at_s, look in looks if look.kind == NOT_YET]
+    there = [act.at_utc.timestamp() - zero for act in acts] + [at_s for at_s, look in looks if look.kind != NOT_YET]
+    visits = [(SAYS_SO, sorted(said)), (ACTS_ON, sorted(there)), (BESIDE, sorted(beside_s))]
     transitions = []
     begin_s = 0.0
     for stage in stages:
         end_s = np.inf if stage.ended_utc is None else stage.ended_utc.timestamp() - zero
         until = stage.plan.until
         if stage.plan.kind in PIT_KINDS and until.ends_by in {"colour", "tender", "core"} and end_s > begin_s:
-            goal = until.core_c if until.ends_by == "core" else until.level
-            before = [at_s for at_s in there if begin_s + THERE_S < at_s < end_s - THERE_S]
-            if before and (stage.running or stage.ended_utc is not None):
-                transitions.append(Transition(before[-1], until.ends_by, goal or 0.0, False))
+            goal = (until.core_c if until.ends_by == "core" else until.level) or 0.0
+            latest = begin_s
+            for heed, when in visits if stage.running or stage.ended_utc is not None else ():
+                before = [at_s for at_s in when if begin_s + THERE_S < at_s < end_s - THERE_S]
+                if before and before[-1] > latest:  # what is said of an earlier time is in what is said of a later one
+                    latest = before[-1]
+                    transitions.append(Transition(latest, until.ends_by, goal, False, heed))
             if stage.ended_utc is not None:
-                transitions.append(Transition(end_s, until.ends_by, goal or 0.0, True))
+                transitions.append(Transition(end_s, until.ends_by, goal, True))
         if stage.ended_utc is None:
             break
         begin_s = end_s
@@ -197,6 +211,42 @@ def _on_meat(ledger: Ledger, label: str) -> tuple[Look, ...]:
     return tuple(look for look in ledger.looks(label) if look.kind not in CHECKS)
 
 
+def _beside_s(cook: Cook, item: ItemPlan, ledger: Ledger, zero: float) -> list[float]:
+    """When somebody was at the item's pit for something else on it [s since put-on]."""
+    others = {other.label for other in cook.items if other.pit == item.pit} - {item.label}
+    entries: list[Act | Look] = [*ledger.all_acts, *ledger.all_looks]
+    return [entry.at_utc.timestamp() - zero for entry in entries if entry.on in others]
+
+
+def _last_pit(item: ItemPlan, acts: Sequence[Act]) -> str:
+    return next((act.detail for act in reversed(acts) if act.act == "moved" and act.detail), item.pit)
+
+
+def _grate_checks(cook: Cook, pit: str, ledger: Ledger, zero: float) -> tuple[GrateCheck, ...]:
+    """What thermometers laid on a pit's grate showed over its readout then."""
+    checks = [look for look in ledger.looks(pit) if look.kind == GRATE]
+    if not checks:
+        return ()
+    readings = ledger.readings("pit air", pit)
+    at = np.array([r.at_utc.timestamp() for r in readings])
+    out = []
+    for look in checks:
+        then = look.at_utc.timestamp()
+        error = LOOK_KINDS[GRATE].errors.each
+        if at.size and np.abs(at - then).min() <= READ_WITHIN_S:
+            shown = float(np.interp(then, at, [r.value_c for r in readings]))
+        else:
+            shown = pitair.set_last(cook.pit(pit).set_c, [act for act in ledger.acts(pit) if act.at_utc <= look.at_utc])
+            error = float(np.hypot(error, catalog.pits()[cook.pit(pit).kind].air.swing_k.value))
+        out.append(GrateCheck(then - zero, look.value - shown, error))
+    return tuple(out)
+
+
+GRATE = "grate temperature"
+READ_WITHIN_S = 900.0
+"""A readout's value so near in time to a check of the grate is the one that it is held against [s]."""
+NOT_YET = "ready"
+"""The look by which a cook says that a stage is not at its end."""
 THERE_S = 300.0
 """Entries so close to a stage's begin or end are of the same visit [s]."""
 MOST_APART = 6
@@ -221,6 +271,7 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     levels = track.levels
     draw = draw_item(cut, item, pressure, named(levels.mix @ z), levels)
     pit_label, pit, pit_draw, air = _pit_air(track, z, horizon_s)
+    draw = replace(draw, grate_k=pit_draw.offset_k)
     air += draw.spot_k
     meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
     ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
@@ -252,11 +303,7 @@ def thickness_factor(cut: Cut, item: ItemPlan) -> float:
     """Thickness over the cut's own at this mass [-]; a measured one counts before a trim."""
     if item.thickness_m is None:
         return item.thickness_factor
-    shape = cut.shape
-    usual = getattr(shape, "thickness_m", None) or getattr(shape, "height_m", None)
-    if usual is None:
-        usual = shape.diameter_m  # type: ignore[union-attr]
-    return float(item.thickness_m / (usual.value * cut.scale(item.mass_kg)))
+    return float(item.thickness_m / (thickness_of(cut.shape).value * cut.scale(item.mass_kg)))
 
 
 def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats]:

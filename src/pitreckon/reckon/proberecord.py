@@ -26,7 +26,7 @@ STUCK_BAND_C = (15.0, 68.0)
 """Between these a piece is warming or cooling; at the stall it may well stand still."""
 EVERY_S = 600.0
 MOST = 36
-NOISE_SD_K, BIAS_SD_K, MODEL_SD_K, MODEL_S = 0.5, 1.0, 3.0, 5400.0
+NOISE_SD_K, BIAS_SD_K, MODEL_SD_K, MODEL_S = 0.5, 1.0, 2.0, 5400.0
 """Errors of a reading, of a tip's calibration, and of the model along a record, which last for an hour or two: two
 thousand readings are no two thousand facts (common practice, no source)."""
 

@@ -1,6 +1,7 @@
 """Quantiles of weighted members, with "not reached" as a value of its own at the end."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -10,6 +11,9 @@ from pitreckon.arrays import Floats, Ints
 
 LEVELS = (0.05, 0.5, 0.95)
 LEVEL_NAMES = ("p05", "p50", "p95")
+FIVE_MINUTES_S, QUARTER_S = 300.0, 900.0
+FINE_S, WIDE_S = 1200.0, 3.0 * 3600.0
+"""A window narrower than the first is told to the minute, one wider than the second to the quarter [s]."""
 
 
 def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
@@ -71,6 +75,22 @@ class Quantiles:
             if value <= x1:
                 return y0 + (y1 - y0) * (value - x0) / max(x1 - x0, 1e-9)
         return 1.0
+
+
+def readable(spread: Quantiles, zero_s: float) -> Quantiles:
+    """The same with no more digits than it has: on full quarters of an hour where it is wide, else on five minutes.
+
+    zero_s: what its seconds count from, on the clock, so that clock times come out round; the ends go outwards
+    """
+    width = spread.p95 - spread.p05
+    if not math.isfinite(width) or width < FINE_S:
+        return spread
+    grain = FIVE_MINUTES_S if width < WIDE_S else QUARTER_S
+
+    def on(value: float, how: Callable[[float], float]) -> float:
+        return how((zero_s + value) / grain) * grain - zero_s
+
+    return Quantiles(on(spread.p05, math.floor), on(spread.p50, round), on(spread.p95, math.ceil), spread.reached)
 
 
 def quantiles_of(values: Floats, weights: Floats) -> Quantiles:

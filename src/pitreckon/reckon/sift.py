@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from pitreckon.cook import Cook
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import CHECKS
 from pitreckon.units import format_clock, format_duration
@@ -64,6 +65,8 @@ def _why(
         return None
     if event.on not in labels | pits:
         return f"this cook has no '{event.on}'"
+    if isinstance(event, Look) and event.kind not in CHECKS and LOOK_KINDS[event.kind].of_pit != (event.on in pits):
+        return f"'{event.kind}' is a look at {'an item' if event.on in pits else 'a pit'}"
     if event.on not in labels:
         return None
     item = cook.item(event.on)

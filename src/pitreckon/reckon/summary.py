@@ -9,16 +9,16 @@ from datetime import datetime
 import numpy as np
 
 from pitreckon import catalog
-from pitreckon.arrays import Floats
+from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.ledger import Ledger
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.reckon import pitair
-from pitreckon.reckon.around import BELOW_BOIL_K
+from pitreckon.reckon.around import BELOW_BOIL_K, LONGEST_STAGE_S
 from pitreckon.reckon.draws import ItemDraw, draw_pit
 from pitreckon.reckon.evidence import Evidence
-from pitreckon.reckon.measures import held_at, level_of_colour
+from pitreckon.reckon.measures import at_each, held_at, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
@@ -30,6 +30,10 @@ from pitreckon.units import format_clock, format_duration, format_temperature, i
 
 HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
+
+ROUNDED_K = 0.05
+"""Official minima are whole degrees Fahrenheit, those of the catalog tenths of a degree Celsius: 145 degF is not short
+of 62.8 degC."""
 
 
 @dataclass(frozen=True)
@@ -150,15 +154,21 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         "ready": ready,
         "past_best": past,
     }
-    least_c = run.cut.texture.least_core_c.value
-    before_ready = trace.time_s[:, None] <= np.where(np.isnan(ready), np.inf, ready)[None, :] + 1.0
-    hottest = np.nanmax(np.where(before_ready, trace["core_c"], -np.inf), axis=0)
-    safe = float(np.sum(weights[hottest >= least_c]))
-    on_time = None
+    over = all(stage.ended_utc is not None for stage in run.stages)
+    over_s = np.max(ends[: len(run.stages)], axis=0) if over else np.inf
+    for name in ("colour_set", "tender", "glaze_set"):  # what is served gets no further, whatever its member would
+        values[name] = np.where(values[name] <= over_s, values[name], np.nan)
+    safe = float(np.sum(weights[core_got_to_least(run)]))
+    on_time = ready_by = at_best = None
+    spoils_by = ""
     if cook.serve_utc is not None:
         serve_s = cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
         spoilt = float(np.sum(weights[(ready <= serve_s) & (past < serve_s)]))
-        on_time = max(share_by(last_ready, serve_s) - spoilt, 0.0)
+        ready_by = share_by(last_ready, serve_s)
+        on_time = max(ready_by - spoilt, 0.0)
+        at_best = 1.0 - spoilt
+        spoils_by = _spoils_by(run, ready, (ready <= serve_s) & (past < serve_s))
+    served = [act.at_utc for act in ledger.acts(run.item.label) if act.act == "served"]
     put_on_logged = any(act.act == "put on" for act in ledger.acts(run.item.label))
 
     def now_spread(channel: str) -> Floats:
@@ -188,6 +198,10 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         tempering_exponent=run.evidence.tempering_exponent,
         failed=len(trace.failed),
         notes=_notes(cook, run, safe, ready, now),
+        ready_by=ready_by,
+        at_best=at_best,
+        spoils_by=spoils_by,
+        served_utc=served[-1] if served else None,
     )
 
 
@@ -222,13 +236,38 @@ def _first_and_last_ready(run: ItemRun) -> tuple[Draws, Draws]:
     return Draws(first, alike), Draws(last, alike)
 
 
+def core_got_to_least(run: ItemRun) -> Bools:
+    """Was every member's core at the official minimum at some time before it is ready; one that never is, at any time.
+
+    What a record before that moment shows counts, the core as it came off, and the temperature that ended a stage of
+    its own accord: a sausage that goes straight from the pit to the table gets there between two records.
+    """
+    trace = run.trace
+    ready = np.where(np.isnan(run.ready_s), np.inf, run.ready_s)
+    core = np.where(np.isfinite(trace["core_c"]), trace["core_c"], -np.inf)
+    hottest = np.max(np.where(trace.time_s[:, None] <= ready[None, :] + 1.0, core, -np.inf), axis=0)
+    begin = np.zeros(ready.size)
+    for stage, end in zip(run.stages, run.ends_s, strict=False):
+        came = np.isfinite(end) & (end <= ready)
+        reached = at_each(trace, "core_c", np.where(came, end, 0.0))
+        until_c = stage.plan.until.core_c
+        if until_c is not None and stage.ended_utc is None:
+            by_itself = end - begin < LONGEST_STAGE_S.get(stage.plan.kind, np.inf) - 60.0
+            reached = np.where(by_itself, np.fmax(reached, until_c), reached)
+        hottest = np.where(came, np.fmax(hottest, reached), hottest)
+        begin = np.where(np.isfinite(end), end, begin)
+    return np.asarray(hottest >= run.cut.texture.least_core_c.value - ROUNDED_K)
+
+
 def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) -> tuple[str, ...]:
     """What the cook should know besides the marks, in plain sentences."""
     notes = []
     least_c = run.cut.texture.least_core_c.value
     least = f"{format_temperature(least_c)} ({format_temperature(least_c, 'C')})"
     if safe < 0.98:
-        notes.append(f"its core may not reach {least}, the official minimum, before it is called ready")
+        came_off = run.stages[ready_stage(run.stages)].ended_utc is not None
+        verb = "have reached" if came_off else "reach"
+        notes.append(f"its core may not {verb} {least}, the official minimum, before it is called ready")
     if run.evidence.ess == 0.0 and run.trace.failed:
         notes.append("the model failed for every member; nothing can be said")
     elif any(track.evidence.tempering_exponent < 1.0 for track in run.tracks):
@@ -282,6 +321,20 @@ def past_best(run: ItemRun, ready: Floats) -> Floats:
         mark = trace.mark(name)
         out = np.fmin(out, np.where(np.isnan(mark), np.nan, np.maximum(mark, ready)))
     return np.asarray(np.where(np.isnan(ready), np.nan, out))
+
+
+def _spoils_by(run: ItemRun, ready: Floats, spoilt: Bools) -> str:
+    """What makes most of the members that are past their best by serving so; "" where there are none."""
+    if not spoilt.any():
+        return ""
+    marks = {"too soft": run.trace.mark("too_soft"), "too dark": run.trace.mark("too_dark")}
+    first = np.stack([np.where(np.isnan(at), np.inf, np.maximum(at, ready)) for at in marks.values()])
+    cold = np.where(np.isnan(past_best(run, ready)), np.inf, past_best(run, ready))
+    ways = {**dict(zip(marks, first, strict=True)), "gone cold": np.where((first > cold).all(axis=0), cold, np.inf)}
+    soonest = np.min(np.stack(list(ways.values())), axis=0)
+    weights = run.evidence.weights
+    shares = {name: float(weights[spoilt & (at <= soonest)].sum()) for name, at in ways.items()}
+    return max(shares, key=lambda name: shares[name])
 
 
 MOST_ODD = 3

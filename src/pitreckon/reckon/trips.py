@@ -1,16 +1,18 @@
-"""The cook's trips: what is due together goes on one walk, at the time of the least expected cost."""
+"""The cook's trips: what is due together goes on one walk, when the plan has it or at the least expected cost."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 
 from pitreckon.cook import Cook
 from pitreckon.ledger import Ledger
+from pitreckon.reckon.fires import fire_tasks
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip, Window
-from pitreckon.reckon.schedule import schedule
+from pitreckon.reckon.schedule import Visit, schedule
 from pitreckon.reckon.summary import ItemRun
+from pitreckon.reckon.timetable import Told, in_order, side_tasks, timed, together
 from pitreckon.reckon.tripcost import Due
 from pitreckon.reckon.windows import ComingAct, coming_acts, window_of
 from pitreckon.units import instant_after
@@ -29,29 +31,83 @@ def with_trips(outlook: Outlook, cook: Cook, ledger: Ledger, runs: Sequence[Item
     ledger: what is known by the outlook's moment; runs: the ensembles, in the order of the outlook's items
     """
     now = outlook.now_utc
-    things: list[tuple[ItemOutlook, ComingAct, Due]] = []
+    things: list[Thing] = []
     items = []
     for run, item in zip(runs, outlook.items, strict=True):
         windows, dues = _of_run(run, item, cook, ledger, now)
         apart = list(_set_apart(run, item))
-        things += [(replace(item, pieces=item.pieces - len(apart)), *due) for due in dues]
+        things += [Thing(run, replace(item, pieces=item.pieces - len(apart)), *due) for due in dues]
         items.append(replace(item, windows=windows))
         for own, of_piece in apart:
-            things += [(of_piece, *due) for due in _of_run(own, of_piece, cook, ledger, now)[1]]
-    visits = schedule([due for _, _, due in things], cook.trips)
-    trips = tuple(
-        Trip(
-            at_utc=instant_after(now, visit.at_s),
-            from_utc=instant_after(now, visit.from_s),
-            by_utc=instant_after(now, visit.by_s),
-            tasks=tuple(
-                _task(*things[k], can, None if can >= SURE else instant_after(now, again))
-                for k, can, again in zip(visit.things, visit.open, visit.again_s, strict=True)
-            ),
-        )
-        for visit in visits
-    )
+            things += [Thing(own, of_piece, *due) for due in _of_run(own, of_piece, cook, ledger, now)[1]]
+    visits = schedule([thing.due for thing in things], cook.trips)
+    if _has_timetable(cook):
+        told = _told(things, visits, ledger, now)
+        meat = together(told)
+        trips = together([*told, *fire_tasks(cook, ledger, now, meat), *side_tasks(cook, now)])
+    else:
+        trips = tuple(_trip(visit, things, now) for visit in visits)
     return replace(outlook, items=tuple(items), trips=trips)
+
+
+def _has_timetable(cook: Cook) -> bool:
+    """Does the plan say when its acts are, and when its fires are lit?"""
+    stages = (stage for item in cook.items for stage in item.stages)
+    return bool(cook.tasks) or any(pit.light_utc for pit in cook.pits) or any(stage.about_utc for stage in stages)
+
+
+@dataclass(frozen=True)
+class Thing:
+    """An act to come that a trip can be planned for, with the ensemble that it is reckoned from."""
+
+    run: ItemRun
+    item: ItemOutlook
+    coming: ComingAct
+    due: Due
+
+    @property
+    def planned_utc(self) -> datetime | None:
+        """When the plan has it; None: it does not say. What goes on goes on at its planned put-on."""
+        if self.coming.stage is None:
+            return self.run.item.put_on_utc
+        return self.run.stages[self.coming.stage].plan.about_utc
+
+
+def _trip(visit: Visit, things: Sequence[Thing], now: datetime) -> Trip:
+    return Trip(
+        at_utc=instant_after(now, visit.at_s),
+        from_utc=instant_after(now, visit.from_s),
+        by_utc=instant_after(now, visit.by_s),
+        tasks=tuple(
+            _task(things[k], can, None if can >= SURE else instant_after(now, again))
+            for k, can, again in zip(visit.things, visit.open, visit.again_s, strict=True)
+        ),
+    )
+
+
+def _told(things: Sequence[Thing], visits: Sequence[Visit], ledger: Ledger, now: datetime) -> list[Told]:
+    """Each thing at its one time: of the plan where that has one, else of the least expected cost."""
+    told: dict[int, Told] = {}
+    for visit in visits:
+        trip = _trip(visit, things, now)
+        for k, task in zip(visit.things, trip.tasks, strict=True):
+            if task.planned_utc is None:
+                told[k] = Told(task, trip.at_utc, trip.from_utc, trip.by_utc)
+            elif task.act == "put on":
+                at = max(task.planned_utc, now)
+                told[k] = Told(replace(task, open=1.0, again_utc=None), at, at, at)
+            else:
+                opens_s = things[k].coming.opens_s - (now.timestamp() - things[k].run.put_on_utc.timestamp())
+                seen = _seen(things[k].run, ledger)
+                told[k] = timed(task, opens_s, things[k].due.weights, now, trip.at_utc, seen=seen)
+    return in_order([told[k] for k in sorted(told)])
+
+
+def _seen(run: ItemRun, ledger: Ledger) -> bool:
+    """Has anything been written down that can move an item's times?"""
+    label, pit = run.item.label, _pit_of(run, ledger)
+    told = bool(ledger.looks(label) or ledger.acts(label))
+    return told or any(reading.on in {label, pit} for reading in ledger.all_readings)
 
 
 def _of_run(
@@ -88,7 +144,8 @@ def _pit_of(run: ItemRun, ledger: Ledger) -> str:
     return moves[-1] if moves else run.item.pit
 
 
-def _task(item: ItemOutlook, coming: ComingAct, due: Due, can: float, again: datetime | None) -> Task:
+def _task(thing: Thing, can: float, again: datetime | None) -> Task:
+    item, coming, due = thing.item, thing.coming, thing.due
     return Task(
         item=item.label,
         pieces=item.pieces,
@@ -99,4 +156,5 @@ def _task(item: ItemOutlook, coming: ComingAct, due: Due, can: float, again: dat
         until_core_c=coming.until_core_c,
         open=can,
         again_utc=again,
+        planned_utc=thing.planned_utc,
     )

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from pitreckon import catalog
-from pitreckon.arrays import Ints
+from pitreckon.arrays import Bools, Ints
 from pitreckon.cook import Cook, StagePlan, Until
 from pitreckon.ledger import Act, Ledger
 from pitreckon.physics import fuel as fire
@@ -22,14 +22,16 @@ from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook
+from pitreckon.reckon.pace import pace_like
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of, systematic_resample
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
+from pitreckon.reckon.turning import turning_words
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
-from pitreckon.units import PIT_STEP_K, format_duration, round_half_up
+from pitreckon.units import PIT_STEP_K, format_duration, format_percent, round_half_up
 
 HOLD_C = 65.0
 MEMBERS = 160
@@ -44,7 +46,8 @@ chance of serving on time: of the order of a cook's own judgement (common practi
 class ItemThen:
     """One item if it were done: when ready, the chance of serving on time, colour and water lost when ready.
 
-    done: chance that it is tender by then, or its core where that is what counts
+    on_time: ready by serving, done, and not past its best; done: chance that it is tender when it is served (without a
+        serving time when it is called ready), or its core is done where that is what counts
     """
 
     label: str
@@ -57,11 +60,18 @@ class ItemThen:
 
 
 WORTH_SAYING_S: Final = 90.0
+WORTH_SAYING_LOSS: Final = 0.02
+"""A smaller share of the weight nobody tastes [-]."""
+RAW: Final = 0.5
+"""What is done with less than this chance is not served."""
 HOURS_FROM_MIN: Final = 90
 """From so many minutes on hours are said."""
 COSTS: Final = {
     "wrapped": "the bark takes no more colour or smoke, and softens in the wrap",
     "unwrapped": "a wet outside cools it towards its plateau until it has dried",
+    "hold": "in the box it gets no darker, and its bark softens",
+    "hotter": "more fuel, and an outside that darkens and dries sooner",
+    "cooler": "more hours, and a fire that is harder to keep clean",
 }
 """What an act costs on the plate, by act: common practice, no source."""
 
@@ -75,6 +85,7 @@ class WhatIf:
     fuel_kg: from now until the last item is off the pit, None where the fuel is not weighed
     moved_s: of the median of ready of the item it is done to (of the last one, for a pit), later positive [s]
     items: every item then, in the order of the cook
+    how: what to do at the pit for it, in words; brings, spends: what it does to the plate, against as it is
     """
 
     what: str
@@ -84,11 +95,24 @@ class WhatIf:
     fuel_kg: float | None
     moved_s: float
     items: tuple[ItemThen, ...]
+    how: str = ""
+    brings: tuple[str, ...] = ()
+    spends: tuple[str, ...] = ()
+
+    def changes(self, item: ItemThen, base: WhatIf | None) -> bool:
+        """Whether it makes anything of an item otherwise; what leaves all as it is tells of all.
+
+        base: leaving it as it is
+        """
+        was = None if base is None else next((each for each in base.items if each.label == item.label), None)
+        return self is base or was is None or was.ready != item.ready or was.on_time != item.on_time
 
     @property
     def costs(self) -> tuple[str, ...]:
-        """What it costs on the plate, in words."""
-        return tuple(COSTS[act.act] for act in self.acts if act.act in COSTS)
+        """What it costs on the plate and at the fire, in words."""
+        words = [COSTS[act.act] for act in self.acts if act.act in COSTS]
+        turned = [COSTS[word] for word in ("hotter", "cooler") if self.what.endswith(word)]
+        return (*words, *turned, *self.spends)
 
     @property
     def moved(self) -> str:
@@ -103,14 +127,17 @@ class WhatIf:
 def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
     """Everything that could be done now, the best first; what is left as it is stands among them.
 
+    What would put raw meat on the table is no remedy, and not among them.
+
     reckoning: as ``forecast.reckoning`` gives it
     members: of each piece; they are drawn from the posterior by weight
     """
     lived = live_options(reckoning, members)
     results = [_result(reckoning, option, runs) for option, runs in lived]
     base = results[0]
-    moved = [replace(each, moved_s=_moved_s(reckoning, each, base)) for each in results]
-    return tuple(sorted(moved, key=lambda each: (not _raw(each, base), _worth(each, base)), reverse=True))
+    moved = [_against(replace(each, moved_s=_moved_s(reckoning, each, base)), base) for each in results]
+    good = [each for each in moved if each.what == LEAVE or not _raw(each, base)]
+    return tuple(sorted(good, key=lambda each: _worth(each, base), reverse=True))
 
 
 def live_options(
@@ -146,7 +173,10 @@ def live_options(
             if item is None:
                 runs.append(as_it_is[number])
                 continue
-            tracks = [_posterior(each, next(traces), was) for each, was in zip(item, old.tracks, strict=True)]
+            tracks = [
+                _posterior(each, next(traces), was, index)
+                for each, was, index in zip(item, old.tracks, chosen[number], strict=True)
+            ]
             runs.append(ItemRun.of(tuple(tracks)))
         as_it_is = as_it_is or runs
         lived.append((option, runs))
@@ -234,10 +264,12 @@ def _from_now(job: Job, old: Posterior, index: Ints) -> Job:
     return job if old.trace.snapshot is None else replace(job, start=old.trace.snapshot.take(index))
 
 
-def _posterior(each: Ensemble, trace: Trace, old: Posterior) -> Posterior:
+def _posterior(each: Ensemble, trace: Trace, old: Posterior, index: Ints) -> Posterior:
     n = each.z.shape[1]
     alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempering_exponent, float(n), ())
-    return Posterior(each, trace, alike, old.others)
+    pace = None if old.pace is None else pace_like(old.pace.take(index), trace, each.track.stages)
+    lived = trace if pace is None else pace.applied(trace, each.track.stages)
+    return Posterior(each, lived, alike, old.others, pace)
 
 
 def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> WhatIf:
@@ -250,12 +282,13 @@ def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> Wh
         when = np.where(reached, ready, 0.0)
         colour = level_of_colour(at_each(run.trace, "colour", when), run.draw.members["dark_at"])
         loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
+        serve_s = None if cook.serve_utc is None else cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
         items.append(
             ItemThen(
                 run.item.label,
                 outlook.marks["ready"],
-                outlook.on_time,
-                _done(run),
+                None if outlook.on_time is None else max(outlook.on_time - _raw_share(run, serve_s), 0.0),
+                _done(run, serve_s),
                 quantiles_of(np.where(reached, colour, np.nan), weights),
                 quantiles_of(np.where(reached, loss, np.nan), weights),
                 outlook,
@@ -264,12 +297,42 @@ def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> Wh
     chances = [item.on_time for item in items if item.on_time is not None]
     on_time = float(np.prod(chances)) if chances else None
     fuel_kg = _fuel_kg(cook, runs, option.acts, reckoning)
-    return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, tuple(items))
+    return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, tuple(items), _how(cook, option))
 
 
-def _done(run: ItemRun) -> float:
-    """Chance that an item is done when it is called ready."""
-    return float(np.sum(run.evidence.weights[run.done_s <= run.ready_s + DONE_SLACK_S]))
+def _how(cook: Cook, option: Option) -> str:
+    word = option.what.rpartition(" ")[2]
+    kinds = [pit.kind for pit in cook.pits if pit.label == option.on]
+    return turning_words(catalog.pits()[kinds[0]], word) if kinds and word in {"hotter", "cooler"} else ""
+
+
+def _done_by_then(run: ItemRun, serve_s: float | None) -> Bools:
+    """Which members are done when they are eaten: at serving, or when it is called ready if that is later or unset."""
+    called = run.ready_s + DONE_SLACK_S
+    return np.asarray(run.done_s <= (called if serve_s is None else np.fmax(called, serve_s)))
+
+
+def _done(run: ItemRun, serve_s: float | None) -> float:
+    """Chance that an item is done when it is eaten."""
+    return float(np.sum(run.evidence.weights[_done_by_then(run, serve_s)]))
+
+
+def _raw_share(run: ItemRun, serve_s: float | None) -> float:
+    """Share of the members that are called ready by serving, and are not done."""
+    there = np.ones(run.ready_s.size, dtype=bool) if serve_s is None else run.ready_s <= serve_s
+    return float(np.sum(run.evidence.weights[there & ~_done_by_then(run, serve_s)]))
+
+
+def _against(option: WhatIf, base: WhatIf) -> WhatIf:
+    """The option with what it does to the plate, held against leaving it as it is."""
+    brings: list[str] = []
+    spends: list[str] = []
+    for then, was in zip(option.items, base.items, strict=True):
+        kept = was.loss.p50 - then.loss.p50
+        if then.done >= RAW and np.isfinite(kept) and abs(kept) >= WORTH_SAYING_LOSS:
+            more = f"{then.label}: {format_percent(abs(kept))} {'more' if kept > 0 else 'less'} of its weight kept"
+            (brings if kept > 0 else spends).append(more)
+    return replace(option, brings=tuple(brings), spends=tuple(spends))
 
 
 def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning: Reckoning) -> float | None:
@@ -310,8 +373,11 @@ def _moved_s(reckoning: Reckoning, each: WhatIf, base: WhatIf) -> float:
 
 
 def _raw(option: WhatIf, base: WhatIf) -> bool:
-    """Would it serve what is likelier not done than done, and what would be done if it were left? That is no remedy."""
-    return any(then.done < 0.5 <= as_it_is.done for then, as_it_is in zip(option.items, base.items, strict=True))
+    """Would it serve what is likelier not done than done? What comes off the pit so is no remedy, nor what would be
+    done if it were left."""
+    off = any(act.act == "took off" for act in option.acts)
+    pairs = zip(option.items, base.items, strict=True)
+    return any(then.done < RAW and (was.done >= RAW or (off and then.label == option.on)) for then, was in pairs)
 
 
 def _worth(each: WhatIf, base: WhatIf) -> float:

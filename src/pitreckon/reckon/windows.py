@@ -10,7 +10,8 @@ from datetime import datetime
 import numpy as np
 
 from pitreckon.arrays import Floats
-from pitreckon.reckon.measures import colour_of_level
+from pitreckon.cook import StagePlan
+from pitreckon.reckon.met import OPEN_WITHIN_S, met_s
 from pitreckon.reckon.outlook import ItemOutlook, Window
 from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
@@ -25,8 +26,6 @@ FARTHEST_S = 12 * 3600.0
 """A rate is not drawn on for longer than this; what closes later does not close [s]."""
 LASTING = frozenset({"minutes", "glaze"})
 """What ends a stage after a time of its own, whenever it began."""
-OPEN_WITHIN_S = 60.0
-"""The run ends a stage on a knot of the pit's air; up to one later than now is now [s]."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +39,7 @@ class ComingAct:
     closes_by: what makes it too late, in words; "" when nothing does
     serve_by_s: the last time that leaves the rest of the course its time before serving; inf without one
     carries: what is late before it makes it later by as much
+    stage: number of the stage that it ends; None: it is put on
     """
 
     act: str
@@ -51,6 +51,7 @@ class ComingAct:
     closes_by: str
     serve_by_s: Floats
     carries: bool = False
+    stage: int | None = None
 
 
 def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: datetime | None) -> tuple[ComingAct, ...]:
@@ -73,7 +74,7 @@ def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: dateti
         acts.append(ComingAct("put on", None, "", None, np.zeros(weights.size), never, "", serve_s - left))
     for i, stage in enumerate(stages):
         after = stages[i + 1] if i + 1 < len(stages) else None
-        act = _act_between(stage, after)
+        act = act_between(stage.plan, None if after is None else after.plan)
         if act is None or stage.ended_utc is not None:
             continue
         opens = _met(run, i, ends, now_s) if stage.running else ends[i]
@@ -90,6 +91,7 @@ def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: dateti
                 *(act, wrap, until, words.until_core_c, opens, np.maximum(closes, opens), by),
                 serve_by_s=serve_s - left + np.where(np.isfinite(ends[i]), ends[i], 0.0),
                 carries=stage.plan.until.ends_by in LASTING,
+                stage=i,
             )
         )
     return tuple(acts)
@@ -110,52 +112,24 @@ def window_of(coming: ComingAct, weights: Floats, now_s: float) -> Window:
     )
 
 
-def _act_between(here: Stage, after: Stage | None) -> str | None:
+def act_between(here: StagePlan, after: StagePlan | None) -> str | None:
     """What the cook does to get from one stage to the next; None: nothing, or only serve it."""
-    on, kind = here.plan.kind in PIT_KINDS, None if after is None else after.plan.kind
+    on, kind = here.kind in PIT_KINDS, None if after is None else after.kind
     if kind == "wrapped":
         return "wrap"
     if kind == "sauced":
         return "sauce"
     if kind == "open":
-        return {"open": None, "sauced": None, "wrapped": "unwrap"}.get(here.plan.kind, "put back")
+        return {"open": None, "sauced": None, "wrapped": "unwrap"}.get(here.kind, "put back")
     if on:
         return "take off"
-    return "hold" if here.plan.kind == "rest" and kind == "hold" else None
+    return "hold" if here.kind == "rest" and kind == "hold" else None
 
 
 def _met(run: ItemRun, index: int, ends: Floats, now_s: float) -> Floats:
-    """When what ends the running stage was met [s since put-on]; the run itself cannot leave it before now."""
-    trace, until, members = run.trace, run.stages[index].plan.until, run.draw.members
-    end = ends[index]
-    begin = ends[index - 1] if index else np.zeros_like(end)
-    if not np.any(end <= now_s + OPEN_WITHIN_S):
-        return np.asarray(end)
-    match until.ends_by:
-        case "minutes":
-            return np.asarray(np.minimum(end, begin + (until.duration_s or 0.0)))
-        case "clock":
-            at = until.at_utc.timestamp() - run.put_on_utc.timestamp() if until.at_utc else np.inf
-            return np.asarray(np.minimum(end, np.maximum(begin, at)))
-        case "colour":
-            name, level = "colour", np.array([colour_of_level(until.level, d) for d in members["dark_at"]])
-        case "tender":
-            name, level = "gelatin_core", members["tender_at"] * min(until.level, 1.2)
-        case "core":
-            name, level = "core_c", np.minimum(until.core_c or 0.0, members["boil_c"] - 1.0)
-        case _:
-            name, level = "glaze_ratio", members["glaze_set_at"]
-    rows = slice(0, int(np.searchsorted(trace.time_s, now_s, side="right")) + 1)
-    sign = -1.0 if name == "glaze_ratio" else 1.0
-    short = sign * (level[None, :] - trace[name][rows])  # above 0: not there yet
-    times = trace.time_s[rows]
-    there = (short <= 0.0) & (times[:, None] >= begin[None, :])
-    row, column = np.argmax(there, axis=0), np.arange(end.size)
-    before = np.maximum(row - 1, 0)
-    gap = np.maximum(short[before, column] - short[row, column], 1e-12)
-    part = np.clip(np.nan_to_num(short[before, column] / gap), 0.0, 1.0)
-    met = times[before] + part * (times[row] - times[before])
-    return np.asarray(np.where(there.any(axis=0), np.minimum(np.maximum(met, begin), end), end))
+    begin = ends[index - 1] if index else np.zeros_like(ends[index])
+    zero = run.put_on_utc.timestamp()
+    return met_s(run.trace, run.draw.members, run.stages[index].plan.until, (begin, ends[index]), now_s, zero)
 
 
 def _closes(run: ItemRun, stage: Stage, end: Floats, weights: Floats) -> tuple[Floats, str]:

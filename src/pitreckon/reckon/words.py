@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon.cook.scales import word_for
-from pitreckon.reckon.outlook import Outlook, Task
+from pitreckon.reckon.outlook import NextLook, Outlook, Task
 from pitreckon.units import Scale, format_percent, format_temperature
 
 Clock = Callable[[datetime], str]
@@ -22,6 +22,11 @@ DOING: Final = {
     "put back": "put back on the pit",
     "take off": "take off",
     "hold": "put in the hold",
+    "light": "light",
+    "feed": "feed the fire",
+    "water": "top up the water pan",
+    "ash": "knock the ash down",
+    "shut down": "shut down",
 }
 STANDING: Final = {
     "open": "in the smoke",
@@ -40,7 +45,8 @@ CAUTION: Final = (
 def sentences(outlook: Outlook, clock: Clock) -> str:
     """Until when the cook is free, and by when to be back; what is due or overdue now is said to be.
 
-    Times are rounded to the safe side: free until the whole minute before, back by the whole minute before.
+    Times are rounded to the safe side: free until the whole minute before, back by the whole minute before. Where the
+    two are all but one they are one.
     """
     now = outlook.now_utc
     free, back = outlook.free_until_utc, outlook.be_back_utc
@@ -52,11 +58,26 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
         if back <= now + 2 * AT_ONCE:
             return "You are not free: be back now."
         return f"You are not free: something is due. Be back by {clock(whole_minute(back))}."
+    if back - free <= 2 * AT_ONCE:
+        return f"You are free until {clock(whole_minute(free))}."
     return f"You are free until {clock(whole_minute(free))}. Be back by {clock(whole_minute(back))}."
 
 
+LOOK_WORDS: Final = {"colour": "the colour", "probe feel": "how a probe goes in", "spot temperature": "a thermometer"}
+
+
+def next_look_words(look: NextLook, clock: Clock) -> str:
+    """``a thermometer at 15:20, again at 15:50: the window shrinks from 95 to about 50 min``."""
+    kinds = " and ".join(LOOK_WORDS[kind] for kind in look.kinds)
+    when = ", again at ".join(clock(at) for at in look.at_utc)
+    wide, narrow = (max(round(seconds / 300.0) * 5, 5) for seconds in (look.width_s, look.after_s))
+    return f"{kinds} at {when}: the window shrinks from {wide} to about {narrow} min"
+
+
 def doing_words(task: Task) -> str:
-    """What to do: ``wrap in foil``."""
+    """What to do: ``wrap in foil``; beside the meat what the cook called it."""
+    if task.act == "do":
+        return task.note
     return DOING[task.act] + (f" in {task.wrap}" if task.wrap else "")
 
 
@@ -68,8 +89,8 @@ def waiting_words(until: str, until_core_c: float | None, scale: Scale) -> str:
 def task_words(task: Task, clock: Clock, scale: Scale, *, several_pits: bool, coming_next: bool) -> str:
     """What to do on a trip, what to wait for, how likely it is so far then, and on the next trip what if it is not."""
     head = f"{task.item} ({task.pit})" if several_pits and task.pit else task.item
-    if task.act == "put on":
-        return f"{head}: {doing_words(task)}"
+    if not task.until and task.until_core_c is None:
+        return f"{head}: {doing_words(task)}" + (f", {task.note}" if task.note and task.act != "do" else "")
     words = f"{head}: {doing_words(task)} when {waiting_words(task.until, task.until_core_c, scale)}"
     if task.again_utc is None:
         return words

@@ -117,8 +117,8 @@ def section_of(cut: Cut, *, thickness_factor: float = 1.0, finer: float = 1.0) -
             )
         case Drum() as s:
             return shapes.drum(
-                s.height_m.value * thickness_factor,
-                s.diameter_m.value,
+                s.height_m.value * (1.0 if s.long else thickness_factor),
+                s.diameter_m.value * (thickness_factor if s.long else 1.0),
                 nx=cells(10),
                 ny=cells(10),
                 spacing_m=thick_spacing,

@@ -35,7 +35,19 @@ FAULTS: Final[dict[int | str, dict[str, Any]]] = {
         503: "the store cannot keep it",
     }.items()
 }
-router = APIRouter(prefix="/api", responses=FAULTS)
+
+
+def _link(operation: str, cook_id: str) -> dict[str, Any]:
+    return {"operationId": operation, "parameters": {"cook_id": cook_id}}
+
+
+_NAMES: Final = {"record": "add_events", "outlook": "outlook", "entries": "entries", "chart": "chart"}
+OF_A_COOK: Final = {name: _link(operation, "$response.body#/0/id") for name, operation in _NAMES.items()} | {
+    "send": {"operationId": "add_readings", "parameters": {"cook": "$response.body#/0/id"}}
+}
+"""Where one goes on with the id of a cook, in the words of OpenAPI."""
+OF_THE_SAME: Final = {name: _link(operation, "$request.path.cook_id") for name, operation in _NAMES.items()}
+router = APIRouter(prefix="/api", responses=FAULTS, generate_unique_id_function=lambda route: route.name)
 CookId = Annotated[str, Path(min_length=1, max_length=64, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
 WAIT_FIRST_S: Final = 20.0
 
@@ -133,7 +145,11 @@ async def add_readings(
     return _receipts(await record(app_state, row.id, await run_in_threadpool(work)))
 
 
-@router.post("/cooks/{cook_id}/events", summary="Record looks, acts and corrections")
+@router.post(
+    "/cooks/{cook_id}/events",
+    summary="Record looks, acts and corrections",
+    responses={200: {"links": OF_THE_SAME}},
+)
 async def add_events(request: Request, cook_id: CookId, sent: EventsIn, visitor: CookHand) -> ReceiptsOut:
     """Kept in the order in which they are sent; all are taken, or none."""
     app_state = app_state_of(request)
@@ -148,7 +164,7 @@ async def add_events(request: Request, cook_id: CookId, sent: EventsIn, visitor:
     return _receipts(await record(app_state, cook_id, await run_in_threadpool(work)))
 
 
-@router.get("/cooks", summary="The cooks of the house")
+@router.get("/cooks", summary="The cooks of the house", responses={200: {"links": OF_A_COOK}})
 def list_cooks(request: Request, visitor: Viewer) -> list[CookOut]:
     """The latest made first."""
     return [CookOut(id=row.id, name=row.name, last_seq=row.last_seq) for row in app_state_of(request).store.cooks()]

@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.templating import Jinja2Templates
+from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
@@ -24,8 +25,10 @@ from pitreckon.web.access.guard import Guard
 from pitreckon.web.access.secrets import Passwords, Seal, new_password
 from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.alive import Alive, say_so
 from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
+from pitreckon.web.live.nights import copy_nightly
 from pitreckon.web.live.replay import replay
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
@@ -50,14 +53,15 @@ def make_app(settings: WebSettings) -> FastAPI:
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         with await asyncio.to_thread(Store.open, settings.store) as store:
             accounts = await asyncio.to_thread(Accounts, store, utc_now)
-            live = Live(store, settings, accounts.scales, Teller(store, settings.settings_file))
+            teller = Teller(store, settings.settings_file)
+            live = Live(store, settings, accounts.scales, teller)
             passwords = Passwords(settings.argon_memory_kib)
             seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
                 settings, store, accounts, seal, passwords, _templates(), live, Judges(store)
             )
             await asyncio.to_thread(_first_start, app.state.app_state)
-            channels = await _channels(app.state.app_state)
+            channels = await _channels(app.state.app_state, teller)
             try:
                 yield
             finally:
@@ -81,17 +85,32 @@ def make_app(settings: WebSettings) -> FastAPI:
     if STATIC.is_dir():
         app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Guard, most=BODY_LIMIT)
+    if settings.proxies:  # nobody else's X-Forwarded-For and -Proto is looked at
+        app.add_middleware(ProxyHeadersMiddleware, trusted_hosts=list(settings.proxies))
     return app
 
 
-async def _channels(app_state: AppState) -> list[asyncio.Task[None]]:
-    """What runs beside the page: a recorded day; with a settings file its inputs, and alerts of the latest cook."""
+async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[None]]:
+    """What runs beside the page: a recorded day, signs of life; of a settings file its inputs and alerts."""
     settings = app_state.settings
     beside = []
+    if settings.alive is not None:
+        sign = say_so(
+            Alive(settings.alive),
+            teller.outbox,
+            app_state.store,
+            app_state.live,
+            settings.clock.now,
+            app_state.live.closing,
+        )
+        beside.append(asyncio.create_task(sign))
     if settings.day is not None:
         beside.append(
             asyncio.create_task(replay(app_state.store, settings.day, settings.clock, app_state.live.closing))
         )
+    if settings.backup is not None:
+        copies = copy_nightly(app_state.store, settings.store, settings.backup, app_state.live.closing)
+        beside.append(asyncio.create_task(copies))
     if settings.settings_file is None:
         return beside
     inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file)

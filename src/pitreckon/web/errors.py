@@ -17,6 +17,7 @@ log = logging.getLogger(__name__)
 REMEDIES: Final = {
     400: "Send what the API page describes",
     404: "Go back to the first page",
+    408: "Send it again, all at once",
     405: "Use the method that the API page names",
     413: "Send less at a time",
     415: "Send JSON, with Content-Type: application/json",
@@ -93,7 +94,7 @@ def _house(request: Request, error: Exception) -> Response:
     if isinstance(error, StoreError):
         log.error("%s", error)
         return answer(request, 503, f"the ledger cannot be used: {error.trouble}", error.remedy)
-    return answer(request, 503, str(error), "Mend that and try again")
+    return answer(request, 503, str(error), "Try again in a minute; the server's own messages may say more")
 
 
 def _invalid(request: Request, error: Exception) -> Response:

@@ -47,12 +47,16 @@ class WebSettings:
     store: a file's path or a database's URL
     host, port: where it listens; loopback unless told otherwise
     public_url: what a phone types, for pairing links; None: made from host and port
+    backup: folder for a copy of the ledger each night; None: none is made
+    proxies: addresses and networks of proxies before it; only from these it believes whom they name and how they came
+    certificate, key: files for HTTPS; None: plain HTTP
     members, seed: of each ensemble
     supposing: members of what-ifs; explaining: of what changed and why
     clock: the server's time
     argon_memory_kib: what hashing a password may take, less on a small board
     reckons: False leaves the compute process off, for tests of the doors
     settings_file: says what comes in from a broker, and where alerts go; None: nothing of that
+    alive: where a sign of life goes again and again; None: nowhere
     day: a recorded day that comes in by itself, for a demonstration
     tell: is told the owner's first password and a pairing link, a line each; None: no owner is made
     """
@@ -70,6 +74,11 @@ class WebSettings:
     reckons: bool = True
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
+    alive: str | None = None
+    backup: Path | None = None
+    proxies: tuple[str, ...] = ()
+    certificate: Path | None = None
+    key: Path | None = None
     day: Day | None = None
 
     @property
@@ -78,10 +87,12 @@ class WebSettings:
         if self.public_url is not None:
             return self.public_url.rstrip("/")
         host = f"[{self.host}]" if ":" in self.host else self.host
-        return f"http://{host}:{self.port}"
+        return f"{'http' if self.certificate is None else 'https'}://{host}:{self.port}"
 
 
 STATIC: Final = Path(__file__).parent / "static"
 TEMPLATES: Final = Path(__file__).parent / "templates"
+STREAMS_EACH: Final = 12
+"""Streams that one person may have open: phones and pages."""
 BODY_LIMIT: Final = 4 * 1024 * 1024
 """Bytes of a request's body: a thousand readings are a tenth of this; a day's log as CSV fits."""

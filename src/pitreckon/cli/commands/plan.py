@@ -22,10 +22,17 @@ def plan(
     ] = 8.0,
     degrees: Shown = "F",
     learn_from: LearnFrom = None,
+    take: Annotated[
+        int | None,
+        typer.Option(min=1, max=9, metavar="NUMBER", help="Plan with this one of the changes that would help."),
+    ] = None,
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
-    """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or why it cannot be."""
+    """Plan a day: when to light, what goes on when, wrapped or not, how hot, how sure it is; or what would help.
+
+    Exit code 0: planned as it was asked; 3: it cannot be as asked, and what can be is shown.
+    """
     from rich.console import Console
 
     from pitreckon.cli.answers import print_json, reader_of
@@ -34,18 +41,23 @@ def plan(
     from pitreckon.plan.schedule.to_cook import to_cook
     from pitreckon.sheets.writers.write import write_whole
 
-    made = planned(cook_file, seed, limit, tuple(learn_from or ()))
+    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take)
     best = made.answer.best
     if output is not None and best is not None:
         write_whole(cook_text(to_cook(made.wishes, best)).encode(), output)
     if as_json:
-        print_json(document_of(made))
+        print_json(document_of(made, None if output is None or best is None else str(output)))
     else:
         console = Console(highlight=False)
         print_plan(console, made, reader_of(made.wishes.zone, degrees))
-        if output is not None and best is not None:
-            console.print(f"{output} is written: follow it with pitreckon reckon {output}")
+        if output is not None and best is None:
+            console.print(f"{output} is not written: there is nothing to follow")
+        elif output is not None:
+            what = "" if made.answer.schedule is not None else ", with the nearest that can be done"
+            console.print(f"{output} is written{what}: follow it with pitreckon reckon {output}", soft_wrap=True)
     if sources:
         from pitreckon.cli.sources import of_plan, print_sources
 
         print_sources(of_plan(made.wishes), as_json=as_json)
+    if made.answer.schedule is None:
+        raise typer.Exit(3)

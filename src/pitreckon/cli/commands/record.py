@@ -7,11 +7,14 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Log, Members, Rules, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, Log, Members, Rules, Seed, SetAside, Shown, Sources
 
 
 def record(
-    cook_file: CookFile,
+    cook_file: Annotated[
+        Path,
+        typer.Argument(metavar="COOK.toml", help="The plan of the cook; or a .jsonl that 'pitreckon export' printed."),
+    ],
     ledger: Log = None,
     at: At = None,
     meat: Annotated[
@@ -30,6 +33,13 @@ def record(
         Path | None,
         typer.Option(metavar="RECORD.json", help="Hold a record against the files; say what differs."),
     ] = None,
+    house: Annotated[
+        str | None,
+        typer.Option(metavar="PLACE", help="Sign the .json with the key of this ledger: a file or postgresql://..."),
+    ] = None,
+    house_key: Annotated[
+        str, typer.Option(metavar="KEY", help="With --check: the key that has to have signed it, whole or in short.")
+    ] = "",
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
@@ -40,22 +50,25 @@ def record(
     from rich.console import Console
 
     from pitreckon.cli.answers import PAPERS, ending_of, paper_of, reader_of
-    from pitreckon.cli.record import check_file, handled_of
-    from pitreckon.cli.run import log_of, moment_of, progress_line
-    from pitreckon.cook.read import cook_from_text
-    from pitreckon.ledger import Ledger
+    from pitreckon.cli.record import check_file, handled_of, rests_on
+    from pitreckon.cli.run import moment_of, progress_line
+    from pitreckon.ledger.store import Store
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
     from pitreckon.sheets.writers.text import print_sheet
     from pitreckon.sheets.writers.write import write_sheet, write_whole
-    from pitreckon.text.file import read_text
 
     ending = ending_of(output, (".json", *PAPERS), "record") if check is None else None
-    plan = read_text(cook_file)
-    cook = cook_from_text(plan, str(cook_file))
-    known = log_of(ledger, cook, set_aside=set_aside) or Ledger()
+    rests = rests_on(cook_file, ledger, set_aside=set_aside)
     if check is not None:
-        raise typer.Exit(check_file(check, plan, known))
+        raise typer.Exit(check_file(check, rests, house_key))
+    cook, known = rests.cook, rests.ledger
+    key = ""
+    if house is not None:
+        from pitreckon.safety.record.house import house_key as key_of
+
+        with Store.open(house) as store:
+            key = key_of(store)
     if rules is not None:
         cook = replace(cook, rules=rules)
     handled = handled_of(meat or (), cook)
@@ -64,11 +77,13 @@ def record(
         progress.add_task("reckoning", total=None)
         from pitreckon.reckon.forecast import reckoning  # the kernel
         from pitreckon.safety.record.make import record_of
+        from pitreckon.safety.record.sign import public_of
 
         done = reckoning(cook, known, now=now, members=members, seed=seed)
-        made = record_of(done, plan, known, handled, signed_by=signed)
+        public = public_of(key) if key else ""
+        made = record_of(done, rests.plan, known, handled, kept=rests.kept, signed_by=signed, house=public)
     if ending == ".json" and output is not None:
-        text = json.dumps(document_of_record(made, degrees), indent=1, ensure_ascii=False) + "\n"
+        text = json.dumps(document_of_record(made, degrees, key), indent=1, ensure_ascii=False) + "\n"
         write_whole(text.encode(), output, "the record")
     else:
         sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))

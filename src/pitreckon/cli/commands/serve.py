@@ -19,9 +19,24 @@ def serve(
     public_url: Annotated[
         str | None, typer.Option(metavar="URL", help="What a phone types to get here, for pairing links.")
     ] = None,
+    trusted_proxy: Annotated[
+        list[str] | None,
+        typer.Option(metavar="ADDRESS", help="A proxy before it, or a network of them: believed whom it names."),
+    ] = None,
+    certificate: Annotated[
+        Path | None, typer.Option(metavar="FILE.pem", help="Serve HTTPS with this certificate and its chain.")
+    ] = None,
+    key: Annotated[Path | None, typer.Option(metavar="FILE.pem", help="The certificate's private key.")] = None,
     settings: Annotated[
         Path | None,
         typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
+    ] = None,
+    backup: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Keep a copy of the ledger there for each night, by turns.")
+    ] = None,
+    alive: Annotated[
+        str | None,
+        typer.Option(metavar="URL", help="Where a sign of life goes every five minutes, as long as all is well."),
     ] = None,
     members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = 256,
     new_owner_password: Annotated[
@@ -34,7 +49,7 @@ def serve(
     from pitreckon.ledger.store.place import usual_place
     from pitreckon.text.file import read_text
     from pitreckon.web.app import owner_of
-    from pitreckon.web.serve import bound
+    from pitreckon.web.serve import bound, check_certificate
     from pitreckon.web.serve import serve as serve_page
     from pitreckon.web.settings import LOOPBACK, STATIC, WebSettings
 
@@ -47,17 +62,34 @@ def serve(
             "Write it as in http://barn.lan:8025",
             Place(field="--public-url"),
         )
+    if (certificate is None) != (key is None):
+        raise InputError(
+            "a certificate needs its key, and a key its certificate",
+            "Give both or neither",
+            Place(field="--certificate"),
+        )
+    if certificate is not None and key is not None:
+        check_certificate(certificate, key)
     page = WebSettings(
         store=ledger or usual_place(),
         host=host,
         port=port,
         public_url=public_url,
+        proxies=tuple(_network(each) for each in trusted_proxy or ()),
+        certificate=certificate,
+        key=key,
+        backup=backup,
         settings_file=settings,
+        alive=alive,
         members=members,
         tell=_tell,
     )
     if settings is not None:
         top_of(read_text(settings), str(settings))  # what is wrong with it is said before anything runs
+    if alive is not None:
+        from pitreckon.alerts.send import check_urls  # loads every service that it knows
+
+        check_urls((alive,), "--alive")
     if new_owner_password:
         typer.echo(f"The owner's new password: {owner_of(page.store, page.argon_memory_kib)}")
     with bound(page) as listening:
@@ -65,6 +97,22 @@ def serve(
         if host == LOOPBACK:
             typer.echo("Only this machine can open it; --host 0.0.0.0 lets the phones of your network in.")
         serve_page(page, listening)
+
+
+def _network(given: str) -> str:
+    """An address or a network, in its one form. Raises InputError: it is none."""
+    from ipaddress import ip_address, ip_network
+
+    from pitreckon.errors import InputError, Place
+
+    try:
+        return str(ip_network(given)) if "/" in given else str(ip_address(given))
+    except ValueError:
+        raise InputError(
+            f"'{given[:60]}' is no address and no network",
+            "Write it as in 192.168.1.10 or 10.0.0.0/8; every proxy on the way is named",
+            Place(field="--trusted-proxy"),
+        ) from None
 
 
 def _tell(words: str) -> None:

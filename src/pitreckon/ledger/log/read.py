@@ -17,6 +17,7 @@ from pitreckon.errors import ErrorKind, InputError, Place
 from pitreckon.forms.names import KnownNames
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
 from pitreckon.ledger.log.acts import ActReader
+from pitreckon.ledger.log.cells import unguarded
 from pitreckon.ledger.log.clock import LogClock
 from pitreckon.ledger.log.values import Measured, look, no_value, temperature
 from pitreckon.text.file import read_text
@@ -156,7 +157,7 @@ def _rows(text: str, file: str) -> Iterator[_Row]:
     try:
         for cells in lines:
             line, before = before + 1, lines.line_num
-            row = [cell.strip() for cell in cells]
+            row = [unguarded(cell.strip()) for cell in cells]
             if not any(row):
                 continue
             if in_order is None:

@@ -1,4 +1,4 @@
-"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file; :mod:`.logfile` reads it back."""
+"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file; :mod:`.read` reads it back."""
 
 import csv
 import io
@@ -9,6 +9,7 @@ from datetime import datetime
 from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE
 from pitreckon.cook.plan import Cook
 from pitreckon.ledger.events import Act, Ledger, Look, Reading
+from pitreckon.ledger.log.cells import guarded
 from pitreckon.units import Scale, format_duration, format_local, format_mass
 
 _COLUMNS = ("time", "kind", "on", "piece", "what", "value", "note")
@@ -19,7 +20,7 @@ def log_text(ledger: Ledger, cook: Cook, *, degrees: Scale = "F") -> str:
 
     A look is written as the cook wrote it; temperatures to a tenth of a degree; weights to the ounce and
     lengths to 1/16 in, or with ``degrees="C"`` in g, kg and mm. A reading that was set aside is written
-    ``nan`` and wants setting aside again.
+    ``nan`` and wants setting aside again. A text that a table program would take for a formula has a quote before it.
     """
     zone = cook.zone_info
     # A stable sort of acts, then looks, then readings: "put on" stands before the first probe of that minute.
@@ -38,18 +39,18 @@ def _at(event: Act | Look | Reading) -> datetime:
 
 def _cells(event: Act | Look | Reading, degrees: Scale) -> Iterator[str]:
     yield type(event).__name__.casefold()
-    yield event.on
+    yield guarded(event.on)
     yield "" if event.piece is None else str(event.piece)
     yield _what(event)
     if isinstance(event, Reading):
         yield _temperature(event.value_c, degrees)
         yield ""
     elif isinstance(event, Look):
-        yield _look(event, degrees)
-        yield event.note
+        yield guarded(_look(event, degrees))
+        yield guarded(event.note)
     else:
-        yield _act(event, degrees)
-        yield event.note
+        yield guarded(_act(event, degrees))
+        yield guarded(event.note)
 
 
 def _what(event: Act | Look | Reading) -> str:

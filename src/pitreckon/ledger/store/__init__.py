@@ -7,6 +7,7 @@ from pitreckon.ledger.store.records import (
     Correction,
     Device,
     Entry,
+    MeatSaid,
     MixRow,
     Person,
     Receipt,

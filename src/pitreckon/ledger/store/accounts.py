@@ -6,7 +6,7 @@ StoreError as :class:`Store` does.
 
 import json
 import secrets
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -26,7 +26,7 @@ from pitreckon.ledger.store.schema import (
     people,
     sessions,
     settings,
-    told_alerts,
+    told_to,
     us_of,
     utc_of,
 )
@@ -213,16 +213,16 @@ def _device(row: Any) -> Device:
 # --- sessions
 
 
-def open_session(store: Store, id_hash: str, person_id: str, expires_utc: datetime) -> Session:
-    """Keep a session of a person. Raises InputError: no such person."""
+def open_session(store: Store, id_hash: str, person_id: str, expires_utc: datetime, browser: str = "") -> Session:
+    """Keep a session of a person. browser: what it runs on, in words. Raises InputError: no such person."""
     now = utc_now()
-    session = Session(id_hash, person_id, now, now, expires_utc)
+    session = Session(id_hash, person_id, now, now, expires_utc, browser)
 
     def work(connection: Connection) -> Session:
         if connection.execute(select(people.c.id).where(people.c.id == person_id)).first() is None:
             raise _no_person()
         row = {"id_hash": id_hash, "person_id": person_id, "created_us": us_of(now), "last_seen_us": us_of(now)}
-        connection.execute(insert(sessions), {**row, "expires_us": us_of(expires_utc)})
+        connection.execute(insert(sessions), {**row, "expires_us": us_of(expires_utc), "browser": browser})
         return session
 
     return store.write(work)
@@ -233,10 +233,19 @@ def session_of(store: Store, id_hash: str, now_utc: datetime | None = None) -> S
     now_us = us_of(now_utc or utc_now())
     asked = select(sessions).where(sessions.c.id_hash == id_hash, sessions.c.expires_us > now_us)
     row = store.read(lambda connection: connection.execute(asked).first())
-    if row is None:
-        return None
-    times = (utc_of(us) for us in (row.created_us, row.last_seen_us, row.expires_us))
-    return Session(row.id_hash, row.person_id, *times)
+    return None if row is None else _session(row)
+
+
+def sessions_of(store: Store, person_id: str, now_utc: datetime) -> list[Session]:
+    """Every session of a person that has not run out, the one seen last first."""
+    asked = select(sessions).where(sessions.c.person_id == person_id, sessions.c.expires_us > us_of(now_utc))
+    asked = asked.order_by(sessions.c.last_seen_us.desc(), sessions.c.id_hash)
+    return store.read(lambda connection: [_session(row) for row in connection.execute(asked)])
+
+
+def _session(row: Any) -> Session:
+    created, seen, expires = (utc_of(us) for us in (row.created_us, row.last_seen_us, row.expires_us))
+    return Session(row.id_hash, row.person_id, created, seen, expires, row.browser)
 
 
 def touch_session(store: Store, session: Session, now_utc: datetime, expires_utc: datetime) -> Session:
@@ -250,6 +259,14 @@ def touch_session(store: Store, session: Session, now_utc: datetime, expires_utc
 def end_session(store: Store, id_hash: str) -> None:
     """Log out."""
     store.write(lambda connection: connection.execute(delete(sessions).where(sessions.c.id_hash == id_hash)).rowcount)
+
+
+def end_sessions(store: Store, person_id: str, id_hash: str | None = None) -> int:
+    """End one session of a person, or all of them; how many were."""
+    ended = delete(sessions).where(sessions.c.person_id == person_id)
+    if id_hash is not None:
+        ended = ended.where(sessions.c.id_hash == id_hash)
+    return store.write(lambda connection: int(connection.execute(ended).rowcount))
 
 
 def drop_expired_sessions(store: Store, now_utc: datetime) -> int:
@@ -290,21 +307,24 @@ def _acknowledged(row: Any) -> Acknowledged:
     return Acknowledged(row.cook_id, row.alert_key, utc_of(row.at_us), row.by_whom)
 
 
-def note_told(store: Store, cook_id: str, alert_keys: Collection[str]) -> None:
-    """Note that alerts were sent. Raises InputError: no such cook."""
+def note_told(store: Store, cook_id: str, alert_keys: Collection[str], address: str = "") -> None:
+    """Note that alerts went to an address, by its hash; "": to all that there are. Raises InputError: no such cook."""
 
     def work(connection: Connection) -> None:
         find_cook(connection, cook_id)
         for key in alert_keys:
-            put(connection, told_alerts, {"cook_id": cook_id, "alert_key": key})
+            put(connection, told_to, {"cook_id": cook_id, "alert_key": key, "address": address})
 
     store.write(work)
 
 
-def all_told(store: Store, cook_id: str) -> frozenset[str]:
-    """Keys of the alerts that were sent in a cook."""
-    asked = select(told_alerts.c.alert_key).where(told_alerts.c.cook_id == cook_id)
-    return store.read(lambda connection: frozenset(connection.execute(asked).scalars()))
+def all_told(store: Store, cook_id: str) -> dict[str, frozenset[str]]:
+    """Keys of the alerts that went out in a cook, by the hash of the address; under "" those that went to all."""
+    asked = select(told_to.c.address, told_to.c.alert_key).where(told_to.c.cook_id == cook_id)
+    found: dict[str, set[str]] = {}
+    for address, key in store.read(lambda connection: connection.execute(asked).all()):
+        found.setdefault(address, set()).add(key)
+    return {address: frozenset(keys) for address, keys in found.items()}
 
 
 # --- settings
@@ -315,6 +335,21 @@ def setting(store: Store, key: str, left_out: Any = None) -> Any:
     asked = select(settings.c.content).where(settings.c.name == key)
     content = store.read(lambda connection: connection.execute(asked).scalar())
     return left_out if content is None else json.loads(content)
+
+
+def made_setting(store: Store, key: str, make: Callable[[], Any]) -> Any:
+    """The value of a setting; made and kept where it was never set, by one of several who ask at once."""
+
+    def work(connection: Connection) -> Any:
+        asked = select(settings.c.content).where(settings.c.name == key).with_for_update()
+        content = connection.execute(asked).scalar()
+        if content is None:
+            content = json.dumps(make())
+            put(connection, settings, {"name": key, "content": content})
+        return json.loads(content)
+
+    there = setting(store, key)
+    return store.write(work) if there is None else there
 
 
 def set_setting(store: Store, key: str, value: Any) -> None:

@@ -18,9 +18,9 @@ NOT_OURS: Final = (
     "Give another file or database; a new one is made where there is none",
 )
 _FULL: Final = ("the disk is full", "Make room there, then send again what was not taken in")
-_DAMAGED: Final = (
+DAMAGED: Final = (
     "the file is damaged",
-    "Put back a copy, or import the cooks' exports into a new ledger",
+    "Put back a copy ('pitreckon ledger restore'), or save what is left ('pitreckon ledger salvage')",
 )
 _BUSY: Final = ("another program holds the ledger", "Close it, or wait and try again")
 _NOT_THERE: Final = ("the database does not answer", "Check that it runs, its address, and who may log in")
@@ -32,7 +32,7 @@ _SQLITE: Final = {
     "SQLITE_CANTOPEN": CLOSED_FOLDER,
     "SQLITE_PERM": CLOSED_FOLDER,
     "SQLITE_NOTADB": NOT_OURS,
-    "SQLITE_CORRUPT": _DAMAGED,
+    "SQLITE_CORRUPT": DAMAGED,
     "SQLITE_BUSY": _BUSY,
     "SQLITE_LOCKED": _BUSY,
 }

@@ -9,9 +9,10 @@ from sqlalchemy import Connection, Dialect, bindparam, insert, select, text, upd
 from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault
 from pitreckon.ledger.store.documents import named
+from pitreckon.ledger.store.links import EVERY, first_link, linked, next_link
 from pitreckon.ledger.store.records import Receipt
 from pitreckon.ledger.store.rows import CONTENT, Row
-from pitreckon.ledger.store.schema import ID_INDEX, cooks, events
+from pitreckon.ledger.store.schema import ID_INDEX, cooks, events, seals
 
 _AT_ONCE: Final = 500  # ids in one question
 # Left alone, SQLite takes a cook for a handful of rows and reads all of them rather than look up each id.
@@ -32,10 +33,12 @@ def take_in(connection: Connection, cook_id: str, rows: Sequence[Row], recorded_
     """
     # The lock on the cook's row is what makes numbers follow each other without gaps, in the order of the commits:
     # a reader that has seen number n has seen all before it.
-    last = connection.execute(select(cooks.c.last_seq).where(cooks.c.id == cook_id).with_for_update()).scalar()
-    if last is None:
+    asked = select(cooks.c.last_seq, cooks.c.link).where(cooks.c.id == cook_id).with_for_update()
+    there_is = connection.execute(asked).first()
+    if there_is is None:
         raise no_cook(cook_id)
-    first = last
+    first = last = there_is.last_seq
+    link, kept = there_is.link or first_link(cook_id), list[Row]()
     known = _known(connection, cook_id, rows)
     fresh: list[Row] = []
     receipts: list[Receipt] = []
@@ -55,12 +58,17 @@ def take_in(connection: Connection, cook_id: str, rows: Sequence[Row], recorded_
         last += 1
         row["cook_id"], row["seq"] = cook_id, last
         row.setdefault("recorded_us", recorded_us)
+        link = next_link(link, linked(row))
+        if last % EVERY == 0:
+            kept.append({"cook_id": cook_id, "seq": last, "link": link})
         known[row["id"]] = row
         fresh.append(row)
         receipts.append(Receipt(row["id"], last, new=True))
     if last > first:
         _write(connection, fresh)
-        connection.execute(update(cooks).where(cooks.c.id == cook_id).values(last_seq=last))
+        connection.execute(update(cooks).where(cooks.c.id == cook_id).values(last_seq=last, link=link))
+        if kept:
+            connection.execute(insert(seals), kept)
     return receipts
 
 

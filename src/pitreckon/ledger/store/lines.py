@@ -8,13 +8,25 @@ from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.checks import fault
-from pitreckon.ledger.store.documents import Document, document_of, event_of, read_utc, write_utc
-from pitreckon.ledger.store.records import CookRow, Correction, Entry, StoredEntry
+from pitreckon.ledger.store.documents import (
+    Document,
+    check_long_text,
+    check_text,
+    document_of,
+    event_of,
+    read_utc,
+    write_utc,
+)
+from pitreckon.ledger.store.records import CookRow, Correction, Entry, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
 
 FORM: Final = 1
+WITH_PLANS: Final = 2
+"""The form of an export that has lines of replaced plans and of what was said of the meat."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
+_LONGEST_PLAN: Final = 200_000
+_MOST_VERSIONS: Final = 1_000_000
 _REMEDY: Final = "Give a file that 'pitreckon export' wrote, whole"
 
 
@@ -27,20 +39,34 @@ class Imported:
     plan_toml: str
     created_us: int
     rows: tuple[Row, ...]
+    plans: tuple[ReplacedPlan, ...] = ()
+    meat: tuple[MeatSaid, ...] = ()
 
 
-def head_line(cook: CookRow) -> str:
+def head_line(cook: CookRow, *, form: int = FORM) -> str:
     """The first line."""
     return _line(
         {
             "pitreckon": "ledger",
-            "form": FORM,
+            "form": form,
             "cook": cook.id,
             "name": cook.name,
             "created": write_utc(cook.created_utc),
             "plan": cook.plan_toml,
         }
     )
+
+
+def plan_line(plan: ReplacedPlan) -> str:
+    """The line of a plan that was replaced."""
+    said = {"version": plan.plan_version, "replaced": write_utc(plan.replaced_utc), "by": plan.replaced_by}
+    return _line({"replaced_plan": {**said, "plan": plan.plan_toml}})
+
+
+def meat_line(said: MeatSaid) -> str:
+    """The line of what somebody said was done to an item's meat."""
+    when = {"number": said.number, "said": write_utc(said.said_utc), "by": said.by}
+    return _line({"meat": {"item": said.item, **when, "words": said.words}})
 
 
 def entry_line(stored: StoredEntry) -> str:
@@ -75,6 +101,8 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     number = 0
     head: Document | None = None
     rows: list[Row] = []
+    plans: list[ReplacedPlan] = []
+    meat: list[MeatSaid] = []
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -88,13 +116,19 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
             elif "end" in document:
                 _end(document, len(rows))
                 ended = True
+            elif "replaced_plan" in document:
+                plans.append(_plan(document["replaced_plan"], head["cook"]))
+            elif "meat" in document:
+                meat.append(_meat(document["meat"]))
             else:
                 rows.append(_entry(document))
         except InputError as error:
             raise error.at(file=file, line=number) from None
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
-    return Imported(head["cook"], head["name"], head["plan"], us_of(head["created"]), tuple(rows))
+    return Imported(
+        *(head["cook"], head["name"], head["plan"], us_of(head["created"])), tuple(rows), tuple(plans), tuple(meat)
+    )
 
 
 def _object(text: str) -> Document:
@@ -114,12 +148,36 @@ def _no_constant(word: str) -> float:
 def _head(document: Document) -> Document:
     if document.get("pitreckon") != "ledger":
         raise InputError("it does not begin as a ledger does", _REMEDY)
-    if document.get("form") != FORM:
+    if document.get("form") not in {FORM, WITH_PLANS}:
         raise fault("form", f"form {str(document.get('form'))[:20]} is not known here", "Update Pitreckon")
     for name in ("cook", "name", "plan"):
         if not isinstance(document.get(name), str):
             raise fault(name, f"{name} is missing or no text", _REMEDY)
     return {**document, "created": read_utc("created", document.get("created"))}
+
+
+def _plan(found: Any, cook_id: str) -> ReplacedPlan:
+    version, plan, by = _parts(found, version=int, plan=str, by=str)
+    if not 1 <= version <= _MOST_VERSIONS:
+        raise fault("version", f"there is no plan {version}", _REMEDY)
+    check_long_text("plan", plan, _LONGEST_PLAN)
+    check_text("by", by)
+    return ReplacedPlan(cook_id, version, plan, read_utc("replaced", found.get("replaced")), by)
+
+
+def _meat(found: Any) -> MeatSaid:
+    item, number, words, by = _parts(found, item=str, number=int, words=str, by=str)
+    if not 1 <= number <= _MOST_VERSIONS:
+        raise fault("number", f"there is no number {number}", _REMEDY)
+    return MeatSaid(item, number, words, read_utc("said", found.get("said")), by)
+
+
+def _parts(found: Any, **kinds: type) -> list[Any]:
+    """Values of a JSON object, each of its kind."""
+    for name, kind in kinds.items():
+        if not isinstance(found, dict) or type(found.get(name)) is not kind:
+            raise fault(name, f"{name} is missing or of the wrong kind", _REMEDY)
+    return [found[name] for name in kinds]
 
 
 def _end(document: Document, entries: int) -> None:

@@ -96,6 +96,17 @@ class ReplacedPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class MeatSaid:
+    """What was done to an item's meat before it went on, in words, as somebody said; a later number holds."""
+
+    item: str
+    number: int
+    words: str
+    said_utc: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class MixRow:
     """A mix of the house, as a mix file. parts: names of the mixes in it, in the order of its lines."""
 
@@ -130,13 +141,14 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """A person's way in from one browser, known by a hash of its secret."""
+    """A person's way in from one browser, known by a hash of its secret. browser: what it runs on, "": not known"""
 
     id_hash: str
     person_id: str
     created_utc: datetime
     last_seen_utc: datetime
     expires_utc: datetime
+    browser: str = ""
 
 
 @dataclass(frozen=True, slots=True)

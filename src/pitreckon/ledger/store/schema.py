@@ -20,7 +20,7 @@ from sqlalchemy import (
     Text,
 )
 
-REVISIONS: Final = ("0001", "0002")  # every state that a store can be in, oldest first
+REVISIONS: Final = ("0001", "0002", "0003")  # every state that a store can be in, oldest first
 VERSION_TABLE: Final = "pitreckon_version"
 APPLICATION_ID: Final = 0x50495452  # marks an SQLite file as ours, before anything is written to it
 
@@ -57,6 +57,7 @@ cooks = Table(
     Column("plan_version", Integer, nullable=False),
     Column("created_us", BigInteger, nullable=False),
     Column("last_seq", BigInteger, nullable=False),
+    Column("link", String(64), nullable=False, server_default=""),
 )
 
 # A row is never changed nor deleted (triggers hold it). `what` is a reading's channel too; `value` is a reading's
@@ -122,6 +123,7 @@ sessions = Table(
     Column("created_us", BigInteger, nullable=False),
     Column("last_seen_us", BigInteger, nullable=False),
     Column("expires_us", BigInteger, nullable=False),
+    Column("browser", Text, nullable=False, server_default=""),
 )
 
 acknowledged = Table(
@@ -169,11 +171,34 @@ pairing_links = Table(
     Column("expires_us", BigInteger, nullable=False),
 )
 
-told_alerts = Table(
-    "told_alerts",
+# Which alert went to which address, known by a hash (addresses hold secrets); "": to all that there were.
+told_to = Table(
+    "told_to",
     metadata,
     Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
     Column("alert_key", Text, primary_key=True),
+    Column("address", String(64), primary_key=True),
+)
+
+# What was done to an item's meat before it went on, as somebody said; nothing is overwritten, the last number holds.
+meat_said = Table(
+    "meat_said",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("item", String(200), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("words", Text, nullable=False),
+    Column("said_us", BigInteger, nullable=False),
+    Column("said_by", Text, nullable=False),
+)
+
+# The link of each thousandth entry; that of the latest is in `cooks`.
+seals = Table(
+    "seals",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("link", String(64), nullable=False),
 )
 
 mixes = Table(

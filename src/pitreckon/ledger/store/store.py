@@ -14,14 +14,15 @@ from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, insert, select, update
 
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, StoreError
 from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
 from pitreckon.ledger.store.documents import check_long_text, check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
 from pitreckon.ledger.store.errors import faults_at
 from pitreckon.ledger.store.ingest import take_in
-from pitreckon.ledger.store.lines import end_line, entry_line, head_line, read_lines
+from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_line, plan_line, read_lines
+from pitreckon.ledger.store.meat import add_meat, check_meat, meat_of, say_meat
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.reading import (
     cook_row,
@@ -32,7 +33,7 @@ from pitreckon.ledger.store.reading import (
     ledger_of,
     replaced_plans_of,
 )
-from pitreckon.ledger.store.records import KINDS, CookRow, Entry, Receipt, ReplacedPlan, StoredEntry
+from pitreckon.ledger.store.records import KINDS, CookRow, Entry, MeatSaid, Receipt, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
 from pitreckon.ledger.store.writer import Writer
@@ -136,6 +137,19 @@ class Store:
         """Every plan that a cook had before the one that holds, the oldest first. Raises InputError: no such cook."""
         return self.read(lambda connection: replaced_plans_of(connection, cook_id))
 
+    def say_meat(self, cook_id: str, item: str, words: str, by: str) -> MeatSaid:
+        """Keep what somebody says was done to an item's meat; what was said before is kept too.
+
+        Raises InputError: no such cook, a text that cannot be kept.
+        """
+        said = MeatSaid(item, 0, words, utc_now(), by)
+        check_meat(said)
+        return self.write(lambda connection: say_meat(connection, cook_id, said), touched=cook_id)
+
+    def meat_said(self, cook_id: str) -> list[MeatSaid]:
+        """All that was said of the meat of a cook, in the order in which it was; of an item the last holds."""
+        return self.read(lambda connection: meat_of(connection, cook_id))
+
     # --- entries
 
     def append(self, cook_id: str, entries: Sequence[Entry]) -> list[Receipt]:
@@ -227,8 +241,16 @@ class Store:
 
         Raises InputError: no such cook.
         """
-        cook = self.cook(cook_id)
-        yield head_line(cook)
+        cook, plans, meat = self.read(
+            lambda connection: (
+                find_cook(connection, cook_id),
+                replaced_plans_of(connection, cook_id),
+                meat_of(connection, cook_id),
+            )
+        )
+        yield head_line(cook, form=2 if plans or meat else 1)
+        yield from map(plan_line, plans)
+        yield from map(meat_line, meat)
         after = 0
         # Page by page: entries never change, and no reader holds the log open while a slow line takes the file.
         while after < cook.last_seq:
@@ -249,11 +271,16 @@ class Store:
         found = read_lines(lines, file)
         try:
             row = _new_cook(found.cook_id, found.name, found.plan_toml, found.created_us)
+            row["plan_version"] = max((each.plan_version for each in found.plans), default=0) + 1
+            for each in found.meat:
+                check_meat(each)
         except InputError as error:
             raise error.at(file=file, line=1) from None
 
         def work(connection: Connection) -> str:
             _add_cook(connection, row)
+            _add_plans(connection, found.plans)
+            add_meat(connection, found.cook_id, found.meat)
             take_in(connection, found.cook_id, found.rows, us_of(utc_now()))
             return found.cook_id
 
@@ -272,6 +299,10 @@ class Store:
 
         row = self.cook(cook_id)
         return log_text(self.ledger(cook_id), cook_from_text(row.plan_toml, row.name), degrees=degrees)
+
+    def refuse(self, error: StoreError) -> None:
+        """From now on take nothing in, and say this: the file was found damaged."""
+        self._writer.refuse(error)
 
     # --- for the small tables beside the ledger
 
@@ -308,6 +339,16 @@ def _new_cook(cook_id: str, name: str, plan_toml: str, created_us: int) -> Row:
         "created_us": created_us,
         "last_seq": 0,
     }
+
+
+def _add_plans(connection: Connection, plans: Sequence[ReplacedPlan]) -> None:
+    """Plans that an export has, unless they are there."""
+    for each in plans:
+        row = {"cook_id": each.cook_id, "plan_version": each.plan_version, "plan_toml": each.plan_toml}
+        this = (plan_versions.c.cook_id == each.cook_id) & (plan_versions.c.plan_version == each.plan_version)
+        if connection.execute(select(plan_versions.c.plan_version).where(this)).first() is None:
+            row |= {"replaced_us": us_of(each.replaced_utc), "replaced_by": each.replaced_by}
+            connection.execute(insert(plan_versions), row)
 
 
 def _add_cook(connection: Connection, row: Row) -> CookRow:

@@ -18,7 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from pitreckon.errors import PitreckonError, StoreError
 from pitreckon.ledger.store.engine import writing
-from pitreckon.ledger.store.errors import store_error
+from pitreckon.ledger.store.errors import DAMAGED, store_error
 
 Work = Callable[[Connection], Any]
 Watcher = Callable[[str, int], object]
@@ -48,6 +48,8 @@ class Writer:
         self._lock = threading.Lock()
         self._waiting_rows = 0
         self._closed = False
+        self._refused: StoreError | None = None
+        self._looked = False
         self._thread = threading.Thread(target=self._run, name="ledger writer", daemon=True)
         self._thread.start()
 
@@ -93,6 +95,10 @@ class Writer:
                 self._jobs.put(None)
         self._thread.join()
 
+    def refuse(self, error: StoreError) -> None:
+        """From now on whoever wants something written is told this: the file is damaged, say."""
+        self._refused = error
+
     def _run(self) -> None:
         end = False
         while not end:
@@ -118,9 +124,10 @@ class Writer:
         if not group:
             return
         try:
+            self._look_first()
             results, seqs = self._commit(group)
         except Exception as error:  # whatever it is, somebody waits for it
-            if len(group) > 1 and not isinstance(error, _CommitError):
+            if len(group) > 1 and not isinstance(error, _CommitError) and error is not self._refused:
                 for job in group:  # one of them is bad: it shall not take the others with it
                     self._do([job])
                 return
@@ -134,6 +141,17 @@ class Writer:
             else:
                 job.done.set_result(result)
         self._tell(seqs.items())
+
+    def _look_first(self) -> None:
+        """Before the first word is written: are the pages whole? What is added to a torn file may be lost with it."""
+        if not self._looked and self._engine.dialect.name == "sqlite":
+            with self._engine.connect() as connection:
+                said = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar()
+            if said != "ok":
+                self._refused = StoreError(*DAMAGED, self._where)
+        self._looked = True
+        if self._refused is not None:
+            raise self._refused
 
     def _commit(self, group: list[_Job]) -> tuple[list[Any], dict[str, int]]:
         with writing(self._engine.connect()) as connection:

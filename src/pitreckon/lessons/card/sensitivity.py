@@ -8,6 +8,7 @@ import numpy as np
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
+from pitreckon.catalog import Cut
 from pitreckon.cook import StagePlan, Until
 from pitreckon.lessons.card.cooked import Case, Cooked, Piece, cook_all
 from pitreckon.lessons.card.readers import Readers
@@ -35,26 +36,29 @@ class Moved:
 def move_table(piece: Piece, script: Script, readers: Readers, threads: int | None = None) -> tuple[Moved, ...]:
     """The card as it is, then one thing changed at a time, each with the same readers, who look all the time."""
     rows = []
-    for group, value, changed, case in _cases(script):
+    for group, value, changed, case in _cases(script, piece.cut):
         cooked = cook_all(piece, changed, readers, ideal=True, case=case, threads=threads)
         rows.append(_row(group, value, changed, cooked))
     return tuple(rows)
 
 
-def _cases(script: Script) -> Iterator[tuple[str, float | str, Script, Case]]:
+def _cases(script: Script, cut: Cut) -> Iterator[tuple[str, float | str, Script, Case]]:
     yield "", 0.0, script, Case()
     for step in (-PIT_STEP_K, PIT_STEP_K):
         yield "pit", step, script, Case(set_k=step)
     for factor in (THINNER, THICKER):
         yield "thickness", factor, script, Case(thicker=factor)
-    for wrap, changed in _wraps(script):
+    for wrap, changed in _wraps(script, cut):
         yield "wrap", wrap, changed, Case()
     for metres in HIGH_M:
         yield "altitude", metres, script, Case(altitude_m=metres)
 
 
-def _wraps(script: Script) -> Iterator[tuple[str, Script]]:
-    """The card with another wrap, and with none; where it has none, with foil from the usual colour on."""
+def _wraps(script: Script, cut: Cut) -> Iterator[tuple[str, Script]]:
+    """The card with another wrap, and with none; where it has none, with foil from the usual colour on.
+
+    Nobody wraps what is done before it is tender, a bird, a fish or a link: such a card has no row for it.
+    """
     wrapped = [n for n, line in enumerate(script.lines) if line.plan.kind == "wrapped"]
     if wrapped:
         n = wrapped[0]
@@ -67,7 +71,8 @@ def _wraps(script: Script) -> Iterator[tuple[str, Script]]:
         yield "none", script.with_line(n, replace(line, plan=bare))
         return
     first = script.lines[0]
-    if first.look is None or first.look.ends_by not in {"tender", "core"}:
+    by_core = cut.texture.done_by == "core"
+    if by_core or first.look is None or first.look.ends_by not in {"tender", "core"}:
         return
     until = Until("colour")
     opened = Line(StagePlan("open", until), until, by_clock=False, stage=first.stage)

@@ -140,10 +140,11 @@ def caution_for(report: Report) -> tuple[str, ...]:
     if "raw near the bone" in report.faults:
         cut = catalog.cut(report.cut)
         both = format_both(cut.texture.least_core_c.value)
+        beside = ", beside the bone and not on it," if cut.has_bone else ""
         rest_s = cut.texture.least_rest_s.value
         rest = f", then {format_duration(rest_s)} of rest" if rest_s else ""
         lines.append(
-            f"Do not eat what is raw: put it back until the coldest place, beside the bone and not on it, reads {both}"
+            f"Do not eat what is raw: put it back until the coldest place{beside} reads {both}"
             f"{rest}. Colour does not tell whether meat is safe. What stood warm for over two hours is not to be kept"
         )
     lines.append(CAUTION.removesuffix("."))

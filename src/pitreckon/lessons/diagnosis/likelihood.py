@@ -7,7 +7,14 @@ import numpy as np
 
 from pitreckon.arrays import Floats
 from pitreckon.catalog import Cut
-from pitreckon.lessons.diagnosis.practice import GLAZE_S, LIQUID_SHARE, SALT_G_PER_KG, Right, usual_set_c
+from pitreckon.lessons.diagnosis.practice import (
+    GLAZE_S,
+    LIQUID_SHARE,
+    SALT_G_PER_KG,
+    SAUCED_EARLY_S,
+    Right,
+    usual_set_c,
+)
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Plates
 
@@ -23,7 +30,11 @@ def report_likelihood(cause: str, cut: Cut, report: Report, right: Right, plates
         glaze = GLAZE_S if report.sauced_s is None else report.sauced_s
         usual_s = right.done_s + (glaze if any(s.do == "sauced" for s in cut.course) or report.sauced_s else 0.0)
         longer = np.log(report.on_s / usual_s)
-        total *= _fits(longer, 0.22, cause, {"off early": (log(0.45), log(0.88)), "off late": (log(1.14), log(1.9))})
+        ends = {"off early": (log(0.45), log(0.88)), "off late": (log(1.14), log(1.9))}
+        if report.sauced_s is None:  # who goes by feel or a thermometer sauces what is done, and leaves it on
+            most = np.median(np.log((right.done_s + SAUCED_EARLY_S[1]) / usual_s))
+            ends["sugar early"] = (log(0.95), float(most))
+        total *= _fits(longer, 0.22, cause, ends)
         if report.pulled_at_c is not None:
             total *= _normal((plates.read_c - report.pulled_at_c) / READ_SD_K) / READ_SD_K + 0.002
     elif report.pulled_at_c is not None:

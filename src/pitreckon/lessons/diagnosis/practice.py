@@ -24,6 +24,7 @@ MASS_SD, THICK_SD = 0.08, 0.04
 CLOCK_SD, FEEL_SD, CORE_SD_K = 0.12, 0.06, 2.5
 """How far off cooks are by the clock (of its logarithm), by feel (of tenderness), by a thermometer [K]."""
 GLAZE_S: Final = 900.0
+SAUCED_EARLY_S: Final = (2400.0, 7200.0)
 REST_S: Final = 900.0
 SALT_G_PER_KG, SALT_SD = 9.0, 0.25
 LIQUID_SHARE: Final = 0.02
@@ -133,7 +134,7 @@ DRAWN: Final[Mapping[str, Mapping[str, tuple[float, float]]]] = {
     "off early": {"clock": (0.55, 0.82), "level": (0.5, 0.85), "core_k": (-18.0, -6.0)},
     "off late": {"clock": (1.2, 1.6), "level": (1.13, 1.22), "core_k": (5.0, 15.0)},
     "probe wrong": {"probe_k": (4.0, 10.0)},
-    "sugar early": {"sauced_s": (2400.0, 7200.0), "sugar": (1.0, 1.0)},
+    "sugar early": {"sauced_s": SAUCED_EARLY_S, "sugar": (1.0, 1.0)},
     "wet wrap": {"liquid": (0.06, 0.18)},
     "dirty smoke": {"smoke": (1.0, 1.0)},
     "salt heavy": {"salt": (1.6, 3.0)},

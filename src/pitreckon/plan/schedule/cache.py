@@ -7,7 +7,7 @@ from pitreckon.plan.schedule.scenarios import Case
 from pitreckon.plan.schedule.tables import Option
 from pitreckon.plan.wishes import Wishes
 
-MOST = 8
+MOST = 24
 """Days that are kept; the oldest is forgotten first."""
 
 Options = dict[Case, Option]

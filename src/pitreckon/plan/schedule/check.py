@@ -11,7 +11,7 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.plan.fuel.balance import fire_of
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
-from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule
+from pitreckon.plan.schedule.schedule import TENDING, Call, PlannedItem, PlannedPit, Schedule
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import room_for
 from pitreckon.plan.wishes import LEAST_HOLD_C, ItemWish, PitWish, Wishes
@@ -187,7 +187,7 @@ def _room(wish: PitWish, label: str, wishes: Wishes, schedule: Schedule) -> Iter
 
 
 def _hands(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
-    work = [call for call in schedule.calls if call.act != "serve"]
+    work = [call for call in schedule.calls if call.act != "serve" and call.act not in TENDING]
     for call in work:
         for away in wishes.hands.away:
             if call.at_utc < away.until_utc and _end(call) > away.from_utc:

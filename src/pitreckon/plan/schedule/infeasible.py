@@ -1,7 +1,7 @@
-"""Why a day cannot be done, in plain words, and the smallest changes that would make it possible.
+"""Why a day cannot be done, in plain words.
 
-Both are found by asking again: the reasons by leaving one limit out at a time, the changes by trying each kind of
-change in growing steps on the same scenarios.
+They are found by asking again, leaving one limit out at a time. What was not found in time is not said to be
+impossible.
 """
 
 import math
@@ -11,37 +11,19 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.schedule.cache import OptionCache
 from pitreckon.plan.schedule.cpsat import FAMILIES, pick
 from pitreckon.plan.schedule.problem import day_of
-from pitreckon.plan.schedule.relax import (
-    CHANCES,
-    EARLIER_H,
-    LATER_H,
-    SIZE_CHANCE,
-    SIZE_EARLIER_H,
-    SIZE_LATER_H,
-    Ladder,
-    accept_words,
-    earlier,
-    hours_words,
-    ladders_of,
-    later,
-)
-from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of
-from pitreckon.plan.schedule.schedule import Change, Schedule
+from pitreckon.plan.schedule.scenarios import cases_of, options_of
 from pitreckon.plan.schedule.slots import Slot, best_chance, slots_of
 from pitreckon.plan.schedule.solve import needed
-from pitreckon.plan.schedule.tables import Day, Option, Task
+from pitreckon.plan.schedule.tables import Day, Task
 from pitreckon.plan.space.sharing import against_words
 from pitreckon.plan.wishes import PitWish, Wishes
 from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5
-MOST_TRIALS = 48
-"""Days that are tried for changes; past it what was found is what there is."""
-CHANGES = 3
 _FAMILY_WORDS = {
     "hands": "there are too few hands: acts on different items fall together",
     "room": "the pits have too little room for all that has to be on at one time",
@@ -52,30 +34,46 @@ _FAMILY_WORDS = {
 
 @dataclass
 class Trial:
-    """What is needed to try a changed day. cache: options that were run already; until_s: by ``time.perf_counter``."""
+    """What is needed to try a changed day.
+
+    members, seed: of the scenarios; memory: options that were run already, by the conditions of their day
+    until_s: there is time till then, by ``time.perf_counter``; most_runs: so many options may be run
+    runs: so many were; timed_out: there was not enough time, or too many to run
+    """
 
     members: int
     seed: int
     workers: int
-    cache: dict[Case, Option] = field(default_factory=dict)
-    count: int = 0
+    memory: OptionCache = field(default_factory=OptionCache)
     until_s: float = math.inf
+    most_runs: int = 1_000_000
+    runs: int = 0
+    timed_out: bool = False
+
+    @property
+    def over(self) -> bool:
+        """Whether no more may be tried."""
+        if self.runs >= self.most_runs or time.perf_counter() > self.until_s:
+            self.timed_out = True
+            return True
+        return False
 
     def day(self, wishes: Wishes, amounts: Sequence[Amount]) -> Day:
         """The changed day, on the same scenarios."""
         cases = cases_of(wishes, amounts)
-        return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=self.cache))
+        cache, _ = self.memory.of(wishes, self.seed, self.members)
+        self.runs += len({case for of_item in cases for case in of_item if case not in cache})
+        return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=cache))
 
     def possible(self, day: Day, without: Sequence[str] = ()) -> bool:
-        """Is there a day at all? What is not found in time is taken not to be."""
-        if time.perf_counter() > self.until_s:
+        """Is a day found? Where none is in the time there is, ``timed_out`` says so."""
+        if self.over:
             return False
-        self.count += 1
         need = needed(day)
         slots = likely(day, need)
         if slots is None:
             return False
-        picked, _ = pick(
+        picked, stages = pick(
             *(day, slots, need, need),
             limit_s=LIMIT_S,
             workers=self.workers,
@@ -83,6 +81,8 @@ class Trial:
             without=without,
             aims=("chance",),
         )
+        if picked is None and stages[0].status == "unknown":
+            self.timed_out = True
         return picked is not None
 
 
@@ -100,6 +100,8 @@ def reasons(wishes: Wishes, day: Day, trial: Trial) -> tuple[str, ...]:
     if alone:
         return tuple(alone)
     out = [_family_words(wishes, family) for family in FAMILIES if trial.possible(day, (family,))]
+    if not out and trial.timed_out:
+        return ("what stands in the way was not found in the time there was; that is not to say that it cannot be",)
     if not out and trial.possible(day, FAMILIES):
         out = ["hands, room, the warm place and one temperature for each pit stand in the way together"]
     if not out:
@@ -192,70 +194,3 @@ def _spread_words(task: Task) -> str:
     low, high = (float(np.quantile(option.last_s, q, method="lower")) for q in (0.05, 0.95))
     ends = [format_duration(600.0 * round(each / 600.0)) if np.isfinite(each) else "never" for each in (low, high)]
     return f"it takes {ends[0]} to {ends[1]} from put-on to ready (90 % of the scenarios)"
-
-
-def changes_for(
-    wishes: Wishes, amounts: Sequence[Amount], day: Day, nearest: Schedule | None, trial: Trial
-) -> tuple[Change, ...]:
-    """The three smallest changes that make the day possible, each by itself, the smallest first."""
-    trial.count = 0
-    need = needed(day)
-    short = [i for i in range(len(day.tasks)) if not _reaches(day, i, need)]
-    found: list[Change] = []
-    for ladder in ladders_of(wishes, amounts, short):
-        if trial.count >= MOST_TRIALS:
-            break
-        made = _lowest(ladder, wishes, list(amounts), trial)
-        if made is not None:
-            found.append(made)
-    if not found:
-        found += _two_at_once(wishes, list(amounts), trial)
-    if nearest is not None and not any("accept" in change.what for change in found):
-        chance = np.floor(nearest.sampled * 20.0 + 1e-9) / 20.0
-        if 0.05 <= chance < wishes.chance:
-            found.append(Change(accept_words(float(chance), wishes), SIZE_CHANCE * (wishes.chance - chance)))
-    return tuple(sorted(found, key=lambda change: (change.size, change.what))[:CHANGES])
-
-
-def _two_at_once(wishes: Wishes, amounts: list[Amount], trial: Trial) -> list[Change]:
-    """Where no change helps by itself: more time, and being content with less; the largest chance that can be had."""
-    if wishes.earliest_utc is None:
-        times = [(f"serve {hours_words(h)} later", SIZE_LATER_H * h, later(h)) for h in LATER_H]
-    else:
-        times = [(f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H]
-    for chance in sorted((c for c in CHANCES if c < wishes.chance), reverse=True):
-        content = replace(wishes, chance=chance)
-        made = _lowest(Ladder(tuple(times)), content, amounts, trial)
-        if made is not None:
-            size = made.size + SIZE_CHANCE * (wishes.chance - chance)
-            return [
-                Change(
-                    f"{made.what}, and accept {format_percent(chance)} instead of {format_percent(wishes.chance)}", size
-                )
-            ]
-    return []
-
-
-def _lowest(ladder: Ladder, wishes: Wishes, amounts: list[Amount], trial: Trial) -> Change | None:
-    """The lowest step that does; steps further up always do more."""
-
-    def does(step: int) -> bool:
-        if time.perf_counter() > trial.until_s:
-            return False
-        try:
-            changed = ladder.steps[step][2](wishes, amounts)
-            return changed is not None and trial.possible(trial.day(*changed))
-        except InputError:
-            return False
-
-    low, high = 0, len(ladder.steps) - 1
-    if high < 0 or not does(high):
-        return None
-    while low < high:
-        middle = (low + high) // 2
-        if does(middle):
-            high = middle
-        else:
-            low = middle + 1
-    words, size, _ = ladder.steps[high]
-    return Change(words, size)

@@ -6,7 +6,8 @@ from datetime import timedelta
 
 import numpy as np
 
-from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.buying.amounts import Amount, amounts_of
+from pitreckon.plan.schedule.lots import in_lots
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.units import PIT_STEP_K, format_clock, format_difference, format_duration, format_percent
 
@@ -14,13 +15,13 @@ HOTTEST_C = 176.7
 """350 F: no pit is proposed hotter than this (common practice, no source)."""
 EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)
 LATER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
-HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
+HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0)
 FEWER = (0.1, 0.2, 0.3, 0.5)
-CHANCES = (0.9, 0.85, 0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.4, 0.3, 0.2, 0.1)
 
 # What a change asks of the cook, so that the smallest come first: common practice, no source.
 SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
-SIZE_WRAP, SIZE_PIT, SIZE_HANDS, SIZE_THERE, SIZE_FEWER, SIZE_CHANCE = 1.0, 5.0, 2.0, 3.0, 10.0, 30.0
+SIZE_ANY_PIT, SIZE_LOTS, SIZE_WRAP, SIZE_PIT = 0.5, 1.5, 1.0, 5.0
+SIZE_HANDS, SIZE_THERE, SIZE_FEWER = 2.0, 3.0, 10.0
 
 Rung = Callable[[Wishes, list[Amount]], tuple[Wishes, list[Amount]] | None]
 
@@ -33,12 +34,15 @@ class Ladder:
 
 
 def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) -> Iterator[Ladder]:
-    """What could be changed, the likeliest to help first. short: items not on time often enough by themselves."""
+    """What could be done otherwise, what takes no time to try first. short: items that are not on time often enough.
+
+    Being content with less is not among them.
+    """
     whom = list(short) or list(range(len(wishes.items)))
-    yield _wraps(wishes, whom)
-    yield _holds(wishes, whom)
-    for pit in wishes.pits:
-        yield _hotter(pit)
+    for i in whom:
+        yield _holds(wishes, [i])
+    if len(whom) > 1:
+        yield _holds(wishes, whom)
     if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
         yield Ladder(tuple((f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H))
     for number, away in enumerate(wishes.hands.away):
@@ -47,28 +51,55 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
         )
         size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
         yield Ladder(((f"have somebody at the pit from {begin} to {end}", size, _there(number)),))
+    for i in whom:
+        yield _wraps(wishes, [i])
+    for i in whom:
+        yield _any_pit(wishes, i)
+    for pit in wishes.pits:
+        yield _hotter(pit)
     if not short:
+        for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:2]:
+            yield _lots(wishes, amounts, i)
         yield Ladder((("have one more pair of hands", SIZE_HANDS, _more_hands),))
-        for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:4]:
-            yield _fewer(wishes.items[i], amounts[i], i)
         if wishes.hold_places is not None:
             yield Ladder((("have a larger warm place", SIZE_HANDS, _warm),))
         yield Ladder((("have one more pit, like " + wishes.pits[0].label, SIZE_PIT, _one_more_pit),))
+        for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:4]:
+            yield _fewer(wishes.items[i], amounts[i], i)
     yield Ladder(tuple((f"serve {hours_words(h)} later", SIZE_LATER_H * h, later(h)) for h in LATER_H))
-    yield Ladder(
-        tuple(
-            (
-                f"accept {format_percent(c)} instead of {format_percent(wishes.chance)}",
-                SIZE_CHANCE * (wishes.chance - c),
-                _accept(c),
-            )
-            for c in CHANCES
-            if c < wishes.chance
-        )
-    )
+
+
+def _any_pit(wishes: Wishes, index: int) -> Ladder:
+    """Let an item go on any of the pits."""
+    item = wishes.items[index]
+    if not item.pits or set(item.pits) == {pit.label for pit in wishes.pits}:
+        return Ladder(())
+
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        return _with_items(wishes, lambda i, item: replace(item, pits=()) if i == index else item), amounts
+
+    return Ladder(((f"let {item.label} go on any of the pits", SIZE_ANY_PIT, do),))
+
+
+def _lots(wishes: Wishes, amounts: Sequence[Amount], index: int) -> Ladder:
+    """Part an item into lots, which go on several pits or one after the other."""
+    item = wishes.items[index]
+
+    def into(count: int) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            parted = in_lots(wishes, tuple(amounts), index, count)
+            return parted, list(amounts_of(parted))
+
+        return do
+
+    if ", lot " in item.label or amounts[index].pieces < 4:
+        return Ladder(())
+    counts = [count for count in (2, 3) if count <= amounts[index].pieces // 2]
+    return Ladder(tuple((f"put {item.label} on in {count} lots", SIZE_LOTS * count, into(count)) for count in counts))
 
 
 def accept_words(chance: float, wishes: Wishes) -> str:
+    """Being content with less."""
     return f"accept {format_percent(chance)} instead of {format_percent(wishes.chance)}"
 
 
@@ -89,7 +120,7 @@ def _wraps(wishes: Wishes, whom: Sequence[int]) -> Ladder:
         return _with_items(wishes, lambda i, item: replace(item, wrapping="either") if i in open_ else item), amounts
 
     names = _listed([wishes.items[i].label for i in open_])
-    return Ladder(((f"wrap {names}, or leave the wrap off, as it comes out best", SIZE_WRAP, do),))
+    return Ladder(((f"wrap {names} or leave the wrap off, as it comes out best", SIZE_WRAP, do),))
 
 
 def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
@@ -178,7 +209,8 @@ def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
 
     def to(count: int) -> Rung:
         def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-            return wishes, [replace(a, pieces=count) if i == index else a for i, a in enumerate(amounts)]
+            counted = _with_items(wishes, lambda i, item: replace(item, pieces=count) if i == index else item)
+            return counted, [replace(a, pieces=count) if i == index else a for i, a in enumerate(amounts)]
 
         return do
 
@@ -192,13 +224,6 @@ def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
             for count in counts
         )
     )
-
-
-def _accept(chance: float) -> Rung:
-    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return replace(wishes, chance=chance), amounts
-
-    return do
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -22,16 +22,14 @@ from pitreckon.reckon.measures import at_each
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS
-from pitreckon.reckon.summary import ItemRun, item_outlook, past_best, ready_stage
+from pitreckon.reckon.summary import ItemRun, core_got_to_least, item_outlook, past_best, ready_stage
 from pitreckon.reckon.update import Information
 from pitreckon.reckon.windows import coming_acts
 from pitreckon.section.simulate import simulate_all
 
 RIDGE = 0.05
-CORE_SLACK_K = 0.3
-"""A core that ends its stage at 165 F stands within this of it on the next record [K]."""
 HOLD_MIN_S = 60.0
-FOLLOWED_S = 7 * 3600.0
+FOLLOWED_S = (7 * 3600.0, 12 * 3600.0, 24 * 3600.0)
 """A hold is followed so long, and three hours more, even if it is to be shorter: the same run then serves both [s]."""
 MOST_OTHERS = 60
 """Pieces beyond this many change the time of the last one by little; they are not drawn."""
@@ -75,7 +73,7 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
 
 def _same_meat(wish: ItemWish) -> ItemWish:
     """The wish without what does not change how its meat cooks, so that no option is run twice."""
-    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else max(wish.most_hold_s, FOLLOWED_S)
+    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else next(s for s in FOLLOWED_S if wish.most_hold_s <= s)
     return replace(
         wish,
         most_hold_s=most_s,
@@ -236,16 +234,11 @@ def _past(run: ItemRun, ready: Floats) -> Floats:
 
 def _done(run: ItemRun, ready: Floats) -> Bools:
     """Is it at its own end when it is called ready, with a core that got to the official minimum before?"""
-    trace = run.trace
-    finite = np.isfinite(ready)
-    before = trace.time_s[:, None] <= np.where(finite, ready, 0.0)[None, :] + 1.0
-    hottest = np.nanmax(np.where(before & np.isfinite(trace["core_c"]), trace["core_c"], -np.inf), axis=0)
-    kept = np.isnan(trace.failed_s) & (hottest >= run.cut.texture.least_core_c.value - CORE_SLACK_K) & finite
+    kept = np.isnan(run.trace.failed_s) & np.isfinite(ready) & core_got_to_least(run)
     begin = np.zeros(ready.size)
     for stage, end in zip(run.stages, run.ends_s, strict=False):
         if stage.plan.kind in PIT_KINDS and stage.ended_utc is None:
-            longest = LONGEST_STAGE_S[stage.plan.kind]
-            kept &= ~(end - begin >= longest - 60.0)
+            kept &= ~(end - begin >= LONGEST_STAGE_S[stage.plan.kind] - 60.0)
         begin = np.where(np.isfinite(end), end, begin)
     return np.asarray(kept)
 

@@ -5,9 +5,12 @@ Records only; they are what sheets, pages and the command line show.
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Final
 
 from pitreckon import catalog
 from pitreckon.cook.plan import StagePlan
+from pitreckon.plan.fuel.tending import Tending
+from pitreckon.plan.wishes import Wishes
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +26,10 @@ class Span:
 class Call:
     """A thing to be done.
 
-    act: light, put on, wrap, unwrap, sauce, put back, take off, hold or serve; on: the item's or the pit's label
+    act: put on, wrap, unwrap, sauce, put back, take off, hold or serve, or one of ``TENDING`` or light, of a fire
+    on: the item's or the pit's label
     at_utc: when, as planned; for_s: [s] how long it keeps one pair of hands
-    wrap: what it is wrapped in, for wrap
+    wrap: what it is wrapped in, for wrap; note: how it is done, in words
     """
 
     at_utc: datetime
@@ -33,16 +37,27 @@ class Call:
     on: str
     for_s: float = 0.0
     wrap: str = ""
+    note: str = ""
 
     @property
     def words(self) -> str:
         """What is done, in a cook's words; what it is done to stands in ``on``."""
+        if self.act == "do":
+            return self.note
         if self.act == "wrap" and self.wrap:
             return f"wrap in {catalog.wrap(self.wrap).name.partition(',')[0].lower()}"
         return _ACT_WORDS.get(self.act, self.act)
 
 
-_ACT_WORDS = {"hold": "into the warm place", "put back": "put back on"}
+_ACT_WORDS = {
+    "hold": "into the warm place",
+    "put back": "put back on",
+    "feed": "feed the fire",
+    "water": "top up the water pan",
+    "ash": "knock the ash down",
+}
+TENDING: Final = frozenset({"feed", "water", "ash", "shut down", "do"})
+"""What a fire wants beside being lit, and what is done beside the meat: it has no pair of hands kept for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +68,15 @@ class Trip:
     calls: tuple[Call, ...]
 
 
+NO_TENDING: Final = Tending()
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedPit:
-    """A pit that is used. set_c: [degC] for the whole occasion; lit_utc: None where it burns already; fuel_kg."""
+    """A pit that is used. set_c: [degC] for the whole occasion; lit_utc: None where it burns already; fuel_kg.
+
+    wants: fuel, water and ash while it burns
+    """
 
     label: str
     kind: str
@@ -63,6 +84,7 @@ class PlannedPit:
     lit_utc: datetime | None
     off_utc: datetime
     fuel_kg: float
+    wants: Tending = NO_TENDING
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +146,18 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A change that would make it possible. what: in words; size: what it asks of the cook, 1 is the least."""
+    """A change that would help.
+
+    what: in words; size: what it asks of the cook, 1 is the least
+    chance: that all is on time with it; None: not told; wishes: with it, to be planned so; None: nothing to plan
+    does: it makes the day possible as it was asked
+    """
 
     what: str
     size: float
+    chance: float | None = None
+    wishes: Wishes | None = None
+    does: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +178,9 @@ class Answer:
 
     schedule: a day that does what was asked; None: there is none
     nearest: then the one with the best chance, where there is one at all
-    why: why it cannot be done, in plain sentences; changes: the smallest that would make it possible, up to three
+    why: why it cannot be done, in plain sentences; changes: what would help, the one that helps most first, up to three
+    wishes: as they were planned: those asked for, but for an item that goes in lots; None: as asked for
+    timed_out: the search ended before it had looked at everything: what was not found may be there all the same
     """
 
     schedule: Schedule | None
@@ -157,6 +189,8 @@ class Answer:
     changes: tuple[Change, ...]
     solving: Solving
     notes: tuple[str, ...] = field(default=())
+    wishes: Wishes | None = None
+    timed_out: bool = False
 
     @property
     def best(self) -> Schedule | None:

@@ -177,6 +177,17 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
             )
 
 
+def chances_of(day: Day, index: int) -> Bools:
+    """In which scenarios an item is on time, of each option from each put-on: (options and put-ons, members)."""
+    task = day.tasks[index]
+    rows = []
+    for option in task.options:
+        put_on = _put_ons(day, task, option)
+        if put_on.size:
+            rows.append(on_time(task, run_course(task, option, put_on, day.away)))
+    return np.concatenate(rows) if rows else np.zeros((0, day.members), dtype=bool)
+
+
 def best_chance(day: Day, index: int) -> float:
     """The largest share of the scenarios in which an item can be on time, whatever the others do."""
     task = day.tasks[index]

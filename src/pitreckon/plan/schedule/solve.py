@@ -8,7 +8,7 @@ Whatever was picked has to pass the checker, which knows nothing of the choice, 
 import logging
 import math
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -21,6 +21,8 @@ from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
 from pitreckon.plan.schedule.cache import OptionCache, Options
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
+from pitreckon.plan.schedule.fires import with_fires
+from pitreckon.plan.schedule.lots import lots_that_fit
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
@@ -47,6 +49,8 @@ MOST_SLOTS = 560
 """Slots of all items together that are chosen among; with many items the likeliest of each are enough."""
 MOST_BROKEN = 2
 """So often the next best is tried in place of one that the checker refuses."""
+EXPLAIN_S = 60.0
+"""So long at the most what would help is looked for; mostly what was tried ends it, whatever the load."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
 
@@ -73,6 +77,7 @@ def plan(
     explain: bool = True,
     cache: OptionCache | None = None,
     lessons: Lessons | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> Answer:
     """The best day for these wishes; where there is none, why, and what would help.
 
@@ -82,10 +87,15 @@ def plan(
     explain: look for the reasons and for changes where it cannot be done
     cache: what was run for such days before, and what is run now; the same one for question after question
     lessons: what earlier cooks taught of the pits' fuel, by their labels
+    progress: told what is being worked on, in words
+
+    Stopped by the keyboard once there is a day, it answers with what it has by then.
 
     Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
     begun = time.perf_counter()
+    tell = progress or _silent
+    wishes, parted = lots_that_fit(wishes)
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     _must_go_on(wishes, cases)
@@ -96,6 +106,7 @@ def plan(
     memory = cache or OptionCache()
     seen, unseen = memory.of(wishes, seed, count)
     third, _ = memory.of(wishes, seed + THIRD, others)
+    tell(f"cooking each of {sum(len(each) for each in cases)} ways {count} times")
     options = options_of(wishes, cases, count, seed, cache=seen)
     taught = lessons or {}
     day = day_of(wishes, amounts, options, taught)
@@ -109,6 +120,7 @@ def plan(
         guard_s = guards.pop(0)
         if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
             break
+        tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
         got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed, banned=banned)
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
@@ -132,28 +144,36 @@ def plan(
     nearest: Schedule | None = None
     why: tuple[str, ...] = ()
     changes: tuple[Change, ...] = ()
+    timed_out = bool(found.stages) and found.picked is None and found.stages[0].status == "unknown"
     if schedule is not None and schedule.chance < wishes.chance - _error(wishes.chance, others):
         # What the choice has seen it keeps, and what it has not it does not: that is no promise.
         nearest, schedule = schedule, None
         kept, asked = format_percent(nearest.chance), format_percent(wishes.chance)
         why = (f"in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked",)
-        changes = (Change(f"accept {_floor(nearest.chance)} instead of {format_percent(wishes.chance)}", 1.0),)
     if schedule is None and nearest is None:
+        tell("choosing the nearest that can be done")
         near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
-            nearest = _schedule(wishes, amounts, cases, near, others, seed, unseen)
+            few, _ = memory.of(wishes, seed, UNSEEN_MANY)
+            nearest = _schedule(wishes, amounts, cases, near, UNSEEN_MANY, seed, few)
             faults = checked(wishes, nearest)
             if faults:
                 broken, nearest = broken or faults, None
         if broken:
             why = (broken_words(broken),)
-        elif explain:
-            from pitreckon.plan.schedule.infeasible import Trial, changes_for, reasons  # noqa: PLC0415  it plans in its turn
+    if schedule is None and explain and not broken:
+        from pitreckon.plan.schedule.changes import best_changes  # noqa: PLC0415  it plans in its turn
+        from pitreckon.plan.schedule.infeasible import Trial, reasons  # noqa: PLC0415  as above
 
-            trial = Trial(count, seed, workers, seen, until_s=time.perf_counter() + limit_s)
-            why = reasons(wishes, day, trial)
-            changes = changes_for(wishes, amounts, day, nearest, trial)
+        trial = Trial(count, seed, workers, memory, until_s=time.perf_counter() + max(EXPLAIN_S, limit_s))
+        try:
+            tell("asking what stands in the way")
+            why = why or reasons(wishes, day, trial)
+            changes = best_changes(wishes, nearest, trial, tell)
+        except KeyboardInterrupt:
+            trial.timed_out = True
+        timed_out = timed_out or trial.timed_out
     solving = Solving(
         status=_status(found.stages),
         gap=max((stage.gap for stage in found.stages if not math.isnan(stage.value)), default=math.nan),
@@ -162,12 +182,20 @@ def plan(
         members=count,
         slots=found.slots,
     )
+    schedule = None if schedule is None else with_fires(wishes, schedule, taught)
+    nearest = None if nearest is None else with_fires(wishes, nearest, taught)
     best = schedule or nearest
     learned = () if best is None else lesson_notes(taught, [pit.label for pit in best.pits])
-    notes = (*_notes(wishes, schedule), *learned)
+    notes = (*parted, *_notes(wishes, schedule), *learned)
+    if timed_out:
+        notes = (*notes, "not everything was looked at in the time there was; with more of it more may be found")
     if broken and not why:
         notes = (*notes, broken_words(broken))
-    return Answer(schedule, nearest, why, changes, solving, notes)
+    return Answer(schedule, nearest, why, changes, solving, notes, wishes, timed_out)
+
+
+def _silent(_words: str) -> None:
+    """Tell nobody."""
 
 
 def checked(wishes: Wishes, schedule: Schedule, now_utc: datetime | None = None) -> tuple[str, ...]:
@@ -192,10 +220,6 @@ def broken_words(faults: Sequence[str]) -> str:
 def _error(chance: float, members: int) -> float:
     """Two standard errors of a share of so many scenarios."""
     return 2.0 * math.sqrt(chance * (1.0 - chance) / members)
-
-
-def _floor(chance: float) -> str:
-    return format_percent(math.floor(chance * 20.0 + 1e-9) / 20.0)
 
 
 def choose(

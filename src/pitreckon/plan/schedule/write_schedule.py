@@ -14,6 +14,7 @@ from pitreckon.plan.schedule.tables import Day, work_s
 from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_temperature, instant_after
 
+BY_CLOCK = frozenset({"light", "put on"})
 LOW_SET_C = 93.3
 """200 F: meat on a pit cooler than this is long in the danger zone; it is said."""
 
@@ -88,12 +89,26 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
 
 
 def trips_of(calls: Sequence[Call], serve_utc: datetime) -> tuple[Trip, ...]:
-    """Calls of one quarter of an hour are one trip."""
+    """Calls of one quarter of an hour are one trip, at one time: that of lighting or putting on, if one is among them.
+
+    What is done to one thing twice in it takes two trips, and so do two things by the clock at different times.
+    """
     serve = serve_utc.timestamp()
-    groups: dict[int, list[Call]] = {}
+    trips: list[list[Call]] = []
+    quarter = None
     for call in sorted(calls, key=lambda call: (call.at_utc, call.act, call.on)):
-        groups.setdefault(trip_of(call.at_utc.timestamp() - serve), []).append(call)
-    return tuple(Trip(group[0].at_utc, tuple(group)) for group in groups.values())
+        here = trip_of(call.at_utc.timestamp() - serve)
+        fits = here == quarter and call.act != "serve" and call.on not in {other.on for other in trips[-1]}
+        if not fits or (call.act in BY_CLOCK and _fixed(trips[-1], call) != call.at_utc):
+            trips.append([])
+        trips[-1].append(call)
+        quarter = here
+    return tuple(Trip(_fixed(group, group[0]), tuple(group)) for group in trips)
+
+
+def _fixed(calls: Sequence[Call], other: Call) -> datetime:
+    """The time of those calls that are by the clock, else that of another."""
+    return next((call.at_utc for call in calls if call.act in BY_CLOCK), other.at_utc)
 
 
 def _low_pits(pits: Sequence[PlannedPit]) -> tuple[str, ...]:

@@ -2,7 +2,8 @@
 
 A grate is a strip of usable area from its hottest place to its coolest; pieces lie along it with their gaps, each
 whole on one grate. That is coarser than laying out a drawing: ``usable_share`` of the catalog has to hold what
-corners and odd shapes waste.
+corners and odd shapes waste. A piece that is higher than the room between two grates (a turkey in a cabinet) stands
+where the grates above it are taken out: it counts on each of them.
 """
 
 import math
@@ -18,7 +19,7 @@ from pitreckon.plan.space.footprint import Footprint, Pieces, footprint, pieces_
 from pitreckon.plan.wishes import ItemWish, PitWish
 from pitreckon.units import format_percent
 
-_SLACK_M2 = 1e-9
+_SLACK_M2, _SLACK_M = 1e-9, 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +99,13 @@ def places_needed(
     print_ = _footprint(one, holder)
     if pit is None:
         return print_.area_m2
-    room = _room(pit)
-    grate_m2 = _levels(pit)[0].usable_m2
+    room, levels = _room(pit), _levels(pit)
+    grate_m2 = levels[0].usable_m2
     on_one = math.floor((grate_m2 + _SLACK_M2) / print_.area_m2)
-    if on_one == 0 or _too_big(print_, room):
+    if on_one == 0 or _too_big(print_, room, len(levels)):
         return math.inf
-    return grate_m2 / on_one
+    in_use = len(levels) // _grates_high(print_, room)  # the others are taken out, or too few to stand in
+    return grate_m2 * len(levels) / (on_one * in_use)
 
 
 def room_for(pit: PitWish | PitPlan, items: Sequence[Pieces | ItemPlan | ItemWish], *, holder: bool = False) -> Room:
@@ -123,8 +125,8 @@ def room_for(pit: PitWish | PitPlan, items: Sequence[Pieces | ItemPlan | ItemWis
     room, levels = _room(pit), _levels(pit)
     prints = [_footprint(lot, holder) for lot in lots]
     usable = sum(level.usable_m2 for level in levels)
-    need = sum(lot.count * each.area_m2 for lot, each in zip(lots, prints, strict=True))
-    held, left = _spread_out(lots, prints, room, levels)
+    need = sum(lot.count * each.area_m2 * _grates_high(each, room) for lot, each in zip(lots, prints, strict=True))
+    held, left, out = _spread_out(lots, prints, room, levels)
     over = tuple((lot.label, n) for lot, n in zip(lots, left, strict=True) if n)
     trouble, remedy = "", ""
     if over:
@@ -134,7 +136,8 @@ def room_for(pit: PitWish | PitPlan, items: Sequence[Pieces | ItemPlan | ItemWis
         _laid(n, level, lots, prints, counts) for n, (level, counts) in enumerate(zip(levels, held, strict=True), 1)
     )
     share = need / usable
-    return Room(pit.label, not over, share, need, usable, grates, over, holder, trouble, remedy, _notes(lots, room))
+    notes = _notes(lots, room, out)
+    return Room(pit.label, not over, share, need, usable, grates, over, holder, trouble, remedy, notes)
 
 
 def need_room(pit: PitWish | PitPlan, items: Sequence[Pieces | ItemPlan | ItemWish], *, holder: bool = False) -> Room:
@@ -194,32 +197,59 @@ def _footprint(lot: Pieces, holder: bool) -> Footprint:
     return footprint(catalog.cut(lot.cut), lot.mass_kg, thickness_factor=lot.thickness_factor, holder=holder)
 
 
-def _too_big(one: Footprint, room: PitRoom) -> str:
+def _grates_high(one: Footprint, room: PitRoom) -> int:
+    """How many times the room above a grate a piece takes; past the first, the grates above it are taken out."""
+    return max(1, math.ceil((one.height_m - _SLACK_M) / room.clear_m.value))
+
+
+def _too_big(one: Footprint, room: PitRoom, grates: int) -> str:
     if one.length_m > room.across_m.value:
         return f"{one.length_m * 1000:.0f} mm long with its gap, the grate is {room.across_m.value * 1000:.0f} mm"
-    if one.height_m > room.clear_m.value:
-        return f"{one.height_m * 1000:.0f} mm high, above the grate are {room.clear_m.value * 1000:.0f} mm"
+    if _grates_high(one, room) > grates:
+        most = "above the grate are" if grates == 1 else "with the other grates taken out there are"
+        return f"{one.height_m * 1000:.0f} mm high, {most} {grates * room.clear_m.value * 1000:.0f} mm"
     return ""
 
 
 def _spread_out(
     lots: Sequence[Pieces], prints: Sequence[Footprint], room: PitRoom, levels: Sequence[_Level]
-) -> tuple[list[list[int]], list[int]]:
-    """Count of each lot on each level, and of each that found no room: largest footprint first, hottest level first."""
+) -> tuple[list[list[int]], list[int], int]:
+    """Count of each lot on each level, of each that found no room, and how many grates are taken out.
+
+    Highest first, then largest footprint; hottest level first.
+    """
     held = [[0] * len(lots) for _ in levels]
     left = [lot.count for lot in lots]
     free = [level.usable_m2 for level in levels]
+    opened = [1] * len(levels)  # how many times the room above a grate is free over each; 0: it is taken out
     hot_first = sorted(range(len(levels)), key=lambda k: -_mean_offset(levels[k]))
-    for i in sorted(range(len(lots)), key=lambda k: (-prints[k].area_m2, k)):
-        if _too_big(prints[i], room):
+    high = [_grates_high(each, room) for each in prints]
+    for i in sorted(range(len(lots)), key=lambda k: (-high[k], -prints[k].area_m2, k)):
+        if _too_big(prints[i], room, len(levels)):
             continue
         # what is nearly done goes to the cool levels; everything thick to the hot ones
         for k in reversed(hot_first) if lots[i].done else hot_first:
             n = min(left[i], math.floor((free[k] + _SLACK_M2) / prints[i].area_m2))
+            if n == 0 or not _opens(k, high[i], opened, free, levels):
+                continue
             held[k][i] += n
             left[i] -= n
             free[k] -= n * prints[i].area_m2
-    return held, left
+    return held, left, opened.count(0)
+
+
+def _opens(k: int, high: int, opened: list[int], free: list[float], levels: Sequence[_Level]) -> bool:
+    """Is there room above level ``k``; where nothing lies on them yet, the grates above are taken out for it."""
+    if opened[k] == 0 or high <= opened[k]:
+        return opened[k] > 0
+    # counted from the lowest, so that as many stand above each other as can
+    above = range(k - high + 1, k)
+    if (len(levels) - 1 - k) % high or k - high + 1 < 0 or any(free[j] < levels[j].usable_m2 for j in above):
+        return False
+    for j in above:
+        opened[j], free[j] = 0, 0.0
+    opened[k] = high
+    return True
 
 
 def _mean_offset(level: _Level) -> float:
@@ -268,7 +298,7 @@ def _trouble(
     over: Sequence[tuple[str, int]],
 ) -> str:
     for lot, one in zip(lots, prints, strict=True):
-        big = _too_big(one, room)
+        big = _too_big(one, room, len(levels))
         if big:
             return f"a piece of '{lot.label}' does not go on '{pit.label}': it is {big}"
         if one.area_m2 > levels[0].usable_m2 + _SLACK_M2:
@@ -293,7 +323,7 @@ def _remedy(
     over: Sequence[tuple[str, int]],
     holder: bool,
 ) -> str:
-    if any(_too_big(one, room) for one in prints):
+    if any(_too_big(one, room, len(_levels(pit))) for one in prints):
         return "Cut it in two and give the weight of a part, or use a larger pit"
     if not holder and any(catalog.cut(lot.cut).shape.kind == "rack" for lot in lots):
         standing = room_for(pit, lots, holder=True)
@@ -303,9 +333,11 @@ def _remedy(
     return f"Take off {off}, use one more pit, or cook them one batch after the other"
 
 
-def _notes(lots: Iterable[Pieces], room: PitRoom) -> tuple[str, ...]:
+def _notes(lots: Iterable[Pieces], room: PitRoom, taken_out: int) -> tuple[str, ...]:
     kinds = {catalog.cut(lot.cut).kind for lot in lots}
     notes = []
+    if taken_out:
+        notes.append(f"Take out {_count(taken_out, 'grate')}: what is highest needs the room above it")
     if "poultry" in kinds and len(kinds) > 1:
         where = "below the other meat" if room.places_along == "levels" or room.grates.value > 1 else "apart"
         notes.append(f"Raw poultry drips: keep it {where}, so that nothing nearly done lies under it")

@@ -21,7 +21,7 @@ from pitreckon.safety.microbes.models import (
     perfringens_cooling,
 )
 from pitreckon.safety.microbes.path import Part, Spans, growth_drive, growth_log10, process_value, spans_of
-from pitreckon.units import format_duration, round_half_up
+from pitreckon.units import format_duration, format_percent, round_half_up
 
 MOST_SHOWN = 12
 """Powers of ten of a kill past which a figure only looks exact."""
@@ -187,7 +187,7 @@ def _notes(spans: Spans, share: Floats) -> list[str]:
     notes = []
     unknown = float(share[~spans.known].sum())
     if unknown > 0.0:
-        notes.append(f"Of {unknown:.0%} of the members nothing is known; they are not in these figures.")
+        notes.append(f"Of {format_percent(unknown)} of the members nothing is known; they are not in these figures.")
     if spans.gap.any():
         notes.append("Over gaps in the readings nothing counts as killed, and growth as the fastest there is.")
     step = float(spans.seconds.max(initial=0.0))
@@ -218,5 +218,5 @@ def growth_words(each: Growth) -> str:
     return (
         f"{head}: {round_half_up(levels.p50, 1)} powers of ten in the middle of the spread, "
         f"{round_half_up(levels.p95_worst, 1)} in the worst 5 %, {round_half_up(levels.worst, 1)} in the worst member; "
-        f"more than {model.limit_log10:g} in {each.chance_over:.0%} of the members ({model.holds})."
+        f"more than {model.limit_log10:g} in {format_percent(each.chance_over)} of the members ({model.holds})."
     )

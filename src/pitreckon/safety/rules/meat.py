@@ -7,6 +7,7 @@ from typing import Final
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut
+from pitreckon.errors import InputError
 
 INTACT, NON_INTACT, GROUND = "intact", "non-intact", "ground"
 STATES: Final = (INTACT, NON_INTACT, GROUND)
@@ -41,8 +42,24 @@ class Handled:
         return (INTACT,) if all(each is False for each in done) else (INTACT, NON_INTACT)
 
 
+DONE: Final = ("ground", "injected", "bladed", "tumbled", "rolled", "stuffed")
+"""What can be done to meat, as it is said; the fields of ``Handled``."""
 UNTOUCHED: Final = Handled(False, False, False, False, False, False)
 """An intact piece whose cook has said so."""
+
+
+def handled_from(words: str) -> Handled:
+    """What was done, from words such as ``injected, bladed`` or ``intact``. Raises InputError: they say something else.
+
+    >>> handled_from("Injected , bladed").injected, handled_from("intact") == UNTOUCHED
+    (True, True)
+    """
+    given = {word.strip().casefold() for word in words.split(",") if word.strip()}
+    if not given or not given <= {INTACT, *DONE} or (INTACT in given and len(given) > 1):
+        raise InputError(
+            f"'{words.strip()[:60]}' is nothing that is done to meat", f"Write intact, or any of {', '.join(DONE)}"
+        )
+    return UNTOUCHED if given == {INTACT} else replace(UNTOUCHED, **dict.fromkeys(given, True))
 
 
 @dataclass(frozen=True, slots=True)

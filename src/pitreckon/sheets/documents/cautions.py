@@ -21,7 +21,7 @@ def food_caution(reader: Reader) -> Caution:
     return Caution(
         "Food",
         (
-            "Times are a forecast; a thermometer in the thickest part of every piece, clear of the bone, decides.",
+            "Times are a forecast; a thermometer in the thickest part of every piece, clear of any bone, decides.",
             "Keep raw meat, its board, its knife and its tray away from what is done. Wash hands in between.",
             (
                 f"Serve it hot or keep it at {hot} or above. Between {cold} and {hot} no longer than 2 hours in all, "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from pitreckon.sheets.documents.runsheet import Job
@@ -55,21 +55,12 @@ def fuel_lines(uses: Iterable[FuelUse], reader: Reader) -> tuple[Line, ...]:
         why = f"about {reader.mass(use.kg_per_h.p50)} an hour"
         if use.pieces is not None:
             why += f", {use.pieces} pieces in all"
+        if use.first_fill_kg > 0.0:
+            why += f"; fill in {reader.mass(use.first_fill_kg)} first"
         if use.lasts_s is not None:
             why += f"; one fill lasts {format_duration(use.lasts_s)}"
         lines.append(Line(f"{use.pit}: {names.get(use.fuel, use.fuel)}", reader.mass(use.buy_kg), why))
     return tuple(lines)
-
-
-def fuel_jobs(use: FuelUse, lit_utc: datetime, set_c: float, reader: Reader) -> tuple[Job, ...]:
-    """Lighting a pit and feeding it, each at its time."""
-    first = f"fill in {reader.mass(use.first_fill_kg)} first" if use.first_fill_kg > 0.0 else ""
-    light = f"light, and let it settle at {reader.temperature(set_c)}"
-    jobs = [Job(light, use.pit, lit_utc, note=first, key=f"{use.pit}/light")]
-    for n, (after_s, mass_kg) in enumerate(use.refills, start=1):
-        at = instant_after(lit_utc, after_s)
-        jobs.append(Job(f"add {reader.mass(mass_kg)} of fuel", use.pit, at, key=f"{use.pit}/feed {n}"))
-    return tuple(jobs)
 
 
 def room_lines(rooms: Iterable[Room], reader: Reader) -> tuple[Line, ...]:

@@ -12,7 +12,7 @@ from pitreckon.plan.schedule.schedule import Schedule
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import room_for
 from pitreckon.plan.wishes import Wishes
-from pitreckon.sheets.documents.fromplan import fuel_jobs, fuel_lines, jobs_of, room_lines, shopping_lines
+from pitreckon.sheets.documents.fromplan import fuel_lines, jobs_of, room_lines, shopping_lines
 from pitreckon.sheets.documents.runsheet import Job
 from pitreckon.sheets.documents.shopping import shopping_sheet
 from pitreckon.sheets.model import KeyFigure, Line, Sheet
@@ -47,7 +47,6 @@ def additions(wishes: Wishes, schedule: Schedule, reader: Reader, lessons: Lesso
         if pit.lit_utc is not None and pit.lit_utc < pit.off_utc:
             use = fuel_use(wish, [PitSegment(pit.lit_utc, pit.off_utc, pit.set_c)], weather, taught.get(pit.label))
             uses.append(use)
-            jobs += fuel_jobs(use, pit.lit_utc, pit.set_c, reader)
         rooms.append(room_for(wish, _fullest(schedule, wishes, pit.label)))
     sure = f"Planned so that all is ready to serve together: {format_percent(schedule.chance)} likely."
     return Additions(

@@ -154,8 +154,10 @@ def _mix_notes(recipe: Recipe, line: Line, n: int) -> list[str]:
 
 def _least(recipe: Recipe, reader: Reader) -> str:
     """The official least, said where the piece comes off."""
-    texture = catalog.cut(recipe.meal.cut).texture
+    cut = catalog.cut(recipe.meal.cut)
+    texture = cut.texture
     rest_s = texture.least_rest_s.value
     rest = f", then {format_duration(rest_s)} of rest" if rest_s else ""
     least = reader.temperature(texture.least_core_c.value)
-    return f"Whatever it looks like: {least} at the least in the coldest place, clear of the bone{rest}."
+    clear = ", clear of the bone" if cut.has_bone else ""
+    return f"Whatever it looks like: {least} at the least in the coldest place{clear}{rest}."

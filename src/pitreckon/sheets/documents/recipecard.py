@@ -22,11 +22,11 @@ from pitreckon.units import (
 
 MOST_FAULTS: Final = 4
 WORTH_A_WORD: Final = 0.01
-FAULT_WORDS: Final = {RAW: "not hot enough inside"}
-WRAP_NOTE: Final = (
-    "In the model a wrap hardly hurries a piece whose outside is dry already, while many cooks find that it does "
-    "(common practice, no source): look sooner than these rows say."
+TABLE_WORDS: Final = (
+    "Hours and minutes: the middle time of each line, of the whole, and between which times eight readers in ten are, "
+    "over readers' pits; one thing otherwise at a time, everybody looking all the time."
 )
+FAULT_WORDS: Final = {RAW: "not hot enough inside"}
 
 
 def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: datetime | None = None) -> Sheet:
@@ -42,7 +42,7 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
     blocks.append(Text("The meat decides, not the clock: what is not there yet gets more time.", "fine"))
     blocks += [Heading("Mind"), *_raw(card), food_caution(reader), fire_caution()]
     blocks += [Heading("Who gets this plate"), *_shares(recipe)]
-    blocks += [Heading("How the times move"), _table(recipe, reader), Text(_table_words(card), "fine")]
+    blocks += [Heading("How the times move"), _table(recipe, reader), Text(TABLE_WORDS, "fine")]
     if recipe.label is not None:
         blocks += [Heading("A serving"), *_label(recipe.label)]
     elif recipe.mixes:
@@ -90,6 +90,7 @@ def _mix_notes(recipe: Recipe) -> list[str]:
 
 def _raw(card: Card) -> list[Block]:
     raw = dict(card.faults).get(RAW, 0.0)
+    beside = ", beside the bone and not on it" if card.finished.cut.has_bone else ""
     if raw < WORTH_A_WORD:
         return []
     return [
@@ -97,7 +98,7 @@ def _raw(card: Card) -> list[Block]:
             "Raw inside",
             (
                 f"{_percent(raw)} of the simulated readers took it off before it was hot enough inside.",
-                "Measure in two or three places, beside the bone and not on it; the lowest reading counts.",
+                f"Measure in two or three places{beside}; the lowest reading counts.",
             ),
         )
     ]
@@ -175,14 +176,6 @@ def _otherwise(moved: Moved, reader: Reader) -> str:
     if moved.group == "thickness":
         return f"piece {abs(100 * (number - 1.0)):.0f} % {'thinner' if number < 1.0 else 'thicker'}"
     return f"at {number:,.0f} m, {round_half_up(number / 0.3048 / 100.0) * 100.0:,.0f} ft"
-
-
-def _table_words(card: Card) -> str:
-    words = (
-        "Hours and minutes: the middle time of each line, of the whole, and between which times eight readers in ten "
-        "are, over readers' pits; one thing otherwise at a time, everybody looking all the time."
-    )
-    return f"{words} {WRAP_NOTE}" if any(moved.group == "wrap" for moved in card.table) else words
 
 
 def _label(label: Label) -> list[Block]:

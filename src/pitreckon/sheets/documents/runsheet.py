@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from pitreckon.cook import Cook
-from pitreckon.reckon import Outlook
+from pitreckon.reckon import Outlook, Task
+from pitreckon.reckon.statements import statements
 from pitreckon.reckon.words import sentences, whole_minute
 from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.documents.visits import spread_words, visits_of, window_table
@@ -29,6 +30,8 @@ from pitreckon.units import format_percent, seconds_between
 
 WORTH_SAYING_S = 20 * 60.0
 """A shorter time between two trips is no time off: common practice, no source."""
+SAME = timedelta(minutes=2)
+"""Free until and be back by that are no further apart are one thing."""
 WRITE = ("really at", "pit shows", "note")
 
 
@@ -76,7 +79,7 @@ def run_sheet(
     """
     reader = reader or Reader(cook.zone)
     trips = visits_of(cook, outlook, reader) if visits is None else tuple(visits)
-    rows = _timetable([*trips, *_jobs(chores), *_serving(cook, reader)])
+    rows = _timetable([*trips, *_jobs(chores), *_serving(cook, reader)], _bands(outlook))
     blocks: list[Block] = [_figures(cook, outlook, reader)]
     if not trips:
         blocks.append(Text(sentences(outlook, lambda at: reader.clock(at, outlook.now_utc)), "lead"))
@@ -113,16 +116,31 @@ def run_sheet(
     )
 
 
-def _timetable(rows: Iterable[Row]) -> tuple[Row, ...]:
-    """In order of time, with the time off after each row that leaves some."""
+def _bands(outlook: Outlook) -> list[tuple[datetime, Task]]:
+    """What is done again and again, and from when on."""
+    return [(trip.at_utc, task) for trip in outlook.trips for task in trip.tasks if task.every_s is not None]
+
+
+def _timetable(rows: Iterable[Row], bands: Sequence[tuple[datetime, Task]] = ()) -> tuple[Row, ...]:
+    """In order of time, with the time off after each row that leaves some.
+
+    bands: where a fire wants something more often than that, there is no time off
+    """
     ordered = sorted(rows, key=lambda row: (row.from_utc, row.at_utc, row.kind, row.key))
     done = []
     for i, row in enumerate(ordered):
         busy = max(each.until_utc for each in ordered[: i + 1])
         after = ordered[i + 1].from_utc if i + 1 < len(ordered) else None
-        off = after is not None and seconds_between(busy, after) >= WORTH_SAYING_S
+        span_s = 0.0 if after is None else seconds_between(busy, after)
+        off = span_s >= WORTH_SAYING_S and not any(_breaks_in(at, task, busy, span_s) for at, task in bands)
         done.append(replace(row, free_until_utc=after if off else None))
     return tuple(done)
+
+
+def _breaks_in(at: datetime, task: Task, busy: datetime, span_s: float) -> bool:
+    if task.every_s is None or task.until_utc is None:
+        return False
+    return at <= busy < task.until_utc and task.every_s < span_s
 
 
 def _jobs(chores: Sequence[Job]) -> list[Row]:
@@ -159,9 +177,11 @@ def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
     if free is not None and back is not None:
         if free > now:
             figures.append(KeyFigure("free until", reader.clock(whole_minute(free), now)))
-        figures.append(KeyFigure("be back by", reader.clock(whole_minute(max(back, now)), now)))
-    if outlook.on_time is not None:
-        figures.append(KeyFigure("ready and still good", format_percent(outlook.on_time), "likely"))
+        if free <= now or back - free > SAME:
+            figures.append(KeyFigure("be back by", reader.clock(whole_minute(max(back, now)), now)))
+    for said in statements(outlook, lambda at: reader.clock(at, now)):
+        much = "" if said.chance is None else format_percent(said.chance)
+        figures.append(KeyFigure(said.what, said.words, much))
     figures.append(KeyFigure("reckoned as of", reader.clock(now), reader.day(now)))
     return KeyFigures(tuple(figures))
 

@@ -8,14 +8,21 @@ from pitreckon.safety.foreseen import words_of
 from pitreckon.safety.microbes.advice import OVERRULES_NOTHING
 from pitreckon.safety.record.advice import SPAN, PieceAdvice
 from pitreckon.safety.record.form import PieceRecord, RuleLine, SafetyRecord, read_in
+from pitreckon.safety.record.kept import LOG, ToldLine
+from pitreckon.safety.record.sign import short_of
 from pitreckon.sheets.documents.cautions import fire_caution
 from pitreckon.sheets.model import Blank, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Table, Text
 from pitreckon.sheets.reader import Reader
-from pitreckon.units import format_percent
+from pitreckon.units import format_duration, format_percent
 
 BASIS: Final = {"measured": "MEASURED", "reckoned": "reckoned", "clock": "by the clock"}
-SAID: Final = re.compile(r"^(met|not met|missed|cannot tell|not yet), (measured|by the clock|reckoned: [^(,;.]*)")
+SAID: Final = re.compile(
+    r"^(met|not met|missed|cannot tell|not yet), "
+    r"(measured|by the clock|reckoned: [^(,;%]*% of the members meet it|reckoned)"
+)
 """What stands in columns of its own already."""
+MOST_TOLD: Final = 40
+"""Lines of what was taken back and the like, on paper."""
 SET_NAMES: Final = {"us": "United States", "canada": "Canada", "uk": "United Kingdom"}
 FOOT: Final = (
     "Rules held against temperatures; no promise of safety. Follow your local code and your health department; where "
@@ -31,7 +38,7 @@ def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet
         KeyFigures(
             (
                 KeyFigure("as of", reader.clock(record.at_utc), reader.day(record.at_utc)),
-                KeyFigure("entries", str(len(record.chain.links))),
+                KeyFigure("entries", str(record.entries)),
                 KeyFigure("rules of", SET_NAMES[record.rules]),
                 KeyFigure("signed by", record.signed_by or "nobody yet"),
             )
@@ -42,6 +49,7 @@ def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet
         blocks.append(Caution(each.label, (said, do)))
     for piece in record.pieces:
         blocks += _piece(piece)
+    blocks += _told(record, reader)
     blocks += _advice(record.advice)
     blocks += [
         Text(
@@ -56,6 +64,11 @@ def safety_sheet(record: SafetyRecord, *, reader: Reader | None = None) -> Sheet
             "check that none was changed, left out or put in since. The last link of the chain:"
         ),
         Text(" ".join(record.chain.head[k : k + 8] for k in range(0, 64, 8))),
+        Text(_settings(record), "fine"),
+        *(
+            [Text(f"Signed by the house whose key is {short_of(record.house)}: the JSON carries it.")]
+            * bool(record.house)
+        ),
         Blank("Signed", ("name", "date", "signature"), 2),
     ]
     return Sheet(
@@ -83,6 +96,48 @@ def _piece(piece: PieceRecord) -> list[Block]:
     )
     blocks += [Text(note, "fine") for note in piece.notes]
     return blocks
+
+
+def _told(record: SafetyRecord, reader: Reader) -> list[Block]:
+    """What a reader has to know of how the ledger came to be."""
+    blocks: list[Block] = [Heading("Taken back, typed in, written later")]
+    if record.told:
+        lines = record.told[:MOST_TOLD]
+        blocks.append(
+            Table(("when", "what", "by", "written"), tuple(_told_row(line, record, reader) for line in lines))
+        )
+        left = len(record.told) - len(lines)
+        if left:
+            blocks.append(Text(f"And {left} more, which are in the JSON.", "fine"))
+    else:
+        blocks.append(Text("Nothing was."))
+    if record.source == LOG:
+        blocks.append(
+            Text(
+                "Made of a log file: it does not say who wrote a line and when, and keeps nothing that was taken "
+                "back. A record of the live page's ledger, or of its export, does.",
+                "fine",
+            )
+        )
+    return blocks
+
+
+def _told_row(line: ToldLine, record: SafetyRecord, reader: Reader) -> tuple[str, str, str, str]:
+    what = f"{line.kind}: {line.words}" + (f" ({line.why})" if line.why else "")
+    written = ""
+    if line.recorded_utc is not None:
+        late_s = (line.recorded_utc - line.at_utc).total_seconds()
+        whole = 60.0 * (late_s // 60.0)
+        written = f"{format_duration(whole)} later" if late_s >= 60.0 else "at once"
+    return (reader.clock(line.at_utc, record.at_utc), what, line.by or "not known", written)
+
+
+def _settings(record: SafetyRecord) -> str:
+    said = record.settings
+    return (
+        f"Made with {said.get('made_with', '')}: {said.get('members', '')} members, seed {said.get('seed', '')}, plan "
+        f"{record.plan_version}. These, earlier plans and what is told above are in the chain too."
+    )
 
 
 def _advice(advice: tuple[PieceAdvice, ...]) -> list[Block]:

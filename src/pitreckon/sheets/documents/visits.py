@@ -7,6 +7,7 @@ from typing import Final
 
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Task, Trip, Window
+from pitreckon.reckon.fires import FIRE_ACTS
 from pitreckon.reckon.words import DOING, doing_words, waiting_words, whole_minute
 from pitreckon.sheets.model import Row, Step, Table
 from pitreckon.sheets.reader import Reader
@@ -85,7 +86,7 @@ def visits_of(cook: Cook, outlook: Outlook, reader: Reader) -> tuple[Row, ...]:
                 from_utc=whole_minute(trip.from_utc),
                 until_utc=whole_minute(trip.by_utc),
                 steps=tuple(_step(task, cook, outlook, reader) for task in trip.tasks),
-                where=", ".join(_unlike(task.pit for task in trip.tasks if task.pit)) if len(cook.pits) > 1 else "",
+                where=", ".join(_unlike(_at_pit(task) for task in trip.tasks)) if len(cook.pits) > 1 else "",
             )
         )
     return tuple(rows)
@@ -97,6 +98,10 @@ def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
         pit = next((pit for pit in cook.pits if pit.label == task.pit), None)
         look = "" if pit is None else f"{pit.label} is steady at {reader.temperature(pit.set_c)}"
         return Step(pieces, doing_words(task), look)
+    if task.act in FIRE_ACTS:
+        return Step(pieces, doing_words(task), note=task.note)
+    if task.act == "do":
+        return Step(pieces, doing_words(task))
     look = waiting_words(task.until, task.until_core_c, reader.degrees)
     cue = _cues(task, outlook).get(task.until) if task.until_core_c is None else None
     sure = [f"{format_percent(task.open)} likely by then"]
@@ -139,5 +144,9 @@ def _nearest_minute(at: datetime) -> datetime:
     return whole_minute(instant_after(at, 30.0))
 
 
+def _at_pit(task: Task) -> str:
+    return task.item if task.act in FIRE_ACTS else task.pit or ""
+
+
 def _unlike(names: Iterable[str]) -> list[str]:
-    return list(dict.fromkeys(names))
+    return list(dict.fromkeys(filter(None, names)))

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from pitreckon.ledger.store import Device, Person, Store, accounts
+from pitreckon.ledger.store import Device, Person, Session, Store, accounts
 from pitreckon.web.access.secrets import digest, new_token
 from pitreckon.web.errors import RefusalError
 
@@ -81,11 +81,23 @@ class Accounts:
 
     # sessions
 
-    def begin(self, person: Person) -> str:
-        """A session for a browser; its secret goes into the cookie and nowhere else."""
+    def begin(self, person: Person, browser: str = "") -> str:
+        """A session for a browser; its secret goes into the cookie and nowhere else. browser: what it runs on"""
         secret = new_token()
-        accounts.open_session(self._store, digest(secret), person.id, self._now() + SESSION_LASTS)
+        accounts.open_session(self._store, digest(secret), person.id, self._now() + SESSION_LASTS, browser)
         return secret
+
+    def sessions(self, person: Person) -> list[Session]:
+        """Where a person is logged in, the one seen last first."""
+        return accounts.sessions_of(self._store, person.id, self._now())
+
+    def end_one(self, person: Person, id_hash: str) -> None:
+        """Log a person out of one browser, by what is kept of its session."""
+        accounts.end_sessions(self._store, person.id, id_hash)
+
+    def end_all(self, person: Person) -> None:
+        """Log a person out everywhere."""
+        accounts.end_sessions(self._store, person.id)
 
     def who(self, secret: str) -> Person | None:
         """Whose session it is; None: nobody's, or it is over."""

@@ -1,6 +1,8 @@
 """What every request and every answer passes: a limit on bodies, and headers that shut side doors."""
 
+import asyncio
 import json
+import time
 from typing import Final
 
 from starlette.exceptions import HTTPException
@@ -27,6 +29,10 @@ HEADERS: Final = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=()",
 }
+PIECE_S: Final = 20.0
+"""So long a body may say nothing [s]."""
+BODY_S: Final = 120.0
+"""So long all of it may take [s]; 4 MB come through a poor telephone line in that."""
 _RAW: Final = [(name.lower().encode(), value.encode()) for name, value in HEADERS.items()]
 
 
@@ -44,12 +50,14 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        read = 0
+        read, whole = 0, False
+        until = time.monotonic() + BODY_S
 
         async def counted() -> Message:
-            nonlocal read
-            message = await receive()
+            nonlocal read, whole
+            message = await receive() if whole else await _in_time(receive, until)
             if message["type"] == "http.request":
+                whole = not message.get("more_body", False)
                 read += len(message.get("body", b""))
                 if read > self.most:
                     raise HTTPException(413, self._words, {"Connection": "close"})
@@ -79,6 +87,15 @@ class Guard:
         headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
         await send({"type": "http.response.start", "status": 413, "headers": [*headers, (b"connection", b"close")]})
         await send({"type": "http.response.body", "body": body})
+
+
+async def _in_time(receive: Receive, until: float) -> Message:
+    """The next piece of a body. Raises HTTPException: it does not come."""
+    left_s = min(PIECE_S, until - time.monotonic())
+    try:
+        return await asyncio.wait_for(receive(), max(left_s, 0.0))
+    except TimeoutError:
+        raise HTTPException(408, "what was sent broke off", {"Connection": "close"}) from None
 
 
 def _declared(scope: Scope) -> int:

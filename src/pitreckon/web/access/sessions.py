@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Final
@@ -19,8 +20,12 @@ if TYPE_CHECKING:
     from pitreckon.web.live.state import AppState
 
 COOKIE: Final = "pitreckon"
+KNOWN: Final = "pitreckon-known"
+"""Of a browser that somebody has come in by. It opens nothing: its wrong passwords are counted by themselves."""
+KNOWN_LASTS_S: Final = 400 * 86400
 FORM_HEADER: Final = "X-Pitreckon-Form"
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
+_PLATFORM: Final = re.compile(r"\(([^();]+(?:;[^();]+)?)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +63,11 @@ def visitor_of(request: Request) -> Visitor | None:
 def same_origin(request: Request) -> None:
     """Refuse what a page of somebody else's makes a browser send. Raises RefusalError."""
     origin = request.headers.get("origin")
-    foreign = origin is not None and urlsplit(origin).netloc != request.headers.get("host")
+    ours = {request.headers.get("host")}
+    public = app_state_of(request).settings.public_url
+    if public is not None:  # a proxy before it may keep the name to itself that a browser has asked for
+        ours.add(urlsplit(public).netloc)
+    foreign = origin is not None and urlsplit(origin).netloc not in ours
     if foreign or request.headers.get("sec-fetch-site") in {"cross-site", "same-site"}:
         raise RefusalError(403, "this came from another site's page", "Do it on the page itself")
 
@@ -100,12 +109,12 @@ def device_door(request: Request) -> Device:
     """A dependency: a device's token. Raises RefusalError."""
     kind, _, token = request.headers.get("authorization", "").partition(" ")
     app_state = app_state_of(request)
-    who = client_of(request)
-    wait_s = app_state.tokens.wait_s(who)
-    if wait_s:
-        raise RefusalError(429, "too many wrong tokens from this address", "Wait, then use its own token", wait_s)
     device = app_state.accounts.device_of(token.strip()) if kind.casefold() == "bearer" and token.strip() else None
-    if device is None:
+    if device is None:  # only the wrong ones wait: a good probe may stand behind the same hub as a revoked one
+        who = client_of(request)
+        wait_s = app_state.tokens.wait_s(who)
+        if wait_s:
+            raise RefusalError(429, "too many wrong tokens from this address", "Wait, then use its own token", wait_s)
         if token:
             app_state.tokens.failed(who)
         raise RefusalError(
@@ -119,18 +128,34 @@ def client_of(request: Request) -> str:
     return request.client.host if request.client is not None else "?"
 
 
-def let_in(request: Request, response: Response, secret: str) -> Response:
-    """Give a browser its session."""
-    response.set_cookie(
-        COOKIE,
-        app_state_of(request).seal.close(secret),
-        max_age=int(SESSION_LASTS.total_seconds()),
-        httponly=True,
-        samesite="lax",
-        secure=request.url.scheme == "https" or app_state_of(request).settings.address.startswith("https:"),
-        path="/",
-    )
+def guesser_of(request: Request, owner_id: str | None) -> str:
+    """Whose wrong passwords these are: a browser's that the owner has come in by, else an address's."""
+    known = app_state_of(request).seal.known(request.cookies.get(KNOWN, ""))
+    return f"browser {known[1]}" if known is not None and known[0] == owner_id else f"address {client_of(request)}"
+
+
+def browser_of(request: Request) -> str:
+    """What a browser says it runs on, for the list of sessions."""
+    said = _PLATFORM.search(request.headers.get("user-agent", ""))
+    words = said[1] if said else ""
+    return "".join(letter for letter in words if letter.isprintable())[:60]
+
+
+def let_in(request: Request, response: Response, person: Person, secret: str) -> Response:
+    """Give a browser its session, and let it be known again."""
+    seal, secure = app_state_of(request).seal, _is_secure(request)
+    known = request.cookies.get(KNOWN, "")
+    there = seal.known(known)
+    for name, value, lasts_s in (
+        (COOKIE, seal.close(secret), int(SESSION_LASTS.total_seconds())),
+        (KNOWN, known if there is not None and there[0] == person.id else seal.know(person.id), KNOWN_LASTS_S),
+    ):
+        response.set_cookie(name, value, max_age=lasts_s, httponly=True, samesite="lax", secure=secure, path="/")
     return response
+
+
+def _is_secure(request: Request) -> bool:
+    return request.url.scheme == "https" or app_state_of(request).settings.address.startswith("https:")
 
 
 Viewer = Annotated[Visitor, Depends(need("viewer"))]

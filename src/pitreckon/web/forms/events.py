@@ -30,7 +30,12 @@ class EventIn(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    id: str = Field(min_length=1, max_length=64, description="made by the sender; a retry has the same one")
+    id: str = Field(
+        min_length=1,
+        max_length=64,
+        description="made by the sender, plain characters without blanks; a retry has the same one",
+        json_schema_extra={"pattern": "^[!-~]+$"},
+    )
     at: str = Field(min_length=10, max_length=40, description="ISO 8601 instant with its offset, server's time")
     kind: Literal["look", "act", "correction"] = Field(description="what it is")
     on: str = Field("", max_length=60, description="the item's or pit's name; empty for a correction")

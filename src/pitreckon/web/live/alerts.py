@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pitreckon.alerts import Alert, AlertSettings, due, read_alert_settings
+from pitreckon.alerts.outbox import Outbox, address_key
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Ledger
-from pitreckon.ledger.store import Store, accounts
+from pitreckon.ledger.store import Following, Store, accounts
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
@@ -24,31 +25,38 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """Keys of what somebody has seen, and of what was sent."""
+    """Keys of what somebody has seen, and of what was sent, by the hash of the address; under "" to all."""
 
     seen: frozenset[str] = frozenset()
-    told: frozenset[str] = frozenset()
+    told: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    def at(self, url: str) -> frozenset[str]:
+        """What need not go to an address."""
+        nothing = frozenset[str]()
+        return self.seen | self.told.get("", nothing) | self.told.get(address_key(url), nothing)
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """Alerts for the page, and those to send, with where to."""
+    """Alerts for the page, and those to send, by address; an address is there if nothing is due to it too."""
 
     shown: tuple[Alert, ...] = ()
-    unsent: tuple[Alert, ...] = ()
-    urls: tuple[str, ...] = ()
+    unsent: Mapping[str, tuple[Alert, ...]] = field(default_factory=dict)
 
 
 def find_due(
     cook: Cook,
-    outlook: Outlook,
+    outlook: Outlook | None,
     ledger: Ledger,
     settings_file: Path | None,
     known: Known,
     now: datetime,
     foreseen: Sequence[Foreseen] = (),
 ) -> Due:
-    """What is due in a cook; a fault in the settings file leaves the usual alerts, and none to send."""
+    """What is due in a cook; a fault in the settings file leaves the usual alerts, and none to send.
+
+    outlook: None: there is none, and the readings alone are looked at
+    """
     settings = AlertSettings(cook)
     if settings_file is not None:
         try:
@@ -56,10 +64,8 @@ def find_due(
         except PitreckonError as fault:  # an outlook is worth more than its alerts
             log.warning("alerts are as usual, and none is sent: %s", fault)
     awake = replace(settings, quiet=None)  # a page wakes nobody
-    unsent: Sequence[Alert] = (
-        due(outlook, ledger, settings, now, known.seen | known.told, foreseen) if settings.urls else ()
-    )
-    return Due(tuple(due(outlook, ledger, awake, now, known.seen, foreseen)), tuple(unsent), settings.urls)
+    unsent = {url: tuple(due(outlook, ledger, settings, now, known.at(url), foreseen)) for url in settings.urls}
+    return Due(tuple(due(outlook, ledger, awake, now, known.seen, foreseen)), unsent)
 
 
 class Teller:
@@ -68,21 +74,35 @@ class Teller:
     def __init__(self, store: Store, settings_file: Path | None) -> None:
         self._store = store
         self.settings_file = settings_file
+        self._following = Following(store)
+        self.outbox = Outbox(_send, self._told)
 
     def known(self, cook_id: str) -> Known:
         """What was seen and what was sent in a cook."""
         seen = frozenset(each.alert_key for each in accounts.all_acknowledged(self._store, cook_id))
         return Known(seen, accounts.all_told(self._store, cook_id))
 
-    def send(self, cook_id: str, found: Due) -> None:
-        """Send what was not sent yet; what does not go out is tried again with the next outlook."""
-        if not found.unsent:
-            return
-        from pitreckon.alerts.send import send  # noqa: PLC0415  an extra, and slow to load
+    def by_readings(self, cook_id: str, cook: Cook, now: datetime) -> Due:
+        """What is due by the readings alone."""
+        ledger = self._following.ledger(cook_id)
+        return find_due(cook, None, ledger, self.settings_file, self.known(cook_id), now)
 
-        try:
-            sent = send(found.unsent, found.urls)
-        except PitreckonError as fault:
-            log.warning("alerts are not sent: %s", fault)
+    def send(self, cook_id: str, found: Due) -> None:
+        """Send what was not sent yet, each address beside the others; returns at once."""
+        for url, alerts in found.unsent.items():
+            self.outbox.put(cook_id, url, alerts)
+
+    def close(self) -> None:
+        """Send nothing more."""
+        self.outbox.close()
+
+    def _told(self, cook_id: str, address: str, keys: Sequence[str]) -> None:
+        if not cook_id:  # a sign of life is of no cook
             return
-        accounts.note_told(self._store, cook_id, [key for alert in sent for key in alert.keys])
+        accounts.note_told(self._store, cook_id, keys, address)
+
+
+def _send(alerts: Sequence[Alert], urls: Sequence[str]) -> Sequence[Alert]:
+    from pitreckon.alerts.send import send  # noqa: PLC0415  an extra, and slow to load
+
+    return send(alerts, urls)

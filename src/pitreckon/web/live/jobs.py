@@ -5,7 +5,10 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from dataclasses import dataclass, field
+import time
+from collections.abc import Hashable
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.errors import InputError, PitreckonError
@@ -13,6 +16,7 @@ from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
 from pitreckon.web.live.questions import P, Question, T, planned
+from pitreckon.web.live.turns import HOUSE, Asker, Ticket, Turns
 from pitreckon.web.live.worker import Worker
 
 if TYPE_CHECKING:
@@ -47,43 +51,107 @@ class PlannedDay:
     all_known: bool = False
 
     @property
+    def planned(self) -> Wishes:
+        """The wishes as they were planned, with what goes in lots parted."""
+        return self.wishes if self.answer is None or self.answer.wishes is None else self.answer.wishes
+
+    @property
     def best(self) -> Schedule | None:
         """What can be done, as far as it is known."""
         return None if self.answer is None else self.answer.best
 
 
+@dataclass
+class _Kept:
+    """A question that somebody asked, and its answer once it is there. ended_at: when, monotonic [s]; 0: it is not."""
+
+    ticket: Ticket
+    task: asyncio.Task[Any]
+    ended_at: float = 0.0
+
+    @property
+    def failed(self) -> bool:
+        return self.task.done() and (self.task.cancelled() or self.task.exception() is not None)
+
+
 class Jobs:
-    """Plans one day after another; what-ifs of the latest are reckoned ahead, so that they answer at once."""
+    """Plans one day after another, and answers what people ask; what-ifs of the latest day are reckoned ahead.
+
+    One thing is reckoned at a time. Who comes next is fair (:mod:`.turns`), and how many may wait is bounded.
+    """
 
     def __init__(self, store: str = "") -> None:
         """store: whose earlier cooks tell what the pits burn; "": none."""
         self._store = store
         self._worker = Worker()
+        self._turns = Turns()
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
+        self._asker = HOUSE
         self._task: asyncio.Task[None] | None = None
-        self._asked: dict[Any, asyncio.Task[Any]] = {}
-        self.ask = self._worker.ask
+        self._kept: dict[Any, _Kept] = {}
 
-    async def answer(self, within_s: float, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
+    async def _ask(self, ticket: Ticket, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        """The answer, when its turn has come."""
+        try:
+            await ticket.ready.wait()
+            return await self._worker.ask(question, *args, **more)
+        finally:
+            self._turns.leave(ticket)
+
+    async def answer(
+        self, who: Asker, within_s: float, question: Question[P, T], *args: P.args, **more: P.kwargs
+    ) -> T | None:
         """The answer to a question that somebody may ask again, waiting a little for it; None: not yet.
 
-        Raises PitreckonError: what the question is at fault for, or the process died; then it may be asked again.
+        Raises PitreckonError: what the question is at fault for, or the process died or took too long; then it may be
+        asked again. RefusalError: too much is asked.
         """
-        ask = (question.__name__, args, tuple(more.items()))
-        task = self._asked.pop(ask, None) or asyncio.create_task(self._worker.ask(question, *args, **more))
-        self._asked[ask] = task
-        while len(self._asked) > MOST_KEPT:
-            self._asked.pop(next(iter(self._asked)))
-        await asyncio.wait({task}, timeout=within_s)
-        if not task.done():
+        return await self.answer_for(
+            (question.__name__, args, tuple(more.items())), None, who, within_s, question, *args, **more
+        )
+
+    async def answer_for(
+        self,
+        key: Hashable,
+        good_s: float | None,
+        who: Asker,
+        within_s: float,
+        question: Question[P, T],
+        *args: P.args,
+        **more: P.kwargs,
+    ) -> T | None:
+        """The same for what is one question under one key. good_s: how long its answer is good [s]; None: ever"""
+        kept = self._kept.pop(key, None)
+        now = time.monotonic()
+        if kept is not None and good_s is not None and kept.ended_at and now - kept.ended_at > good_s:
+            kept = None
+        if kept is None or kept.failed:
+            ticket = self._turns.join(who)
+            kept = _Kept(ticket, asyncio.create_task(self._ask(ticket, question, *args, **more)))
+            kept.task.add_done_callback(partial(_ended, kept))
+        self._kept[key] = kept
+        self._forget_some()
+        await asyncio.wait({kept.task}, timeout=within_s)
+        if not kept.task.done():
             return None
-        if task.cancelled() or task.exception() is not None:
-            self._asked.pop(ask, None)
-        result: T = task.result()
+        if kept.failed:
+            self._kept.pop(key, None)
+        result: T = kept.task.result()
         return result
 
-    async def day(self, text: str, within_s: float) -> PlannedDay:
+    def before(self, key: Hashable) -> int:
+        """How many questions come before the one of a key; 0: it is being answered, or nobody asked it."""
+        kept = self._kept.get(key)
+        return 0 if kept is None else self._turns.before(kept.ticket)
+
+    def _forget_some(self) -> None:
+        """Answers that nobody asked for lately; a question that is not answered yet stays, so it is not asked twice."""
+        done = [key for key, kept in self._kept.items() if kept.task.done()]
+        for key in done[: max(len(done) - MOST_KEPT, 0)]:
+            del self._kept[key]
+
+    async def day(self, text: str, within_s: float, who: Asker = HOUSE) -> PlannedDay:
         """What is known of a day, waiting a little for its answer.
 
         Raises InputError: the text cannot be read.
@@ -94,7 +162,7 @@ class Jobs:
         self._days[text] = found
         while len(self._days) > MOST_KEPT:
             self._days.pop(next(iter(self._days)))
-        self._latest = text
+        self._latest, self._asker = text, replace(who, most=None)  # a day is answered before the next one is begun
         if not found.all_known and (self._task is None or self._task.done()):
             self._task = asyncio.create_task(self._work())
         with contextlib.suppress(TimeoutError):
@@ -124,7 +192,7 @@ class Jobs:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
 
         if day.answer is None:
-            day.answer = await self._worker.ask(planned, text, "", self._store)
+            day.answer = await self._ask(self._turns.join(self._asker), planned, text, "", self._store)
             day.answered.set()
             return
         keys = [each.key for each in variants(day.wishes)]
@@ -132,7 +200,7 @@ class Jobs:
         if left is None:
             day.all_known = True
             return
-        answer = await self._worker.ask(planned, text, left, self._store)
+        answer = await self._ask(self._turns.join(HOUSE), planned, text, left, self._store)
         if answer is not None:
             day.variants[left] = answer
 
@@ -142,6 +210,13 @@ class Jobs:
         if self._task is not None:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)
-        for task in self._asked.values():
+        tasks = [kept.task for kept in self._kept.values()]
+        for task in tasks:
             task.cancel()
-        await asyncio.gather(*self._asked.values(), return_exceptions=True)
+        await asyncio.gather(*tasks, return_exceptions=True)
+
+
+def _ended(kept: _Kept, task: asyncio.Task[Any]) -> None:
+    kept.ended_at = time.monotonic()
+    if not task.cancelled():
+        task.exception()  # whoever asked may have gone: nobody need hear of it

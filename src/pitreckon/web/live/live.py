@@ -9,7 +9,7 @@ import secrets
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.alerts import Alert
@@ -30,6 +30,7 @@ from pitreckon.web.live.questions import (
     rules_foreseen,
     supposed,
 )
+from pitreckon.web.live.turns import Asker, Turns
 from pitreckon.web.live.worker import Worker
 from pitreckon.web.settings import WebSettings
 
@@ -54,6 +55,8 @@ HELD_S: Final = 0.5
 """News of a look or an act wait no longer than this for the outlook that takes it in [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
+OVER_AFTER: Final = timedelta(hours=6)
+"""So long after it was to be served nobody is worried about a cook."""
 VIEWED_S: Final = 120.0
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
@@ -136,6 +139,7 @@ class Live:
     ) -> None:
         self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
         self._worker = Worker()
+        self._turns = Turns()
         self._watched: dict[str, Watched] = {}
         self._begun = secrets.token_hex(4)
         self._taking_in: set[asyncio.Task[None]] = set()
@@ -177,6 +181,11 @@ class Live:
                 await asyncio.wait_for(watched.answered.wait(), within_s)
         return watched.shown
 
+    def going_on(self, now: datetime) -> list[Shown]:
+        """What is shown of each cook that is followed and not over yet, as far as anybody knows."""
+        found = (watched.shown for watched in list(self._watched.values()) if watched.task is not None)
+        return [shown for shown in found if not _is_over(shown.cook, now)]
+
     @contextlib.contextmanager
     def listening(self, watched: Watched) -> Iterator[asyncio.Queue[News | None]]:
         """A queue of news of a cook, for as long as somebody listens; None in it means the end."""
@@ -210,6 +219,7 @@ class Live:
     async def end(self) -> None:
         """Stop all that runs here."""
         self.close()
+        self._teller.close()
         self._worker.close()
         for watched in self._watched.values():
             if watched.held is not None:
@@ -311,10 +321,12 @@ class Live:
                 watched.reckoned_at = time.monotonic()
                 self._let_go(watched, urgent=False)
                 self._tell(watched, News("outlook", {"trouble": str(fault)}, watched.shown.seq))
+                await self._alerts_alone(watched)
             except Exception:
                 log.exception("reckoning %s", watched.cook_id)
                 watched.shown = replace(watched.shown, trouble="the reckoning failed; the server's messages say how")
                 watched.reckoned_at = time.monotonic()
+                await self._alerts_alone(watched)
             finally:
                 watched.answered.set()
             await self._until_due(watched)
@@ -356,7 +368,7 @@ class Live:
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
         members, file = self._settings.members, self._teller.settings_file
-        done = await self._worker.ask(reckoned_now, asked, now, members, file, known)
+        done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
         watched.shown = replace(
@@ -372,18 +384,29 @@ class Live:
         if asked.seq >= watched.held_seq:
             self._let_go(watched, urgent=False)
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
-        await asyncio.to_thread(self._teller.send, watched.cook_id, done.due)
+        self._teller.send(watched.cook_id, done.due)  # it only hands over: a dead address holds up no outlook
+
+    async def _alerts_alone(self, watched: Watched) -> None:
+        """What readings alone give reason to tell: a pit that goes out does not wait for an outlook."""
+        now = self._settings.clock.now()
+        try:
+            due = await asyncio.to_thread(self._teller.by_readings, watched.cook_id, watched.shown.cook, now)
+        except PitreckonError as fault:
+            log.warning("alerts of %s: %s", watched.cook_id, fault)
+            return
+        watched.shown = replace(watched.shown, alerts=due.shown)
+        self._teller.send(watched.cook_id, due)
 
     async def _extras(self, watched: Watched) -> None:
         """What-ifs, then what changed and why: worth their time only when nothing more urgent waits."""
         outlook, asked = watched.shown.outlook, watched.asked
         if outlook is None or asked is None or watched.waits or not watched.somebody:
             return
-        options = await self._worker.ask(supposed, asked, self._settings.supposing)
+        options = await self._ask(watched, supposed, asked, self._settings.supposing)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._beside(rules_foreseen, asked)
+        foreseen = None if watched.waits else await self._beside(watched, rules_foreseen, asked)
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
@@ -393,7 +416,7 @@ class Live:
         changes = dict(watched.shown.changes)
         for scale in await asyncio.to_thread(self._scales):
             moments = (asked, outlook.now_utc, self._settings.explaining)
-            changes[scale] = await self._worker.ask(explained, *moments, celsius=scale == "C")
+            changes[scale] = await self._ask(watched, explained, *moments, celsius=scale == "C")
         watched.explained_at = time.monotonic()
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
@@ -403,15 +426,29 @@ class Live:
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        again = await self._beside(replanned, asked, wishes)
+        again = await self._beside(watched, replanned, asked, wishes)
         if again is not None or watched.shown.replanned is not None:
             watched.shown = replace(watched.shown, replanned=again)
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
-    async def _beside(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
+    async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        """The answer to a question about a cook. One that is over holds up none that goes on."""
+        over = _is_over(watched.shown.cook, self._settings.clock.now())
+        ticket = self._turns.join(Asker(watched.cook_id, int(over)))
+        try:
+            await ticket.ready.wait()
+            return await self._worker.ask(question, *args, **more)
+        finally:
+            self._turns.leave(ticket)
+
+    async def _beside(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """An answer that the outlook can do without: where there is none, the log says why."""
         try:
-            return await self._worker.ask(question, *args, **more)
+            return await self._ask(watched, question, *args, **more)
         except PitreckonError as fault:
             log.warning("%s: %s", question.__name__, fault)
             return None
+
+
+def _is_over(cook: Cook, now: datetime) -> bool:
+    return cook.serve_utc is not None and now >= cook.serve_utc + OVER_AFTER

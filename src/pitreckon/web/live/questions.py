@@ -181,11 +181,16 @@ def explained(memory: Memory, asked: Asked, now: datetime, members: int, *, cels
 def rules_foreseen(memory: Memory, asked: Asked) -> tuple[Foreseen, ...] | None:
     """Which safety rules may be missed, going on from the last outlook; None: as for ``supposed``."""
     from pitreckon.safety.forecast import foresee  # noqa: PLC0415
+    from pitreckon.safety.record.kept import Kept, handled_in  # noqa: PLC0415
 
     done = memory.reckoned(asked)
     if done is None:
         return None
-    memory.foreseen = (asked.cook_id, foresee(done))
+    with Store.open(asked.store) as store:
+        said = handled_in(Kept(meat=tuple(store.meat_said(asked.cook_id))))
+    labels = {item.label for item in done.cook.items}
+    handled = {label: each for label, each in said.items() if label in labels}
+    memory.foreseen = (asked.cook_id, foresee(done, handled))
     return memory.foreseen[1]
 
 
@@ -241,14 +246,17 @@ def _lessons(store: str, wishes: Wishes) -> Lessons:
 
 
 @question
-def safety_record(memory: Memory, asked: Asked, now: datetime, signed: str) -> SafetyRecord:
-    """The safety record of a cook as of a moment, over its whole ledger. signed: by whom."""
+def safety_record(memory: Memory, asked: Asked, now: datetime, signed: str, house: str) -> SafetyRecord:
+    """The safety record of a cook as of a moment, over its whole ledger. signed: by whom; house: its public key"""
     from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+    from pitreckon.safety.record.kept import kept_of  # noqa: PLC0415
     from pitreckon.safety.record.make import record_of  # noqa: PLC0415
 
-    cook, ledger = asked.plan(), asked.whole_ledger()
+    with Store.open(asked.store) as store:
+        kept, ledger = kept_of(store, asked.cook_id, asked.seq), store.ledger(asked.cook_id, asked.seq)
+    cook = asked.plan()
     done = reckoning(cook, ledger, now=moment_of(cook, ledger, now), members=RECORD_MEMBERS, seed=asked.seed)
-    return record_of(done, asked.plan_toml, ledger, signed_by=signed)
+    return record_of(done, asked.plan_toml, ledger, kept=kept, signed_by=signed, house=house)
 
 
 @question

@@ -1,6 +1,7 @@
 """What one running server holds."""
 
 import asyncio
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -30,7 +31,8 @@ POINTS: Final = 500
 class AppState:
     """Store, doors and reckoning of a server.
 
-    logins, tokens: failures by address; everyone: of all addresses together
+    logins, tokens, links: failures by address or browser; everyone: wrong passwords of all strangers together
+    streams: open ones by person
     one_hash: so that many at the door cannot fill the memory
     """
 
@@ -45,7 +47,9 @@ class AppState:
     logins: Tries = field(default_factory=lambda: Tries(5, 15 * 60.0))
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
+    links: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
     one_hash: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(1))
+    streams: Counter[str] = field(default_factory=Counter)
     jobs: Jobs = field(init=False)
     following: Following = field(init=False)
 

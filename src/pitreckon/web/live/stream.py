@@ -3,15 +3,19 @@
 import asyncio
 import json
 import time
-from collections.abc import AsyncIterator
-from typing import Final
+from collections import Counter
+from collections.abc import AsyncIterator, Callable
+from typing import Any, Final
 
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
+from starlette.types import Receive, Scope, Send
 
 from pitreckon.web.access.sessions import Visitor
+from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.live import News, Watched
 from pitreckon.web.live.state import AppState
+from pitreckon.web.settings import STREAMS_EACH
 
 BREATH_S: Final = 12.0
 """A line is sent at least this often, so that nobody between takes the stream for dead [s]."""
@@ -27,14 +31,41 @@ def line_of(news: News) -> str:
 async def stream_of(app_state: AppState, cook_id: str, visitor: Visitor) -> StreamingResponse:
     """The stream of a cook. Ends when the server closes or the session does.
 
-    Raises InputError: no such cook, or its plan cannot be read.
+    Raises InputError: no such cook, or its plan cannot be read. RefusalError: this person has too many open.
     """
     watched = await app_state.live.watched(cook_id)
-    return StreamingResponse(
+    open_here, person_id = app_state.streams, visitor.person.id
+    if open_here[person_id] >= STREAMS_EACH:
+        raise RefusalError(
+            429, f"{STREAMS_EACH} pages of yours are open already", "Close some of them, then load this one again", 30.0
+        )
+    open_here[person_id] += 1
+    return _Counted(
         _lines(app_state, watched, visitor),
         media_type="text/event-stream",
         headers={"X-Accel-Buffering": "no"},
+        left=lambda: _left(open_here, person_id),
     )
+
+
+def _left(open_here: Counter[str], person_id: str) -> None:
+    open_here[person_id] -= 1
+    if open_here[person_id] <= 0:
+        del open_here[person_id]
+
+
+class _Counted(StreamingResponse):
+    """Says when it is over, however it ends: also when nobody has read a line of it."""
+
+    def __init__(self, content: AsyncIterator[str], *, left: Callable[[], None], **more: Any) -> None:
+        super().__init__(content, **more)
+        self._left = left
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        try:
+            await super().__call__(scope, receive, send)
+        finally:
+            self._left()
 
 
 async def _hello(app_state: AppState, cook_id: str) -> News:

@@ -6,6 +6,7 @@ Each is spawned, asked one thing at a time, and thrown away when it takes too lo
 
 import asyncio
 import contextlib
+import logging
 import signal
 import threading
 from multiprocessing import get_context
@@ -16,6 +17,7 @@ from typing import Any, Final, cast
 from pitreckon.errors import PitreckonError
 from pitreckon.web.live.questions import QUESTIONS, Memory, P, Question, T
 
+log = logging.getLogger(__name__)
 LONGEST_S: Final = 120.0
 """A reckoning that takes longer is given up [s]; the first may have to compile the kernel."""
 
@@ -60,11 +62,14 @@ class Worker:
             answering = asyncio.get_running_loop().run_in_executor(None, self._ask, (question.__name__, args, more))
             try:
                 answer = await asyncio.wait_for(asyncio.shield(answering), LONGEST_S)
-            except (TimeoutError, asyncio.CancelledError):
+            except (TimeoutError, asyncio.CancelledError) as ended:
                 self._kill()
                 with contextlib.suppress(WorkerGoneError):
                     await answering
-                raise
+                if isinstance(ended, asyncio.CancelledError):
+                    raise
+                log.warning("%s took longer than %.0f s and was given up", question.__name__, LONGEST_S)
+                raise WorkerGoneError(f"the reckoning took longer than {LONGEST_S:.0f} s and was given up") from None
         if isinstance(answer, PitreckonError):
             raise answer
         return cast("T", answer)

@@ -91,7 +91,7 @@ async def _made(
     asked = await run_in_threadpool(app_state.live.asked_of, row.id)
     zone = (await run_in_threadpool(cook_of, row.plan_toml)).zone
     what = (wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, visit.reader(zone))
-    return await app_state.jobs.answer(within_s, recipe_card, asked, *what)
+    return await app_state.jobs.answer(visit.asker, within_s, recipe_card, asked, *what)
 
 
 @router.get("/cook/{cook_id}/card")

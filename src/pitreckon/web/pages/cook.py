@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Callable, Iterator
 from datetime import datetime
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query
 from pydantic import Field
@@ -15,6 +15,8 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger.store import accounts
 from pitreckon.ledger.store.records import KINDS
+from pitreckon.reckon import Outlook
+from pitreckon.reckon.timetable import moved_words
 from pitreckon.safety.foreseen import words_of
 from pitreckon.web.access.login import inside
 from pitreckon.web.api import CookId, find_cook, record
@@ -33,6 +35,9 @@ from pitreckon.web.pages.visit import (
 from pitreckon.web.views.cook import line_view, now_view, option_views, stage_views, trip_view
 from pitreckon.web.views.day import moved_lines
 from pitreckon.web.views.look import panels
+
+if TYPE_CHECKING:
+    from pitreckon.plan.schedule.replan import Replanned
 
 router = APIRouter(include_in_schema=False)
 PAGE_OF: Final = 100
@@ -205,12 +210,19 @@ def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
         hands=clock,
         trips=[trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
         courses=[(item, stage_views(item, clock)) for item in outlook.items],
-        options=option_views(shown.what_ifs, shown.cook, outlook, clock),
+        options=option_views(shown.what_ifs, outlook, clock),
         old_options=shown.what_ifs_seq != shown.seq,
-        moved=() if shown.replanned is None else moved_lines(shown.replanned.moved),
+        moved=_moved(outlook, shown.replanned, clock),
         new_key=lambda: secrets.token_hex(10),
         **more,
     )
+
+
+def _moved(outlook: Outlook, again: "Replanned | None", clock: Callable[[datetime], str]) -> tuple[str, ...]:
+    """What has moved against the plan's own timetable; of a cook without one, what a new plan of the rest moves."""
+    if any(task.planned_utc is not None for trip in outlook.trips for task in trip.tasks if task.until):
+        return moved_lines(moved_words(outlook, clock))
+    return () if again is None else moved_lines(again.moved)
 
 
 @router.get("/cook/{cook_id}/plan")

@@ -21,7 +21,7 @@ from pitreckon.web.forms.fields import padded
 from pitreckon.web.live.jobs import PlannedDay, save_wishes
 from pitreckon.web.pages.sheets import KnownEnding, paper_file, paper_for, paper_page
 from pitreckon.web.pages.visit import Filled, HandVisit, ViewerVisit, Visit
-from pitreckon.web.views.day import day_view, variant_views
+from pitreckon.web.views.day import best_change, day_view, variant_views
 from pitreckon.web.views.reader import ClockWords
 
 router = APIRouter(include_in_schema=False)
@@ -95,7 +95,7 @@ async def _planned(visit: Visit, within_s: float) -> tuple[str, PlannedDay]:
     text = await run_in_threadpool(text_of_day, visit)
     if text is None:
         raise RefusalError(404, "no day is being planned", "Fill in what you want under Plan a day")
-    return text, await visit.app_state.jobs.day(text, within_s)
+    return text, await visit.app_state.jobs.day(text, within_s, visit.asker)
 
 
 @router.get("/day")
@@ -128,6 +128,9 @@ async def change(visit: HandVisit, key: Annotated[str, Form(max_length=40)]) -> 
     from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415  as in the jobs
 
     _, day = await _planned(visit, 0.0)
+    best = None if day.answer is None else best_change(day.answer, key)
+    if best is not None:
+        return await run_in_threadpool(save_day, visit, wish_text(best))
     changed = variant(day.wishes, key)
     if changed is None:
         raise RefusalError(422, f"there is no change '{key[:20]}' here", "Take one of those on the page")
@@ -152,7 +155,7 @@ async def make_cook(visit: HandVisit) -> Response:
     def work() -> Response:
         from pitreckon.plan.schedule.to_cook import to_cook  # noqa: PLC0415  as in the jobs
 
-        cook = to_cook(day.wishes, schedule)
+        cook = to_cook(day.planned, schedule)
         row = visit.app_state.store.add_cook(cook_text(cook), cook.name)
         save_wishes(visit.app_state.store, row.id, text)
         return visit.go_to(row)
@@ -164,9 +167,7 @@ async def _shopping(visit: Visit) -> Sheet:
     """The shopping list of this person's day. Raises RefusalError: it has not been planned yet."""
     from pitreckon.sheets.documents.planned import planned_shopping  # noqa: PLC0415  as in the jobs
 
-    _, day = await _planned(visit, WAIT_S)
-    if day.best is None:
-        raise RefusalError(422, day.fault or "the day has not been planned yet", "Look at the plan first")
+    _, day = await _planned(visit, 0.0)  # what to buy does not ask whether the day can be
     return await run_in_threadpool(planned_shopping, day.wishes, visit.reader(day.wishes.zone))
 
 

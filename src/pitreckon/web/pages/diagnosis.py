@@ -60,7 +60,7 @@ async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST
         except InputError as error:
             fault = error
     if report is not None:
-        answer = await visit.app_state.jobs.answer(WAIT_S, likeliest_causes, report)
+        answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
 
     def page() -> Response:
         return visit.page(

@@ -176,7 +176,7 @@ async def mix_page(
     on_meat: tuple[str, ...] | None = ()
     if item in found["items"] and found["fault"] is None:
         what = (found["row"].plan_toml, item, found["kept"].mix, want)
-        on_meat = await visit.app_state.jobs.answer(WAIT_S, on_the_meat, *what)
+        on_meat = await visit.app_state.jobs.answer(visit.asker, WAIT_S, on_the_meat, *what)
     found |= {"on_meat": on_meat or (), "again": on_meat is None, "status": 200 if found["fault"] is None else 422}
     return await run_in_threadpool(lambda: visit.page("mix.html", "mixes", **found))
 

@@ -1,29 +1,23 @@
 """What is read on paper: the run sheet as a page, and as files to print, to share and for a calendar."""
 
-import json
 import re
 import threading
 from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Final
-from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Query
 from markupsafe import Markup
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from pitreckon import sheets
-from pitreckon.safety.record.form import SafetyRecord, document_of_record
 from pitreckon.sheets import Sheet, run_sheet
-from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
 from pitreckon.sheets.writers.write import ENDINGS
 from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.live.questions import safety_record
-from pitreckon.web.pages.visit import CookVisit, OfCookAtOnce, ViewerVisit, Visit, cook_visit, taken_away
+from pitreckon.web.pages.visit import CookVisit, ViewerVisit, Visit, cook_visit, taken_away
 from pitreckon.web.views.reader import Preferences
 
 router = APIRouter(include_in_schema=False)
@@ -114,43 +108,3 @@ def _style() -> str:
     whole = (Path(sheets.__file__).parent / "templates" / "sheet.css").read_text(encoding="utf-8")
     rules = re.sub(r"@page \{.*?\n\}\n", "", whole, flags=re.DOTALL)
     return f".paper {{\n{rules}\n}}\n"
-
-
-Signed = Annotated[str, Query(max_length=80)]
-
-
-async def _record(visit: CookVisit, signed: str) -> SafetyRecord:
-    """The safety record of a cook as it stands, reckoned in its own process."""
-    app_state = visit.app_state
-    asked = await run_in_threadpool(app_state.live.asked_of, visit.row.id)
-    return await app_state.jobs.ask(safety_record, asked, visit.now, signed[:80])
-
-
-@router.get("/cook/{cook_id}/record")
-async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
-    """Which safety rules each piece met, measured or reckoned."""
-    made = await _record(visit, signed)
-    here, more = f"/cook/{visit.row.id}/record", f"?signed={quote(signed)}" if signed else ""
-    kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
-    files = tuple((f"{here}.{kind}{more}", words) for kind, words in kinds)
-
-    def page() -> Response:
-        return paper_page(visit, "paper", safety_sheet(made, reader=visit.reader(made.zone)), files, row=visit.row)
-
-    return await run_in_threadpool(page)
-
-
-@router.get("/cook/{cook_id}/record.{ending}")
-async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> Response:
-    """The safety record as a file; the JSON one can be held against the ledger later."""
-    kind = ".json" if ending == "json" else known_ending(ending)
-    made = await _record(visit, signed)
-    if kind == ".json":
-        text = json.dumps(document_of_record(made, visit.preferences.degrees), indent=1, ensure_ascii=False)
-        return Response(text, media_type="application/json", headers=taken_away(f"{visit.row.id}-safety-record.json"))
-
-    def file() -> Response:
-        sheet = safety_sheet(made, reader=visit.reader(made.zone))
-        return paper_file(sheet, kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences))
-
-    return await run_in_threadpool(file)

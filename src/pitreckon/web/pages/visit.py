@@ -18,6 +18,7 @@ from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.live import Shown
 from pitreckon.web.live.state import AppState
+from pitreckon.web.live.turns import Asker
 from pitreckon.web.views.reader import ClockWords, Preferences
 
 FIRST_S: Final = 2.5
@@ -36,6 +37,11 @@ class Visit:
     def app_state(self) -> AppState:
         """The house that they have come to."""
         return app_state_of(self.request)
+
+    @property
+    def asker(self) -> Asker:
+        """Who they are among those who wait for an answer."""
+        return Asker.of(self.visitor.person.id, may_record=self.visitor.may("cook"))
 
     @property
     def preferences(self) -> Preferences:

@@ -7,11 +7,11 @@ from typing import Final
 
 from markupsafe import Markup
 
-from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
+from pitreckon.reckon.statements import Statement, item_statements, statements
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, doing_words, waiting_words, whole_minute
 from pitreckon.units import format_duration, format_percent
@@ -19,13 +19,6 @@ from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.strips import ready_words, strips
 
 UNDONE: Final = 0.8
-SURE: Final = (
-    (0.95, "almost surely"),
-    (0.75, "likely"),
-    (0.55, "rather likely"),
-    (0.4, "even odds"),
-    (0.2, "unlikely"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +54,7 @@ class ItemView:
     pit: str
     colour: str
     lost: str
-    on_time: str
+    supper: tuple[Statement, ...]
     notes: tuple[str, ...]
 
 
@@ -69,8 +62,10 @@ class ItemView:
 class NowView:
     """The first screen and what is under it.
 
-    urgent: something is due; overdue: be back at once; free, back: clock times, "" for none
-    weakest: the item that is least likely on time, with its chance, when there are several
+    urgent: something is due; overdue: be back at once; free, back: clock times, "" for none, back also "" where the
+        two are one
+    supper: what is said of it: ready by then, still at its best then; or that it was served
+    served: it was, and there is nothing left to do but to look back
     """
 
     now: str
@@ -81,23 +76,17 @@ class NowView:
     free: str
     back: str
     serve: str
-    on_time: str
-    sure: str
-    weakest: str
+    supper: tuple[Statement, ...]
+    served: bool
     items: tuple[ItemView, ...]
     hours: Markup
     rejected: tuple[str, ...]
 
 
-def sure_words(chance: float) -> str:
-    """A chance in a word."""
-    return next((word for least, word in SURE if chance >= least), "hardly")
-
-
 def _task(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, coming: bool) -> TaskView:
     item = f"{task.item} ({task.pit})" if several and task.pit else task.item
-    wait, chance = "", ""
-    if task.act != "put on":
+    wait, chance = "", "" if task.act == "do" else task.note
+    if task.until or task.until_core_c is not None:
         wait = waiting_words(task.until, task.until_core_c, clock.preferences.degrees)
         if task.again_utc is not None:
             chance = f"{format_percent(task.open)} by then"
@@ -125,6 +114,8 @@ def state_of(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> str:
         return f"on at {clock(item.put_on_utc)}"
     if item.put_on_planned:
         return f"not on yet? Planned {clock(item.put_on_utc)}"
+    if item.served_utc is not None:
+        return f"served {clock(item.served_utc)}"
     current = max(item.stages, key=lambda stage: stage.now, default=None)
     if current is None or current.now <= 0.0:
         return "off"
@@ -133,7 +124,7 @@ def state_of(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> str:
 
 def _item(item: ItemOutlook, outlook: Outlook, clock: ClockWords, drawn: str) -> ItemView:
     preferences = clock.preferences
-    on = outlook.now_utc >= item.put_on_utc
+    on = outlook.now_utc >= item.put_on_utc and item.served_utc is None
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
@@ -144,8 +135,8 @@ def _item(item: ItemOutlook, outlook: Outlook, clock: ClockWords, drawn: str) ->
         pit=preferences.warm(item.pit_c) if on else "–",
         colour=colour_word(item.colour.p50) if on and item.colour.known else "–",
         lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
-        on_time="" if item.on_time is None else format_percent(item.on_time),
-        notes=item.notes,
+        supper=item_statements(item, outlook, clock),
+        notes=item.notes if item.served_utc is None else (),
     )
 
 
@@ -154,8 +145,8 @@ def now_view(outlook: Outlook, clock: ClockWords) -> NowView:
     now = outlook.now_utc
     drawn, hours = strips(outlook, clock)
     free, back = outlook.free_until_utc, outlook.be_back_utc
+    one = free is not None and back is not None and free > now and back - free <= 2 * AT_ONCE
     trips = [trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)]
-    on_time = outlook.on_time
     return NowView(
         now=clock(now),
         urgent=free is not None and free <= now + AT_ONCE,
@@ -163,23 +154,14 @@ def now_view(outlook: Outlook, clock: ClockWords) -> NowView:
         next=trips[0] if trips else None,
         later=tuple(trips[1:]),
         free="" if free is None else clock(whole_minute(free)),
-        back="" if back is None else clock(whole_minute(back)),
+        back="" if back is None or one else clock(whole_minute(back)),
         serve="" if outlook.serve_utc is None else clock(outlook.serve_utc),
-        on_time="" if on_time is None else format_percent(on_time),
-        sure="" if on_time is None else sure_words(on_time),
-        weakest=_weakest(outlook),
+        supper=statements(outlook, clock),
+        served=outlook.served_utc is not None,
         items=tuple(_item(item, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
         hours=Markup(hours),
         rejected=outlook.rejected,
     )
-
-
-def _weakest(outlook: Outlook) -> str:
-    chances = [(item.on_time, item.label) for item in outlook.items if item.on_time is not None]
-    if len(chances) < 2 or (outlook.on_time or 0.0) >= SURE[1][0]:
-        return ""
-    chance, label = min(chances)
-    return f"{label} {format_percent(chance)}"
 
 
 # --- the plan
@@ -228,13 +210,12 @@ class OptionView:
     leaves: bool
 
 
-def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, clock: ClockWords) -> list[OptionView]:
+def option_views(options: Sequence[WhatIf], outlook: Outlook, clock: ClockWords) -> list[OptionView]:
     """What could be done now, the best first."""
-    pits = {pit.label for pit in cook.pits}
     as_it_is = next((option for option in options if option.what == LEAVE), None)
     out = []
     for option in options:
-        shown = [item for item in option.items if not option.on or option.on == item.label or option.on in pits]
+        shown = [item for item in option.items if option.changes(item, as_it_is)]
         name = option.what
         set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
         if set_c is not None:
@@ -255,7 +236,7 @@ def option_views(options: Sequence[WhatIf], cook: Cook, outlook: Outlook, clock:
 def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
     words = []
     if option.on_time is not None:
-        chance = f"all on time: {format_percent(option.on_time)}"
+        chance = f"all ready, done and still good: {format_percent(option.on_time)}"
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
             chance += f" (as it is: {format_percent(as_it_is.on_time)})"
         words.append(chance)
@@ -263,6 +244,8 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> 
         words.append(f"ready {option.moved}")
     if option.fuel_kg is not None:
         words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
+    words += [f"how: {option.how}"] if option.how else []
+    words += [f"brings: {brought}" for brought in option.brings]
     words += [f"costs: {cost}" for cost in option.costs]
     return words
 
@@ -270,7 +253,7 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> 
 def _then(item: ItemThen, clock: ClockWords) -> str:
     words = [f"ready {ready_words(item.outlook, clock)}"]
     if item.done < UNDONE and item.ready.known:
-        words.append(f"but done by then only {format_percent(item.done)} likely")
+        words.append(f"but done only {format_percent(item.done)} likely")
     if item.colour.known:
         words.append(colour_word(item.colour.p50))
     if item.loss.known:

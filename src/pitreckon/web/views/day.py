@@ -10,9 +10,12 @@ from pitreckon import catalog
 from pitreckon.units import format_duration, format_percent, round_half_up
 from pitreckon.web.views.reader import ClockWords
 
+BEST = "best-"
+
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
     from pitreckon.plan.schedule.variants import Variant
+    from pitreckon.plan.wishes import Wishes
     from pitreckon.web.live.jobs import PlannedDay
 
 
@@ -31,7 +34,8 @@ class VariantView:
 class DayView:
     """What a page says of a day.
 
-    lead: one sentence; trips: (time, acts); items, pits: rows of words; why, changes: where it cannot be done
+    lead: one sentence; trips: (time, acts); items, pits: rows of words; why: where it cannot be done
+    changes: what would help, the one that helps most first, with the key that takes it, "" for none
     """
 
     possible: bool
@@ -41,7 +45,7 @@ class DayView:
     items: tuple[tuple[str, ...], ...]
     pits: tuple[tuple[str, ...], ...]
     why: tuple[str, ...]
-    changes: tuple[str, ...]
+    changes: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
 
 
@@ -51,7 +55,7 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
     possible = answer.schedule is not None
     if schedule is None:
         lead = "It cannot be done as it was asked for."
-        return DayView(False, lead, (), (), (), (), answer.why, tuple(c.what for c in answer.changes), answer.notes)
+        return DayView(False, lead, (), (), (), (), answer.why, _changes(answer), answer.notes)
     chance = format_percent(schedule.chance)
     served = clock(schedule.serve_utc)
     lead = f"All of it is ready at {served}: {chance} likely."
@@ -69,9 +73,24 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
         tuple(_item(item, clock) for item in schedule.items),
         tuple(_pit(pit, clock) for pit in schedule.pits),
         answer.why,
-        tuple(change.what for change in answer.changes),
+        _changes(answer),
         tuple(dict.fromkeys((*answer.notes, *schedule.notes))),
     )
+
+
+def _changes(answer: Answer) -> tuple[tuple[str, str], ...]:
+    """Changes in words, each with its key."""
+    out = []
+    for number, change in enumerate(answer.changes):
+        sure = f": {format_percent(change.chance)} likely" if change.does and change.chance is not None else ""
+        out.append((f"{change.what}{sure}", f"{BEST}{number}" if change.wishes is not None else ""))
+    return tuple(out)
+
+
+def best_change(answer: Answer, key: str) -> Wishes | None:
+    """The wishes with a change that helps, by its key; None: it is no such key."""
+    found = (change.wishes for n, change in enumerate(answer.changes) if key == f"{BEST}{n}")
+    return next(found, None)
 
 
 def _act(call: Call, schedule: Schedule) -> str:
@@ -79,8 +98,8 @@ def _act(call: Call, schedule: Schedule) -> str:
         return call.words
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
-        return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()})"
-    return f"{call.on}: {call.words}"
+        return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()}; {call.note})"
+    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 
 def _item(item: PlannedItem, clock: ClockWords) -> tuple[str, ...]:

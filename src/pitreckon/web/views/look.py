@@ -100,7 +100,8 @@ def panels(cook: Cook, outlook: Outlook | None, preferences: Preferences) -> tup
     ]
     chosen = 0
     if outlook is not None and outlook.trips:
-        wanted = outlook.trips[0].tasks[0].item
+        labels = {item.label for item in cook.items}
+        wanted = next((task.item for trip in outlook.trips for task in trip.tasks if task.item in labels), "")
         chosen = next((n for n, panel in enumerate(views) if panel.label == wanted), 0)
     return [*views, *(_pit(pit.label, pit.set_c, preferences) for pit in cook.pits)], chosen
 
@@ -187,7 +188,11 @@ def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
     acts = (
         Tap("lid open, a moment", "act", "lid open", "1 min"),
         Tap("lid open, 5 min", "act", "lid open", "5 min"),
+        Tap("lit", "act", "lit"),
         Tap("fed the fire", "act", "fed the fire"),
+        Tap("filled the water pan", "act", "filled the pan"),
+        Tap("knocked the ash down", "act", "knocked the ash down"),
+        Tap("shut down", "act", "shut down"),
     )
     stepper = Group("stepper", "spot", "Set the pit to", "set pit", start=_degrees(set_c, preferences))
     return Panel(label, True, (), "", (stepper,), acts, 1)

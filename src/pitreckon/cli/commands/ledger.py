@@ -1,0 +1,113 @@
+"""``pitreckon ledger``: look a ledger over, copy it, put a copy back, save what is left, show the house's key."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pitreckon.cli.options import Ledger
+
+app = typer.Typer(
+    no_args_is_help=True, help="Keep the ledger whole: look it over, copy it, put a copy back, save what is left."
+)
+
+
+@app.command()
+def check(ledger: Ledger = None) -> None:
+    """Look a ledger over: the pages of its file, its numbers, and that each entry is as it was taken in."""
+    from pitreckon.ledger.keeping.check import look_over
+
+    found = look_over(ledger)
+    for fault in found.faults:
+        typer.echo(f"damaged  {fault}")
+    if found.faults:
+        typer.echo(
+            f"{found.where} is not whole. Put back a copy with 'pitreckon ledger restore', or save what is left with "
+        )
+        typer.echo("'pitreckon ledger salvage'; until then let nothing write to it.")
+        raise typer.Exit(1)
+    typer.echo(
+        f"{found.where} is whole: {_count(found.cooks, 'cook', 'cooks')}, {_count(found.entries, 'entry', 'entries')}."
+    )
+
+
+@app.command()
+def backup(
+    to: Annotated[Path, typer.Argument(metavar="FILE", help="The copy; one that is there is replaced.")],
+    ledger: Ledger = None,
+) -> None:
+    """Copy a ledger into a file while it is in use; the copy is looked over, and is a ledger itself."""
+    from pitreckon.ledger.keeping.backup import back_up
+
+    typer.echo(f"{back_up(ledger, to)} is a copy, and whole")
+
+
+@app.command()
+def restore(
+    copy: Annotated[
+        Path, typer.Argument(metavar="FILE", help="What 'pitreckon ledger backup' or 'serve --backup' wrote.")
+    ],
+    ledger: Ledger = None,
+    over: Annotated[
+        bool, typer.Option("--over", help="What is there gives way; it is kept beside, with .before at its end.")
+    ] = False,
+) -> None:
+    """Make a ledger of a copy, which is looked over first."""
+    from pitreckon.ledger.keeping.backup import put_back
+
+    typer.echo(f"{put_back(copy, ledger, over=over)} is the ledger of the copy now")
+
+
+@app.command()
+def salvage(
+    damaged: Annotated[Path, typer.Argument(metavar="FILE", help="The damaged ledger; it is only read.")],
+    to: Annotated[Path, typer.Argument(metavar="NEW", help="The new one.")],
+    also: Annotated[
+        list[Path] | None,
+        typer.Option(metavar="COPY", help="A copy that fills what is missing; as often as there are."),
+    ] = None,
+) -> None:
+    """Save what is left of a damaged file into a new ledger, and say what is missing."""
+    from pitreckon.ledger.keeping.salvage import salvage as save
+
+    saved = save(damaged, to, also or ())
+    for cook in saved.cooks:
+        state = "all of it" if cook.whole else "not all of it, or not as it was"
+        typer.echo(f"{cook.cook_id}: {_count(cook.entries, 'entry', 'entries')}, {state}")
+        if cook.missing:
+            typer.echo(f"  missing: {_runs(cook.missing)}")
+        if cook.dropped:
+            typer.echo(f"  left out: {_count(cook.dropped, 'correction', 'corrections')} of what is missing")
+    for name in saved.torn:
+        typer.echo(f"not all of the table '{name}' could be read")
+    typer.echo(f"{to} is the new ledger")
+    if saved.torn or not all(cook.whole for cook in saved.cooks):
+        raise typer.Exit(1)
+
+
+@app.command()
+def key(ledger: Ledger = None) -> None:
+    """Print the public key of the house, by which others check that its records are its own."""
+    from pitreckon.ledger.store import Store
+    from pitreckon.safety.record.house import house_key
+    from pitreckon.safety.record.sign import public_of, short_of
+
+    with Store.open(ledger) as store:
+        public = public_of(house_key(store))
+    typer.echo(f"{short_of(public)}\n{public}")
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _runs(numbers: tuple[int, ...], most: int = 12) -> str:
+    """Numbers as runs: 3, 7 to 9."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    said = [str(a) if a == b else f"{a} to {b}" for a, b in runs[:most]]
+    return ", ".join(said) + (f" and {len(runs) - most} more runs" if len(runs) > most else "")

@@ -1,0 +1,138 @@
+"""What the fires want: lighting, fuel, water, ash and shutting down, as tasks beside those of the meat.
+
+How often a fire wants something stands in the cook's plan (``PitPlan``); what was recorded moves the next time. What is
+not recorded is taken as done in its time: a cook who does not write down every split is not told of them as overdue.
+"""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Final
+
+from pitreckon import catalog
+from pitreckon.cook import Cook, PitPlan
+from pitreckon.ledger import Act, Ledger
+from pitreckon.ledger.events import OFF_ACTS
+from pitreckon.reckon.outlook import Task, Trip
+from pitreckon.reckon.timetable import Told
+from pitreckon.reckon.waterpan import has_pan
+from pitreckon.units import format_duration, format_mass, format_temperature, instant_after, seconds_between
+
+FIRE_ACTS: Final = ("light", "feed", "water", "ash", "shut down")
+DONE_AS: Final = {
+    "light": "lit",
+    "feed": "fed the fire",
+    "water": "filled the pan",
+    "ash": "knocked the ash down",
+    "shut down": "shut down",
+}
+"""What each is called in the ledger once it was done."""
+GRACE: Final = timedelta(minutes=5)
+"""So long after its time a feeding that nobody recorded counts as due, then as done."""
+EARLY, LATE = 1.0 / 3.0, 1.0 / 6.0
+"""A fire is fed by so much of its interval sooner or later where somebody is at the pit then: common practice."""
+
+
+def fire_tasks(cook: Cook, ledger: Ledger, now: datetime, trips: Sequence[Trip]) -> tuple[Told, ...]:
+    """What the fires of a cook want from now on, the next of each kind.
+
+    ledger: what is known by now; trips: those for the meat
+    """
+    return tuple(each for pit in cook.pits for each in _of_pit(pit, cook, ledger, now, trips))
+
+
+def _of_pit(pit: PitPlan, cook: Cook, ledger: Ledger, now: datetime, trips: Sequence[Trip]) -> Iterator[Told]:
+    acts = ledger.acts(pit.label)
+    on_it = [item for item in cook.items if item.pit == pit.label]
+    if pit.light_utc is None or not on_it or any(act.act == "shut down" for act in acts):
+        return
+    first_on = min(item.put_on_utc for item in on_it)
+    labels = {item.label for item in on_it}
+    tended = any(act.act in DONE_AS.values() for act in acts)
+    put_on = any(act.act == "put on" for label in labels for act in ledger.acts(label))
+    burns = tended or put_on or now >= first_on
+    if not burns:
+        yield _told(pit, "light", max(pit.light_utc, now), _light_note(pit, first_on, cook), planned=pit.light_utc)
+    off_trips = [trip for trip in trips if any(task.item in labels and task.act == "take off" for task in trip.tasks)]
+    out = max((trip.at_utc for trip in off_trips), default=None)
+    if out is None:
+        if burns and all(any(act.act in OFF_ACTS for act in ledger.acts(label)) for label in labels):
+            yield _told(pit, "shut down", now, _shut_note(pit))
+        return
+    for act, every_s in (("feed", pit.feed_every_s), ("water", pit.water_every_s), ("ash", pit.ash_every_s)):
+        if every_s is not None:
+            yield from _again(pit, act, every_s, acts, now, trips, out)
+    yield _told(pit, "shut down", out, _shut_note(pit))
+
+
+def _again(
+    pit: PitPlan, act: str, every_s: float, acts: Sequence[Act], now: datetime, trips: Sequence[Trip], out: datetime
+) -> Iterator[Told]:
+    """The next time of what is done again and again, on a trip for the meat where one is near; none near the end."""
+    assert pit.light_utc is not None
+    lit = next((each.at_utc for each in acts if each.act == "lit"), pit.light_utc)
+    done = [each.at_utc for each in acts if each.act == DONE_AS[act]]
+    at = instant_after(max([lit, *done]), every_s)
+    while at < now - GRACE:
+        at = instant_after(at, every_s)
+    at = max(at, now)
+    if seconds_between(at, out) < 0.5 * every_s:
+        return
+    low, high = instant_after(at, -EARLY * every_s), instant_after(at, LATE * every_s)
+    near = [trip.at_utc for trip in trips if max(low, now) <= trip.at_utc <= high]
+    if near:
+        at = min(near, key=lambda each: abs(seconds_between(each, at)))
+    many = f"about every {format_duration(every_s)}, to the end"
+    once = seconds_between(at, out) < 1.5 * every_s
+    note = ", then ".join(part for part in (_amount(pit, act), "" if once else many) if part)
+    yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
+
+
+def _told(
+    pit: PitPlan,
+    act: str,
+    at: datetime,
+    note: str,
+    *,
+    planned: datetime | None = None,
+    every_s: float | None = None,
+    until: datetime | None = None,
+) -> Told:
+    task = Task(pit.label, 1, act, None, None, "", None, 1.0, None, planned, note, every_s, until)
+    return Told(task, at, at, at)
+
+
+def _amount(pit: PitPlan, act: str) -> str:
+    if act != "feed" or pit.feed_kg is None:
+        return ""
+    kind = catalog.pits()[pit.kind]
+    fuel = catalog.fuels()[kind.fuel]
+    piece = 0.0 if fuel.piece_kg is None else fuel.piece_kg.value
+    mass = format_mass(pit.feed_kg, "lb")
+    if piece >= 0.5:
+        count = max(round(pit.feed_kg / piece), 1)
+        return f"{count} split{'s' if count > 1 else ''}, {mass}"
+    return f"{mass} of {fuel.name.lower()}"
+
+
+def _light_note(pit: PitPlan, first_on: datetime, cook: Cook) -> str:
+    kind = catalog.pits()[pit.kind]
+    burns = catalog.fuels()[kind.fuel].burns
+    parts = ["clean out the old ash first"] if burns else []
+    if has_pan(kind, pit.water_pan):
+        parts.append("fill the water pan")
+    by = first_on.astimezone(cook.zone_info)
+    parts.append(f"steady at {format_temperature(pit.set_c)} by {by:%H:%M}")
+    return ", ".join(parts)
+
+
+def _shut_note(pit: PitPlan) -> str:
+    fuel = catalog.pits()[pit.kind].fuel
+    return f"once all is off it{_SHUT.get(fuel, ': close all vents; ash stays hot for a day or more')}"
+
+
+_SHUT: Final = {
+    "electric": "",
+    "gas": ": turn it off, and the valve at the bottle or the wall",
+    "pellets": ": by its own switch, so that the fan empties the pot",
+}
+"""How a fire is ended, by fuel: common practice, no source."""

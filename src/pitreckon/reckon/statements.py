@@ -1,0 +1,100 @@
+"""What the numbers mean for supper, in words: ready by then, and still at its best then; and that it was served.
+
+The two are apart, because they ask for different things: what is late wants heat or a wrap, what is past its best
+wants to be held cooler, or to be eaten sooner.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from pitreckon.reckon.outlook import ItemOutlook, Outlook
+from pitreckon.units import format_percent
+
+SURE: Final = (
+    (0.95, "almost surely"),
+    (0.75, "likely"),
+    (0.55, "rather likely"),
+    (0.4, "even odds"),
+    (0.2, "unlikely"),
+)
+WORTH_NAMING: Final = 0.9
+"""An item that is surer than this is not named as what stands in the way."""
+REMEDIES: Final = {
+    "too soft": "getting too soft: held no warmer than it must be, or eaten sooner",
+    "too dark": "getting too dark: wrap it, or move it away from the fire",
+    "gone cold": "going cold: into a warm box, and see that it stays above 140 °F",
+}
+"""What spoils a piece that stands, and what a cook does about it: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One thing that is said of supper.
+
+    what: ``ready by 18:00``; words: ``likely``; chance: the number behind it, None where it is a fact
+    weakest: what stands in the way, with its number and what to do, "" where nothing does
+    """
+
+    what: str
+    words: str
+    chance: float | None
+    weakest: str = ""
+
+    @property
+    def line(self) -> str:
+        """All of it on one line: ``ready by 18:00: likely, 87 % (thighs 90 %)``."""
+        much = "" if self.chance is None else f", {format_percent(self.chance)}"
+        return f"{self.what}: {self.words}{much}" + (f" ({self.weakest})" if self.weakest else "")
+
+
+def sure_words(chance: float) -> str:
+    """A chance in a word."""
+    return next((word for least, word in SURE if chance >= least), "hardly")
+
+
+def statements(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
+    """Of all of it: that it was served, or whether it is ready by serving and still at its best then."""
+    if outlook.served_utc is not None:
+        return (Statement("served", f"at {clock(outlook.served_utc)}", None),)
+    return _of(outlook.items, outlook, clock)
+
+
+def item_statements(item: ItemOutlook, outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
+    """The same of one item."""
+    if item.served_utc is not None:
+        return (Statement("served", f"at {clock(item.served_utc)}", None),)
+    return _of((item,), outlook, clock)
+
+
+def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
+    serve = outlook.serve_utc
+    left = [item for item in items if item.served_utc is None and item.ready_by is not None]
+    if serve is None or not left:
+        return ()
+    when = clock(serve)
+    if all(item.stands_ready for item in left):
+        ready = Statement(f"ready by {when}", "it stands ready", None)
+    else:
+        chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
+        late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]
+        ready = Statement(f"ready by {when}", sure_words(chance), chance, _weakest(late, many=len(items) > 1))
+    best = _product([1.0 if item.at_best is None else item.at_best for item in left])
+    soft = [(1.0 if i.at_best is None else i.at_best, i.label, REMEDIES.get(i.spoils_by, "")) for i in left]
+    return ready, Statement(f"still at its best at {when}", sure_words(best), best, _weakest(soft, many=len(items) > 1))
+
+
+def _product(chances: Sequence[float]) -> float:
+    out = 1.0
+    for chance in chances:
+        out *= chance
+    return out
+
+
+def _weakest(chances: Sequence[tuple[float, str, str]], *, many: bool) -> str:
+    chance, label, remedy = min(chances)
+    if chance >= WORTH_NAMING or not (many or remedy):
+        return ""
+    named = f"{label} {format_percent(chance)}" if many else ""
+    return ", ".join(part for part in (named, remedy) if part)

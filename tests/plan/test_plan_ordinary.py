@@ -1,0 +1,32 @@
+"""Ordinary days: all can be read; two of them are planned, keep their promise, and pass the checker."""
+
+from __future__ import annotations
+
+import pytest
+from validation.days.plain import DUMB, files, holds, judged, page
+
+from pitreckon.plan.read import read_wishes
+
+DAYS = {path.stem[:2]: path for path in files()}
+
+
+def test_there_are_enough_of_them_and_they_are_what_cooks_do() -> None:
+    assert len(DAYS) >= 15
+    wishes = [read_wishes(path) for path in DAYS.values()]
+    assert all(0.7 <= each.chance <= 0.9 for each in wishes)
+    assert any(away.kind == "asleep" for each in wishes for away in each.hands.away)
+    assert max(each.guests.count for each in wishes if each.guests) >= 80
+    assert sum(len(each.pits) > 1 for each in wishes) >= 3
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("number", ["06", "16"])
+def test_a_day_keeps_its_promise(number: str) -> None:
+    row = judged(DAYS[number], 128, members=48)
+    assert row["possible"]
+    assert row["faults"] == []
+    assert holds(row)
+    assert set(row["dumb"]) == set(DUMB)
+    assert row["lived"] >= max(row["dumb"].values()) - 0.1
+    assert "1 days: 1 planned as asked" in page([row])
+    assert not holds(row | {"lived": row["chance"] - 0.3})

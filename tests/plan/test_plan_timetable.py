@@ -1,0 +1,200 @@
+"""One timetable: a cook is made of a planned day, and every door tells each act at the same minute."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from icalendar import Calendar
+
+from pitreckon.alerts.rules import due
+from pitreckon.alerts.settings import AlertSettings
+from pitreckon.cook import Cook, SideTask
+from pitreckon.cook.read import cook_from_text
+from pitreckon.cook.write import cook_text
+from pitreckon.ledger import Act, Ledger, Look
+from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.schedule.fires import with_fires
+from pitreckon.plan.schedule.schedule import TENDING, Answer, Trip
+from pitreckon.plan.schedule.solve import plan
+from pitreckon.plan.schedule.to_cook import to_cook
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.write import wish_text
+from pitreckon.reckon import Outlook, reckon
+from pitreckon.reckon.document import document_of
+from pitreckon.reckon.timetable import KEPT_S, moved_words
+from pitreckon.sheets.documents.runsheet import run_sheet
+from pitreckon.sheets.reader import Reader
+from pitreckon.sheets.writers.ics import calendar_of
+from pitreckon.units import seconds_between
+from pitreckon.web.views.cook import trip_view
+from pitreckon.web.views.reader import ClockWords, Preferences
+
+pytestmark = pytest.mark.kernel
+
+SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
+DAY = Wishes(
+    name="yard supper",
+    zone="America/Chicago",
+    serve_utc=SERVE,
+    pits=(PitWish("long pit", "offset-log-burner", (135.0,)), PitWish("kettle", "kettle", (163.0,))),
+    items=(
+        ItemWish("racks", "st-louis-ribs", pieces=4, mass_kg=1.3, pits=("long pit",), most_hold_s=3 * 3600.0),
+        ItemWish("thighs", "chicken-thigh", pieces=6, mass_kg=0.2, pits=("kettle",), most_hold_s=2 * 3600.0),
+    ),
+    hands=Hands(cooks=2),
+    chance=0.3,
+)
+
+
+@pytest.fixture(scope="module")
+def answer() -> Answer:
+    return plan(DAY, members=32, explain=False)
+
+
+@pytest.fixture(scope="module")
+def cook(answer: Answer) -> Cook:
+    assert answer.best is not None
+    return cook_from_text(cook_text(to_cook(DAY, answer.best)), "day.toml")  # as it is kept and sent
+
+
+Times = dict[tuple[str, str], datetime]
+
+
+def planned(answer: Answer) -> Times:
+    """Of each act its time in the plan; the sauce that comes twice is one of its kind here."""
+    assert answer.best is not None
+    return {
+        (call.on, call.act): trip.at_utc for trip in answer.best.trips for call in trip.calls if call.act != "serve"
+    }
+
+
+def told(outlook: Outlook) -> Times:
+    return {(task.item, task.act): trip.at_utc for trip in outlook.trips for task in trip.tasks}
+
+
+def test_from_lighting_to_shutting_down(answer: Answer) -> None:
+    times = planned(answer)
+    for pit in ("long pit", "kettle"):
+        assert ("light", pit) in {(act, on) for on, act in times}
+        assert times[pit, "light"] < times[pit, "shut down"]
+    assert ("long pit", "feed") in times
+    assert times["long pit", "light"] < times["long pit", "feed"] < times["long pit", "shut down"]
+    assert times["long pit", "shut down"] == times["racks", "take off"]
+
+
+@pytest.mark.parametrize("before", [timedelta(hours=14), timedelta(0)])
+@pytest.mark.parametrize("members", [32, 64])
+def test_every_door_tells_the_minute_of_the_plan(answer: Answer, cook: Cook, before: timedelta, members: int) -> None:
+    """Whenever it is looked at before the first fire, and however many members are asked."""
+    times = planned(answer)
+    outlook = reckon(cook, now=cook.begin_utc - before, members=members)
+    seen = told(outlook)
+    assert {key: seen.get(key) for key in times} == times
+    assert moved_words(outlook, str) == ()
+    reader = Reader(cook.zone)
+    sheet = run_sheet(cook, outlook, reader=reader)
+    rows = [row for row in sheet.rows() if row.kind != "serve"]
+    assert {row.at_utc for row in rows} == {trip.at_utc for trip in outlook.trips}
+    events = Calendar.from_ical(calendar_of(sheet)).walk("VEVENT")
+    alarms = [str(alarm["description"]) for event in events for alarm in event.walk("VALARM")]
+    assert {each.split()[0] for each in alarms} == {reader.clock(row.at_utc) for row in sheet.rows()}
+    document = document_of(outlook)
+    assert {(t.item, t.act): trip.at for trip in document.trips for t in trip.tasks} == seen
+    clock = ClockWords(cook.zone_info, outlook.now_utc, Preferences())
+    for trip in outlook.trips:
+        view = trip_view(trip, outlook, clock, coming=True)
+        assert view.at in {"now", clock(trip.at_utc)}
+
+
+def test_an_alert_names_the_same_minute(answer: Answer, cook: Cook) -> None:
+    wrap = planned(answer)["racks", "wrap"]
+    on = Ledger.of([Act(cook.item("racks").put_on_utc, "racks", "put on")])
+    now = wrap - timedelta(minutes=8)
+    outlook = reckon(cook, on, now=now, members=32)
+    at = told(outlook)["racks", "wrap"]
+    (alert,) = [
+        each for each in due(outlook, on, AlertSettings(cook), now, ()) if (each.kind, each.on) == ("window", "racks")
+    ]
+    assert alert.at_utc == at
+
+
+def test_what_was_seen_moves_it_and_it_is_said_by_how_much(answer: Answer, cook: Cook) -> None:
+    times = planned(answer)
+    begin = cook.item("racks").put_on_utc + timedelta(hours=1)  # everybody an hour late
+    events: list[Act | Look] = [Act(begin, "racks", "put on")]
+    outlook = reckon(cook, Ledger.of(events), now=begin + timedelta(minutes=1), members=64)
+    at = told(outlook)["racks", "wrap"]
+    assert seconds_between(times["racks", "wrap"], at) > KEPT_S
+    words = [line for line in moved_words(outlook, lambda at: f"{at:%H:%M}") if line.startswith("racks: wrap")]
+    assert len(words) == 1
+    assert f"at {at:%H:%M}," in words[0]
+    assert words[0].endswith("later than planned")
+    off = [line for line in moved_words(outlook, str) if line.startswith("long pit: ")]
+    assert off == []  # the fire has no plan of its own but its meat's
+    assert told(outlook)["long pit", "shut down"] == told(outlook)["racks", "take off"]
+
+
+def test_feeding_that_was_recorded_moves_the_next(cook: Cook) -> None:
+    pit = cook.pit("long pit")
+    assert pit.feed_every_s is not None
+    assert pit.light_utc is not None
+    fed = pit.light_utc + timedelta(minutes=31)
+    done = Ledger.of([Act(pit.light_utc, "long pit", "lit"), Act(fed, "long pit", "fed the fire")])
+    now = fed + timedelta(minutes=1)
+    outlook = reckon(cook, done, now=now, members=32)
+    at = told(outlook)
+    assert ("long pit", "light") not in at
+    assert abs(seconds_between(fed, at["long pit", "feed"]) - pit.feed_every_s) <= pit.feed_every_s / 3.0
+    assert outlook.free_until_utc is not None
+    assert outlook.free_until_utc <= at["long pit", "feed"]
+    unlit = reckon(cook, now=now, members=32)
+    assert told(unlit)["long pit", "light"] == now  # overdue, and said so
+
+
+def test_a_fire_that_is_out_wants_nothing(cook: Cook) -> None:
+    at = SERVE + timedelta(minutes=5)
+    events = [Act(item.put_on_utc, item.label, "put on") for item in cook.items]
+    events += [Act(SERVE, item.label, "served") for item in cook.items]
+    over = reckon(cook, Ledger.of(events), now=at, members=32)
+    assert {task.act for trip in over.trips for task in trip.tasks} == {"shut down"}
+    shut = [Act(SERVE, pit.label, "shut down") for pit in cook.pits]
+    assert reckon(cook, Ledger.of([*events, *shut]), now=at, members=32).trips == ()
+
+
+def test_a_cook_without_a_timetable_is_told_as_before(cook: Cook) -> None:
+    bare = replace(
+        cook,
+        pits=tuple(replace(pit, light_utc=None) for pit in cook.pits),
+        items=tuple(
+            replace(item, stages=tuple(replace(stage, about_utc=None) for stage in item.stages)) for item in cook.items
+        ),
+    )
+    acts = {task.act for trip in reckon(bare, members=32).trips for task in trip.tasks}
+    assert not acts & {"light", "feed", "shut down"}
+
+
+def test_what_is_done_beside_the_meat_stands_on_the_same_timetable(answer: Answer) -> None:
+    slaw = SideTask("slaw", SERVE - timedelta(minutes=95), "dress it", 900.0)
+    wishes = replace(DAY, tasks=(slaw,))
+    assert wishes_from_text(wish_text(wishes), "day").tasks == (slaw,)
+    assert answer.best is not None
+    bare = replace(
+        answer.best, trips=tuple(_of_the_meat(trip) for trip in answer.best.trips if _of_the_meat(trip).calls)
+    )
+    schedule = with_fires(wishes, bare)
+    cook = cook_from_text(cook_text(to_cook(wishes, schedule)), "day.toml")
+    assert cook.tasks == (slaw,)
+    at = {(call.on, call.words): trip.at_utc for trip in schedule.trips for call in trip.calls}
+    assert at["slaw", "dress it"] == slaw.at_utc
+    outlook = reckon(cook, now=cook.begin_utc, members=32)
+    assert told(outlook)["slaw", "do"] == slaw.at_utc
+    row = next(row for row in run_sheet(cook, outlook, reader=Reader(cook.zone)).rows() if row.at_utc == slaw.at_utc)
+    assert ("slaw", "dress it") in {(step.what, step.do) for step in row.steps}
+    over = reckon(cook, now=slaw.at_utc + timedelta(minutes=16), members=32)
+    assert ("slaw", "do") not in told(over)
+
+
+def _of_the_meat(trip: Trip) -> Trip:
+    return replace(trip, calls=tuple(call for call in trip.calls if call.act not in TENDING))
