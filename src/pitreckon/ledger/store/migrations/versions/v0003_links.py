@@ -3,9 +3,9 @@
 Each cook keeps the link of its latest entry (see ``ledger.store.links``), and each thousandth is kept beside it, so
 that a byte that was changed in the file is found, and where. Entries of before are linked here, as they stand.
 
-Written out as SQL, as the others. On the way back the addresses and what was said of the meat go into settings of names that
-the second state does not know; from there they come again. Links are made anew; what a session knew of its browser
-goes.
+Written out as SQL, as the others. On the way back the addresses and what was said of the meat go into settings of names
+that the second state does not know; from there they come again. Links are made anew; what a session knew of its
+browser goes.
 """
 
 import hashlib
