@@ -18,7 +18,7 @@ from typing import Any
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
-from pitreckon.lessons.diagnosis.read import report_from_text
+from pitreckon.lessons.diagnosis.report import report_from_text
 
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
