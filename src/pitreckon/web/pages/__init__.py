@@ -17,8 +17,7 @@ from pitreckon.web.pages import (
     sheets,
 )
 
-ROUTERS: Final = tuple(
-    each.router for each in (aside, begin, card, cook, day, diagnosis, mixes, photos, record, sessions, setup, sheets)
-)
+PAGES: Final = (aside, begin, card, cook, day, diagnosis, mixes, photos, record, sessions, setup, sheets)
+ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))
 """By the name of its page; all but the last are a cook's."""
