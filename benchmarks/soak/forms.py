@@ -107,7 +107,7 @@ urls = ["json://127.0.0.1:8000"]
 ahead = "20 min"
 below = "27 F deg"
 quiet = "23:00 to 06:00"
-wake = ["be back", "pit low"]
+wake = ["be back", "fire sinking"]
 """
 TABLE = "Date,Time,Pit (F),Probe 1\n10/17/2026,13:05,250.5,41\n10/17/2026,13:06,251,42.1\n10/17/2026,13:07,,43\n"
 MESSAGE = {"readings": [{"at": NOW.isoformat(), "on": "barn pit", "value": 250, "unit": "F", "id": "a"}]}
