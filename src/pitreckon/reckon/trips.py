@@ -106,7 +106,7 @@ def _told(things: Sequence[Thing], visits: Sequence[Visit], ledger: Ledger, now:
 def _seen(run: ItemRun, ledger: Ledger) -> bool:
     """Has anything been written down that can move an item's times?"""
     label, pit = run.item.label, _pit_of(run, ledger)
-    told = any(event.on == label for event in (*ledger.all_looks, *ledger.all_acts))
+    told = any(look.on == label for look in ledger.all_looks) or any(act.on == label for act in ledger.all_acts)
     return told or any(reading.on in {label, pit} for reading in ledger.all_readings)
 
 
