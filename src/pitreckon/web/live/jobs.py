@@ -12,6 +12,7 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
+from pitreckon.units import format_duration
 from pitreckon.web.live.questions import P, Question, T, planned
 from pitreckon.web.live.worker import Worker
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule
 
 MOST_KEPT: Final = 12
+PLANS_LONGEST_S: Final = 900.0
+"""A plan on a small, busy machine takes minutes; one that takes longer than this is given up [s]."""
 log = logging.getLogger(__name__)
 
 
@@ -63,7 +66,7 @@ class Jobs:
     def __init__(self, store: str = "") -> None:
         """store: whose earlier cooks tell what the pits burn; "": none."""
         self._store = store
-        self._worker = Worker()
+        self._worker = Worker(PLANS_LONGEST_S)
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
         self._task: asyncio.Task[None] | None = None
@@ -117,9 +120,15 @@ class Jobs:
             except PitreckonError as fault:
                 self._gave_up(day, f"{fault}. Ask again")
                 self._days.pop(text, None)
+            except TimeoutError:
+                self._gave_up(
+                    day, f"it was not found in {format_duration(PLANS_LONGEST_S)}. Ask again, or ask for less"
+                )
+                self._days.pop(text, None)
             except Exception:
                 log.exception("planning a day")
-                self._gave_up(day, "the planning failed; the server's messages say how")
+                self._gave_up(day, "the planning failed; the server's messages say how. Ask again")
+                self._days.pop(text, None)
 
     def _gave_up(self, day: PlannedDay, fault: str) -> None:
         day.fault, day.all_known = fault, True

@@ -47,7 +47,9 @@ def _serve(pipe: Connection) -> None:
 class Worker:
     """The process as the server sees it. Started when it is first asked, and again after it has died."""
 
-    def __init__(self) -> None:
+    def __init__(self, longest_s: float = LONGEST_S) -> None:
+        """longest_s: an answer that takes longer is given up [s]."""
+        self._longest_s = longest_s
         self._turn = asyncio.Lock()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -59,7 +61,7 @@ class Worker:
         async with self._turn:
             answering = asyncio.get_running_loop().run_in_executor(None, self._ask, (question.__name__, args, more))
             try:
-                answer = await asyncio.wait_for(asyncio.shield(answering), LONGEST_S)
+                answer = await asyncio.wait_for(asyncio.shield(answering), self._longest_s)
             except (TimeoutError, asyncio.CancelledError):
                 self._kill()
                 with contextlib.suppress(WorkerGoneError):
