@@ -1,4 +1,4 @@
-"""Does every door tell an act of a planned day at the same minute? Plan, cook file, outlook, JSON, sheet, calendar, page."""
+"""Does every door tell an act of a planned day at the same minute? Plan, outlook, JSON, sheet, calendar, page."""
 
 from __future__ import annotations
 
