@@ -110,7 +110,7 @@ class ItemOutlook:
     windows: of the acts to come, in their order
     ready_by: chance that all its pieces are ready by serving; at_best: that it is not past its best then
     spoils_by: what likeliest makes it past its best by then, "" where nothing does
-    served_utc: when it was served, as recorded; None: it is not
+    served_utc: when it was served, as recorded; None: it is not; serve_utc: when it is to be; None: not said
     """
 
     label: str
@@ -140,6 +140,7 @@ class ItemOutlook:
     at_best: float | None = None
     spoils_by: str = ""
     served_utc: datetime | None = None
+    serve_utc: datetime | None = None
 
     @property
     def stands_ready(self) -> bool:

@@ -146,7 +146,11 @@ def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: fro
     if "room" not in without:
         _room(day, slots, m)
     if "warm place" not in without and day.hold_places is not None:
-        held = [(m.x[i], day.tasks[s.task].pieces) for i, s in enumerate(slots) if -s.ready_s[1] > STRAIGHT_S]
+        held = [
+            (m.x[i], day.tasks[s.task].pieces)
+            for i, s in enumerate(slots)
+            if day.tasks[s.task].serve_s - s.ready_s[1] > STRAIGHT_S
+        ]
         model.Add(sum(pieces * x for x, pieces in held) <= day.hold_places)
     _fires(day, slots, m)
     if "hands" not in without:

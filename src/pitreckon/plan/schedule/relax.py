@@ -171,7 +171,7 @@ def earlier(hours: float) -> Rung:
 
 def later(hours: float) -> Rung:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return replace(wishes, serve_utc=wishes.serve_utc + timedelta(hours=hours)), amounts
+        return wishes.served_later(hours * 3600.0), amounts
 
     return do
 
