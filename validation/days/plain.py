@@ -166,7 +166,8 @@ def page(rows: list[Found]) -> str:
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
         f"within two standard errors on {kept} of {len(good)}. The checker found "
         f"{sum(len(row['faults']) for row in done)} faults; outlook, JSON, sheet, calendar and page told another "
-        f"minute than the plan {sum(len(row.get('doors', [])) for row in done)} times. Seed {SEED}, {SUPPERS} suppers a day."
+        f"minute than the plan {sum(len(row.get('doors', [])) for row in done)} times. Seed {SEED}, "
+        f"{SUPPERS} suppers a day."
     )
     return "\n".join([*lines, "", words]) + "\n"
 

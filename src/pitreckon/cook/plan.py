@@ -28,6 +28,7 @@ RULE_SETS: Final = ("us", "canada", "uk")
 
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
+LONGEST_DO: Final = 160
 
 
 def _minutes(minutes: float) -> str:
@@ -263,7 +264,8 @@ class SideTask:
 
     def __post_init__(self) -> None:
         is_label("name", self.label)
-        is_label("do", self.do)
+        if not (0 < len(self.do) <= LONGEST_DO and self.do.isprintable()):
+            raise fault("do", "what is to be done is empty or too long", f"Write it in at most {LONGEST_DO} signs")
         is_utc("at", self.at_utc)
         within("takes", self.for_s, 0.0, 24 * 3600.0, format_duration)
 

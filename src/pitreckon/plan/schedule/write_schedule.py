@@ -73,7 +73,9 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
         if lit is not None:
             calls.append(Call(at(lit), "light", place.label, work_s("light", 1)))
     calls.append(Call(wishes.serve_utc, "serve", wishes.name))
+    beside = {(task.label, task.at_utc) for task in wishes.tasks}  # what is done with it then is no serving
     own = [wish for wish in wishes.items if wish.serve_utc not in {None, wishes.serve_utc}]
+    own = [wish for wish in own if (wish.label, wish.serve_utc) not in beside]
     calls += [Call(wishes.served_at(wish), "serve", wish.label) for wish in own]
     together = np.all(list(ok), axis=0)
     return Schedule(
