@@ -125,7 +125,7 @@ class ItemOutlook:
     next_look: the look that would narrow its next window most; None: none buys a tenth
     ready_by: chance that all its pieces are ready by serving; at_best: that it is not past its best then
     spoils_by: what likeliest makes it past its best by then, "" where nothing does
-    served_utc: when it was served, as recorded; None: it is not
+    served_utc: when it was served, as recorded; None: it is not; serve_utc: when it is to be; None: not said
     """
 
     label: str
@@ -156,6 +156,7 @@ class ItemOutlook:
     at_best: float | None = None
     spoils_by: str = ""
     served_utc: datetime | None = None
+    serve_utc: datetime | None = None
 
     @property
     def stands_ready(self) -> bool:

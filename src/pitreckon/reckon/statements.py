@@ -71,11 +71,13 @@ def item_statements(item: ItemOutlook, outlook: Outlook, clock: Callable[[dateti
 
 
 def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
-    serve = outlook.serve_utc
     left = [item for item in items if item.served_utc is None and item.ready_by is not None]
-    if serve is None or not left:
+    if not left:
         return ()
-    when = clock(serve)
+    times = {item.serve_utc or outlook.serve_utc for item in left} - {None}
+    when = " and ".join(clock(at) for at in sorted(at for at in times if at is not None))
+    if not when:
+        return ()
     if all(item.stands_ready for item in left):
         ready = Statement(f"ready by {when}", "it stands ready", None)
     else:

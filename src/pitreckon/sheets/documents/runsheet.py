@@ -175,10 +175,18 @@ def _jobs(chores: Sequence[Job]) -> list[Row]:
 def _serving(cook: Cook, reader: Reader) -> list[Row]:
     if cook.serve_utc is None:
         return []
-    at = whole_minute(cook.serve_utc)
-    what = ", ".join(item.label for item in cook.items)
     look = "a thermometer in the thickest part has shown what it must"
-    return [Row("serve", at, at, at, (Step(what, "serve", look),), kind="serve")]
+    beside = {(task.label, task.at_utc) for task in cook.tasks}  # cooled then, and not served
+    rows = []
+    for serve in sorted({cook.served_at(item) or cook.serve_utc for item in cook.items} | {cook.serve_utc}):
+        at = whole_minute(serve)
+        here = [item.label for item in cook.items if (cook.served_at(item) or cook.serve_utc) == serve]
+        what = ", ".join(label for label in here if (label, serve) not in beside)
+        if not what and serve != cook.serve_utc:
+            continue
+        key = "serve" if serve == cook.serve_utc else f"serve/{what}"
+        rows.append(Row(key, at, at, at, (Step(what, "serve", look),), kind="serve"))
+    return rows
 
 
 def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
