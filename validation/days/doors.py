@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from icalendar import Calendar
-from pitreckon.web.views.cook import trip_view
+from pitreckon.web.views.trips import trip_view
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
