@@ -81,7 +81,7 @@ def _wrongs(visit: CookVisit, scene: Scene) -> list[Wrong]:
 
 
 def _behind(visit: CookVisit) -> bool:
-    """Is a full answer on its way: to a look, an act or a correction that the outlook does not hold, or holds at first?"""
+    """Is a full answer on its way: to a look, an act or a correction that the outlook does not fully hold?"""
     outlook = visit.shown.outlook
     fresh = visit.app_state.store.entries(visit.row.id, visit.shown.seq, 1, kinds=URGENT)
     return outlook is not None and (outlook.thinking_again or bool(fresh))
