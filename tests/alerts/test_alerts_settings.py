@@ -109,7 +109,9 @@ def inbox() -> Iterator[Inbox]:
     server.server_close()
 
 
-ALERT = Alert("fire sinking", "big box", "big box: 203 °F", "Look at the fire.", minutes(5), ("fire sinking|big box|x",))
+ALERT = Alert(
+    "fire sinking", "big box", "big box: 203 °F", "Look at the fire.", minutes(5), ("fire sinking|big box|x",)
+)
 
 
 def test_sent_to_a_real_address(inbox: Inbox) -> None:

@@ -93,7 +93,9 @@ async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> No
         broker.stop()
 
 
-ALERT = Alert("fire sinking", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("fire sinking|barn kettle|1",))
+ALERT = Alert(
+    "fire sinking", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("fire sinking|barn kettle|1",)
+)
 
 
 async def test_an_alert_is_on_every_page_until_somebody_has_seen_it(tmp_path: Path) -> None:
