@@ -37,8 +37,8 @@ WIDE = """() => {
     const width = document.documentElement.clientWidth;
     const out = [...document.querySelectorAll('main *, header *, .foot *')].filter((each) => {
         const box = each.getBoundingClientRect();
-        return box.width > 0 && each.checkVisibility() && box.right > width + 1 && !each.closest('svg, pre, table, .paper')
-            && getComputedStyle(each).position !== 'absolute';
+        return box.width > 0 && each.checkVisibility() && box.right > width + 1
+            && !each.closest('svg, pre, table, .paper') && getComputedStyle(each).position !== 'absolute';
     });
     return [document.documentElement.scrollWidth, out.slice(0, 3).map((each) => each.outerHTML.slice(0, 80))];
 }"""
