@@ -25,5 +25,6 @@ function takeOver(made: Document): void {
   fresh.querySelectorAll("details").forEach((each, n) => (each.open = open[n] ?? each.open));
   const focused = Array.from(old.querySelectorAll("a, button, summary")).indexOf(document.activeElement as Element);
   old.replaceChildren(...fresh.childNodes);
+  document.dispatchEvent(new CustomEvent("pitreckon:part"));
   if (focused >= 0) old.querySelectorAll<HTMLElement>("a, button, summary")[focused]?.focus({ preventScroll: true });
 }

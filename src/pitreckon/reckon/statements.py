@@ -19,6 +19,8 @@ SURE: Final = (
     (0.4, "even odds"),
     (0.2, "unlikely"),
 )
+HARDLY: Final = "hardly"
+STANDS_READY: Final = "it stands ready"
 WORTH_NAMING: Final = 0.9
 """An item that is surer than this is not named as what stands in the way."""
 REMEDIES: Final = {
@@ -53,7 +55,7 @@ class Statement:
 
 def sure_words(chance: float) -> str:
     """A chance in a word."""
-    return next((word for least, word in SURE if chance >= least), "hardly")
+    return next((word for least, word in SURE if chance >= least), HARDLY)
 
 
 def statements(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
@@ -77,7 +79,7 @@ def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetim
         return ()
     when = clock(serve)
     if all(item.stands_ready for item in left):
-        ready = Statement(f"ready by {when}", "it stands ready", None)
+        ready = Statement(f"ready by {when}", STANDS_READY, None)
     else:
         chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
         late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]

@@ -62,7 +62,7 @@ def promises_of(said: Sequence[Statement], at: str, clock: ClockWords) -> tuple[
             say(each.words),
             "" if each.chance is None else format_percent(each.chance),
             each.whose,
-            each.remedy,
+            say(each.remedy) if each.remedy else "",
             each.chance is None or each.chance >= WORTH_NAMING,
         )
         for asks, each in zip(ASKS, said, strict=False)
