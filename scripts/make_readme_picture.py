@@ -1,6 +1,7 @@
 """Draws the picture of real output: ``docs/pictures/outlook.svg``, and one item of it as text in the README.
 
-It reckons the demo's own day at one moment, as ``pitreckon demo`` does. Run
+It reckons the harvest table of ``examples/`` at one moment, by the command that stands beside it in the README;
+``tests/docs/test_readme_sample.py`` runs that command and holds every byte against it. Run
 ``.venv/bin/python scripts/make_readme_picture.py`` after the output or the model has changed (some minutes).
 """
 
@@ -8,20 +9,20 @@ from __future__ import annotations
 
 import io
 import re
-from datetime import datetime
 from pathlib import Path
 
 from rich.console import Console
 
-from pitreckon.cli.demo import COOK_FILE, recorded_day
+from pitreckon.cli.run import read_files
 from pitreckon.cli.show import print_outlook
-from pitreckon.cook.read import cook_from_text
 from pitreckon.reckon import reckon
 
 ROOT = Path(__file__).parents[1]
 PICTURE = ROOT / "docs" / "pictures" / "outlook.svg"
 README = ROOT / "README.md"
-MOMENT = "2026-10-17 15:50"
+DAY = ROOT / "examples" / "harvest-table"
+FILES = (DAY / "harvest-table.toml", DAY / "day.csv")
+AT = "15:50"
 MEMBERS, SEED, WIDTH = 512, 1, 92
 ITEM = "racks"
 BEGIN, END = "<!-- outlook: made by scripts/make_readme_picture.py -->\n```text\n", "```\n<!-- end of outlook -->"
@@ -41,10 +42,9 @@ FRAME = """\
 
 
 def outlook_of_the_day() -> Console:
-    """A console that has printed the outlook."""
-    cook = cook_from_text(COOK_FILE, "harvest-table.toml")
-    now = datetime.fromisoformat(MOMENT).replace(tzinfo=cook.zone_info).astimezone(cook.start_utc.tzinfo)
-    outlook = reckon(cook, recorded_day(cook, SEED).until(now), now=now, members=MEMBERS, seed=SEED)
+    """A console that has printed the outlook, as the command in the README does."""
+    cook, known, now = read_files(*FILES, AT, set_aside=False)
+    outlook = reckon(cook, known, now=now, members=MEMBERS, seed=SEED)
     console = Console(
         record=True, highlight=False, width=WIDTH, file=io.StringIO(), force_terminal=True, color_system="truecolor"
     )

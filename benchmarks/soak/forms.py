@@ -18,7 +18,6 @@ from typing import Any
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
-from pitreckon.lessons.diagnosis.read import report_from_text
 
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
@@ -38,6 +37,7 @@ from pitreckon.ledger.log.write import log_text
 from pitreckon.ledger.store import Correction, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_line, plan_line, read_lines
 from pitreckon.ledger.store.records import CookRow
+from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.safety.record.form import check_record
 from pitreckon.text.toml import parse_toml
@@ -107,7 +107,7 @@ urls = ["json://127.0.0.1:8000"]
 ahead = "20 min"
 below = "27 F deg"
 quiet = "23:00 to 06:00"
-wake = ["be back", "pit low"]
+wake = ["be back", "fire sinking"]
 """
 TABLE = "Date,Time,Pit (F),Probe 1\n10/17/2026,13:05,250.5,41\n10/17/2026,13:06,251,42.1\n10/17/2026,13:07,,43\n"
 MESSAGE = {"readings": [{"at": NOW.isoformat(), "on": "barn pit", "value": 250, "unit": "F", "id": "a"}]}

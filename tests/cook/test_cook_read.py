@@ -103,7 +103,7 @@ def test_the_example_of_the_reference_is_a_cook(tmp_path: Path) -> None:
     racks, butt = cook.items
     assert (cook.altitude_m, cook.weather_rh) == (pytest.approx(243.84), 0.6)
     assert (racks.thickness_factor, racks.sugar, racks.salt_g_per_kg) == (pytest.approx(2 / 3), 1.0, 15.0)
-    assert [stage.kind for stage in racks.stages] == ["open", "wrapped", "sauced"]
+    assert [stage.kind for stage in racks.stages] == ["open", "wrapped", "sauced", "hold"]
     assert (racks.stages[1].liquid_kg, racks.stages[2].glaze_kg) == (pytest.approx(0.06), pytest.approx(0.04))
     assert butt.stages[0].until.core_c == pytest.approx(73.889, abs=1e-3)
     assert butt.stages[3].until.at_utc == cook.serve_utc

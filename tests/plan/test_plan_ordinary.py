@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from validation.days.doors import differences, planned_times
 from validation.days.plain import DUMB, files, holds, judged, page
 
 from pitreckon.plan.read import read_wishes
+from pitreckon.plan.schedule.solve import plan
 
 DAYS = {path.stem[:2]: path for path in files()}
 
@@ -17,6 +19,18 @@ def test_there_are_enough_of_them_and_they_are_what_cooks_do() -> None:
     assert any(away.kind == "asleep" for each in wishes for away in each.hands.away)
     assert max(each.guests.count for each in wishes if each.guests) >= 80
     assert sum(len(each.pits) > 1 for each in wishes) >= 3
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("number", sorted(DAYS))
+def test_every_door_tells_the_minute_of_the_plan(number: str) -> None:
+    """Of each ordinary day: from lighting the fire to shutting it down. The choice is made on few scenarios."""
+    answer = plan(read_wishes(DAYS[number]), members=12, limit_s=1.0, explain=False)
+    assert answer.best is not None
+    assert answer.wishes is not None
+    assert differences(answer.wishes, answer.best, members=24) == []
+    acts = {act for _, act in planned_times(answer.best)}
+    assert {"light", "put on", "take off", "shut down"} <= acts
 
 
 @pytest.mark.kernel

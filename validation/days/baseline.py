@@ -44,7 +44,7 @@ def _guess(day: Day, index: int, buffer_s: float) -> Guess:
         return Guess(0, task.put_on_s)
     ready = first.last_s[np.isfinite(first.last_s)]
     takes_s = float(ready.mean()) if ready.size else 0.0
-    at_s = day.grid_s * math.floor(-(takes_s + task.rest_s + buffer_s) / day.grid_s)
+    at_s = day.grid_s * math.floor((task.serve_s - takes_s - task.rest_s - buffer_s) / day.grid_s)
     place = day.place(first.pit)
     return Guess(0, max(at_s, day.earliest_s + (0.0 if place.lit else place.lit_s)))
 
@@ -83,5 +83,5 @@ def _at(day: Day, index: int, before_s: float) -> Guess:
     if task.put_on_s is not None:
         return Guess(0, task.put_on_s)
     place = day.place(task.options[0].pit)
-    at_s = day.grid_s * math.floor(-before_s / day.grid_s)
+    at_s = day.grid_s * math.floor((task.serve_s - before_s) / day.grid_s)
     return Guess(0, max(at_s, day.earliest_s + (0.0 if place.lit else place.lit_s)))

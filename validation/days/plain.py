@@ -28,6 +28,7 @@ from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
 from validation.days.baseline import all_at_once, by_thumb, naive
+from validation.days.doors import differences
 
 HERE = Path(__file__).resolve().parent / "ordinary"
 README = HERE.parents[1] / "README.md"
@@ -92,6 +93,7 @@ def _lived(answer: Answer, asked: Wishes, suppers: int) -> Found:
         "chance": schedule.chance,
         "kept": answer.schedule is not None,
         "faults": list(faults_of(wishes, schedule, chance=0.0)),
+        "doors": differences(wishes, schedule),
         "suppers": suppers,
         "lived": _share(day, put_on),
         "dumb": {name: _share(unseen, [guess.put_on_s for guess in each]) for name, each in guesses.items()},
@@ -163,7 +165,9 @@ def page(rows: list[Found]) -> str:
         f"{len(good)} days {_percent(ours)} of the suppers were ready and still good, held as long as was allowed; by "
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
         f"within two standard errors on {kept} of {len(good)}. The checker found "
-        f"{sum(len(row['faults']) for row in done)} faults. Seed {SEED}, {SUPPERS} suppers a day."
+        f"{sum(len(row['faults']) for row in done)} faults; outlook, JSON, sheet, calendar and page told another "
+        f"minute than the plan {sum(len(row.get('doors', [])) for row in done)} times. Seed {SEED}, "
+        f"{SUPPERS} suppers a day."
     )
     return "\n".join([*lines, "", words]) + "\n"
 

@@ -35,7 +35,7 @@ def share_on_time(wishes: Wishes, schedule: Schedule, lived: Mapping[str, Lived]
     good: NDArray[np.bool_] | None = None
     for wish in wishes.items:
         item, each = schedule.item(wish.label), lived[wish.label]
-        at_s = (wishes.serve_utc - item.put_on_utc).total_seconds()
+        at_s = (wishes.served_at(wish) - item.put_on_utc).total_seconds()
         rests_s = sum(stage.until.duration_s or 0.0 for stage in item.stages if stage.kind == "rest")
         rest_s = max(catalog.cut(item.cut).texture.least_rest_s.value - rests_s, 0.0)
         longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())

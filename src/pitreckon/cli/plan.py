@@ -118,7 +118,7 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print()
     for trip in schedule.trips:
         seen = reader.clock(trip.at_utc, wishes.serve_utc)
-        console.print(f"  {seen:>9}  {'; '.join(_act(call) for call in trip.calls)}", soft_wrap=True)
+        console.print(f"  {seen:>9}  {'; '.join(_act(call, wishes.name) for call in trip.calls)}", soft_wrap=True)
     console.print()
     console.print(_items(schedule, reader))
     console.print()
@@ -146,9 +146,9 @@ def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
     return lines
 
 
-def _act(call: Call) -> str:
+def _act(call: Call, name: str) -> str:
     if call.act == "serve":
-        return call.words
+        return call.words if call.on == name else f"{call.on}: {call.words}"
     return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 

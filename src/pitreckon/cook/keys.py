@@ -145,6 +145,7 @@ ITEM = Keys(
     replace(PUT_ON, needed=True),
     replace(MEAT[0], said="start_said"),
     *MEAT[1:],
+    SERVE,
     inside=("stage",),
 )
 STAGE = Keys(
@@ -188,8 +189,9 @@ def know_pits(top: Fields, labels: list[str]) -> None:
 def stages_of(item: Fields, put_on_utc: datetime) -> tuple[StagePlan, ...]:
     """An item's own course. Raises InputError: a stage that ends before it begins, or that cannot be read."""
     stages, after_utc = [], put_on_utc
+    own = SERVE.read(item) or item.around.serve_utc
     for fields in item.tables("stage", f"{item.title}, stage"):
-        fields.around = replace(fields.around, after_utc=after_utc)
+        fields.around = replace(fields.around, after_utc=after_utc, serve_utc=own)
         stage = STAGE.read(fields)
         if stage.until.at_utc is not None:
             if stage.until.at_utc <= after_utc:
@@ -202,5 +204,11 @@ def stages_of(item: Fields, put_on_utc: datetime) -> tuple[StagePlan, ...]:
 def item_tables(keys: Keys[Any], items: Any, around: Around) -> list[dict[str, Any]]:
     """The tables of items, each with those of its course."""
     return [
-        {**keys.write(item, around), "stage": [STAGE.write(stage, around) for stage in item.stages]} for item in items
+        {**keys.write(item, around), "stage": [STAGE.write(stage, _own(item, around)) for stage in item.stages]}
+        for item in items
     ]
+
+
+def _own(item: Any, around: Around) -> Around:
+    """What the stages of an item are read and written by: of one that is served by itself its own time is "serve"."""
+    return around if item.serve_utc is None else replace(around, serve_utc=item.serve_utc)

@@ -28,6 +28,7 @@ RULE_SETS: Final = ("us", "canada", "uk")
 
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
+LONGEST_DO: Final = 160
 
 
 def _minutes(minutes: float) -> str:
@@ -187,6 +188,7 @@ class ItemPlan:
     sugar: [-] in the rub: 0 none, 0.5 some, 1 much
     salt_g_per_kg: [g/kg] of raw meat, 0 to 100; None: the cut's usual
     stages: empty: the cut's own default course
+    serve_utc: when it is on the table, UTC, before the rest of the cook; None: with it
     """
 
     label: str
@@ -202,9 +204,14 @@ class ItemPlan:
     salt_g_per_kg: float | None = None
     stages: tuple[StagePlan, ...] = ()
     start_said: bool = True
+    serve_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         check_meat(self)
+        if self.serve_utc is not None:
+            is_utc("serve", self.serve_utc)
+            if self.serve_utc <= self.put_on_utc:
+                raise fault("serve", "it is served before it goes on", "Write a later serve or an earlier put_on")
         if self.pieces < 1:
             raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 or more")
         within("pieces", self.pieces, 1, 500)
@@ -257,7 +264,8 @@ class SideTask:
 
     def __post_init__(self) -> None:
         is_label("name", self.label)
-        is_label("do", self.do)
+        if not (0 < len(self.do) <= LONGEST_DO and self.do.isprintable()):
+            raise fault("do", "what is to be done is empty or too long", f"Write it in at most {LONGEST_DO} signs")
         is_utc("at", self.at_utc)
         within("takes", self.for_s, 0.0, 24 * 3600.0, format_duration)
 
@@ -298,6 +306,7 @@ class Cook:
         zone = check_occasion(self)
         for n, item in enumerate(self.items):
             check_pit(item.label, item.pit, [pit.label for pit in self.pits], ("item", n))
+        check_servings(self)
         if self.serve_utc is not None:
             is_utc("serve", self.serve_utc)
             last = max(self.items, key=lambda item: item.put_on_utc)
@@ -308,6 +317,10 @@ class Cook:
                     f"'{last.label}' is put on at {format_local(last.put_on_utc, zone)}",
                     "Write a later serving time or an earlier put_on",
                 )
+
+    def served_at(self, item: ItemPlan) -> datetime | None:
+        """When an item is to be on the table, UTC: at its own time, else with the rest; None: whenever it is ready."""
+        return item.serve_utc or self.serve_utc
 
     @property
     def zone_info(self) -> ZoneInfo:
@@ -360,6 +373,18 @@ def check_occasion(occasion: Any) -> ZoneInfo:
     no_twins("pit", [pit.label for pit in occasion.pits])
     no_twins("item", [item.label for item in occasion.items])
     return zone
+
+
+def check_servings(occasion: Any) -> None:
+    """Checks that what is served by itself is served no later than the rest. Raises InputError."""
+    for n, item in enumerate(occasion.items):
+        if item.serve_utc is not None and (occasion.serve_utc is None or item.serve_utc > occasion.serve_utc):
+            raise fault(
+                "serve",
+                f"'{item.label}' is served after the cook's own serving time",
+                "Write the last serving time under [cook]",
+                ("item", n),
+            )
 
 
 def check_pit(item: str, pit: str, pits: list[str], entry: tuple[str, int]) -> None:

@@ -5,12 +5,12 @@ how hot the pit is, whether it is wrapped. Planning turns one into the other. As
 themselves.
 """
 
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import FRIDGE_C, SideTask, StagePlan, check_meat, check_occasion, check_pit
+from pitreckon.cook.plan import FRIDGE_C, SideTask, StagePlan, check_meat, check_occasion, check_pit, check_servings
 from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
 from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
 
@@ -143,6 +143,7 @@ class ItemWish:
     least_hold_s, most_hold_s: [s] between done and served in a warm place; hold_c: [°C] how warm, 57.2 (135 F) or more
     handled: [-] injected, bladed, ground or rolled, so that its inside counts as a surface
     price_per_kg: what a kilogram costs as bought, in the currency of Wishes.currency; None: not known
+    serve_utc: when it is on the table, UTC, before the rest of the day; None: with it
     """
 
     label: str
@@ -167,9 +168,12 @@ class ItemWish:
     hold_c: float = HOT_HOLD_C
     handled: bool = False
     price_per_kg: float | None = None
+    serve_utc: datetime | None = None
 
     def __post_init__(self) -> None:
         check_meat(self)
+        if self.serve_utc is not None:
+            is_utc("serve", self.serve_utc)
         within("share", self.share, 1e-6, 100.0)
         if self.pieces is not None and not 1 <= self.pieces <= 500:
             raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 to 500, or leave it out")
@@ -228,10 +232,11 @@ class Wishes:
         zone = check_occasion(self)
         is_utc("serve", self.serve_utc)
         within("chance", self.chance, 0.05, 0.99, format_percent)
+        check_servings(self)
         for n, item in enumerate(self.items):
             for label in item.pits:
                 check_pit(item.label, label, [pit.label for pit in self.pits], ("item", n))
-            if item.put_on_utc is not None and item.put_on_utc >= self.serve_utc:
+            if item.put_on_utc is not None and item.put_on_utc >= self.served_at(item):
                 raise fault(
                     "put_on",
                     f"'{item.label}' goes on after the serving time {format_local(self.serve_utc, zone)}",
@@ -257,6 +262,18 @@ class Wishes:
                     )
         if self.hold_places is not None and not 0 <= self.hold_places <= 10_000:
             raise fault("hold_places", f"hold_places is {self.hold_places}", "Write how many pieces it takes")
+
+    def served_later(self, by_s: float) -> "Wishes":
+        """The same with every serving so much later [s]; negative is sooner."""
+        span = timedelta(seconds=by_s)  # UTC, so no clock change comes between
+        items = tuple(
+            item if item.serve_utc is None else replace(item, serve_utc=item.serve_utc + span) for item in self.items
+        )
+        return replace(self, serve_utc=self.serve_utc + span, items=items)
+
+    def served_at(self, item: ItemWish) -> datetime:
+        """When an item is to be on the table, UTC: at its own time, else with the rest."""
+        return item.serve_utc or self.serve_utc
 
     @property
     def zone_info(self) -> ZoneInfo:

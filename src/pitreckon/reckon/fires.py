@@ -78,7 +78,8 @@ def _again(
     if seconds_between(at, out) < 0.5 * every_s:
         return
     low, high = instant_after(at, -EARLY * every_s), instant_after(at, LATE * every_s)
-    near = [trip.at_utc for trip in trips if max(low, now) <= trip.at_utc <= high]
+    at_pit = [trip.at_utc for trip in trips if any(task.act != "hold" for task in trip.tasks)]
+    near = [each for each in at_pit if max(low, now) <= each <= high]
     if near:
         at = min(near, key=lambda each: abs(seconds_between(each, at)))
     many = f"about every {format_duration(every_s)}, to the end"

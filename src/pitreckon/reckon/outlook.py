@@ -125,7 +125,7 @@ class ItemOutlook:
     next_look: the look that would narrow its next window most; None: none buys a tenth
     ready_by: chance that all its pieces are ready by serving; at_best: that it is not past its best then
     spoils_by: what likeliest makes it past its best by then, "" where nothing does
-    served_utc: when it was served, as recorded; None: it is not
+    served_utc: when it was served, as recorded; None: it is not; serve_utc: when it is to be; None: not said
     """
 
     label: str
@@ -156,6 +156,7 @@ class ItemOutlook:
     at_best: float | None = None
     spoils_by: str = ""
     served_utc: datetime | None = None
+    serve_utc: datetime | None = None
 
     @property
     def stands_ready(self) -> bool:
@@ -173,6 +174,7 @@ class Outlook:
 
     trips: of the cook to the pit, in order; the first is reckoned from where the meat is, those after it as if
         each act before were done the moment it can be
+    thinking_again: it is a first answer, from members of the one before; the full one is on its way
     """
 
     cook: str
@@ -184,6 +186,7 @@ class Outlook:
     items: tuple[ItemOutlook, ...]
     rejected: tuple[str, ...]
     trips: tuple[Trip, ...] = ()
+    thinking_again: bool = False
 
     @property
     def free_until_utc(self) -> datetime | None:

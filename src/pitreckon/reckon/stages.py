@@ -47,7 +47,7 @@ def planned_stages(cut: Cut, item: ItemPlan, cook: Cook) -> tuple[StagePlan, ...
     return tuple(
         StagePlan(
             kind=stage.do,
-            until=parse_until(stage.until, after_utc=item.put_on_utc, zone=zone, serve_utc=cook.serve_utc),
+            until=parse_until(stage.until, after_utc=item.put_on_utc, zone=zone, serve_utc=cook.served_at(item)),
             wrap=stage.wrap or None,
             air_c=65.0 if stage.do == "hold" else None,
         )

@@ -37,6 +37,7 @@ class Statement:
 
     what: ``ready by 18:00``; words: ``likely``; chance: the number behind it, None where it is a fact
     whose: what stands in the way, with its number, "" where nothing does; remedy: what to do about that, "" for nothing
+    when: the clock time, or times, that it is about
     """
 
     what: str
@@ -44,6 +45,7 @@ class Statement:
     chance: float | None
     whose: str = ""
     remedy: str = ""
+    when: str = ""
 
     @property
     def line(self) -> str:
@@ -73,21 +75,23 @@ def item_statements(item: ItemOutlook, outlook: Outlook, clock: Callable[[dateti
 
 
 def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
-    serve = outlook.serve_utc
     left = [item for item in items if item.served_utc is None and item.ready_by is not None]
-    if serve is None or not left:
+    if not left:
         return ()
-    when = clock(serve)
+    times = {item.serve_utc or outlook.serve_utc for item in left} - {None}
+    when = " and ".join(clock(at) for at in sorted(at for at in times if at is not None))
+    if not when:
+        return ()
     if all(item.stands_ready for item in left):
-        ready = Statement(f"ready by {when}", STANDS_READY, None)
+        ready = Statement(f"ready by {when}", STANDS_READY, None, when=when)
     else:
         chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
         late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]
-        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1))
+        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1), when)
     best = _product([1.0 if item.at_best is None else item.at_best for item in left])
     soft = [(1.0 if i.at_best is None else i.at_best, i.label, REMEDIES.get(i.spoils_by, "")) for i in left]
     weakest = _weakest(soft, many=len(items) > 1)
-    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest)
+    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest, when)
 
 
 def _product(chances: Sequence[float]) -> float:

@@ -161,8 +161,9 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
     safe = float(np.sum(weights[core_got_to_least(run)]))
     on_time = ready_by = at_best = None
     spoils_by = ""
-    if cook.serve_utc is not None:
-        serve_s = cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
+    serve = cook.served_at(run.item)
+    if serve is not None:
+        serve_s = serve.timestamp() - run.put_on_utc.timestamp()
         spoilt = float(np.sum(weights[(ready <= serve_s) & (past < serve_s)]))
         ready_by = share_by(last_ready, serve_s)
         on_time = max(ready_by - spoilt, 0.0)
@@ -201,6 +202,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         ready_by=ready_by,
         at_best=at_best,
         spoils_by=spoils_by,
+        serve_utc=serve,
         served_utc=served[-1] if served else None,
     )
 

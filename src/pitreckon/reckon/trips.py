@@ -117,7 +117,7 @@ def _of_run(
     now_s = now.timestamp() - run.put_on_utc.timestamp()
     weights = run.evidence.weights
     windows, dues = [], []
-    for coming in coming_acts(run, item, now, cook.serve_utc):
+    for coming in coming_acts(run, item, now, cook.served_at(run.item)):
         window = window_of(coming, weights, now_s)
         windows.append(window)
         if window.opens_s.reached < LEAST_REACHED:

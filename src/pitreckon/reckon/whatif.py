@@ -230,7 +230,8 @@ def _options(reckoning: Reckoning) -> list[Option]:
 
 def _with_hold(cook: Cook, track: Track) -> Cook:
     """The plan with the item held warm after its course, to serving or as long as it is followed."""
-    until = Until("clock", cook.serve_utc) if cook.serve_utc is not None else Until("minutes", STANDING_S)
+    serve = cook.served_at(track.item)
+    until = Until("clock", serve) if serve is not None else Until("minutes", STANDING_S)
     stages = (*planned_stages(track.cut, track.item, cook), StagePlan("hold", until, air_c=HOLD_C))
     items = tuple(replace(i, stages=stages) if i.label == track.item.label else i for i in cook.items)
     return replace(cook, items=items)
@@ -282,7 +283,8 @@ def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> Wh
         when = np.where(reached, ready, 0.0)
         colour = level_of_colour(at_each(run.trace, "colour", when), run.draw.members["dark_at"])
         loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
-        serve_s = None if cook.serve_utc is None else cook.serve_utc.timestamp() - run.put_on_utc.timestamp()
+        serve = cook.served_at(run.item)
+        serve_s = None if serve is None else serve.timestamp() - run.put_on_utc.timestamp()
         items.append(
             ItemThen(
                 run.item.label,

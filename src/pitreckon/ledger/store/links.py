@@ -15,6 +15,7 @@ LINKED: Final = (
     *("source_line", "of_id", "body", "by_whom"),
 )
 """Columns of a row that a link is made of, in their order."""
+_json: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 EVERY: Final = 1000
 """So many entries from one kept link to the next."""
 
@@ -30,8 +31,7 @@ def next_link(before: str, values: Sequence[Any]) -> str:
     >>> next_link(first_link("supper"), [1, "e0"])[:16]
     'fd49e3739dcbf352'
     """
-    text = json.dumps(list(values), ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256((before + text).encode()).hexdigest()
+    return hashlib.sha256((before + _json(list(values))).encode()).hexdigest()
 
 
 def linked(row: Mapping[str, Any]) -> list[Any]:

@@ -227,10 +227,11 @@ class Store:
         return self.read(lambda connection: entry_at(connection, cook_id, entry_id))
 
     def watch(self, watcher: Callable[[str, int], object]) -> Callable[[], None]:
-        """Call ``watcher(cook_id, last_seq)`` after each commit of this program that touched a cook.
+        """Call ``watcher(cook_id, last_seq)`` after each commit that touched a cook, by this program or another one.
 
-        It runs in the writer's thread: it has to be quick and must not wait for the store. Calling what is
-        returned ends it.
+        It runs in a thread of the store's: it has to be quick and must not wait for the store. Calling what is
+        returned ends it. Of what another program commits one hears at once from PostgreSQL, within a second from a
+        file.
         """
         return self._writer.watch(watcher)
 

@@ -19,6 +19,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from pitreckon.errors import PitreckonError, StoreError
 from pitreckon.ledger.store.engine import writing
 from pitreckon.ledger.store.errors import DAMAGED, store_error
+from pitreckon.ledger.store.others import Others
 
 Work = Callable[[Connection], Any]
 Watcher = Callable[[str, int], object]
@@ -47,6 +48,7 @@ class Writer:
         self._watchers: tuple[Watcher, ...] = ()
         self._lock = threading.Lock()
         self._waiting_rows = 0
+        self._others = Others(engine, lambda cook_id, seq: self._tell_watchers([(cook_id, seq)]))
         self._closed = False
         self._refused: StoreError | None = None
         self._looked = False
@@ -77,9 +79,13 @@ class Writer:
             raise RuntimeError("a watcher waits for the writer that waits for it")
 
     def watch(self, watcher: Watcher) -> Callable[[], None]:
-        """Call it after each commit that touched a cook, from the writer's thread; what is returned ends that."""
+        """Call it after each commit that touched a cook, ours or another program's, from a thread of the ledger's.
+
+        What is returned ends that.
+        """
         with self._lock:
             self._watchers = (*self._watchers, watcher)
+        self._others.start()
 
         def stop() -> None:
             with self._lock:
@@ -94,6 +100,7 @@ class Writer:
                 self._closed = True
                 self._jobs.put(None)
         self._thread.join()
+        self._others.close()
 
     def refuse(self, error: StoreError) -> None:
         """From now on whoever wants something written is told this: the file is damaged, say."""
@@ -161,6 +168,7 @@ class Writer:
                 done = zip(group, results, strict=True)
                 touched = {job.touched for job, result in done if not isinstance(result, PitreckonError)}
                 seqs = {cook_id: self._last_seq(connection, cook_id) for cook_id in touched if cook_id is not None}
+                self._others.say(connection, seqs)
             except BaseException:
                 transaction.rollback()
                 raise
@@ -186,6 +194,12 @@ class Writer:
         return store_error(error, self._where) if of_database else error
 
     def _tell(self, seqs: Iterable[tuple[str, int]]) -> None:
+        told = list(seqs)
+        for cook_id, seq in told:
+            self._others.own(cook_id, seq)
+        self._tell_watchers(told)
+
+    def _tell_watchers(self, seqs: Iterable[tuple[str, int]]) -> None:
         for cook_id, seq in seqs:
             for watcher in self._watchers:
                 try:

@@ -48,7 +48,7 @@ def tending(
     >>> noon = datetime(2026, 7, 4, 12, tzinfo=UTC)
     >>> got = tending(PitWish("long pit", "offset-log-burner", (121.0,)), noon, noon + timedelta(hours=8), 121.0)
     >>> got.feed_every_s / 60.0, got.feed_kg, got.water_every_s
-    (20.0, 1.2, None)
+    (25.0, 1.2, None)
     """
     burns_s = seconds_between(lit_utc, off_utc)
     if burns_s <= 0.0:

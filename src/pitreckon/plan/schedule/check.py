@@ -67,7 +67,8 @@ def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule)
         yield f"{name} is {item.pieces} pieces, {wish.pieces} were asked"
     if wish.pits and item.pit not in wish.pits:
         yield f"{name} lies on {item.pit}, where it may not"
-    if item.put_on_utc >= wishes.serve_utc:
+    serve = wishes.served_at(wish)
+    if item.put_on_utc >= serve:
         yield f"{name} goes on after it is served"
     if not item.begun:
         if wish.put_on_utc is not None and item.put_on_utc != wish.put_on_utc:
@@ -88,12 +89,12 @@ def _item(wishes: Wishes, wish: ItemWish, item: PlannedItem, schedule: Schedule)
         yield f"{name} is ready before it goes on, or its times do not follow each other"
     if item.off_utc <= item.put_on_utc:
         yield f"{name} is off the pit before it goes on"
-    if item.chance >= 0.5 and item.ready.p50 > wishes.serve_utc + SLACK:
+    if item.chance >= 0.5 and item.ready.p50 > serve + SLACK:
         yield f"{name} is ready after serving in most scenarios, and said to be on time in most"
     if item.chance < schedule.chance - CHANCE_SLACK:
         yield f"{name} is on time less often than all of it together"
     on = [call for call in schedule.calls if call.on == name]
-    if not any(call.act == "take off" for call in on) and item.off_utc < wishes.serve_utc and not item.begun:
+    if not any(call.act == "take off" for call in on) and item.off_utc < serve and not item.begun:
         yield f"nobody takes {name} off"
     if item.wrapped and not item.begun and not any(call.act == "wrap" for call in on):
         yield f"{name} is wrapped, and nobody wraps it"
@@ -207,7 +208,8 @@ def _end(call: Call) -> datetime:
 def _warm_place(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
     if wishes.hold_places is None:
         return
-    held = [item for item in schedule.items if item.ready.p50 < wishes.serve_utc - STRAIGHT_TO_TABLE]
+    serves = {wish.label: wishes.served_at(wish) for wish in wishes.items}
+    held = [i for i in schedule.items if i.ready.p50 < serves.get(i.label, wishes.serve_utc) - STRAIGHT_TO_TABLE]
     count = sum(item.pieces for item in held)
     if count > wishes.hold_places:
         yield f"{count} pieces are to be held warm, there is room for {wishes.hold_places}"

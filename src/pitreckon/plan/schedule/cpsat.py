@@ -26,6 +26,8 @@ HOLD_STEP_MIN = 15.0
 AIMS = ("chance", "holds", "trips", "fuel")
 SHARES = (0.35, 0.3, 0.2, 0.15)
 """How the time limit is split among the aims."""
+LAST_RESORT = 6.0
+"""A machine that is so many times too busy ends the search by the clock; else its own count of work does."""
 FAMILIES = ("hands", "room", "warm place", "temperature")
 """What can be left out of the model to ask whether it stands in the way."""
 
@@ -127,7 +129,7 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1
     solver.parameters.max_deterministic_time = limit_s
-    solver.parameters.max_time_in_seconds = 1.5 * limit_s
+    solver.parameters.max_time_in_seconds = LAST_RESORT * limit_s
 
 
 def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: frozenset[str]) -> _Model:
@@ -146,7 +148,11 @@ def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: fro
     if "room" not in without:
         _room(day, slots, m)
     if "warm place" not in without and day.hold_places is not None:
-        held = [(m.x[i], day.tasks[s.task].pieces) for i, s in enumerate(slots) if -s.ready_s[1] > STRAIGHT_S]
+        held = [
+            (m.x[i], day.tasks[s.task].pieces)
+            for i, s in enumerate(slots)
+            if day.tasks[s.task].serve_s - s.ready_s[1] > STRAIGHT_S
+        ]
         model.Add(sum(pieces * x for x, pieces in held) <= day.hold_places)
     _fires(day, slots, m)
     if "hands" not in without:

@@ -34,7 +34,7 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
     tended = replace(schedule, pits=pits)
     cook = to_cook(wishes, tended)
     trips = list(schedule.trips)
-    walks = [_walk(trip) for trip in trips]
+    walks = [walk for walk in (_walk(trip) for trip in trips) if walk.tasks]
     for told in fire_tasks(cook, Ledger(), trips[0].at_utc, walks):
         call = Call(told.at_utc, told.task.act, told.task.item, note=told.task.note)
         if call.act == "light":
@@ -60,7 +60,9 @@ def _takes(trip: Trip) -> bool:
 
 
 def _walk(trip: Trip) -> Walk:
-    tasks = tuple(Task(c.on, 1, c.act, None, None, "", None, 1.0, None) for c in trip.calls)
+    """A trip as far as it is for the meat."""
+    meat = [call for call in trip.calls if call.act not in {"light", "serve"}]
+    tasks = tuple(Task(call.on, 1, call.act, None, None, "", None, 1.0, None) for call in meat)
     return Walk(trip.at_utc, trip.at_utc, trip.at_utc, tasks)
 
 

@@ -38,6 +38,7 @@ def day_of(
             least_hold_s=wish.least_hold_s,
             most_hold_s=wish.most_hold_s,
             rest_s=_rest_s(wish.cut, of_item[0]),
+            serve_s=wishes.served_at(wish).timestamp() - serve,
             put_on_s=None if wish.put_on_utc is None else wish.put_on_utc.timestamp() - serve,
         )
         for wish, amount, of_item in zip(wishes.items, amounts, options, strict=True)

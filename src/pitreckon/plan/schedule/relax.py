@@ -7,6 +7,7 @@ from datetime import timedelta
 import numpy as np
 
 from pitreckon.plan.buying.amounts import Amount, amounts_of
+from pitreckon.plan.schedule.daybefore import can_be_cooked_before, cooked_before
 from pitreckon.plan.schedule.lots import in_lots
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.units import PIT_STEP_K, format_clock, format_difference, format_duration, format_percent
@@ -21,7 +22,7 @@ FEWER = (0.1, 0.2, 0.3, 0.5)
 # What a change asks of the cook, so that the smallest come first: common practice, no source.
 SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
 SIZE_ANY_PIT, SIZE_LOTS, SIZE_WRAP, SIZE_PIT = 0.5, 1.5, 1.0, 5.0
-SIZE_HANDS, SIZE_THERE, SIZE_FEWER = 2.0, 3.0, 10.0
+SIZE_HANDS, SIZE_THERE, SIZE_FEWER, SIZE_DAY_BEFORE = 2.0, 3.0, 10.0, 4.0
 
 Rung = Callable[[Wishes, list[Amount]], tuple[Wishes, list[Amount]] | None]
 
@@ -55,6 +56,8 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
         yield _wraps(wishes, [i])
     for i in whom:
         yield _any_pit(wishes, i)
+    for i in whom:
+        yield _day_before(wishes, i)
     for pit in wishes.pits:
         yield _hotter(pit)
     if not short:
@@ -79,6 +82,18 @@ def _any_pit(wishes: Wishes, index: int) -> Ladder:
         return _with_items(wishes, lambda i, item: replace(item, pits=()) if i == index else item), amounts
 
     return Ladder(((f"let {item.label} go on any of the pits", SIZE_ANY_PIT, do),))
+
+
+def _day_before(wishes: Wishes, index: int) -> Ladder:
+    """Cook an item the day before, cool it by the rules, and reheat it."""
+    if not can_be_cooked_before(wishes, index):
+        return Ladder(())
+
+    def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+        return cooked_before(wishes, index), amounts
+
+    words = f"cook {wishes.items[index].label} the day before, cool it at once and reheat it"
+    return Ladder(((words, SIZE_DAY_BEFORE, do),))
 
 
 def _lots(wishes: Wishes, amounts: Sequence[Amount], index: int) -> Ladder:
@@ -171,7 +186,7 @@ def earlier(hours: float) -> Rung:
 
 def later(hours: float) -> Rung:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return replace(wishes, serve_utc=wishes.serve_utc + timedelta(hours=hours)), amounts
+        return wishes.served_later(hours * 3600.0), amounts
 
     return do
 

@@ -79,6 +79,7 @@ def _same_meat(wish: ItemWish) -> ItemWish:
         most_hold_s=most_s,
         least_hold_s=0.0,
         put_on_utc=None,
+        serve_utc=None,
         wrapping="usual",
         wrap=None,
         pits=(),

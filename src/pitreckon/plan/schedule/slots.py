@@ -128,14 +128,14 @@ def on_time(task: Task, course: Course, guard_s: float = 0.0) -> Bools:
 
     guard_s: [s] by which each limit is drawn in
     """
-    held = -course.ready_first
+    held = task.serve_s - course.ready_first
     longest = max(task.most_hold_s, STRAIGHT_S)
     guard_hold_s = min(guard_s, 0.25 * longest)
     return np.asarray(
         course.good
-        & (course.ready_last + guard_s <= -task.least_hold_s)
+        & (course.ready_last + guard_s <= task.serve_s - task.least_hold_s)
         & (held + guard_hold_s <= longest)
-        & (course.past >= 0.0)
+        & (course.past >= task.serve_s)
     )
 
 
@@ -151,7 +151,7 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
             continue
         course = run_course(task, option, put_on, day.away)
         ok = on_time(task, course, guard_s)
-        held = np.maximum(-course.ready_first, 0.0)
+        held = np.maximum(task.serve_s - course.ready_first, 0.0)
         counts = ok.sum(axis=1)
         mean_hold = np.where(ok, held, 0.0).sum(axis=1) / np.maximum(counts, 1)
         hold = np.where(counts > 0, mean_hold, np.median(held, axis=1))
@@ -218,7 +218,7 @@ def _calls(
         at_s, for_s = 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces)
         free_s = calls[-1].at_s + calls[-1].for_s if calls else at_s
         if at_s < free_s:
-            if due.act == "hold" and at_s < 0.0 <= free_s:
+            if due.act == "hold" and at_s < task.serve_s <= free_s:
                 continue  # served by then
             wait_s = float(waits(np.array([free_s]), for_s, away)[0])
             if wait_s > 0.0 and not task.begun:
@@ -240,8 +240,8 @@ def _put_ons(day: Day, task: Task, option: Option) -> NDArray[np.float64]:
         if not ready.size:
             return np.zeros(0)
         longest = float(ready.max()) + task.rest_s + max(task.most_hold_s, STRAIGHT_S) + 86400.0 * 0.5
-        low = np.ceil(max(first, -longest) / day.grid_s)
-        every = np.arange(low, 0.0) * day.grid_s
+        low = np.ceil(max(first, task.serve_s - longest) / day.grid_s)
+        every = np.arange(low, task.serve_s / day.grid_s) * day.grid_s
     for_s = work_s("put on", task.pieces)
     keep = every >= first
     for start, end in day.away:

@@ -34,7 +34,7 @@ from pitreckon.plan.space.layout import need_room, room_for
 from pitreckon.plan.wishes import Wishes
 from pitreckon.units import format_duration, format_percent, format_temperature
 
-MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 40
+MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 24
 """Scenarios of the choice, and of that with many options to run."""
 UNSEEN, UNSEEN_MANY = 512, 192
 GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
@@ -115,12 +115,13 @@ def plan(
     found = Found(day, None, (), 0)
     broken: tuple[str, ...] = ()
     banned: list[Sequence[Slot]] = []
-    guards = list(GUARDS_S)
+    guards, tries = list(GUARDS_S), 0
     while guards:
         guard_s = guards.pop(0)
         if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
             break
         tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
+        tries += 1
         got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed, banned=banned)
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
@@ -138,7 +139,7 @@ def plan(
             schedule, found = tried, got
         if tried.chance >= wishes.chance:
             break
-    if schedule is not None and found.picked is not None:
+    if schedule is not None and found.picked is not None and tries > 1:
         # The guard was chosen on the unseen: what is promised is judged on scenarios that nothing was chosen on.
         schedule = _schedule(wishes, amounts, cases, found, others, seed + THIRD, third)
     nearest: Schedule | None = None

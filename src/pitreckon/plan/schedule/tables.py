@@ -68,6 +68,7 @@ class Task:
     rest_s: [s] least rest by the official minimum that its course does not hold already
     put_on_s: when it has to go on, or went on [s from serving, negative]; None: open
     begun: it is on, and stays on its pit; only what lies ahead of now_s is an act
+    serve_s: when it is on the table [s from serving, negative or 0]
     """
 
     label: str
@@ -78,6 +79,7 @@ class Task:
     rest_s: float = 0.0
     put_on_s: float | None = None
     begun: bool = False
+    serve_s: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def _item(wishes: Wishes, planned: PlannedItem, schedule: Schedule) -> ItemPlan:
         for call in trip.calls
         if call.on == planned.label and call.act != "put on"
     ]
-    hold = StagePlan("hold", Until("clock", wishes.serve_utc), air_c=planned.hold_c)
+    hold = StagePlan("hold", Until("clock", wishes.served_at(wish)), air_c=planned.hold_c)
     return ItemPlan(
         label=wish.label,
         cut=wish.cut,
@@ -81,5 +81,6 @@ def _item(wishes: Wishes, planned: PlannedItem, schedule: Schedule) -> ItemPlan:
         thickness_factor=wish.thickness_factor,
         sugar=wish.sugar,
         salt_g_per_kg=wish.salt_g_per_kg,
+        serve_utc=wish.serve_utc,
         stages=_timed((*planned.stages, hold) if wish.most_hold_s > 0.0 else planned.stages, acts),
     )

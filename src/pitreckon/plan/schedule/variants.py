@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Final
 
 from pitreckon.plan.schedule.relax import step_words
@@ -35,9 +35,9 @@ def variant(wishes: Wishes, key: str) -> Variant | None:
 
 def _all(wishes: Wishes) -> Iterator[Variant]:
     span = format_duration(LATER_S)
-    yield Variant("later", f"serve {span} later", replace(wishes, serve_utc=_moved(wishes, LATER_S)))
+    yield Variant("later", f"serve {span} later", wishes.served_later(LATER_S))
     if _can_be_earlier(wishes):
-        yield Variant("earlier", f"serve {span} earlier", replace(wishes, serve_utc=_moved(wishes, -LATER_S)))
+        yield Variant("earlier", f"serve {span} earlier", wishes.served_later(-LATER_S))
     if wishes.earliest_utc is not None:
         sooner = replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=1))
         yield Variant("start", "begin up to an hour earlier", sooner)
@@ -61,10 +61,6 @@ def _all(wishes: Wishes) -> Iterator[Variant]:
         yield Variant("hold", "hold up to an hour longer", replace(wishes, items=items))
     if wishes.chance > LESS_SURE:
         yield Variant("less-sure", "be content with 8 in 10", replace(wishes, chance=LESS_SURE))
-
-
-def _moved(wishes: Wishes, by_s: float) -> datetime:
-    return wishes.serve_utc + timedelta(seconds=by_s)  # UTC, so no clock change comes between
 
 
 def _can_be_earlier(wishes: Wishes) -> bool:

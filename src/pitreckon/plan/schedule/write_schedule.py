@@ -40,8 +40,8 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
                 wrapped=option.wrapped,
                 stages=option.stages,
                 put_on_utc=at(slot.put_on_s),
-                off_utc=at(slot.off_s) if math.isfinite(slot.off_s) else wishes.serve_utc,
-                ready=Span(*(at(each) if math.isfinite(each) else wishes.serve_utc for each in slot.ready_s)),
+                off_utc=at(slot.off_s) if math.isfinite(slot.off_s) else wishes.served_at(wish),
+                ready=Span(*(at(each) if math.isfinite(each) else wishes.served_at(wish) for each in slot.ready_s)),
                 hold_s=slot.hold_s,
                 hold_c=wish.hold_c,
                 chance=float(np.mean(good)),
@@ -73,6 +73,10 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
         if lit is not None:
             calls.append(Call(at(lit), "light", place.label, work_s("light", 1)))
     calls.append(Call(wishes.serve_utc, "serve", wishes.name))
+    beside = {(task.label, task.at_utc) for task in wishes.tasks}  # what is done with it then is no serving
+    own = [wish for wish in wishes.items if wish.serve_utc not in {None, wishes.serve_utc}]
+    own = [wish for wish in own if (wish.label, wish.serve_utc) not in beside]
+    calls += [Call(wishes.served_at(wish), "serve", wish.label) for wish in own]
     together = np.all(list(ok), axis=0)
     return Schedule(
         name=wishes.name,

@@ -164,6 +164,21 @@ def reckoned_now(
 
 
 @question
+def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | None:
+    """An outlook at once, from the members of the last one; None: there is none of this cook, or an act came in."""
+    from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
+
+    if memory.last is None:
+        return None
+    whose, last = memory.last
+    if (whose.store, whose.cook_id, whose.plan_toml) != (asked.store, asked.cook_id, asked.plan_toml):
+        return None
+    cook, ledger = memory.read(asked)
+    done = first_answer(last, ledger, moment_of(cook, ledger, now))
+    return None if done is None else done.outlook
+
+
+@question
 def supposed(memory: Memory, asked: Asked, members: int) -> tuple[WhatIf, ...] | None:
     """What could be done, going on from the last outlook; None: that was of another cook, or of this one before."""
     from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415

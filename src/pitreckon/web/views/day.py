@@ -95,7 +95,7 @@ def best_change(answer: Answer, key: str) -> Wishes | None:
 
 def _act(call: Call, schedule: Schedule) -> str:
     if call.act == "serve":
-        return call.words
+        return call.words if call.on == schedule.name else f"{call.on}: {call.words}"
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
         return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()}; {call.note})"

@@ -1,0 +1,66 @@
+"""Does every door tell an act of a planned day at the same minute? Plan, outlook, JSON, sheet, calendar, page."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from icalendar import Calendar
+from pitreckon.web.views.cook import trip_view
+
+from pitreckon.cook.read import cook_from_text
+from pitreckon.cook.write import cook_text
+from pitreckon.plan.schedule.schedule import Schedule
+from pitreckon.plan.schedule.to_cook import to_cook
+from pitreckon.plan.wishes import Wishes
+from pitreckon.reckon import reckon
+from pitreckon.reckon.document import document_of
+from pitreckon.sheets.documents.runsheet import run_sheet
+from pitreckon.sheets.reader import Reader
+from pitreckon.sheets.writers.ics import calendar_of
+from pitreckon.web.views.reader import ClockWords, Preferences
+
+Times = dict[tuple[str, str], set[datetime]]
+
+
+def planned_times(schedule: Schedule) -> Times:
+    """When the plan has each act."""
+    times: Times = {}
+    for trip in schedule.trips:
+        for call in trip.calls:
+            if call.act != "serve":
+                times.setdefault((call.on, call.act), set()).add(trip.at_utc)
+    return times
+
+
+def differences(wishes: Wishes, schedule: Schedule, members: int = 64) -> list[str]:
+    """What one door tells otherwise than the plan, in words; nothing where all agree.
+
+    members: of the outlook that the doors are made from
+    """
+    times = planned_times(schedule)
+    cook = cook_from_text(cook_text(to_cook(wishes, schedule)), "made of the plan")
+    outlook = reckon(cook, now=cook.begin_utc, members=members)
+    told: Times = {}
+    for trip in outlook.trips:
+        for task in trip.tasks:
+            told.setdefault((task.item, task.act), set()).add(trip.at_utc)
+    # What the plan leaves out because it comes after serving may stand in the outlook.
+    wrong = [f"outlook: {key} {told.get(key)} is {at} in the plan" for key, at in times.items() if told.get(key) != at]
+    document: Times = {}
+    for each in document_of(outlook).trips:
+        for one in each.tasks:
+            document.setdefault((one.item, one.act), set()).add(each.at)
+    wrong += [] if document == told else ["JSON: not the times of the outlook"]
+    reader = Reader(cook.zone)
+    sheet = run_sheet(cook, outlook, reader=reader)
+    rows = {row.at_utc for row in sheet.rows() if row.kind != "serve"}
+    wrong += [] if rows == {trip.at_utc for trip in outlook.trips} else ["sheet: not the times of the outlook"]
+    events = Calendar.from_ical(calendar_of(sheet)).walk("VEVENT")
+    alarms = {str(alarm["description"]).split(" ")[0] for event in events for alarm in event.walk("VALARM")}
+    wrong += (
+        [] if alarms == {reader.clock(row.at_utc) for row in sheet.rows()} else ["calendar: not those of the sheet"]
+    )
+    clock = ClockWords(cook.zone_info, outlook.now_utc, Preferences())
+    views = [(trip_view(trip, outlook, clock, coming=True).at, clock(trip.at_utc)) for trip in outlook.trips]
+    wrong += [f"page: {said}, {at} in the outlook" for said, at in views if said not in {"now", at}]
+    return wrong
