@@ -77,6 +77,9 @@ def owner(browser: Browser, server: Server, to: str = "now", **more: object) -> 
 def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
     if which == "card":
         cook = "orchard"
+    if which.startswith("/"):
+        page.goto(server.place + which)
+        return
     of_no_cook = re.split(r"[/?]", which)[0] in {"setup", "day", "mixes", "why"}
     page.goto(f"{server.place}/{which}" if of_no_cook else f"{server.place}/cook/{cook}/{which}")
     if which == "now":

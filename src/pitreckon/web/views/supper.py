@@ -41,7 +41,7 @@ def supper_of(scene: Scene, outlook: Outlook, options: Sequence[WhatIf], clock: 
     waiting = [item for item in outlook.items if scene.standing(item.label) != "served"]
     if not waiting:
         return None
-    at = clock(outlook.serve_utc)
+    at = clock.short(outlook.serve_utc)
     ready = [(_ready_by(item, outlook), item.label) for item in waiting]
     good = [(_good_at(item, outlook), item.label) for item in waiting]
     promises = (
