@@ -118,7 +118,7 @@ def plan_a_day(page: Page, server: Server) -> None:
     page.get_by_label("Cook file").fill(DAY)
     page.get_by_role("button", name="Plan that").tap()
     page.wait_for_url("**/day")
-    expect(page.locator(".lead")).to_contain_text("likely", timeout=60_000)
+    expect(page.locator(".lead")).to_contain_text("likely", timeout=4 * MS)
 
 
 def keep_a_mix(page: Page, server: Server) -> None:

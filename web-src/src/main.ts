@@ -20,7 +20,7 @@ const SILENT_S = 20;
 function age(): void {
   const place = document.getElementById("heard");
   if (!place || !boot.cook) return;
-  const seconds = sinceHeard();
+  const seconds = document.getElementById("part") ? sinceHeard() : 0; // the other pages do not listen
   const waits = Number(document.body.dataset.waiting ?? 0);
   const away = !navigator.onLine || seconds > SILENT_S;
   document.body.classList.toggle("away", away);
