@@ -116,7 +116,7 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
     standing, ends = _state(item, outlook, clock)
     left_s = 0.0 if ends is None else (ends - outlook.now_utc).total_seconds()
     state = say("{state}, {span} left", state=standing, span=clock.span(left_s)) if left_s > 0.0 else standing
-    said = item_statements(item, outlook, clock)
+    said = item_statements(item, outlook, clock.short)
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,

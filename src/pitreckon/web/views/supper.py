@@ -44,7 +44,7 @@ def supper_of(outlook: Outlook, options: Sequence[WhatIf], clock: ClockWords) ->
 
     options: what could be done now, the best first
     """
-    promises = promises_of(statements(outlook, clock), clock)
+    promises = promises_of(statements(outlook, clock.short), clock)
     if not promises:
         return None
     return Supper(promises, "" if all(each.sure for each in promises) else _help(options, clock))
