@@ -1,6 +1,7 @@
 """A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN SHOWS``.
 
 ``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
+``PIT_CLOCK`` names one that says the time.
 """
 
 from __future__ import annotations
@@ -129,6 +130,20 @@ class Server:
             self.process.wait(PATIENCE_S)
 
 
+class HeldClock(Clock):
+    """A clock that is set by a file, and goes on from there: a test leads it through a day without waiting."""
+
+    def __init__(self, file: Path) -> None:
+        super().__init__()
+        object.__setattr__(self, "_file", file)
+
+    def now(self) -> datetime:
+        """What the file says, and as much later as it was written ago."""
+        file: Path = self._file  # type: ignore[attr-defined]
+        gone_s = time.time() - file.stat().st_mtime
+        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=max(gone_s, 0.0))
+
+
 def main() -> None:
     """The process."""
     from pitreckon.ledger.store import Store
@@ -144,6 +159,8 @@ def main() -> None:
     if "PIT_FULL" in os.environ:
         _may_be_full(Path(os.environ["PIT_FULL"]))
     clock = Clock(speed, begun, datetime.fromisoformat(sys.argv[5]))
+    if "PIT_CLOCK" in os.environ:
+        clock = HeldClock(Path(os.environ["PIT_CLOCK"]))
     reckons = os.environ.get("PIT_RECKONS", "1") == "1"
     small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
     serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, **small))

@@ -230,7 +230,23 @@ def put_on(page: Page, theme: str) -> None:
 
 
 ASKED = "why?cut=st-louis-ribs&set=275&on=5&came_out=tough&came_out=too+dark"
-MORE = ("sheet", "day", "day/new", "day/shopping", "mixes", "mixes/new", "mixes/gate-rub", "card", "why", ASKED)
+MORE = (
+    "clock",
+    "/start",
+    "/new",
+    "/suppers",
+    "/alerts",
+    "sheet",
+    "day",
+    "day/new",
+    "day/shopping",
+    "mixes",
+    "mixes/new",
+    "mixes/gate-rub",
+    "card",
+    "why",
+    ASKED,
+)
 
 
 @pytest.mark.parametrize("which", [*PAGES, *MORE, "api"])
@@ -306,13 +322,15 @@ def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:
     assert markup + sum(len(gzip.compress(path.read_bytes())) for path in built) < FIRST_PAGE
 
 
-@pytest.mark.parametrize("which", PAGES)
+@pytest.mark.parametrize("which", [*PAGES, "/new", "/suppers", "clock"])
 def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str) -> None:
+    """By Tab from group to group, and by arrows inside one."""
     page, server = shown
     go(page, server, which)
+    page.locator("html.script").wait_for()
     wanted = page.evaluate(
         "[...document.querySelectorAll('a, button, select, textarea, summary')]"
-        ".filter((each) => each.checkVisibility()).length"
+        ".filter((each) => each.checkVisibility() && each.tabIndex >= 0).length"
     )
     reached: list[str] = []
     for _ in range(200):
@@ -340,3 +358,79 @@ def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(br
     settled(page)
     page.wait_for_timeout(4000)  # longer than the page waits for the word of the server
     assert 1 <= len(fetched) <= page.evaluate("window.news")
+
+
+def test_arrows_go_on_inside_a_group_and_tab_goes_to_the_next(shown: tuple[Page, Server]) -> None:
+    page, server = shown
+    go(page, server, "look")
+    stops = (
+        "[...document.querySelectorAll('.panel')].find((e) => e.checkVisibility()).querySelectorAll('.faces > button')"
+    )
+    assert page.evaluate(f"[...{stops}].filter((each) => each.tabIndex === 0).length") == 1
+    page.locator(".panel:visible .faces > button").first.focus()
+    said = "document.activeElement.textContent.trim()"
+    heard = []
+    for key in ("ArrowRight", "ArrowDown", "End", "ArrowRight", "Home"):
+        page.keyboard.press(key)
+        heard.append(page.evaluate(said))
+    assert heard == ["tan", "amber", "too dark", "raw", "raw"]
+    page.keyboard.press("Tab")
+    assert page.evaluate(said) == "comes off"
+
+
+NAMES = {
+    "now": [
+        "heading .* level=1",
+        "Next trip|Be at the pit|Something is due",
+        "Away until",
+        "Ready by",
+        "Still at its best",
+        "wings",
+    ],
+    "look": [
+        "What do you see",
+        "Of what",
+        "racks",
+        "Just done",
+        "Colour outside",
+        "tan",
+        "I have just",
+        "Recorded last",
+    ],
+    "plan": ["Trips to the pit", "What if, now", "Each course", "On paper"],
+    "ledger": ["Kind", "Show", "put right|Put right", "All as CSV"],
+    "/setup": ["Suppers", "A new cook", "How you read it", "Who may come in", "Alerts", "Devices"],
+    "/new": ["A new cook", "What is the occasion", "Its name", "To be served", "Next"],
+}
+
+
+@pytest.mark.parametrize("which", list(NAMES))
+def test_names_are_read_in_their_order(shown: tuple[Page, Server], which: str) -> None:
+    """By the browser's own accessibility tree, as a screen reader goes through it."""
+    page, server = shown
+    go(page, server, which)
+    tree = page.locator("body").aria_snapshot()
+    at = 0
+    for name in NAMES[which]:
+        found = re.compile(name).search(tree, at)
+        assert found, (name, tree[at : at + 600])
+        at = found.start()
+    nameless = re.findall(r"- (?:button|link|textbox|combobox|checkbox|radio)$", tree, re.MULTILINE)
+    assert nameless == []
+
+
+def test_reduced_motion_and_forced_colours_are_kept_to(browser: Browser, shown: tuple[Page, Server]) -> None:
+    _, server = shown
+    page = owner(browser, server, reduced_motion="reduce", forced_colors="active")
+    go(page, server, "look")
+    assert page.evaluate("getComputedStyle(document.querySelector('.tap')).transitionDuration") in {"0s", ""}
+    chosen = "getComputedStyle(document.querySelector('.chips input:checked + label')).backgroundColor"
+    other = "getComputedStyle(document.querySelector('.chips input:not(:checked) + label')).backgroundColor"
+    assert page.evaluate(chosen) != page.evaluate(other)  # what is chosen is told apart in a system's own colours
+    page.context.close()
+
+
+def test_the_whole_script_and_style_are_light() -> None:
+    built = [path for path in (STATIC / "assets").iterdir() if path.suffix in {".js", ".css"}]
+    assert len(built) >= 4
+    assert sum(len(gzip.compress(path.read_bytes())) for path in built) <= 120_000

@@ -37,8 +37,8 @@ WIDE = """() => {
     const width = document.documentElement.clientWidth;
     const out = [...document.querySelectorAll('main *, header *, .foot *')].filter((each) => {
         const box = each.getBoundingClientRect();
-        return box.width > 0 && box.right > width + 1 && !each.closest('svg, pre, table, .paper')
-            && getComputedStyle(each).position !== 'absolute';
+        return box.width > 0 && each.checkVisibility() && box.right > width + 1
+            && !each.closest('svg, pre, table, .paper') && getComputedStyle(each).position !== 'absolute';
     });
     return [document.documentElement.scrollWidth, out.slice(0, 3).map((each) => each.outerHTML.slice(0, 80))];
 }"""
@@ -63,7 +63,7 @@ def browser() -> Iterator[Browser]:
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     path = tmp_path_factory.mktemp("many") / "ledger.sqlite"
     fill_many(path)
-    made = Server(path, shows=NOW).start()
+    made = Server(path, speed=0.01, shows=NOW).start()  # however long the tests take, it is twenty to four
     yield made
     made.close()
 

@@ -193,7 +193,7 @@ def test_numbers_are_worded_for_who_reads_them() -> None:
     far = ClockWords(HANDS.zone, NOW, Preferences("C", "kg", "12", "sun"))
     view = now_view(scene(), outlook(), far)
     assert view.supper is not None
-    assert view.supper.promises[0].asks == "Ready by 6:00 pm"
+    assert view.supper.promises[0].asks == "Ready by 6 pm"
     assert view.items[0].core == "62 °C"
     assert view.items[0].core_range == "62 °C (60 to 64)"
     assert now_view(scene(), outlook(), HANDS).items[0].core_range == "144 °F (140 to 147)"

@@ -1,6 +1,8 @@
 // A page that waits for an answer asks for itself again, and takes over what is new without loading anew: whatever was
 // opened stays open, and nothing is taken from under somebody's fingers.
 
+import { heardNow } from "./when";
+
 export function lookAgain(): void {
   const waits = document.querySelector<HTMLElement>("[data-again]");
   if (!waits || window.location.pathname.startsWith("/login")) return;
@@ -11,6 +13,7 @@ async function ask(): Promise<void> {
   if (!document.querySelector("[data-again]")) return; // another page has come into the document
   try {
     const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
+    if (answer.ok) heardNow();
     if (answer.ok) takeOver(new DOMParser().parseFromString(await answer.text(), "text/html"));
   } catch {
     // away; the next turn asks again
@@ -25,5 +28,6 @@ function takeOver(made: Document): void {
   fresh.querySelectorAll("details").forEach((each, n) => (each.open = open[n] ?? each.open));
   const focused = Array.from(old.querySelectorAll("a, button, summary")).indexOf(document.activeElement as Element);
   old.replaceChildren(...fresh.childNodes);
+  document.dispatchEvent(new CustomEvent("pitreckon:part"));
   if (focused >= 0) old.querySelectorAll<HTMLElement>("a, button, summary")[focused]?.focus({ preventScroll: true });
 }

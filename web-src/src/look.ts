@@ -3,7 +3,7 @@
 import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
 import { begun, putOn, refreshUnless, standsAs } from "./part";
 import { hears } from "./stream";
-import { boot, newId } from "./boot";
+import { boot, newId, word } from "./boot";
 import { ageWords, instant } from "./when";
 
 let hush: number | undefined;
@@ -13,7 +13,7 @@ export function tell(words: string, undo?: () => void): void {
   if (!told) return;
   told.replaceChildren(Object.assign(document.createElement("span"), { textContent: words }));
   if (undo) {
-    const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Undo", type: "button" });
+    const button = Object.assign(document.createElement("button"), { className: "tap", textContent: word("Undo"), type: "button" });
     button.addEventListener("click", undo);
     told.append(button);
   }
@@ -30,7 +30,7 @@ function asks(button: HTMLButtonElement): string {
 
 function ask(question: string, then: () => void): void {
   tell(question);
-  const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Record it", type: "button" });
+  const button = Object.assign(document.createElement("button"), { className: "tap", textContent: word("Recordit"), type: "button" });
   button.addEventListener("click", then);
   document.getElementById("told")?.append(button);
 }
@@ -64,7 +64,7 @@ async function undo(events: Recorded[], words: string): Promise<void> {
       await keep({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
     }
   }
-  tell(`Taken back: ${words}`);
+  tell(`${word("Taken")}: ${words}`);
 }
 
 function fieldOf(form: HTMLFormElement, name: string): string {
@@ -124,7 +124,7 @@ export function catchForms(): void {
     } else if (form.dataset.takesBack) {
       submitted.preventDefault();
       void keep({ id: newId(), at: instant(), kind: "correction", of: form.dataset.takesBack, note: "taken back" });
-      tell("Taken back.");
+      tell(`${word("Taken")}.`);
     }
   });
   document.addEventListener("click", (clicked) => {
@@ -149,11 +149,11 @@ function line(each: Waiting): HTMLLIElement {
   const words = event.kind === "correction" ? "taking an entry back" : `${event.on ?? ""}: ${event.what ?? ""} ${event.value ?? ""}`;
   const span = document.createElement("span");
   span.append(Object.assign(document.createElement("b"), { textContent: clock(event.at) }), ` ${words} `);
-  const waits = `${each.trouble ? `not taken in yet: ${each.trouble} Kept here, ` : ""}waiting to be sent, ${age} old`;
-  const state = each.refused ? `refused: ${each.refused}` : waits;
+  const waits = `${each.trouble ? word("Troubled").replace("{why}", each.trouble) : ""}${word("Waiting").replace("{age}", age)}`;
+  const state = each.refused ? word("Refused").replace("{why}", each.refused) : waits;
   span.append(Object.assign(document.createElement("small"), { textContent: state }));
   item.append(span);
-  const away = Object.assign(document.createElement("button"), { className: "tap small", textContent: "take back", type: "button" });
+  const away = Object.assign(document.createElement("button"), { className: "tap small", textContent: word("Takeback"), type: "button" });
   away.addEventListener("click", () => void withdraw(event.id));
   item.append(away);
   return item;

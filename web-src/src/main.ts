@@ -5,6 +5,7 @@ import { lookAgain } from "./again";
 import { alarmButtons, startAlarm } from "./alarm";
 import { boot, word } from "./boot";
 import { keepDrafts } from "./drafts";
+import { catchKeys, groupStops } from "./keys";
 import { catchForms, drawToSize, showOutbox } from "./look";
 import { openOutbox, onOutbox } from "./outbox";
 import { liveInOneDocument } from "./rooms";
@@ -19,7 +20,7 @@ const SILENT_S = 20;
 function age(): void {
   const place = document.getElementById("heard");
   if (!place || !boot.cook) return;
-  const seconds = sinceHeard();
+  const seconds = document.getElementById("part") ? sinceHeard() : 0; // the other pages do not listen
   const waits = Number(document.body.dataset.waiting ?? 0);
   const away = !navigator.onLine || seconds > SILENT_S;
   document.body.classList.toggle("away", away);
@@ -57,6 +58,7 @@ function startPage(): void {
   const zone = document.querySelector<HTMLInputElement>("[data-zone]");
   if (zone && !zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
   makeSteps();
+  groupStops();
   keepDrafts();
   lookAgain();
   drawToSize();
@@ -70,6 +72,8 @@ function startPage(): void {
 
 catchForms();
 catchAdders();
+catchKeys();
+document.addEventListener("pitreckon:part", groupStops);
 showOutbox();
 onOutbox(age);
 startTicking();

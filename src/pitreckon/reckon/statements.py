@@ -19,6 +19,8 @@ SURE: Final = (
     (0.4, "even odds"),
     (0.2, "unlikely"),
 )
+HARDLY: Final = "hardly"
+STANDS_READY: Final = "it stands ready"
 WORTH_NAMING: Final = 0.9
 """An item that is surer than this is not named as what stands in the way."""
 REMEDIES: Final = {
@@ -35,6 +37,7 @@ class Statement:
 
     what: ``ready by 18:00``; words: ``likely``; chance: the number behind it, None where it is a fact
     whose: what stands in the way, with its number, "" where nothing does; remedy: what to do about that, "" for nothing
+    when: the clock time, or times, that it is about
     """
 
     what: str
@@ -42,6 +45,7 @@ class Statement:
     chance: float | None
     whose: str = ""
     remedy: str = ""
+    when: str = ""
 
     @property
     def line(self) -> str:
@@ -53,7 +57,7 @@ class Statement:
 
 def sure_words(chance: float) -> str:
     """A chance in a word."""
-    return next((word for least, word in SURE if chance >= least), "hardly")
+    return next((word for least, word in SURE if chance >= least), HARDLY)
 
 
 def statements(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
@@ -79,15 +83,15 @@ def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetim
     if not when:
         return ()
     if all(item.stands_ready for item in left):
-        ready = Statement(f"ready by {when}", "it stands ready", None)
+        ready = Statement(f"ready by {when}", STANDS_READY, None, when=when)
     else:
         chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
         late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]
-        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1))
+        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1), when)
     best = _product([1.0 if item.at_best is None else item.at_best for item in left])
     soft = [(1.0 if i.at_best is None else i.at_best, i.label, REMEDIES.get(i.spoils_by, "")) for i in left]
     weakest = _weakest(soft, many=len(items) > 1)
-    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest)
+    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest, when)
 
 
 def _product(chances: Sequence[float]) -> float:

@@ -64,14 +64,23 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
 
 
 LOOK_WORDS: Final = {"colour": "the colour", "probe feel": "how a probe goes in", "spot temperature": "a thermometer"}
+LOOK_JOINS: Final = (" and ", ", again at ")
+LOOK_LINE: Final = "{kinds} at {when}: the window shrinks from {wide} to about {narrow} min"
 
 
-def next_look_words(look: NextLook, clock: Clock) -> str:
-    """``a thermometer at 15:20, again at 15:50: the window shrinks from 95 to about 50 min``."""
-    kinds = " and ".join(LOOK_WORDS[kind] for kind in look.kinds)
-    when = ", again at ".join(clock(at) for at in look.at_utc)
+def next_look_words(look: NextLook, clock: Clock, say: Callable[[str], str] = str) -> str:
+    """``a thermometer at 15:20, again at 15:50: the window shrinks from 95 to about 50 min``.
+
+    say: a message in the reader's language
+    """
+    kinds, when = (say(each) for each in LOOK_JOINS)
     wide, narrow = (max(round(seconds / 300.0) * 5, 5) for seconds in (look.width_s, look.after_s))
-    return f"{kinds} at {when}: the window shrinks from {wide} to about {narrow} min"
+    return say(LOOK_LINE).format(
+        kinds=kinds.join(say(LOOK_WORDS[kind]) for kind in look.kinds),
+        when=when.join(clock(at) for at in look.at_utc),
+        wide=wide,
+        narrow=narrow,
+    )
 
 
 def doing_words(task: Task) -> str:

@@ -258,7 +258,8 @@ def planned(memory: Memory, text: str, change: str, store: str) -> Answer | None
         memory.lessons = (text, _lessons(store, wishes))
     memory.options = memory.options or _counting(memory)
     if not change:
-        memory.tell(f"running {_ways(wishes)} ways to cook it")
+        ways = _ways(wishes)
+        memory.tell(f"running {ways} way{'s' if ways != 1 else ''} to cook it")
     return plan(wishes, cache=memory.options, explain=not change, lessons=memory.lessons[1] if store else {})
 
 

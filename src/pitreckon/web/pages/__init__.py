@@ -3,21 +3,27 @@
 from typing import Final
 
 from pitreckon.web.pages import (
+    alerts,
     aside,
     begin,
     card,
     cook,
     day,
     diagnosis,
+    family,
     mixes,
     photos,
     record,
     sessions,
     setup,
     sheets,
+    suppers,
 )
 
-PAGES: Final = (aside, begin, card, cook, day, diagnosis, mixes, photos, record, sessions, setup, sheets)
+PAGES: Final = (
+    *(alerts, aside, begin, card, cook, day, diagnosis, family),
+    *(mixes, photos, record, sessions, setup, sheets, suppers),
+)
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))
 """By the name of its page; all but the last are a cook's."""

@@ -87,22 +87,24 @@ def _behind(visit: CookVisit) -> bool:
     return outlook is not None and (outlook.thinking_again or bool(fresh))
 
 
-def _now(visit: CookVisit, template: str) -> Response:
+def now_values(visit: CookVisit) -> dict[str, Any]:
+    """All that the part of Now that changes shows. It asks the database: not on the loop."""
     shown, clock, scene = visit.shown, visit.clock, visit.scene
     changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
-    return visit.page(
-        template,
-        "now",
-        row=visit.row,
-        now=None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
-        wrongs=_wrongs(visit, scene),
-        shown=shown,
-        retold=clock.retold,
-        changes=changes,
-        behind=_behind(visit),
-        recent=_recent(visit),
-        asides=visit.app_state.whose.waiting(),
-    )
+    return {
+        "now": None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
+        "wrongs": _wrongs(visit, scene),
+        "shown": shown,
+        "retold": clock.retold,
+        "changes": changes,
+        "behind": _behind(visit),
+        "recent": _recent(visit),
+        "asides": visit.app_state.whose.waiting(),
+    }
+
+
+def _now(visit: CookVisit, template: str) -> Response:
+    return visit.page(template, "now", row=visit.row, **now_values(visit))
 
 
 @router.get("/cook/{cook_id}/now")

@@ -13,6 +13,7 @@ from pitreckon.errors import InputError
 from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
+from pitreckon.web.network import is_own
 from pitreckon.web.pages.visit import Filled, HandVisit, OwnerVisit, PlanText, ViewerVisit, Visit
 from pitreckon.web.views.reader import DEGREES, HANDS, MASSES, THEMES, Preferences
 
@@ -77,6 +78,14 @@ def me(visit: ViewerVisit, form: Filled) -> Response:
     return RedirectResponse("/setup#me", 303)
 
 
+def base_of(visit: Visit) -> str:
+    """Where a link begins that another phone can open: as was asked for, as this one came, or the machine's own."""
+    settings, url, host = visit.app_state.settings, visit.request.url, visit.request.headers.get("host")
+    if settings.public_url is None and host and not is_own(url.hostname or ""):
+        return f"{url.scheme}://{host}"
+    return settings.address if settings.phones_can or not host else f"{url.scheme}://{host}"
+
+
 def qr_of(link: str) -> Markup:
     """A link as a picture that a phone's camera reads."""
     return Markup(segno.make(link, error="m").svg_inline(scale=5, border=3, dark="#000", light="#fff", omitsize=True))
@@ -87,9 +96,7 @@ def pairing(visit: OwnerVisit, role: Annotated[str, Form()] = "cook") -> Respons
     """A link for one phone."""
     if role not in ROLES:
         raise InputError(f"'{role[:20]}' is nobody's part", f"Choose one of: {', '.join(ROLES)}")
-    settings, url, host = visit.app_state.settings, visit.request.url, visit.request.headers.get("host")
-    base = settings.public_url or (f"{url.scheme}://{host}" if host else settings.address)
-    link = f"{base.rstrip('/')}/pair/{visit.app_state.accounts.pairing(role)}"
+    link = f"{base_of(visit)}/pair/{visit.app_state.accounts.pairing(role)}"
     return _page(visit, paired={"link": link, "qr": qr_of(link), "may": ROLE_WORDS[role]})
 
 

@@ -167,7 +167,7 @@ def _item(item: ItemPlan, scene: Scene, preferences: Preferences) -> Panel:
         ask=asks.get(standing, ""),
         worth=""
         if seen is None or seen.next_look is None
-        else next_look_words(seen.next_look, _clock(scene, preferences)),
+        else next_look_words(seen.next_look, _clock(scene, preferences), say),
     )
 
 

@@ -116,7 +116,7 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
     standing, ends = _state(item, outlook, clock)
     left_s = 0.0 if ends is None else (ends - outlook.now_utc).total_seconds()
     state = say("{state}, {span} left", state=standing, span=clock.span(left_s)) if left_s > 0.0 else standing
-    said = item_statements(item, outlook, clock)
+    said = item_statements(item, outlook, clock.short)
     return ItemView(
         label=item.label,
         cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
@@ -125,8 +125,8 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
         ends=ends,
         measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
         ready=None if item.served_utc is not None else span_of(item, item.marks["ready"], clock),
-        supper=() if outlook.serve_utc is None else promises_of(said, clock(outlook.serve_utc), clock),
-        look="" if item.next_look is None else next_look_words(item.next_look, clock),
+        supper=promises_of(said, clock),
+        look="" if item.next_look is None else next_look_words(item.next_look, clock, say),
         strip=drawn,
         core=core,
         core_range=mine.warm(item.core_c) if on else "–",

@@ -114,6 +114,10 @@ class ClockWords:
         each = self.parts(at)
         return " ".join(part for part in (each.day, each.hand, each.half) if part)
 
+    def short(self, at: datetime) -> str:
+        """The same without the minutes of a whole hour, where the clock has halves: ``6 pm``."""
+        return self(at).replace(":00 ", " ") if self.preferences.hands == "12" else self(at)
+
     def between(self, low: datetime, high: datetime) -> str:
         """From one time to another; day and half of the day are said once where they are the same.
 

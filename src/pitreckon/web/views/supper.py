@@ -44,29 +44,26 @@ def supper_of(outlook: Outlook, options: Sequence[WhatIf], clock: ClockWords) ->
 
     options: what could be done now, the best first
     """
-    if outlook.serve_utc is None or outlook.served_utc is not None:
-        return None
-    at = clock(outlook.serve_utc)
-    promises = promises_of(statements(outlook, clock), at, clock)
+    promises = promises_of(statements(outlook, clock.short), clock)
     if not promises:
         return None
     return Supper(promises, "" if all(each.sure for each in promises) else _help(options, clock))
 
 
-def promises_of(said: Sequence[Statement], at: str, clock: ClockWords) -> tuple[Promise, ...]:
-    """Both statements as the page shows them. at: the hour of serving"""
+def promises_of(said: Sequence[Statement], clock: ClockWords) -> tuple[Promise, ...]:
+    """Both statements as the page shows them."""
     say = clock.preferences.say
     return tuple(
         Promise(
-            say(asks, at=at),
+            say(asks, at=each.when),
             say(each.words),
             "" if each.chance is None else format_percent(each.chance),
             each.whose,
-            each.remedy,
+            say(each.remedy) if each.remedy else "",
             each.chance is None or each.chance >= WORTH_NAMING,
         )
         for asks, each in zip(ASKS, said, strict=False)
-        if each.what != "served"
+        if each.when  # none: it was served
     )
 
 

@@ -1,5 +1,6 @@
 """What is wrong now with fire, instruments and safety: one line each, and what to do when it is tapped."""
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -21,6 +22,7 @@ WORDS: Final = {
 """What each kind of alert is called on the page."""
 EMBER: Final = ("fire sinking", "fire running hot", "safety")
 """Kinds that are to be acted on at once."""
+_TEMPERATURE: Final = re.compile(r"\d+ °[FC]")
 FED: Final = Tap("fed the fire", "act", "fed the fire")
 
 
@@ -50,7 +52,7 @@ def wrongs(
     alerts: all that there is reason for, whether or not it was told; seen: keys that somebody has acknowledged. A fire
     stands here for as long as it is off, seen or not
     """
-    found = [*_of_readings(scene, alerts, clock), *_of_safety(alerts, foreseen, clock)]
+    found = [*_of_readings(scene, alerts, clock), *_of_safety(scene, alerts, foreseen, clock)]
     found = [each for each in found if each.key not in seen or each.kind in EMBER[:2]]
     order = list(WORDS)
     order.insert(2, order.pop(order.index("safety")))
@@ -77,7 +79,7 @@ def _of_readings(scene: Scene, alerts: Iterable[Alert], clock: ClockWords) -> It
         )
 
 
-def _of_safety(told: Iterable[Alert], foreseen: Sequence[Foreseen], clock: ClockWords) -> Iterator[Wrong]:
+def _of_safety(scene: Scene, told: Iterable[Alert], foreseen: Sequence[Foreseen], clock: ClockWords) -> Iterator[Wrong]:
     say, degrees = clock.preferences.say, clock.preferences.degrees
     for each in foreseen:
         said, do = words_of(each, clock, degrees)
@@ -87,5 +89,8 @@ def _of_safety(told: Iterable[Alert], foreseen: Sequence[Foreseen], clock: Clock
     known = {each.label for each in foreseen}
     for alert in told:
         if alert.kind == "safety" and alert.key.endswith("least core") and alert.on not in known:
-            head, says = say("Check the core"), alert.text.partition(". ")[0]
-            yield Wrong("safety", head, alert.on, says, (alert.text,), ember=True, key=alert.key)
+            if scene.standing(alert.on) == "served":
+                continue
+            aim = next((t for t in _TEMPERATURE.findall(alert.text) if t.endswith(degrees)), "")
+            says = say("may not reach {aim}", aim=aim) if aim else ""
+            yield Wrong("safety", say("Check the core"), alert.on, says, (alert.text,), ember=True, key=alert.key)
