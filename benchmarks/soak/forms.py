@@ -18,7 +18,6 @@ from typing import Any
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
-from pitreckon.lessons.diagnosis.read import report_from_text
 
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
@@ -38,6 +37,7 @@ from pitreckon.ledger.log.write import log_text
 from pitreckon.ledger.store import Correction, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_line, plan_line, read_lines
 from pitreckon.ledger.store.records import CookRow
+from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.safety.record.form import check_record
 from pitreckon.text.toml import parse_toml

@@ -138,7 +138,7 @@ def test_a_pit_that_goes_out() -> None:
     """121 °C, then a fall at minute 30: told ten minutes later, once, and again only after it had come back."""
     day = [*steady(0, 29, 121.0, "night fire"), *steady(30, 60, 95.0, "night fire")]
     day += [*steady(61, 70, 120.0, "night fire"), *steady(71, 100, 90.0, "night fire")]
-    assert by_minute([*day], 100) == [(40, "pit low"), (81, "pit low")]
+    assert by_minute([*day], 100) == [(40, "fire sinking"), (81, "fire sinking")]
 
 
 def test_the_words_of_a_low_pit() -> None:
@@ -167,14 +167,14 @@ def test_a_pit_that_heats_up_is_not_low_and_one_that_cools_to_a_new_setting_is_n
 
 def test_a_flare_up() -> None:
     day = [*steady(0, 30, 135.0), *steady(31, 60, 190.0)]
-    assert by_minute([*day], 60) == [(41, "pit high")]
-    assert by_minute([*day], 60, lasting_s=120.0) == [(33, "pit high")]
+    assert by_minute([*day], 60) == [(41, "fire running hot")]
+    assert by_minute([*day], 60, lasting_s=120.0) == [(33, "fire running hot")]
     assert by_minute([*day], 60, above_k=60.0) == []
 
 
 def test_silence_is_told_once_and_a_new_silence_again() -> None:
     day = [*steady(0, 20, 135.0), *steady(45, 50, 135.0)]
-    assert by_minute([*day], 80) == [(30, "pit silent"), (60, "pit silent")]
+    assert by_minute([*day], 80) == [(30, "no word from the pit"), (60, "no word from the pit")]
 
 
 def test_a_lost_probe() -> None:
@@ -182,7 +182,7 @@ def test_a_lost_probe() -> None:
     fault = "no value: set aside"
     day += [Reading(minutes(n), "probe", "racks", 2, float("nan"), fault) for n in range(30, 60)]
     day += [Reading(minutes(n), "probe", "racks", 1, 40.0) for n in range(60)]
-    assert by_minute([*day], 59) == [(39, "probe lost")]
+    assert by_minute([*day], 59) == [(39, "probe fell out")]
     alerts = told(None, minutes(45), ledger(*[each for each in day if each.at_utc <= minutes(45)]))
     assert alerts[0].title == "racks 2: the probe says nothing for 16 min"
 
@@ -193,7 +193,7 @@ def test_what_is_not_in_use_is_not_watched() -> None:
     for what in ("took off", "rest", "served"):
         assert told(None, minutes(40), ledger(*day, Act(minutes(21), "racks", what))) == []
     moved = Act(minutes(21), "racks", "moved", "night fire")
-    assert kinds(told(None, minutes(40), ledger(*day, moved))) == ["probe lost"]
+    assert kinds(told(None, minutes(40), ledger(*day, moved))) == ["probe fell out"]
     assert told(None, minutes(40), Ledger.of(day)) == []  # nothing was put on
 
 
@@ -208,7 +208,7 @@ def test_the_most_pressing_first() -> None:
     meat = item("racks", window("wrap", 60), ready_min=80.0, least_core=0.5)
     seen = outlook(minutes(0), meat, trips=(trip(60, task("racks", "wrap", "foil")),))
     record = ledger(*steady(0, 30, 135.0), *steady(31, 55, 60.0), Reading(minutes(5), "probe", "racks", 1, 30.0))
-    assert kinds(told(seen, minutes(55), record)) == ["safety", "pit low", "be back", "probe lost", "window"]
+    assert kinds(told(seen, minutes(55), record)) == ["safety", "fire sinking", "be back", "probe fell out", "window"]
 
 
 def test_quiet_hours_hold_back_what_can_wait() -> None:

@@ -30,7 +30,7 @@ above = "10 K"
 lasting = "5 min"
 silent = "90 s"
 quiet = "23:00 to 6:00 am"
-wake = ["pit low", "be back"]
+wake = ["fire sinking", "be back"]
 """
 
 
@@ -45,7 +45,7 @@ def test_all_of_it() -> None:
     assert read.below_k == pytest.approx(11.111, abs=1e-3)
     assert read.above_k == 10.0
     assert read.quiet == Quiet(time(23), time(6))
-    assert read.wake == ("pit low", "be back")
+    assert read.wake == ("fire sinking", "be back")
 
 
 def test_none_of_it(tmp_path: Path) -> None:
@@ -68,7 +68,7 @@ def test_addresses_are_not_shown() -> None:
         ("10 K", "900 K", 6),
         ("23:00 to 6:00 am", "at night", 9),
         ("23:00 to 6:00 am", "23:00 to 25:00", 9),
-        ("pit low", "pit lwo", 10),
+        ("fire sinking", "fire snking", 10),
         ("silent =", "silence =", 8),
     ],
 )
@@ -109,7 +109,9 @@ def inbox() -> Iterator[Inbox]:
     server.server_close()
 
 
-ALERT = Alert("pit low", "big box", "big box: 203 °F", "Look at the fire.", minutes(5), ("pit low|big box|x",))
+ALERT = Alert(
+    "fire sinking", "big box", "big box: 203 °F", "Look at the fire.", minutes(5), ("fire sinking|big box|x",)
+)
 
 
 def test_sent_to_a_real_address(inbox: Inbox) -> None:

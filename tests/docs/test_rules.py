@@ -7,6 +7,7 @@ import os
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,10 +47,15 @@ def _name(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-def _lines() -> Iterator[tuple[str, str]]:
-    for path in FILES:
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
-            yield f"{_name(path)}:{number}", line
+@cache
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
+
+
+def _places(wanted: re.Pattern[str]) -> list[str]:
+    """Where it stands, by file and line."""
+    found = ((path, _text(path), match.start()) for path in FILES for match in wanted.finditer(_text(path)))
+    return [f"{_name(path)}:{text.count(chr(10), 0, at) + 1}" for path, text, at in found]
 
 
 def test_the_walk_finds_the_repository() -> None:
@@ -64,15 +70,19 @@ def test_every_file_is_utf8_with_plain_line_ends() -> None:
 
 
 def test_no_registry_is_named() -> None:
-    assert not [place for place, line in _lines() if any(name in line for name in REGISTRIES)]
+    assert not _places(re.compile("|".join(map(re.escape, REGISTRIES))))
 
 
 def test_nothing_is_downloaded_by_address() -> None:
-    assert not [place for place, line in _lines() if DOWNLOAD.search(line)]
+    assert not _places(DOWNLOAD)
 
 
 def test_no_path_of_a_machine() -> None:
-    assert not [place for place, line in _lines() if MACHINE.search(line)]
+    assert not _places(MACHINE)
+
+
+def test_a_place_is_named_by_its_file_and_line() -> None:
+    assert _places(re.compile("^REGISTRIES" + " = ", re.MULTILINE)) == ["tests/docs/test_rules.py:19"]
 
 
 @pytest.mark.parametrize("text", ["/tm" + "p/x", "see /wo" + "rk/main", "'/ho" + "me/cook/a.toml'"])
@@ -103,7 +113,7 @@ def test_the_lock_has_whatever_is_asked_for() -> None:
 
 @pytest.mark.parametrize("path", PYTHON, ids=_name)
 def test_modules_are_short_and_say_what_they_are(path: Path) -> None:
-    text = path.read_text(encoding="utf-8")
+    text = _text(path)
     assert text.count("\n") <= LONGEST
     said = ast.get_docstring(ast.parse(text))
     assert said, "no docstring"

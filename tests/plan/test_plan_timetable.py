@@ -28,8 +28,8 @@ from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.ics import calendar_of
 from pitreckon.units import seconds_between
-from pitreckon.web.views.cook import trip_view
 from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.trips import trip_view
 
 pytestmark = pytest.mark.kernel
 

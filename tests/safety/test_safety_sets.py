@@ -143,6 +143,7 @@ def test_rule_texts_and_what_to_do_are_in_the_readers_unit(which: str) -> None:
         words = [told(do, "C") for do in do_for(each)]
         assert not any(re.search(r"[0-9] ?°?F\b", text) for text in words)
     piece = judge_piece("x", Meat("pork", UNTOUCHED), [heated(60.0)], which=which)
+    assert piece.verdicts
     for verdict in piece.verdicts:
         assert not re.search(r"[0-9] ?°?F\b", verdict_words(verdict, "C"))
         assert not re.search(r"[0-9] ?°?C\b", verdict_words(verdict, "F"))

@@ -98,6 +98,7 @@ def test_a_faulty_row_is_named(tmp_path, line, says):
 
 
 def test_the_committed_deal_is_the_one_that_the_seed_gives():
+    assert set(deal.dealt()) == set(deal.SPLITS)
     for split, halves in deal.dealt().items():
         assert halves == deal.deal(ROWS, SETUPS, f"{deal.SEED} {split}")
 

@@ -1,4 +1,4 @@
-"""A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN``.
+"""A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN SHOWS``.
 
 ``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
 """
@@ -75,13 +75,17 @@ def free_port() -> int:
 
 @dataclass
 class Server:
-    """The process, its store and its port. begun: when its day began; it goes on where the server is killed."""
+    """The process, its store and its port. begun: when its day began; it goes on where the server is killed.
+
+    shows: what its clock showed then
+    """
 
     store: Path
     port: int = field(default_factory=free_port)
     speed: float = 1.0
     begun: datetime = field(default_factory=lambda: datetime.now(UTC))
     environment: dict[str, str] = field(default_factory=dict)
+    shows: datetime = NOW
     process: subprocess.Popen[bytes] | None = None
 
     @property
@@ -91,6 +95,7 @@ class Server:
     def start(self) -> Server:
         """Start it and wait until it answers."""
         arguments = [str(self.port), str(self.store), str(self.speed), self.begun.isoformat()]
+        arguments.append(self.shows.isoformat())
         command = [sys.executable, "-m", "tests.web.pit_server", *arguments]
         environment = {**os.environ, **self.environment, "PYTHONPATH": os.pathsep.join((str(ROOT / "src"), str(ROOT)))}
         self.process = subprocess.Popen(command, cwd=ROOT, env=environment)
@@ -138,7 +143,7 @@ def main() -> None:
             keep.set_owner(Passwords(64).hash(PASSWORD))
     if "PIT_FULL" in os.environ:
         _may_be_full(Path(os.environ["PIT_FULL"]))
-    clock = Clock(speed, begun, NOW)
+    clock = Clock(speed, begun, datetime.fromisoformat(sys.argv[5]))
     reckons = os.environ.get("PIT_RECKONS", "1") == "1"
     small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
     serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, **small))

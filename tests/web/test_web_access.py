@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import AsyncIterator
 from datetime import timedelta
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 import httpx
 import pytest
@@ -13,6 +15,7 @@ import pytest_asyncio
 from conftest import COOK
 from tests.web.house import NOW, PLACE, Town, settings, town
 
+from pitreckon.web import pages
 from pitreckon.web.access import accounts as keep
 from pitreckon.web.access.secrets import Passwords, Seal, digest
 from pitreckon.web.app import ROUTERS
@@ -41,11 +44,16 @@ def _paths(town: Town) -> list[tuple[str, str]]:
 OPEN = {"/login", "/pair/x", "/health", "/manifest.webmanifest", "/sw.js", "/api/readings"}
 
 
+async def test_every_file_of_routes_is_served() -> None:
+    found = [import_module(f"{pages.__name__}.{each.name}") for each in iter_modules(pages.__path__)]
+    assert [each.__name__ for each in found if hasattr(each, "router")] == [each.__name__ for each in pages.PAGES]
+
+
 async def test_nothing_answers_without_a_session(pit: Town) -> None:
     with pit.browser() as stranger:
-        for method, path in _paths(pit):
-            if path in OPEN or path.startswith("/static"):
-                continue
+        closed = [each for each in _paths(pit) if each[1] not in OPEN and not each[1].startswith("/static")]
+        assert len(closed) > 40
+        for method, path in closed:
             answer = await stranger.client.request(method, path)
             assert answer.status_code == 401, (method, path)
             assert "wings" not in answer.text

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gzip
-import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,7 +27,7 @@ from tests.web.phones import (
     plan_a_day,
     settled,
 )
-from tests.web.pit_server import COOK, PASSWORD, Server, fill
+from tests.web.pit_server import PASSWORD, Server, fill
 
 from pitreckon.web.settings import STATIC
 
@@ -66,7 +65,7 @@ def test_the_network_goes_and_comes_back(browser: Browser, server: Server) -> No
     waiting = page.locator("#outbox li")
     expect(waiting).to_have_count(4)
     expect(waiting.first).to_contain_text("waiting to be sent")
-    expect(page.locator("#heard")).to_contain_text("4 waiting")
+    expect(page.locator("#heard")).to_contain_text("4 to be sent")
     waiting.nth(1).get_by_role("button", name="take back").tap()
     expect(waiting).to_have_count(3)
     assert kept(server) == [("put on", "racks")]
@@ -154,10 +153,26 @@ def test_over_plain_http_nothing_more_is_needed(browser: Browser, tmp_path: Path
         page.get_by_label("The owner's password").fill(PASSWORD)
         page.get_by_role("button", name="Come in").tap()
         page.wait_for_url("**/now")
-        page.goto(f"{place}/cook/supper/look")
+        page.locator(".strips").wait_for()
+        expect(page.locator("html")).to_have_attribute("data-kept", "5", timeout=MS)
         page.context.set_offline(True)
+        for which, shows in (("Look", "What do you see?"), ("Plan", "On paper"), ("Ledger", "looks and acts")):
+            page.get_by_role("navigation").get_by_role("link", name=which).tap()
+            expect(page.locator("body")).to_contain_text(shows)
+            expect(page.locator("#heard")).to_contain_text("No network. You can go on recording.")
+        page.get_by_role("navigation").get_by_role("link", name="Set-up").tap()
+        expect(page.locator("body")).to_contain_text("How you read it")
+        page.get_by_role("button", name="Keep").tap()  # what needs the server stays on the page and says so
+        heard(page, "No network")
+        page.get_by_role("navigation").get_by_role("link", name="Now").tap()
+        expect(page.locator(".item")).to_have_count(2)
+        page.go_back()
+        expect(page.locator("body")).to_contain_text("How you read it")
+        page.get_by_role("navigation").get_by_role("link", name="Look").tap()
         face(page, "amber")
         expect(page.locator("#outbox li")).to_have_count(1)
+        page.get_by_role("navigation").get_by_role("link", name="Now").tap()
+        expect(page.locator(".thinking")).to_be_visible()
         page.context.set_offline(False)
         settled(page)
         assert kept(server)[1:] == [("colour", "amber")]
@@ -280,39 +295,6 @@ def test_the_first_screen_needs_no_scrolling(shown: tuple[Page, Server], theme: 
     ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
     nav = page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
     assert ends <= nav
-
-
-SIX = COOK + "".join(
-    f"""
-[[item]]
-name = "{name}"
-cut = "{cut}"
-pieces = 3
-weight = "{weight}"
-put_on = "2026-10-17 {at}"
-"""
-    for name, cut, weight, at in (
-        ("long end racks", "spareribs", "3 lb", "12:45"),
-        ("thighs", "chicken-thigh", "6 oz", "16:15"),
-        ("breast", "turkey-breast", "3 lb", "14:30"),
-        ("loin", "pork-loin", "3 lb", "15:00"),
-    )
-)
-
-
-def test_six_items_need_no_scrolling_either(browser: Browser, tmp_path: Path) -> None:
-    fill(tmp_path / "ledger.sqlite", SIX)
-    server = Server(tmp_path / "ledger.sqlite").start()
-    try:
-        page = owner(browser, server)
-        go(page, server, "now")
-        assert page.locator(".item").count() == 6
-        ends = page.evaluate("document.querySelector('.strips').getBoundingClientRect().bottom")
-        assert ends <= page.evaluate("document.querySelector('.rooms').getBoundingClientRect().top")
-        if picture := os.environ.get("PICTURE"):
-            page.screenshot(path=picture)
-    finally:
-        server.close()
 
 
 def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:

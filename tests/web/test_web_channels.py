@@ -94,7 +94,9 @@ async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> No
         broker.stop()
 
 
-ALERT = Alert("pit low", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("pit low|barn kettle|1",))
+ALERT = Alert(
+    "fire sinking", "barn kettle", "barn kettle is low", "It has been low.", NOW, ("fire sinking|barn kettle|1",)
+)
 
 GOOD, DEAD = "json://127.0.0.1:9", "json://127.0.0.2:9"
 

@@ -35,24 +35,31 @@ def browser() -> Iterator[Browser]:
 
 
 def make_cook(page: Page) -> str:
-    """Set-up, by its form alone; the id of the cook."""
+    """The first cook, one question after the other; its id."""
+    page.get_by_role("link", name="I know what goes on when").tap()
+    page.wait_for_url("**/new")
     expect(page.get_by_label("Time zone")).to_have_value("America/Chicago")
-    page.get_by_label("What is the occasion?").fill("harvest supper")
+    page.get_by_label("Its name").fill("harvest supper")
     page.get_by_label("To be served").fill("2026-10-17T18:00")
-    page.get_by_label("Its name").first.fill("barn pit")
+    page.get_by_role("button", name="Next").tap()
     page.get_by_label("Kind").select_option("pellet-cooker")
     page.get_by_label("Set to").fill("275")
+    page.get_by_label("What you call it").locator("visible=true").fill("barn pit")
+    page.get_by_role("button", name="Next").tap()
     meats = (
         ("st-louis-ribs", "4", "2 lb 10 oz", "2026-10-17T13:00", "racks"),
         ("chicken-wing", "24", "3 oz", "2026-10-17T16:45", "wings"),
     )
     for n, (cut, pieces, weight, at, name) in enumerate(meats):
+        if n:
+            page.get_by_role("button", name="Another meat").tap()
         row = page.locator("#items fieldset").nth(n)
         row.get_by_label("Cut").select_option(cut)
         row.get_by_label("Pieces").fill(pieces)
         row.get_by_label("One weighs").fill(weight)
         row.get_by_label("Goes on at").fill(at)
         row.get_by_label("What you call it").fill(name)
+    page.get_by_role("button", name="Next").tap()
     page.get_by_role("button", name="Make this cook").tap()
     page.wait_for_url("**/cook/*/now")
     return page.url.split("/")[-2]
@@ -107,7 +114,7 @@ def test_a_day(browser: Browser, tmp_path: Path) -> None:
 
 def _day(browser: Browser, server: Server) -> None:
     # Set-up: there is no cook yet, so the first page is the form.
-    ours = owner(browser, server, "setup", timezone_id="America/Chicago")
+    ours = owner(browser, server, "start", timezone_id="America/Chicago")
     cook = make_cook(ours)
     ours.locator(".strips").wait_for()
     expect(ours.locator(".item")).to_have_count(2)

@@ -11,11 +11,15 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from pitreckon.cook.read import cook_from_text
+from pitreckon.ledger import Act, Ledger
+from pitreckon.ledger.events import Event
 from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Quantiles, StageOutlook, Window
 from pitreckon.reckon.statements import sure_words
-from pitreckon.web.views.cook import now_view
+from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
-from pitreckon.web.views.strips import NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
+from pitreckon.web.views.scene import Scene
+from pitreckon.web.views.strips import BROAD, NARROW, WIDTH, Axis, axis_of, axis_strip, strip, strips
 
 NOW = datetime(2026, 10, 17, 19, 30, tzinfo=UTC)  # 14:30 in Chicago
 PUT_ON = NOW - timedelta(hours=1)
@@ -41,6 +45,8 @@ def item(label: str = "racks", *windows: Window) -> ItemOutlook:
         *(flat, Quantiles(0.1, 0.12, 0.14, 1.0), Quantiles(0.5, 0.55, 0.6, 1.0), flat, flat, flat),
         *(0.7, 1.0, 100.0, 1.0, 0, ()),
         windows or (window("wrap", 2, 3.5, "foil"), window("sauce", 3.2, None), window("take off", 4, None)),
+        ready_by=0.96,
+        at_best=1.0,
     )
 
 
@@ -52,9 +58,34 @@ def outlook(*items: ItemOutlook) -> Outlook:
 HANDS = ClockWords(ZoneInfo("America/Chicago"), NOW, Preferences())
 
 
+PLAN = """
+[cook]
+name = "supper"
+zone = "America/Chicago"
+serve = "2026-10-17 18:00"
+
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set = "275 F"
+
+[[item]]
+name = "racks"
+cut = "st-louis-ribs"
+pieces = 4
+weight = "2 lb 10 oz"
+put_on = "2026-10-17 13:30"
+"""
+
+
+def scene(*events: Event) -> Scene:
+    given = events or (Act(PUT_ON, "racks", "put on"),)
+    return Scene(cook_from_text(PLAN, "plan"), Ledger.of(given), outlook(), NOW)
+
+
 def drawn(of: ItemOutlook, whole: Outlook | None = None) -> ElementTree.Element:
     whole = whole or outlook(of)
-    return ElementTree.fromstring(strip(of, whole, axis_of(whole), HANDS, 0))
+    return ElementTree.fromstring(strip(of, whole, axis_of(whole), HANDS, "s0"))
 
 
 def test_instants_lie_where_they_belong() -> None:
@@ -67,13 +98,17 @@ def test_instants_lie_where_they_belong() -> None:
 @pytest.mark.parametrize("count", [1, 3, 6])
 def test_now_is_at_one_place_in_all_strips_and_under_them(count: int) -> None:
     whole = outlook(*(item(f"item {n}") for n in range(count)))
-    pictures, hours = strips(whole, HANDS)
-    boxes = {ElementTree.fromstring(svg).attrib["viewBox"] for svg in (*pictures, hours)}
-    assert {box.split()[2] for box in boxes} == {f"{WIDTH:g}"}
-    places = {re.findall(r'class="now-line" d="M([\d.]+) ', svg)[0] for svg in pictures}
-    (below,) = re.findall(r'class="now" x="([\d.]+)"', hours)
-    assert places == {f"{axis_of(whole).x(NOW):.1f}"}
-    assert float(below) == pytest.approx(float(places.pop()), abs=0.1)
+    drawings, hours = strips(whole, HANDS)
+    for width, pictures, under in (
+        (WIDTH, [each.slim for each in drawings], hours.slim),
+        (BROAD, [each.broad for each in drawings], hours.broad),
+    ):
+        boxes = {ElementTree.fromstring(svg).attrib["viewBox"] for svg in (*pictures, under)}
+        assert {box.split()[2] for box in boxes} == {f"{width:g}"}
+        places = {re.findall(r'class="now-line" d="M([\d.]+) ', svg)[0] for svg in pictures}
+        (below,) = re.findall(r'class="now" x="([\d.]+)"', under)
+        assert places == {f"{axis_of(whole, width).x(NOW):.1f}"}
+        assert float(below) == pytest.approx(float(places.pop()), abs=0.1)
 
 
 def test_smoke_is_as_dense_as_a_window_is_likely_to_be_open() -> None:
@@ -103,16 +138,16 @@ def test_windows_of_one_item_are_hatched_apart() -> None:
 
 def test_names_of_two_strips_do_not_meet() -> None:
     pictures, _ = strips(outlook(item("a"), item("b")), HANDS)
-    first, second = (set(re.findall(r'id="(\w+)"', svg)) for svg in pictures)
-    assert first
-    assert not first & second
+    names = [set(re.findall(r'id="(\w+)"', svg)) for each in pictures for svg in (each.slim, each.broad)]
+    assert all(names)
+    assert len(set.union(*names)) == sum(map(len, names))
 
 
 def test_the_strip_is_said_in_words() -> None:
     said = drawn(item()).attrib["aria-label"]
     assert said.startswith("racks: wrap can begin from 15:15 to 15:45 and is too late by about 17:00;")
     assert "sauce can begin from" in said
-    assert said.endswith("ready 17:30 (17:00 to 18:00).")
+    assert said.endswith("ready: likely 17:30, may be 17:00 to 18:00.")
 
 
 def test_words_stand_by_their_windows_and_do_not_lie_on_each_other() -> None:
@@ -127,7 +162,7 @@ def test_words_stand_by_their_windows_and_do_not_lie_on_each_other() -> None:
 
 def test_a_label_is_text() -> None:
     bad = item('<b a="1">&')
-    assert "<b" not in strip(bad, outlook(bad), axis_of(outlook(bad)), HANDS, 0)
+    assert "<b" not in strip(bad, outlook(bad), axis_of(outlook(bad)), HANDS, "s0")
     assert drawn(bad).attrib["aria-label"].startswith('<b a="1">&:')
 
 
@@ -137,7 +172,7 @@ def test_what_is_never_reached_is_not_drawn() -> None:
     picture = drawn(lost)
     assert not list(picture.iter("linearGradient"))
     assert not list(picture.iter("circle"))
-    assert picture.attrib["aria-label"] == "x: ready not in sight."
+    assert picture.attrib["aria-label"] == "x: ready: not in sight."
 
 
 def test_a_cook_to_come_and_one_of_days_have_hours_that_fit() -> None:
@@ -151,29 +186,25 @@ def test_a_cook_to_come_and_one_of_days_have_hours_that_fit() -> None:
 
 def test_many_items_get_narrower_strips() -> None:
     pictures, _ = strips(outlook(*(item(f"item {n}") for n in range(6))), HANDS)
-    assert {ElementTree.fromstring(svg).attrib["viewBox"].split()[3] for svg in pictures} == {f"{NARROW.tall:g}"}
+    assert {ElementTree.fromstring(each.slim).attrib["viewBox"].split()[3] for each in pictures} == {f"{NARROW.tall:g}"}
 
 
 def test_numbers_are_worded_for_who_reads_them() -> None:
     far = ClockWords(HANDS.zone, NOW, Preferences("C", "kg", "12", "sun"))
-    view = now_view(outlook(), far)
-    assert view.serve == "6:00 pm"
-    assert view.items[0].core == "62 °C (60 to 64)"
-    assert now_view(outlook(), HANDS).items[0].core == "144 °F (140 to 147)"
+    view = now_view(scene(), outlook(), far)
+    assert view.supper is not None
+    assert view.supper.promises[0].asks == "Ready by 6:00 pm"
+    assert view.items[0].core == "62 °C"
+    assert view.items[0].core_range == "62 °C (60 to 64)"
+    assert now_view(scene(), outlook(), HANDS).items[0].core_range == "144 °F (140 to 147)"
     assert far.in_words(NOW + timedelta(minutes=40)) == "in 40 min"
     assert far.in_words(NOW - timedelta(minutes=75)) == "1 h 15 min ago"
     assert far.in_words(NOW + timedelta(hours=30)) == "in 1 d 6 h"
 
 
 def test_chances_have_a_word_each() -> None:
-    assert [sure_words(chance) for chance in (0.99, 0.8, 0.6, 0.45, 0.3, 0.05)] == [
-        "almost surely",
-        "likely",
-        "rather likely",
-        "even odds",
-        "unlikely",
-        "hardly",
-    ]
+    words = [sure_words(chance) for chance in (0.99, 0.8, 0.6, 0.45, 0.3, 0.05)]
+    assert words == ["almost surely", "likely", "rather likely", "even odds", "unlikely", "hardly"]
 
 
 def test_ways_that_are_not_known_are_as_usual() -> None:

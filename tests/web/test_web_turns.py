@@ -88,7 +88,7 @@ class Slow:
 
 
 def jobs_with(slow: Slow, monkeypatch: pytest.MonkeyPatch) -> Jobs:
-    monkeypatch.setattr("pitreckon.web.live.jobs.Worker", lambda: slow)
+    monkeypatch.setattr("pitreckon.web.live.jobs.Worker", lambda *_: slow)
     return Jobs()
 
 

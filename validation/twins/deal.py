@@ -34,8 +34,9 @@ CLASSES = ("pit", "looks", "probe", "all")
 ITEM, PIT = "meat", "pit"
 FINER = 1.5
 """Cells of the truth to one of the forecaster's, in each direction."""
-USUAL_UNEVEN = 0.06
-"""How much thicker than its middle a piece is at its thick end, which is what cooks time: the trade's thickness."""
+USUAL_UNEVEN = 0.08
+"""How much thicker than its middle a piece is at its thick end, which is what cooks time: the trade's thickness, and
+what lids opened without a word take besides (found on seed 20261129)."""
 DAY = datetime(2026, 5, 2, 12, 0, tzinfo=UTC)
 
 CUTS = {

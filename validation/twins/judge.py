@@ -58,11 +58,33 @@ def moments_of(marks: dict[str, float]) -> list[tuple[str, str, float]]:
     """(mark, moment, seconds since put-on) of every question to the forecaster."""
     out = []
     for mark, at_s in marks.items():
+        if mark == "glaze_set":  # before it is sauced, it hangs on when the cook cares to come
+            continue
         asked = {"put-on": 0.0, "half-way": 0.5 * at_s, "60 min": at_s - 3600.0, "30 min": at_s - 1800.0}
         for moment, now_s in asked.items():
             if moment == "put-on" or now_s >= EARLIEST_S:
                 out.append((mark, moment, 60.0 * math.floor(now_s / 60.0)))
     return out
+
+
+LEARN, LEARN_EVERY_S = "learn", 1200.0
+"""Moments at which a rival learns: every twenty minutes, so that it does not know when it will be asked."""
+
+
+def lessons_of(day: Day) -> list[tuple[float, str]]:
+    """(time [s], features) of a cook at all the moments that a rival learns at."""
+    at = np.arange(LEARN_EVERY_S, day.marks.get("done", 0.0), LEARN_EVERY_S)
+    return [(float(now_s), _features_at(day, float(now_s))[0]) for now_s in at]
+
+
+def _features_at(day: Day, now_s: float) -> tuple[str, float, str]:
+    """What the ledger says by now, the straight line's time left [s] and what it goes by."""
+    twin = day.twin
+    goal_c = min(twin.meat.value("core_done_c"), twin.meat.value("boil_c") - 1.0)
+    until = day.ledger.until(instant_after(twin.put_on_utc, now_s))
+    line_s, line_by = straight_line_s(until, now_s, twin.put_on_utc.timestamp(), goal_c)
+    usual_s = 3600.0 * timetable.hours(twin.item.cut, twin.fire.set_c, twin.item.mass_kg, "done")
+    return features(twin, until, now_s, usual_s, line_s), line_s, line_by
 
 
 def acts_alone(ledger: Ledger) -> Ledger:
@@ -92,6 +114,7 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
     """Every score of one cook, or only those of some (mark, moment), as rows of text."""
     twin = day.twin
     questions = [each for each in moments_of(day.marks) if only is None or each[:2] in only]
+    lessons = lessons_of(day) if only is None else []
     asked: dict[float, tuple[ItemRun, ItemRun, float]] = {}
     rows = []
     for mark, moment, now_s in questions:
@@ -115,18 +138,15 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
             sum(s.until.duration_s or 0.0 for s in twin.stages if s.kind == "rest"),
             sauced="glaze_set" in day.marks,
         )
-        goal_c = min(twin.meat.value("core_done_c"), twin.meat.value("boil_c") - 1.0)
         line_s, line_by, told_of = float("nan"), "", ""
         if mark == "done":
-            until = day.ledger.until(instant_after(twin.put_on_utc, now_s))
-            line_s, line_by = straight_line_s(until, now_s, twin.put_on_utc.timestamp(), goal_c)
-            told_of = features(twin, until, now_s, 3600.0 * usual_h, line_s)
+            told_of, line_s, line_by = _features_at(day, now_s)
         rows.append(
             {
                 "world": twin.world,
                 "seed": str(twin.seed),
                 "index": str(twin.index),
-                "rows": str(len(questions)),
+                "rows": str(len(questions) + len(lessons)),
                 "kind": twin.kind,
                 "members": str(members),
                 "cut": twin.item.cut,
@@ -151,6 +171,21 @@ def judge(day: Day, members: int, only: Container[tuple[str, str]] | None = None
                 "took_s": f"{took_s:.2f}",
             }
         )
+    for now_s, told_of in lessons:
+        row = dict.fromkeys(COLUMNS, "") | {
+            "world": twin.world,
+            "seed": str(twin.seed),
+            "index": str(twin.index),
+            "kind": twin.kind,
+            "rows": str(len(questions) + len(lessons)),
+            "cut": twin.item.cut,
+            "mark": "done",
+            "moment": LEARN,
+            "now": minutes(now_s),
+            "truth": minutes(day.marks["done"]),
+            "features": told_of,
+        }
+        rows.append(row)
     return rows
 
 

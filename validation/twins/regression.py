@@ -3,7 +3,8 @@
 Ridge regression of the logarithm of the time left and half an hour on what a cook could write on a card: how long it
 has been on, the rule of thumb's time, the pit's air, the latest feel, colour and temperature with their slopes, the
 straight line through the readings, the stage and the cut. Its spread is that of its own errors on like cases of other
-twins. It is asked at the same moments as it is learnt at, and given "not yet" as the forecast is.
+twins. It learns every twenty minutes of a cook, so that it does not know when it will be asked, and is given "not yet"
+as the forecast is.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +24,8 @@ Floats = NDArray[np.float64]
 
 HALF_HOUR_S = 1800.0
 FOLDS, RIDGE = 10, 3.0
-LIKE = 12
-"""Errors of so many like cases make its spread, at the least."""
+LIKE, NEAR = 20, 0.35
+"""Errors of at least so many like cases of about the same time left (of its logarithm) make its spread."""
 FEELS = ("probe feel", "bend")
 
 
@@ -64,32 +66,39 @@ def _latest(seen: Sequence[tuple[float, float]], now_s: float, unit: float) -> t
     return 1.0, value / unit, (now_s - at) / 3600.0, (value - before[0][1]) / unit / span * 3600.0
 
 
-def of_others(
-    rows: Sequence[Floats], left_s: Floats, cooks: Sequence[int], like: Sequence[str], wide: Sequence[str]
-) -> list[Floats]:
-    """Samples of the time left [s] of every row, from what was learnt on the other folds of cooks.
+@dataclass(frozen=True)
+class Cases:
+    """Moments of cooks: numbers of each (cases, numbers), time left [s], the cook, and what makes cases alike."""
 
-    rows: numbers of each; like: what makes cases alike, for the spread; wide: the same where there are few
-    """
-    x, y = np.array(rows), np.log(left_s + HALF_HOUR_S)
-    fold = np.array(cooks) % FOLDS
-    said, error = np.empty(y.size), np.empty(y.size)
+    rows: Floats
+    left_s: Floats
+    cooks: Sequence[int]
+    like: Sequence[str]
+
+
+def of_others(learn: Cases, asked: Cases) -> list[Floats]:
+    """Samples of the time left [s] of every case asked of, from what was learnt on the other folds of cooks."""
+    y = np.log(learn.left_s + HALF_HOUR_S)
+    folds, fold = np.array(learn.cooks) % FOLDS, np.array(asked.cooks) % FOLDS
+    alike, like = np.array(learn.like), np.array(asked.like)
+    out: list[Floats] = [np.zeros(0)] * fold.size
     for k in range(FOLDS):
-        mine = fold == k
-        if not mine.any() or mine.all():
-            said[mine] = y.mean()
+        mine, others = np.flatnonzero(fold == k), folds != k
+        if not mine.size or not others.any():
             continue
-        middle, size = x[~mine].mean(axis=0), x[~mine].std(axis=0) + 1e-6
-        design = np.column_stack((np.ones((~mine).sum()), (x[~mine] - middle) / size))
-        lines = np.linalg.solve(design.T @ design + RIDGE * np.diag([0.0] + [1.0] * x.shape[1]), design.T @ y[~mine])
-        said[mine] = np.column_stack((np.ones(mine.sum()), (x[mine] - middle) / size)) @ lines
-    error = y - said
-    alike, wider = np.array(like), np.array(wide)
-    out = []
-    for i in range(y.size):
-        others = (alike == alike[i]) & (fold != fold[i])
-        if others.sum() < LIKE:
-            others = (wider == wider[i]) & (fold != fold[i])
-        spread = error[others] if others.any() else np.zeros(1)
-        out.append(np.maximum(np.exp(said[i] + spread) - HALF_HOUR_S, 60.0))
+        middle, size = learn.rows[others].mean(axis=0), learn.rows[others].std(axis=0) + 1e-6
+        design = _design((learn.rows[others] - middle) / size)
+        ridge = RIDGE * np.diag([0.0] + [1.0] * learn.rows.shape[1])
+        lines = np.linalg.solve(design.T @ design + ridge, design.T @ y[others])
+        error = y[others] - design @ lines
+        said = _design((asked.rows[mine] - middle) / size) @ lines
+        for i, value in zip(mine, said, strict=True):
+            near = np.abs(design @ lines - value) < NEAR
+            cases = near & (alike[others] == like[i])
+            spread = error[cases] if cases.sum() >= LIKE else error[near] if near.sum() >= LIKE else error
+            out[i] = np.maximum(np.exp(value + spread) - HALF_HOUR_S, 60.0)
     return out
+
+
+def _design(x: Floats) -> Floats:
+    return np.column_stack((np.ones(len(x)), x))

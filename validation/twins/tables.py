@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +11,13 @@ from numpy.typing import NDArray
 
 from validation.twins import baselines, regression, scores
 from validation.twins.deal import CLASSES
-from validation.twins.judge import CAP_S
+from validation.twins.judge import CAP_S, LEARN
 from validation.twins.store import Row
 
 Floats = NDArray[np.float64]
 
 MOMENTS = ("put-on", "half-way", "60 min", "30 min")
-MARKS = ("done", "colour_set", "glaze_set")
+MARKS = ("done", "colour_set")
 SAID = {
     "pit": "pit only",
     "looks": "pit and looks",
@@ -65,7 +65,9 @@ def number(text: str) -> float:
 
 def score(rows: Iterable[Row]) -> Scored:
     """Read the rows and score the plain ways, each with the errors of the other cooks, and what was learnt on them."""
-    kept = tuple(rows)
+    every_row = tuple(rows)
+    kept = tuple(row for row in every_row if row["moment"] != LEARN)
+    lessons = tuple(row for row in every_row if row["moment"] == LEARN)
 
     def column(name: str) -> Floats:
         return np.array([number(row[name]) for row in kept])
@@ -76,7 +78,7 @@ def score(rows: Iterable[Row]) -> Scored:
     table = baselines.of_others(column("timetable"), truth, by_cut, by_mark)
     by_line = [f"{row['mark']} {row['moment']} {row['line_by']}" for row in kept]
     line = baselines.of_others(column("line_left"), truth - now, by_line, by_mark)
-    learnt = _learnt(kept, truth, now)
+    learnt = _learnt(kept, lessons, truth, now)
     every = range(len(kept))
     return Scored(
         kept,
@@ -92,21 +94,25 @@ def score(rows: Iterable[Row]) -> Scored:
     )
 
 
-def _learnt(rows: tuple[Row, ...], truth: Floats, now: Floats) -> list[Floats]:
+def _learnt(rows: tuple[Row, ...], lessons: tuple[Row, ...], truth: Floats, now: Floats) -> list[Floats]:
     """What the regression says of the time left [min], for the rows that it is asked of."""
     out = [np.zeros(0) for _ in rows]
     at = [i for i, row in enumerate(rows) if row["features"] and row["moment"] != "put-on"]
-    if at:
-        said = regression.of_others(
-            [np.array(json.loads(rows[i]["features"])) for i in at],
-            60.0 * (truth[at] - now[at]),
-            [int(rows[i]["index"]) for i in at],
-            [f"{group_of(rows[i])} {rows[i]['moment']} {rows[i]['kind']}" for i in at],
-            [rows[i]["moment"] for i in at],
-        )
+    if at and lessons:
+        asked = [rows[i] for i in at]
+        said = regression.of_others(_cases(lessons), _cases(asked))
         for i, samples in zip(at, said, strict=True):
             out[i] = samples / 60.0
     return out
+
+
+def _cases(rows: Sequence[Row]) -> regression.Cases:
+    return regression.Cases(
+        np.array([json.loads(row["features"]) for row in rows]),
+        np.array([60.0 * (number(row["truth"]) - number(row["now"])) for row in rows]),
+        [int(row["index"]) for row in rows],
+        [f"{group_of(row)} {row['kind']}" for row in rows],
+    )
 
 
 @dataclass(frozen=True)

@@ -1,15 +1,15 @@
 // One tap records: the form that works without a script is caught here and goes into the outbox.
 
 import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
-import { begun, refreshUnless } from "./part";
+import { begun, putOn, refreshUnless, standsAs } from "./part";
 import { hears } from "./stream";
 import { boot, newId } from "./boot";
 import { ageWords, instant } from "./when";
 
-const told = document.getElementById("told");
 let hush: number | undefined;
 
-function tell(words: string, undo?: () => void): void {
+export function tell(words: string, undo?: () => void): void {
+  const told = document.getElementById("told");
   if (!told) return;
   told.replaceChildren(Object.assign(document.createElement("span"), { textContent: words }));
   if (undo) {
@@ -22,8 +22,23 @@ function tell(words: string, undo?: () => void): void {
   hush = window.setTimeout(() => told.classList.remove("up"), 9000);
 }
 
+/** What is asked before a tap is recorded: of the button, or of its whole item where that is not on the pit. */
+function asks(button: HTMLButtonElement): string {
+  const panel = button.closest<HTMLElement>(".panel")?.dataset.ask ?? "";
+  return button.dataset.ask ?? (button.value.startsWith("act|put on|") ? "" : panel);
+}
+
+function ask(question: string, then: () => void): void {
+  tell(question);
+  const button = Object.assign(document.createElement("button"), { className: "tap", textContent: "Record it", type: "button" });
+  button.addEventListener("click", then);
+  document.getElementById("told")?.append(button);
+}
+
 function clock(at: string): string {
-  return new Date(at).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit", hour12: boot.hands === "12" });
+  const nearest = new Date(Math.round(Date.parse(at) / 60_000) * 60_000); // as the server rounds
+  const hour12 = boot.hands === "12";
+  return nearest.toLocaleTimeString("en-GB", { hour: hour12 ? "numeric" : "2-digit", minute: "2-digit", hour12 });
 }
 
 /** What was tapped waits from that moment on, before any database has it. */
@@ -31,19 +46,20 @@ function waitsNow(): void {
   document.body.dataset.waiting = String(Number(document.body.dataset.waiting ?? 0) + 1);
 }
 
-async function keep(event: Recorded): Promise<void> {
+async function keep(event: Recorded, photo?: Blob): Promise<void> {
   waitsNow();
-  await put(event);
+  await put(event, photo);
 }
 
 /** One tap may record several events; one Undo takes all of them back. */
-function record(events: Recorded[], words: string): void {
-  void Promise.all(events.map(keep));
+function record(events: Recorded[], words: string, photo?: Blob): void {
+  void Promise.all(events.map((event, n) => keep(event, n === 0 ? photo : undefined)));
   tell(words, () => void undo(events, words));
 }
 
 async function undo(events: Recorded[], words: string): Promise<void> {
   for (const event of [...events].reverse()) {
+    if (event.what === "put on") putOn.delete(event.on ?? "");
     if (!(await withdraw(event.id))) {
       await keep({ id: newId(), at: instant(), kind: "correction", of: event.id, note: "taken back" });
     }
@@ -65,8 +81,19 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const piece = Number(fieldOf(form, `piece-${panel}`));
   const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
   if (Number.isInteger(piece) && piece > 0) event.piece = piece;
+  if (what === "put on") {
+    putOn.add(on);
+    standsAs(button.closest<HTMLElement>(".panel"), "");
+  }
+  const note = fieldOf(form, "note").trim();
+  const file = form.querySelector<HTMLInputElement>("#photo");
+  const photo = file?.files?.[0];
+  if (note) event.note = note;
+  const more = form.querySelector<HTMLDetailsElement>("#more");
+  for (const field of more?.querySelectorAll("input") ?? []) field.value = "";
+  if (more) more.open = false;
   const says = raw.startsWith("spot-") ? `${what} ${value}` : button.dataset.says ?? what;
-  record([event], `${on}: ${says}, ${clock(event.at)}`);
+  record([event], `${on}: ${says}, ${clock(event.at)}`, photo);
 }
 
 /** The acts of a what-if, as its form has them for pages without a script. */
@@ -86,9 +113,11 @@ export function catchForms(): void {
     const button = submitted.submitter as HTMLButtonElement | null;
     const place = new URL(form.action).pathname.split("/").pop() ?? "";
     if (!["record", "acts"].includes(place) || !button || !boot.cook) return;
-    if (form.id === "look") {
+    if (form.id === "look" || form.classList.contains("records")) {
       submitted.preventDefault();
-      fromButton(form, button);
+      const question = asks(button);
+      if (question) ask(question, () => fromButton(form, button));
+      else fromButton(form, button);
     } else if (place === "acts") {
       submitted.preventDefault();
       fromActs(form, button);
@@ -133,11 +162,11 @@ function line(each: Waiting): HTMLLIElement {
 const PATIENCE_MS = 3000;
 
 export function showOutbox(): void {
-  const list = document.getElementById("outbox");
   let held: Waiting[] = [];
   let tapped = begun();
   const draw = (): void => {
-    document.body.dataset.waiting = String(held.length);
+    const list = document.getElementById("outbox");
+    document.body.dataset.waiting = String(held.filter((each) => !each.refused).length);
     if (!list) return;
     list.hidden = held.length === 0;
     list.replaceChildren(...held.map(line));
@@ -154,6 +183,7 @@ export function showOutbox(): void {
     draw();
   });
   window.setInterval(draw, 10_000);
+  document.addEventListener("pitreckon:page", draw);
 }
 
 // Bones are drawn to size: how many CSS pixels a millimetre has here is not known to a browser, so a person may set it.

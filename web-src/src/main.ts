@@ -1,32 +1,41 @@
 import "@fontsource/atkinson-hyperlegible/latin-400.css";
 import "@fontsource/atkinson-hyperlegible/latin-700.css";
 import "./page.css";
-import { boot } from "./boot";
+import { lookAgain } from "./again";
+import { alarmButtons, startAlarm } from "./alarm";
+import { boot, word } from "./boot";
+import { keepDrafts } from "./drafts";
 import { catchForms, drawToSize, showOutbox } from "./look";
 import { openOutbox, onOutbox } from "./outbox";
+import { liveInOneDocument } from "./rooms";
+import { catchAdders, makeSteps } from "./steps";
 import { listen } from "./stream";
+import { startTicking, tickHere } from "./tick";
 import { ageWords, serverSays, sinceHeard } from "./when";
 
-document.documentElement.classList.add("script");
-if (boot.now) serverSays(boot.now, boot.speed);
+/** How long the server may be silent before the page says so [s]. */
+const SILENT_S = 20;
 
 function age(): void {
   const place = document.getElementById("heard");
   if (!place || !boot.cook) return;
   const seconds = sinceHeard();
   const waits = Number(document.body.dataset.waiting ?? 0);
-  const words = seconds > 30 ? `server not heard for ${ageWords(seconds)}` : "";
-  const outbox = waits ? `${waits} waiting to be sent` : "";
-  const text = [words, outbox].filter(Boolean).join(", ");
+  const away = !navigator.onLine || seconds > SILENT_S;
+  document.body.classList.toggle("away", away);
+  const words = away ? `${word("Away")} ${seconds > SILENT_S ? word("Old").replace("{age}", ageWords(seconds)) : ""}` : "";
+  const outbox = waits ? word("Waits").replace("{n}", String(waits)) : "";
+  const text = [words.trim(), outbox].filter(Boolean).join(" ");
   if (place.textContent !== text) place.textContent = text;
   place.classList.toggle("old", Boolean(text));
 }
 
-const chart = document.getElementById("chart");
-if (chart) {
+function startChart(): void {
+  const chart = document.getElementById("chart");
+  if (!chart) return;
   let near = false;
   const draw = async (): Promise<void> => {
-    if (near) await (await import("./chart")).drawChart(chart);
+    if (near && chart.isConnected) await (await import("./chart")).drawChart(chart);
   };
   new IntersectionObserver((seen) => {
     if (!near && seen.some((each) => each.isIntersecting)) {
@@ -41,14 +50,32 @@ if (chart) {
   });
 }
 
-const zone = document.querySelector<HTMLInputElement>("[data-zone]");
-if (zone && !zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
+/** What each page needs that comes into the document. */
+function startPage(): void {
+  document.documentElement.classList.add("script");
+  if (boot.now) serverSays(boot.now, boot.speed);
+  const zone = document.querySelector<HTMLInputElement>("[data-zone]");
+  if (zone && !zone.value) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  makeSteps();
+  keepDrafts();
+  lookAgain();
+  drawToSize();
+  startChart();
+  listen();
+  tickHere();
+  alarmButtons();
+  age();
+  document.dispatchEvent(new CustomEvent("pitreckon:page"));
+}
 
 catchForms();
+catchAdders();
 showOutbox();
-drawToSize();
 onOutbox(age);
+startTicking();
+startAlarm();
+startPage();
 if (boot.token) void openOutbox();
-listen();
+liveInOneDocument(startPage);
 window.setInterval(age, 1000);
 if ("serviceWorker" in navigator && boot.token) void navigator.serviceWorker.register("/sw.js").catch(() => undefined);

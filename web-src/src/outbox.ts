@@ -1,8 +1,9 @@
 // What was recorded and is not yet known to be kept by the server. In IndexedDB, so that it outlives the page; in memory
 // where there is no IndexedDB. Sent in order, each under an id of its own, so that a retry never doubles anything.
 
-import { openDB, type IDBPDatabase } from "idb";
+import type { IDBPDatabase } from "idb";
 import { boot } from "./boot";
+import { phoneStore } from "./store";
 
 export interface Recorded {
   id: string;
@@ -21,6 +22,8 @@ export interface Waiting {
   cook: string;
   tapped: number;
   event: Recorded;
+  /** A picture that goes first: its name comes into the note. */
+  photo?: Blob;
   /** Why the server will never take it. */
   refused?: string;
   /** Why the server cannot take it now. */
@@ -41,15 +44,7 @@ let timer: number | undefined;
 const listeners: Listener[] = [];
 
 export async function openOutbox(): Promise<void> {
-  try {
-    base = await openDB("pitreckon", 1, {
-      upgrade(db) {
-        db.createObjectStore("outbox", { keyPath: "n", autoIncrement: true });
-      },
-    });
-  } catch {
-    base = null;
-  }
+  base = await phoneStore();
   await tell();
   void send();
 }
@@ -67,8 +62,8 @@ async function tell(): Promise<void> {
   for (const listener of listeners) listener(all);
 }
 
-export async function put(event: Recorded): Promise<void> {
-  const entry: Waiting = { cook: boot.cook, tapped: Date.now(), event };
+export async function put(event: Recorded, photo?: Blob): Promise<void> {
+  const entry: Waiting = { cook: boot.cook, tapped: Date.now(), event, ...(photo ? { photo } : {}) };
   if (base) await base.add("outbox", entry);
   else memory.push({ ...entry, n: counter++ });
   await tell();
@@ -105,7 +100,8 @@ export async function send(): Promise<void> {
     for (;;) {
       const next = (await waiting()).find((each) => !each.refused);
       if (!next) return;
-      const outcome = await post(next);
+      const outcome = next.photo ? await postPhoto(next) : await post(next);
+      if ("kept" in outcome && next.photo) continue; // now with its name in the note, it goes itself
       if ("later" in outcome) {
         if (outcome.later !== (next.trouble ?? "")) {
           await mark(next, { trouble: outcome.later });
@@ -129,6 +125,37 @@ export async function send(): Promise<void> {
 export function sendSoon(): void {
   pause = 1000;
   void send();
+}
+
+/** A picture goes before its entry, which then has the picture's name; sent twice it is the same picture. */
+async function postPhoto(entry: Waiting): Promise<Outcome> {
+  const body = new FormData();
+  body.append("photo", entry.photo as Blob, "photo.jpg");
+  let answer: Response;
+  try {
+    answer = await fetch(`/cook/${encodeURIComponent(entry.cook)}/photo`, {
+      method: "POST",
+      headers: { "X-Pitreckon-Form": boot.token },
+      body,
+      signal: AbortSignal.timeout(60_000),
+    });
+  } catch {
+    return { later: "" };
+  }
+  if (answer.status === 401) return { later: "" };
+  if (!answer.ok) {
+    const words = await wordsOf(answer);
+    return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || "the server refused it" };
+  }
+  const { photo } = (await answer.json()) as { photo: string };
+  const { photo: _sent, ...left } = entry;
+  await replace({ ...left, event: { ...entry.event, note: `${entry.event.note ?? ""} [photo ${photo}]`.trim() } });
+  return { kept: true };
+}
+
+async function replace(entry: Waiting): Promise<void> {
+  if (base) await base.put("outbox", entry);
+  else memory = memory.map((each) => (each.n === entry.n ? entry : each));
 }
 
 async function post(entry: Waiting): Promise<Outcome> {

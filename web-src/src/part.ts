@@ -25,6 +25,7 @@ export async function refresh(): Promise<void> {
     if (answer.ok) {
       replace(part, fillPlaces(await answer.text()));
       heardNow();
+      document.dispatchEvent(new CustomEvent("pitreckon:part"));
     }
   } catch {
     // away; the stream will say when it is back, and the age is shown meanwhile
@@ -57,9 +58,30 @@ function fillPlaces(html: string): string {
   for (const filling of made.content.querySelectorAll<HTMLTemplateElement>("template[data-for]")) {
     const place = document.querySelector<HTMLElement>(`[data-next="${CSS.escape(filling.dataset.for ?? "")}"]`);
     if (place && place.innerHTML !== filling.innerHTML) replace(place, filling.innerHTML);
+    const question = putOn.has(filling.dataset.for ?? "") ? "" : filling.dataset.ask ?? "";
+    standsAs(place?.closest<HTMLElement>(".panel"), question);
+    filling.remove();
+  }
+  for (const filling of made.content.querySelectorAll<HTMLTemplateElement>("template[data-acts-for]")) {
+    const place = document.querySelector<HTMLElement>(`[data-acts="${CSS.escape(filling.dataset.actsFor ?? "")}"]`);
+    if (place && place.innerHTML !== filling.innerHTML) replace(place, filling.innerHTML);
     filling.remove();
   }
   return made.innerHTML;
+}
+
+/** Items that were put on with a tap here, which the server may not know of yet. */
+export const putOn = new Set<string>();
+
+/** An item that is on the pit is recorded without a question; one that is not asks first. */
+export function standsAs(panel: HTMLElement | null | undefined, question: string): void {
+  if (!panel) return;
+  if (question) panel.dataset.ask = question;
+  else delete panel.dataset.ask;
+  panel.querySelector(".standing")?.toggleAttribute("hidden", !question);
+  const chip = document.querySelector(`label[for="${panel.id.replace("panel", "on")}"]`);
+  chip?.classList.toggle("off", Boolean(question));
+  chip?.querySelector("small")?.toggleAttribute("hidden", !question);
 }
 
 function replace(part: HTMLElement, html: string): void {

@@ -33,8 +33,11 @@ export function hears(): boolean {
 }
 
 export function listen(): void {
-  if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source?.close();
+  source = null;
+  told = boot.told;
+  last = -1;
+  if (!boot.cook || !document.getElementById("part") || typeof EventSource === "undefined") return;
   source = new EventSource(`/cook/${encodeURIComponent(boot.cook)}/stream`);
   source.onopen = () => (fresh = true);
   on("hello", (data, seq) => {

@@ -4,7 +4,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-KINDS: Final = ("window", "be back", "pit low", "pit high", "pit silent", "probe lost", "safety")
+KINDS: Final = (
+    "window",
+    "be back",
+    "fire sinking",
+    "fire running hot",
+    "no word from the pit",
+    "probe fell out",
+    "safety",
+)
 
 
 @dataclass(frozen=True, slots=True)

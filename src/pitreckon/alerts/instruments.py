@@ -17,7 +17,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
     Only what is in use counts: a pit with meat on it, a probe in meat on a pit.
     """
     ledger = ledger.until(now)
-    where = {item.label: _pit_of(ledger, item.label, item.pit) for item in settings.cook.items}
+    where = {item.label: pit_of(ledger, item.label, item.pit) for item in settings.cook.items}
     for pit in settings.cook.pits:
         if pit.label not in where.values():
             continue
@@ -28,7 +28,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
         if silent is not None:
             yield silent
         else:
-            yield from _out_of_bounds(readings, _set(ledger, pit.label, pit.set_c), pit.label, settings, now)
+            yield from _out_of_bounds(readings, setting_of(ledger, pit.label, pit.set_c), pit.label, settings, now)
     for item in settings.cook.items:
         if where[item.label] is None:
             continue
@@ -40,7 +40,7 @@ def instrument_alerts(ledger: Ledger, settings: AlertSettings, now: datetime) ->
                 yield lost
 
 
-def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
+def pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
     """The pit that an item is on; None: it is not on, or off again."""
     pit: str | None = None
     for act in ledger.acts(label):
@@ -53,7 +53,7 @@ def _pit_of(ledger: Ledger, label: str, planned: str) -> str | None:
     return pit
 
 
-def _set(ledger: Ledger, label: str, planned_c: float) -> tuple[float, datetime | None]:
+def setting_of(ledger: Ledger, label: str, planned_c: float) -> tuple[float, datetime | None]:
     """What a pit is set to now [°C], and since when; None: from the beginning."""
     for act in reversed(ledger.acts(label)):
         if act.act == "set pit" and act.air_c is not None:
@@ -69,11 +69,11 @@ def _silence(last: Reading, settings: AlertSettings, now: datetime) -> Alert | N
     value = format_temperature(last.value_c, settings.scale)
     took = format_duration(silent.total_seconds())
     if last.channel == "pit air":
-        kind, title = "pit silent", f"{last.on}: no reading for {took}"
+        kind, title = "no word from the pit", f"{last.on}: no reading for {took}"
         text = f"The last was {value} at {clock(last.at_utc)}. Look at the fire, then at the instrument."
     else:
         where = last.on if last.piece is None else f"{last.on} {last.piece}"
-        kind, title = "probe lost", f"{where}: the probe says nothing for {took}"
+        kind, title = "probe fell out", f"{where}: the probe says nothing for {took}"
         text = f"The last that could be used was {value} at {clock(last.at_utc)}. Look at its plug and its cable."
     key = f"{kind}|{last.on}|{last.piece or ''}|{last.at_utc.isoformat(timespec='seconds')}"
     return Alert(kind, last.on, title, text, last.at_utc, (key,))
@@ -88,7 +88,7 @@ def _out_of_bounds(
 ) -> Iterator[Alert]:
     set_c, since = aim
     after = [each for each in readings if since is None or each.at_utc >= since]
-    for kind, sign, bound_k in (("pit low", -1.0, settings.below_k), ("pit high", 1.0, settings.above_k)):
+    for kind, sign, bound_k in (("fire sinking", -1.0, settings.below_k), ("fire running hot", 1.0, settings.above_k)):
         begun = _excursion(after, set_c, sign, bound_k)
         if begun is None or now - begun < timedelta(seconds=settings.lasting_s):
             continue

@@ -60,7 +60,15 @@ def due(
     return sorted(fresh, key=lambda alert: _PRESSING.index(alert.kind))
 
 
-_PRESSING = ("safety", "pit high", "pit low", "be back", "pit silent", "probe lost", "window")
+_PRESSING = (
+    "safety",
+    "fire running hot",
+    "fire sinking",
+    "be back",
+    "no word from the pit",
+    "probe fell out",
+    "window",
+)
 
 
 def _occasion(kind: str, item: str, act: str, ledger: Ledger) -> str:

@@ -16,7 +16,7 @@ from pitreckon.intake.settings import top_of
 from pitreckon.text.file import read_text
 from pitreckon.units import Scale, format_clock, parse_clock, parse_difference, parse_duration, shown
 
-WAKING: Final = ("be back", "pit low", "pit high", "pit silent", "safety")
+WAKING: Final = ("be back", "fire sinking", "fire running hot", "no word from the pit", "safety")
 _QUIET: Final = re.compile(r"(.+?)\s+to\s+(.+)")
 
 
@@ -108,5 +108,5 @@ ALERTS = Keys(
     Key("lasting", _SPAN, '"10 min"', "lasting_s"),
     Key("silent", _SPAN, '"10 min"', "silent_s"),
     Key("quiet", text(_quiet), '"23:00 to 06:00"'),
-    Key("wake", several(name(KINDS, "kind of alert"), lone=False), '["pit low", "be back"]'),
+    Key("wake", several(name(KINDS, "kind of alert"), lone=False), '["fire sinking", "be back"]'),
 )

@@ -223,6 +223,7 @@ KINDS: Final = (
         quantity=TEMPERATURE,
         range=(0.0, 350.0),
         told="what a thermometer laid on the grate beside the meat shows; it is a look at a pit, not at an item",
+        page=OnPage("stepper", "A thermometer on the grate shows", "grate"),
         of_pit=True,
     ),
     LookKind(

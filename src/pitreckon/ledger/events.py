@@ -17,6 +17,8 @@ from pitreckon.cook.looks import LOOK_KINDS
 
 CHANNELS: Final = ("pit air", "probe")
 LOOKS: Final = tuple(LOOK_KINDS)
+PIT_LOOKS: Final = tuple(kind.name for kind in LOOK_KINDS.values() if kind.of_pit)
+"""Looks at a pit, not at an item."""
 CHECKS: Final = tuple(kind.name for kind in LOOK_KINDS.values() if kind.of_instrument)
 """What the probe in a piece, or the thermometer that spot temperatures are taken with, read in ice or boiling water."""
 ITEM_ACTS: Final = ("put on", "wrapped", "unwrapped", "sauced", "took off", "moved", "rest", "hold", "served")

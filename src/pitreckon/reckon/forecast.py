@@ -3,7 +3,7 @@
 Pure: the same cook, ledger, moment, members and seed give the same outlook. Nothing holds state.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -95,19 +95,23 @@ def reckoning(
     for tracks in of_items:
         runs.append(ItemRun.of(tuple(done[: len(tracks)])))
         done = done[len(tracks) :]
+    return Reckoning(cook, sifted, outlook_of(cook, sifted, runs, moment, (members, seed)), tuple(runs))
+
+
+def outlook_of(cook: Cook, sifted: Sifted, runs: Sequence[ItemRun], now: datetime, drawn: tuple[int, int]) -> Outlook:
+    """What the runs of a cook's items say at a moment; ``drawn``: members of each and the seed."""
+    known = sifted.ledger
     outlook = Outlook(
         cook=cook.name,
         zone=cook.zone,
-        now_utc=moment,
+        now_utc=now,
         serve_utc=cook.serve_utc,
-        members=members,
-        seed=seed,
-        items=tuple(
-            replace(item_outlook(cook, run, known, moment), next_look=next_look(run.main, moment)) for run in runs
-        ),
-        rejected=_unused(cook, sifted, moment),
+        members=drawn[0],
+        seed=drawn[1],
+        items=tuple(replace(item_outlook(cook, run, known, now), next_look=next_look(run.main, now)) for run in runs),
+        rejected=_unused(cook, sifted, now),
     )
-    return Reckoning(cook, sifted, with_trips(outlook, cook, known, runs), tuple(runs))
+    return with_trips(outlook, cook, known, runs)
 
 
 def _unused(cook: Cook, sifted: Sifted, now: datetime) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ OWN: Final[dict[str, tuple[float, float]]] = {
     "crust_n": (0.0, 0.0),
     "gelatin": (OF_CATALOG, 0.6),
     "gelatin_ea": (0.0, 0.0),
-    "colour": (0.15, 0.3),
+    "colour": (0.2, 0.3),
     "colour_ea": (0.0, 0.0),
     "floor": (0.0, 0.0),
     "conductivity": (0.055, 0.5),

@@ -173,6 +173,7 @@ class Outlook:
 
     trips: of the cook to the pit, in order; the first is reckoned from where the meat is, those after it as if
         each act before were done the moment it can be
+    thinking_again: it is a first answer, from members of the one before; the full one is on its way
     """
 
     cook: str
@@ -184,6 +185,7 @@ class Outlook:
     items: tuple[ItemOutlook, ...]
     rejected: tuple[str, ...]
     trips: tuple[Trip, ...] = ()
+    thinking_again: bool = False
 
     @property
     def free_until_utc(self) -> datetime | None:

@@ -65,10 +65,10 @@ def posterior(tracks: Sequence[Track], members: int, threads: int | None = None)
         again = _run([tracks[i] for i in poor], proposals, [others[i] for i in poor], members, 2, threads)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_ess_untempered)
-    return [_paced(got) for got in done]
+    return [paced(got) for got in done]
 
 
-def _paced(got: Posterior) -> Posterior:
+def paced(got: Posterior) -> Posterior:
     """With the futures where lines have them, if too few members fit what was seen for their own to be trusted."""
     if got.evidence.ess_untempered >= LEAST_ESS * got.weights.size:
         return got

@@ -34,19 +34,21 @@ class Statement:
     """One thing that is said of supper.
 
     what: ``ready by 18:00``; words: ``likely``; chance: the number behind it, None where it is a fact
-    weakest: what stands in the way, with its number and what to do, "" where nothing does
+    whose: what stands in the way, with its number, "" where nothing does; remedy: what to do about that, "" for nothing
     """
 
     what: str
     words: str
     chance: float | None
-    weakest: str = ""
+    whose: str = ""
+    remedy: str = ""
 
     @property
     def line(self) -> str:
         """All of it on one line: ``ready by 18:00: likely, 87 % (thighs 90 %)``."""
         much = "" if self.chance is None else f", {format_percent(self.chance)}"
-        return f"{self.what}: {self.words}{much}" + (f" ({self.weakest})" if self.weakest else "")
+        weakest = ", ".join(part for part in (self.whose, self.remedy) if part)
+        return f"{self.what}: {self.words}{much}" + (f" ({weakest})" if weakest else "")
 
 
 def sure_words(chance: float) -> str:
@@ -79,10 +81,11 @@ def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetim
     else:
         chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
         late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]
-        ready = Statement(f"ready by {when}", sure_words(chance), chance, _weakest(late, many=len(items) > 1))
+        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1))
     best = _product([1.0 if item.at_best is None else item.at_best for item in left])
     soft = [(1.0 if i.at_best is None else i.at_best, i.label, REMEDIES.get(i.spoils_by, "")) for i in left]
-    return ready, Statement(f"still at its best at {when}", sure_words(best), best, _weakest(soft, many=len(items) > 1))
+    weakest = _weakest(soft, many=len(items) > 1)
+    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest)
 
 
 def _product(chances: Sequence[float]) -> float:
@@ -92,9 +95,9 @@ def _product(chances: Sequence[float]) -> float:
     return out
 
 
-def _weakest(chances: Sequence[tuple[float, str, str]], *, many: bool) -> str:
+def _weakest(chances: Sequence[tuple[float, str, str]], *, many: bool) -> tuple[str, str]:
+    """What stands in the way, and what to do about it."""
     chance, label, remedy = min(chances)
     if chance >= WORTH_NAMING or not (many or remedy):
-        return ""
-    named = f"{label} {format_percent(chance)}" if many else ""
-    return ", ".join(part for part in (named, remedy) if part)
+        return "", ""
+    return f"{label} {format_percent(chance)}" if many else "", remedy

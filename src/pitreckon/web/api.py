@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
+from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.http import MOST_READINGS, ReadingIn, parse_readings
 from pitreckon.intake.reading import Device as Sends
@@ -19,7 +20,9 @@ from pitreckon.web.access.sessions import CookHand, Sender, Viewer, app_state_of
 from pitreckon.web.errors import Fault, RefusalError
 from pitreckon.web.forms.events import EventsIn, entries_of
 from pitreckon.web.live.channels import unit_of
+from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.state import AppState
+from pitreckon.web.live.whose import Found
 
 FAULTS: Final[dict[int | str, dict[str, Any]]] = {
     status: {"model": Fault, "description": words}
@@ -64,6 +67,9 @@ class ReceiptsOut(BaseModel):
     """What became of all entries of a request; all of them are kept for good."""
 
     receipts: list[ReceiptOut]
+    aside: bool = Field(
+        False, description="true: it is not clear whose readings they are; they wait an hour, and the pages ask"
+    )
 
 
 class CookOut(BaseModel):
@@ -89,12 +95,15 @@ async def record(app_state: AppState, cook_id: str, entries: Sequence[Entry]) ->
 
 
 def _receipts(receipts: Sequence[Receipt]) -> ReceiptsOut:
-    return ReceiptsOut(receipts=[ReceiptOut(id=each.id, seq=each.seq, new=each.new) for each in receipts])
+    made = [ReceiptOut(id=each.id, seq=each.seq, new=each.new) for each in receipts]
+    return ReceiptsOut(receipts=made, aside=False)
 
 
 @router.post(
     "/readings",
     summary="Add readings, with a device's token",
+    response_model=ReceiptsOut,
+    responses={202: {"model": ReceiptsOut, "description": "no cook fits, or several do: the readings wait"}},
     openapi_extra={
         "requestBody": {
             "required": True,
@@ -122,27 +131,37 @@ async def add_readings(
     request: Request,
     device: Sender,
     cook: Annotated[
-        str | None, Query(max_length=64, description="id of the cook; left out: the device's, or the latest")
+        str | None,
+        Query(max_length=64, description="id of the cook; left out: the device's, or the one going on"),
     ] = None,
-) -> ReceiptsOut:
+) -> Any:
     """One reading, a list of them, or an object with ``readings``: all are taken, or none, and kept for good."""
     app_state = app_state_of(request)
     if device.cook_id is not None and cook not in {None, device.cook_id}:
         raise RefusalError(403, "this device belongs to another cook", "Leave the cook out")
-    row, plan = await run_in_threadpool(app_state.cook_for_device, device.cook_id or cook)
     body = await request.body()
     kind = request.headers.get("content-type")
     if kind is None or "json" not in kind.casefold():
         raise RefusalError(415, "the message is not JSON", "Send it as Content-Type: application/json")
     now = app_state.settings.clock.now()
-    recorded = app_state.recorded_at(row.id)
 
-    def work() -> list[Entry]:
+    def parse(plan: Cook, row: CookRow) -> list[Entry]:
         sender = Sends(device.label, unit_of(app_state.settings.settings_file, plan, device.label))
+        recorded = app_state.recorded_at(row.id)
         entries = parse_readings(body, kind, plan, sender, now_utc=now, recorded_at=recorded)
         return app_state.judges.judged(row.id, entries)
 
-    return _receipts(await record(app_state, row.id, await run_in_threadpool(work)))
+    def work() -> Found | None:
+        wanted = device.cook_id or cook
+        if wanted is None:
+            return app_state.whose.find(device.label, parse)
+        row = app_state.store.cook(wanted)
+        return Found(row, parse(cook_of(row.plan_toml), row))
+
+    found = await run_in_threadpool(work)
+    if found is None:
+        return JSONResponse(ReceiptsOut(receipts=[], aside=True).model_dump(), 202)
+    return _receipts(await record(app_state, found.row.id, found.entries))
 
 
 @router.post(

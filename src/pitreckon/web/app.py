@@ -113,7 +113,7 @@ async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[No
         beside.append(asyncio.create_task(copies))
     if settings.settings_file is None:
         return beside
-    inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file)
+    inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file, app_state.whose)
     cooks = await asyncio.to_thread(app_state.store.cooks)
     if cooks:
         await app_state.live.watched(cooks[0].id)

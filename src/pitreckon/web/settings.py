@@ -5,8 +5,10 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
+from urllib.parse import urlsplit
 
 from pitreckon.ledger import Ledger
+from pitreckon.web.network import EVERYWHERE, is_own, own_address
 
 LOOPBACK: Final = "127.0.0.1"
 PORT: Final = 8025
@@ -83,11 +85,17 @@ class WebSettings:
 
     @property
     def address(self) -> str:
-        """What a browser types to get here, without a slash at its end."""
+        """What a browser types to get here, without a slash at its end; the network's where it listens so."""
         if self.public_url is not None:
             return self.public_url.rstrip("/")
-        host = f"[{self.host}]" if ":" in self.host else self.host
+        named = (own_address() if self.host in EVERYWHERE else None) or self.host
+        host = f"[{named}]" if ":" in named else named
         return f"{'http' if self.certificate is None else 'https'}://{host}:{self.port}"
+
+    @property
+    def phones_can(self) -> bool:
+        """Can another machine open its address?"""
+        return not is_own(urlsplit(self.address).hostname or "")
 
 
 STATIC: Final = Path(__file__).parent / "static"

@@ -51,7 +51,7 @@ def serve(
     from pitreckon.web.app import owner_of
     from pitreckon.web.serve import bound, check_certificate
     from pitreckon.web.serve import serve as serve_page
-    from pitreckon.web.settings import LOOPBACK, STATIC, WebSettings
+    from pitreckon.web.settings import STATIC, WebSettings
 
     logging.basicConfig(level=logging.WARNING, format="pitreckon: %(message)s")
     if not STATIC.is_dir():
@@ -82,7 +82,7 @@ def serve(
         settings_file=settings,
         alive=alive,
         members=members,
-        tell=_tell,
+        tell=lambda words: _tell(words, phones_can=WebSettings("", host, port, public_url).phones_can),
     )
     if settings is not None:
         top_of(read_text(settings), str(settings))  # what is wrong with it is said before anything runs
@@ -94,7 +94,7 @@ def serve(
         typer.echo(f"The owner's new password: {owner_of(page.store, page.argon_memory_kib)}")
     with bound(page) as listening:
         typer.echo(f"The page is at {page.address} (Ctrl-C ends it).")
-        if host == LOOPBACK:
+        if not page.phones_can:
             typer.echo("Only this machine can open it; --host 0.0.0.0 lets the phones of your network in.")
         serve_page(page, listening)
 
@@ -115,14 +115,15 @@ def _network(given: str) -> str:
         ) from None
 
 
-def _tell(words: str) -> None:
-    """The first start: said once, and kept nowhere."""
+def _tell(words: str, *, phones_can: bool) -> None:
+    """The first start: said once, and kept nowhere. phones_can: open the link; a picture of it is for them alone."""
     import segno
 
     password, link = words.splitlines()
+    typer.echo(f"\nThe owner's password, shown this once: {password}")
+    if not phones_can:
+        typer.echo(f"Or open this in a browser here within 15 minutes: {link}\n")
+        return
     picture = io.StringIO()
     segno.make(link, error="m").terminal(picture, compact=True)
-    typer.echo(
-        f"\nThe owner's password, shown this once: {password}\n"
-        f"Or open this on your phone within 15 minutes: {link}\n{picture.getvalue()}"
-    )
+    typer.echo(f"Or open this on your phone within 15 minutes: {link}\n{picture.getvalue()}")

@@ -15,7 +15,7 @@ from pitreckon.cook.labels import Labels
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import ErrorKind, InputError, Place
 from pitreckon.forms.names import KnownNames
-from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, Act, Ledger, Look, Reading
+from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, PIT_LOOKS, Act, Ledger, Look, Reading
 from pitreckon.ledger.log.acts import ActReader
 from pitreckon.ledger.log.cells import unguarded
 from pitreckon.ledger.log.clock import LogClock
@@ -27,6 +27,7 @@ from pitreckon.units import shown
 REQUIRED: Final = ("time", "kind", "on", "what", "value")
 OPTIONAL: Final = ("piece", "note")
 _WHAT: Final = {"reading": CHANNELS, "look": LOOKS, "act": ACTS}
+_OF_PIT: Final = {"reading": ("pit air",), "look": PIT_LOOKS, "act": PIT_ACTS}
 _HEADER_EXAMPLE: Final = "Begin with the line: time,kind,on,piece,what,value,note"
 
 
@@ -94,7 +95,7 @@ class _LogReader:
             column = "what"
             what = row.what if row.what in _WHAT[kind] else _word(row.what, _WHAT[kind], kind)
             column = "on"
-            of_pit = what in PIT_ACTS if kind == "act" else what == "pit air"
+            of_pit = what in _OF_PIT[kind]
             on = self.labels.label(row.on or None, of_pit=of_pit)
             column = "piece"
             piece = self.labels.piece(row.piece, on, of_pit=of_pit)

@@ -5,6 +5,7 @@ Every spread here is common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Final
 
@@ -121,6 +122,26 @@ def usual_practice(cut: Cut, report: Report, n: int) -> Practice:
     )
 
 
+DRAWN: Final[Mapping[str, Mapping[str, tuple[float, float]]]] = {
+    "set high": {"set_k": (18.0, 40.0)},
+    "set low": {"set_k": (-40.0, -14.0)},
+    "pit hot": {"more_k": (14.0, 36.0)},
+    "pit cool": {"more_k": (-40.0, -14.0)},
+    "near fire": {"wall_k": (35.0, 80.0)},
+    "thick": {"scale": (1.15, 1.4), "told scale": (1.05, 1.15)},
+    "wrapped early": {"wrap clock": (0.25, 0.65), "wrap level": (0.12, 0.5)},
+    "wrapped late": {"wrap clock": (1.35, 2.2), "wrap level": (1.8, 3.5)},
+    "off early": {"clock": (0.55, 0.82), "level": (0.5, 0.85), "core_k": (-18.0, -6.0)},
+    "off late": {"clock": (1.2, 1.6), "level": (1.13, 1.22), "core_k": (5.0, 15.0)},
+    "probe wrong": {"probe_k": (4.0, 10.0)},
+    "sugar early": {"sauced_s": SAUCED_EARLY_S, "sugar": (1.0, 1.0)},
+    "wet wrap": {"liquid": (0.06, 0.18)},
+    "dirty smoke": {"smoke": (1.0, 1.0)},
+    "salt heavy": {"salt": (1.6, 3.0)},
+}
+"""What readers did under a cause in place of what cooks usually do, even between two ends; what was told stands."""
+
+
 def practice_of(cause: str, cut: Cut, report: Report, right: Right, n: int, seed: int) -> Practice:
     """What readers of a report did under one cause; how strong it is differs from member to member."""
     rng = stream(seed, f"why {cause}")
@@ -128,83 +149,45 @@ def practice_of(cause: str, cut: Cut, report: Report, right: Right, n: int, seed
     how = np.arange(n) % 2 == 0 if report.thermometer != "none" else np.zeros(n, dtype=bool)
     u = (rng.permutation(n) + rng.random(n)) / n
     base = usual_practice(cut, report, n)
+    none, nan = np.zeros(n), np.full(n, np.nan)
 
-    def between(low: float, high: float) -> Floats:
-        return np.asarray(low + (high - low) * u)
+    def drawn(what: str, usual: Floats) -> Floats:
+        ends = DRAWN.get(cause, {}).get(what)
+        return usual if ends is None else np.asarray(ends[0] + (ends[1] - ends[0]) * u)
 
-    set_k = np.zeros(n) if report.set_c is not None else SET_SD_K * z["set"]
-    if report.set_c is None and cause in {"set high", "set low"}:
-        set_k = between(18.0, 40.0) if cause == "set high" else between(-40.0, -14.0)
-    air_k = np.zeros(n) if report.pit is not None else KIND_SD_K * z["kind"]
-    air_k = air_k + {"pit hot": between(14.0, 36.0), "pit cool": between(-40.0, -14.0)}.get(cause, np.zeros(n))
-    scale = np.exp((MASS_SD if report.mass_kg is None else 0.0) * z["mass"])
-    if cause == "thick":
-        scale = scale * (between(1.05, 1.15) if report.thickness_m is not None else between(1.15, 1.4))
-    clock = np.exp(CLOCK_SD * z["end"])
-    wrap_clock = np.exp(CLOCK_SD * z["wrap"])
-    wrap_level = np.exp(2.0 * CLOCK_SD * z["wrap"])
-    if cause == "wrapped early":
-        wrap_clock, wrap_level = between(0.25, 0.65), between(0.12, 0.5)
-    if cause == "wrapped late":
-        wrap_clock, wrap_level = between(1.35, 2.2), between(1.8, 3.5)
-    level, core_k = 1.0 + FEEL_SD * z["end"], CORE_SD_K * z["end"]
-    if cause == "off early":
-        clock, level, core_k = between(0.55, 0.82), between(0.5, 0.85), between(-18.0, -6.0)
-    if cause == "off late":
-        clock, level, core_k = between(1.2, 1.6), between(1.13, 1.22), between(5.0, 15.0)
-    probe_k = between(4.0, 10.0) if cause == "probe wrong" else np.abs(1.0 * z["probe"])
-    off_s = np.where(how, np.nan, np.median(right.done_s) * clock)
-    if cause == "probe wrong":  # only who goes by a thermometer is misled by it
-        off_s = np.full(n, np.nan)
-    core_c = np.full(n, np.nan)
-    if report.pulled_at_c is not None:
-        core_c, off_s = np.full(n, report.pulled_at_c), np.full(n, np.nan)
-    elif cause == "probe wrong":
-        core_c = np.median(right.core_c) + core_k
-    sauced = base.sauced_s if report.sauced_s is None else np.full(n, report.sauced_s)
-    if cause == "sugar early" and report.sauced_s is None:
-        sauced = between(*SAUCED_EARLY_S)
-    glaze_s = np.where(np.isnan(sauced), GLAZE_S, sauced)
-    whole_s = off_s + np.where(sauced > 0.0, np.minimum(glaze_s, GLAZE_S), np.where(np.isnan(sauced), GLAZE_S, 0.0))
-    if report.on_s is not None:
-        whole_s = np.full(n, report.on_s)
-    open_s = np.where(how, np.nan, np.median(right.colour_s) * wrap_clock)
-    if report.wrapped_after_s is not None:
-        open_s = np.full(n, report.wrapped_after_s)
+    def told(value: float | None, otherwise: Floats) -> Floats:
+        return otherwise if value is None else np.full(n, value)
+
+    misled = cause == "probe wrong"  # only who goes by a thermometer is misled by it
+    core_k = drawn("core_k", CORE_SD_K * z["end"])
+    off_s = np.where(how, np.nan, np.median(right.done_s) * drawn("clock", np.exp(CLOCK_SD * z["end"])))
+    sauced = told(report.sauced_s, drawn("sauced_s", base.sauced_s))
+    glaze_s = np.where(np.isnan(sauced), GLAZE_S, np.minimum(sauced, GLAZE_S))
+    whole_s = (nan if misled or report.pulled_at_c is not None else off_s) + glaze_s
+    wrap_clock = drawn("wrap clock", np.exp(CLOCK_SD * z["wrap"]))
     wrapped = base.wrapped
     if cause == "wrapped late" and report.wrap is None and report.wrapped_after_s is None:
         wrapped = np.where(np.arange(n) % 4 < 2, 0.0, base.wrapped)
-    liquid = np.maximum(LIQUID_SHARE * (1.0 + 0.5 * z["liquid"]), 0.0)
-    if cause == "wet wrap":
-        liquid = between(0.06, 0.18)
-    if report.liquid_kg is not None:
-        mass = report.mass_kg or cut.shape.mass_kg.value
-        liquid = np.full(n, report.liquid_kg / mass)
-    salt = SALT_G_PER_KG * np.exp(SALT_SD * z["salt"])
-    if cause == "salt heavy":
-        salt = SALT_G_PER_KG * between(1.6, 3.0)
-    if report.salt_g_per_kg is not None:
-        salt = np.full(n, report.salt_g_per_kg)
-    sugar = base.sugar if report.sugar is not None else np.clip(0.5 + 0.25 * z["sugar"], 0.0, 1.0)
-    if cause == "sugar early" and report.sugar is None:
-        sugar = np.ones(n)
+    liquid_share = None if report.liquid_kg is None else report.liquid_kg / (report.mass_kg or cut.shape.mass_kg.value)
+    liquid = told(liquid_share, drawn("liquid", np.maximum(LIQUID_SHARE * (1.0 + 0.5 * z["liquid"]), 0.0)))
+    scale = np.exp((MASS_SD if report.mass_kg is None else 0.0) * z["mass"])
     return replace(
         base,
-        set_k=set_k,
-        air_k=air_k,
-        wall_k=between(35.0, 80.0) if cause == "near fire" else np.zeros(n),
-        scale=scale,
+        set_k=none if report.set_c is not None else drawn("set_k", SET_SD_K * z["set"]),
+        air_k=(none if report.pit is not None else KIND_SD_K * z["kind"]) + drawn("more_k", none),
+        wall_k=drawn("wall_k", none),
+        scale=scale * drawn("scale" if report.thickness_m is None else "told scale", np.ones(n)),
         wrapped=wrapped,
-        open_level=wrap_level,
-        open_s=open_s,
-        end_level=level,
+        open_level=drawn("wrap level", np.exp(2.0 * CLOCK_SD * z["wrap"])),
+        open_s=told(report.wrapped_after_s, np.where(how, np.nan, np.median(right.colour_s) * wrap_clock)),
+        end_level=drawn("level", 1.0 + FEEL_SD * z["end"]),
         end_core_k=core_k,
-        end_s=whole_s,
-        core_c=core_c,
-        probe_k=probe_k,
+        end_s=told(report.on_s, whole_s),
+        core_c=told(report.pulled_at_c, np.median(right.core_c) + core_k if misled else nan),
+        probe_k=drawn("probe_k", np.abs(1.0 * z["probe"])),
         sauced_s=sauced,
         liquid=liquid * wrapped,
-        sugar=sugar,
-        salt_g_per_kg=salt,
-        smoke=np.ones(n) if cause == "dirty smoke" else np.zeros(n),
+        sugar=base.sugar if report.sugar is not None else drawn("sugar", np.clip(0.5 + 0.25 * z["sugar"], 0.0, 1.0)),
+        salt_g_per_kg=told(report.salt_g_per_kg, SALT_G_PER_KG * drawn("salt", np.exp(SALT_SD * z["salt"]))),
+        smoke=drawn("smoke", none),
     )

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from typing import Final
 
 from pitreckon.cook import Cook
 from pitreckon.reckon import Outlook, Task
@@ -33,6 +34,18 @@ WORTH_SAYING_S = 20 * 60.0
 SAME = timedelta(minutes=2)
 """Free until and be back by that are no further apart are one thing."""
 WRITE = ("really at", "pit shows", "note")
+KEY_TO_TIMES: Final = (
+    "Big: the best time. Under it: from when to when it is about as good, or how long a job takes. The meat "
+    "decides, not the clock: look first; what is not there yet waits for its next time."
+)
+LEAST_WORDS: Final = (
+    "Least: what the official advice to consumers wants at the core, with the rest after it; many cuts are tough "
+    "until far above it. In brackets: 9 times in 10 between these."
+)
+WINDOW_WORDS: Final = (
+    "Half of the time by the first, 9 times in 10 between those in brackets. Too late: past its best; it is no "
+    "limit of safety."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +97,17 @@ def run_sheet(
     if not trips:
         blocks.append(Text(sentences(outlook, lambda at: reader.clock(at, outlook.now_utc)), "lead"))
     if rows:
-        blocks += [Timetable(rows, WRITE), Text(_key_to_times(), "fine")]
+        blocks += [Timetable(rows, WRITE), Text(KEY_TO_TIMES, "fine")]
     blocks += [Heading("Mind"), food_caution(reader), fire_caution()]
     loose = tuple(
         Line(f"{job.what}: {job.do}" if job.what else job.do, why=job.note) for job in chores if job.at_utc is None
     )
     if loose:
         blocks += [Heading("Before the day"), Checklist(loose)]
-    blocks += [Heading("The meat"), _items(cook, outlook, reader), Text(_least_words(), "fine")]
+    blocks += [Heading("The meat"), _items(cook, outlook, reader), Text(LEAST_WORDS, "fine")]
     windows = window_table(outlook, reader)
     if windows.rows:
-        blocks += [Heading("From when, and when it is too late"), windows, Text(_window_words(), "fine")]
+        blocks += [Heading("From when, and when it is too late"), windows, Text(WINDOW_WORDS, "fine")]
     blocks += [Heading("The pits"), _pits(cook, outlook, reader)]
     for head, lines in (("Fuel", fuel), ("Where it lies", room)):
         if lines:
@@ -184,27 +197,6 @@ def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
         figures.append(KeyFigure(said.what, said.words, much))
     figures.append(KeyFigure("reckoned as of", reader.clock(now), reader.day(now)))
     return KeyFigures(tuple(figures))
-
-
-def _key_to_times() -> str:
-    return (
-        "Big: the best time. Under it: from when to when it is about as good, or how long a job takes. The meat "
-        "decides, not the clock: look first; what is not there yet waits for its next time."
-    )
-
-
-def _least_words() -> str:
-    return (
-        "Least: what the official advice to consumers wants at the core, with the rest after it; many cuts are tough "
-        "until far above it. In brackets: 9 times in 10 between these."
-    )
-
-
-def _window_words() -> str:
-    return (
-        "Half of the time by the first, 9 times in 10 between those in brackets. Too late: past its best; it is no "
-        "limit of safety."
-    )
 
 
 def _items(cook: Cook, outlook: Outlook, reader: Reader) -> Table:

@@ -13,7 +13,7 @@ from pitreckon.web.errors import REMEDIES, body_of
 POLICY: Final = "; ".join(
     (
         "default-src 'self'",
-        "img-src 'self' data:",
+        "img-src 'self' data: blob:",
         "object-src 'none'",
         "base-uri 'none'",
         "form-action 'self'",

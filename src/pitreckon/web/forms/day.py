@@ -1,15 +1,18 @@
 """The form of a day to be planned, as the tables of a cook file; :mod:`pitreckon.plan.read` reads and judges them."""
 
 import contextlib
+import re
 from typing import Any, Final
 
 from starlette.datastructures import FormData
 
 from pitreckon.forms.toml_write import Table, typed
-from pitreckon.web.forms.fields import clean, price_with_unit, rows_of, with_unit
+from pitreckon.web.forms.fields import clean, free_name, price_with_unit, rows_of, with_unit
 from pitreckon.web.views.reader import Preferences
 
-PITS, MEATS = 2, 4
+PITS, MEATS = 1, 2
+"""Rows that an empty form shows; more are added."""
+MOST_PITS: Final = 12
 COOK_KEYS: Final = ("name", "zone", "serve", "earliest", "air", "chance")
 GUEST_KEYS: Final = ("adults", "children", "hungry")
 MEAT_KEYS: Final = ("name", "cut", "share", "pieces", "weight", "wrapping", "longest_hold", "price")
@@ -19,16 +22,16 @@ SETS: Final = {"F": ("225", "250", "275", "300"), "C": ("107", "121", "135", "14
 def filled_of(form: FormData) -> dict[str, Any]:
     """What was filled in, row by row; kept as it was typed, to be shown again where something is wrong."""
     pits: list[dict[str, Any]] = []
-    for n in range(PITS):
+    for n in range(MOST_PITS):
         pit: dict[str, Any] = {key: clean(form.get(f"pit{n}_{key}")) for key in ("name", "kind", "other")}
         pit["set"] = [clean(value) for value in form.getlist(f"pit{n}_set")]
         if pit["kind"]:
-            pit["name"] = pit["name"] or ("pit" if not pits else "second pit")
+            pit["name"] = pit["name"] or ("pit" if not pits else f"pit {len(pits) + 1}")
             pits.append(pit)
     meats = [row for row in rows_of(form, "meat", MEAT_KEYS) if row["cut"]]
     taken: set[str] = set()
     for row in meats:
-        row["name"] = _free(row["name"] or row["cut"].replace("-", " "), taken)
+        row["name"] = free_name(row["name"] or row["cut"].replace("-", " "), taken)
     return {
         "cook": {key: clean(form.get(key)) for key in COOK_KEYS},
         "guests": {key: clean(form.get(key)) for key in GUEST_KEYS},
@@ -38,13 +41,52 @@ def filled_of(form: FormData) -> dict[str, Any]:
     }
 
 
-def _free(name: str, taken: set[str]) -> str:
-    """The name, with a number when another has it already."""
-    free, n = name, 2
-    while free.casefold() in taken:
-        free, n = f"{name} {n}", n + 1
-    taken.add(free.casefold())
-    return free
+def filled_from(tables: Table, preferences: Preferences) -> dict[str, Any]:
+    """The form filled with the tables of a cook file, so that what is wanted can be changed: ``tables_of`` undone.
+
+    What the form has no field for is left out.
+    """
+    head, guests, hands = (dict(tables.get(key, {})) for key in ("cook", "guests", "hands"))
+    head["chance"] = str(head.get("chance", "")).removesuffix("%").strip()
+    away: dict[str, Any] = next(iter(hands.get("away", [])), {})
+    pits = [_filled_pit(pit, preferences) for pit in tables.get("pit", [])]
+    meats = [{key: _shown(key, meat.get(key), preferences) for key in MEAT_KEYS} for meat in tables.get("item", [])]
+    return {
+        "cook": {key: _shown(key, head.get(key), preferences) for key in COOK_KEYS},
+        "guests": {key: _shown(key, guests.get(key), preferences) for key in GUEST_KEYS},
+        "hands": {"cooks": _shown("", hands.get("cooks"), preferences)}
+        | {key: _shown("", away.get(key), preferences) for key in ("from", "until")},
+        "pits": pits,
+        "meats": meats,
+    }
+
+
+def _filled_pit(pit: Table, preferences: Preferences) -> dict[str, Any]:
+    given = pit.get("set", [])
+    sets = [_bare(str(each), preferences.degrees) for each in ([given] if isinstance(given, str) else given)]
+    offered = SETS[preferences.degrees]
+    other = next((each for each in sets if each not in offered), "")
+    return {
+        "name": str(pit.get("name", "")),
+        "kind": str(pit.get("kind", "")),
+        "other": other,
+        "set": [each for each in sets if each in offered],
+    }
+
+
+def _shown(key: str, value: Any, preferences: Preferences) -> str:
+    """A value as it is typed into its field, without the unit that stands beside it."""
+    unit = {"weight": preferences.mass, "longest_hold": "h", "price": f"/ {preferences.mass}"}.get(key, "")
+    if key == "air":
+        unit = preferences.degrees
+    text = "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+    return _bare(text, unit)
+
+
+def _bare(text: str, unit: str) -> str:
+    """A number without its unit, where that is the one that the form adds again; anything else as it is."""
+    number = text.removesuffix(unit).strip() if unit and text.endswith(unit) else ""
+    return number if re.fullmatch(r"[$€£]?\s*[0-9.]+", number) else text
 
 
 def tables_of(filled: dict[str, Any], preferences: Preferences) -> Table:

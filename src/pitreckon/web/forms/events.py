@@ -11,7 +11,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.forms.names import KnownNames, by_any_case
 from pitreckon.intake.reading import own_id
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS
+from pitreckon.ledger.events import ACTS, LOOKS, PIT_ACTS, PIT_LOOKS
 from pitreckon.ledger.log.acts import ActReader
 from pitreckon.ledger.log.values import look as look_value
 from pitreckon.ledger.store import Correction, Entry
@@ -89,7 +89,7 @@ class EventParser:
             raise InputError(f"{shown(event.what)} is no {event.kind}", f"Write one of: {', '.join(known)}").at(
                 field="what"
             )
-        of_pit = event.what in PIT_ACTS
+        of_pit = event.what in (PIT_LOOKS if event.kind == "look" else PIT_ACTS)
         labels = [pit.label for pit in self._cook.pits] if of_pit else [item.label for item in self._cook.items]
         if event.on not in labels:
             what = "pit" if of_pit else "item"

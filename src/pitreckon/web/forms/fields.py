@@ -1,10 +1,12 @@
 """What forms of a cook have in common: their texts as a cook file has them, their rows, and what stays empty."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from starlette.datastructures import FormData
+
+from pitreckon.errors import InputError
 
 MOST_ROWS: Final = 40
 
@@ -42,6 +44,34 @@ def price_with_unit(text: str, unit: str) -> str:
     ('$4.99 / lb', '4.50 per 500 g')
     """
     return f"{text} {unit}" if re.fullmatch(r"[$€£]?\s*[0-9.]+\s*[$€£]?", text) else text
+
+
+_PLACES: Final = re.compile(r"(?:(?P<of>[a-z]+)(?: (?P<n>\d+))?: )?(?P<key>[a-z_]+)")
+
+
+def field_at(fault: InputError | None, names: Mapping[str, str]) -> tuple[str, int] | None:
+    """The field of a form that a fault is about, and in which row; None: it is about none that is known.
+
+    names: what stands before the key in a field's name, by the table of the cook file
+    """
+    found = None if fault is None else _PLACES.match(fault.place.field or "")
+    if found is None:
+        return None
+    return names.get(found["of"] or "cook", "") + found["key"], int(found["n"] or 1) - 1
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """The name, with a number when another has it already; it is taken then.
+
+    >>> taken = set()
+    >>> free_name("racks", taken), free_name("Racks", taken)
+    ('racks', 'Racks 2')
+    """
+    free, n = name, 2
+    while free.casefold() in taken:
+        free, n = f"{name} {n}", n + 1
+    taken.add(free.casefold())
+    return free
 
 
 def padded(rows: Sequence[Any], least: int) -> list[Any]:

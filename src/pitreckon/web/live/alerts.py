@@ -44,6 +44,16 @@ class Due:
     unsent: Mapping[str, tuple[Alert, ...]] = field(default_factory=dict)
 
 
+def settings_of(cook: Cook, settings_file: Path | None) -> AlertSettings:
+    """What is wanted to be told; a fault in the settings file leaves what is usual."""
+    if settings_file is not None:
+        try:
+            return read_alert_settings(settings_file, cook)
+        except PitreckonError as fault:  # an outlook is worth more than its alerts
+            log.warning("alerts are as usual, and none is sent: %s", fault)
+    return AlertSettings(cook)
+
+
 def find_due(
     cook: Cook,
     outlook: Outlook | None,
@@ -57,12 +67,7 @@ def find_due(
 
     outlook: None: there is none, and the readings alone are looked at
     """
-    settings = AlertSettings(cook)
-    if settings_file is not None:
-        try:
-            settings = read_alert_settings(settings_file, cook)
-        except PitreckonError as fault:  # an outlook is worth more than its alerts
-            log.warning("alerts are as usual, and none is sent: %s", fault)
+    settings = settings_of(cook, settings_file)
     awake = replace(settings, quiet=None)  # a page wakes nobody
     unsent = {url: tuple(due(outlook, ledger, settings, now, known.at(url), foreseen)) for url in settings.urls}
     return Due(tuple(due(outlook, ledger, awake, now, known.seen, foreseen)), unsent)

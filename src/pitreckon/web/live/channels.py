@@ -18,6 +18,7 @@ from pitreckon.ledger.store import CookRow, Entry, Receipt, Store
 from pitreckon.ledger.store.records import StoredEntry
 from pitreckon.units import Scale
 from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.whose import Whose
 from pitreckon.web.settings import Clock
 
 log = logging.getLogger(__name__)
@@ -57,10 +58,11 @@ def unit_of(settings_file: Path | None, cook: Cook, label: str) -> Scale | None:
 
 
 class Inputs:
-    """Takes what the inputs of the settings file bring into the latest cook, and into the next one once it is made."""
+    """Takes what the inputs of the settings file bring into the cook that is going on, and then into the next one."""
 
-    def __init__(self, store: Store, judges: Judges, clock: Clock, settings_file: Path) -> None:
+    def __init__(self, store: Store, judges: Judges, clock: Clock, settings_file: Path, whose: Whose) -> None:
         self._store, self._judges, self._clock, self._file = store, judges, clock, settings_file
+        self._whose = whose
 
     async def run(self, closing: asyncio.Event) -> None:
         """Until ``closing`` is set."""
@@ -80,6 +82,11 @@ class Inputs:
             await taking
 
     def _latest(self) -> CookRow | None:
+        """The cook that is going on and has what the settings name; where none is, the latest made."""
+        for row, cook in self._whose.going_on():
+            with contextlib.suppress(PitreckonError):
+                read_settings(self._file, cook)
+                return row
         return next(iter(self._store.cooks()), None)
 
     def _asked_for(self, row: CookRow) -> tuple[tuple[Input, Any], ...]:

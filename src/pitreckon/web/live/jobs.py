@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule
 
 MOST_KEPT: Final = 12
+STOPPED: Final = "the planning was stopped"
 log = logging.getLogger(__name__)
 
 
@@ -41,6 +42,8 @@ class PlannedDay:
     """What is known of a day that was asked for.
 
     answer: None until it has been planned; fault: why it cannot be; variants: answers to small changes, by their keys
+    may_retry: the fault is not of the wishes, so that trying again may help
+    begun_s: when it was asked for, by the machine's steady clock [s]
     """
 
     wishes: Wishes
@@ -49,6 +52,8 @@ class PlannedDay:
     variants: dict[str, Answer] = field(default_factory=dict)
     answered: asyncio.Event = field(default_factory=asyncio.Event)
     all_known: bool = False
+    may_retry: bool = False
+    begun_s: float = field(default_factory=time.monotonic)
 
     @property
     def planned(self) -> Wishes:
@@ -83,10 +88,11 @@ class Jobs:
     def __init__(self, store: str = "") -> None:
         """store: whose earlier cooks tell what the pits burn; "": none."""
         self._store = store
-        self._worker = Worker()
+        self._worker = Worker((planned.__name__,))  # a slow board plans too: who waits sees how far it is, and may stop
         self._turns = Turns()
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
+        self._at = ""
         self._asker = HOUSE
         self._task: asyncio.Task[None] | None = None
         self._kept: dict[Any, _Kept] = {}
@@ -169,23 +175,43 @@ class Jobs:
             await asyncio.wait_for(found.answered.wait(), within_s)
         return found
 
+    def progress(self, day: PlannedDay) -> str:
+        """How far the planning of a day is, in words; "" where another is at it, or nothing is known."""
+        return self._worker.progress if self._days.get(self._latest) is day else ""
+
+    def stop(self, text: str) -> None:
+        """Give up planning a day; its wishes stay."""
+        day = self._days.get(text)
+        if day is not None and not day.answered.is_set():
+            self._gave_up(day, STOPPED, may_retry=True)
+            if self._at == text and self._task is not None:
+                self._task.cancel()
+                self._task = None
+
+    def forget(self, text: str) -> None:
+        """What went wrong with a day is forgotten: the next to ask for it has it planned anew."""
+        day = self._days.get(text)
+        if day is not None and day.may_retry:
+            self._days.pop(text)
+
     async def _work(self) -> None:
         """Answer the latest day that was asked for, then its what-ifs, until all is known."""
         while (day := self._days.get(self._latest)) is not None and not day.all_known:
-            text = self._latest
+            text = self._at = self._latest
             try:
                 await self._next(text, day)
             except InputError as fault:
                 self._gave_up(day, str(fault))
             except PitreckonError as fault:
-                self._gave_up(day, f"{fault}. Ask again")
-                self._days.pop(text, None)
+                self._gave_up(day, str(fault), may_retry=True)
             except Exception:
                 log.exception("planning a day")
-                self._gave_up(day, "the planning failed; the server's messages say how")
+                self._gave_up(day, "the planning failed; the server's messages say how", may_retry=True)
 
-    def _gave_up(self, day: PlannedDay, fault: str) -> None:
-        day.fault, day.all_known = fault, True
+    def _gave_up(self, day: PlannedDay, fault: str, *, may_retry: bool = False) -> None:
+        if day.fault:  # it was stopped, and the process that was at it has died of that
+            return
+        day.fault, day.all_known, day.may_retry = fault, True, may_retry
         day.answered.set()
 
     async def _next(self, text: str, day: PlannedDay) -> None:

@@ -24,6 +24,7 @@ from pitreckon.web.live.questions import (
     P,
     Question,
     T,
+    answered_first,
     explained,
     reckoned_now,
     replanned,
@@ -368,6 +369,7 @@ class Live:
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         now = self._settings.clock.now()
         members, file = self._settings.members, self._teller.settings_file
+        await self._at_once(watched, asked, now)
         done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
@@ -385,6 +387,20 @@ class Live:
             self._let_go(watched, urgent=False)
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
         self._teller.send(watched.cook_id, done.due)  # it only hands over: a dead address holds up no outlook
+
+    async def _at_once(self, watched: Watched, asked: Asked, now: datetime) -> None:
+        """A first answer, if only something was seen since the last outlook and somebody looks."""
+        if watched.asked is None or watched.shown.outlook is None or not watched.listeners:
+            return
+        if asked.seq == watched.shown.seq:
+            return
+        first = await self._ask(watched, answered_first, asked, now)
+        if first is None:
+            return
+        watched.shown = replace(watched.shown, seq=asked.seq, outlook=first)
+        if asked.seq >= watched.held_seq:
+            self._let_go(watched, urgent=False)
+        self._tell(watched, News("outlook", {"now": first.now_utc.isoformat()}, asked.seq))
 
     async def _alerts_alone(self, watched: Watched) -> None:
         """What readings alone give reason to tell: a pit that goes out does not wait for an outlook."""

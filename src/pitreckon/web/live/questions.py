@@ -68,10 +68,18 @@ class Asked:
             return store.ledger(self.cook_id)
 
 
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far the process is with a question, in words; comes before its answer."""
+
+    words: str
+
+
 @dataclass
 class Memory:
-    """What the process keeps from one question to the next."""
+    """What the process keeps from one question to the next. tell: says how far it is with this one, in words."""
 
+    tell: Callable[[str], None] = lambda _: None
     following: tuple[str, Following] | None = None
     ledger: tuple[Asked, Cook, Ledger] | None = None
     last: tuple[Asked, Reckoning] | None = None
@@ -156,6 +164,21 @@ def reckoned_now(
 
 
 @question
+def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | None:
+    """An outlook at once, from the members of the last one; None: there is none of this cook, or an act came in."""
+    from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
+
+    if memory.last is None:
+        return None
+    whose, last = memory.last
+    if (whose.store, whose.cook_id, whose.plan_toml) != (asked.store, asked.cook_id, asked.plan_toml):
+        return None
+    cook, ledger = memory.read(asked)
+    done = first_answer(last, ledger, moment_of(cook, ledger, now))
+    return None if done is None else done.outlook
+
+
+@question
 def supposed(memory: Memory, asked: Asked, members: int) -> tuple[WhatIf, ...] | None:
     """What could be done, going on from the last outlook; None: that was of another cook, or of this one before."""
     from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
@@ -222,8 +245,7 @@ def planned(memory: Memory, text: str, change: str, store: str) -> Answer | None
     text: a cook file with wishes; change: to them, by its key; "": none, then it is also said why a day cannot be done
     store: whose earlier cooks tell what the pits burn; "": none
     """
-    from pitreckon.plan.schedule.cache import OptionCache  # noqa: PLC0415  the kernel, and OR-Tools when it solves
-    from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415
+    from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415  the kernel, and OR-Tools when it solves
     from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415
 
     wishes = wishes_from_text(text, "the day")
@@ -234,8 +256,32 @@ def planned(memory: Memory, text: str, change: str, store: str) -> Answer | None
         wishes = changed.wishes
     if store and (not change or memory.lessons[0] != text):  # for a change, what was learned for the day itself
         memory.lessons = (text, _lessons(store, wishes))
-    memory.options = memory.options or OptionCache()
+    memory.options = memory.options or _counting(memory)
+    if not change:
+        memory.tell(f"running {_ways(wishes)} ways to cook it")
     return plan(wishes, cache=memory.options, explain=not change, lessons=memory.lessons[1] if store else {})
+
+
+def _ways(wishes: Wishes) -> int:
+    """How many ways of cooking there are to run, of all meats together."""
+    from pitreckon.plan.buying.amounts import amounts_of  # noqa: PLC0415
+    from pitreckon.plan.schedule.scenarios import cases_of  # noqa: PLC0415
+
+    return sum(len(each) for each in cases_of(wishes, amounts_of(wishes)))
+
+
+def _counting(memory: Memory) -> OptionCache:
+    """Options that are kept for the next question, and tell how far the planning is by what is put there."""
+    from pitreckon.plan.schedule.cache import OptionCache, Options  # noqa: PLC0415
+
+    class Counting(OptionCache):
+        def of(self, wishes: Wishes, seed: int, members: int) -> tuple[Options, Options]:
+            chosen, unseen = super().of(wishes, seed, members)
+            if chosen:  # the ways were run: a choice is made among them, then tried
+                memory.tell("choosing, and trying the choice on meat and fires that it has not seen")
+            return chosen, unseen
+
+    return Counting()
 
 
 def _lessons(store: str, wishes: Wishes) -> Lessons:

@@ -11,16 +11,17 @@ from typing import Any, Final
 from starlette.templating import Jinja2Templates
 
 from pitreckon.cook import Cook
-from pitreckon.errors import InputError
-from pitreckon.ledger.store import CookRow, Following, Store
+from pitreckon.ledger.store import Following, Store
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.access.secrets import Passwords, Seal
 from pitreckon.web.access.throttle import Tries
 from pitreckon.web.live.channels import Judges
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
+from pitreckon.web.live.photos import Photos
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.series import thinned
+from pitreckon.web.live.whose import Whose
 from pitreckon.web.settings import WebSettings
 
 POINTS: Final = 500
@@ -52,28 +53,18 @@ class AppState:
     streams: Counter[str] = field(default_factory=Counter)
     jobs: Jobs = field(init=False)
     following: Following = field(init=False)
+    whose: Whose = field(init=False)
+    photos: Photos = field(init=False)
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
+        self.whose = Whose(self.store, self.following, self.settings.clock.now)
+        self.photos = Photos(self.settings.store)
         self.jobs = Jobs(self.settings.store)
 
     def live_cook(self, cook_id: str) -> Cook:
         """The plan of a cook as it is now."""
         return cook_of(self.store.cook(cook_id).plan_toml)
-
-    def cook_for_device(self, cook_id: str | None) -> tuple[CookRow, Cook]:
-        """The cook that a device sends to: the one named, else the latest made.
-
-        Raises InputError: there is none.
-        """
-        if cook_id is None:
-            cooks = self.store.cooks()
-            if not cooks:
-                raise InputError("there is no cook yet to add readings to", "Make one under Set-up first")
-            row = cooks[0]
-        else:
-            row = self.store.cook(cook_id)
-        return row, cook_of(row.plan_toml)
 
     def recorded_at(self, cook_id: str) -> Callable[[str], datetime | None]:
         """When an entry of an id was recorded; for retries of readings that came without a time."""

@@ -9,13 +9,14 @@ import contextlib
 import logging
 import signal
 import threading
+from collections.abc import Collection
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, Final, cast
 
 from pitreckon.errors import PitreckonError
-from pitreckon.web.live.questions import QUESTIONS, Memory, P, Question, T
+from pitreckon.web.live.questions import QUESTIONS, Memory, P, Progress, Question, T
 
 log = logging.getLogger(__name__)
 LONGEST_S: Final = 120.0
@@ -29,7 +30,7 @@ class WorkerGoneError(PitreckonError):
 def _serve(pipe: Connection) -> None:
     """The process: answers until the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    memory = Memory()
+    memory = Memory(tell=lambda words: pipe.send(Progress(words)))
     while True:
         try:
             name, args, more = pipe.recv()
@@ -49,7 +50,10 @@ def _serve(pipe: Connection) -> None:
 class Worker:
     """The process as the server sees it. Started when it is first asked, and again after it has died."""
 
-    def __init__(self) -> None:
+    def __init__(self, patient: Collection[str] = ()) -> None:
+        """patient: questions that are never given up, since whoever asked one may stop it."""
+        self._patient = patient
+        self.progress = ""
         self._turn = asyncio.Lock()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -60,8 +64,9 @@ class Worker:
         """The answer to a question. Raises PitreckonError: what it is at fault for, or WorkerGoneError."""
         async with self._turn:
             answering = asyncio.get_running_loop().run_in_executor(None, self._ask, (question.__name__, args, more))
+            longest_s = None if question.__name__ in self._patient else LONGEST_S
             try:
-                answer = await asyncio.wait_for(asyncio.shield(answering), LONGEST_S)
+                answer = await asyncio.wait_for(asyncio.shield(answering), longest_s)
             except (TimeoutError, asyncio.CancelledError) as ended:
                 self._kill()
                 with contextlib.suppress(WorkerGoneError):
@@ -77,11 +82,14 @@ class Worker:
     def _ask(self, what: object) -> Any:
         try:
             pipe = self._running()
+            self.progress = ""
             pipe.send(what)
-            return pipe.recv()
+            while isinstance(answer := pipe.recv(), Progress):
+                self.progress = answer.words
         except (EOFError, OSError) as gone:
             self._kill()
             raise WorkerGoneError("the reckoning process has died; it is started again") from gone
+        return answer
 
     def _running(self) -> Connection:
         with self._guard:

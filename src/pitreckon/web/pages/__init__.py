@@ -2,8 +2,22 @@
 
 from typing import Final
 
-from pitreckon.web.pages import card, cook, day, diagnosis, mixes, record, sessions, setup, sheets
+from pitreckon.web.pages import (
+    aside,
+    begin,
+    card,
+    cook,
+    day,
+    diagnosis,
+    mixes,
+    photos,
+    record,
+    sessions,
+    setup,
+    sheets,
+)
 
-ROUTERS: Final = tuple(each.router for each in (card, cook, day, diagnosis, mixes, record, sessions, setup, sheets))
+PAGES: Final = (aside, begin, card, cook, day, diagnosis, mixes, photos, record, sessions, setup, sheets)
+ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))
 """By the name of its page; all but the last are a cook's."""

@@ -2,7 +2,8 @@
 
 import secrets
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query
@@ -11,16 +12,19 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import PlainTextResponse, RedirectResponse, Response, StreamingResponse
 
+from pitreckon.alerts import due
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
-from pitreckon.ledger.store import accounts
+from pitreckon.ledger import Act, Look
+from pitreckon.ledger.store import Correction, Entry, accounts
 from pitreckon.ledger.store.records import KINDS
 from pitreckon.reckon import Outlook
 from pitreckon.reckon.timetable import moved_words
-from pitreckon.safety.foreseen import words_of
 from pitreckon.web.access.login import inside
 from pitreckon.web.api import CookId, find_cook, record
-from pitreckon.web.forms.events import EventIn, entries_of
+from pitreckon.web.forms.events import AHEAD, EventIn, entries_of
+from pitreckon.web.live.alerts import settings_of
+from pitreckon.web.live.live import URGENT
 from pitreckon.web.live.stream import stream_of
 from pitreckon.web.pages.visit import (
     CookVisit,
@@ -32,9 +36,14 @@ from pitreckon.web.pages.visit import (
     Visit,
     taken_away,
 )
-from pitreckon.web.views.cook import line_view, now_view, option_views, stage_views, trip_view
 from pitreckon.web.views.day import moved_lines
+from pitreckon.web.views.entries import line_view
 from pitreckon.web.views.look import panels
+from pitreckon.web.views.now import now_view
+from pitreckon.web.views.plan import option_views, stage_views
+from pitreckon.web.views.scene import Scene
+from pitreckon.web.views.trips import trip_view
+from pitreckon.web.views.wrong import Wrong, wrongs
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.replan import Replanned
@@ -43,6 +52,8 @@ router = APIRouter(include_in_schema=False)
 PAGE_OF: Final = 100
 RECENT: Final = 4
 MOST_ACTS: Final = 8
+MOST_MOVED: Final = timedelta(days=2)
+"""An entry's time is put right by no more than this."""
 
 
 def _recent(visit: CookVisit) -> list[Any]:
@@ -53,24 +64,43 @@ def _recent(visit: CookVisit) -> list[Any]:
 
 @router.get("/")
 def home(visit: ViewerVisit) -> Response:
-    """The cook that this person looked at last, else the latest made, else Set-up."""
+    """The cook that this person looked at last, else the latest made; where there is none, how to begin."""
     chosen = visit.chosen()
-    return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/setup", 303)
+    return RedirectResponse(f"/cook/{chosen.id}/now" if chosen else "/start", 303)
+
+
+def _wrongs(visit: CookVisit, scene: Scene) -> list[Wrong]:
+    """What is wrong now, in this person's degrees and hours."""
+    shown, clock, app_state = visit.shown, visit.clock, visit.app_state
+    mine = clock.preferences
+    usual = settings_of(shown.cook, app_state.settings.settings_file)
+    settings = replace(usual, quiet=None, scale=mine.degrees, twelve_hour=mine.hands == "12")
+    alerts = due(shown.outlook, scene.ledger, settings, scene.now, (), ())
+    seen = {each.alert_key for each in accounts.all_acknowledged(app_state.store, visit.row.id)}
+    return wrongs(scene, alerts, shown.foreseen, seen, clock)
+
+
+def _behind(visit: CookVisit) -> bool:
+    """Is there a look, an act or a correction that the outlook does not know of yet?"""
+    fresh = visit.app_state.store.entries(visit.row.id, visit.shown.seq, 1, kinds=URGENT)
+    return visit.shown.outlook is not None and bool(fresh)
 
 
 def _now(visit: CookVisit, template: str) -> Response:
-    shown, clock = visit.shown, visit.clock
-    degrees = clock.preferences.degrees
+    shown, clock, scene = visit.shown, visit.clock, visit.scene
+    changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
     return visit.page(
         template,
         "now",
         row=visit.row,
-        now=None if shown.outlook is None else now_view(shown.outlook, clock),
+        now=None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
+        wrongs=_wrongs(visit, scene),
         shown=shown,
-        changes=shown.changes.get(degrees) or next(iter(shown.changes.values()), ()),
-        behind=shown.outlook is not None and visit.app_state.store.last_seq(visit.row.id) != shown.seq,
-        foreseen=[(each.label, *words_of(each, clock, degrees)) for each in shown.foreseen],
+        retold=clock.retold,
+        changes=changes,
+        behind=_behind(visit),
         recent=_recent(visit),
+        asides=visit.app_state.whose.waiting(),
     )
 
 
@@ -84,6 +114,18 @@ def now_page(visit: OfCook) -> Response:
 def now_part(visit: OfCookAtOnce) -> Response:
     """The part of Now that changes; it waits for nothing."""
     return _now(visit, "now_part.html")
+
+
+@router.get("/cook/{cook_id}/clock")
+def clock_page(visit: OfCook) -> Response:
+    """A page to be read from far: the hour, the next trip, what is wrong; it keeps the screen awake."""
+    return _now(visit, "clock.html")
+
+
+@router.get("/cook/{cook_id}/clock/part")
+def clock_part(visit: OfCookAtOnce) -> Response:
+    """The part of it that changes."""
+    return _now(visit, "clock_part.html")
 
 
 @router.post("/cook/{cook_id}/seen")
@@ -104,9 +146,16 @@ async def stream(cook_id: CookId, visit: ViewerVisit) -> Response:
 
 
 def _look(visit: CookVisit, template: str, saved: str = "") -> Response:
-    views, chosen = panels(visit.shown.cook, visit.shown.outlook, visit.preferences)
+    views, chosen = panels(visit.scene, visit.preferences)
     return visit.page(
-        template, "look", row=visit.row, saved=saved[:120], panels=views, chosen=chosen, recent=_recent(visit)
+        template,
+        "look",
+        row=visit.row,
+        saved=saved[:120],
+        panels=views,
+        chosen=chosen,
+        recent=_recent(visit),
+        photos_can=visit.app_state.photos.can,
     )
 
 
@@ -131,6 +180,7 @@ async def record_form(
     on: Annotated[str, Form(max_length=60)] = "",
     ago: Annotated[int, Form(ge=0, le=24 * 60)] = 0,
     to: Annotated[str, Form(max_length=200)] = "",
+    note: Annotated[str, Form(max_length=200)] = "",
 ) -> Response:
     """The same as the script sends, from a page without one."""
     kind, what, value = [*record_value.split("|", 2), "", ""][:3]
@@ -143,10 +193,46 @@ async def record_form(
         event = EventIn(**fields, kind="correction", of=what, note=value)
     else:
         number = _piece(form, await run_in_threadpool(visit.app_state.live_cook, cook_id), on)
-        event = EventIn(**fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number)
+        event = EventIn(
+            **fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number, note=note
+        )
 
     await _save_events(visit, cook_id, lambda: [event])
     return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
+
+
+@router.post("/cook/{cook_id}/retime")
+async def retime(
+    cook_id: CookId,
+    visit: HandVisit,
+    of: Annotated[str, Form(min_length=1, max_length=64)],
+    at: Annotated[str, Form(max_length=30)],
+    seq: Annotated[int, Form(ge=1, le=2**53)],
+) -> Response:
+    """Put an entry's time right: a correction takes its place, and the entry stays on record.
+
+    Raises InputError: there is no such look or act, or the time cannot be.
+    """
+    app_state = visit.app_state
+
+    def work() -> list[Entry]:
+        find_cook(app_state, cook_id)
+        found = app_state.store.entries(cook_id, seq - 1, 1)
+        event = found[0].event if found and found[0].id == of else None
+        if not isinstance(event, Look | Act):
+            raise InputError("there is no such look or act", "Load the page again")
+        zone = app_state.live_cook(cook_id).zone_info
+        try:
+            moment = datetime.fromisoformat(at).replace(tzinfo=zone).astimezone(visit.now.tzinfo)
+        except (ValueError, OverflowError):
+            raise InputError("that is no time", "Write it as in 2026-10-17T14:05") from None
+        if moment > visit.now + AHEAD or abs(moment - event.at_utc) > MOST_MOVED:
+            raise InputError("the entry cannot have been then", "Take it back, and record it anew")
+        moved = Correction(of, replace(event, at_utc=moment), "its time put right")
+        return [Entry(secrets.token_hex(12), moved, visit.visitor.person.name)]
+
+    await record(app_state, cook_id, await run_in_threadpool(work))
+    return RedirectResponse(f"/cook/{cook_id}/ledger?kind=looks", 303)
 
 
 async def _save_events(visit: Visit, cook_id: str, events: Callable[[], list[EventIn]]) -> None:
@@ -210,9 +296,10 @@ def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
         hands=clock,
         trips=[trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
         courses=[(item, stage_views(item, clock)) for item in outlook.items],
-        options=option_views(shown.what_ifs, outlook, clock),
+        options=option_views(shown.what_ifs, clock),
         old_options=shown.what_ifs_seq != shown.seq,
         moved=_moved(outlook, shown.replanned, clock),
+        retold=clock.retold,
         new_key=lambda: secrets.token_hex(10),
         **more,
     )
@@ -241,12 +328,12 @@ def plan_part(visit: OfCookAtOnce) -> Response:
 @router.get("/cook/{cook_id}/ledger")
 def ledger_page(
     visit: OfCookAtOnce,
-    kind: Annotated[str, Query(max_length=20)] = "",
+    kind: Annotated[str, Query(max_length=20)] = "looks",
     on: Annotated[str, Query(max_length=60)] = "",
     before: Annotated[int, Query(ge=0, le=2**53)] = 0,
 ) -> Response:
     """Every entry, the latest first."""
-    kinds = (kind,) if kind in KINDS else None
+    kinds = ("look", "act", "correction") if kind == "looks" else (kind,) if kind in KINDS else None
     found = visit.app_state.store.entries(
         visit.row.id, limit=PAGE_OF + 1, before_seq=before or None, kinds=kinds, on=on or None, newest_first=True
     )

@@ -1,5 +1,6 @@
 """Planning a day on the page: what is wanted, the plan that comes of it, what small changes would bring, the cook."""
 
+import time
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Form, Query
@@ -15,9 +16,10 @@ from pitreckon.plan.read import wishes_from_tables, wishes_from_text
 from pitreckon.plan.wishes import WRAPPINGS
 from pitreckon.plan.write import wish_text
 from pitreckon.sheets import Sheet
+from pitreckon.text.toml import parse_toml
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_of, tables_of
-from pitreckon.web.forms.fields import padded
+from pitreckon.web.forms.day import MEATS, PITS, SETS, filled_from, filled_of, tables_of
+from pitreckon.web.forms.fields import field_at, padded
 from pitreckon.web.live.jobs import PlannedDay, save_wishes
 from pitreckon.web.pages.sheets import KnownEnding, paper_file, paper_for, paper_page
 from pitreckon.web.pages.visit import Filled, HandVisit, ViewerVisit, Visit
@@ -56,24 +58,52 @@ def _form(visit: Visit, filled: dict[str, Any], fault: InputError | None = None)
         status=200 if fault is None else 422,
         filled=shown,
         fault=fault,
+        at=_field_of(fault),
         cuts=sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
-        kinds=sorted(catalog.pits().values(), key=lambda pit: pit.name),
+        kinds=sorted(((pit.key, pit.name) for pit in catalog.pits().values()), key=lambda pair: pair[1]),
         sets=SETS[visit.preferences.degrees],
         wrappings=WRAPPING_WORDS,
         text=text_of_day(visit) or "",
     )
 
 
+def _field_of(fault: InputError | None) -> tuple[str, int] | None:
+    """The field of the form that a fault is about."""
+    found = field_at(fault, {"item": "meat_"})
+    return (f"pit{found[1]}_{found[0]}", 0) if found and "pit " in (fault.place.field or "") else found  # type: ignore[union-attr]
+
+
 @router.get("/day/new")
-def form_page(visit: HandVisit) -> Response:
-    """What is wanted."""
-    return _form(visit, EMPTY)
+def form_page(visit: HandVisit, change: bool = False) -> Response:
+    """What is wanted. change: what this person wants so far, to be changed"""
+    text = text_of_day(visit) if change else None
+    if text is None:
+        return _form(visit, EMPTY)
+    return _form(visit, filled_from(parse_toml(text, "the day"), visit.preferences))
+
+
+@router.post("/day/stop")
+async def stop(visit: HandVisit) -> Response:
+    """Plan no longer; what is wanted stays."""
+    text = await run_in_threadpool(text_of_day, visit)
+    visit.app_state.jobs.stop(text or "")
+    return RedirectResponse("/day", 303)
+
+
+@router.post("/day/again")
+async def try_again(visit: HandVisit) -> Response:
+    """Plan once more what could not be planned."""
+    text = await run_in_threadpool(text_of_day, visit)
+    visit.app_state.jobs.forget(text or "")
+    return RedirectResponse("/day", 303)
 
 
 @router.post("/day/new")
 def from_form(visit: HandVisit, form: Filled) -> Response:
     """Keep what was filled in; where something is wrong say what, and keep all that was typed."""
     filled = filled_of(form)
+    if form.get("more"):  # a page without a script asks for one row more
+        return _form(visit, {**filled, f"{form['more']}s": [*filled.get(f"{form['more']}s", ()), {}]})
     tables = tables_of(filled, visit.preferences)
     try:
         wishes_from_tables(tables, "the form")
@@ -104,6 +134,7 @@ async def day_page(visit: ViewerVisit) -> Response:
     if await run_in_threadpool(text_of_day, visit) is None:
         return RedirectResponse("/day/new", 303)
     text, day = await _planned(visit, WAIT_S)
+    jobs = visit.app_state.jobs
 
     def page() -> Response:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  as in the jobs
@@ -116,6 +147,8 @@ async def day_page(visit: ViewerVisit) -> Response:
             variants=variant_views(day, variants(day.wishes), clock),
             text=text,
             again=not day.answered.is_set(),
+            progress=jobs.progress(day),
+            waits_s=int(time.monotonic() - day.begun_s),
             undo=drafts.draft(visit.app_state.store, visit.visitor.person.id, BEFORE) is not None,
         )
 

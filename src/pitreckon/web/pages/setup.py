@@ -1,37 +1,29 @@
 """Set-up: make a cook by form, how one reads numbers, who may come in."""
 
-from typing import Annotated, Any, Final
+from typing import Annotated, Any
 
 import segno
 from fastapi import APIRouter, Form
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData
 from starlette.responses import RedirectResponse, Response
 
-from pitreckon import catalog
-from pitreckon.cook.read import cook_from_tables, cook_from_text
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.forms.toml_write import Table, toml_text, typed
 from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.forms.fields import clean, padded, rows_of, with_unit
-from pitreckon.web.pages.visit import Filled, HandVisit, OwnerVisit, ViewerVisit, Visit
+from pitreckon.web.pages.visit import Filled, HandVisit, OwnerVisit, PlanText, ViewerVisit, Visit
 from pitreckon.web.views.reader import DEGREES, HANDS, MASSES, THEMES, Preferences
 
 router = APIRouter(include_in_schema=False)
-ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "put_on")
-ROWS: Final = 3
-PlanText = Annotated[str, Form(max_length=200_000)]
-COOK_KEYS: Final = ("name", "zone", "serve", "air", "altitude")
 
 
 def _page(visit: Visit, *, status: int = 200, **told: Any) -> Response:
     """Set-up. told: what was filled in and what is wrong with it, or what is shown this once."""
     owner = visit.visitor.may("owner")
     accounts = visit.app_state.accounts
-    usual = {"filled": {"cook": {}, "pit": {}, "items": padded((), ROWS)}, "fault": None, "paired": None, "token": None}
+    usual = {"paired": None, "token": None}
     return visit.page(
         "setup.html",
         status=status,
@@ -39,8 +31,6 @@ def _page(visit: Visit, *, status: int = 200, **told: Any) -> Response:
         people=accounts.people() if owner else [],
         devices=accounts.devices() if owner else [],
         role_words=ROLE_WORDS,
-        cuts=sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
-        pits=sorted(catalog.pits().values(), key=lambda pit: pit.name),
         choices={"degrees": DEGREES, "mass": MASSES, "hands": HANDS, "theme": THEMES},
         **usual | told,
     )
@@ -50,49 +40,6 @@ def _page(visit: Visit, *, status: int = 200, **told: Any) -> Response:
 def setup_page(visit: ViewerVisit) -> Response:
     """Cooks, oneself, and for the owner people and devices."""
     return _page(visit)
-
-
-def _filled(form: FormData) -> dict[str, Any]:
-    """What was filled in, by its keys in a cook file; rows without a cut and a weight are left out."""
-    rows = rows_of(form, "item", ITEM_KEYS)
-    items = [row for row in rows if row["weight"] or row["put_on"] or row["name"]]
-    for row in items:
-        row["name"] = row["name"] or row["cut"].replace("-", " ")
-    pit = {
-        "name": clean(form.get("pit_name")) or "pit",
-        "kind": clean(form.get("pit_kind")),
-        "set": clean(form.get("pit_set")),
-    }
-    return {"cook": {key: clean(form.get(key)) for key in COOK_KEYS}, "pit": pit, "items": items}
-
-
-def _tables(filled: dict[str, Any], preferences: Preferences) -> Table:
-    """The tables of a cook file. A bare number is in the units that the form shows beside its field."""
-    head = {**filled["cook"], "air": with_unit(filled["cook"]["air"], preferences.degrees)}
-    pit = {**filled["pit"], "set": with_unit(filled["pit"]["set"], preferences.degrees)}
-    items = [
-        typed({**item, "weight": with_unit(item["weight"], preferences.mass)}, "pieces") for item in filled["items"]
-    ]
-    return {"cook": typed(head), "pit": [typed(pit)], "item": items}
-
-
-@router.post("/setup/cook")
-def make_cook(visit: HandVisit, form: Filled) -> Response:
-    """Make a cook of what was filled in; when something is wrong, say what, and keep all that was typed."""
-    filled = _filled(form)
-    tables = _tables(filled, visit.preferences)
-    try:
-        cook = cook_from_tables(tables, "the form")
-    except InputError as fault:
-        return _page(visit, status=422, filled={**filled, "items": padded(filled["items"], ROWS)}, fault=fault)
-    return visit.go_to(visit.app_state.store.add_cook(toml_text(tables), cook.name))
-
-
-@router.post("/setup/text")
-def make_cook_of_text(visit: HandVisit, plan: PlanText) -> Response:
-    """Make a cook of a cook file's text."""
-    text = plan.replace("\r\n", "\n")
-    return visit.go_to(visit.app_state.store.add_cook(text, cook_from_text(text, "the plan").name))
 
 
 @router.post("/cook/{cook_id}/plan/text")

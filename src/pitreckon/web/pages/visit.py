@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import PurePath
 from typing import Annotated, Any, Final
 
-from fastapi import Depends, Request
+from fastapi import Depends, Form, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import RedirectResponse, Response
@@ -19,7 +19,9 @@ from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.live import Shown
 from pitreckon.web.live.state import AppState
 from pitreckon.web.live.turns import Asker
+from pitreckon.web.texts import LANGUAGES
 from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.scene import Scene
 
 FIRST_S: Final = 2.5
 """How long a page waits for the first outlook before it is shown without one [s]."""
@@ -88,6 +90,8 @@ class Visit:
             "speed": app_state.settings.clock.speed,
             "told": "" if row is None else app_state.live.told(row.id),
             "may_record": self.visitor.may("cook"),
+            "_": self.preferences.say,
+            "languages": LANGUAGES,
         }
         return app_state.templates.TemplateResponse(self.request, template, around | values, status)
 
@@ -104,6 +108,12 @@ class CookVisit(Visit):
         """The clock of a page: an outlook's own moment, if there is one."""
         at = self.shown.outlook.now_utc if self.shown.outlook is not None else self.now
         return ClockWords(self.shown.cook.zone_info, at, self.preferences)
+
+    @property
+    def scene(self) -> Scene:
+        """The cook as it stands. It asks the database: not on the loop."""
+        ledger = self.app_state.following.ledger(self.row.id)
+        return Scene(self.shown.cook, ledger, self.shown.outlook, self.clock.now)
 
 
 def _by_viewer(request: Request, visitor: Viewer) -> Visit:
@@ -144,3 +154,4 @@ OwnerVisit = Annotated[Visit, Depends(_by_owner)]
 OfCook = Annotated[CookVisit, Depends(cook_visit(lambda: FIRST_S))]
 OfCookAtOnce = Annotated[CookVisit, Depends(cook_visit(lambda: 0.0))]
 Filled = Annotated[FormData, Depends(_filled_in)]
+PlanText = Annotated[str, Form(max_length=200_000)]

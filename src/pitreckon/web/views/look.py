@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.cook import Cook, ItemPlan
+from pitreckon.cook import ItemPlan
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.reckon import ItemOutlook, Outlook
-from pitreckon.reckon.words import AT_ONCE
+from pitreckon.reckon.fires import DONE_AS
+from pitreckon.reckon.words import AT_ONCE, next_look_words
 from pitreckon.units import fahrenheit_from_celsius
-from pitreckon.web.views.reader import Preferences
+from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.scene import Scene, Standing
 
 SWATCHES: Final = {  # how a face looks, on paper: fill, and how much of it is dark crust
     "raw": ("#d98f88", 0),
@@ -40,13 +42,14 @@ USUAL_C: Final = 60.0
 
 @dataclass(frozen=True, slots=True)
 class Tap:
-    """One button: what it says and what it records."""
+    """One button: what it says and what it records. ask: what is asked before it does"""
 
     says: str
     kind: str
     what: str
     value: str = ""
     due: bool = False
+    ask: str = ""
 
     @property
     def record(self) -> str:
@@ -68,7 +71,7 @@ class Button:
 class Group:
     """What is recorded of one thing. form, name, heading: as a look's ``OnPage`` has them
 
-    what: which look or act; start: where a stepper begins, in the person's degrees
+    what: which look or act, by its kind; start: where a stepper begins, in the person's degrees
     """
 
     form: str
@@ -77,64 +80,108 @@ class Group:
     what: str
     buttons: tuple[Button, ...] = ()
     start: int = 0
+    kind: str = "look"
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """All that can be recorded of one item or pit. next: what is to be done next; first: the group that stands first"""
+    """All that can be recorded of one item or pit.
+
+    on: it is on the pit, or off again and not served; standing: where it is, in words
+    next: what is to be done next; first: the group that stands first
+    ask: what is asked before a look or an act of it is recorded, "" for nothing
+    worth: which look at it would tell most, "" for none
+    """
 
     label: str
     is_pit: bool
+    on: bool
+    standing: str
     next: tuple[Tap, ...]
     first: str
     groups: tuple[Group, ...]
     acts: tuple[Tap, ...]
     pieces: int
+    ask: str = ""
+    worth: str = ""
 
 
-def panels(cook: Cook, outlook: Outlook | None, preferences: Preferences) -> tuple[list[Panel], int]:
-    """A panel for each item and pit, and which one is likeliest wanted."""
-    views = [
-        _item(item, cook, None if outlook is None else outlook.item(item.label), outlook, preferences)
-        for item in cook.items
-    ]
-    chosen = 0
-    if outlook is not None and outlook.trips:
-        labels = {item.label for item in cook.items}
-        wanted = next((task.item for trip in outlook.trips for task in trip.tasks if task.item in labels), "")
-        chosen = next((n for n, panel in enumerate(views) if panel.label == wanted), 0)
-    return [*views, *(_pit(pit.label, pit.set_c, preferences) for pit in cook.pits)], chosen
+STANDINGS: Final = {"not on": "not on yet", "on": "on the pit", "off": "off the pit", "served": "served"}
+PIT_TAPS: Final = (
+    ("lid open, a moment", "lid open", "1 min"),
+    ("lid open, 5 min", "lid open", "5 min"),
+    ("lit", "lit", ""),
+    ("fed the fire", "fed the fire", ""),
+    ("filled the water pan", "filled the pan", ""),
+    ("knocked the ash down", "knocked the ash down", ""),
+    ("shut down", "shut down", ""),
+)
+"""What is done at a pit, and how it is recorded."""
 
 
-def _item(
-    item: ItemPlan, cook: Cook, seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences
-) -> Panel:
+def panels(scene: Scene, preferences: Preferences) -> tuple[list[Panel], int]:
+    """A panel for each item and pit, and which one is likeliest wanted: of those on the pit, the next trip's."""
+    cook, outlook = scene.cook, scene.outlook
+    views = [_item(item, scene, preferences) for item in cook.items]
+    on = [n for n, panel in enumerate(views) if panel.on]
+    trips = () if outlook is None else outlook.trips
+    wanted = [task.item for trip in trips for task in trip.tasks]  # a pit's too, which is no panel of an item
+    chosen = next((n for label in wanted for n in on if views[n].label == label), on[0] if on else 0)
+    if not on:
+        labels = [panel.label for panel in views]
+        chosen = next((labels.index(label) for label in wanted if label in labels), 0)
+    return [*views, *(_pit(pit.label, scene, preferences) for pit in cook.pits)], chosen
+
+
+def _clock(scene: Scene, preferences: Preferences) -> ClockWords:
+    return ClockWords(scene.cook.zone_info, scene.now, preferences)
+
+
+def _item(item: ItemPlan, scene: Scene, preferences: Preferences) -> Panel:
+    say, outlook = preferences.say, scene.outlook
+    seen = None if outlook is None else outlook.item(item.label)
     cut = catalog.cuts()[item.cut]
     is_rack = type(cut.shape).__name__ == "Rack"
     now_kind = "open"
     if seen is not None and seen.stages:
         now_kind = max(seen.stages, key=lambda stage: stage.now).kind
-    core_c = USUAL_C if seen is None or not math.isfinite(seen.core_c.p50) else seen.core_c.p50
+    standing = scene.standing(item.label)
+    asks = {
+        "not on": say("{item} is not on yet. Record it all the same?", item=item.label),
+        "served": say("{item} has been served. Record it all the same?", item=item.label),
+    }
     return Panel(
         label=item.label,
         is_pit=False,
-        next=tuple(_next(seen, outlook)),
+        on=standing in {"on", "off"},
+        standing=say(STANDINGS[standing]),
+        next=tuple(_next(seen, outlook, preferences)),
         first="feel" if now_kind in {"wrapped", "rest", "hold"} or cut.texture.done_by == "core" else "colour",
         groups=tuple(
-            Group(
-                kind.page.form,
-                kind.page.group,
-                kind.page.heading,
-                kind.name,
-                tuple(_buttons(kind, kind.page.form, preferences)),
-                _degrees(core_c, preferences),
-            )
+            group_of(kind, seen, preferences)
             for kind in KINDS
-            if kind.page is not None and (is_rack or not kind.page.racks)
+            if kind.page is not None and not kind.of_pit and (is_rack or not kind.page.racks)
         ),
-        acts=tuple(_acts()),
+        acts=tuple(_acts(item.label, standing, preferences)),
         pieces=item.pieces,
+        ask=asks.get(standing, ""),
+        worth=""
+        if seen is None or seen.next_look is None
+        else next_look_words(seen.next_look, _clock(scene, preferences)),
     )
+
+
+def group_of(kind: LookKind, seen: ItemOutlook | None, preferences: Preferences) -> Group:
+    """How a kind of look is recorded of an item with taps. seen: what is reckoned of the item, where there is anything
+
+    Raises ValueError: the kind is recorded by the log alone.
+    """
+    if kind.page is None:
+        raise ValueError(kind.name)
+    core_c = USUAL_C if seen is None or not math.isfinite(seen.core_c.p50) else seen.core_c.p50
+    buttons = tuple(_buttons(kind, kind.page.form, preferences))
+    heading = preferences.say(kind.page.heading)
+    return Group(kind.page.form, kind.page.group, heading, kind.name, buttons, _degrees(core_c, preferences))
 
 
 def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Button]:
@@ -142,7 +189,7 @@ def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Bu
         for length_mm, text in BONES[preferences.mass]:
             yield Button(Tap(text, "look", kind.name, text), length_mm=length_mm)
     for word in kind.scale:
-        yield Button(Tap(word, "look", kind.name, word), *(_face(word) if form == "faces" else ()))
+        yield Button(Tap(preferences.say(word), "look", kind.name, word), *(_face(word) if form == "faces" else ()))
 
 
 def _degrees(temp_c: float, preferences: Preferences) -> int:
@@ -158,41 +205,64 @@ def _face(word: str) -> tuple[str, tuple[tuple[float, float, float], ...]]:
     return fill, specks
 
 
-def _next(seen: ItemOutlook | None, outlook: Outlook | None) -> list[Tap]:
+def _next(seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences) -> list[Tap]:
     if seen is None or outlook is None or not seen.windows:
         return []
     window = seen.windows[0]
-    what = DONE_WORDS[window.act]
+    what = DONE_WORDS.get(window.act)
+    if what is None:
+        return []
     coming = {(task.item, task.act) for task in outlook.trips[0].tasks} if outlook.trips else set()
     free = outlook.free_until_utc
     due = (seen.label, window.act) in coming and free is not None and free <= outlook.now_utc + AT_ONCE
     value = window.wrap or "" if what == "wrapped" else ""
-    return [Tap(f"{what} in {value}" if value else what, "act", what, value, due)]
+    return [Tap(preferences.say(f"{what} in {value}" if value else what), "act", what, value, due)]
 
 
-def _acts() -> list[Tap]:
-    return [
-        Tap("put on", "act", "put on"),
-        Tap("wrapped in foil", "act", "wrapped", "foil"),
-        Tap("wrapped in paper", "act", "wrapped", "paper"),
-        Tap("unwrapped", "act", "unwrapped"),
-        Tap("sauced", "act", "sauced"),
-        Tap("took off", "act", "took off"),
-        Tap("resting", "act", "rest"),
-        Tap("in the hold", "act", "hold"),
-        Tap("served", "act", "served"),
-    ]
+def _acts(label: str, standing: Standing, preferences: Preferences) -> Iterator[Tap]:
+    """Every act on an item; one that cannot be, by what was recorded so far, asks first."""
+    say = preferences.say
+    off = say("{item} has not been taken off. Record it all the same?", item=label)
+    asks = {
+        ("put on", "on"): say("{item} is on already. Put on once more?", item=label),
+        ("put on", "off"): say("{item} was on already. Put on once more?", item=label),
+        ("served", "on"): off,
+        ("rest", "on"): "",
+    }
+    for says, what, value in (
+        ("put on", "put on", ""),
+        ("wrapped in foil", "wrapped", "foil"),
+        ("wrapped in paper", "wrapped", "paper"),
+        ("unwrapped", "unwrapped", ""),
+        ("sauced", "sauced", ""),
+        ("took off", "took off", ""),
+        ("resting", "rest", ""),
+        ("kept warm", "hold", ""),
+        ("served", "served", ""),
+    ):
+        yield Tap(say(says), "act", what, value, ask=asks.get((what, standing), ""))
 
 
-def _pit(label: str, set_c: float, preferences: Preferences) -> Panel:
-    acts = (
-        Tap("lid open, a moment", "act", "lid open", "1 min"),
-        Tap("lid open, 5 min", "act", "lid open", "5 min"),
-        Tap("lit", "act", "lit"),
-        Tap("fed the fire", "act", "fed the fire"),
-        Tap("filled the water pan", "act", "filled the pan"),
-        Tap("knocked the ash down", "act", "knocked the ash down"),
-        Tap("shut down", "act", "shut down"),
+def _pit(label: str, scene: Scene, preferences: Preferences) -> Panel:
+    say = preferences.say
+    acts = tuple(Tap(say(says), "act", what, value) for says, what, value in PIT_TAPS)
+    start = _degrees(scene.set_c(label), preferences)
+    dial = Group("stepper", "spot", say("I set it to"), "set pit", start=start, kind="act")
+    looks = (
+        Group(kind.page.form, kind.page.group, say(kind.page.heading), kind.name, start=start)
+        for kind in KINDS
+        if kind.of_pit and kind.page is not None
     )
-    stepper = Group("stepper", "spot", "Set the pit to", "set pit", start=_degrees(set_c, preferences))
-    return Panel(label, True, (), "", (stepper,), acts, 1)
+    return Panel(
+        label, True, True, say("pit"), _next_fire(label, scene.outlook, preferences), "", (dial, *looks), acts, 1
+    )
+
+
+def _next_fire(label: str, outlook: Outlook | None, preferences: Preferences) -> tuple[Tap, ...]:
+    """What is done to a fire on the next trip."""
+    if outlook is None or not outlook.trips:
+        return ()
+    trip = outlook.trips[0]
+    due = trip.from_utc <= outlook.now_utc + AT_ONCE
+    acts = [DONE_AS[task.act] for task in trip.tasks if task.item == label and task.act in DONE_AS]
+    return tuple(Tap(preferences.say(act), "act", act, "", due) for act in acts)

@@ -11,11 +11,14 @@ from datetime import datetime, timedelta
 from html import escape
 from typing import Final
 
-from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Window
+from pitreckon.reckon import ItemOutlook, Outlook, Window
 from pitreckon.units import instant_after
 from pitreckon.web.views.reader import ClockWords
+from pitreckon.web.views.spans import span_of, span_words
 
 WIDTH: Final = 358.0
+BROAD: Final = 640.0
+"""Of a drawing on a phone, and of one in a wide place, where its letters stay as large as the rest."""
 AXIS: Final = 20.0
 PER_LETTER: Final = 7.3
 STOPS: Final = 14
@@ -46,17 +49,26 @@ class Axis:
 
     start: datetime
     end: datetime
+    width: float = WIDTH
 
     def x(self, at: datetime) -> float:
         """Where an instant is, in or out of the strip."""
-        return WIDTH * ((at - self.start) / (self.end - self.start))
+        return self.width * ((at - self.start) / (self.end - self.start))
 
     def inside(self, at: datetime) -> bool:
         """Is it on the strip?"""
         return self.start <= at <= self.end
 
 
-def axis_of(outlook: Outlook) -> Axis:
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One drawing twice: for a phone's width and for a wide place. The page's style shows the one that fits."""
+
+    slim: str
+    broad: str
+
+
+def axis_of(outlook: Outlook, width: float = WIDTH) -> Axis:
     """From the first put-on to the last that matters, with a little room."""
     starts = [min(outlook.now_utc, *(item.put_on_utc for item in outlook.items))]
     ends = [outlook.serve_utc] if outlook.serve_utc is not None else []
@@ -68,14 +80,14 @@ def axis_of(outlook: Outlook) -> Axis:
     first = starts[0]
     last_at = max([*ends, outlook.now_utc, first + timedelta(hours=1)])
     room = (last_at - first) * 0.03
-    return Axis(first - room, last_at + room)
+    return Axis(first - room, last_at + room, width)
 
 
-def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, number: int, size: Size = ROOMY) -> str:
-    """One item's strip. ``number`` keeps its names apart from those of the others on the page."""
-    plumes = [_plume(item, window, axis, f"s{number}w{n}", n, size) for n, window in _shown(item)]
+def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, name: str, size: Size = ROOMY) -> str:
+    """One item's strip. ``name`` keeps what it defines apart from the others' on the page."""
+    plumes = [_plume(item, window, axis, f"{name}w{n}", n, size) for n, window in _shown(item)]
     parts = [
-        f'<svg class="strip" viewBox="0 0 {WIDTH:g} {size.tall:g}" role="img" ',
+        f'<svg class="strip" viewBox="0 0 {axis.width:g} {size.tall:g}" role="img" ',
         f'aria-label="{escape(said(item, clock))}">',
         _rail(item, outlook, axis, size.rail),
         *plumes,
@@ -88,16 +100,17 @@ def strip(item: ItemOutlook, outlook: Outlook, axis: Axis, clock: ClockWords, nu
 
 def axis_strip(outlook: Outlook, axis: Axis, clock: ClockWords) -> str:
     """The hours under the strips, with now and serving."""
-    parts = [f'<svg class="strip hours" viewBox="0 0 {WIDTH:g} {AXIS:g}" aria-hidden="true">']
+    parts = [f'<svg class="strip hours" viewBox="0 0 {axis.width:g} {AXIS:g}" aria-hidden="true">']
     total_h = (axis.end - axis.start).total_seconds() / 3600.0
-    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if total_h / h <= 5.5 or h == 192)
+    most = 5.5 * axis.width / WIDTH
+    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48, 96, 192) if total_h / h <= most or h == 192)
     local = axis.start.astimezone(clock.zone).replace(minute=0, second=0, microsecond=0)
     at = local.astimezone(axis.start.tzinfo)
     now_x = axis.x(outlook.now_utc)
     for _ in range(400):
         at += timedelta(hours=1)
         x = axis.x(at)
-        if x > WIDTH - 16:
+        if x > axis.width - 16:
             break
         hour = at.astimezone(clock.zone).hour
         if hour % every or x < 16:
@@ -106,8 +119,9 @@ def axis_strip(outlook: Outlook, axis: Axis, clock: ClockWords) -> str:
         if abs(x - now_x) > 34:
             word = _hour(hour, clock)
             parts.append(f'<text x="{x:.1f}" y="17" text-anchor="middle">{word}</text>')
-    anchor_x = min(max(now_x, 14), WIDTH - 14)
-    parts.append(f'<text class="now" x="{anchor_x:.1f}" y="17" text-anchor="middle">now</text></svg>')
+    anchor_x = min(max(now_x, 14), axis.width - 14)
+    word = escape(clock.preferences.say("now"))
+    parts.append(f'<text class="now" x="{anchor_x:.1f}" y="17" text-anchor="middle">{word}</text></svg>')
     return "".join(parts)
 
 
@@ -121,28 +135,13 @@ def said(item: ItemOutlook, clock: ClockWords) -> str:
     """The strip in words, for who cannot see it."""
     words = [f"{item.label}:"]
     for _, window in _shown(item):
-        when = f"{clock(item.instant(window.opens_s.p05))} to {_late(item, window.opens_s, clock)}"
-        words.append(f"{window.act} can begin from {when}")
+        span = span_of(item, window.opens_s, clock)
+        words.append(f"{window.act} can begin from {span.may_be or span.likely}")
         if math.isfinite(window.closes_s.p50):
             words.append(f"and is too late by about {clock(item.instant(window.closes_s.p50))}")
         words[-1] += ";"
-    ready = item.marks["ready"]
-    words.append(f"ready {ready_words(item, clock)}." if ready.known else "ready not in sight.")
+    words.append(f"ready: {span_words(item, item.marks['ready'], clock)}.")
     return " ".join(words)
-
-
-def ready_words(item: ItemOutlook, clock: ClockWords) -> str:
-    """Median of ready with its 5 to 95 %."""
-    ready = item.marks["ready"]
-    if not ready.known:
-        return "not in sight"
-    middle = clock(item.instant(ready.p50))
-    low, high = clock(item.instant(ready.p05)), _late(item, ready, clock)
-    return middle if low == high else f"{middle} ({low} to {high})"
-
-
-def _late(item: ItemOutlook, quantiles: Quantiles, clock: ClockWords) -> str:
-    return clock(item.instant(quantiles.p95)) if math.isfinite(quantiles.p95) else "late"
 
 
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
@@ -187,8 +186,8 @@ def _plume(item: ItemOutlook, window: Window, axis: Axis, name: str, n: int, siz
     return (
         f'<defs><linearGradient id="{name}g" class="fade" gradientUnits="userSpaceOnUse" '
         f'x1="{xs[0]:.1f}" x2="{xs[-1]:.1f}" y1="0" y2="0">{stops}</linearGradient>'
-        f'<mask id="{name}m" maskUnits="userSpaceOnUse" x="0" y="0" width="{WIDTH:g}" height="{size.tall:g}">'
-        f'<rect width="{WIDTH:g}" height="{size.tall:g}" fill="url(#{name}g)"/></mask>'
+        f'<mask id="{name}m" maskUnits="userSpaceOnUse" x="0" y="0" width="{axis.width:g}" height="{size.tall:g}">'
+        f'<rect width="{axis.width:g}" height="{size.tall:g}" fill="url(#{name}g)"/></mask>'
         f'<pattern id="{name}h" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate({slant})">'
         f'<path class="hatch" d="M0 2.5H5"/></pattern></defs>'
         f'<g mask="url(#{name}m)"><path class="smoke" d="M{top}L{under}Z"/>'
@@ -206,7 +205,7 @@ def _rail(item: ItemOutlook, outlook: Outlook, axis: Axis, rail: float) -> str:
     now = axis.x(outlook.now_utc)
     ready = item.marks["ready"]
     last = item.instant(ready.p50) if ready.known else axis.end
-    end = min(max(axis.x(outlook.serve_utc or last), axis.x(last)), WIDTH)
+    end = min(max(axis.x(outlook.serve_utc or last), axis.x(last)), axis.width)
     parts = [f'<path class="rail to-come" d="M{max(on, min(now, end)):.1f} {rail:g}H{end:.1f}"/>']
     if now > on:
         parts.append(f'<path class="rail been" d="M{on:.1f} {rail:g}H{min(now, end):.1f}"/>')
@@ -237,9 +236,9 @@ def _labels(item: ItemOutlook, axis: Axis, clock: ClockWords, y: float) -> list[
     taken = -1e9
     for place, (word, at) in enumerate(wanted):
         nexts = [axis.x(other) for _, other in wanted[place + 1 : place + 2]]
-        for text in (f"{word} {clock(at).split(' ', 1)[-1] if clock.preferences.hands == '24' else clock(at)}", word):
+        for text in (f"{clock.preferences.say(word)} {_hand(at, clock)}", clock.preferences.say(word)):
             half = 0.5 * PER_LETTER * len(text)
-            x = min(max(axis.x(at), taken + half, half), WIDTH - half)
+            x = min(max(axis.x(at), taken + half, half), axis.width - half)
             fits = x - half >= taken and all(x + half <= other for other in nexts if text != word)
             if fits and abs(x - axis.x(at)) <= half + 14:
                 out.append(f'<text x="{x:.1f}" y="{y:g}" text-anchor="middle">{escape(text)}</text>')
@@ -248,9 +247,20 @@ def _labels(item: ItemOutlook, axis: Axis, clock: ClockWords, y: float) -> list[
     return out
 
 
-def strips(outlook: Outlook, clock: ClockWords) -> tuple[Sequence[str], str]:
+def _hand(at: datetime, clock: ClockWords) -> str:
+    """Hours and minutes alone: the hours below tell the day and its half."""
+    return clock.parts(at).hand
+
+
+def strips(outlook: Outlook, clock: ClockWords) -> tuple[Sequence[Drawn], Drawn]:
     """Every item's strip in order, and the hours under them."""
-    axis = axis_of(outlook)
     size = ROOMY if len(outlook.items) <= FEW else NARROW
-    drawn = [strip(item, outlook, axis, clock, n, size) for n, item in enumerate(outlook.items)]
-    return drawn, axis_strip(outlook, axis, clock)
+    slim, broad = axis_of(outlook), axis_of(outlook, BROAD)
+    drawn = [
+        Drawn(
+            strip(item, outlook, slim, clock, f"s{n}", size),
+            strip(item, outlook, broad, clock, f"b{n}", size),
+        )
+        for n, item in enumerate(outlook.items)
+    ]
+    return drawn, Drawn(axis_strip(outlook, slim, clock), axis_strip(outlook, broad, clock))

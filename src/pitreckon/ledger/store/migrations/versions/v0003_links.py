@@ -3,9 +3,9 @@
 Each cook keeps the link of its latest entry (see ``ledger.store.links``), and each thousandth is kept beside it, so
 that a byte that was changed in the file is found, and where. Entries of before are linked here, as they stand.
 
-Written out, as the others. On the way back the addresses and what was said of the meat go into settings of names that
-the second state does not know; from there they come again. Links are made anew; what a session knew of its browser
-goes.
+Written out as SQL, as the others. On the way back the addresses and what was said of the meat go into settings of names
+that the second state does not know; from there they come again. Links are made anew; what a session knew of its
+browser goes.
 """
 
 import hashlib
@@ -14,6 +14,8 @@ from typing import Any
 
 import sqlalchemy as sa
 from alembic import op
+
+from pitreckon.ledger.store.migrations import run_sql
 
 revision = "0003"
 down_revision = "0002"
@@ -36,35 +38,7 @@ _events = sa.table("events", sa.column("cook_id"), *(sa.column(name) for name in
 
 def upgrade() -> None:
     """Make the columns and tables, link what is there, and take the told alerts over."""
-    op.add_column("cooks", sa.Column("link", sa.String(64), nullable=False, server_default=""))
-    op.add_column("sessions", sa.Column("browser", sa.Text, nullable=False, server_default=""))
-    op.create_table(
-        "seals",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("seq", sa.BigInteger, nullable=False, autoincrement=False),
-        sa.Column("link", sa.String(64), nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "seq", name="pk_seals"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_seals_cook_id"),
-    )
-    op.create_table(
-        "told_to",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("alert_key", sa.Text, nullable=False),
-        sa.Column("address", sa.String(64), nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "alert_key", "address", name="pk_told_to"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_told_to_cook_id"),
-    )
-    op.create_table(
-        "meat_said",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("item", sa.String(200), nullable=False),
-        sa.Column("number", sa.Integer, nullable=False, autoincrement=False),
-        sa.Column("words", sa.Text, nullable=False),
-        sa.Column("said_us", sa.BigInteger, nullable=False),
-        sa.Column("said_by", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "item", "number", name="pk_meat_said"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_meat_said_cook_id"),
-    )
+    run_sql("0003")
     for (cook_id,) in op.get_bind().execute(sa.select(_cooks.c.id)).all():
         _link(cook_id)
         _take_told_over(cook_id)
@@ -75,13 +49,7 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Drop the links; an alert that some address took was told."""
-    op.create_table(
-        "told_alerts",
-        sa.Column("cook_id", sa.String(64), nullable=False),
-        sa.Column("alert_key", sa.Text, nullable=False),
-        sa.PrimaryKeyConstraint("cook_id", "alert_key", name="pk_told_alerts"),
-        sa.ForeignKeyConstraint(["cook_id"], ["cooks.id"], name="fk_told_alerts_cook_id"),
-    )
+    run_sql("0003-back")
     bind = op.get_bind()
     for (cook_id,) in bind.execute(sa.select(_cooks.c.id)).all():
         asked = sa.select(_told_to.c.alert_key, _told_to.c.address).where(_told_to.c.cook_id == cook_id)

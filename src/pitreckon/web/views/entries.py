@@ -1,0 +1,89 @@
+"""Entries of the ledger as a person reads them."""
+
+import math
+from dataclasses import dataclass
+
+from pitreckon.cook.looks import LOOK_KINDS
+from pitreckon.ledger import Act, Look, Reading
+from pitreckon.ledger.store import Correction, StoredEntry
+from pitreckon.units import format_duration
+from pitreckon.web.live.photos import NAME
+from pitreckon.web.views.reader import ClockWords, Preferences
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """One entry of the ledger in words. gone: a correction holds for it; may_go: it can be taken back.
+
+    photos: names of those that its note tells of; local: its time as a browser's own field of dates has it
+    """
+
+    seq: int
+    id: str
+    at: str
+    kind: str
+    on: str
+    words: str
+    by: str
+    aside: str
+    gone: bool
+    may_go: bool
+    photos: tuple[str, ...] = ()
+    local: str = ""
+
+
+def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
+    """One entry as a person reads it."""
+    event, preferences = stored.event, clock.preferences
+    if isinstance(event, Correction):
+        words = f"takes back an entry{': ' + event.why if event.why else ''}"
+        return LineView(
+            stored.seq, stored.id, clock(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
+        )
+    gone = stored.corrected_by is not None
+    aside = getattr(event, "rejected", None) or ""
+    on = event.on if event.piece is None else f"{event.on}, piece {event.piece}"
+    return LineView(
+        stored.seq,
+        stored.id,
+        clock(event.at_utc),
+        type(event).__name__.casefold(),
+        on,
+        event_words(event, preferences),
+        stored.by,
+        aside,
+        gone,
+        not gone,
+        tuple(NAME.findall(getattr(event, "note", ""))),
+        event.at_utc.astimezone(clock.zone).strftime("%Y-%m-%dT%H:%M"),
+    )
+
+
+def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
+    """What an entry says, without its time and place."""
+    if isinstance(event, Reading):
+        return f"{event.channel} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
+    if isinstance(event, Look):
+        return f"{event.kind} {_look_value(event, preferences)}" + _noted(event.note)
+    words = event.act
+    if event.detail:
+        words += f" {'to ' if event.act == 'moved' else 'in '}{event.detail}"
+    if event.air_c is not None:
+        words += f" {'at' if event.act == 'hold' else 'to'} {preferences.temperature(event.air_c)}"
+    if event.duration_s is not None:
+        words += f" for {format_duration(event.duration_s)}"
+    if event.fuel_kg is not None:
+        words += f" with {preferences.weight(event.fuel_kg)}"
+    return words + _noted(event.note)
+
+
+def _noted(note: str) -> str:
+    """A note in brackets, without the names of photos."""
+    words = NAME.sub("", note).strip()
+    return f" ({words})" if words else ""
+
+
+def _look_value(look: Look, preferences: Preferences) -> str:
+    if math.isnan(look.value):
+        return "–"
+    return LOOK_KINDS[look.kind].show(look.value, look.text, preferences.degrees, preferences.mass)

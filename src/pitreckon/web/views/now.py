@@ -1,0 +1,162 @@
+"""The Now page: the next trip with its jobs, until when one is away, whether supper is ready, where each meat is."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from pitreckon.reckon import ItemOutlook, Outlook
+from pitreckon.reckon.statements import item_statements
+from pitreckon.reckon.whatif import WhatIf
+from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, next_look_words, whole_minute
+from pitreckon.units import format_percent
+from pitreckon.web.views.measured import SILENT, Measured, latest_pit, measured_of
+from pitreckon.web.views.reader import ClockWords
+from pitreckon.web.views.scene import Scene
+from pitreckon.web.views.spans import Span, span_of
+from pitreckon.web.views.strips import Drawn, strips
+from pitreckon.web.views.supper import Promise, Supper, promises_of, supper_of
+from pitreckon.web.views.trips import TripView, trip_view
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """One item on the Now page.
+
+    state: where it is and how long still; standing: the same without how long
+    measured: the cook's own numbers, the newest first; core: what is reckoned; ends: when its rest or hold is over
+    ready: None once it is served; supper: what is said of it at the hour of serving; look: which look would tell most
+    strip: drawn for a phone, and wide
+    """
+
+    label: str
+    cut: str
+    state: str
+    standing: str
+    ends: datetime | None
+    measured: tuple[Measured, ...]
+    ready: Span | None
+    supper: tuple[Promise, ...]
+    look: str
+    strip: Drawn
+    core: str
+    core_range: str
+    heat: str
+    colour: str
+    lost: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PitView:
+    """A pit: what its thermometer says, how long ago, and what it is set to. value: "" where it has said nothing."""
+
+    label: str
+    value: str
+    age: str
+    old: bool
+    aim: str
+
+
+@dataclass(frozen=True, slots=True)
+class NowView:
+    """The first screen and what is under it.
+
+    urgent: something is due; overdue: be back at once; away: until when one may be away, "" for no end in sight
+    back: by when to be back, "" where that is the same but for a minute or two; back_utc: the same, for who counts down
+    served: when all was served, "" while it is not
+    """
+
+    now: str
+    urgent: bool
+    overdue: bool
+    next: TripView | None
+    later: tuple[TripView, ...]
+    away: str
+    back: str
+    back_utc: datetime | None
+    supper: Supper | None
+    served: str
+    items: tuple[ItemView, ...]
+    pits: tuple[PitView, ...]
+    hours: Drawn
+    rejected: tuple[str, ...]
+
+
+def now_view(scene: Scene, outlook: Outlook, clock: ClockWords, options: Sequence[WhatIf] = ()) -> NowView:
+    """The Now page of an outlook."""
+    now = outlook.now_utc
+    drawn, hours = strips(outlook, clock)
+    free, back = outlook.free_until_utc, outlook.be_back_utc
+    trips = [trip_view(trip, outlook, clock, coming=n == 0, scene=scene) for n, trip in enumerate(outlook.trips)]
+    served = outlook.served_utc
+    one = free is not None and back is not None and back - free <= 2 * AT_ONCE
+    return NowView(
+        now=clock(now),
+        urgent=free is not None and free <= now + AT_ONCE,
+        overdue=back is not None and back <= now + 2 * AT_ONCE,
+        next=trips[0] if trips else None,
+        later=tuple(trips[1:]),
+        away="" if free is None else clock(whole_minute(free)),
+        back="" if back is None or one else clock(whole_minute(back)),
+        back_utc=back,
+        supper=supper_of(outlook, options, clock),
+        served="" if served is None else clock(served),
+        items=tuple(_item(item, scene, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
+        pits=tuple(_pit(pit.label, scene, clock) for pit in scene.cook.pits),
+        hours=hours,
+        rejected=outlook.rejected,
+    )
+
+
+def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, drawn: Drawn) -> ItemView:
+    mine, say = clock.preferences, clock.preferences.say
+    on = outlook.now_utc >= item.put_on_utc and item.served_utc is None
+    pieces = next(each.pieces for each in scene.cook.items if each.label == item.label)
+    core = mine.temperature(item.core_c.p50) if on and item.core_c.known else ""
+    standing, ends = _state(item, outlook, clock)
+    left_s = 0.0 if ends is None else (ends - outlook.now_utc).total_seconds()
+    state = say("{state}, {span} left", state=standing, span=clock.span(left_s)) if left_s > 0.0 else standing
+    said = item_statements(item, outlook, clock)
+    return ItemView(
+        label=item.label,
+        cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
+        state=state,
+        standing=standing,
+        ends=ends,
+        measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
+        ready=None if item.served_utc is not None else span_of(item, item.marks["ready"], clock),
+        supper=() if outlook.serve_utc is None else promises_of(said, clock(outlook.serve_utc), clock),
+        look="" if item.next_look is None else next_look_words(item.next_look, clock),
+        strip=drawn,
+        core=core,
+        core_range=mine.warm(item.core_c) if on else "–",
+        heat=mine.warm(item.pit_c) if scene.standing(item.label) == "on" else "–",
+        colour=say(colour_word(item.colour.p50)) if on and item.colour.known else "–",
+        lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
+        notes=item.notes if item.served_utc is None else (),
+    )
+
+
+def _state(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> tuple[str, datetime | None]:
+    """Where an item is, in words, and when a rest or a hold is over."""
+    say = clock.preferences.say
+    if item.served_utc is not None:
+        return say("served {at}", at=clock(item.served_utc)), None
+    if outlook.now_utc < item.put_on_utc:
+        return say("goes on {at}", at=clock(item.put_on_utc)), None
+    if item.put_on_planned:
+        return say("not on yet? Planned {at}", at=clock(item.put_on_utc)), None
+    current = max(item.stages, key=lambda stage: stage.now, default=None)
+    if current is None or current.now <= 0.0:
+        return say("off the pit"), None
+    counts = current.kind in {"rest", "hold"} and current.ends_s.known
+    return say(STANDING[current.kind]), item.instant(current.ends_s.p50) if counts else None
+
+
+def _pit(label: str, scene: Scene, clock: ClockWords) -> PitView:
+    mine, last = clock.preferences, latest_pit(scene.ledger, label, clock.now)
+    aim = mine.temperature(scene.set_c(label))
+    if last is None:
+        return PitView(label, "", "", old=True, aim=aim)
+    old = clock.now - last.at_utc > SILENT
+    return PitView(label, mine.temperature(last.value_c), clock.in_words(last.at_utc), old, aim)

@@ -1,0 +1,108 @@
+"""The Plan page: each course, and what could be done now, in words."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from pitreckon.ledger import Act
+from pitreckon.reckon import ItemOutlook
+from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
+from pitreckon.reckon.words import STANDING, colour_word, waiting_words
+from pitreckon.units import format_percent
+from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.spans import span_words
+
+UNDONE: Final = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class StageView:
+    """One stage of an item in words."""
+
+    kind: str
+    until: str
+    when: str
+    done: bool
+
+
+def stage_views(item: ItemOutlook, clock: ClockWords) -> list[StageView]:
+    """An item's course with its times."""
+    out = []
+    for stage in item.stages:
+        when = span_words(item, stage.ends_s, clock)
+        until = waiting_words(stage.until, stage.until_core_c, clock.preferences.degrees)
+        kind = STANDING[stage.kind] + (f" in {stage.wrap}" if stage.wrap and stage.kind == "wrapped" else "")
+        out.append(StageView(kind, until, when, stage.done))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class OptionView:
+    """A what-if card.
+
+    name: what one would do; on: pit or item; sums: what it comes to; items: what each item would do
+    acts: what one tap records, as values of a form
+    """
+
+    name: str
+    on: str
+    sums: tuple[str, ...]
+    items: tuple[str, ...]
+    acts: tuple[dict[str, str], ...]
+    leaves: bool
+
+
+def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionView]:
+    """What could be done now, the best first."""
+    as_it_is = next((option for option in options if option.what == LEAVE), None)
+    out = []
+    for option in options:
+        shown = [item for item in option.items if option.changes(item, as_it_is)]
+        name = option.what
+        set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
+        if set_c is not None:
+            name = f"{name}: set it to {clock.preferences.temperature(set_c)}"
+        out.append(
+            OptionView(
+                name=name,
+                on=option.on,
+                sums=tuple(_sums(option, as_it_is, clock.preferences)),
+                items=tuple(f"{item.label}: {_then(item, clock)}" for item in shown),
+                acts=tuple(_act_form(act) for act in option.acts),
+                leaves=option.what == LEAVE,
+            )
+        )
+    return out
+
+
+def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
+    words = []
+    if option.on_time is not None:
+        chance = f"all ready, done and still good: {format_percent(option.on_time)}"
+        if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
+            chance += f" (as it is: {format_percent(as_it_is.on_time)})"
+        words.append(chance)
+    if option.moved:
+        words.append(f"ready {option.moved}")
+    if option.fuel_kg is not None:
+        words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
+    words += [f"how: {option.how}"] if option.how else []
+    words += [f"brings: {brought}" for brought in option.brings]
+    words += [f"costs: {cost}" for cost in option.costs]
+    return words
+
+
+def _then(item: ItemThen, clock: ClockWords) -> str:
+    words = [f"ready: {span_words(item.outlook, item.ready, clock)}"]
+    if item.done < UNDONE and item.ready.known:
+        words.append(f"but done only {format_percent(item.done)} likely")
+    if item.colour.known:
+        words.append(colour_word(item.colour.p50))
+    if item.loss.known:
+        words.append(f"{format_percent(item.loss.p50)} of its weight lost as water")
+    return ", ".join(words)
+
+
+def _act_form(act: Act) -> dict[str, str]:
+    value = act.detail if act.air_c is None else f"{act.air_c:.1f} C"
+    return {"kind": "act", "on": act.on, "what": act.act, "value": value}

@@ -1,0 +1,197 @@
+"""Six meats, two pits and 60-letter names on every screen there is: nothing runs out at the side, nothing is hidden."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+from tests.web.many import GATE, NOW, fill_many
+from tests.web.phones import MS, chromium, face, heard, kept, settled
+from tests.web.pit_server import PASSWORD, Server
+
+pytestmark = pytest.mark.servers
+
+
+class Screen(NamedTuple):
+    """width and height in CSS pixels; letter: what a browser's own letters are set to, in pixels"""
+
+    width: int
+    height: int
+    letter: int = 16
+
+    @property
+    def name(self) -> str:
+        return f"{self.width}x{self.height} letters {self.letter}"
+
+
+PHONE, ZOOMED, LARGE_LETTERS = Screen(390, 844), Screen(195, 422), Screen(390, 844, 32)  # 195: a phone at 200 %
+TABLET, LAPTOP = Screen(768, 1024), Screen(1440, 900)
+SCREENS = (PHONE, ZOOMED, LARGE_LETTERS, TABLET, LAPTOP)
+READERS = (("24", "F"), ("12", "F"), ("12", "C"))
+PAGES = ("now", "look", "plan", "ledger", "sheet", "/setup", "/day/new")
+WIDE = """() => {
+    const width = document.documentElement.clientWidth;
+    const out = [...document.querySelectorAll('main *, header *, .foot *')].filter((each) => {
+        const box = each.getBoundingClientRect();
+        return box.width > 0 && box.right > width + 1 && !each.closest('svg, pre, table, .paper')
+            && getComputedStyle(each).position !== 'absolute';
+    });
+    return [document.documentElement.scrollWidth, out.slice(0, 3).map((each) => each.outerHTML.slice(0, 80))];
+}"""
+INSIDE = """selector => {
+    const box = document.querySelector(selector).getBoundingClientRect(), seen = window.visualViewport;
+    return box.height > 0 && box.left >= -0.5 && box.top >= -0.5
+        && box.right <= seen.width + 0.5 && box.bottom <= seen.height + 0.5;
+}"""
+
+
+LETTERS = """() => [...document.querySelectorAll('.broad .strip text')].filter((each) => each.checkVisibility())
+    .map((each) => each.getBoundingClientRect().height)"""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    path = tmp_path_factory.mktemp("many") / "ledger.sqlite"
+    fill_many(path)
+    made = Server(path, shows=NOW).start()
+    yield made
+    made.close()
+
+
+def at(browser: Browser, server: Server, screen: Screen, hands: str = "24", degrees: str = "F") -> Page:
+    """Somebody with this screen, who reads so."""
+    small = screen.width < 700
+    context: BrowserContext = browser.new_context(
+        viewport={"width": screen.width, "height": screen.height}, has_touch=small, is_mobile=small
+    )
+    context.set_default_timeout(MS)
+    page = context.new_page()
+    sizes = {"standard": screen.letter, "fixed": screen.letter * 13 // 16}
+    context.new_cdp_session(page).send("Page.setFontSizes", {"fontSizes": sizes})
+    page.goto(f"{server.place}/login")
+    page.get_by_label("The owner's password").fill(PASSWORD)
+    page.get_by_role("button", name="Come in").click()
+    page.wait_for_url("**/now")
+    token = page.locator("body").get_attribute("data-token") or ""
+    wanted = {"form_token": token, "hands": hands, "degrees": degrees}
+    page.request.post(f"{server.place}/setup/me", form=wanted, headers={"Accept": "text/html"})
+    return page
+
+
+def open_page(page: Page, server: Server, which: str) -> None:
+    page.goto(server.place + (which if which.startswith("/") else f"/cook/supper/{which}"))
+    if which == "now":
+        page.locator(".item").last.wait_for()
+
+
+@pytest.mark.parametrize("screen", SCREENS, ids=[screen.name for screen in SCREENS])
+@pytest.mark.parametrize("reader", READERS, ids=[" ".join(reader) for reader in READERS])
+def test_no_page_runs_out_at_the_side(
+    browser: Browser, server: Server, screen: Screen, reader: tuple[str, str]
+) -> None:
+    page = at(browser, server, screen, *reader)
+    for which in PAGES if reader[0] == "12" else PAGES[:3]:
+        open_page(page, server, which)
+        wide, out = page.evaluate(WIDE)
+        assert (wide, out) == (screen.width, []), which
+        assert page.evaluate(INSIDE, ".rooms"), which
+    if folder := os.environ.get("PICTURES"):
+        open_page(page, server, "now")
+        page.screenshot(path=Path(folder) / f"{screen.name} {' '.join(reader)}.png")
+    page.context.close()
+
+
+@pytest.mark.parametrize("screen", SCREENS, ids=[screen.name for screen in SCREENS])
+def test_what_was_tapped_is_confirmed_where_it_can_be_seen(browser: Browser, server: Server, screen: Screen) -> None:
+    page = at(browser, server, screen)
+    open_page(page, server, "look")
+    before = kept(server)
+    page.locator(".chips.of label", has_text="butts").click()
+    page.locator(".panel:visible .face", has_text="amber").click()
+    heard(page, "butts: colour amber")
+    assert page.evaluate(INSIDE, "#told")
+    assert page.evaluate(INSIDE, "#told .tap")
+    assert page.evaluate(WIDE) == [screen.width, []]
+    page.locator("#told").get_by_role("button", name="Undo").click()
+    heard(page, "Taken back")
+    settled(page)
+    assert kept(server) == before
+    page.context.close()
+
+
+def test_what_is_not_on_asks_first(browser: Browser, server: Server) -> None:
+    page = at(browser, server, PHONE)
+    open_page(page, server, "look")
+    before = kept(server)
+    page.locator(".chips.of label", has_text="thighs").click()
+    face(page, "mahogany")
+    heard(page, "thighs is not on yet. Record it all the same?")
+    assert page.evaluate(INSIDE, "#told .tap")
+    settled(page)
+    assert kept(server) == before
+    page.locator("#told").get_by_role("button", name="Record it").click()
+    heard(page, "thighs: colour mahogany")
+    settled(page)
+    assert kept(server) == [*before, ("colour", "mahogany")]
+    page.locator("#told").get_by_role("button", name="Undo").click()
+    heard(page, "Taken back")
+    settled(page)
+    page.context.close()
+
+
+def test_the_fire_and_the_next_jobs_are_on_the_first_screen(browser: Browser, server: Server) -> None:
+    page = at(browser, server, PHONE, "12")
+    open_page(page, server, "now")
+    fire = page.locator(".wrong").first
+    expect(fire).to_contain_text("Fire sinking")
+    expect(fire).to_contain_text(GATE)
+    expect(fire).to_contain_text("wants 275 °F")
+    fire.locator("summary").tap()
+    expect(fire.get_by_role("button", name="fed the fire")).to_be_visible()
+    expect(fire).to_contain_text("Look at the fire and the fuel.")
+    assert "on time" not in page.locator("main").inner_text()
+    page.context.close()
+
+
+def test_a_job_is_one_tap_and_what_it_looks_like_two(browser: Browser, server: Server) -> None:
+    page = at(browser, server, PHONE)
+    open_page(page, server, "now")
+    before = kept(server)
+    job = page.locator(".jobs > li", has_text="long end racks")
+    job.locator("summary").tap()
+    job.get_by_role("button", name="red-brown").tap()
+    heard(page, "long end racks: colour red-brown")
+    expect(page.locator(".thinking")).to_be_visible()  # from the tap on, until the new answer is there
+    settled(page)
+    assert kept(server) == [*before, ("colour", "red-brown")]
+    expect(page.locator(".thinking")).to_be_hidden(timeout=MS)
+    page.locator(".jobs > li", has_text="loin").get_by_role("button", name="Done").tap()
+    heard(page, "loin: put on")
+    settled(page)
+    assert kept(server) == [*before, ("colour", "red-brown"), ("put on", "loin")]
+    expect(page.locator(".jobs > li", has_text="loin").get_by_text("put on")).to_have_count(0, timeout=MS)
+    page.context.close()
+
+
+def test_a_wide_screen_has_trips_beside_strips(browser: Browser, server: Server) -> None:
+    page = at(browser, server, LAPTOP)
+    open_page(page, server, "now")
+    box = "selector => document.querySelector(selector).getBoundingClientRect().toJSON()"
+    left, right = page.evaluate(box, ".first"), page.evaluate(box, ".strips")
+    assert left["right"] <= right["left"]
+    assert right["right"] > 1400
+    letters = page.evaluate(LETTERS)
+    body = page.evaluate("parseFloat(getComputedStyle(document.querySelector('.item p')).fontSize)")
+    assert letters
+    assert all(0.8 * body <= height <= 1.6 * body for height in letters)  # a box is about 1.3 of its letters
+    page.context.close()
