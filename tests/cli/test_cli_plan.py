@@ -17,7 +17,7 @@ from pitreckon.ledger.store import Entry, Store
 pytestmark = pytest.mark.kernel
 
 HOWTO = (Path(__file__).parents[2] / "docs" / "how-to" / "plan-the-day.md").read_text(encoding="utf-8")
-(DAY,) = re.findall(r"```toml\n(.*?)```", HOWTO, re.DOTALL)
+DAY, *_ = re.findall(r"```toml\n(.*?)```", HOWTO, re.DOTALL)
 
 
 @pytest.fixture
