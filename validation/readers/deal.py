@@ -21,6 +21,7 @@ from pitreckon.section import material
 from validation.twins.deal import DAY, FINER, ITEM, PIT, Twin, deal_meat
 from validation.twins.fire import deal_fire
 from validation.twins.streams import one_of, pick, stream
+from validation.twins.worlds import truth_of
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,9 @@ def deal_reader(seed: int, index: int, piece: Piece, script: Script, who: Audien
         stages=tuple(line.plan for line in script.lines),
     )
     cook = Cook("reader", "UTC", None, altitude_m, None, None, (PitPlan(PIT, pit.key, script.set_c),), (item,))
-    meat, _ = deal_meat(piece.cut, mass_kg, pressure_pa, rng)
+    wrap = next((line.plan.wrap for line in script.lines if line.plan.wrap), None)
+    true = truth_of("calibrated", piece.cut, pit, wrap, stream(seed, index, "world"))
+    meat, _ = deal_meat(piece.cut, mass_kg, pressure_pa, true, rng)
     start_c = piece.start_c + float(rng.normal(0.0, 1.5))
     if rng.random() < who.tempered_share:
         start_c += who.tempered_k
@@ -70,9 +73,10 @@ def deal_reader(seed: int, index: int, piece: Piece, script: Script, who: Audien
         weather_rh=float(rng.uniform(0.3, 0.9)),
         meat_kg=mass_kg * one_of(rng, (1, 2, 3, 4)),
         pressure_pa=pressure_pa,
+        true=true,
         rng=stream(seed, index, "fire"),
     )
-    twin = Twin(seed, index, 0, "reader", cook, DAY, item.stages, meat, fire)
+    twin = Twin("calibrated", seed, index, 0, "reader", cook, DAY, item.stages, meat, fire)
     return Reader(
         twin,
         clocked=bool(rng.random() < who.clock_share),
