@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import random
 import shutil
 import sqlite3
@@ -19,6 +20,7 @@ from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.keeping.backup import DAYS, WEEKS, back_up, nightly, put_back, too_old
 from pitreckon.ledger.keeping.check import look_over
 from pitreckon.ledger.keeping.pages import rows_in
+from pitreckon.ledger.keeping.photos import photo_faults
 from pitreckon.ledger.keeping.salvage import salvage
 from pitreckon.ledger.store import Correction, Entry, Store, accounts
 from pitreckon.web.live.nights import copy_once
@@ -430,3 +432,42 @@ def test_rows_are_read_out_of_pages_as_sqlite_reads_them(tmp_path: Path) -> None
                 connection.commit()
             found = {row for row in rows_in(file) if len(row) == 5 and str(row[0]).startswith("k")}
             assert found == set(rows), (size, kind)
+
+
+# --- photos
+
+
+def photo_of(ledger: Path, content: bytes, key: str) -> Path:
+    """A photo as the page keeps it, and an entry that names it."""
+    name = hashlib.sha256(content).hexdigest()
+    folder = ledger.with_name("ledger.sqlite.photos")
+    folder.mkdir(exist_ok=True)
+    (folder / f"{name}.jpg").write_bytes(content)
+    with Store.open(ledger) as store:
+        look = Look(NOON, "racks", 1, "colour", 1.0, "amber", note=f"here [photo {name}]")
+        store.append("supper", [Entry(key, look, "Ann")])
+    return folder / f"{name}.jpg"
+
+
+def test_photos_go_with_a_copy_and_come_back(ledger: Path, tmp_path: Path, pitreckon: Call) -> None:
+    one, two = photo_of(ledger, b"picture one", "p1"), photo_of(ledger, b"picture two", "p2")
+    assert photo_faults(ledger) == ()
+    back_up(ledger, tmp_path / "copies" / "one.sqlite")
+    back_up(ledger, tmp_path / "copies" / "two.sqlite")
+    assert sorted(path.name for path in (tmp_path / "copies" / "photos").iterdir()) == sorted([one.name, two.name])
+    one.unlink()
+    two.write_bytes(b"another picture")
+    answer = pitreckon("ledger", "check", "--ledger", ledger)
+    assert answer.code == 1
+    assert "is missing" in answer.out
+    assert "is another picture than it was" in answer.out
+    put_back(tmp_path / "copies" / "two.sqlite", ledger, over=True)
+    assert photo_faults(ledger) == ()
+    assert (one.read_bytes(), two.read_bytes()) == (b"picture one", b"picture two")
+
+
+def test_a_photo_that_is_not_what_it_was_is_not_copied(ledger: Path, tmp_path: Path) -> None:
+    one = photo_of(ledger, b"picture one", "p1")
+    one.write_bytes(b"another")
+    back_up(ledger, tmp_path / "copies" / "one.sqlite")
+    assert not (tmp_path / "copies" / "photos").exists()

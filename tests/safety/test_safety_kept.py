@@ -21,7 +21,7 @@ from pitreckon.ledger.store import Correction, Entry, Store
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.safety.record.form import SafetyRecord, check_record, document_of_record, signer_of
 from pitreckon.safety.record.house import house_key
-from pitreckon.safety.record.kept import Kept, event_words, handled_in, kept_of, told_of
+from pitreckon.safety.record.kept import Kept, event_words, handled_in, kept_of, steps_of, told_of
 from pitreckon.safety.record.make import record_of
 from pitreckon.safety.record.sign import holds, new_key, public_of, short_of, sign
 from pitreckon.safety.wording import told
@@ -108,6 +108,16 @@ def test_what_is_written_at_once_by_a_probe_is_not_told(store: Store) -> None:
     store.append("supper", [Entry("a", Reading(now, "probe", "thighs", 1, 60.0), "barn box")])
     store.append("supper", [Entry("b", Act(now, "thighs", "put on"), "Ann")])
     assert told_of(kept_of(store, "supper"), store.ledger("supper")) == ()
+
+
+def test_a_photo_is_in_the_record_and_its_hash_in_the_chain(store: Store) -> None:
+    now, name = datetime.now(UTC), "ab" * 32
+    look = Look(now, "thighs", 1, "colour", 1.0, "mahogany", note=f"by the firebox [photo {name}]")
+    store.append("supper", [Entry("a", look, "Ann")])
+    kept, ledger = kept_of(store, "supper"), store.ledger("supper")
+    (line,) = told_of(kept, ledger)
+    assert (line.kind, line.words, line.by) == ("photo", f"thighs 1: colour mahogany, {name[:16]}", "Ann")
+    assert name in json.dumps([step for _, step in steps_of(kept, ledger, {})])
 
 
 def test_a_value_put_right_is_told_with_both(store: Store) -> None:

@@ -14,8 +14,9 @@ from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.alerts import Alert
 from pitreckon.errors import StoreError
+from pitreckon.ledger import Act, Reading
 from pitreckon.ledger.keeping.check import look_over
-from pitreckon.ledger.store import Store
+from pitreckon.ledger.store import Entry, Store
 from pitreckon.reckon import Outlook
 from pitreckon.web.live.alive import sign_of_life
 from pitreckon.web.live.live import Live, Watched
@@ -94,3 +95,33 @@ async def test_a_copy_of_the_ledger_is_made_at_the_start(tmp_path: Path) -> None
     (copy,) = folder.glob("*")
     found = await asyncio.to_thread(look_over, copy)
     assert found.faults == ()
+
+
+async def test_a_pit_that_says_nothing_is_told_of_while_nothing_can_be_reckoned(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At commit f67b174 alerts came of outlooks alone: while reckoning failed, none was told."""
+    got: list[str] = []
+
+    def send(alerts: Sequence[Alert], _urls: Sequence[str]) -> Sequence[Alert]:
+        got.extend(alert.kind for alert in alerts)
+        return alerts
+
+    monkeypatch.setattr("pitreckon.alerts.send.send", send)
+    file = tmp_path / "settings.toml"
+    file.write_text('[alerts]\nurls = ["json://127.0.0.1:9"]\n', encoding="utf-8")
+    async with town(settings(tmp_path, settings_file=file)) as made:
+        store, live, watched = await followed(made)
+        begun = NOW - timedelta(minutes=40)
+        entries = [
+            Entry("on", Act(begun, "wings", "put on"), "Ann"),
+            Entry("air", Reading(begun, "pit air", watched.shown.cook.pits[0].label, None, 120.0), "barn box"),
+        ]
+        await asyncio.to_thread(store.append, "wings", entries)
+        await live._alerts_alone(watched)
+        for _ in range(200):
+            if got:
+                break
+            await asyncio.sleep(0.02)
+        assert [alert.kind for alert in watched.shown.alerts] == ["no word from the pit"]
+    assert got == ["no word from the pit"]

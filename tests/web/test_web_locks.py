@@ -13,6 +13,7 @@ import threading
 import time
 from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
+from pkgutil import iter_modules
 
 import httpx
 import pytest
@@ -23,6 +24,7 @@ from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 from tests.web.house import NOW, Town, settings, town
 
+from pitreckon.web import pages
 from pitreckon.web.access import guard as guard_module
 from pitreckon.web.access.guard import HEADERS, Guard
 from pitreckon.web.access.sessions import KNOWN, Visitor
@@ -419,3 +421,10 @@ def test_a_proxy_is_named_by_its_address(pitreckon: Call, tmp_path: Path, given:
     answer = pitreckon("serve", "--ledger", tmp_path / "ledger.sqlite", "--trusted-proxy", given)
     assert answer.code == 2
     assert "no address and no network" in answer.err
+
+
+def test_every_page_that_is_written_is_served() -> None:
+    """A page module that nobody has named in ``web.pages`` would answer to nothing."""
+    written = {each.name for each in iter_modules(pages.__path__)}
+    served = {router.routes[0].endpoint.__module__.rpartition(".")[2] for router in pages.ROUTERS if router.routes}  # type: ignore[attr-defined]
+    assert written - served == {"visit"}, "visit has what they share, and no route"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 
 from icalendar import Calendar
-from pitreckon.web.views.cook import trip_view
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
@@ -18,6 +17,7 @@ from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.ics import calendar_of
 from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.trips import trip_view
 
 Times = dict[tuple[str, str], set[datetime]]
 

@@ -159,14 +159,15 @@ def page(rows: list[Found]) -> str:
     ours = float(np.mean([row["lived"] for row in good])) if good else math.nan
     best = {name: float(np.mean([row["dumb"][name] for row in good])) for name in DUMB} if good else {}
     kept = sum(holds(row) for row in good)
+    told = [row for row in done if "doors" in row]
     words = (
         f"{len(rows)} days: {sum(bool(row.get('possible')) for row in rows)} planned as asked, "
         f"{sum(row['kept'] and not row['possible'] for row in done)} with the change that helps most. On those "
         f"{len(good)} days {_percent(ours)} of the suppers were ready and still good, held as long as was allowed; by "
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
         f"within two standard errors on {kept} of {len(good)}. The checker found "
-        f"{sum(len(row['faults']) for row in done)} faults; outlook, JSON, sheet, calendar and page told another "
-        f"minute than the plan {sum(len(row.get('doors', [])) for row in done)} times. Seed {SEED}, "
+        f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar, page "
+        f"were held against the plan: {sum(len(row['doors']) for row in told)} acts had another minute. Seed {SEED}, "
         f"{SUPPERS} suppers a day."
     )
     return "\n".join([*lines, "", words]) + "\n"

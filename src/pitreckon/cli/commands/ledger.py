@@ -16,10 +16,18 @@ app = typer.Typer(
 def check(ledger: Ledger = None) -> None:
     """Look a ledger over: the pages of its file, its numbers, and that each entry is as it was taken in."""
     from pitreckon.ledger.keeping.check import look_over
+    from pitreckon.ledger.keeping.photos import photo_faults
 
     found = look_over(ledger)
     for fault in found.faults:
         typer.echo(f"damaged  {fault}")
+    if not found.faults:
+        photos = photo_faults(ledger)
+        for fault in photos:
+            typer.echo(f"photo  {fault}")
+        if photos:
+            typer.echo(f"The entries of {found.where} are whole; of its photos not all are there as they were.")
+            raise typer.Exit(1)
     if found.faults:
         typer.echo(
             f"{found.where} is not whole. Put back a copy with 'pitreckon ledger restore', or save what is left with "

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Table, func, insert, select
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger.keeping.check import look_over, page_faults
+from pitreckon.ledger.keeping.photos import BESIDE, copy_photos, folder_of
 from pitreckon.ledger.store import Store
 from pitreckon.ledger.store.errors import CLOSED_FOLDER, faults_at
 from pitreckon.ledger.store.place import place_of
@@ -24,8 +25,10 @@ _ROWS: Final = 1000
 _NAME: Final = re.compile(r"ledger-(\d{4})-(\d\d)-(\d\d)\.sqlite")
 
 
-def back_up(place: str | Path | None, to: Path) -> Path:
+def back_up(place: str | Path | None, to: Path, *, photos: bool = True) -> Path:
     """Copy a ledger into a file, whole and as of one moment, while others use it; an older file there is replaced.
+
+    photos: its photos go into a folder beside the copy, which other copies share
 
     Raises StoreError: the ledger is damaged, or the copy cannot be written or is not whole; then what was there stays.
     """
@@ -53,6 +56,8 @@ def back_up(place: str | Path | None, to: Path) -> Path:
             raise StoreError(
                 f"the ledger is damaged: {found.faults[0]}", "Look at 'pitreckon ledger salvage'", there.where
             )
+        if photos:
+            copy_photos(folder_of(place), to.absolute().parent / BESIDE)
         _settle(part, to)
     except OSError as fault:
         raise StoreError(f"the copy cannot be written ({fault.strerror})", "Make room there", str(to)) from None
@@ -135,7 +140,8 @@ def put_back(copy: Path, place: str | Path | None, *, over: bool = False) -> str
             one = there.file.with_name(there.file.name + end)
             if one.exists():
                 one.replace(one.with_name(f"{there.file.name}.before{end}"))
-    back_up(copy, there.file)
+    back_up(copy, there.file, photos=False)
+    copy_photos(copy.absolute().parent / BESIDE, folder_of(place))
     return there.where
 
 

@@ -26,7 +26,7 @@ HOLD_STEP_MIN = 15.0
 AIMS = ("chance", "holds", "trips", "fuel")
 SHARES = (0.35, 0.3, 0.2, 0.15)
 """How the time limit is split among the aims."""
-LAST_RESORT = 6.0
+LAST_RESORT = 20.0
 """A machine that is so many times too busy ends the search by the clock; else its own count of work does."""
 FAMILIES = ("hands", "room", "warm place", "temperature")
 """What can be left out of the model to ask whether it stands in the way."""

@@ -14,6 +14,7 @@ from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.chain import canonical, digest
 from pitreckon.ledger.events import Act, Event, Look, Reading
+from pitreckon.ledger.keeping.photos import NAME
 from pitreckon.ledger.store import Correction, MeatSaid, ReplacedPlan, Store, StoredEntry
 from pitreckon.ledger.store.documents import document_of, write_utc
 from pitreckon.safety.rules.meat import Handled, handled_from
@@ -42,7 +43,7 @@ class Kept:
 class ToldLine:
     """One thing that a reader of the record has to know of.
 
-    kind: taken back, put right, typed in, written later, came late, plan replaced, meat
+    kind: taken back, put right, typed in, written later, came late, photo, plan replaced, meat
     at_utc: of what it is about; by: who, "" not known; recorded_utc: when it was written, None: not known
     words: with its temperatures as marks; why: in the words of whoever took it back
     """
@@ -152,6 +153,9 @@ def _of_entries(kept: Kept) -> Iterator[ToldLine]:
         known[stored.id] = stored
         if isinstance(event, Reading):
             continue
+        for name in NAME.findall(event.note):
+            words = f"{event_words(event)}, {name[:16]}"
+            yield ToldLine("photo", event.at_utc, words, stored.by, stored.recorded_utc)
         line = ToldLine("", event.at_utc, event_words(event), stored.by, stored.recorded_utc)
         if isinstance(event, Look) and _typed(event):
             yield replace(line, kind="typed in")

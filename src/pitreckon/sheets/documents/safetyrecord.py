@@ -127,8 +127,10 @@ def _told_row(line: ToldLine, record: SafetyRecord, reader: Reader) -> tuple[str
     written = ""
     if line.recorded_utc is not None:
         late_s = (line.recorded_utc - line.at_utc).total_seconds()
-        whole = 60.0 * (late_s // 60.0)
-        written = f"{format_duration(whole)} later" if late_s >= 60.0 else "at once"
+        days, whole = int(late_s // 86400.0), 60.0 * (late_s // 60.0)
+        written = (
+            f"{days} days later" if days >= 2 else f"{format_duration(whole)} later" if late_s >= 60.0 else "at once"
+        )
     return (reader.clock(line.at_utc, record.at_utc), what, line.by or "not known", written)
 
 

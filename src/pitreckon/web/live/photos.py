@@ -11,15 +11,13 @@ from pathlib import Path
 from typing import Final
 
 from pitreckon.errors import InputError
-from pitreckon.ledger.store.place import place_of
+from pitreckon.ledger.keeping.photos import folder_of
 
 LONGEST_SIDE: Final = 1280
 """Of a photo that is kept [pixels]."""
 MOST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 60_000_000
 QUALITY: Final = 82
-NAME: Final = re.compile(r"\[photo ([0-9a-f]{64})\]")
-"""How a note names its photo."""
 
 
 class Photos:
@@ -27,8 +25,7 @@ class Photos:
 
     def __init__(self, store: str) -> None:
         """store: the ledger's file; where it is a database elsewhere there is no place for photos."""
-        file = place_of(store).file
-        self._folder = None if file is None else Path(file).with_name(f"{Path(file).name}.photos")
+        self._folder = folder_of(store)
 
     @property
     def can(self) -> bool:

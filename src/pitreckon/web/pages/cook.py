@@ -81,9 +81,10 @@ def _wrongs(visit: CookVisit, scene: Scene) -> list[Wrong]:
 
 
 def _behind(visit: CookVisit) -> bool:
-    """Is there a look, an act or a correction that the outlook does not know of yet?"""
+    """Is a full answer on its way: to a look, an act or a correction that the outlook does not fully hold?"""
+    outlook = visit.shown.outlook
     fresh = visit.app_state.store.entries(visit.row.id, visit.shown.seq, 1, kinds=URGENT)
-    return visit.shown.outlook is not None and bool(fresh)
+    return outlook is not None and (outlook.thinking_again or bool(fresh))
 
 
 def now_values(visit: CookVisit) -> dict[str, Any]:

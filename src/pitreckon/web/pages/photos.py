@@ -8,10 +8,10 @@ from fastapi import APIRouter, File, Path, UploadFile
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, JSONResponse, Response
 
+from pitreckon.ledger.keeping.photos import NAME
 from pitreckon.ledger.store import StoredEntry
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.live.photos import NAME
 from pitreckon.web.pages.visit import HandVisit, ViewerVisit, Visit, taken_away
 
 router = APIRouter(include_in_schema=False)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
+from pitreckon.ledger.keeping.photos import NAME
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.units import format_duration
-from pitreckon.web.live.photos import NAME
 from pitreckon.web.views.reader import ClockWords, Preferences
 
 
