@@ -87,7 +87,7 @@ def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
     if which == "plan":
         page.locator(".options").wait_for()
     if which == "card":
-        page.locator(".paper").wait_for()
+        page.locator(".paper").wait_for(timeout=4 * MS)
 
 
 DAY = """

@@ -199,8 +199,10 @@ def test_where_it_is_secure_the_page_opens_with_the_server_dead(browser: Browser
 
 def test_without_a_script_it_shows_and_records(browser: Browser, server: Server) -> None:
     page = owner(browser, server, java_script_enabled=False)
-    page.wait_for_timeout(3000)
-    page.goto(f"{server.place}/cook/supper/now")
+    for _ in range(60):  # the server waits for the first outlook, and a page without a script is asked for again
+        page.goto(f"{server.place}/cook/supper/now")
+        if page.locator(".strip").count():
+            break
     assert page.locator(".strip").count() >= 3
     page.goto(f"{server.place}/cook/supper/look")
     page.get_by_text("racks", exact=True).first.tap()
@@ -225,8 +227,8 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 
 
 def put_on(page: Page, theme: str) -> None:
+    page.emulate_media(reduced_motion="reduce")  # else colours change over a tenth of a second
     page.evaluate("theme => { document.documentElement.dataset.theme = theme }", theme)
-    page.wait_for_timeout(150)  # colours change over a tenth of a second
 
 
 ASKED = "why?cut=st-louis-ribs&set=275&on=5&came_out=tough&came_out=too+dark"
@@ -296,7 +298,6 @@ def test_nothing_is_in_trouble(shown: tuple[Page, Server]) -> None:
     """Once all that is reckoned beside the outlook is there, too."""
     page, server = shown
     go(page, server, "plan")
-    page.wait_for_timeout(6000)
     for which in ("now", "plan"):
         go(page, server, which)
         assert "Error" not in page.locator("main").inner_text()
@@ -380,7 +381,7 @@ def test_arrows_go_on_inside_a_group_and_tab_goes_to_the_next(shown: tuple[Page,
 
 NAMES = {
     "now": [
-        "heading .* level=1",
+        "level=1",
         "Next trip|Be at the pit|Something is due",
         "Away until",
         "Ready by",

@@ -219,7 +219,6 @@ def test_a_what_if_of_several_acts_is_one_tap_and_one_undo(browser: Browser, tmp
             card = plain.locator(".options > li", has_text="racks off and held now")
             if card.count():
                 break
-            plain.wait_for_timeout(500)
         assert card.get_by_role("button").is_visible()
         with plain.expect_navigation():
             card.get_by_role("button").tap()
