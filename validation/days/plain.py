@@ -166,7 +166,7 @@ def page(rows: list[Found]) -> str:
         f"{len(good)} days {_percent(ours)} of the suppers were ready and still good, held as long as was allowed; by "
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
         f"within two standard errors on {kept} of {len(good)}. The checker found "
-        f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar and page "
+        f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar, page "
         f"were held against the plan: {sum(len(row['doors']) for row in told)} acts had another minute. Seed {SEED}, "
         f"{SUPPERS} suppers a day."
     )
