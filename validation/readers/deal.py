@@ -59,7 +59,7 @@ def deal_reader(seed: int, index: int, piece: Piece, script: Script, who: Audien
     )
     cook = Cook("reader", "UTC", None, altitude_m, None, None, (PitPlan(PIT, pit.key, script.set_c),), (item,))
     wrap = next((line.plan.wrap for line in script.lines if line.plan.wrap), None)
-    true = truth_of("calibrated", piece.cut, pit, wrap, stream(seed, index, "world"))
+    true = truth_of("even", piece.cut, pit, wrap, stream(seed, index, "world"))
     meat, _ = deal_meat(piece.cut, mass_kg, pressure_pa, true, rng)
     start_c = piece.start_c + float(rng.normal(0.0, 1.5))
     if rng.random() < who.tempered_share:
@@ -76,7 +76,7 @@ def deal_reader(seed: int, index: int, piece: Piece, script: Script, who: Audien
         true=true,
         rng=stream(seed, index, "fire"),
     )
-    twin = Twin("calibrated", seed, index, 0, "reader", cook, DAY, item.stages, meat, fire)
+    twin = Twin("even", seed, index, 0, "reader", cook, DAY, item.stages, meat, fire)
     return Reader(
         twin,
         clocked=bool(rng.random() < who.clock_share),

@@ -22,6 +22,8 @@ from pitreckon.reckon.levels import CALIBRATED, EVERYWHERE, OWN, PIT_UNKNOWNS, f
 from pitreckon.section.constants import CONSTANTS
 
 WORLDS = ("calibrated", "other", "wide")
+"""Those that the forecast is scored on. Readers of cards are dealt from a fourth, ``even``: as calibrated, for pieces that
+have nothing but what the forecaster names (no thick end, no lids without a word)."""
 WIDER = 1.5
 NAMED = 0.65
 """Share of the spread of pits and pieces that is in the unknowns which the forecaster has. The rest is in what twins
@@ -62,7 +64,7 @@ def truth_of(world: str, cut: Cut, pit: Pit, wrap: str | None, rng: np.random.Ge
         constants = dict(zip(fit.addresses, drawn, strict=True))
     levels = levels_of(cut, pit, wrap, measured=False)
     offs: dict[str, float] = {}
-    wider = {"calibrated": NAMED, "other": NAMED * WIDER, "wide": 1.0 / factor_of("held")}[world]
+    wider = {"calibrated": NAMED, "even": 1.0, "other": NAMED * WIDER, "wide": 1.0 / factor_of("held")}[world]
     for name, own in zip((*PIT_UNKNOWNS, *OWN), levels.own, strict=True):
         spread = float(own) * (1.0 / factor_of(name) if world == "wide" else wider)
         offs[name] = spread * float(rng.standard_normal())
