@@ -22,8 +22,8 @@ from pitreckon.reckon.levels import CALIBRATED, EVERYWHERE, OWN, PIT_UNKNOWNS, f
 from pitreckon.section.constants import CONSTANTS
 
 WORLDS = ("calibrated", "other", "wide")
-"""Those that the forecast is scored on. Readers of cards are dealt from a fourth, ``even``: as calibrated, for pieces that
-have nothing but what the forecaster names (no thick end, no lids without a word)."""
+"""Those that the forecast is scored on. Readers of cards are dealt from a fourth, ``even``: as calibrated, for pieces
+that have nothing but what the forecaster names (no thick end, no lids without a word)."""
 WIDER = 1.5
 NAMED = 0.65
 """Share of the spread of pits and pieces that is in the unknowns which the forecaster has. The rest is in what twins
