@@ -23,7 +23,7 @@ def main() -> None:
     parser.add_argument("--fresh", action="store_true", help="forget the rows of earlier runs")
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--trips", action="store_true", help="follow the advice on trips as well")
-    parser.add_argument("--write", action="store_true", help="put the tables into validation/README.md; with trips")
+    parser.add_argument("--write", action="store_true", help="put the tables into validation/README.md")
     given = parser.parse_args()
     console = Console(soft_wrap=True)
     how = {"seed": given.seed, "folder": given.folder, "fresh": given.fresh, "workers": given.workers}
@@ -34,7 +34,7 @@ def main() -> None:
         for world in given.world or WORLDS
     }
     trips = []
-    if given.trips or given.write:
+    if given.trips:
         trips = run("trips", given.cooks or TRIPS, members=TRIP_MEMBERS, console=console, **how)
     for world, scored in worlds.items():
         show(world, scored, console)
