@@ -151,7 +151,7 @@ LORE = [
     (
         ("too dark", "dry"),
         {"cut": "chicken-thigh", "set": "325 F", "pit": "kettle", "on": "2h", "thermometer": "none"},
-        {"near fire", "pit hot"},
+        {"near fire", "pit hot", "off late"},  # two hours are long for thighs at 325 degF
         None,
     ),
 ]

@@ -30,7 +30,9 @@ def test_a_day_keeps_its_promise_and_beats_dumb_planning(number: str) -> None:
     ours, dumb = live(wishes, schedule, 256)
     error = np.sqrt(schedule.chance * (1.0 - schedule.chance) / 256)
     assert ours.on_time >= schedule.chance - 3.0 * np.sqrt(2.0) * error
-    assert ours.on_time >= dumb.on_time
+    # A dumb plan that holds for hours may be later still on time: what was asked is what counts, with shorter holds.
+    assert ours.on_time >= min(dumb.on_time, wishes.chance)
+    assert ours.held_h < dumb.held_h or ours.on_time >= dumb.on_time
     lived = row | {"lived": vars_of(ours), "naive": vars_of(dumb)}
     assert "simulated suppers" in page([lived, lived | {"possible": False}])
 

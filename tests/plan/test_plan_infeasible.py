@@ -25,7 +25,7 @@ RACKS = ItemWish("racks", "st-louis-ribs", pieces=3, mass_kg=1.1, most_hold_s=5 
 
 @pytest.mark.kernel
 def test_too_little_time_is_explained_and_an_earlier_start_is_offered():
-    wishes = Wishes("day", "UTC", SERVE, (BOX,), (RACKS,), earliest_utc=SERVE - timedelta(hours=4), chance=0.8)
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (RACKS,), earliest_utc=SERVE - timedelta(hours=3), chance=0.8)
     answer = plan(wishes, members=32)
     assert answer.schedule is None
     assert "racks" in answer.why[0]

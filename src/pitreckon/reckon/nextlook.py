@@ -29,6 +29,7 @@ APART_S: Final = 1800.0
 """Between two looks [s]: sooner, the second says little that the first did not."""
 EVERY_S: Final = 300.0
 """Clock times of looks are on these [s]."""
+NOTHING: Final = 1e-12
 LEAST_GAIN: Final = 0.1
 """A look is asked for if it takes at least this share off the width."""
 PROBED_S: Final = 1200.0
@@ -134,6 +135,8 @@ def _left(lines: _Lines, got: Posterior, kinds: Sequence[str], at_s: Sequence[fl
     r = np.diag(errors) + same * habit[:, None]
     p = lines.covariance
     before = float(lines.slope @ p @ lines.slope)
+    if before + lines.missed <= NOTHING:
+        return 1.0  # every member ends it at one time: there is nothing to narrow
     seen = h @ p @ lines.slope
     after = before - float(seen @ np.linalg.solve(h @ p @ h.T + r, seen))
     return float(np.sqrt((max(after, 0.0) + lines.missed) / (before + lines.missed)))
