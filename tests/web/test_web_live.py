@@ -130,7 +130,7 @@ def test_what_ifs_come_after_the_outlook(server: Server, phone: NewPhone) -> Non
     one.until("what-ifs")
     page = one.client.get("/cook/supper/plan/part").text
     assert "leave it as it is" in page
-    assert "all on time" in page
+    assert "all ready, done and still good" in page
 
 
 def test_the_chart_has_what_was_measured_and_what_is_reckoned(server: Server, phone: NewPhone) -> None:

@@ -376,6 +376,18 @@ def pair_of_files(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]
     return certificate, secret
 
 
+def _once_up(url: str, trusts: ssl.SSLContext, within_s: float = 30.0) -> httpx.Response:
+    """The answer as soon as somebody listens: the address is printed before that."""
+    end = time.monotonic() + within_s
+    while True:
+        try:
+            return httpx.get(url, verify=trusts, timeout=20.0)
+        except httpx.ConnectError:
+            if time.monotonic() > end:
+                raise
+            time.sleep(0.1)
+
+
 @pytest.mark.servers
 def test_https_with_a_certificate_of_one_s_own(pair_of_files: tuple[Path, Path], tmp_path: Path) -> None:
     certificate, key = pair_of_files
@@ -395,7 +407,7 @@ def test_https_with_a_certificate_of_one_s_own(pair_of_files: tuple[Path, Path],
                 break
         assert f"https://127.0.0.1:{port}" in said
         trusts = ssl.create_default_context(cafile=str(certificate))
-        got = httpx.get(f"https://localhost:{port}/health", verify=trusts, timeout=20.0)
+        got = _once_up(f"https://localhost:{port}/health", trusts)
         assert got.json() == {"status": "up"}
         with pytest.raises(httpx.ConnectError):
             httpx.get(f"https://localhost:{port}/health", timeout=20.0)
