@@ -13,7 +13,6 @@ from tests.web.phones import (
     AXE,
     CHROMIUM,
     FLAGS,
-    MS,
     WIDTH,
     chromium,
     face,
@@ -117,7 +116,7 @@ def test_what_the_server_refuses_is_shown_and_stops_nothing(browser: Browser, se
     page.locator(".panel:visible .spot").get_by_role("button", name=re.compile("Record")).tap()
     expect(page.locator("#outbox li")).to_contain_text("fault code")
     face(page, "amber")
-    expect(page.locator("#part")).to_contain_text("colour amber", timeout=MS)
+    expect(page.locator("#part")).to_contain_text("colour amber", timeout=30_000)
     assert kept(server)[1:] == [("colour", "amber")]
 
 
@@ -129,7 +128,7 @@ def test_a_session_that_has_ended_leads_to_the_door_and_back(browser: Browser, s
     other.get_by_role("button", name="Log out").tap()
     other.wait_for_url("**/login")
     face(page, "amber")  # it waits at the phone till somebody is let in again
-    page.wait_for_url("**/login?to=%2Fcook%2Fsupper%2Flook")
+    expect(page).to_have_url(re.compile(r"/login\?to=%2Fcook%2Fsupper%2Flook$"), timeout=30_000)
     page.get_by_label("The owner's password").fill(PASSWORD)
     page.get_by_role("button", name="Come in").tap()
     page.wait_for_url("**/cook/supper/look")
@@ -154,7 +153,7 @@ def test_over_plain_http_nothing_more_is_needed(browser: Browser, tmp_path: Path
         page.get_by_role("button", name="Come in").tap()
         page.wait_for_url("**/now")
         page.locator(".strips").wait_for()
-        expect(page.locator("html")).to_have_attribute("data-kept", "5", timeout=MS)
+        expect(page.locator("html")).to_have_attribute("data-kept", "5", timeout=30_000)
         page.context.set_offline(True)
         for which, shows in (("Look", "What do you see?"), ("Plan", "On paper"), ("Ledger", "looks and acts")):
             page.get_by_role("navigation").get_by_role("link", name=which).tap()
@@ -355,7 +354,7 @@ def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(br
     page.on("request", lambda request: fetched.append(request.url) if request.url.endswith("/look/part") else None)
     page.evaluate("window.news = 0; document.addEventListener('pitreckon:newer', () => window.news++)")
     face(page, "amber")
-    expect(page.locator("#part")).to_contain_text("colour amber", timeout=MS)
+    expect(page.locator("#part")).to_contain_text("colour amber", timeout=30_000)
     settled(page)
     page.wait_for_timeout(4000)  # longer than the page waits for the word of the server
     assert 1 <= len(fetched) <= page.evaluate("window.news")
