@@ -27,7 +27,8 @@ from pitreckon.section.trace import Trace
 def first_answer(last: Reckoning, ledger: Ledger, now: datetime) -> Reckoning | None:
     """The reckoning with what was seen since, or None: something was done since, which wants a full one.
 
-    last: of the same cook; ledger: with all that is new, nothing taken back; now: not before the last one's moment
+    last: of the same cook; ledger: with all that is new, and without what was taken back
+    now: not before the last one's moment
     """
     if now < last.outlook.now_utc:
         return None

@@ -17,14 +17,14 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Look
 from pitreckon.reckon.measures import looked
 from pitreckon.reckon.outlook import NextLook
-from pitreckon.reckon.pace import HALF, RIDGE, aims_of
+from pitreckon.reckon.pace import HALF, aims_of, line_through
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import quantiles_of
-from pitreckon.reckon.update import LinearObs, ess, temper
+from pitreckon.reckon.update import LinearObs, temper
 from pitreckon.units import instant_after
 
 BEFORE_S: Final = 4500.0
-"""A first look is worth most about so long before the end (twins; ``validation/README.md``) [s]."""
+"""A first look is asked for about so long before the end [s]: a judgement, not measured."""
 APART_S: Final = 1800.0
 """Between two looks [s]: sooner, the second says little that the first did not."""
 EVERY_S: Final = 300.0
@@ -103,17 +103,8 @@ def _lines(got: Posterior, end: Floats, now_s: float) -> _Lines | None:
         predicted = seen.predicted(got.ensemble.draw, got.trace)
         own = LinearObs.through(zg, predicted.of(good), near).robust()
         precision = precision + own.slope.T @ np.linalg.solve(own.covariance, own.slope)
-    slope, missed = _through(zg, logs, near)
+    slope, missed = line_through(zg, logs, near)
     return _Lines(zg, near, good, slope, np.asarray(np.linalg.inv(precision)), missed)
-
-
-def _through(z: Floats, value: Floats, near: Floats) -> tuple[Floats, float]:
-    """A straight line's slopes, and the variance that it misses."""
-    dz, dy = z - (z @ near)[:, None], value - near @ value
-    slope = np.linalg.solve((dz * near) @ dz.T + RIDGE * np.eye(z.shape[0]), (dz * near) @ dy)
-    many = ess(near)
-    missed = float(near @ (dy - slope @ dz) ** 2) * many / max(many - z.shape[0] - 1.0, many / 4.0)
-    return np.asarray(slope), missed
 
 
 def _left(lines: _Lines, got: Posterior, kinds: Sequence[str], at_s: Sequence[float], now: datetime) -> float:
@@ -125,7 +116,7 @@ def _left(lines: _Lines, got: Posterior, kinds: Sequence[str], at_s: Sequence[fl
         for when in at_s:
             look = Look(now + timedelta(seconds=when - track.now_s), track.item.label, None, kind, 0.0)
             shown = looked(track.cut, draw, got.trace, look, when, track.item.mass_kg)[lines.good]
-            slope, missed = _through(lines.z, shown, lines.near)
+            slope, missed = line_through(lines.z, shown, lines.near)
             rows.append(slope)
             errors.append(error.each**2 + error.rounded**2 + missed)
             shared.append(kind)

@@ -175,6 +175,15 @@ def _moved(
     return np.where(good, met * np.exp(shift), np.nan)
 
 
+def line_through(z: Floats, value: Floats, near: Floats) -> tuple[Floats, float]:
+    """A straight line's slopes by weighted ridge regression, and the variance that it misses; ``near`` sums to 1."""
+    dz, dy = z - (z @ near)[:, None], value - near @ value
+    slope = np.linalg.solve((dz * near) @ dz.T + RIDGE * np.eye(z.shape[0]), (dz * near) @ dy)
+    many = ess(near)
+    missed = float(near @ (dy - slope @ dz) ** 2) * many / max(many - z.shape[0] - 1.0, many / 4.0)
+    return np.asarray(slope), missed
+
+
 def _line(logs: Floats, z: Floats, near: Floats, predicted: Predicted, others: Information) -> tuple[float, float]:
     """Mean and standard deviation of the logarithm of a time, all evidence used; ``near``: weights of the fit."""
     unknowns = z.shape[0]
@@ -185,10 +194,6 @@ def _line(logs: Floats, z: Floats, near: Floats, predicted: Predicted, others: I
     covariance = np.linalg.inv(np.eye(unknowns) + seen.precision)
     middle = covariance @ seen.vector
     centre_z, centre = z @ near, float(near @ logs)
-    dz, dy = z - centre_z[:, None], logs - centre
-    slope = np.linalg.solve((dz * near) @ dz.T + RIDGE * np.eye(unknowns), (dz * near) @ dy)
-    rest = dy - slope @ dz
-    many = ess(near)
-    missed = float(near @ rest**2) * many / max(many - unknowns - 1.0, many / 4.0)
-    missed = min(missed, float(near @ dy**2))
+    slope, missed = line_through(z, logs, near)
+    missed = min(missed, float(near @ (logs - centre) ** 2))
     return centre + float(slope @ (middle - centre_z)), float(np.sqrt(slope @ covariance @ slope + missed))
