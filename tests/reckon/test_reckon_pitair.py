@@ -24,7 +24,7 @@ def draw():
 
 
 def series(draw, readings, knots=240, set_c=135.0):
-    return grate_air(PIT, "drum", draw, np.full(knots, set_c), readings, START.timestamp(), 3)
+    return grate_air(PIT, "drum", draw, np.full(knots, set_c), readings, START.timestamp(), 3)[0]
 
 
 def test_members_go_through_the_readings_plus_their_offset(draw):

@@ -61,9 +61,10 @@ def test_steps_are_fine_enough(case):
     job = real.cook(*case, n=n)
     (used,) = simulate_all([job])
     (fine,) = simulate_all([replace(job, substeps=64)], precision="double")
-    assert np.array_equal(np.isnan(used.marks_s), np.isnan(fine.marks_s))
+    apart = np.isnan(used.marks_s) != np.isnan(fine.marks_s)  # none but where the horizon lies between the two
+    assert np.all(np.fmax(used.marks_s, fine.marks_s)[apart] > job.horizon_s - 180.0)
     core_c = np.abs(used["core_c"] - fine["core_c"]).max(axis=0)
-    marks_min = np.abs(used.marks_s - fine.marks_s)[np.isfinite(fine.marks_s)] / 60.0
+    marks_min = np.abs(used.marks_s - fine.marks_s)[np.isfinite(fine.marks_s) & ~apart] / 60.0
     assert marks_min.size >= 2 * n
     assert np.median(core_c) < 0.2
     assert np.percentile(core_c, 95) < 0.5

@@ -33,7 +33,9 @@ REVIVE_S = 900.0
 SHUT_S = 25.0
 """An opening of this long makes the catalog's dip; it lets out 1 - 1/e of all it can."""
 OF_AIR = 0.55
-"""Share of a dip that the meat feels: the walls, which give it nearly as much heat as the air does, stay hot."""
+"""Share of the air in what bare meat feels of its pit; the walls give it the rest."""
+LEAD = 25
+"""Knots before put-on at which the pit burns already, and is read."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +51,10 @@ class Opening:
 
 @dataclass(frozen=True)
 class Fire:
-    """What is true of the pit. Arrays by knot (``wander_k``) or by segment of ``SEGMENT_S`` (the last three)."""
+    """What is true of the pit.
+
+    Arrays by knot (``wander_k``; ``lead_k`` before put-on) or by segment of ``SEGMENT_S`` (the last three).
+    """
 
     pit: Pit
     set_c: float
@@ -57,6 +62,7 @@ class Fire:
     air_speed_m_s: float
     dip_k: float
     recovery_s: float
+    cools: float
     lasts_s: float
     fades: float
     lag_s: float
@@ -64,6 +70,7 @@ class Fire:
     outside_pa: float
     peeks: tuple[Opening, ...]
     wander_k: Floats
+    lead_k: Floats
     vapour_pa: Floats
     draught: Floats
     wall_offset_k: Floats
@@ -72,8 +79,12 @@ class Fire:
         """How far the fire has fallen, by the time since it was last fed [K]."""
         return self.fades * np.clip(FADE_K_S * (np.asarray(since_fed_s) - self.lasts_s), 0.0, MOST_FADE_K)
 
-    def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, felt: float = 1.0) -> Floats:
-        """What a readout without lag or noise would show at each knot [degC]; ``felt``: share of the lid's dips."""
+    def before_c(self) -> Floats:
+        """What it would show at each of the ``LEAD`` knots before put-on [degC]."""
+        return np.asarray(self.set_c + self.lead_k)
+
+    def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, lids: float = 1.0) -> Floats:
+        """What a readout without lag or noise would show at each knot [degC]; ``lids``: share of what they let out."""
         time_s = np.arange(knots) * KNOT_S
         out = self.set_c + self.wander_k[:knots]
         fed = [o.at_s for o in openings if o.fed]
@@ -87,15 +98,23 @@ class Fire:
             first = int(np.ceil(opening.at_s / KNOT_S))
             if first >= knots:
                 continue
-            depth = felt * self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
+            depth = lids * self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
             since = time_s[first:] - opening.at_s
             out[first:] -= depth * np.exp(-since / self.recovery_s)
             out[first:] += opening.raised_k * (1.0 - np.exp(-since / REVIVE_S))
         return out
 
     def grate_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """Air at the grate as the meat feels it, at each knot [degC]."""
-        return np.maximum(self.readout_steady_c(openings, knots, felt=OF_AIR) + self.offset_k, 10.0)
+        """Air at the grate at each knot [degC]."""
+        return np.maximum(self.readout_steady_c(openings, knots) + self.offset_k, 10.0)
+
+    def walls_c(self, openings: Sequence[Opening], knots: int) -> Floats:
+        """What the meat sees of the pit: as hot as the air, but for open lids: here a thin one, there brick."""
+        return np.maximum(self.readout_steady_c(openings, knots, lids=self.cools) + self.offset_k, 10.0)
+
+    def felt_c(self, openings: Sequence[Opening], knots: int) -> Floats:
+        """Both as one, for bare meat."""
+        return OF_AIR * self.grate_c(openings, knots) + (1.0 - OF_AIR) * self.walls_c(openings, knots)
 
 
 def _positive(rng: np.random.Generator, figure: Figure) -> float:
@@ -136,8 +155,8 @@ def deal_fire(
     phase = rng.uniform(0.0, 2.0 * np.pi) + np.cumsum(0.03 * rng.standard_normal(knots))
     wander = 0.75 * swing * np.sin(2.0 * np.pi * time_s / period + phase)
     wander += _lagged(rng, knots, 0.35 * swing, 12.0)
-    wander += held * _lagged(rng, knots, 1.0 if itself else 4.0, 150.0)  # the drift of hours
-    wander += true.off("held")  # held a little high or low
+    slow = held * _lagged(rng, knots, 1.0 if itself else 4.0, 150.0)  # the drift of hours
+    slow += true.off("held")  # held a little high or low
     segments = int(LONGEST_S / SEGMENT_S) + 1
     ratio = humidity_ratio_from_relative_humidity(weather_c, weather_rh, pressure_pa)
     rise = max(set_c - weather_c, 5.0)
@@ -164,12 +183,17 @@ def deal_fire(
         )
         vapour[i] = vapour_pressure_from_humidity_ratio(min(inside * swings[i], 0.6), pressure_pa)
     peeks = rng.uniform(0.0, LONGEST_S, rng.poisson(0.15 * LONGEST_S / 3600.0))
+    early_s = np.arange(-LEAD, 0) * KNOT_S
+    early = rng.spawn(1)[0]  # what is drawn after this stays as it is
+    lead = 0.75 * swing * np.sin(2.0 * np.pi * early_s / period + phase[0])
+    lead += _lagged(early, LEAD, 0.35 * swing, 12.0)
     return Fire(
         pit=pit,
         set_c=set_c,
         offset_k=pit.air.offset_k.value + true.off("offset") + true.off("spot"),
         air_speed_m_s=pit.surface.air_speed_m_s.value * true.times("convection"),
         dip_k=max(pit.air.lid_dip_k.value + true.off("dip"), 5.0),
+        cools=float(early.uniform(0.0, 1.0)),
         recovery_s=max(pit.air.lid_recovery_s.value + true.off("recovery"), 40.0),
         lasts_s=about(rng, LASTS_H[pit.key], 0.25) * 3600.0 if pit.key in LASTS_H else np.inf,
         fades=held,
@@ -177,7 +201,8 @@ def deal_fire(
         readout_off_k=float(rng.normal(0.0, 1.5)),
         outside_pa=vapour_pressure_from_humidity_ratio(0.0075 * about(rng, 1.0, 0.2), pressure_pa),
         peeks=tuple(Opening(float(at), float(rng.uniform(10.0, 40.0))) for at in np.sort(peeks)),
-        wander_k=wander,
+        wander_k=wander + slow,
+        lead_k=lead + slow[0],
         vapour_pa=vapour,
         draught=np.exp(_lagged(rng, segments, 0.1, 3.0)),
         wall_offset_k=pit.surface.wall_offset_k.value + true.off("wall") + _lagged(rng, segments, 3.0, 3.0),

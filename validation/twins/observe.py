@@ -19,13 +19,12 @@ from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after
 from validation.twins import truth
 from validation.twins.deal import ITEM, PIT, Twin
-from validation.twins.fire import KNOT_S
+from validation.twins.fire import KNOT_S, LEAD
 from validation.twins.habits import Life, Visit
 
 Floats = NDArray[np.float64]
 
 HALF_STEP = 0.11
-PREHEAT_S = 1500.0
 MOST_READINGS = 3000
 TOO_DARK = 1.3
 """Level of the colour scale at which a piece is past its best."""
@@ -71,10 +70,10 @@ def pit_readings(twin: Twin, life: Life) -> list[Reading]:
     fire = twin.fire
     end_s = life.ends_s[-1]
     knots = int(end_s // KNOT_S) + 1
-    steady = fire.readout_steady_c(life.openings, knots)
+    steady = np.concatenate((fire.before_c(), fire.readout_steady_c(life.openings, knots)))
     gain = 1.0 - np.exp(-KNOT_S / fire.lag_s)
-    shown, last = np.empty(knots), steady[0]
-    for k in range(knots):
+    shown, last = np.empty(steady.size), steady[0]
+    for k in range(steady.size):
         last += gain * (steady[k] - last)
         shown[k] = last
     logger = rng.random() < 0.75
@@ -83,9 +82,9 @@ def pit_readings(twin: Twin, life: Life) -> list[Reading]:
     found_s = lost_s + float(rng.uniform(900.0, 5400.0))
     noise = rng.standard_normal(MOST_READINGS)  # drawn for all times, so that what was read does not depend on the end
     visits_s = np.array([0.0, *(visit.at_s for visit in life.visits)])
-    at_s = np.arange(-PREHEAT_S, end_s + 1.0, every) if logger else visits_s
+    at_s = np.arange(-LEAD * KNOT_S, end_s + 1.0, every) if logger else visits_s
     before_s = 0.0 if logger else KNOT_S  # a dial is read before the lid is opened
-    value = np.interp(at_s - before_s, np.arange(knots) * KNOT_S, shown) + fire.readout_off_k
+    value = np.interp(at_s - before_s, np.arange(-LEAD, knots) * KNOT_S, shown) + fire.readout_off_k
     value = value + (0.5 if logger else 1.0) * noise[: at_s.size]
     grain = 1.0 if logger else 5.0  # degF
     value = (np.round((value * 1.8 + 32.0) / grain) * grain - 32.0) / 1.8

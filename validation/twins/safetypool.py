@@ -135,7 +135,7 @@ def twins_of(
         meats.append(meat)
         fires.append(fire)
         weather.append(weather_c)
-        dealt = fire.grate_c((), min(knots, fire.wander_k.size))  # long after the pit it matters to nothing
+        dealt = fire.felt_c((), min(knots, fire.wander_k.size))  # long after the pit it matters to nothing
         air[:, i] = np.roll(np.pad(dealt, (0, knots - dealt.size), mode="edge"), int(on_s // KNOT_S))
         air[:, i] = hostile[i].sunk(np.arange(knots) * KNOT_S, air[:, i], weather_c)
     start_c = _starts(plan, n, rng)
@@ -188,7 +188,7 @@ def _members(plan: Plan, z: Unknowns) -> Ground:
 
 def _drive(plan: Plan, z: Unknowns, seed: int, on_s: float, end_s: float) -> Floats:
     knots = int(np.ceil(end_s / KNOT_S)) + 2 + RECORD
-    air = grate_air(plan.pit, plan.item.pit, draw_pit(plan.pit, z), np.full(knots, plan.set_c), [], on_s, seed)
+    air, _ = grate_air(plan.pit, plan.item.pit, draw_pit(plan.pit, z), np.full(knots, plan.set_c), [], on_s, seed)
     return np.asarray(np.maximum(air + 4.0 * z["spot"], 10.0))
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.ndimage import median_filter
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Fuel, Pit
@@ -12,6 +13,7 @@ from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
 from pitreckon.reckon.draws import PitDraw, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
+from pitreckon.section.laws import LID_WALLS
 
 KNOT_S = 60.0
 THICK_KNOTS = 2
@@ -29,6 +31,8 @@ RETURN_S = 600.0
 DRIFT_S = 3.0 * 3600.0
 """Time in which a pit that is held as it was read comes to be held as if nothing had been read [s]: common practice,
 no source."""
+DIP_KNOTS = 41
+"""Readings are taken as a dip or a flare where they leave their own median over so many knots."""
 ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
@@ -78,14 +82,16 @@ def grate_air(
     put_on: float,
     seed: int,
     lids_s: Floats | None = None,
-) -> Floats:
-    """Air at the grate on the knots of ``set_c``, per member [degC]; shape (knots, members).
+) -> tuple[Floats, Floats]:
+    """Air at the grate and the walls on the knots of ``set_c``, per member [degC]; both of shape (knots, members).
 
     Through readings where there are any (between them the members part the more, the longer the gap), past
     them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
     excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
     Where no reading says how it is held, it is held high or low for hours, and after a reading slowly goes there.
     ``lids_s``: when the lid was open [s], for readings that show nothing but that.
+
+    The walls are as the air, but for what is over in minutes: of that they have ``laws.LID_WALLS``.
     """
     n, knots = draw.offset_k.size, set_c.size
     held = np.ones(knots)
@@ -119,7 +125,16 @@ def grate_air(
     noise += base[:, None] + draw.offset_k + held[:, None] * draw.held_k
     if known_s > 0.0:
         noise += ahead(base, known_s, draw.lag_s)
-    return noise
+    return noise, noise - (1.0 - LID_WALLS) * short(base, known_s)[:, None]
+
+
+def short(base: Floats, known_s: float) -> Floats:
+    """What is over in minutes of a readout's course: dips of opened lids, flares; 0 where nothing was read [K]."""
+    read = base[: max(int(known_s / KNOT_S) + 1, 0)]
+    out = np.zeros(base.size)
+    if read.size > 1:
+        out[: read.size] = read - median_filter(read, DIP_KNOTS, mode="nearest")
+    return out
 
 
 def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
