@@ -1,5 +1,6 @@
 """That it is not done yet is evidence, if somebody was there to see it; a check of the grate; what a look would buy."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -11,6 +12,8 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon import reckon
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.reckon.nextlook import on_walks
+from pitreckon.reckon.outlook import NextLook, Trip
 from pitreckon.reckon.prepare import tracks_of
 from pitreckon.reckon.words import next_look_words
 
@@ -98,3 +101,18 @@ def test_a_look_is_asked_for_by_what_it_buys():
     assert "the window shrinks from" in next_look_words(look, lambda when: when.strftime("%H:%M"))
     # Before it is on nobody can look at it.
     assert reckon(plan, None, now=START - timedelta(hours=1), members=64).item("racks").next_look is None
+
+
+def test_a_look_goes_on_a_walk_that_is_made_anyway():
+    plan = cook(racks(), set_c=121.0)
+    outlook = reckon(plan, Ledger.of([*WRAPPED]), now=at(2.4), members=64)
+    look = NextLook(("probe feel",), (at(3.0), at(3.5)), 6000.0, 3000.0)
+
+    def with_walks(*hours: float):
+        trips = tuple(Trip(at(h), at(h), at(h), ()) for h in hours)
+        items = tuple(replace(item, next_look=look) for item in outlook.items)
+        return on_walks(replace(outlook, items=items, trips=trips)).item("racks").next_look.at_utc
+
+    assert with_walks(2.8, 4.5) == (at(2.8), at(3.5))
+    assert with_walks(3.25) == (at(3.25), at(3.5))  # the one walk takes one of the two
+    assert with_walks(5.0) == look.at_utc

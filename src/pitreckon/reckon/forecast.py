@@ -11,7 +11,7 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
-from pitreckon.reckon.nextlook import next_look
+from pitreckon.reckon.nextlook import next_look, on_walks
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import tracks_of
@@ -111,7 +111,7 @@ def outlook_of(cook: Cook, sifted: Sifted, runs: Sequence[ItemRun], now: datetim
         items=tuple(replace(item_outlook(cook, run, known, now), next_look=next_look(run.main, now)) for run in runs),
         rejected=_unused(cook, sifted, now),
     )
-    return with_trips(outlook, cook, known, runs)
+    return on_walks(with_trips(outlook, cook, known, runs))
 
 
 def _unused(cook: Cook, sifted: Sifted, now: datetime) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ hang on all that is not known. A look that shows what moves the end, with a smal
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -16,7 +16,7 @@ from pitreckon.arrays import Bools, Floats
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Look
 from pitreckon.reckon.measures import looked
-from pitreckon.reckon.outlook import NextLook
+from pitreckon.reckon.outlook import NextLook, Outlook
 from pitreckon.reckon.pace import HALF, aims_of, line_through
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import quantiles_of
@@ -29,6 +29,8 @@ APART_S: Final = 1800.0
 """Between two looks [s]: sooner, the second says little that the first did not."""
 EVERY_S: Final = 300.0
 """Clock times of looks are on these [s]."""
+ON_THE_WAY_S: Final = 1200.0
+"""A look waits so long for a walk that is made anyway, or comes so much sooner with it [s]."""
 NOTHING: Final = 1e-12
 LEAST_GAIN: Final = 0.1
 """A look is asked for if it takes at least this share off the width."""
@@ -81,6 +83,23 @@ def next_look(got: Posterior, now: datetime) -> NextLook | None:
         return None
     at = tuple(instant_after(track.put_on, each) for each in times[: best + 1])
     return NextLook(tuple(kinds), at, width_s, width_s * left[best])
+
+
+def on_walks(outlook: Outlook) -> Outlook:
+    """The outlook with its looks on the walks that are made anyway, where those are near; no two looks on one."""
+    walks = [trip.at_utc for trip in outlook.trips if trip.at_utc >= outlook.now_utc]
+
+    def moved(look: NextLook) -> NextLook:
+        at: list[datetime] = []
+        for when in look.at_utc:
+            free = [walk for walk in walks if walk not in at and abs(walk - when).total_seconds() <= ON_THE_WAY_S]
+            at.append(min(free, key=lambda walk: abs(walk - when), default=when))
+        return replace(look, at_utc=tuple(sorted(at)))
+
+    items = (
+        each if each.next_look is None else replace(each, next_look=moved(each.next_look)) for each in outlook.items
+    )
+    return replace(outlook, items=tuple(items))
 
 
 def _on_clock(at_s: float, zero: float) -> float:
