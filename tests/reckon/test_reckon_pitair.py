@@ -24,7 +24,7 @@ def draw():
 
 
 def series(draw, readings, knots=240, set_c=135.0):
-    return grate_air(PIT, "drum", draw, np.full(knots, set_c), readings, START.timestamp(), 3)[0]
+    return grate_air(PIT, "drum", draw, np.full(knots, set_c), readings, START.timestamp(), 3)
 
 
 def test_members_go_through_the_readings_plus_their_offset(draw):
@@ -40,10 +40,19 @@ def test_past_the_readings_they_part_and_go_back_to_what_the_pit_does(draw):
 
 
 def test_a_single_excursion_fades(draw):
-    readings = [*air(135.0, 0, 55), *air(110.0, 60, 60)]
-    got = series(draw, readings) - draw.offset_k
+    dial = [*air(135.0, 0, 0), *air(135.0, 30, 30), *air(110.0, 60, 60)]  # read now and then
+    got = series(draw, dial) - draw.offset_k
     assert got[60].mean() == pytest.approx(110.0, abs=1e-9)
-    assert got[150].mean() == pytest.approx(133.0, abs=3.0)
+    assert got[150].mean() == pytest.approx(131.0, abs=4.0)
+
+
+def test_a_lid_that_a_logger_saw_lifted_is_in_the_trades_times_already(draw):
+    lifted = [*air(135.0, 0, 55), *air(105.0, 60, 60), *air(120.0, 65, 65), *air(135.0, 70, 120)]
+    np.testing.assert_allclose(series(draw, lifted), series(draw, air(135.0, 0, 120)))
+    sinking = [*air(135.0, 0, 55), *air(105.0, 60, 120)]
+    assert (series(draw, sinking) - draw.offset_k)[80:120].mean() == pytest.approx(105.0, abs=0.2)
+    last = [*air(135.0, 0, 55), *air(105.0, 60, 60)]  # just lifted, or just out: not believed until it stays
+    assert (series(draw, last) - draw.offset_k)[60].mean() == pytest.approx(135.0, abs=1e-9)
 
 
 def test_gaps_are_not_known(draw):

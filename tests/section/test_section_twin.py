@@ -78,8 +78,7 @@ def whole_course() -> Course:
 
 def job(shape: str, **over) -> Job:
     air = 120.0 + 4.0 * np.cumsum(np.random.default_rng(3).standard_normal((120, N)), axis=0) * 0.3
-    walls = air + 3.0 * np.sin(np.arange(120.0) / 9.0)[:, None]
-    drive = Drive(air, known_until_s=700.0, walls_c=walls)
+    drive = Drive(air, known_until_s=700.0)
     return Job(trial.SMALL[shape](), ensemble(), drive, whole_course(), HORIZON_S, record_every=3, **over)
 
 

@@ -301,15 +301,7 @@ def _by(at_s: float, until_s: float) -> float:
 def fingerprint(built: Built) -> bytes:
     """All that the kernel is given for a cook, as bytes: the same bytes, the same curve."""
     job = built.job
-    parts = [
-        alike(job),
-        job.members.values,
-        job.course.table,
-        job.drive.air_c,
-        job.drive.walls,
-        built.fat_share,
-        job.horizon_s,
-    ]
+    parts = [alike(job), job.members.values, job.course.table, job.drive.air_c, built.fat_share, job.horizon_s]
     return b"|".join(part if isinstance(part, bytes) else np.ascontiguousarray(part).tobytes() for part in parts)
 
 
@@ -327,7 +319,7 @@ def _together(jobs: Sequence[Job]) -> Job:
         first,
         horizon_s=max(job.horizon_s for job in jobs),
         members=Members(np.concatenate([job.members.values for job in jobs], axis=1)),
-        drive=Drive.beside([job.drive for job in jobs]),
+        drive=Drive(np.concatenate([job.drive.air_c for job in jobs], axis=1), first.drive.knot_s),
         course=Course(np.concatenate([job.course.table for job in jobs], axis=2), first.course.names),
         mass=np.concatenate([np.ravel(job.mass) for job in jobs]),  # type: ignore[arg-type]
     )

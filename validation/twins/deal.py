@@ -164,6 +164,8 @@ def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated") -> 
     stages = _course(cut, boiling_point(pressure_isa(altitude_m)), rng)
     wrap = next((stage.wrap for stage in stages if stage.wrap), None)
     true = truth_of(world, cut, pit, wrap, stream(seed, index, f"{attempt} world"))
+    if world != "even":
+        true = true.with_lids()
     meat, said_thickness = deal_meat(cut, mass_kg, pressure_pa, true, rng)
     put_on = DAY + timedelta(minutes=int(rng.integers(0, 600)))
     said_start = round(meat.value("start_c") + float(rng.normal(0.0, 1.0)), 1)

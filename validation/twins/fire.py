@@ -33,7 +33,8 @@ REVIVE_S = 900.0
 SHUT_S = 25.0
 """An opening of this long makes the catalog's dip; it lets out 1 - 1/e of all it can."""
 OF_AIR = 0.55
-"""Share of the air in what bare meat feels of its pit; the walls give it the rest."""
+"""Share of the air in what bare meat feels of its pit; the walls give it the rest. Of a lid's dip they go through none
+(brick) to all of it (a thin lid)."""
 LEAD = 25
 """Knots before put-on at which the pit burns already, and is read."""
 
@@ -83,8 +84,8 @@ class Fire:
         """What it would show at each of the ``LEAD`` knots before put-on [degC]."""
         return np.asarray(self.set_c + self.lead_k)
 
-    def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, lids: float = 1.0) -> Floats:
-        """What a readout without lag or noise would show at each knot [degC]; ``lids``: share of what they let out."""
+    def readout_steady_c(self, openings: Sequence[Opening], knots: int, *, felt: float = 1.0) -> Floats:
+        """What a readout without lag or noise would show at each knot [degC]; ``felt``: share of the lid's dips."""
         time_s = np.arange(knots) * KNOT_S
         out = self.set_c + self.wander_k[:knots]
         fed = [o.at_s for o in openings if o.fed]
@@ -98,23 +99,21 @@ class Fire:
             first = int(np.ceil(opening.at_s / KNOT_S))
             if first >= knots:
                 continue
-            depth = lids * self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
+            depth = felt * self.dip_k * (1.0 - np.exp(-opening.lasting_s / SHUT_S)) / (1.0 - np.exp(-1.0))
             since = time_s[first:] - opening.at_s
             out[first:] -= depth * np.exp(-since / self.recovery_s)
             out[first:] += opening.raised_k * (1.0 - np.exp(-since / REVIVE_S))
         return out
 
-    def grate_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """Air at the grate at each knot [degC]."""
-        return np.maximum(self.readout_steady_c(openings, knots) + self.offset_k, 10.0)
+    @property
+    def felt(self) -> float:
+        """Share of a lid's dip that bare meat feels."""
+        return OF_AIR + (1.0 - OF_AIR) * self.cools
 
-    def walls_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """What the meat sees of the pit: as hot as the air, but for open lids: here a thin one, there brick."""
-        return np.maximum(self.readout_steady_c(openings, knots, lids=self.cools) + self.offset_k, 10.0)
-
-    def felt_c(self, openings: Sequence[Opening], knots: int) -> Floats:
-        """Both as one, for bare meat."""
-        return OF_AIR * self.grate_c(openings, knots) + (1.0 - OF_AIR) * self.walls_c(openings, knots)
+    def grate_c(self, openings: Sequence[Opening], knots: int, felt: float | None = None) -> Floats:
+        """Air at the grate as the meat feels it, at each knot [degC]; ``felt``: another share of the lid's dips."""
+        share = self.felt if felt is None else felt
+        return np.maximum(self.readout_steady_c(openings, knots, felt=share) + self.offset_k, 10.0)
 
 
 def _positive(rng: np.random.Generator, figure: Figure) -> float:

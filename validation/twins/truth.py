@@ -46,7 +46,7 @@ def follow(
     return simulate(
         section,
         twin.meat.members,
-        Drive(twin.fire.grate_c(openings, knots)[:, None], KNOT_S, walls_c=twin.fire.walls_c(openings, knots)[:, None]),
+        Drive(twin.fire.grate_c(openings, knots)[:, None], KNOT_S),
         Course.of(1, tables),
         horizon_s=(knots - 1) * KNOT_S,
         mass=np.array([material.raw_mass_of(twin.meat.cut, section)]),

@@ -13,7 +13,6 @@ from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
 from pitreckon.reckon.draws import PitDraw, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
-from pitreckon.section.laws import LID_WALLS
 
 KNOT_S = 60.0
 THICK_KNOTS = 2
@@ -31,8 +30,8 @@ RETURN_S = 600.0
 DRIFT_S = 3.0 * 3600.0
 """Time in which a pit that is held as it was read comes to be held as if nothing had been read [s]: common practice,
 no source."""
-DIP_KNOTS = 41
-"""Readings are taken as a dip or a flare where they leave their own median over so many knots."""
+SHORT_KNOTS = 41
+"""A logger's readings are taken as their own median over so many knots: what leaves it is over in minutes."""
 ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
@@ -82,16 +81,15 @@ def grate_air(
     put_on: float,
     seed: int,
     lids_s: Floats | None = None,
-) -> tuple[Floats, Floats]:
-    """Air at the grate and the walls on the knots of ``set_c``, per member [degC]; both of shape (knots, members).
+) -> Floats:
+    """Air at the grate on the knots of ``set_c``, per member [degC]; shape (knots, members).
 
     Through readings where there are any (between them the members part the more, the longer the gap), past
     them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
     excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
     Where no reading says how it is held, it is held high or low for hours, and after a reading slowly goes there.
-    ``lids_s``: when the lid was open [s], for readings that show nothing but that.
-
-    The walls are as the air, but for what is over in minutes: of that they have ``laws.LID_WALLS``.
+    ``lids_s``: when the lid was open [s], for readings that show nothing but that. What is over in minutes is taken out
+    of the readings: every time that the trade gives, and so every constant fitted on them, has lids lifted in it.
     """
     n, knots = draw.offset_k.size, set_c.size
     held = np.ones(knots)
@@ -106,6 +104,7 @@ def grate_air(
         at, value = at[keep], value[keep]
         keep = ~of_an_open_lid(at, np.empty(0) if lids_s is None else lids_s)
         at, value = at[keep], value[keep]
+        value = without_dips(at, value)
         known_s = float(at[-1])
         miss = value - np.interp(at, time_s, set_c)
         recent = miss[at >= known_s - MEMORY_S]
@@ -125,16 +124,21 @@ def grate_air(
     noise += base[:, None] + draw.offset_k + held[:, None] * draw.held_k
     if known_s > 0.0:
         noise += ahead(base, known_s, draw.lag_s)
-    return noise, noise - (1.0 - LID_WALLS) * short(base, known_s)[:, None]
+    return noise
 
 
-def short(base: Floats, known_s: float) -> Floats:
-    """What is over in minutes of a readout's course: dips of opened lids, flares; 0 where nothing was read [K]."""
-    read = base[: max(int(known_s / KNOT_S) + 1, 0)]
-    out = np.zeros(base.size)
-    if read.size > 1:
-        out[: read.size] = read - median_filter(read, DIP_KNOTS, mode="nearest")
-    return out
+def without_dips(at_s: Floats, value_c: Floats) -> Floats:
+    """Readings of a logger without the dips of lids and what else is over in minutes; others as they are.
+
+    A fire that sinks, or a lid that is open most of the time, stays in the median and so in the readings.
+    """
+    close = np.diff(at_s, prepend=-np.inf) <= SPARSE_S
+    if close.sum() < 2:
+        return value_c
+    knots_s = np.arange(at_s[0], at_s[-1] + KNOT_S, KNOT_S)
+    flat = median_filter(np.interp(knots_s, at_s, value_c), SHORT_KNOTS, mode="reflect")
+    close[:-1] |= close[1:]
+    return np.where(close, np.interp(at_s, knots_s, flat), value_c)
 
 
 def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:

@@ -270,10 +270,9 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     pressure = pressure_isa(cook.altitude_m)
     levels = track.levels
     draw = draw_item(cut, item, pressure, named(levels.mix @ z), levels)
-    pit_label, pit, pit_draw, air, walls = _pit_air(track, z, horizon_s)
+    pit_label, pit, pit_draw, air = _pit_air(track, z, horizon_s)
     draw = replace(draw, grate_k=pit_draw.offset_k)
     air += draw.spot_k
-    walls += draw.spot_k
     meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
     ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
     plan = cook.pit(pit_label)
@@ -291,12 +290,7 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     job = Job(
         section,
         draw.members,
-        Drive(
-            np.ascontiguousarray(air[::every]),
-            every * pitair.KNOT_S,
-            max(known_until, 0.0),
-            np.ascontiguousarray(walls[::every]),
-        ),
+        Drive(np.ascontiguousarray(air[::every]), every * pitair.KNOT_S, max(known_until, 0.0)),
         course,
         horizon_s=horizon_s,
         mass=np.full(n, material.raw_mass_of(cut, section)),
@@ -312,13 +306,13 @@ def thickness_factor(cut: Cut, item: ItemPlan) -> float:
     return float(item.thickness_m / (thickness_of(cut.shape).value * cut.scale(item.mass_kg)))
 
 
-def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats, Floats]:
-    """The pit it is on now; air at the grate and the walls over its whole time, across a move to another pit."""
+def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats]:
+    """Air at the grate over the piece's whole time, across a move to another pit; the pit it is on now."""
     n = z.shape[1]
     followed_s = max(track.now_s, 0.0) + (AIR_AHEAD_THICK_S if track.thick else AIR_AHEAD_S)
     knots = int(min(horizon_s, followed_s) / pitair.KNOT_S) + 1
     time_s: Floats = np.arange(knots, dtype=np.float64) * pitair.KNOT_S
-    air, walls = np.empty((knots, n)), np.empty((knots, n))
+    air = np.empty((knots, n))
     pits = track.pits
     for i, (since, label) in enumerate(pits):
         plan = track.cook.pit(label)
@@ -329,12 +323,12 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
         set_c = pitair.set_temperature(time_s, plan.set_c, track.ledger.acts(label), track.zero)
         until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
         spell = (time_s >= since) & (time_s < until) if i else time_s < until
-        readings = track.ledger.readings("pit air", label)
-        at_grate, seen = pitair.grate_air(
-            *(pit, label, draw, set_c, readings, track.zero, track.seed), lids_s=_lids(track, label)
+        series = pitair.grate_air(
+            *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
+            lids_s=_lids(track, label),
         )
-        air[spell], walls[spell] = at_grate[spell], seen[spell]
-    return label, pit, draw, air, walls
+        air[spell] = series[spell]
+    return label, pit, draw, air
 
 
 def _lids(track: Track, label: str) -> Floats:

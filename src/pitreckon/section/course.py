@@ -87,29 +87,9 @@ class Drive:
     """What the pit does: air at the grate on knots of ``knot_s`` seconds from put-on, per member.
 
     ``air_c`` has shape (knots, members); the last value holds after the end. Lid dips of the course apply
-    from ``known_until_s`` on only: before it, the readings have them already. ``walls_c``: what the piece sees of the
-    pit, before each stage's ``wall_offset_k``; None: the air. Of the course's lid dips it goes through
-    ``laws.LID_WALLS``.
+    from ``known_until_s`` on only: before it, the readings have them already.
     """
 
     air_c: Floats
     knot_s: float = 60.0
     known_until_s: float = 0.0
-    walls_c: Floats | None = None
-
-    @property
-    def walls(self) -> Floats:
-        """``walls_c``, or the air."""
-        return self.air_c if self.walls_c is None else self.walls_c
-
-    def hotter(self, by_k: Floats) -> Drive:
-        """The same with air and walls hotter by so much at every knot [K]; nothing of it read by anybody."""
-        walls = None if self.walls_c is None else np.ascontiguousarray(self.walls_c + by_k)
-        return Drive(np.ascontiguousarray(self.air_c + by_k), self.knot_s, 0.0, walls)
-
-    @classmethod
-    def beside(cls, drives: Sequence[Drive]) -> Drive:
-        """The members of several of equal knots in one, unread."""
-        first, apart = drives[0], any(each.walls_c is not None for each in drives)
-        walls = np.concatenate([each.walls for each in drives], axis=1) if apart else None
-        return cls(np.concatenate([each.air_c for each in drives], axis=1), first.knot_s, 0.0, walls)

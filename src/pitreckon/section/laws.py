@@ -247,9 +247,6 @@ def saturation_slope(t_c: Any, saturated: Any) -> Any:
 POOL_FILM_KG_M2 = 0.05
 """Liquid in a wrap that wets the surface wholly [kg/m2]; less wets its share (from memory: a 50 um film)."""
 
-LID_WALLS = 0.5
-"""Share of the air's dip when a lid is opened that the walls go through too: from memory. Thin lids cool with the air
-and are why it is slow to come back; brick and thick iron hardly do."""
 GLAZE_HOLD = 0.15
 """Glaze activity w/(w + 0.15 s): about 0.6 for a honey of 17 % water (from memory)."""
 

@@ -175,7 +175,6 @@ class _Run:
             values=job.members.values,
             table=job.course.table,
             air=job.drive.air_c,
-            walls=job.drive.walls,
             raw_mass=self.mass,
             knot_s=job.drive.knot_s,
             known_s=job.drive.known_until_s,

@@ -75,7 +75,6 @@ def run_members(
     values: Floats,
     table: Floats,
     air: Floats,
-    walls: Floats,
     raw_mass: Floats,
     knot_s: float,
     known_s: float,
@@ -95,7 +94,7 @@ def run_members(
     Parameters
     ----------
     section: the piece
-    values, table, air, walls, raw_mass: as ``Members``, ``Course``, ``Drive`` have them; mass of the section [kg]
+    values, table, air, raw_mass: as ``Members``, ``Course``, ``Drive`` have them; raw mass of the nominal section [kg]
     knot_s, known_s: of the drive [s]
     steps: knots to go, from put-on
     record_every: knots between two records
@@ -107,7 +106,7 @@ def run_members(
     """
     some = np.s_[..., first:last]
     results = {name: array[some] for name, array in results.items()}
-    table, air, walls, raw_mass, snapshot = table[some], air[some], walls[some], raw_mass[some], snapshot[some]
+    table, air, raw_mass, snapshot = table[some], air[some], raw_mass[some], snapshot[some]
     p = {name: values[i][some] for name, i in ROW.items()}
     longest_s = knot_s / substeps
     with np.errstate(all="ignore"):  # a member may fail; it is found by its numbers
@@ -128,7 +127,7 @@ def run_members(
             cook.want_s = np.minimum(cook.want_s, longest_s)
             if not cook.alive.any():
                 break
-            go_to_next_knot(cook, pit_of(cook, air, walls, k, knot_s, known_s), knot_s, longest_s, results["effort"])
+            go_to_next_knot(cook, pit_of(cook, air, k, knot_s, known_s), knot_s, longest_s, results["effort"])
             lost = cook.alive & ~(np.abs(cook.temp_c[section.core]) < OUT_OF_BOUNDS_C)  # no number is lost, too
             results["failed"][lost] = now_s + knot_s
             cook.alive &= ~lost
@@ -220,20 +219,17 @@ def air_knots(air: Floats, k: int) -> tuple[Floats, Floats]:
     return air[min(k, last)], air[min(k + 1, last)]
 
 
-def pit_of(cook: Cook, air: Floats, walls: Floats, k: int, knot_s: float, known_s: float) -> Pit:
+def pit_of(cook: Cook, air: Floats, k: int, knot_s: float, known_s: float) -> Pit:
     """Air and walls by the time since knot ``k``: straight to the next, less what an open lid let out."""
-    (here, there), (wall, then) = air_knots(air, k), air_knots(walls, k)
+    here, there = air_knots(air, k)
     stage = cook.stage
     open_for_s = np.where(cook.opened_s >= known_s, k * knot_s - cook.opened_s, NEVER)
 
     def at(late_s: Floats) -> Around:
         fade = laws.exp_near(laws.limited(-(open_for_s + late_s) / stage["lid_recovery_s"], -30.0, 30.0))
-        dip_k = stage["lid_dip_k"] * fade
-        pit_c = here + (there - here) * (late_s / knot_s) - dip_k
-        seen_c = wall + (then - wall) * (late_s / knot_s) - laws.LID_WALLS * dip_k
+        pit_c = here + (there - here) * (late_s / knot_s) - stage["lid_dip_k"] * fade
         air_c = np.where(stage["off_pit"] > 0.0, stage["air_c"], pit_c)
-        wall_c = np.where(stage["off_pit"] > 0.0, stage["air_c"], seen_c)
-        return Around(air_c, wall_c + stage["wall_offset_k"], stage)
+        return Around(air_c, air_c + stage["wall_offset_k"], stage)
 
     return at
 

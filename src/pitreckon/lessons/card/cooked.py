@@ -22,7 +22,7 @@ from pitreckon.lessons.marks import Marks
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of
 from pitreckon.section import material
-from pitreckon.section.course import COLUMN, Course
+from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
@@ -151,7 +151,7 @@ def _group(
     held_k = (who.held_fan_k if alone else who.held_hand_k) * habits.held
     if script.at_grate:
         held_k = 0.0 * held_k  # who measures there holds it there
-    drive = job.drive.hotter(held_k)
+    drive = Drive(np.ascontiguousarray(job.drive.air_c + held_k), job.drive.knot_s, 0.0)
     course = Course(table, job.course.names)
     return replace(made, job=replace(job, members=members, drive=drive, course=course))
 

@@ -24,7 +24,7 @@ from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, thickness_factor, tracks_of
 from pitreckon.section import material
 from pitreckon.section.browning import browning_dose, browning_onsets
-from pitreckon.section.course import COLUMN, Course
+from pitreckon.section.course import COLUMN, Course, Drive
 from pitreckon.section.course import Until as Kernel
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
@@ -164,13 +164,14 @@ class Built:
         job = made.job
         table = job.course.table.copy()
         _course(table, practice, self.cut)
+        air = job.drive.air_c + practice.set_k + practice.air_k
         members = job.members.changed(scale=job.members["scale"] * practice.scale)
         return replace(
             made,
             job=replace(
                 job,
                 members=members,
-                drive=job.drive.hotter(practice.set_k + practice.air_k),
+                drive=Drive(np.ascontiguousarray(air), job.drive.knot_s, 0.0),
                 course=Course(table, job.course.names),
             ),
         )

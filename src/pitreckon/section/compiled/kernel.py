@@ -44,10 +44,9 @@ NEVER = 1e9
 
 Plan = namedtuple(
     "Plan",
-    "values table air walls raw_mass knot_s known_s steps record_every longest_s shortest_s snapshot_at start"
-    " first_knot",
+    "values table air raw_mass knot_s known_s steps record_every longest_s shortest_s snapshot_at start first_knot",
 )
-"""What is to be run, members on the last axis: [parameter], [stage, field], [knot] of air and of walls, mass; and how.
+"""What is to be run, members on the last axis: [parameter], [stage, field], [knot] of air, mass; and how.
 
 Seconds a knot, end of the readings, knots in all and between records, longest and shortest step, the knot at which
 members are kept; columns that an earlier run kept (none: a fresh start) and the knot of those.
@@ -249,8 +248,6 @@ def at_knot(grid, crew, plan, results, snapshot, m):
     lanes.want[m] = min(lanes.want[m], plan.longest_s)
     pit.air0[m] = here
     pit.rise[m] = (there - here) / knot_s
-    pit.wall0[m] = plan.walls[min(k, last), i]
-    pit.wall_rise[m] = (plan.walls[min(k + 1, last), i] - pit.wall0[m]) / knot_s
     pit.opened[m] = t_now - lanes.opened[m] if lanes.opened[m] >= plan.known_s else NEVER
     return True
 
@@ -357,7 +354,7 @@ def run_members(first, last, grid, plan, results, snapshot, like):
     total = Slow(rows(nc, like), rows(nc, like), rows(nc, like), rows(nb, like))
     pit = Pit(
         rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0],
-        rows(1, like)[0], rows(1, like)[0], rows(1, like)[0], rows(1, like)[0],
+        rows(1, like)[0], rows(1, like)[0],
     )  # fmt: skip
     lanes = Lanes(
         np.full(LANES, -1), np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES, np.int64),
@@ -378,15 +375,15 @@ def run_members(first, last, grid, plan, results, snapshot, like):
 
 
 def run(
-    first, last, *, section, values, table, air, walls, raw_mass, knot_s, known_s, steps, record_every, substeps,
-    snapshot_at, snapshot, start, first_knot, results, single
+    first, last, *, section, values, table, air, raw_mass, knot_s, known_s, steps, record_every, substeps, snapshot_at,
+    snapshot, start, first_knot, results, single
 ):  # fmt: skip
     """Run some members and fill the results; arguments as the readable twin's ``run_members`` takes them."""
     precision = np.float32 if single else np.float64
     longest_s = knot_s / substeps
     shortest_s = min(knot_s / MOST_PARTS, longest_s)
     plan = Plan(
-        values, table, air, walls, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, snapshot_at,
-        start, first_knot
+        values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, snapshot_at, start,
+        first_knot
     )  # fmt: skip
     run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, np.zeros(1, precision))

@@ -25,10 +25,10 @@ FAR = 1e15
 HUGE = 1e37
 
 
-Pit = namedtuple("Pit", "air0 rise wall0 wall_rise opened late dt air wall ahead")
+Pit = namedtuple("Pit", "air0 rise opened late dt air wall ahead")
 """The pit of every lane and its step.
 
-Air at the last knot and its rise to the next a second [degC, K/s], the walls likewise; how long ago the lid was open;
+Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
 how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
 whether the step is taken.
 """
@@ -44,20 +44,15 @@ Work = namedtuple("Work", "mid k d lost")
 
 @njit(**INNER)
 def drive(pit, S):
-    """Air and wall temperature of each lane's step: their mean over it, which is what they are half-way.
-
-    An open lid lets the air out; the walls stay hotter.
-    """
+    """Air and wall temperature of each lane's step: their mean over it, which is what they are half-way."""
     lanes = span(pit.dt)
     for m in range(lanes):
         late = pit.late[m] + 0.5 * pit.dt[m]
         fade = laws.exp_near(laws.limited(-(pit.opened[m] + late) / S[at.RECOVERY, m], -30.0, 30.0))
         a = pit.air0[m] + pit.rise[m] * late - S[at.DIP, m] * fade
-        w = pit.wall0[m] + pit.wall_rise[m] * late - laws.LID_WALLS * S[at.DIP, m] * fade
         a = S[at.AIR, m] if S[at.OFF_PIT, m] > 0.0 else a
-        w = S[at.AIR, m] if S[at.OFF_PIT, m] > 0.0 else w
         pit.air[m] = a
-        pit.wall[m] = w + S[at.WALL, m]
+        pit.wall[m] = a + S[at.WALL, m]
 
 
 @njit(**INNER)
