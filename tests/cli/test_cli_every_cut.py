@@ -43,6 +43,8 @@ WITH_CHANGES = ("pork-chop", "salmon-side")
 """Whose card also tries what would help its readers: two thirds of its time, and the same for every cut."""
 MEMBERS, READERS = 16, 100
 GUESTS = 8
+LIMIT_S = 20.0
+"""Much more than any of them takes on a machine of its own."""
 WISH = """
 [cook]
 name = "one cut"
@@ -131,7 +133,7 @@ def followed(key: str) -> Followed:
     cut = catalog.cut(key)
     set_c = catalog.animal(cut.animal).usual_set_c.value
     wishes = wishes_from_text(WISH.format(set_c=set_c, cut=key), "wish.toml")
-    answer = plan(wishes, members=MEMBERS, limit_s=1.0, explain=False)
+    answer = plan(wishes, members=MEMBERS, limit_s=LIMIT_S, explain=False)
     assert answer.schedule is not None, answer.why
     text = cook_text(to_cook(wishes, answer.schedule))
     cook = cook_from_text(text, "cook.toml")
@@ -162,7 +164,8 @@ def test_the_plan_has_its_acts_in_order_and_meat_for_all(went: Followed) -> None
     eaten = 1.0 - buy.water_share.value - buy.beyond_water_share.value - buy.not_eaten_share.value
     plates = item.pieces * item.mass_kg * eaten / portions().adult_kg.value
     least_piece = item.mass_kg * eaten / portions().adult_kg.value
-    assert GUESTS <= plates <= max(1.6 * GUESTS, 2.0 * least_piece)
+    racks = 0.5 * GUESTS if "ribs" in went.cut.key else 0.0  # half a rack each (common practice, no source)
+    assert GUESTS <= plates <= max(1.6 * GUESTS, max(2.0, racks) * least_piece)
 
 
 def test_the_cook_file_is_followed_and_comes_back_as_it_was(went: Followed) -> None:
@@ -227,11 +230,14 @@ def test_the_card_has_its_looks_and_its_cautions(went: Followed) -> None:
     assert "Season it all over with plain rub" in card
     looks = ("until a thin probe", "until a thermometer in the coldest place reads")
     tender = cut.texture.done_by == "tender"
-    assert (looks[0] in card) == tender
-    assert looks[1] in card  # of the core when done, or when it was wrapped
+    ends = {stage.until for stage in went.cook.items[0].stages if stage.kind in {"open", "wrapped"}}
+    assert (looks[0] in card) == any(until.ends_by == "tender" for until in ends)
+    assert (looks[1] in card) == any(until.ends_by == "core" for until in ends)
+    assert tender <= ((looks[0] in card) or max(until.core_c or 0.0 for until in ends) > 90.0)
     assert ("clear of the bone" in card or "beside the bone" in card) <= cut.has_bone
-    assert ("in paper instead" in card) == ("wrapped" in course_of(cut))
-    assert "in foil instead" not in card
+    wrapped = {stage.wrap for stage in went.cook.items[0].stages if stage.kind == "wrapped"}
+    assert ("in paper instead" in card) == (wrapped == {"foil"})
+    assert ("in foil instead" in card) == (wrapped == {"paper"})
     assert ("glaze" in card) == ("sauced" in course_of(cut))
     for caution in ("clear of any bone, decides", "carbon monoxide", "Your local food code", "no promise of safety"):
         assert caution in card
