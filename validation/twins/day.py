@@ -10,6 +10,7 @@ from pitreckon.ledger import Ledger
 from validation.twins.deal import Twin, deal
 from validation.twins.habits import Life, live
 from validation.twins.observe import ledger_of
+from validation.twins.worlds import House
 
 ATTEMPTS = 6
 
@@ -24,10 +25,10 @@ class Day:
     marks: dict[str, float]
 
 
-def day_of(seed: int, index: int, world: str = "calibrated") -> Day:
+def day_of(seed: int, index: int, world: str = "calibrated", house: House | None = None) -> Day:
     """The day of a cook of a world; one that would not get done is dealt anew, and its ``twin.attempt`` says so."""
     for attempt in range(ATTEMPTS):
-        twin = deal(seed, index, attempt, world)
+        twin = deal(seed, index, attempt, world, house)
         life = live(twin)
         if life is not None:
             return Day(twin, life, ledger_of(twin, life), marks_of(twin, life))

@@ -26,7 +26,7 @@ from pitreckon.section.shapes import Section
 from validation.twins.fire import Fire, deal_fire
 from validation.twins.streams import about, one_of, pick, stream
 from validation.twins.usual import usual
-from validation.twins.worlds import Truth, truth_of
+from validation.twins.worlds import House, Truth, truth_of
 
 CLASSES = ("pit", "looks", "probe", "all")
 """What reaches the ledger beside acts: pit readings; those and looks; those and a probe; everything."""
@@ -144,11 +144,12 @@ def kind_of(seed: int, index: int) -> str:
     return CLASSES[order[index % 4]]
 
 
-def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated") -> Twin:
-    """Draw one twin cook. world: what it is drawn from, one of ``worlds.WORLDS``."""
+def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated", house: House | None = None) -> Twin:
+    """Draw one twin cook. world: what it is drawn from, one of ``worlds.WORLDS``; house: whose pit and meat it is."""
     rng = stream(seed, index, f"{attempt} deal")
     cut = catalog.cuts()[pick(rng, CUTS)]
-    pit = catalog.pits()[pick(rng, PITS)]
+    key = pick(rng, PITS)
+    pit = catalog.pits()[key if house is None else house.pit]
     steps_f: tuple[int, ...] = SLOW_F
     if cut.texture.done_by == "core":
         steps_f = BIRD_F if cut.kind == "poultry" else ROAST_F
@@ -163,7 +164,7 @@ def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated") -> 
     pressure_pa = pressure_isa(altitude_m) * (1.0 + 0.007 * rng.standard_normal())
     stages = _course(cut, boiling_point(pressure_isa(altitude_m)), rng)
     wrap = next((stage.wrap for stage in stages if stage.wrap), None)
-    true = truth_of(world, cut, pit, wrap, stream(seed, index, f"{attempt} world"))
+    true = truth_of(world, cut, pit, wrap, stream(seed, index, f"{attempt} world"), house)
     if world != "even":
         true = true.with_lids()
     meat, said_thickness = deal_meat(cut, mass_kg, pressure_pa, true, rng)

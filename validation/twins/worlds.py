@@ -18,8 +18,10 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
 from pitreckon.catalog.calibrated import calibrated
-from pitreckon.reckon.levels import CALIBRATED, EVERYWHERE, OWN, PIT_UNKNOWNS, factor_of, levels_of
+from pitreckon.reckon.learned import SAME_SOURCE
+from pitreckon.reckon.levels import CALIBRATED, EVERYWHERE, OF_THE_DAY, OWN, PIT_UNKNOWNS, factor_of, levels_of
 from pitreckon.section.constants import CONSTANTS
+from validation.twins.streams import stream
 
 WORLDS = ("calibrated", "other", "wide")
 """Those that the forecast is scored on. Readers of cards are dealt from a fourth, ``even``: as calibrated, for pieces
@@ -35,6 +37,21 @@ cooks who come late in them; a twin has all these besides, so that without this 
 has it; found on seed 20261129."""
 MASS_SD = 0.015
 """A piece that was weighed, of its weight."""
+
+
+@dataclass(frozen=True)
+class House:
+    """A household: what lasts from cook to cook. resealed: its pit is another one now."""
+
+    seed: int
+    number: int
+    pit: str
+    resealed: bool = False
+
+    def stream(self, label: str) -> np.random.Generator:
+        """Random numbers of the house: the same at every cook."""
+        again = " resealed" if self.resealed and label.startswith("pit ") else ""
+        return stream(self.seed, self.number, f"house {label}{again}")
 
 
 @dataclass(frozen=True)
@@ -62,24 +79,28 @@ class Truth:
         return float(np.exp(self.offs[name]))
 
 
-def truth_of(world: str, cut: Cut, pit: Pit, wrap: str | None, rng: np.random.Generator) -> Truth:
-    """Draw what is true of a piece and its pit."""
+def truth_of(
+    world: str, cut: Cut, pit: Pit, wrap: str | None, rng: np.random.Generator, house: House | None = None
+) -> Truth:
+    """Draw what is true of a piece and its pit; ``house``: whose they are."""
     fit = calibrated()
     if world == "wide":
         constants = {a: _alone(a) * float(rng.standard_normal()) for a in fit.addresses}
     else:
-        drawn = rng.multivariate_normal(np.zeros(fit.sd.size), fit.covariance())
+        of_all = rng if house is None else house.stream("constants")
+        drawn = of_all.multivariate_normal(np.zeros(fit.sd.size), fit.covariance())
         constants = dict(zip(fit.addresses, drawn, strict=True))
     levels = levels_of(cut, pit, wrap, measured=False)
     offs: dict[str, float] = {}
     wider = {"calibrated": NAMED, "even": 1.0, "other": NAMED * WIDER, "wide": 1.0 / factor_of("held")}[world]
-    for name, own in zip((*PIT_UNKNOWNS, *OWN), levels.own, strict=True):
+    for name, own, alone in zip((*PIT_UNKNOWNS, *OWN), levels.own, levels.piece, strict=True):
         spread = float(own) * (1.0 / factor_of(name) if world == "wide" else wider)
-        offs[name] = spread * float(rng.standard_normal())
+        offs[name] = spread * _own(name, cut, pit, alone, rng, house)
         addresses = [a.format(cut=cut.key, pit=pit.key, wrap=wrap) for a in CALIBRATED.get(name, ())]
         offs[name] += sum(constants.get(address, 0.0) for address in addresses if not address.endswith("thickness"))
         if name in EVERYWHERE:
-            offs[name] += CONSTANTS[EVERYWHERE[name]].spread * float(rng.standard_normal())
+            of_all = rng if house is None else house.stream(f"everywhere {name}")
+            offs[name] += CONSTANTS[EVERYWHERE[name]].spread * float(of_all.standard_normal())
     # Geometry itself is drawn, and not what the forecaster makes of it.
     sd = cut.shape.scale_sd.value
     factor = factor_of("scale") * wider
@@ -98,6 +119,18 @@ def truth_of(world: str, cut: Cut, pit: Pit, wrap: str | None, rng: np.random.Ge
         offs["size"] += side[4] * float(rng.uniform(0.06, 0.09))  # time goes as its 1.6th power or so
         power = float(np.exp(0.35 * side[5]))
     return Truth(offs, power, wider * factor_of("held"))
+
+
+def _own(name: str, cut: Cut, pit: Pit, alone: float, rng: np.random.Generator, house: House | None) -> float:
+    """A standard number of a pit or a piece; in a house, as far as it lasts, that of the house."""
+    fresh = float(rng.standard_normal())
+    if house is None or name in OF_THE_DAY:
+        return fresh
+    if name in PIT_UNKNOWNS:
+        return float(house.stream(f"pit {pit.key} {name}").standard_normal())
+    lasts = SAME_SOURCE * (1.0 - alone)
+    kept = float(house.stream(f"source {cut.key} {name}").standard_normal())
+    return float(np.sqrt(lasts) * kept + np.sqrt(1.0 - lasts) * fresh)
 
 
 def _alone(address: str) -> float:

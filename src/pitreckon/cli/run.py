@@ -1,7 +1,10 @@
 """What commands that reckon share: their files, their moment, the line that shows progress."""
 
+from __future__ import annotations
+
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
@@ -13,6 +16,9 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
 from pitreckon.units import Scale, instant_after, next_clock, parse_clock, parse_instant
+
+if TYPE_CHECKING:
+    from pitreckon.reckon.learned import Lessons
 
 EARLIER_S = 6 * 3600.0
 
@@ -61,7 +67,14 @@ def progress_line() -> Progress:
     )
 
 
-def reckon_with_progress(cook: Cook, ledger: Ledger | None, now: datetime | None, members: int, seed: int) -> Outlook:
+def reckon_with_progress(
+    cook: Cook,
+    ledger: Ledger | None,
+    now: datetime | None,
+    members: int,
+    seed: int,
+    lessons: Lessons | None = None,
+) -> Outlook:
     """``reckon`` with a line on standard error that says what is being worked on."""
     with progress_line() as progress:
         loading = "loading the kernel (compiled the first time, up to a minute; 'pitreckon warm' does it ahead)"
@@ -75,6 +88,7 @@ def reckon_with_progress(cook: Cook, ledger: Ledger | None, now: datetime | None
             members=members,
             seed=seed,
             progress=lambda label: progress.update(task, description=f"reckoning {label}, {members} members"),
+            lessons=lessons,
         )
 
 

@@ -11,6 +11,7 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
+from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.nextlook import next_look, on_walks
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
@@ -31,6 +32,7 @@ def reckon(
     members: int = 512,
     seed: int = 1,
     progress: Progress | None = None,
+    lessons: Lessons | None = None,
 ) -> Outlook:
     """The outlook of a cook at a moment.
 
@@ -40,10 +42,11 @@ def reckon(
     members: size of the ensemble
     seed: of all its draws
     progress: told the label of each item before it is reckoned
+    lessons: what earlier cooks of the house told; of later ones nothing is taken
 
     Raises InputError: fewer than 8 members; a cut or a pit that the catalog does not have
     """
-    return reckoning(cook, ledger, now=now, members=members, seed=seed, progress=progress).outlook
+    return reckoning(cook, ledger, now=now, members=members, seed=seed, progress=progress, lessons=lessons).outlook
 
 
 def reckon_runs(
@@ -54,9 +57,10 @@ def reckon_runs(
     members: int = 512,
     seed: int = 1,
     threads: int | None = None,
+    lessons: Lessons | None = None,
 ) -> tuple[Outlook, tuple[ItemRun, ...]]:
     """``reckon`` with the ensembles behind it."""
-    done = reckoning(cook, ledger, now=now, members=members, seed=seed, threads=threads)
+    done = reckoning(cook, ledger, now=now, members=members, seed=seed, threads=threads, lessons=lessons)
     return done.outlook, done.runs
 
 
@@ -79,6 +83,7 @@ def reckoning(
     seed: int = 1,
     progress: Progress | None = None,
     threads: int | None = None,
+    lessons: Lessons | None = None,
 ) -> Reckoning:
     """``reckon`` with all that it rests on; see there. ``threads``: of the kernel, all cores by default."""
     if members < 8:
@@ -90,7 +95,8 @@ def reckoning(
     of_items = [tracks_of(cook, item, known, moment, seed) for item in cook.items]
     if progress is not None:
         progress(", ".join(item.label for item in cook.items))
-    done = posterior([track for tracks in of_items for track in tracks], members, threads)
+    learned = None if lessons is None else lessons.before(cook.begin_utc)
+    done = posterior([track for tracks in of_items for track in tracks], members, threads, learned)
     runs = []
     for tracks in of_items:
         runs.append(ItemRun.of(tuple(done[: len(tracks)])))

@@ -77,6 +77,8 @@ ROW: Final = {name: i for i, name in enumerate(UNKNOWNS)}
 PITS: Final = len(PIT_UNKNOWNS)
 SAID: Final = frozenset({"start", "lag"})
 """What the cook said or the pit's readout is: no spread of animals or cookers, so no fitted factor touches it."""
+OF_THE_DAY: Final = ("held", "start")
+"""How a pit is held and how cold the meat went on: of one cook, and of no other."""
 PLACES: Final = frozenset({"spot"})
 """An item's unknowns that come from the pit."""
 
@@ -147,16 +149,19 @@ class Levels:
         """Whole spread of an unknown."""
         return float(self.sd[ROW[name]])
 
-    def correlation(self, other: "Levels", *, same_pit: bool, same_item: bool) -> Floats:
+    def correlation(self, other: "Levels", *, same_pit: float, same_item: float, another_day: bool = False) -> Floats:
         """Of ``w`` between this piece and another, shape (unknowns, unknowns).
 
-        same_pit: both are on one pit; same_item: both are pieces of one item
+        same_pit: both are on one pit; same_item: both are pieces of one item (or a share of what that would be)
+        another_day: they are not cooked together: what is of the day they do not share
         """
         shared = np.zeros(self.own.size)
         if same_pit:
-            shared[:PITS] = 1.0
+            shared[:PITS] = same_pit
         if same_item:
-            shared[PITS:] = 1.0 - np.maximum(self.piece, other.piece)[PITS:]
+            shared[PITS:] = same_item * (1.0 - np.maximum(self.piece, other.piece)[PITS:])
+        if another_day:
+            shared[[ROW[name] for name in OF_THE_DAY]] = 0.0
         covariance = self.loads @ other.loads.T + np.diag(self.memory * other.memory + shared * self.own * other.own)
         correlation = covariance / np.outer(self.sd, other.sd)
         left = np.linalg.solve(self.mix, correlation)

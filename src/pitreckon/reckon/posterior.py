@@ -8,6 +8,7 @@ import numpy as np
 from pitreckon.arrays import Floats
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.evidence import Evidence, stacked
+from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.pace import Pace, pace_of
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
@@ -49,11 +50,15 @@ class Posterior:
         return self.evidence.weights
 
 
-def posterior(tracks: Sequence[Track], members: int, threads: int | None = None) -> list[Posterior]:
+def posterior(
+    tracks: Sequence[Track], members: int, threads: int | None = None, lessons: Lessons | None = None
+) -> list[Posterior]:
     """Run and weigh ``members`` of every track, to its horizon, on so many threads (all cores by default)."""
     lines = _linearise(tracks, members, threads)
-    correlation = _correlation(tracks)
-    others = [from_others(i, lines, correlation) for i in range(len(tracks))]
+    used = lessons if lessons is not None and lessons.used else None
+    heard = [*lines, *(used.lines if used else ())]
+    correlation = _correlation(tracks, used)
+    others = [from_others(i, heard, correlation) for i in range(len(tracks))]
     done = _run(
         tracks, [_proposal(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1, threads
     )
@@ -61,7 +66,7 @@ def posterior(tracks: Sequence[Track], members: int, threads: int | None = None)
         i for i, got in enumerate(done) if got.track.observations and 0.0 < _ess_untempered(got) < AGAIN_BELOW * members
     ]
     if poor:
-        proposals = [_proposal(_relinearise(done[i]), others[i]) for i in poor]
+        proposals = [_proposal(relinearised(done[i]), others[i]) for i in poor]
         again = _run([tracks[i] for i in poor], proposals, [others[i] for i in poor], members, 2, threads)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_ess_untempered)
@@ -137,7 +142,7 @@ def _nothing() -> LinearObs:
     return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
 
 
-def _relinearise(got: Posterior) -> LinearObs:
+def relinearised(got: Posterior) -> LinearObs:
     """A linear operator where the members that count are; the likelihood tempered so that enough do."""
     good = np.isnan(got.trace.failed_s)
     predicted = got.track.observations.predicted(got.ensemble.draw, got.trace).of(good)
@@ -185,14 +190,20 @@ def _ess_untempered(got: Posterior) -> float:
     return got.evidence.ess_untempered
 
 
-def _correlation(tracks: Sequence[Track]) -> Floats:
-    """Correlation of the unknowns of any two tracks, (track, track, unknown, unknown)."""
-    k = len(tracks)
-    out = np.zeros((k, k, len(UNKNOWNS), len(UNKNOWNS)))
+def _correlation(tracks: Sequence[Track], lessons: Lessons | None) -> Floats:
+    """Correlation of the unknowns of any two tracks, then lessons, (track, track, unknown, unknown)."""
+    k, learned = len(tracks), len(lessons.used) if lessons else 0
+    out = np.zeros((k + learned, k + learned, len(UNKNOWNS), len(UNKNOWNS)))
+    if lessons:
+        out[k:, k:] = lessons.among
     for i, one in enumerate(tracks):
         out[i, i] = np.eye(len(UNKNOWNS))
         for j, other in enumerate(tracks[:i]):
             alike = {"same_pit": one.pit == other.pit, "same_item": one.item.label == other.item.label}
             out[i, j] = one.levels.correlation(other.levels, **alike)
             out[j, i] = out[i, j].T
+        for j, lesson in enumerate(lessons.used if lessons else ()):
+            place = (one.pit, one.cook.pit(one.pit).kind, one.item.cut, one.put_on)
+            out[k + j, i] = lessons.correlation(lesson, one.levels, place) if lessons else out[k + j, i]
+            out[i, k + j] = out[k + j, i].T
     return out

@@ -1,6 +1,7 @@
 """``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
 
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -30,6 +31,10 @@ def reckon(
     as_json: Json = False,
     set_aside: SetAside = False,
     degrees: Shown = "F",
+    lessons: Annotated[
+        Path | None,
+        typer.Option(metavar="LESSONS.json", help="What earlier cooks told, as 'pitreckon lessons' keeps it."),
+    ] = None,
     sources: Sources = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
@@ -42,7 +47,12 @@ def reckon(
 
     cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
     earlier = None if since is None else moment_of(since, cook, known)
-    outlook = reckon_with_progress(cook, known, now, members, seed)
+    learned = None
+    if lessons is not None:
+        from pitreckon.cli.learned import read_lessons
+
+        learned = read_lessons(lessons)
+    outlook = reckon_with_progress(cook, known, now, members, seed, learned)
     if as_json:
         from pitreckon.reckon.document import document_of
 

@@ -1,0 +1,101 @@
+"""What ``pitreckon lessons`` does: reads and keeps the file, learns, forgets, and says what it comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+import typer
+
+from pitreckon.cook.read import read_cook
+from pitreckon.errors import InputError, Place
+from pitreckon.ledger.log.read import read_log
+from pitreckon.lessons.house.beliefs import beliefs_of, doubts_of, rests_on
+from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
+from pitreckon.reckon.learned import Lessons
+from pitreckon.sheets.writers.write import write_whole
+from pitreckon.units import Scale
+
+CAUTION: Final = "What was learned narrows a forecast; it is no thermometer, and no promise of safety."
+
+
+def read_lessons(file: Path) -> Lessons:
+    """The lessons of a file; of one that is not there none.
+
+    Raises InputError: it cannot be read, or is no such file
+    """
+    if not file.exists():
+        return Lessons()
+    try:
+        text = file.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise InputError(f"cannot be read: {fault}", "Give a file of lessons", Place(file=str(file))) from None
+    return lessons_of_text(text, str(file))
+
+
+def write_lessons(lessons: Lessons, file: Path) -> None:
+    """Keep them, whole or not at all."""
+    write_whole(text_of_lessons(lessons).encode(), file, "the lessons")
+
+
+def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], anew: Sequence[str]) -> Lessons:
+    """With more cooks, without some, with pits that are others since a day; the same object where nothing changes.
+
+    Raises InputError: a cook, a log, a name or a day that cannot be read
+    """
+    for each in anew:
+        label, _, day = each.rpartition("=")
+        lessons = Lessons(lessons.lessons, {**lessons.anew, _pit(label, each): _day(day)})
+    for name in leave_out:
+        rest = lessons.without(name)
+        if len(rest.lessons) == len(lessons.lessons):
+            known = ", ".join(sorted({one.cook for one in lessons.lessons})) or "none"
+            raise InputError(f"there is no cook '{name}' among the lessons", f"Name one of: {known}", OUT)
+        lessons = rest
+    for each in learn:
+        plan, equals, log = each.partition("=")
+        if not equals:
+            raise InputError(f"'{each}' names no log", "Give COOK.toml=LOG.csv", LEARN)
+        cook = read_cook(Path(plan))
+        from pitreckon.reckon.learning import learn as learned_from  # noqa: PLC0415  (compiles the kernel)
+
+        lessons = lessons.plus(learned_from(cook, read_log(Path(log), cook), Path(plan).stem))
+    return lessons
+
+
+LEARN, OUT, ANEW = (Place(field=name) for name in ("--learn", "--leave-out", "--anew"))
+
+
+def _pit(label: str, said: str) -> str:
+    if not label:
+        raise InputError(f"'{said}' is not a pit and a day", "Give PIT=DATE, for example 'barn pit=2026-10-03'", ANEW)
+    return label
+
+
+def _day(text: str) -> datetime:
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").replace(tzinfo=UTC)
+    except ValueError:
+        raise InputError(f"'{text}' is not a day", "Give it as 2026-10-03", ANEW) from None
+
+
+def show(lessons: Lessons, degrees: Scale) -> None:
+    """What was learned, what is doubted, and what it rests on."""
+    if not lessons.lessons:
+        typer.echo("Nothing is learned yet. Give a cook and its log with --learn.")
+        return
+    told = beliefs_of(lessons, degrees)
+    for belief in told:
+        typer.echo(belief.line)
+    if not told:
+        typer.echo("Too little for a sentence yet; what there is counts in the forecast.")
+    for doubt in doubts_of(lessons):
+        typer.echo(doubt.line)
+    for label, since in sorted(lessons.anew.items()):
+        typer.echo(f"{label}: another one since {since:%Y-%m-%d}")
+    typer.echo("\nRests on:")
+    for each in rests_on(lessons):
+        typer.echo(f"  {each.at_utc:%Y-%m-%d}  {each.cook}: {each.item}, {each.seen} entries, on {each.pit}")
+    typer.echo(CAUTION)

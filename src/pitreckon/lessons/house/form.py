@@ -1,0 +1,139 @@
+"""The file that a house's lessons are kept in: JSON, one form, every number with its unit's name."""
+
+from __future__ import annotations
+
+from datetime import UTC
+from typing import Final, Literal
+
+import numpy as np
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+
+from pitreckon import catalog
+from pitreckon.arrays import Floats
+from pitreckon.errors import InputError, Place
+from pitreckon.reckon.learned import Lesson, Lessons
+from pitreckon.reckon.levels import ROW, UNKNOWNS
+
+FORM: Final = "pitreckon lessons 1"
+LEAST: Final = 1e-9
+"""A line says nothing of an unknown on which it hangs by less, over its spread."""
+MOST_BYTES: Final = 8_000_000
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class LineDocument(_Part):
+    """One straight line: the sum of slope times departure, and what it came to."""
+
+    slope: dict[str, float] = Field(description="by the name of what is not known, per its unit")
+    value: float = Field(description="what it came to")
+    sd: float = Field(gt=0.0, description="standard error of that")
+
+
+class LessonDocument(_Part):
+    """What one item of a cook told."""
+
+    cook: str
+    item: str
+    piece: int | None = None
+    at: AwareDatetime
+    cut: str
+    pit: str
+    kind: str
+    wrap: str | None = None
+    measured: bool = False
+    many: bool = False
+    seen: int = Field(ge=0, description="entries that it rests on")
+    lines: list[LineDocument]
+
+
+class LessonsDocument(_Part):
+    """All of a house's lessons."""
+
+    form: Literal["pitreckon lessons 1"]
+    lessons: list[LessonDocument] = []
+    anew: dict[str, AwareDatetime] = Field(default={}, description="since when a pit is another")
+
+
+def text_of_lessons(lessons: Lessons) -> str:
+    """As the file has them."""
+    document = LessonsDocument(
+        form=FORM, lessons=[_document(each) for each in lessons.lessons], anew=dict(sorted(lessons.anew.items()))
+    )
+    return document.model_dump_json(indent=1) + "\n"
+
+
+def lessons_of_text(text: str, name: str) -> Lessons:
+    """The inverse; ``name``: of the file, for faults.
+
+    Raises InputError: it is no such file, or names what the catalog does not have
+    """
+    if len(text) > MOST_BYTES:
+        raise InputError(f"{name} is larger than any house's lessons", f"Give at most {MOST_BYTES} characters")
+    try:
+        document = LessonsDocument.model_validate_json(text)
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        at = ".".join(str(step) for step in first["loc"])
+        remedy = "Give a file that 'pitreckon lessons' wrote"
+        raise InputError(f"{at or 'it'}: {first['msg']}", remedy, Place(file=name)) from None
+    return Lessons(tuple(_lesson(each, name) for each in document.lessons), document.anew)
+
+
+def _document(lesson: Lesson) -> LessonDocument:
+    of_spread = lesson.slope * lesson.levels.sd
+    lines = [
+        LineDocument(
+            slope={name: float(row[ROW[name]]) for name in UNKNOWNS if abs(sized[ROW[name]]) > LEAST},
+            value=float(value),
+            sd=float(sd),
+        )
+        for row, sized, value, sd in zip(lesson.slope, of_spread, lesson.value, lesson.sd, strict=True)
+    ]
+    return LessonDocument(
+        cook=lesson.cook,
+        item=lesson.item,
+        piece=lesson.piece,
+        at=lesson.at_utc,
+        cut=lesson.cut,
+        pit=lesson.pit,
+        kind=lesson.kind,
+        wrap=lesson.wrap,
+        measured=lesson.measured,
+        many=lesson.many,
+        seen=lesson.seen,
+        lines=lines,
+    )
+
+
+def _lesson(document: LessonDocument, name: str) -> Lesson:
+    for key, has in ((document.cut, catalog.cuts()), (document.kind, catalog.pits())):
+        if key not in has:
+            raise InputError(
+                f"the catalog has no '{key}'", "Leave that cook out, or add it to the catalog", Place(name)
+            )
+    return Lesson(
+        cook=document.cook,
+        item=document.item,
+        piece=document.piece,
+        at_utc=document.at.astimezone(UTC),
+        cut=document.cut,
+        pit=document.pit,
+        kind=document.kind,
+        wrap=document.wrap,
+        measured=document.measured,
+        many=document.many,
+        seen=document.seen,
+        slope=np.array([_row(line, name) for line in document.lines]).reshape(-1, len(UNKNOWNS)),
+        value=np.array([line.value for line in document.lines]),
+        sd=np.array([line.sd for line in document.lines]),
+    )
+
+
+def _row(line: LineDocument, name: str) -> Floats:
+    unknown = sorted(set(line.slope) - set(ROW))
+    if unknown:
+        raise InputError(f"'{unknown[0]}' is nothing that is not known here", "Learn that cook anew", Place(name))
+    return np.array([line.slope.get(each, 0.0) for each in UNKNOWNS])

@@ -1,0 +1,210 @@
+"""What earlier cooks of a house say of the next one: lessons, and how far they are believed.
+
+A lesson is what one item of a finished cook told of all that was not known of it: a few straight lines, each with an
+error of its own. What it tells of another piece hangs on what the two have in common (``levels``): the model and the
+kind of cut and pit always, the pit itself where it is the same, the less the longer ago; what pieces of one item have
+in common in part, where the cut is the same. So a prior with lessons is the old prior and a quadratic on top, as what
+other pieces of the same cook say is. Nothing learned: exactly the old prior.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from pitreckon import catalog
+from pitreckon.arrays import Floats
+from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
+from pitreckon.reckon.update import FITS, MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
+
+if TYPE_CHECKING:
+    from pitreckon.reckon.prepare import Track
+
+PIT_KEEPS_S: Final = 365.0 * 86400.0
+"""Time in which what sets a pit apart from others of its kind changes by as much as it differs (seals, fuel, weather):
+a judgement, not measured."""
+SAME_SOURCE: Final = 0.5
+"""Share of what pieces of one item have in common that pieces of the same cut in a later cook have too (one butcher,
+one hand that trims): a judgement, not measured."""
+MOST_LESSONS: Final = 24
+"""Only so many of the latest are looked at: what is older says little more."""
+DOUBTED: Final = 1.5
+"""A lesson whose errors are taken for so many times as large is said to be doubted."""
+
+
+@dataclass(frozen=True, eq=False)
+class Lesson:
+    """What one item of a finished cook told.
+
+    cook, item, piece: where it was learned (None: on any of its pieces); at_utc: when it ended
+    cut, kind: catalog keys of meat and pit; pit: its label
+    wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
+    slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
+    value, sd: what each line came to and its error, (lines,)
+    """
+
+    cook: str
+    item: str
+    piece: int | None
+    at_utc: datetime
+    cut: str
+    pit: str
+    kind: str
+    wrap: str | None
+    measured: bool
+    many: bool
+    seen: int
+    slope: Floats
+    value: Floats
+    sd: Floats
+
+    @property
+    def levels(self) -> Levels:
+        """Of the piece that it was learned on."""
+        cut, pit = catalog.cut(self.cut), catalog.pit(self.kind)
+        return levels_of(cut, pit, self.wrap, measured=self.measured, many=self.many)
+
+    @property
+    def line(self) -> LinearObs:
+        """The lines by independent standard numbers."""
+        levels = self.levels
+        return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2))
+
+
+@dataclass(frozen=True, eq=False)
+class Lessons:
+    """All that a house has learned.
+
+    lessons: of all cooks; anew: since when a pit, by its label, is another (a new gasket, moved)
+    """
+
+    lessons: tuple[Lesson, ...] = ()
+    anew: Mapping[str, datetime] = field(default_factory=dict)
+
+    def without(self, cook: str) -> Lessons:
+        """As if a cook had not been."""
+        return Lessons(tuple(each for each in self.lessons if each.cook != cook), self.anew)
+
+    def plus(self, lessons: Sequence[Lesson]) -> Lessons:
+        """With more; what was learned of the same item of the same cook before is replaced."""
+        new = {(each.cook, each.item) for each in lessons}
+        kept = [each for each in self.lessons if (each.cook, each.item) not in new]
+        by_time = sorted([*kept, *lessons], key=lambda each: (each.at_utc, each.cook, each.item, each.piece or 0))
+        return Lessons(tuple(by_time), self.anew)
+
+    def before(self, at: datetime) -> Lessons:
+        """What was known at a moment: a cook learns nothing from what comes after it, nor from itself."""
+        return Lessons(tuple(each for each in self.lessons if each.at_utc < at), self.anew)
+
+    @cached_property
+    def used(self) -> tuple[Lesson, ...]:
+        """The latest."""
+        return tuple(sorted(self.lessons, key=lambda each: each.at_utc)[-MOST_LESSONS:])
+
+    @cached_property
+    def doubts(self) -> tuple[float, ...]:
+        """How many times as large the errors of each of ``used`` are taken, in variance: the others contradict it."""
+        return _doubts(self)
+
+    @cached_property
+    def lines(self) -> tuple[LinearObs, ...]:
+        """Of ``used``, with their doubts."""
+        return tuple(
+            LinearObs(line.slope, line.innovation, line.covariance * doubt)
+            for line, doubt in zip((each.line for each in self.used), self.doubts, strict=True)
+        )
+
+    def shares(self, one: Lesson, label: str, kind: str, cut: str, at: datetime) -> tuple[float, float]:
+        """Of the pit's and of the item's own, what a lesson has in common with a piece of a later cook."""
+        since = self.anew.get(label)
+        mine = one.pit == label and one.kind == kind and (since is None or (one.at_utc < since) == (at < since))
+        age_s = abs((at - one.at_utc).total_seconds())
+        return (float(np.exp(-age_s / PIT_KEEPS_S)) if mine else 0.0), (SAME_SOURCE if one.cut == cut else 0.0)
+
+    def correlation(self, one: Lesson, levels: Levels, place: tuple[str, str, str, datetime]) -> Floats:
+        """Of the unknowns of a lesson's piece and of another; ``place``: its pit, the pit's kind, its cut, its time."""
+        pit, item = self.shares(one, *place)
+        return one.levels.correlation(levels, same_pit=pit, same_item=item, another_day=True)
+
+    def between(self, one: Lesson, other: Lesson) -> Floats:
+        """Of two lessons' pieces."""
+        if one.cook == other.cook:
+            alike = {"same_pit": one.pit == other.pit, "same_item": one.item == other.item}
+            return one.levels.correlation(other.levels, **alike)
+        return self.correlation(one, other.levels, (other.pit, other.kind, other.cut, other.at_utc))
+
+    def says_of(self, track: Track) -> Information:
+        """Of the unknowns of a piece that is on its pit now."""
+        kind = track.cook.pit(track.pit).kind
+        return self.says(track.levels, (track.pit, kind, track.item.cut, track.put_on))
+
+    def says(self, levels: Levels, place: tuple[str, str, str, datetime]) -> Information:
+        """The same by levels and place."""
+        k, many = len(UNKNOWNS), len(self.used)
+        if not many:
+            return Information.none(k)
+        correlation = np.zeros((many + 1, many + 1, k, k))
+        correlation[:many, :many] = self.among
+        correlation[many, many] = np.eye(k)
+        for i, one in enumerate(self.used):
+            correlation[i, many] = self.correlation(one, levels, place)
+            correlation[many, i] = correlation[i, many].T
+        return from_others(many, [*self.lines, _none()], correlation)
+
+    @cached_property
+    def among(self) -> Floats:
+        """Correlations of the unknowns of all of ``used``, (lesson, lesson, unknown, unknown)."""
+        k, many = len(UNKNOWNS), len(self.used)
+        out = np.zeros((many, many, k, k))
+        for i, one in enumerate(self.used):
+            out[i, i] = np.eye(k)
+            for j in range(i):
+                out[i, j] = self.between(one, self.used[j])
+                out[j, i] = out[i, j].T
+        return out
+
+
+def lesson_lines(own: LinearObs, levels: Levels) -> tuple[Floats, Floats, Floats]:
+    """Slope, value and error of the few lines in which evidence says something: of a ``Lesson``."""
+    information = Information.of(own.slope, own.innovation, own.covariance)
+    size, vectors = np.linalg.eigh(information.precision)
+    chosen = [i for i in np.argsort(-size)[:MOST_DIRECTIONS] if size[i] >= WORTH_A_DIRECTION]
+    directions, size = vectors[:, chosen], size[chosen]
+    value = (directions.T @ information.vector) / size
+    slope = np.linalg.solve(levels.mix.T, directions).T / levels.sd
+    return slope, np.asarray(value), np.asarray(1.0 / np.sqrt(size))
+
+
+def _none() -> LinearObs:
+    return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
+
+
+def _doubts(lessons: Lessons) -> tuple[float, ...]:
+    """Each held against what all others foretell of it; twice, for one that is far off bends the others."""
+    lines = [each.line for each in lessons.used]
+    if not lines:
+        return ()
+    ends = np.cumsum([0, *(line.innovation.size for line in lines)])
+    slope = np.zeros((ends[-1], len(lines) * len(UNKNOWNS)))
+    k = len(UNKNOWNS)
+    for i, line in enumerate(lines):
+        slope[ends[i] : ends[i + 1], i * k : (i + 1) * k] = line.slope
+    whole = np.concatenate([np.concatenate(list(row), axis=1) for row in lessons.among], axis=0)
+    signal = slope @ whole @ slope.T
+    y = np.concatenate([line.innovation for line in lines])
+    doubt = np.ones(len(lines))
+    for _ in range(2):
+        errors = np.concatenate([d * np.diag(line.covariance) for d, line in zip(doubt, lines, strict=True)])
+        inverse = np.linalg.inv(signal + np.diag(errors))
+        off = inverse @ y
+        for i, line in enumerate(lines):
+            part = slice(ends[i], ends[i + 1])
+            if line.innovation.size:
+                square = float(off[part] @ np.linalg.solve(inverse[part, part], off[part])) / line.innovation.size
+                doubt[i] *= max(1.0, square / FITS)
+    return tuple(float(each) for each in doubt)
