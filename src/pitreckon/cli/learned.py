@@ -61,7 +61,11 @@ def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], ane
         cook = read_cook(Path(plan))
         from pitreckon.reckon.learning import learn as learned_from  # noqa: PLC0415  (compiles the kernel)
 
-        lessons = lessons.plus(learned_from(cook, read_log(Path(log), cook), Path(plan).stem))
+        name = Path(plan).stem
+        told = learned_from(cook, read_log(Path(log), cook), name)
+        if not told:
+            typer.echo(f"{name} teaches nothing: no look and no probe says how its pieces were.", err=True)
+        lessons = lessons.plus(told)
     return lessons
 
 

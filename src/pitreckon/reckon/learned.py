@@ -16,11 +16,12 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import chdtri
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
-from pitreckon.reckon.update import FITS, MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
+from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
 
 if TYPE_CHECKING:
     from pitreckon.reckon.prepare import Track
@@ -33,6 +34,8 @@ SAME_SOURCE: Final = 0.5
 one hand that trims): a judgement, not measured."""
 MOST_LESSONS: Final = 24
 """Only so many of the latest are looked at: what is older says little more."""
+UNUSUAL: Final = 0.05
+"""A lesson that is further off than so many in a hundred would be is doubted."""
 DOUBTED: Final = 1.5
 """A lesson whose errors are taken for so many times as large is said to be doubted."""
 
@@ -206,5 +209,6 @@ def _doubts(lessons: Lessons) -> tuple[float, ...]:
             part = slice(ends[i], ends[i + 1])
             if line.innovation.size:
                 square = float(off[part] @ np.linalg.solve(inverse[part, part], off[part])) / line.innovation.size
-                doubt[i] *= max(1.0, square / FITS)
+                usual = float(chdtri(line.innovation.size, UNUSUAL)) / line.innovation.size
+                doubt[i] *= max(1.0, square / usual)
     return tuple(float(each) for each in doubt)

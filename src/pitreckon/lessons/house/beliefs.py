@@ -58,7 +58,7 @@ def beliefs_of(lessons: Lessons, scale: Scale = "F") -> list[Belief]:
     """What is known of each pit and each cut of a house, those that moved."""
     if not lessons.used:
         return []
-    now = max(each.at_utc for each in lessons.used) + MOMENT
+    now = max([*(each.at_utc for each in lessons.used), *lessons.anew.values()]) + MOMENT
     found = [*_of_pits(lessons, now, scale), *_of_cuts(lessons, now)]
     return [each for each in found if each.sd < LEAST_TOLD * each.before]
 
