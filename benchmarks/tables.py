@@ -196,6 +196,16 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("kept, their receipt lost", "extra"),
         ("took, s", "took_s"),
     ),
+    "kills": (
+        ("what came in", "what"),
+        ("killed", "kills"),
+        ("acknowledged", "acknowledged"),
+        ("lost", "lost"),
+        ("doubled", "doubled"),
+        ("tries without an answer", lambda r: number(r.get("retries"))),
+        ("entries kept whose receipt was lost", lambda r: number(r.get("known"))),
+        ("took, s", "took_s"),
+    ),
     "forms": (
         ("form", "form"),
         ("inputs", "inputs"),
