@@ -183,7 +183,9 @@ def record_from_text(text: str, file: str) -> object:
     try:
         return json.loads(text)
     except (ValueError, RecursionError) as fault:
-        raise InputError("it is no JSON", "Name the .json file that pitreckon record has written", Place(file)) from fault
+        raise InputError(
+            "it is no JSON", "Name the .json file that pitreckon record has written", Place(file)
+        ) from fault
 
 
 def check_record(

@@ -5,7 +5,7 @@ import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Form, Query
 from pydantic import Field
@@ -201,7 +201,7 @@ async def record_form(
         fields: dict[str, Any] = {"id": own, "at": at.isoformat()}
         if kind == "correction":
             return [EventIn(**fields, kind="correction", of=what, note=value)]
-        said = "act" if kind == "act" else "look"
+        said: Literal["act", "look"] = "act" if kind == "act" else "look"
         return [EventIn(**fields, kind=said, on=on, what=what, value=value, piece=number, note=note)]
 
     await _save_events(visit, cook_id, events)
