@@ -113,7 +113,7 @@ def test_readings_that_lie_never_make_it_met(data, top_c, cook_h, every_s, pit_c
 
 
 def test_two_readings_of_a_minute_lead_nowhere():
-    """Found by chance: 4 and 9 degC half a minute apart led to 91 degC of the pit's air an hour on, and that counted."""
+    """Found by chance: 4 and 9 degC in half a minute led to 91 degC of the pit's air an hour on, and that counted."""
     at_s = np.array([0.0, 30.0, *np.arange(60.0, 4800.0, 30.0), *np.arange(4800.0, 9000.0, 30.0)])
     true = truth(at_s, 45.0, 3.0)
     air = np.where((at_s >= 60.0) & (at_s < 4800.0), 95.0 + 6.0 * np.sin(at_s), true)

@@ -166,7 +166,7 @@ def _run(start: int, jumped: NDArray[np.bool_], coarse: NDArray[np.bool_]) -> In
 
 @dataclass(frozen=True)
 class _Last:
-    """Where the readings that count have got to: time [s], value [degC]. trend: how fast it went up [K/s], seen_s long."""
+    """Where the readings that count have got to: time [s], value [degC]. trend: how fast up [K/s], for seen_s."""
 
     at_s: float
     value_c: float
