@@ -188,7 +188,7 @@ async def record_form(
     note: Annotated[str, Form(max_length=200)] = "",
     key: FormKey = "",
 ) -> Response:
-    """The same as the script sends, from a page without one. Sent again it adds nothing: the form's key makes its id."""
+    """The same as the script sends, from a page without one. Sent again it adds nothing: the form has a key."""
     kind, what, value = [*record_value.split("|", 2), "", ""][:3]
     if value.startswith("spot-"):
         value = f"{form.get(value, '')} {visit.preferences.degrees}"
