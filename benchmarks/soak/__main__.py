@@ -29,8 +29,11 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=KILLS)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
+    before = about()
     parts = {
-        "forms": lambda: forms.forms_rows(asked.inputs, asked.seed),
+        "forms": lambda: forms.forms_rows(
+            asked.inputs, asked.seed, told=lambda rows: tables.save("forms", rows, before)
+        ),
         "calls": lambda: calls.calls_rows(asked.calls, asked.seed),
         "load": lambda: load.load_rows(asked.minutes),
         "kills": lambda: toll.kills_rows(asked.kills),

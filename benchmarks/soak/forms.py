@@ -342,14 +342,25 @@ def _file(name: str) -> str:
     return name.replace(" ", "-")
 
 
-def forms_rows(count: int, begin: int = 1) -> list[dict[str, Any]]:
-    """Try so many inputs, shared by all forms; a row for each."""
-    each = max(-(-count // len(forms())), 1)
-    rows = []
-    for name in forms():
-        begun = time.thread_time()
-        rows.append(run(name, each, begin, keep=True) | {"took_s": time.thread_time() - begun})
-    return rows
+def forms_rows(
+    count: int, begin: int = 1, at_once: int = 5000, told: Callable[[list[dict[str, Any]]], None] = lambda rows: None
+) -> list[dict[str, Any]]:
+    """Try so many inputs, shared by all forms in turns; a row for each.
+
+    told: is told the rows after each turn, so that a run that is stopped has counted what it tried
+    """
+    each, turn = max(-(-count // len(forms())), 1), 0
+    start = {"inputs": 0, "read": 0, "ways": 0, "faults": 0, "what": "", "took_s": 0.0}
+    rows: dict[str, dict[str, Any]] = {name: {"form": name} | start for name in forms()}
+    while left := [row for row in rows.values() if row["inputs"] < each and not row["faults"]]:
+        for row in left:
+            begun = time.thread_time()
+            got = run(row["form"], min(at_once, each - row["inputs"]), begin + turn, keep=True)
+            row.update({key: row[key] + got[key] for key in ("inputs", "read", "faults")}, what=got["what"])
+            row.update(ways=max(row["ways"], got["ways"]), took_s=row["took_s"] + time.thread_time() - begun)
+        turn += 1
+        told(list(rows.values()))
+    return list(rows.values())
 
 
 if __name__ == "__main__":
