@@ -10,6 +10,7 @@ import argparse
 import os
 import platform
 from collections.abc import Callable
+from datetime import UTC, datetime
 from typing import Any
 
 from rich.console import Console
@@ -112,6 +113,7 @@ def about() -> dict[str, Any]:
     import numpy  # noqa: PLC0415
 
     return {
+        "day": datetime.now(UTC).date().isoformat(),
         "processor": _processor(),
         "cores": os.cpu_count(),
         "vectors": machine.vector_width(),

@@ -1,31 +1,32 @@
 """Every form that a file or a message can have, read as it is and a little otherwise, for as long as asked.
 
 An input may be read or refused by an InputError; whatever else comes of it, or takes long, is a fault, and is kept in
-``corpus`` so that it is tried again for ever. The edits are hypothesis's, which makes what fails as small as it can.
+``corpus``, made as small as it gets, so that it is tried again for ever.
 """
 
 from __future__ import annotations
 
+import io
 import json
+import random
 import re
 import time
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
-from hypothesis import strategies as st
-
+from benchmarks.soak.edits import drawn, edited, smaller
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import PitreckonError
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.intake.http import parse_readings
-from pitreckon.intake.mqtt.topics import Delivery
+from pitreckon.intake.mqtt.topics import Delivery, MqttConfig
 from pitreckon.intake.mqtt.topics import entries_of as message_entries
 from pitreckon.intake.reading import Device
 from pitreckon.intake.settings import settings_from_text
@@ -39,7 +40,7 @@ from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_l
 from pitreckon.ledger.store.records import CookRow
 from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.safety.record.form import check_record
+from pitreckon.safety.record.form import check_record, record_from_text
 from pitreckon.text.toml import parse_toml
 from pitreckon.units import (
     parse_altitude,
@@ -53,11 +54,16 @@ from pitreckon.units import (
     parse_share,
     parse_temperature,
 )
+from pitreckon.web.live.photos import made_anew
 
 ROOT = Path(__file__).parents[2]
 CORPUS = Path(__file__).parent / "corpus"
 SLOW_S = 2.0
-"""An input of some thousand characters that takes longer is a fault [s]."""
+"""An input of some thousand characters that takes longer of a core is a fault [s]."""
+LONGEST, MOST_POOL, MOST_KEPT = 2000, 500, 60
+"""What is changed further: bytes of an input, inputs of a form; how many of those are kept."""
+_OWN = re.compile(r"[0-9]+|\"[^\"]*\"|'[^']*'|“[^”]*”")
+"""What a refusal repeats of its input."""
 NOW = datetime(2026, 10, 17, 21, tzinfo=UTC)
 PLAN = """[cook]
 name = "harvest table"
@@ -99,6 +105,10 @@ piece = 1
 unit = "C"
 value = "probes.0.temperature"
 at = "time"
+[[mqtt.topic]]
+topic = "barn/pit"
+on = "barn pit"
+unit = "F"
 [[device]]
 name = "barn sensor"
 unit = "F"
@@ -140,26 +150,59 @@ def _read_table(content: bytes) -> object:
 
 
 def _read_message(content: bytes) -> object:
+    """As of an instrument that sends JSON, and as of one that sends a number; refused if it is neither."""
+    found = [message_entries(Delivery(topic, content, NOW, "m"), _broker()) for topic in ("barn/a/probes", "barn/pit")]
+    entries, faults = ([each for one in found for each in one[n]] for n in (0, 1))
+    if not entries:
+        raise faults[-1]
+    return entries
+
+
+@cache
+def _broker() -> MqttConfig:
     (_, config), *_ = settings_from_text(SETTINGS, "settings.toml", a_cook()).inputs
-    return message_entries(Delivery("barn/a/probes", content, NOW, "m"), config)
+    return config
 
 
 def _read_record(content: bytes) -> object:
-    try:
-        document = json.loads(content)
-    except (ValueError, RecursionError):
-        return None  # said to be no JSON, before
-    return check_record(document, PLAN, Ledger())
+    return check_record(record_from_text(_text(content), "record.json"), PLAN, Ledger())
+
+
+def _read_photo(content: bytes) -> object:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # the library grumbles about what it puts up with
+        return made_anew(content)
+
+
+@cache
+def _photos() -> tuple[bytes, ...]:
+    """Small ones of three kinds, one held sideways and with words about its camera."""
+    from PIL import Image  # noqa: PLC0415  an extra
+
+    image = Image.new("RGB", (24, 18))
+    image.putdata([(9 * x % 256, 13 * y % 256, 5 * (x + y) % 256) for y in range(18) for x in range(24)])
+    said = Image.Exif()
+    said[0x0112], said[0x010F] = 6, "a camera"
+    out = []
+    for kind, more in (("JPEG", {"exif": said}), ("PNG", {}), ("WEBP", {"exif": said})):
+        file = io.BytesIO()
+        image.save(file, kind, **more)
+        out.append(file.getvalue())
+    return tuple(out)
 
 
 def _read_values(content: bytes) -> object:
+    """Each text as whatever it may be; refused if it is nothing."""
     out: list[object] = []
     for text in _text(content).split("|")[:20]:
+        refused: list[PitreckonError] = []
         for parse in PARSERS:
             try:
                 out.append(parse(text))
-            except PitreckonError as refused:
-                out.append(str(refused))
+            except PitreckonError as fault:
+                refused.append(fault)
+        if len(refused) == len(PARSERS):
+            raise refused[-1]
     return out
 
 
@@ -209,148 +252,115 @@ def forms() -> dict[str, Form]:
             lambda c: parse_readings(c, "application/json", a_cook(), Device("box", None), now_utc=NOW), (message,)
         ),
         "message": Form(_read_message, (sensor, b"61.5")),
+        "photo": Form(_read_photo, _photos()),
         "values": Form(_read_values, (VALUES.encode(),)),
     }
 
 
-# --- edits
-
-TOKENS = (
-    *("=", '"', "'", '"""', "[", "]", "[[", "]]", "{", "}", ",", ";", "\n", "\r\n", "\t", "\0", "\ufeff", "#", "."),
-    *(
-        ":",
-        "-",
-        "0",
-        "-1",
-        "1e999",
-        "nan",
-        "inf",
-        "9" * 40,
-        "1/0",
-        "true",
-        "null",
-        "NaN",
-        "-0",
-        "½",
-        "\u0663",
-        "\u202e",
-    ),
-    *("\ud7ff", "\U0001f525", "2026-02-30", "0000-00-00 00:00", "9999-12-31 23:59", "24:00", "01:30"),
-    *("2026-11-01 01:30", "-400 F", "10000 C", "a.b.c.d.e.f.g.h.i = 1", "[cook]", "[[item]]", "name = ", "\\u0000"),
-    *("\\ud800", "1 lb 99 oz", "0 lb", "=1+1", "'=1", "275 F", "2026-10-17 13:00", "boston-butt", "racks", "barn pit"),
-)
-_VALUE = re.compile(rb'"[^"\n]*"|-?[0-9][0-9.]*')
-place = st.floats(0.0, 1.0, width=32)
-edit = st.one_of(
-    st.tuples(st.just("cut"), place, st.integers(1, 40), st.just("")),
-    st.tuples(st.just("twice"), place, st.integers(1, 200), st.just("")),
-    st.tuples(st.just("put"), place, st.just(0), st.sampled_from(TOKENS) | st.text(max_size=6)),
-    st.tuples(st.just("over"), place, st.integers(1, 12), st.sampled_from(TOKENS) | st.text(max_size=6)),
-    st.tuples(st.just("byte"), place, st.integers(0, 255), st.just("")),
-    st.tuples(st.just("value"), place, st.just(0), st.sampled_from(TOKENS) | st.text(max_size=20)),
-    st.tuples(st.just("line"), place, st.integers(0, 2), st.just("")),
-    st.tuples(st.just("many"), place, st.integers(2, 400), st.sampled_from(TOKENS)),
-)
-
-
-def edited(content: bytes, edits: list[tuple[str, float, int, str]]) -> bytes:
-    """An input with some changes."""
-    for kind, where, size, text in edits:
-        at = int(where * len(content))
-        piece = text.encode("utf-8", "surrogatepass")
-        if kind == "cut":
-            content = content[:at] + content[at + size :]
-        elif kind == "twice":
-            content = content[: at + size] + content[at:]
-        elif kind == "value":  # in the place of one that is there, so that what follows is still read
-            there = list(_VALUE.finditer(content))
-            if there:
-                one = there[min(int(where * len(there)), len(there) - 1)]
-                quote = b'"' if one[0].startswith(b'"') else b""
-                content = content[: one.start()] + quote + piece + quote + content[one.end() :]
-        elif kind == "line":
-            lines = content.splitlines(keepends=True)
-            if lines:
-                n = min(int(where * len(lines)), len(lines) - 1)
-                content = b"".join([*lines[:n], *([lines[n]] * size), *lines[n + 1 :]])
-        elif kind == "byte":
-            content = content[:at] + bytes([size]) + content[at + 1 :]
-        else:
-            content = content[:at] + piece * (size if kind == "many" else 1) + content[at + size * (kind == "over") :]
-    return content
+# --- trying them
 
 
 class FaultError(AssertionError):
     """An input that was neither read nor refused, or took long."""
 
 
-def try_one(form: Form, content: bytes) -> bool:
-    """Whether it was read. Raises FaultError."""
-    begun = time.perf_counter()
+def outcome(form: Form, content: bytes) -> str:
+    """What it was refused with, without its own words; "": it was read. Raises FaultError."""
+    begun = time.thread_time()
     try:
         form.read(content)
-        read = True
-    except PitreckonError:
-        read = False
+        words = ""
+    except PitreckonError as refused:
+        words = _OWN.sub("", str(refused)) or "refused"
     except Exception as fault:
         raise FaultError(f"{type(fault).__name__}: {fault}") from fault
-    if time.perf_counter() - begun > SLOW_S and len(content) < 20_000:
-        raise FaultError(f"it took {time.perf_counter() - begun:.1f} s for {len(content)} bytes")
-    return read
+    took_s = time.thread_time() - begun
+    if took_s > SLOW_S and len(content) < 20_000:
+        raise FaultError(f"it took {took_s:.1f} s for {len(content)} bytes")
+    return words
+
+
+def try_one(form: Form, content: bytes) -> bool:
+    """Whether it was read. Raises FaultError."""
+    return not outcome(form, content)
+
+
+def faults_kept(name: str) -> tuple[bytes, ...]:
+    """Inputs of a form that once found a fault."""
+    return tuple(path.read_bytes() for path in sorted(CORPUS.glob(f"{_file(name)}-*")))
 
 
 def kept(name: str) -> tuple[bytes, ...]:
-    """Inputs of a form that once found a fault."""
-    return tuple(path.read_bytes() for path in sorted(CORPUS.glob(f"{name.replace(' ', '-')}-*")))
+    """Those, and inputs that were each refused in words of their own: where the next run goes on from."""
+    path = CORPUS / f"{_file(name)}.json"
+    known = json.loads(path.read_text("utf-8")) if path.exists() else []
+    return (*faults_kept(name), *(each.encode("latin-1") for each in known))
 
 
-def run(name: str, count: int, begin: int) -> dict[str, Any]:
-    """Try so many inputs of a form; a row for the table. begin: seed of the chances"""
-    form = forms()[name]
-    seeds = (*form.seeds, *kept(name))
-    tally = {"inputs": 0, "read": 0}
-    found: list[bytes] = []
+def run(name: str, count: int, begin: int, *, keep: bool = False) -> dict[str, Any]:
+    """Try so many inputs of a form; a row for the table. begin: of the chances; keep: in ``corpus``, what is new in it
 
-    @seed(begin)
-    @settings(
-        max_examples=count,
-        deadline=None,
-        database=None,
-        suppress_health_check=list(HealthCheck),
-        phases=(Phase.generate, Phase.shrink),
-    )
-    @given(st.sampled_from(seeds), st.lists(edit, max_size=6))
-    def holds(content: bytes, edits: list[tuple[str, float, int, str]]) -> None:
+    An input that is refused in words not seen before is changed further, as those to begin with are: so the edits
+    reach what stands behind the first refusals. It ends at the first fault.
+    """
+    form, chance = forms()[name], random.Random(f"{name} {begin}")
+    pool, read, fault = [*form.seeds, *kept(name)], 0, ""
+    seen = {outcome(form, each) for each in pool}
+    known, tried = len(pool), 0
+    while tried < count:
+        content = chance.choice(pool if chance.random() < 0.4 else form.seeds)
+        edits, tried = drawn(chance, pool), tried + 1
         changed = edited(content, edits)
-        tally["inputs"] += 1
-        found[:] = [changed]
-        tally["read"] += try_one(form, changed)
+        try:
+            words = outcome(form, changed)
+        except FaultError as found:
+            fault = str(found)
+            found_by = smaller(content, edits, partial(_is_bad, form, like=fault))
+            (CORPUS / f"{_file(name)}-{begin}").write_bytes(found_by)
+            break
+        read += not words
+        if words not in seen:
+            seen.add(words)
+            if len(changed) <= LONGEST and len(pool) < MOST_POOL:
+                pool.append(changed)
+    if keep and len(pool) > known:
+        worth = [each.decode("latin-1") for each in pool[len(form.seeds) + len(faults_kept(name)) :]]
+        (CORPUS / f"{_file(name)}.json").write_text(json.dumps(worth[:MOST_KEPT], indent=0) + "\n", "utf-8")
+    return {"form": name, "inputs": tried, "read": read, "ways": len(seen), "faults": int(bool(fault)), "what": fault}
 
-    fault = ""
-    for each in seeds:
-        try_one(form, each)
+
+def _is_bad(form: Form, content: bytes, like: str) -> bool:
+    """Whether an input finds a fault of that kind."""
     try:
-        holds()
-    except FaultError as error:
-        fault = str(error)
-        (CORPUS / f"{name.replace(' ', '-')}-{begin}").write_bytes(found[0])
-    return {"form": name, **tally, "faults": int(bool(fault)), "what": fault}
+        outcome(form, content)
+    except FaultError as found:
+        return str(found).split(" ", 1)[0] == like.split(" ", 1)[0]
+    return False
 
 
-def forms_rows(count: int, begin: int = 1, at_once: int = 5000) -> list[dict[str, Any]]:
-    """Try so many inputs, shared by all forms; a row for each."""
-    each = max(count // len(forms()), 1)
-    rows = []
-    for name in forms():
-        row: dict[str, Any] = {"form": name, "inputs": 0, "read": 0, "faults": 0, "what": ""}
-        begun = time.perf_counter()
-        round_ = 0
-        while row["inputs"] < each and not row["faults"]:
-            got = run(name, min(at_once, each - row["inputs"]), begin + round_)
-            row |= {key: row[key] + got[key] for key in ("inputs", "read", "faults")} | {"what": got["what"]}
-            round_ += 1
-        rows.append(row | {"took_s": time.perf_counter() - begun})
-    return rows
+def _file(name: str) -> str:
+    return name.replace(" ", "-")
+
+
+def forms_rows(
+    count: int, begin: int = 1, at_once: int = 5000, told: Callable[[list[dict[str, Any]]], None] = lambda rows: None
+) -> list[dict[str, Any]]:
+    """Try so many inputs, shared by all forms in turns; a row for each.
+
+    told: is told the rows after each turn, so that a run that is stopped has counted what it tried
+    """
+    each, turn = max(-(-count // len(forms())), 1), 0
+    start = {"inputs": 0, "read": 0, "ways": 0, "faults": 0, "what": "", "took_s": 0.0}
+    rows: dict[str, dict[str, Any]] = {name: {"form": name} | start for name in forms()}
+    while left := [row for row in rows.values() if row["inputs"] < each and not row["faults"]]:
+        for row in left:
+            begun = time.thread_time()
+            got = run(row["form"], min(at_once, each - row["inputs"]), begin + turn, keep=True)
+            row.update({key: row[key] + got[key] for key in ("inputs", "read", "faults")}, what=got["what"])
+            row.update(ways=max(row["ways"], got["ways"]), took_s=row["took_s"] + time.thread_time() - begun)
+        turn += 1
+        told(list(rows.values()))
+    return list(rows.values())
 
 
 if __name__ == "__main__":

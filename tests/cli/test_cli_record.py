@@ -82,10 +82,12 @@ def test_on_the_screen_and_as_pdf(pitreckon: Call, folder: Path) -> None:
         (("--meat", "wings: intact, injected"), "nothing that is done to meat"),
         (("-o", "r.ics"), "no kind of record"),
         (("--check", "day.csv"), "no JSON"),
+        (("--check", "deep.json"), "no JSON"),
         pytest.param(("--signed", "x" * 90), "90 characters", marks=pytest.mark.kernel),
     ],
 )
 def test_bad_input_gets_one_message(pitreckon: Call, folder: Path, more: tuple[str, ...], says: str) -> None:
+    (folder / "deep.json").write_text("[" * 100_000, encoding="utf-8")
     got = pitreckon("record", *FILES, *QUICK, *more)
     assert got.code != 0
     assert says in got.err

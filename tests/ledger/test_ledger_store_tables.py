@@ -280,8 +280,6 @@ def test_drafts_are_of_a_person_and_a_kind(store: Store) -> None:
     assert drafts.swap_drafts(store, one, "day", "day before")
     assert [drafts.draft(store, one, kind) for kind in ("day", "day before", "mix form")] == ["first", "second", "half"]
     assert drafts.draft(store, other, "day") is None
-    drafts.drop_draft(store, one, "mix form")
-    assert drafts.draft(store, one, "mix form") is None
     with pytest.raises(InputError, match="no such person"):
         drafts.save_draft(store, "nobody", "day", "x")
     with pytest.raises(InputError, match="kind"):

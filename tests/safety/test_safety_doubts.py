@@ -16,6 +16,7 @@ from pitreckon.safety.judgecook import judge_cook
 from pitreckon.safety.record.words import verdict_words
 from pitreckon.safety.rules.judge import judge_piece
 from pitreckon.safety.rules.meat import UNTOUCHED, Handled, Meat
+from pitreckon.safety.wording import told
 
 ON = datetime(2026, 10, 17, 18, tzinfo=UTC)
 PLAN = """
@@ -102,6 +103,46 @@ def test_a_reading_of_later_does_not_say_that_a_thin_piece_was_thawed() -> None:
     assert judge_piece("x", Meat("pork", UNTOUCHED), [quick]).verdict("fsis-thawed").verdict == "cannot tell"
     slow = History("measured", core, phases=phases, end_s=3000.0, error_k=1.0, warms_k_per_s=0.002)
     assert judge_piece("x", Meat("pork", UNTOUCHED), [slow]).verdict("fsis-thawed").verdict == "met"
+
+
+def test_a_warm_tip_does_not_say_that_the_middle_is_thawed() -> None:
+    """Found by the twins: 33 F beside a middle of 28 F, by a probe that had been in boiling water."""
+    said = {}
+    for began_c in (0.7, 1.8, 2.0):
+        core = Series.of([0.0, 600.0], [began_c, began_c + 0.1])
+        probe = History("measured", core, phases=(Phase.of("cook", 0.0, 600.0),), end_s=600.0, error_k=0.6)
+        said[began_c] = judge_piece("x", Meat("pork", UNTOUCHED), [probe]).verdict("fsis-thawed").verdict
+    assert said == {0.7: "cannot tell", 1.8: "cannot tell", 2.0: "met"}
+
+
+@pytest.mark.parametrize(
+    ("frozen", "before", "said"), [(0, None, "met"), (2, None, "cannot tell"), (2, 2, "cannot tell")]
+)
+def test_members_that_were_thawed_too_speak_of_the_middle(frozen: int, before: int | None, said: str) -> None:
+    """Of a hundred members some have ice in the middle when it goes on, whatever the tip reads. before: weighs those
+    before any reading, with the readings against them."""
+    begin_s, end_s = 3600.0, 7200.0
+    phases = (Phase.of("thaw", 0.0, begin_s), Phase.of("cook", begin_s, end_s))
+    core_c = np.where(np.arange(100) < frozen, -1.5, 3.0)
+    at_s = np.arange(0.0, end_s + 1.0, 600.0)
+    series = Series.reckoned(at_s, np.tile(core_c, (at_s.size, 1)))
+    weights = np.full(100, 0.01)
+    if before is not None:
+        weights = np.where(core_c > 0.0, 1.0, 0.0) / (core_c > 0.0).sum()
+    reckoned = History(
+        "reckoned",
+        series,
+        phases=phases,
+        end_s=end_s,
+        weights=weights,
+        before=None if before is None else np.full(100, 0.01),
+    )
+    measured = History(
+        "measured", Series.of(at_s[6:], np.linspace(4.5, 9.0, 7)), phases=phases, end_s=end_s, error_k=1.0
+    )
+    verdict = judge_piece("x", Meat("pork", UNTOUCHED), [measured, reckoned]).verdict("fsis-thawed")
+    assert verdict.verdict == said
+    assert ("98" in told(verdict.why)) == (said == "cannot tell")
 
 
 def members(core_c, end_s: float, **more):  # type: ignore[no-untyped-def]

@@ -110,6 +110,20 @@ def test_the_trade_rule_is_practice():
     assert judged(heated(5.0), INTACT).verdict("trade-four-hours") is None
 
 
+@pytest.mark.parametrize(
+    ("began_f", "error_k", "said"), [(38.0, 1.0, "met"), (38.0, 3.0, "cannot tell"), (41.0, 0.0, "cannot tell")]
+)
+def test_what_may_have_been_in_the_range_before_is_not_known_to_be_quick(began_f, error_k, said):
+    """Found by the twins: meat that lay for four hours at 41 F, read as 39 F, had been in the trade's range all that
+    time."""
+    at_s, core = ramp([(0.0, began_f), (0.5, 50.0), (3.0, 130.0), (5.0, 200.0)])
+    history = History.measured(at_s, core, phases=(Phase.of("cook", 0.0, at_s[-1]),), error_k=error_k)
+    verdict = judged(history).verdict("trade-four-hours")
+    assert verdict.verdict == said
+    assert ("may be off" in verdict.why) == (error_k > 1.0)
+    assert what(history, "fsis-come-up") == "met", "that range begins at 50 F"
+
+
 def held(lowest_f, *, face=True, gap=False):
     at_s, core = ramp([(0.0, 200.0), (1.0, 170.0), (4.0, 150.0)])
     _, outer = ramp([(0.0, 190.0), (1.0, 160.0), (2.5, lowest_f), (4.0, 145.0)])

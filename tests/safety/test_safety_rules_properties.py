@@ -69,9 +69,11 @@ def history(day, every_s, *, shift=0.0, both=True, first=0.0):
     at_s = np.append(at_s, end_s)
     at_s = at_s[np.append(True, np.diff(at_s) > 1e-6)]
     surface = Series.of(at_s, face(at_s) + shift) if both else None
+    soon = np.diff(middle(np.arange(0.0, 1810.0, 10.0))) / 10.0
     return History(
-        "measured", Series.of(at_s, middle(at_s) + shift), surface=surface, phases=phases, end_s=end_s, over=True
-    )
+        "measured", Series.of(at_s, middle(at_s) + shift), surface=surface, phases=phases, end_s=end_s, over=True,
+        warms_k_per_s=float(soon.max()),
+    )  # fmt: skip
 
 
 def words(of, meat):
@@ -170,6 +172,7 @@ def test_missing_data_never_counts_as_met(day, meat, data):
         phases=whole.phases,
         end_s=whole.end_s,
         over=True,
+        warms_k_per_s=whole.warms_k_per_s,
     )
     left = words(holed, meat)
     assert left.keys() == fine.keys()

@@ -1,7 +1,7 @@
 """A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN SHOWS``.
 
 ``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
-``PIT_CLOCK`` names one that says the time.
+``PIT_CLOCK`` names one that says the time, ``PIT_SETTINGS`` the settings of a house.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -93,21 +94,32 @@ class Server:
     def place(self) -> str:
         return f"http://localhost:{self.port}"
 
+    @property
+    def arguments(self) -> list[str]:
+        """Of its process."""
+        times = (self.begun.isoformat(), self.shows.isoformat())
+        return [str(self.port), str(self.store), str(self.speed), *times]
+
     def start(self) -> Server:
         """Start it and wait until it answers."""
-        arguments = [str(self.port), str(self.store), str(self.speed), self.begun.isoformat()]
-        arguments.append(self.shows.isoformat())
-        command = [sys.executable, "-m", "tests.web.pit_server", *arguments]
+        command = [sys.executable, "-m", "tests.web.pit_server", *self.arguments]
         environment = {**os.environ, **self.environment, "PYTHONPATH": os.pathsep.join((str(ROOT / "src"), str(ROOT)))}
         self.process = subprocess.Popen(command, cwd=ROOT, env=environment)
+        process = self.process
+        self.wait(lambda: process.poll() is None)
+        return self
+
+    def wait(self, lives: Callable[[], bool], pause_s: float = 0.1) -> None:
+        """Until it answers. lives: whether there is anything to wait for"""
         ends = time.monotonic() + PATIENCE_S
-        while time.monotonic() < ends:
-            assert self.process.poll() is None, "the server has ended by itself"
-            try:
-                if httpx.get(f"{self.place}/health", trust_env=False).status_code == 200:
-                    return self
-            except httpx.TransportError:
-                time.sleep(0.1)
+        with httpx.Client(trust_env=False) as client:  # one for all: making one takes longer than asking
+            while time.monotonic() < ends:
+                assert lives(), "the server has ended by itself"
+                try:
+                    if client.get(f"{self.place}/health").status_code == 200:
+                        return
+                except httpx.TransportError:
+                    time.sleep(pause_s)
         raise AssertionError("the server does not answer")
 
     def kill(self) -> None:
@@ -144,26 +156,27 @@ class HeldClock(Clock):
         return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=max(gone_s, 0.0))
 
 
-def main() -> None:
-    """The process."""
+def main(arguments: list[str]) -> None:
+    """The process. arguments: port, store, speed, when it begun, what its clock showed then"""
     from pitreckon.ledger.store import Store
     from pitreckon.web.access.accounts import Accounts
     from pitreckon.web.app import utc_now
     from pitreckon.web.serve import serve
 
-    port, path, speed, begun = int(sys.argv[1]), sys.argv[2], float(sys.argv[3]), datetime.fromisoformat(sys.argv[4])
+    port, path, speed, begun = int(arguments[0]), arguments[1], float(arguments[2]), arguments[3]
     with Store.open(path) as store:
         keep = Accounts(store, utc_now)
         if keep.owner() is None:
             keep.set_owner(Passwords(64).hash(PASSWORD))
     if "PIT_FULL" in os.environ:
         _may_be_full(Path(os.environ["PIT_FULL"]))
-    clock = Clock(speed, begun, datetime.fromisoformat(sys.argv[5]))
+    clock = Clock(speed, datetime.fromisoformat(begun), datetime.fromisoformat(arguments[4]))
     if "PIT_CLOCK" in os.environ:
         clock = HeldClock(Path(os.environ["PIT_CLOCK"]))
     reckons = os.environ.get("PIT_RECKONS", "1") == "1"
     small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
-    serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, **small))
+    file = Path(os.environ["PIT_SETTINGS"]) if "PIT_SETTINGS" in os.environ else None
+    serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, settings_file=file, **small))
 
 
 def _may_be_full(mark: Path) -> None:
@@ -176,4 +189,4 @@ def _may_be_full(mark: Path) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

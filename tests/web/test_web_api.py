@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import secrets
 import sqlite3
 from collections.abc import AsyncIterator
@@ -430,6 +431,37 @@ async def test_the_page_records_without_a_script(pit: Town) -> None:
     (first, *_) = pit.app.state.app_state.store.entries("wings", limit=1)
     assert (await owner.post("/cook/wings/record", {"record": f"correction|{first.id}|"})).status_code == 303
     assert len(pit.app.state.app_state.store.ledger("wings").all_looks) == 1
+
+
+AGAIN = (
+    ({"record": "look|colour|amber", "on": "wings"}, {"record": "look|colour|mahogany", "on": "wings"}),
+    ({"record": "act|sauced|", "on": "wings"}, {"record": "act|sauced|", "on": "wings", "ago": "5"}),
+    ({"record": "act|put on|", "on": "wings", "ago": "20"}, {"record": "act|wrapped|foil", "on": "wings"}),
+)
+
+
+@pytest.mark.parametrize("form", AGAIN)
+async def test_a_form_that_is_sent_again_adds_nothing(pit: Town, form: tuple[dict[str, str], dict[str, str]]) -> None:
+    """The server died after it had kept it, and the browser was told to load the answer again."""
+    owner = await pit.owner()
+    store = pit.app.state.app_state.store
+    (key,) = set(re.findall(r'name="key" value="(\w+)"', (await owner.get("/cook/wings/look")).text))
+    one, other = ({**each, "key": key} for each in form)
+    before = store.last_seq("wings")
+    for _ in range(2):
+        assert (await owner.post("/cook/wings/record", one)).status_code == 303
+    assert store.last_seq("wings") == before + 1
+    assert (await owner.post("/cook/wings/record", other)).status_code == 303, "another button of the same form"
+    assert store.last_seq("wings") == before + 2
+    (last,) = store.entries("wings", limit=1, newest_first=True)
+    moved = {"of": last.id, "seq": str(last.seq), "at": "2026-10-17T16:31", "key": key}
+    taken = {"record": f"correction|{last.id}|taken back", "key": key}
+    for path, sent in (("retime", moved), ("record", taken)):
+        for _ in range(2):
+            assert (await owner.post(f"/cook/wings/{path}", sent)).status_code == 303
+    assert store.last_seq("wings") == before + 4
+    (another,) = set(re.findall(r'name="key" value="(\w+)"', (await owner.get("/cook/wings/look")).text))
+    assert another != key
 
 
 HELD = {"key": "ab12cd34ef", "on": ["wings", "wings"], "what": ["took off", "hold"], "value": ["", "65.0 C"]}

@@ -1,7 +1,6 @@
 """What was done to the meat, as a safety record wants it; and the check of a record."""
 
 import io
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,7 @@ from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Store
-from pitreckon.safety.record.form import check_record, signer_of
+from pitreckon.safety.record.form import check_record, record_from_text, signer_of
 from pitreckon.safety.record.kept import Kept, kept_of
 from pitreckon.safety.record.sign import short_of
 from pitreckon.safety.rules.meat import Handled, handled_from
@@ -77,12 +76,7 @@ def check_file(record_file: Path, rests: Rests, house: str) -> int:
 
     house: the key that has to have signed it; "": any, or none
     """
-    try:
-        document = json.loads(read_text(record_file))
-    except ValueError as fault:
-        raise InputError(
-            "it is no JSON", "Name the .json file that pitreckon record has written", Place(str(record_file))
-        ) from fault
+    document = record_from_text(read_text(record_file), str(record_file))
     found = check_record(document, rests.plan, rests.ledger, rests.kept, house)
     signer = signer_of(document)
     console = Console(highlight=False)

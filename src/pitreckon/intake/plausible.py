@@ -83,23 +83,8 @@ class _Course:
         return f"it has not moved by its last digit for {format_duration(stood_s)}: the sensor is stuck"
 
 
-def judge(reading: Reading, history: Sequence[Reading]) -> Reading:
-    """The reading, with ``rejected`` in words when it cannot be true.
-
-    history: earlier readings of any series in order of time; those of other series, and those not before this one,
-        do not count
-    """
-    if reading.rejected is not None:
-        return reading
-    course = _Course()
-    for each in history:
-        if _series(each) == _series(reading) and each.at_utc < reading.at_utc:
-            course = course.after(each)
-    return replace(reading, rejected=course.fault_of(reading))
-
-
 class Judge:
-    """Judges readings as they come in; keeps what :func:`judge` needs of each series. Safe to share by threads.
+    """Judges readings as they come in; keeps of each series what the next is held against. Safe to share by threads.
 
     entries: what the store has already, in order of time, each with the verdict that it was stored with
     """

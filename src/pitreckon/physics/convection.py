@@ -10,6 +10,13 @@ from pitreckon.physics.constants import DRY_AIR_HEAT_CAPACITY, GRAVITY, SEA_LEVE
 MIXED_EXPONENT: Final = 4.0
 """Of the sum of free and forced convection across a cylinder; 3 to 4 are printed, from memory [-]"""
 
+FREE: Final = (0.60, 0.387, 0.559)
+"""Numbers of [churchill_chu_1975_cylinder]_: at rest, of the lift, of the Prandtl number [-]. ``section`` has that law,
+and the next one, over arrays."""
+FORCED: Final = (0.3, 0.62, 0.4, 282_000.0)
+"""Numbers of [churchill_bernstein_1977]_: at rest, of the flow, of the Prandtl number, and the Reynolds number where it
+turns [-]"""
+
 
 class Film(NamedTuple):
     """Dry air at the mean of air and surface temperature."""
@@ -76,8 +83,9 @@ def nusselt_free_cylinder_churchill_chu(rayleigh: float, prandtl: float) -> floa
     """
     within("rayleigh", rayleigh, 1e-5, 1e12)
     within("prandtl", prandtl, 1e-3, 1e3)
-    spread = (1.0 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
-    return float((0.60 + 0.387 * rayleigh ** (1 / 6) / spread) ** 2)
+    rest, lift, side = FREE
+    spread = (1.0 + (side / prandtl) ** (9 / 16)) ** (8 / 27)
+    return float((rest + lift * rayleigh ** (1 / 6) / spread) ** 2)
 
 
 def nusselt_forced_cylinder_churchill_bernstein(reynolds: float, prandtl: float) -> float:
@@ -100,8 +108,9 @@ def nusselt_forced_cylinder_churchill_bernstein(reynolds: float, prandtl: float)
     """
     within("prandtl", prandtl, 1e-3, 1e3)
     within("reynolds", reynolds, 0.2 / prandtl, 1e7)
-    laminar = 0.62 * sqrt(reynolds) * prandtl ** (1 / 3) / (1.0 + (0.4 / prandtl) ** (2 / 3)) ** 0.25
-    return float(0.3 + laminar * (1.0 + (reynolds / 282_000.0) ** (5 / 8)) ** 0.8)
+    rest, flow, side, turns = FORCED
+    laminar = flow * sqrt(reynolds) * prandtl ** (1 / 3) / (1.0 + (side / prandtl) ** (2 / 3)) ** 0.25
+    return float(rest + laminar * (1.0 + (reynolds / turns) ** (5 / 8)) ** 0.8)
 
 
 def convection_free_cylinder(

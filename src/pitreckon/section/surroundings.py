@@ -10,7 +10,7 @@ import numpy as np
 
 from pitreckon.catalog import Wrap
 from pitreckon.physics.constants import GRAVITY, ZERO_CELSIUS_K
-from pitreckon.physics.convection import MIXED_EXPONENT, air_film
+from pitreckon.physics.convection import FORCED, FREE, MIXED_EXPONENT, air_film
 from pitreckon.physics.surface import mass_transfer_lewis, radiation_coefficient, vapour_permeance
 from pitreckon.section.shapes import CAVITY, SIDE, UNDER, UPPER
 
@@ -32,11 +32,13 @@ def convection(size_m: Any, speed_m_s: Any, air_c: float, pressure_pa: float) ->
     size, speed = np.asarray(size_m, dtype=np.float64), np.asarray(speed_m_s, dtype=np.float64)
     pr = film.prandtl
     reynolds = np.maximum(speed * size / film.viscosity, 0.2 / pr)
-    laminar = 0.62 * np.sqrt(reynolds) * pr ** (1 / 3) / (1.0 + (0.4 / pr) ** (2 / 3)) ** 0.25
-    forced = 0.3 + laminar * (1.0 + (reynolds / 282_000.0) ** (5 / 8)) ** 0.8
+    rest, flow, side, turns = FORCED
+    laminar = flow * np.sqrt(reynolds) * pr ** (1 / 3) / (1.0 + (side / pr) ** (2 / 3)) ** 0.25
+    forced = rest + laminar * (1.0 + (reynolds / turns) ** (5 / 8)) ** 0.8
+    rest, of_lift, side = FREE
     lift = GRAVITY * max(abs(air_c - FILM_SURFACE_C), LEAST_LIFT_K) / (film.temp_c + ZERO_CELSIUS_K)
     rayleigh = lift * size**3 / (film.viscosity * film.diffusivity)
-    free = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1.0 + (0.559 / pr) ** (9 / 16)) ** (8 / 27)) ** 2
+    free = (rest + of_lift * rayleigh ** (1 / 6) / (1.0 + (side / pr) ** (9 / 16)) ** (8 / 27)) ** 2
     nusselt = (forced**MIXED_EXPONENT + free**MIXED_EXPONENT) ** (1.0 / MIXED_EXPONENT)
     return nusselt * film.conductivity / size
 

@@ -58,11 +58,6 @@ def swap_drafts(store: Store, person_id: str, kind: str, before: str) -> bool:
     return store.write(work)
 
 
-def drop_draft(store: Store, person_id: str, kind: str) -> None:
-    """Something was made of it, or it is given up."""
-    store.write(lambda connection: _put(connection, person_id, kind, None))
-
-
 def wishes_of(store: Store, cook_id: str) -> str | None:
     """What was asked for when a cook was planned; None: it was not planned here."""
     asked = select(wishes.c.wish_toml).where(wishes.c.cook_id == cook_id)

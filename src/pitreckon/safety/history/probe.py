@@ -28,6 +28,8 @@ WINDOW_S: Final = 300.0
 TREND_S, COOLS_K_PER_S, LONGEST_AWAY_S = 1800.0, 0.002, 4 * 3600.0
 """Readings that come back, or come after a gap, must lie where the last half hour led, or a little below: a middle
 slows down as it warms. After a longer absence nobody can tell [s], [K/s], [s]."""
+LEADS: Final = 4.0
+"""A trend leads on for so many times as long as it was seen: two readings of a minute say nothing of an hour (ours)."""
 WARM_C, COLD_C = 50.0, 45.0
 """A tip that falls from above the one to below the other was pulled out: meat keeps its heat."""
 NEAR_AIR_K: Final = 25.0
@@ -104,7 +106,8 @@ def sift_probe(
                 kept &= ~(kept & (values > first_c))  # the warmer place was not the coldest one
             continue
         kept[index] = True
-        last = _Last.of(times[kept & (times <= times[index[-1]])], values[kept & (times <= times[index[-1]])])
+        until = kept & (times <= times[index[-1]])
+        last = _Last.of(times[until], values[until], fastest_k_per_s)
     stuck = _stuck(times, values, kept)
     if stuck.any():
         notes.append((float(times[np.argmax(stuck)]), "the probe has stood still on one number"))
@@ -163,23 +166,25 @@ def _run(start: int, jumped: NDArray[np.bool_], coarse: NDArray[np.bool_]) -> In
 
 @dataclass(frozen=True)
 class _Last:
-    """Where the readings that count have got to: time [s], value [degC], and how fast it went up [K/s]."""
+    """Where the readings that count have got to: time [s], value [degC]. trend: how fast up [K/s], for seen_s."""
 
     at_s: float
     value_c: float
     trend: float
+    seen_s: float
 
     @classmethod
-    def of(cls, t: Floats, v: Floats) -> _Last:
+    def of(cls, t: Floats, v: Floats, rate: float) -> _Last:
+        """rate: how fast the middle can warm [K/s]"""
         since = int(np.searchsorted(t, t[-1] - TREND_S))
-        span_s = float(t[-1] - t[since])
-        trend = max(float(v[-1] - v[since]) / span_s, 0.0) if span_s > 0.0 else 0.0
-        return cls(float(t[-1]), float(v[-1]), trend)
+        seen_s = float(t[-1] - t[since])
+        trend = min(max(float(v[-1] - v[since]) / seen_s, 0.0), rate) if seen_s > 0.0 else 0.0
+        return cls(float(t[-1]), float(v[-1]), trend, seen_s)
 
     def goes_on(self, at_s: float, value_c: float) -> bool:
         """Is this where the middle of the piece could have come to since then?"""
         away_s = at_s - self.at_s
-        most = self.value_c + CONTACT_K + self.trend * away_s
+        most = self.value_c + CONTACT_K + self.trend * min(away_s, LEADS * self.seen_s)
         least = self.value_c - CONTACT_K - COOLS_K_PER_S * away_s
         return away_s <= LONGEST_AWAY_S and least <= value_c <= most
 

@@ -1,12 +1,13 @@
 """The safety record as a record: what is in it, as JSON, and held against the ledger that it rests on."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from typing import Any, Final
 
 from pitreckon import __version__
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.chain import (
     ALGORITHM,
@@ -175,6 +176,16 @@ def _plain(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _plain(each) for key, each in value.items()}
     return round(value, 6) if isinstance(value, float) else value
+
+
+def record_from_text(text: str, file: str) -> object:
+    """What a record's file has, for ``check_record``. Raises InputError: it is no JSON, or nested without end."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError) as fault:
+        raise InputError(
+            "it is no JSON", "Name the .json file that pitreckon record has written", Place(file)
+        ) from fault
 
 
 def check_record(

@@ -8,10 +8,9 @@ from pitreckon.arrays import Floats
 from pitreckon.safety.history.history import MEASURED, History, Series
 from pitreckon.safety.history.probe import CONTACT_K
 from pitreckon.safety.rules.dwell import may_have_met, span
-from pitreckon.safety.rules.limits import COLD_C
 from pitreckon.safety.rules.meat import Meat
 from pitreckon.safety.rules.rule import Rule
-from pitreckon.safety.rules.verdict import AGAIN, SURE, UNLIKELY, Verdict, unlikely
+from pitreckon.safety.rules.verdict import AGAIN, AGREE, SURE, UNLIKELY, Verdict, unlikely
 from pitreckon.safety.wording import share, temperature
 from pitreckon.units import format_duration
 
@@ -19,6 +18,10 @@ NOT_SEEN: Final = "no reading bears out how cold it went on, and no member knows
 WARM: Final = "by its first reading it may have been in the range before it went on, and for how long no member knows"
 AT_START: Final = "Measure the middle when it goes on"
 REFUTED: Final = "a reading of {read} speaks against the members, of which none was so {how} by then"
+COLDER: Final = (
+    "by its thawing only {share} of the members had a warm enough middle when it went on: the tip may not be in the "
+    "coldest place"
+)
 BLIND: Final = "after {long} on the pit no reading came any more, and what the fire did since nobody knows"
 WARM_SIDE: Final = frozenset({"dwell", "come-up", "reach"})
 
@@ -35,7 +38,7 @@ def against_members(
         return UNLIKELY.format(share=share(verdict.before or 0.0)), AGAIN
     if rule.kind == "come-up" and not history.start_seen:
         return NOT_SEEN, AT_START
-    if rule.kind == "come-up" and history.began_c > max(rule.low_c or 0.0, COLD_C):
+    if rule.kind == "come-up" and history.began_c > (rule.low_c or 0.0):
         return WARM, AT_START
     at_s = history.end_s if verdict.at_s is None else verdict.at_s
     if at_s > history.blind_s:
@@ -54,16 +57,36 @@ def against_members(
 
 
 def against_readings(rule: Rule, history: History, measured: History, verdict: Verdict) -> tuple[str, str]:
-    """Why a measured "met" is not believed: a reading up to then was hotter than the middle can have been at all.
+    """Why a measured "met" is not believed.
+
+    A reading up to then was hotter than the middle can have been at all; or members of a piece that was thawed had a
+    colder middle when it went on.
 
     history: with the members; verdict: what the readings come to
     """
+    if rule.kind == "start":
+        return _still_frozen(rule, history)
     if rule.kind not in {"dwell", "reach"} or verdict.at_s is None:
         return "", ""
     warmer = _beyond(history, measured, verdict.at_s)[1]
     if warmer is None:
         return "", ""
     return REFUTED.format(read=temperature(warmer), how="warm"), AGAIN
+
+
+def _still_frozen(rule: Rule, history: History) -> tuple[str, str]:
+    """Of a piece whose thawing is reckoned too: what the members say of its middle."""
+    if not history.of_kind("thaw"):
+        return "", ""
+    here = history.core_path.at(history.begin_of(*rule.phases))
+    warm = here >= (rule.at_least_c or 0.0)
+    meet = min(
+        float(each[warm].sum())
+        for each in (history.weights, history.weights if history.before is None else history.before)
+    )
+    if meet >= AGREE:
+        return "", ""
+    return COLDER.format(share=share(meet)), AGAIN
 
 
 def _refuted(rule: Rule, history: History, measured: History) -> str:

@@ -8,14 +8,16 @@ from pitreckon.safety.history.history import MEASURED, History, Phase
 from pitreckon.safety.outcome import CLOSE, FAILED, GAPS, MET, NOT_YET, UNSURE, Outcome
 from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.wording import temperature
-from pitreckon.units import celsius_from_fahrenheit, format_duration
-
-COLD_C = celsius_from_fahrenheit(45.0)
-"""Meat that begins no warmer has lost no time before: below it nothing that matters grows (FSIS-GD-2021-14, p. 14)."""
+from pitreckon.units import format_duration
 
 AIR_ERROR_K = 5.0
 """How far the air may be from the weather that was said, which is of another place and hour; a stand in the sun is
 warmer still (common practice, no source)."""
+
+PLACE_K = 3.0
+"""What a reading is held for too warm at least when a frozen middle is asked for [K], a checked thermometer's too: meat
+thaws from the outside, and a tip beside the middle reads warmer than it (common practice, no source; held against
+twin cooks)."""
 
 SOON_S = 1800.0
 """A reading so soon after the start stands for it [s]: the middle has hardly moved."""
@@ -37,15 +39,16 @@ def judge_come_up(rule: Rule, history: History, path: Path, lethal_s: Floats, *,
     surely = np.where(path.at_s[:-1, None] < _first_unknown_s(history)[None, :], surely, 0.0)
     least, most = surely.sum(axis=0), maybe.sum(axis=0)
     first = path.at(begin)
-    late = ~(first + path.error_k <= max(low_c, COLD_C) + SLACK_K)  # it may have been in the band before
+    late = ~(first + path.error_k <= low_c + SLACK_K)  # it may have been in the band before
     over = through | history.over | np.isfinite(history.begin_of("cool", "chilled"))
     missed = least > most_s + SLACK_S
     met = over & ~late & (most <= most_s + SLACK_S)
     state = np.where(missed, UNSURE if stand_in else FAILED, np.where(met, MET, np.where(over, UNSURE, NOT_YET)))
     when = np.where(missed, _crossed(path, surely, most_s), np.where(met, np.minimum(end, history.end_s), np.nan))
     if late.all() and np.isfinite(first).any():
-        at = temperature(float(np.nanmin(first)))
-        why, needs = f"the record begins at {at}, inside the range", "Log the piece from the cold on"
+        began_c = float(np.nanmin(first))
+        inside = "inside the range" if began_c > low_c else "and by what the thermometer may be off, inside the range"
+        why, needs = f"the record begins at {temperature(began_c)}, {inside}", "Log the piece from the cold on"
     elif stand_in:
         why = f"at the middle it took {format_duration(float(np.median(most)))}; the face was not measured"
         needs = "Measure just under the face early on"
@@ -150,7 +153,7 @@ def judge_start(rule: Rule, history: History) -> Outcome:
             first = int(np.argmax(soon))
             soon_c = core.temp_c[first]
             here = soon_c - history.warms_k_per_s * max(float(core.at_s[first] - begin[0]), 0.0)
-    good, bad = here - history.error_k >= least_c - SLACK_K, here + history.error_k < least_c
+    good, bad = here - max(history.error_k, PLACE_K) >= least_c - SLACK_K, here + history.error_k < least_c
     bad &= soon_c + history.error_k < least_c
     state = np.where(good, MET, np.where(bad, FAILED, UNSURE))
     why, needs = "nobody measured its middle when it went on", "Measure the middle before it goes on"

@@ -1,10 +1,11 @@
 """The pages of a cook: Now, Look, Plan, Ledger."""
 
+import hashlib
 import secrets
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from fastapi import APIRouter, Form, Query
 from pydantic import Field
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
 router = APIRouter(include_in_schema=False)
 PAGE_OF: Final = 100
 RECENT: Final = 4
+FormKey = Annotated[str, Form(pattern=r"^([0-9a-f]{8,32})?$")]
 MOST_ACTS: Final = 8
 MOST_MOVED: Final = timedelta(days=2)
 """An entry's time is put right by no more than this."""
@@ -184,23 +186,25 @@ async def record_form(
     ago: Annotated[int, Form(ge=0, le=24 * 60)] = 0,
     to: Annotated[str, Form(max_length=200)] = "",
     note: Annotated[str, Form(max_length=200)] = "",
+    key: FormKey = "",
 ) -> Response:
-    """The same as the script sends, from a page without one."""
+    """The same as the script sends, from a page without one. Sent again it adds nothing: the form has a key."""
     kind, what, value = [*record_value.split("|", 2), "", ""][:3]
     if value.startswith("spot-"):
         value = f"{form.get(value, '')} {visit.preferences.degrees}"
-    now = visit.now
-    at = datetime.fromtimestamp(now.timestamp() - ago * 60.0, now.tzinfo).isoformat()
-    fields: dict[str, Any] = {"id": secrets.token_hex(12), "at": at}
-    if kind == "correction":
-        event = EventIn(**fields, kind="correction", of=what, note=value)
-    else:
-        number = _piece(form, await run_in_threadpool(visit.app_state.live_cook, cook_id), on)
-        event = EventIn(
-            **fields, kind="act" if kind == "act" else "look", on=on, what=what, value=value, piece=number, note=note
-        )
+    now, recorded = visit.now, visit.app_state.recorded_at(cook_id)
 
-    await _save_events(visit, cook_id, lambda: [event])
+    def events() -> list[EventIn]:
+        number = _piece(form, visit.app_state.live_cook(cook_id), on)
+        own = _own_id(key, record_value, value, on, ago, note, number)
+        at = recorded(own) or datetime.fromtimestamp(now.timestamp() - ago * 60.0, now.tzinfo)
+        fields: dict[str, Any] = {"id": own, "at": at.isoformat()}
+        if kind == "correction":
+            return [EventIn(**fields, kind="correction", of=what, note=value)]
+        said: Literal["act", "look"] = "act" if kind == "act" else "look"
+        return [EventIn(**fields, kind=said, on=on, what=what, value=value, piece=number, note=note)]
+
+    await _save_events(visit, cook_id, events)
     return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/look?saved=1", 303)
 
 
@@ -211,6 +215,7 @@ async def retime(
     of: Annotated[str, Form(min_length=1, max_length=64)],
     at: Annotated[str, Form(max_length=30)],
     seq: Annotated[int, Form(ge=1, le=2**53)],
+    key: FormKey = "",
 ) -> Response:
     """Put an entry's time right: a correction takes its place, and the entry stays on record.
 
@@ -232,10 +237,17 @@ async def retime(
         if moment > visit.now + AHEAD or abs(moment - event.at_utc) > MOST_MOVED:
             raise InputError("the entry cannot have been then", "Take it back, and record it anew")
         moved = Correction(of, replace(event, at_utc=moment), "its time put right")
-        return [Entry(secrets.token_hex(12), moved, visit.visitor.person.name)]
+        return [Entry(_own_id(key, of, at, seq), moved, visit.visitor.person.name)]
 
     await record(app_state, cook_id, await run_in_threadpool(work))
     return RedirectResponse(f"/cook/{cook_id}/ledger?kind=looks", 303)
+
+
+def _own_id(key: str, *said: object) -> str:
+    """An id of what a form with this key has said: the same when it is sent again, another for another button of it."""
+    if not key:
+        return secrets.token_hex(12)
+    return f"{key}-{hashlib.sha256(repr(said).encode()).hexdigest()[:16]}"
 
 
 async def _save_events(visit: Visit, cook_id: str, events: Callable[[], list[EventIn]]) -> None:

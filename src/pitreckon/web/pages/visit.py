@@ -4,6 +4,7 @@ from collections.abc import Callable, Coroutine
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import PurePath
+from secrets import token_hex
 from typing import Annotated, Any, Final
 
 from fastapi import Depends, Form, Request
@@ -89,6 +90,7 @@ class Visit:
             "server_now": self.now.isoformat(),
             "speed": app_state.settings.clock.speed,
             "told": "" if row is None else app_state.live.told(row.id),
+            "form_key": token_hex(8),
             "may_record": self.visitor.may("cook"),
             "_": self.preferences.say,
             "languages": LANGUAGES,
