@@ -77,7 +77,7 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
 
     nearest: what can be done as it is; trial: on whose scenarios what is offered is solved for
     """
-    full, trial = trial, replace(trial, members=min(FEW, trial.members), most_runs=MOST_RUNS, runs=0)
+    full, trial = trial, replace(trial, members=min(FEW, trial.members), most_runs=MOST_RUNS, runs=0, tries_holds=True)
     day = trial.day(wishes, amounts_of(wishes))
     trial.runs = 0
     start = Tried(wishes, (), 0.0, rough_chance(day))

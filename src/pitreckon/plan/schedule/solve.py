@@ -73,7 +73,7 @@ def plan(
     members: int | None = None,
     seed: int = 1,
     limit_s: float = 8.0,
-    workers: int = 2,
+    workers: int = 1,
     explain: bool = True,
     cache: OptionCache | None = None,
     lessons: Lessons | None = None,
@@ -104,10 +104,11 @@ def plan(
     others = UNSEEN_MANY if many else UNSEEN
     limit_s *= MANY_LIMIT if many else 1.0
     memory = cache or OptionCache()
-    seen, unseen = memory.of(wishes, seed, count)
-    third, _ = memory.of(wishes, seed + THIRD, others)
+    seen, _ = memory.of(wishes, seed, count)
+    _, unseen = memory.of(wishes, seed, others)
+    _, third = memory.of(wishes, seed + THIRD, others)
     tell(f"cooking each of {sum(len(each) for each in cases)} ways {count} times")
-    options = options_of(wishes, cases, count, seed, cache=seen)
+    options = options_of(wishes, cases, count, seed, cache=seen, coarse=True)
     taught = lessons or {}
     day = day_of(wishes, amounts, options, taught)
     scenarios_s = time.perf_counter() - begun
@@ -156,7 +157,7 @@ def plan(
         near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
-            few, _ = memory.of(wishes, seed, UNSEEN_MANY)
+            _, few = memory.of(wishes, seed, UNSEEN_MANY)
             nearest = _schedule(wishes, amounts, cases, near, UNSEEN_MANY, seed, few)
             faults = checked(wishes, nearest)
             if faults:
@@ -228,7 +229,7 @@ def choose(
     *,
     guard_s: float = 0.0,
     limit_s: float = 8.0,
-    workers: int = 2,
+    workers: int = 1,
     seed: int = 1,
     without: Sequence[str] = (),
     aims: Sequence[str] = AIMS,
