@@ -39,6 +39,9 @@ FEW: Final = 48
 MOST_RUNS: Final = 80
 """So many options are run for it at the most."""
 SOLVE_S: Final = 3.0
+MOST_SOLVED: Final = 36
+"""So many changes are solved for where no item by itself says which would help; half of them where there are many."""
+MANY_ITEMS: Final = 5
 Progress = Callable[[str], None]
 
 
@@ -94,6 +97,8 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
             # What the solver finds is less than what the items could do by themselves: so much more is needed.
             aim = min(aim + max(path.chance - (0.0 if change is None else change.chance or 0.0), TELLS), 0.98)
         options = _steps(path, trial.day(path.wishes, amounts_of(path.wishes)), trial, progress, aim)
+    if start.chance >= wishes.chance and not any(change.does for change in out.values()):
+        _through_the_solver(start, day, before, full, out, progress)
     if path is not start and path.what not in out:
         _offered(path, before, full, out, progress)
     for each in sorted(singles, key=lambda each: (-_worth(each, start, wishes.chance), each.size)):
@@ -106,6 +111,28 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     if not good and nearest is not None:
         good = _accepting(wishes, nearest)
     return tuple(good[:MOST_CHANGES])
+
+
+def _through_the_solver(
+    start: Tried, day: Day, before: float, full: Trial, out: dict[str, Change], progress: Progress
+) -> None:
+    """Where each item could be on time by itself, so that hands, room or one temperature are in the way: the first step
+    of every kind of change, what asks least first, each solved for; the last step of what did not do.
+    """
+    amounts = amounts_of(start.wishes)
+    ladders = [ladder.steps for ladder in ladders_of(start.wishes, amounts, ()) if ladder.steps]
+    steps = [each[0] for each in ladders] + [each[-1] for each in ladders if len(each) > 1]
+    hard = len(day.tasks) > MANY_ITEMS
+    for words, size, do in sorted(steps, key=lambda step: step[1])[: MOST_SOLVED // (2 if hard else 1)]:
+        done = sum(change.does for change in out.values())
+        if full.over or done >= MOST_CHANGES or (done and len(out) >= MOST_CHANGES):
+            return
+        try:
+            made = do(start.wishes, list(amounts))
+            if made is not None:
+                _offered(Tried(made[0], (words,), size, start.chance), before, full, out, progress)
+        except InputError:
+            continue
 
 
 def _offered(each: Tried, before: float, full: Trial, out: dict[str, Change], progress: Progress) -> Change | None:
@@ -192,7 +219,7 @@ def _solved(each: Tried, before: float, trial: Trial) -> Change | None:
 
 def _accepting(wishes: Wishes, nearest: Schedule) -> list[Change]:
     """Being content with what can be had: where nothing that a cook can do helps."""
-    chance = float(np.floor(nearest.sampled * 20.0 + 1e-9) / 20.0)
+    chance = float(np.floor(min(nearest.chance, nearest.sampled) * 20.0 + 1e-9) / 20.0)
     if not 0.05 <= chance < wishes.chance:
         return []
     return [Change(accept_words(chance, wishes), 100.0, chance, replace(wishes, chance=chance), does=False)]

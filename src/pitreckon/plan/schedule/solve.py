@@ -43,7 +43,7 @@ MANY_LIMIT = 0.75
 """With many options more of the time goes into the scenarios."""
 THIRD = 104_729
 """What the seed of the third set of scenarios is away from that of the first."""
-BETTER = 0.5
+BETTER = 0.7
 """Chance beyond what was asked is sought up to this share of what is left to certainty; past it, holds count."""
 MOST_SLOTS = 560
 """Slots of all items together that are chosen among; with many items the likeliest of each are enough."""
@@ -412,10 +412,10 @@ def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
         )
     for item in wishes.items:
         if item.most_hold_s > 0.0 and schedule is not None:
-            held = schedule.item(item.label)
-            if held.hold_s > 3 * 3600.0:
+            held_s = schedule.held_s(item.label)
+            if held_s > 3 * 3600.0:
                 notes.append(
-                    f"{item.label} is held for {format_duration(60 * round(held.hold_s / 60))} on average, kept at "
-                    f"{format_temperature(item.hold_c)}; check the box with a probe"
+                    f"{item.label}: held for about {format_duration(900.0 * round(held_s / 900.0))} at "
+                    f"{format_temperature(item.hold_c)}; check the warm place with a probe"
                 )
     return tuple(notes)
