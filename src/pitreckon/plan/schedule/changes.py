@@ -39,7 +39,7 @@ FEW: Final = 48
 MOST_RUNS: Final = 80
 """So many options are run for it at the most."""
 SOLVE_S: Final = 3.0
-MOST_SOLVED: Final = 36
+MOST_SOLVED: Final = 24
 """So many changes are solved for where no item by itself says which would help; half of them where there are many."""
 MANY_ITEMS: Final = 5
 Progress = Callable[[str], None]
@@ -97,8 +97,8 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
             # What the solver finds is less than what the items could do by themselves: so much more is needed.
             aim = min(aim + max(path.chance - (0.0 if change is None else change.chance or 0.0), TELLS), 0.98)
         options = _steps(path, trial.day(path.wishes, amounts_of(path.wishes)), trial, progress, aim)
-    if start.chance >= wishes.chance and not any(change.does for change in out.values()):
-        _through_the_solver(start, day, before, full, out, progress)
+    if path.chance >= wishes.chance and not any(change.does for change in out.values()):
+        _through_the_solver(start if start.chance >= wishes.chance else path, before, full, out, progress)
     if path is not start and path.what not in out:
         _offered(path, before, full, out, progress)
     for each in sorted(singles, key=lambda each: (-_worth(each, start, wishes.chance), each.size)):
@@ -113,24 +113,28 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     return tuple(good[:MOST_CHANGES])
 
 
-def _through_the_solver(
-    start: Tried, day: Day, before: float, full: Trial, out: dict[str, Change], progress: Progress
-) -> None:
+def _through_the_solver(path: Tried, before: float, full: Trial, out: dict[str, Change], progress: Progress) -> None:
     """Where each item could be on time by itself, so that hands, room or one temperature are in the way: the first step
-    of every kind of change, what asks least first, each solved for; the last step of what did not do.
+    of every kind of change, what asks least first, each solved for; then the last step of what did not do.
+
+    path: changes after which each could
     """
-    amounts = amounts_of(start.wishes)
-    ladders = [ladder.steps for ladder in ladders_of(start.wishes, amounts, ()) if ladder.steps]
-    steps = [each[0] for each in ladders] + [each[-1] for each in ladders if len(each) > 1]
-    hard = len(day.tasks) > MANY_ITEMS
-    for words, size, do in sorted(steps, key=lambda step: step[1])[: MOST_SOLVED // (2 if hard else 1)]:
+    amounts = amounts_of(path.wishes)
+    ladders = [ladder.steps for ladder in ladders_of(path.wishes, amounts, ()) if ladder.steps]
+    steps = [*sorted((each[0] for each in ladders), key=lambda step: step[1])]
+    steps += sorted((each[-1] for each in ladders if len(each) > 1), key=lambda step: step[1])
+    many = len(path.wishes.items) > MANY_ITEMS
+    for words, size, do in steps[: MOST_SOLVED // (2 if many else 1)]:
         done = sum(change.does for change in out.values())
         if full.over or done >= MOST_CHANGES or (done and len(out) >= MOST_CHANGES):
             return
+        if words in path.words:
+            continue
         try:
-            made = do(start.wishes, list(amounts))
+            made = do(path.wishes, list(amounts))
             if made is not None:
-                _offered(Tried(made[0], (words,), size, start.chance), before, full, out, progress)
+                tried = Tried(made[0], (*path.words, words), path.size + size, path.chance)
+                _offered(tried, before, full, out, progress)
         except InputError:
             continue
 

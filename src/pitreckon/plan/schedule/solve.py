@@ -128,6 +128,7 @@ def plan(
         if got.picked is None:
             found = found if found.picked is not None else got
             break
+        tell("trying the choice on meat and fires that it has not seen")
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
         faults = checked(wishes, tried)
         if faults:
