@@ -28,6 +28,8 @@ DEEPEST: Final = 3
 """So many changes together; with more it is another day."""
 WORTH: Final = 0.04
 """A change that brings less chance than this is none."""
+HALF_WAY: Final = 0.75
+"""Beside a change that does, one that brings less than this share of what was asked is not told."""
 NEAR_MOST: Final = 0.9
 """Of one kind of change the smallest step is taken that brings this share of the most it can."""
 ENOUGH, NO_MORE = 0.05, 0.005
@@ -108,6 +110,8 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     good = sorted(
         out.values(), key=lambda change: (not change.does, change.size if change.does else -(change.chance or 0.0))
     )
+    if good and good[0].does:  # what helps a little is nothing to a cook who can have what he asked for
+        good = [each for each in good if each.does or (each.chance or 0.0) >= HALF_WAY * wishes.chance]
     if not good and nearest is not None:
         good = _accepting(wishes, nearest)
     return tuple(good[:MOST_CHANGES])
