@@ -8,7 +8,7 @@ after another: chance on time, short holds, few trips, little fuel; each keeps w
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -86,6 +86,7 @@ def pick(
     without: Iterable[str] = (),
     aims: Sequence[str] = AIMS,
     banned: Sequence[Sequence[Slot]] = (),
+    after: Callable[[Picked], None] | None = None,
 ) -> tuple[Picked | None, tuple[Stage, ...]]:
     """Pick one slot for each item.
 
@@ -95,6 +96,7 @@ def pick(
     without: constraints to leave out, of ``FAMILIES``
     aims: those that are sought, in order
     banned: what was picked before and did not do; of each at least one slot is another
+    after: told what is picked once chance and holds are met: trips and fuel mostly leave its ways of cooking alone
     """
     stages: list[Stage] = []
     if any(not any(slot.task == i for slot in slots) for i in range(len(day.tasks))):
@@ -122,6 +124,8 @@ def pick(
         if aim == "holds":
             for i in _too_dear(slots, round(value)):
                 made.model.Add(made.x[i] == 0)
+            if after is not None:
+                after(picked)
         made.model.ClearHints()
         for var in [*made.x, *made.sets.values(), *made.others]:
             made.model.AddHint(var, solver.Value(var))

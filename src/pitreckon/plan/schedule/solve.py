@@ -9,8 +9,10 @@ import logging
 import math
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 
@@ -40,7 +42,9 @@ UNSEEN, UNSEEN_MANY, UNSEEN_OF_ALL = 1024, 192, 1536
 """Scenarios of the promise: at the most, with many ways to run, and of all items together. Five draws of 512 gave one
 day 93 to 97 %."""
 GUARDS_S = (0.0, 900.0, 1800.0, 2700.0)
-"""How much limits are drawn in, try after try, until unseen scenarios keep what was asked."""
+GUARDS_MANY = 2
+"""How much limits are drawn in, try after try, until unseen scenarios keep what was asked; with many
+options so many tries of them. Never by the clock: the same question has the same answer on a busy machine."""
 MANY_LIMIT = 0.75
 """With many options more of the time goes into the scenarios."""
 THIRD = 104_729
@@ -118,14 +122,22 @@ def plan(
     found = Found(day, None, (), 0)
     broken: tuple[str, ...] = ()
     banned: list[Sequence[Slot]] = []
-    guards, tries = list(GUARDS_S), 0
+    guards, tries = list(GUARDS_S[: GUARDS_MANY if many else None]), 0
     while guards:
         guard_s = guards.pop(0)
-        if guard_s > 0.0 and time.perf_counter() - begun > 1.5 * limit_s:
-            break
         tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
         tries += 1
-        got = choose(day, guard_s=guard_s, limit_s=limit_s, workers=workers, seed=seed, banned=banned)
+        with ThreadPoolExecutor(1) as ahead:
+            # What goes on where is known before trips and fuel are chosen: it is tried meanwhile.
+            got = choose(
+                day,
+                guard_s=guard_s,
+                limit_s=limit_s,
+                workers=workers,
+                seed=seed,
+                banned=banned,
+                after=partial(_ahead, ahead, wishes, cases, day, others, seed, unseen),
+            )
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
             found = found if found.picked is not None else got
@@ -237,8 +249,9 @@ def choose(
     without: Sequence[str] = (),
     aims: Sequence[str] = AIMS,
     banned: Sequence[Sequence[Slot]] = (),
+    after: Callable[[Picked], None] | None = None,
 ) -> Found:
-    """Pick the best slots of a day that keep the asked chance, if there are any."""
+    """Pick the best slots of a day that keep the asked chance, if there are any. after: as ``pick`` has it"""
     need = needed(day)
     enough = math.ceil(day.members * (day.chance + BETTER * (1.0 - day.chance)) - 1e-9)
     # All on time in so many scenarios asks that each is in as many.
@@ -255,8 +268,23 @@ def choose(
         without=without,
         aims=aims,
         banned=banned,
+        after=after,
     )
     return Found(day, picked, stages, len(slots))
+
+
+def _ahead(
+    pool: ThreadPoolExecutor,
+    wishes: Wishes,
+    cases: Sequence[Sequence[Case]],
+    day: Day,
+    members: int,
+    seed: int,
+    cache: Options,
+    picked: Picked,
+) -> None:
+    """Begin to try a choice on scenarios that it has not seen; what was run is in the cache when the pool is closed."""
+    pool.submit(unseen_ok, wishes, cases, Found(day, picked, (), 0), members, seed, cache)
 
 
 def promising(slots: Sequence[Slot], most: int) -> list[Slot]:
