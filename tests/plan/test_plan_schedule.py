@@ -146,7 +146,8 @@ def test_more_hands_or_time_or_room_never_make_it_worse(what: tuple[Wishes, int,
     if wishes.hold_places is not None:
         more.append(replace(wishes, hold_places=wishes.hold_places + 3))
     if wishes.hands.away:
-        more.append(replace(wishes, hands=replace(wishes.hands, away=())))
+        # With one more pair: an act that waited for somebody to be back may now fall on another's.
+        more.append(replace(wishes, hands=Hands(wishes.hands.cooks + 1)))
     for wider in more:
         then = planned(wider, seed, spread)
         if is_proved(now) and is_proved(then):

@@ -19,7 +19,7 @@ from pitreckon.plan.schedule.fires import with_fires
 from pitreckon.plan.schedule.schedule import TENDING, Answer, Trip
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
-from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan.write import wish_text
 from pitreckon.reckon import Outlook, reckon
 from pitreckon.reckon.document import document_of
@@ -194,6 +194,52 @@ def test_what_is_done_beside_the_meat_stands_on_the_same_timetable(answer: Answe
     assert ("slaw", "dress it") in {(step.what, step.do) for step in row.steps}
     over = reckon(cook, now=slaw.at_utc + timedelta(minutes=16), members=32)
     assert ("slaw", "do") not in told(over)
+
+
+@pytest.mark.parametrize(
+    ("kind", "says", "never"),
+    [
+        ("kettle", "coals and splits are not left alone", "safe"),
+        ("offset-log-burner", "It wants fuel about every", "safe"),
+        ("pellet-cooker", "do as its maker and your fire code say", "not left alone"),
+    ],
+)
+def test_a_fire_that_nobody_is_with_is_named_from_when_to_when(kind: str, says: str, never: str) -> None:
+    asleep = Away(SERVE - timedelta(hours=12), SERVE - timedelta(hours=7), "asleep")
+    near = Away(SERVE - timedelta(hours=7), SERVE - timedelta(hours=6, minutes=30))  # touches: it is one time
+    short = Away(SERVE - timedelta(hours=5), SERVE - timedelta(hours=4, minutes=50))
+    butt = ItemWish("butt", "boston-butt", pieces=1, mass_kg=2.5, most_hold_s=6 * 3600.0)
+    day = replace(DAY, pits=(PitWish("pit", kind, (121.0,)),), items=(butt,), hands=Hands(1, (asleep, near, short)))
+    planned_day = plan(day, members=16, explain=False).best
+    assert planned_day is not None
+    (pit,) = planned_day.pits
+    assert pit.lit_utc is not None
+    (alone,) = planned_day.alone
+    assert (alone.pit, alone.from_utc) == ("pit", max(asleep.from_utc, pit.lit_utc))
+    assert alone.until_utc == min(near.until_utc, pit.off_utc)
+    assert says in alone.words
+    assert never not in alone.words
+    assert alone.words == planned_day.notes[0]  # first of what every door tells
+    assert pit.fuel_kg == pit.wants.total_kg
+    assert pit.wants.buy_kg is not None
+    assert pit.wants.buy_kg > pit.fuel_kg
+    left = [call for call in planned_day.calls if alone.from_utc <= call.at_utc < alone.until_utc]
+    assert all(call.act in TENDING for call in left)
+    assert all(call.note.startswith("nobody is there then") for call in left)
+    there = replace(day, hands=Hands(1))
+    assert with_fires(there, replace(planned_day, notes=())).alone == ()
+
+
+def test_acts_are_told_to_five_minutes_and_the_table_says_how_long_it_is_held(answer: Answer) -> None:
+    schedule = answer.best
+    assert schedule is not None
+    meat = [call for call in schedule.calls if call.act not in TENDING and call.act != "light"]
+    assert all(call.at_utc.minute % 5 == 0 for call in meat)
+    for item in schedule.items:
+        into = max(call.at_utc for call in meat if call.on == item.label and call.act in {"hold", "take off"})
+        assert schedule.held_s(item.label) == pytest.approx(max(seconds_between(into, SERVE), 0.0))
+    sauced = [call for call in meat if call.on == "racks" and call.act in {"sauce", "take off"}]
+    assert seconds_between(sauced[-2].at_utc, sauced[-1].at_utc) >= 300.0
 
 
 def _of_the_meat(trip: Trip) -> Trip:

@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from pitreckon import catalog
 from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.run import progress_line, reckon_with_progress
@@ -15,7 +16,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.cache import OptionCache
-from pitreckon.plan.schedule.schedule import Answer, Call, Schedule
+from pitreckon.plan.schedule.schedule import Answer, Call, PlannedPit, Schedule
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
@@ -115,6 +116,9 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         console.print("The nearest that can be done without it:" if answer.changes else "The nearest that can be done:")
     assert schedule is not None
     console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
+    cautions = [each.words for each in schedule.alone]
+    for words in cautions:
+        console.print(f"caution: {words}", soft_wrap=True)
     console.print()
     for trip in schedule.trips:
         seen = reader.clock(trip.at_utc, wishes.serve_utc)
@@ -123,11 +127,10 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print(_items(schedule, reader))
     console.print()
     for pit in schedule.pits:
-        fuel = f", about {reader.mass(pit.fuel_kg)} of fuel" if pit.fuel_kg > 0.0 else ""
-        until = reader.clock(pit.off_utc, wishes.serve_utc)
-        console.print(f"{pit.label}: {reader.temperature(pit.set_c)} until {until}{fuel}")
+        console.print(_fire(pit, schedule, reader), soft_wrap=True)
     for note in dict.fromkeys((*answer.notes, *schedule.notes)):
-        console.print(f"note: {note}", soft_wrap=True)
+        if note not in cautions:
+            console.print(f"note: {note}", soft_wrap=True)
     console.print(CAUTION)
 
 
@@ -146,6 +149,22 @@ def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
     return lines
 
 
+def _fire(pit: PlannedPit, schedule: Schedule, reader: Reader) -> str:
+    """How hot a pit is, till when, and what it burns."""
+    ends = [
+        trip.at_utc for trip in schedule.trips for call in trip.calls if (call.act, call.on) == ("shut down", pit.label)
+    ]
+    until = reader.clock(ends[-1] if ends else pit.off_utc, schedule.serve_utc)
+    slow = reader.clock(pit.off_utc, schedule.serve_utc)
+    late = f", {slow} if it goes slowly" if ends and ends[-1] < pit.off_utc else ""
+    fuel = ""
+    if pit.fuel_kg > 0.0:
+        have = "" if pit.wants.buy_kg is None else f"; have {reader.bulk(pit.wants.buy_kg)} at hand"
+        name = catalog.fuel(catalog.pit(pit.kind).fuel).name.lower()
+        fuel = f"; about {reader.bulk(pit.fuel_kg)} of {name}{have}"
+    return f"{pit.label}: {reader.temperature(pit.set_c)} until {until}{late}{fuel}"
+
+
 def _act(call: Call, name: str) -> str:
     if call.act == "serve":
         return call.words if call.on == name else f"{call.on}: {call.words}"
@@ -158,12 +177,13 @@ def _items(schedule: Schedule, reader: Reader) -> Table:
         table.add_column(head, overflow="fold")
     for item in schedule.items:
         what = f"{item.label}: {item.pieces} × {reader.mass(item.mass_kg)}, {'wrapped' if item.wrapped else 'bare'}"
+        held_s = schedule.held_s(item.label)
         ready = [reader.clock(at, schedule.serve_utc) for at in (item.ready.p50, item.ready.p05, item.ready.p95)]
         table.add_row(
             what,
             reader.clock(item.put_on_utc, schedule.serve_utc),
             f"{ready[0]} ({ready[1]} to {ready[2]})",
-            format_duration(300.0 * round_half_up(item.hold_s / 300.0)) if item.hold_s >= 150.0 else "–",
+            format_duration(300.0 * round_half_up(held_s / 300.0)) if held_s >= 150.0 else "–",
             format_percent(item.chance),
         )
     return table
@@ -229,6 +249,15 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
                 "acts": [{"on": call.on, "act": call.act, "note": call.note} for call in trip.calls],
             }
             for trip in schedule.trips
+        ],
+        "alone": [
+            {
+                "pit": each.pit,
+                "from_utc": each.from_utc.isoformat(),
+                "until_utc": each.until_utc.isoformat(),
+                "words": each.words,
+            }
+            for each in schedule.alone
         ],
         "notes": list(schedule.notes),
     }

@@ -18,7 +18,7 @@ WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
 SIDES: Final = ("none", "usual", "many")
 AWAY_KINDS: Final = ("away", "asleep")
-USUAL_CHANCE: Final = 0.95
+USUAL_CHANCE: Final = 0.8
 USUALLY_SURE: Final = 0.9
 LEAST_HOLD_C: Final = 57.2
 """135 F: the least at which hot food may be kept, Food Code 3-501.16."""

@@ -117,13 +117,22 @@ def _amount(pit: PitPlan, act: str) -> str:
 
 def _light_note(pit: PitPlan, first_on: datetime, cook: Cook) -> str:
     kind = catalog.pits()[pit.kind]
-    burns = catalog.fuels()[kind.fuel].burns
-    parts = ["clean out the old ash first"] if burns else []
+    parts = [_BEFORE[kind.fuel]] if kind.fuel in _BEFORE else []
     if has_pan(kind, pit.water_pan):
         parts.append("fill the water pan")
     by = first_on.astimezone(cook.zone_info)
     parts.append(f"steady at {format_temperature(pit.set_c)} by {by:%H:%M}")
     return ", ".join(parts)
+
+
+_BEFORE: Final = {
+    "split-hardwood": "clean out the old ash first",
+    "lump-charcoal": "clean out the old ash first",
+    "briquettes": "clean out the old ash first",
+    "pellets": "empty the ash from the pot and fill the hopper first",
+    "gas": "with the lid open until it burns",
+}
+"""What is done before a fire is lit, by fuel: common practice, no source."""
 
 
 def _shut_note(pit: PitPlan) -> str:

@@ -6,7 +6,15 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.units import Scale, find_zone, format_clock, format_mass, format_temperature
+from pitreckon.units import (
+    POUND_KG,
+    Scale,
+    find_zone,
+    format_clock,
+    format_mass,
+    format_temperature,
+    round_half_up,
+)
 
 WEEKDAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS: Final = (
@@ -63,3 +71,8 @@ class Reader:
     def mass(self, mass_kg: float) -> str:
         """A weight [kg] in the reader's units."""
         return format_mass(mass_kg, self.masses)
+
+    def bulk(self, mass_kg: float) -> str:
+        """A weight of fuel [kg], as it is carried: in whole pounds or half kilograms, one at the least."""
+        step_kg = POUND_KG if self.masses == "lb" else 0.5
+        return format_mass(step_kg * max(round_half_up(mass_kg / step_kg), 1.0), self.masses)

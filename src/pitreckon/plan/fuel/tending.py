@@ -24,12 +24,17 @@ ASHY: Final = frozenset({"briquettes", "lump-charcoal", "split-hardwood"})
 
 @dataclass(frozen=True, slots=True)
 class Tending:
-    """What a fire wants while it burns. feed_every_s, water_every_s, ash_every_s [s]; feed_kg [kg]; None: nothing."""
+    """What a fire wants while it burns. feed_every_s, water_every_s, ash_every_s [s]; feed_kg [kg]; None: nothing.
+
+    total_kg: what it burns in all, lighting included, the middle; buy_kg: what does for 95 in 100 [kg]
+    """
 
     feed_every_s: float | None = None
     feed_kg: float | None = None
     water_every_s: float | None = None
     ash_every_s: float | None = None
+    total_kg: float | None = None
+    buy_kg: float | None = None
 
 
 def tending(
@@ -64,4 +69,5 @@ def tending(
         kg = round(use.refills[0][1] * together, 2)
     ash = ASH_S if kind.fuel in ASHY and burns_s > 1.5 * ASH_S else None
     water = WATER_S if has_pan(kind, pit.water_pan) and burns_s > 1.5 * WATER_S else None
-    return Tending(every_s, kg, water, ash)
+    total = (use.total_kg.p50, use.buy_kg) if catalog.fuel(kind.fuel).burns else (None, None)
+    return Tending(every_s, kg, water, ash, *total)

@@ -28,6 +28,8 @@ DEEPEST: Final = 3
 """So many changes together; with more it is another day."""
 WORTH: Final = 0.04
 """A change that brings less chance than this is none."""
+HALF_WAY: Final = 0.75
+"""Beside a change that does, one that brings less than this share of what was asked is not told."""
 NEAR_MOST: Final = 0.9
 """Of one kind of change the smallest step is taken that brings this share of the most it can."""
 ENOUGH, NO_MORE = 0.05, 0.005
@@ -39,6 +41,9 @@ FEW: Final = 48
 MOST_RUNS: Final = 80
 """So many options are run for it at the most."""
 SOLVE_S: Final = 3.0
+MOST_SOLVED: Final = 24
+"""So many changes are solved for where no item by itself says which would help; half of them where there are many."""
+MANY_ITEMS: Final = 5
 Progress = Callable[[str], None]
 
 
@@ -77,7 +82,7 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
 
     nearest: what can be done as it is; trial: on whose scenarios what is offered is solved for
     """
-    full, trial = trial, replace(trial, members=min(FEW, trial.members), most_runs=MOST_RUNS, runs=0)
+    full, trial = trial, replace(trial, members=min(FEW, trial.members), most_runs=MOST_RUNS, runs=0, tries_holds=True)
     day = trial.day(wishes, amounts_of(wishes))
     trial.runs = 0
     start = Tried(wishes, (), 0.0, rough_chance(day))
@@ -94,6 +99,8 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
             # What the solver finds is less than what the items could do by themselves: so much more is needed.
             aim = min(aim + max(path.chance - (0.0 if change is None else change.chance or 0.0), TELLS), 0.98)
         options = _steps(path, trial.day(path.wishes, amounts_of(path.wishes)), trial, progress, aim)
+    if path.chance >= wishes.chance and not any(change.does for change in out.values()):
+        _through_the_solver(start if start.chance >= wishes.chance else path, before, full, out, progress)
     if path is not start and path.what not in out:
         _offered(path, before, full, out, progress)
     for each in sorted(singles, key=lambda each: (-_worth(each, start, wishes.chance), each.size)):
@@ -103,9 +110,37 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     good = sorted(
         out.values(), key=lambda change: (not change.does, change.size if change.does else -(change.chance or 0.0))
     )
+    if good and good[0].does:  # what helps a little is nothing to a cook who can have what he asked for
+        good = [each for each in good if each.does or (each.chance or 0.0) >= HALF_WAY * wishes.chance]
     if not good and nearest is not None:
         good = _accepting(wishes, nearest)
     return tuple(good[:MOST_CHANGES])
+
+
+def _through_the_solver(path: Tried, before: float, full: Trial, out: dict[str, Change], progress: Progress) -> None:
+    """Where each item could be on time by itself, so that hands, room or one temperature are in the way: the first step
+    of every kind of change, what asks least first, each solved for; then the last step of what did not do.
+
+    path: changes after which each could
+    """
+    amounts = amounts_of(path.wishes)
+    ladders = [ladder.steps for ladder in ladders_of(path.wishes, amounts, ()) if ladder.steps]
+    steps = [*sorted((each[0] for each in ladders), key=lambda step: step[1])]
+    steps += sorted((each[-1] for each in ladders if len(each) > 1), key=lambda step: step[1])
+    many = len(path.wishes.items) > MANY_ITEMS
+    for words, size, do in steps[: MOST_SOLVED // (2 if many else 1)]:
+        done = sum(change.does for change in out.values())
+        if full.over or done >= MOST_CHANGES or (done and len(out) >= MOST_CHANGES):
+            return
+        if words in path.words:
+            continue
+        try:
+            made = do(path.wishes, list(amounts))
+            if made is not None:
+                tried = Tried(made[0], (*path.words, words), path.size + size, path.chance)
+                _offered(tried, before, full, out, progress)
+        except InputError:
+            continue
 
 
 def _offered(each: Tried, before: float, full: Trial, out: dict[str, Change], progress: Progress) -> Change | None:
@@ -192,7 +227,7 @@ def _solved(each: Tried, before: float, trial: Trial) -> Change | None:
 
 def _accepting(wishes: Wishes, nearest: Schedule) -> list[Change]:
     """Being content with what can be had: where nothing that a cook can do helps."""
-    chance = float(np.floor(nearest.sampled * 20.0 + 1e-9) / 20.0)
+    chance = float(np.floor(min(nearest.chance, nearest.sampled) * 20.0 + 1e-9) / 20.0)
     if not 0.05 <= chance < wishes.chance:
         return []
     return [Change(accept_words(chance, wishes), 100.0, chance, replace(wishes, chance=chance), does=False)]

@@ -8,7 +8,7 @@ after another: chance on time, short holds, few trips, little fuel; each keeps w
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,6 +23,7 @@ TRIP_S = 900.0
 """What falls into one quarter of an hour is one trip to the pit."""
 HOLD_STEP_MIN = 15.0
 """Quarters of an hour by which holds are compared: less is nothing to anybody, and leaves room for fewer trips."""
+LONGEST_FIRE_MIN = 5 * 24 * 60
 AIMS = ("chance", "holds", "trips", "fuel")
 SHARES = (0.35, 0.3, 0.2, 0.15)
 """How the time limit is split among the aims."""
@@ -66,6 +67,7 @@ class _Model:
     x: list[Any] = field(default_factory=list)
     sets: dict[tuple[str, float], Any] = field(default_factory=dict)
     lit_by: dict[str, list[tuple[float, Any]]] = field(default_factory=dict)
+    others: list[Any] = field(default_factory=list)
     on_time: Any = None
     holds: Any = None
     trips: Any = None
@@ -79,11 +81,12 @@ def pick(
     enough: int,
     *,
     limit_s: float = 8.0,
-    workers: int = 2,
+    workers: int = 1,
     seed: int = 1,
     without: Iterable[str] = (),
     aims: Sequence[str] = AIMS,
     banned: Sequence[Sequence[Slot]] = (),
+    after: Callable[[Picked], None] | None = None,
 ) -> tuple[Picked | None, tuple[Stage, ...]]:
     """Pick one slot for each item.
 
@@ -93,6 +96,7 @@ def pick(
     without: constraints to leave out, of ``FAMILIES``
     aims: those that are sought, in order
     banned: what was picked before and did not do; of each at least one slot is another
+    after: told what is picked once chance and holds are met: trips and fuel mostly leave its ways of cooking alone
     """
     stages: list[Stage] = []
     if any(not any(slot.task == i for slot in slots) for i in range(len(day.tasks))):
@@ -117,10 +121,29 @@ def pick(
         stages.append(Stage(aim, status, value, bound, solver.WallTime()))
         picked = _read(day, slots, made, solver, tuple(stages))
         made.model.Add(sign * expression <= round(sign * value))
+        if aim == "holds":
+            for i in _too_dear(slots, round(value)):
+                made.model.Add(made.x[i] == 0)
+            if after is not None:
+                after(picked)
         made.model.ClearHints()
-        for var in [*made.x, *made.sets.values(), *(each for lit in made.lit_by.values() for _, each in lit)]:
+        for var in [*made.x, *made.sets.values(), *made.others]:
             made.model.AddHint(var, solver.Value(var))
     return picked, tuple(stages)
+
+
+def _hold_steps(slot: Slot) -> int:
+    """What is against a slot, in steps that anybody would notice."""
+    return max(math.floor(slot.cost / HOLD_STEP_MIN), 0)
+
+
+def _too_dear(slots: Sequence[Slot], most: int) -> list[int]:
+    """Slots that no choice has whose holds come to ``most`` steps, even with the best of every other item."""
+    least: dict[int, int] = {}
+    for slot in slots:
+        least[slot.task] = min(least.get(slot.task, most), _hold_steps(slot))
+    spare = most - sum(least.values())
+    return [i for i, slot in enumerate(slots) if _hold_steps(slot) - least[slot.task] > spare]
 
 
 def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
@@ -128,6 +151,7 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     solver.parameters.num_workers = workers
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1
+    solver.parameters.linearization_level = 2  # of one worker: proves what two in turns are still at in twice the time
     solver.parameters.max_deterministic_time = limit_s
     solver.parameters.max_time_in_seconds = LAST_RESORT * limit_s
 
@@ -157,8 +181,7 @@ def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: fro
     _fires(day, slots, m)
     if "hands" not in without:
         _hands(day, slots, m)
-    steps = [max(math.floor(slot.cost / HOLD_STEP_MIN), 0) for slot in slots]
-    m.holds = sum(step * x for step, x in zip(steps, m.x, strict=True))
+    m.holds = sum(_hold_steps(slot) * x for slot, x in zip(slots, m.x, strict=True))
     _trips(slots, m)
     return m
 
@@ -187,6 +210,7 @@ def _chance(day: Day, slots: Sequence[Slot], of_task: dict[int, list[int]], m: _
         for each in bad:
             m.model.Add(sum(each) <= late)
         fails.append(late)
+    m.others += fails
     m.on_time = m.model.NewIntVar(min(need, enough), min(enough, day.members), "on time")
     m.model.Add(m.on_time <= day.members - sum(fails))
     if need > enough:
@@ -223,6 +247,7 @@ def _fires(day: Day, slots: Sequence[Slot], m: _Model) -> None:
         lit = _lightings(day, place, slots, here, m)
         ends = sorted({min(slots[i].off_s, 0.0) for i in here})
         burns = [m.model.NewBoolVar(f"burns {place.label} {k}") for k in range(len(ends))]
+        m.others += burns
         for one, other in zip(burns[1:], burns, strict=False):  # still needed at the later end: then at the earlier
             m.model.AddImplication(one, other)
         by_end: dict[float, list[int]] = defaultdict(list)
@@ -243,13 +268,16 @@ def _fires(day: Day, slots: Sequence[Slot], m: _Model) -> None:
             span += sum(
                 round((later - earlier) / 60.0) * by for (earlier, by), later in zip(lit, times[1:], strict=False)
             )
-        longest = 5 * 24 * 60
-        for set_c, rate in zip(place.sets_c, place.fuel_kg_h, strict=True):
-            grams = max(round(rate * 1000.0 / 60.0), 0)  # per minute
-            cost = m.model.NewIntVar(0, longest * max(grams, 1), f"fuel {place.label} {set_c:.1f}")
-            if grams:
-                m.model.Add(cost >= grams * span).OnlyEnforceIf(m.sets[place.label, set_c])
-            costs.append(cost)
+        grams = [max(round(rate * 1000.0 / 60.0), 0) for rate in place.fuel_kg_h]  # per minute
+        if not any(grams):
+            continue
+        # The least that it burns at any temperature holds whichever is set; that alone is most of the proof.
+        cost = m.model.NewIntVar(0, LONGEST_FIRE_MIN * max(grams), f"fuel {place.label}")
+        m.model.Add(cost >= min(grams) * span)
+        for set_c, rate in zip(place.sets_c, grams, strict=True):
+            if rate > min(grams):
+                m.model.Add(cost >= rate * span).OnlyEnforceIf(m.sets[place.label, set_c])
+        costs.append(cost)
     m.fuel = sum(costs) if costs else 0
 
 
@@ -265,6 +293,7 @@ def _lightings(day: Day, place: Place, slots: Sequence[Slot], here: list[int], m
     )
     times = [at for at in times if not any(at < end and at + for_s > start for start, end in day.away)]
     lit = [(at, m.model.NewBoolVar(f"lit {place.label} by {at:.0f}")) for at in times]
+    m.others += [by for _, by in lit]
     for (_, earlier), (_, later) in itertools.pairwise(lit):
         m.model.AddImplication(earlier, later)
     m.lit_by[place.label] = lit
@@ -311,6 +340,7 @@ def _trips(slots: Sequence[Slot], m: _Model) -> None:
         for xs in of_task.values():
             m.model.Add(sum(xs) <= made)
         trips.append(made)
+    m.others += trips
     m.trips = sum(trips)
 
 

@@ -2,19 +2,30 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from datetime import datetime
+from typing import Final
 
-from pitreckon.cook import Cook
+from pitreckon import catalog
 from pitreckon.ledger import Ledger
 from pitreckon.plan.fuel.earlier import Lessons
-from pitreckon.plan.fuel.tending import tending
+from pitreckon.plan.fuel.tending import Tending, tending
 from pitreckon.plan.schedule.problem import weather_of
-from pitreckon.plan.schedule.schedule import Call, Schedule, Trip
+from pitreckon.plan.schedule.schedule import Alone, Call, PlannedPit, Schedule, Trip
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon import Task
 from pitreckon.reckon import Trip as Walk
 from pitreckon.reckon.fires import fire_tasks
 from pitreckon.units import format_clock, format_duration, seconds_between
+
+SHORT_S: Final = 15 * 60.0
+"""Nobody calls a fire left that somebody is back at so soon: common practice, no source."""
+SELF_FED: Final = {
+    "pellets": "a hopper can bridge, and the fire go out or creep back",
+    "gas": "a flame can blow out",
+    "electric": "a fuse can trip",
+}
+"""What can go wrong at a pit that feeds itself: common practice, no source."""
 
 
 def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = None) -> Schedule:
@@ -26,9 +37,7 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
     pits = tuple(
         pit
         if pit.lit_utc is None or not pit.lit_utc < pit.off_utc
-        else replace(
-            pit, wants=tending(kinds[pit.label], pit.lit_utc, pit.off_utc, pit.set_c, sky, taught.get(pit.label))
-        )
+        else _wanting(pit, tending(kinds[pit.label], pit.lit_utc, pit.off_utc, pit.set_c, sky, taught.get(pit.label)))
         for pit in schedule.pits
     )
     tended = replace(schedule, pits=pits)
@@ -40,11 +49,19 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
         if call.act == "light":
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
         else:
-            trips = _with(trips, call)
+            trips = _with(trips, _nobody_there(wishes, call))
     for side in wishes.tasks:
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
-    return replace(tended, trips=tuple(trips), notes=(*schedule.notes, *_unwatched(wishes, schedule, cook)))
+    alone = tuple(unwatched(wishes, tended))
+    notes = tuple(each.words for each in alone)
+    fuel_kg = sum(pit.fuel_kg for pit in pits)
+    return replace(tended, trips=tuple(trips), notes=(*notes, *schedule.notes), alone=alone, fuel_kg=fuel_kg)
+
+
+def _wanting(pit: PlannedPit, wants: Tending) -> PlannedPit:
+    """The pit with what its fire wants, and with what it burns by that."""
+    return replace(pit, wants=wants, fuel_kg=pit.fuel_kg if wants.total_kg is None else wants.total_kg)
 
 
 def _with(trips: Sequence[Trip], call: Call) -> list[Trip]:
@@ -66,21 +83,58 @@ def _walk(trip: Trip) -> Walk:
     return Walk(trip.at_utc, trip.at_utc, trip.at_utc, tasks)
 
 
+def _nobody_there(wishes: Wishes, call: Call) -> Call:
+    """What a fire wants while nobody is there is said to be so: it is not called done by being planned."""
+    away = any(each.from_utc <= call.at_utc < each.until_utc for each in wishes.hands.away)
+    return replace(call, note=f"nobody is there then; {call.note}".rstrip("; ")) if away else call
+
+
 def _noted(call: Call, light: Call) -> Call:
     return replace(call, note=light.note) if (call.act, call.on) == ("light", light.on) else call
 
 
-def _unwatched(wishes: Wishes, schedule: Schedule, cook: Cook) -> Iterator[str]:
-    """Fires that want feeding oftener than somebody is there."""
+def unwatched(wishes: Wishes, schedule: Schedule) -> Iterator[Alone]:
+    """When a fire burns that nobody is with, in order of time: from lighting to the last piece's time off the pit."""
+    found = []
     for pit in schedule.pits:
-        every_s = cook.pit(pit.label).feed_every_s
-        if every_s is None or pit.lit_utc is None:
+        begin = pit.lit_utc or min(item.put_on_utc for item in schedule.items if item.pit == pit.label)
+        for from_utc, until_utc in _spans(wishes, begin, pit.off_utc):
+            if seconds_between(from_utc, until_utc) >= SHORT_S:
+                found.append(Alone(pit.label, from_utc, until_utc, _alone_words(wishes, pit, from_utc, until_utc)))
+    yield from sorted(found, key=lambda each: (each.from_utc, each.pit))
+
+
+def _spans(wishes: Wishes, begin: datetime, end: datetime) -> list[tuple[datetime, datetime]]:
+    """The hours away that lie in the time of a fire; those that touch are one."""
+    cut = sorted((max(away.from_utc, begin), min(away.until_utc, end)) for away in wishes.hands.away)
+    out: list[tuple[datetime, datetime]] = []
+    for from_utc, until_utc in cut:
+        if until_utc <= from_utc:
             continue
-        for away in wishes.hands.away:
-            begin, end = max(away.from_utc, pit.lit_utc), min(away.until_utc, pit.off_utc)
-            if seconds_between(begin, end) > every_s:
-                times = [format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (begin, end)]
-                yield (
-                    f"{pit.label} wants fuel about every {format_duration(every_s)}, and nobody is there from "
-                    f"{times[0]} to {times[1]}: have somebody feed it, or use a pit that feeds itself"
-                )
+        if out and from_utc <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], until_utc))
+        else:
+            out.append((from_utc, until_utc))
+    return out
+
+
+def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc: datetime) -> str:
+    """What is to be known of a fire that nobody is with: the rule of every fire brigade for a live one, less for a
+    pit that feeds itself; both common practice, no source.
+    """
+    begin, end = (format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (from_utc, until_utc))
+    span = f"from {begin} to {end}"
+    fuel = catalog.pit(pit.kind).fuel
+    if fuel in SELF_FED:
+        return (
+            f"nobody is with {pit.label} {span}, and it burns: {SELF_FED[fuel]}. Keep it clear of what can burn, set "
+            "an alarm on its air, and do as its maker and your fire code say"
+        )
+    every_s = pit.wants.feed_every_s
+    wants = ""
+    if every_s is not None and seconds_between(from_utc, until_utc) > every_s:
+        wants = f" It wants fuel about every {format_duration(every_s)}."
+    return (
+        f"nobody is with the fire in {pit.label} {span}: coals and splits are not left alone.{wants} Have somebody "
+        "there, or cook on a pit that feeds itself"
+    )

@@ -39,6 +39,7 @@ class Trial:
     members, seed: of the scenarios; memory: options that were run already, by the conditions of their day
     until_s: there is time till then, by ``time.perf_counter``; most_runs: so many options may be run
     runs: so many were; timed_out: there was not enough time, or too many to run
+    tries_holds: what is run serves longer holds, too
     """
 
     members: int
@@ -49,6 +50,7 @@ class Trial:
     most_runs: int = 1_000_000
     runs: int = 0
     timed_out: bool = False
+    tries_holds: bool = False
 
     @property
     def over(self) -> bool:
@@ -60,10 +62,10 @@ class Trial:
 
     def day(self, wishes: Wishes, amounts: Sequence[Amount]) -> Day:
         """The changed day, on the same scenarios."""
-        cases = cases_of(wishes, amounts)
+        cases = cases_of(wishes, amounts, tries_holds=self.tries_holds)
         cache, _ = self.memory.of(wishes, self.seed, self.members)
         self.runs += len({case for of_item in cases for case in of_item if case not in cache})
-        return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=cache))
+        return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=cache, coarse=True))
 
     def possible(self, day: Day, without: Sequence[str] = ()) -> bool:
         """Is a day found? Where none is in the time there is, ``timed_out`` says so."""

@@ -30,8 +30,8 @@ def lots_that_fit(wishes: Wishes) -> tuple[Wishes, tuple[str, ...]]:
     What does not fit in any number of lots is left as it is. Raises InputError: as ``amounts_of``.
     """
     notes: list[str] = []
+    amounts = amounts_of(wishes)
     for item in wishes.items:
-        amounts = amounts_of(wishes)
         index = wishes.items.index(item)
         if _lies(wishes, item, amounts[index]):
             continue
@@ -42,7 +42,7 @@ def lots_that_fit(wishes: Wishes) -> tuple[Wishes, tuple[str, ...]]:
                 notes.append(
                     f"{item.label}: {amounts[index].pieces} do not lie on a pit at once, so they go in {count} lots"
                 )
-                wishes = parted
+                wishes, amounts = parted, amounts_of(parted)
                 break
     return wishes, tuple(notes)
 

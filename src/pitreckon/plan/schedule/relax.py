@@ -10,10 +10,22 @@ from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.schedule.daybefore import can_be_cooked_before, cooked_before
 from pitreckon.plan.schedule.lots import in_lots
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
-from pitreckon.units import PIT_STEP_K, format_clock, format_difference, format_duration, format_percent
+from pitreckon.units import (
+    PIT_STEP_K,
+    format_clock,
+    format_difference,
+    format_duration,
+    format_percent,
+    format_temperature,
+)
 
 HOTTEST_C = 176.7
 """350 F: no pit is proposed hotter than this (common practice, no source)."""
+COOLEST_C = 107.2
+"""225 F: no pit is proposed cooler than this (common practice, no source)."""
+COOL_HOLDS_C = (65.6, 62.8, 60.0)
+"""150, 145 and 140 F: warm places that are proposed where meat goes soft in a hotter one. None below 140 F: local codes
+ask for 135 or 140 F or more, and an air that is at the limit leaves nothing for a door that is opened."""
 EARLIER_H = (0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0, 12.0)
 LATER_H = (0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0)
 HOLDS_H = (1.0, 2.0, 3.0, 4.0, 6.0)
@@ -21,6 +33,7 @@ FEWER = (0.1, 0.2, 0.3, 0.5)
 
 # What a change asks of the cook, so that the smallest come first: common practice, no source.
 SIZE_EARLIER_H, SIZE_LATER_H, SIZE_HOTTER, SIZE_HOLD_H = 1.0, 1.5, 1.0, 0.5
+SIZE_COOLER, SIZE_COOL_HOLD = 1.0, 0.5
 SIZE_ANY_PIT, SIZE_LOTS, SIZE_WRAP, SIZE_PIT = 0.5, 1.5, 1.0, 5.0
 SIZE_HANDS, SIZE_THERE, SIZE_FEWER, SIZE_DAY_BEFORE = 2.0, 3.0, 10.0, 4.0
 
@@ -44,6 +57,8 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
         yield _holds(wishes, [i])
     if len(whom) > 1:
         yield _holds(wishes, whom)
+    for i in whom:
+        yield _cool_hold(wishes, i)
     if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
         yield Ladder(tuple((f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H))
     for number, away in enumerate(wishes.hands.away):
@@ -60,6 +75,8 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
         yield _day_before(wishes, i)
     for pit in wishes.pits:
         yield _hotter(pit)
+    for pit in wishes.pits:
+        yield _cooler(pit)
     if not short:
         for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:2]:
             yield _lots(wishes, amounts, i)
@@ -92,7 +109,7 @@ def _day_before(wishes: Wishes, index: int) -> Ladder:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
         return cooked_before(wishes, index), amounts
 
-    words = f"cook {wishes.items[index].label} the day before, cool it at once and reheat it"
+    words = f"cook {wishes.items[index].label} the day before, to be cooled at once and reheated"
     return Ladder(((words, SIZE_DAY_BEFORE, do),))
 
 
@@ -165,6 +182,43 @@ def _hotter(pit: PitWish) -> Ladder:
 
     steps = [n for n in (1, 2, 3) if max(pit.sets_c) + n * PIT_STEP_K <= HOTTEST_C]
     return Ladder(tuple((f"run {pit.label} {step_words(n)} hotter", SIZE_HOTTER * n, by(n)) for n in steps))
+
+
+def _cooler(pit: PitWish) -> Ladder:
+    """Run a pit cooler: what is on it takes longer, and the wrap, the feed and the rest come at better hours."""
+
+    def by(steps: int) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            cool = min(pit.sets_c) - steps * PIT_STEP_K
+            pits = tuple(replace(p, sets_c=(*p.sets_c, cool)) if p.label == pit.label else p for p in wishes.pits)
+            return replace(wishes, pits=pits), amounts
+
+        return do
+
+    steps = [n for n in (1, 2) if min(pit.sets_c) - n * PIT_STEP_K >= COOLEST_C - 0.1]
+    return Ladder(tuple((f"run {pit.label} {step_words(n)} cooler", SIZE_COOLER * n, by(n)) for n in steps))
+
+
+def _cool_hold(wishes: Wishes, index: int) -> Ladder:
+    """Hold an item less hot: it goes soft more slowly."""
+    item = wishes.items[index]
+    if item.most_hold_s <= 0.0:
+        return Ladder(())
+
+    def at(hold_c: float) -> Rung:
+        def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
+            return _with_items(wishes, lambda i, item: replace(item, hold_c=hold_c) if i == index else item), amounts
+
+        return do
+
+    was = format_temperature(item.hold_c)
+    cooler = [hold_c for hold_c in COOL_HOLDS_C if hold_c < item.hold_c - 1.0]
+    return Ladder(
+        tuple(
+            (f"hold {item.label} at {format_temperature(hold_c)} and not at {was}", SIZE_COOL_HOLD, at(hold_c))
+            for hold_c in cooler
+        )
+    )
 
 
 def step_words(steps: int) -> str:

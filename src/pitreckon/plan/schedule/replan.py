@@ -55,7 +55,7 @@ def replan(
     members: int = MEMBERS,
     seed: int = 1,
     limit_s: float = 4.0,
-    workers: int = 2,
+    workers: int = 1,
 ) -> Replanned:
     """The best rest of the day.
 
@@ -77,7 +77,7 @@ def replan(
     amounts = [Amount(before.item(wish.label).pieces, before.item(wish.label).mass_kg) for wish in wishes.items]
     open_wishes = _only_open(wishes, before, on)
     lit = {before.item(label).pit for label in on} | _lit(before, now_utc)
-    few = _day(open_wishes, amounts, before, reckoning, on, lit, members, seed)
+    few = _day(open_wishes, amounts, before, reckoning, on, lit, members, seed, coarse=True)
     found = choose(few, limit_s=limit_s, workers=workers, seed=seed)
     good = found.picked is not None
     if not good:
@@ -140,13 +140,15 @@ def _day(
     lit: set[str],
     members: int,
     seed: int,
+    *,
+    coarse: bool = False,
 ) -> Day:
     """The rest of the day: scenarios of what is on are drawn from the posterior, of the rest from the prior."""
     now_utc = reckoning.outlook.now_utc
     runs = {run.item.label: run for run in reckoning.runs}
     cases = cases_of(wishes, amounts)
     still = [[] if wish.label in on else list(of_item) for wish, of_item in zip(wishes.items, cases, strict=True)]
-    open_options = iter(options_of(wishes, [of_item for of_item in still if of_item], members, seed))
+    open_options = iter(options_of(wishes, [of_item for of_item in still if of_item], members, seed, coarse=coarse))
     options = [
         (_option_on(runs[wish.label], before.item(wish.label), reckoning, members, seed),)
         if wish.label in on

@@ -1,8 +1,11 @@
 """How long every option for an item takes, scenario by scenario: the section model's ensemble, once for each."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import islice
 
 import numpy as np
 
@@ -25,12 +28,19 @@ from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.reckon.summary import ItemRun, core_got_to_least, item_outlook, past_best, ready_stage
 from pitreckon.reckon.update import Information
 from pitreckon.reckon.windows import coming_acts
-from pitreckon.section.simulate import simulate_all
+from pitreckon.section.course import COLUMN, Drive
+from pitreckon.section.simulate import Job, simulate_all
+from pitreckon.section.trace import Trace
 
 RIDGE = 0.05
 HOLD_MIN_S = 60.0
 FOLLOWED_S = (7 * 3600.0, 12 * 3600.0, 24 * 3600.0)
-"""A hold is followed so long, and three hours more, even if it is to be shorter: the same run then serves both [s]."""
+"""Where holds are tried one longer than the other, one so long is run, and serves them all [s]."""
+HOUR_S = 3600.0
+AT_ONCE = 4
+"""Options whose ensembles are handed to the kernel together."""
+STANDS_S = 1800.0
+"""Meat that is not held is followed so long past its course: it goes to the table before then [s]."""
 MOST_OTHERS = 60
 """Pieces beyond this many change the time of the last one by little; they are not drawn."""
 
@@ -52,8 +62,11 @@ def pits_of(wishes: Wishes, wish: ItemWish) -> tuple[str, ...]:
     return wish.pits or tuple(pit.label for pit in wishes.pits)
 
 
-def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
-    """Every option of every item, in the order of the wishes."""
+def cases_of(wishes: Wishes, amounts: Sequence[Amount], *, tries_holds: bool = False) -> list[list[Case]]:
+    """Every option of every item, in the order of the wishes.
+
+    tries_holds: longer holds will be asked for, too: they are run as long as all of them ask
+    """
     before = wishes.serve_utc - timedelta(days=1)
     out = []
     for wish, amount in zip(wishes.items, amounts, strict=True):
@@ -62,7 +75,7 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
         pits = [pit for pit in wishes.pits if pit.label in labels]
         out.append(
             [
-                Case(_same_meat(wish), amount, pit.label, set_c, course, area_m2)
+                Case(_same_meat(wish, tries_holds), amount, pit.label, set_c, course, area_m2)
                 for pit, area_m2 in ((pit, amount.pieces * places_needed(wish, amount.mass_kg, pit)) for pit in pits)
                 for set_c in pit.sets_c
                 for course in courses
@@ -71,9 +84,11 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount]) -> list[list[Case]]:
     return out
 
 
-def _same_meat(wish: ItemWish) -> ItemWish:
+def _same_meat(wish: ItemWish, tries_holds: bool) -> ItemWish:
     """The wish without what does not change how its meat cooks, so that no option is run twice."""
-    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else next(s for s in FOLLOWED_S if wish.most_hold_s <= s)
+    most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else HOUR_S * math.ceil(wish.most_hold_s / HOUR_S)
+    if tries_holds and most_s > 0.0:
+        most_s = next(s for s in FOLLOWED_S if most_s <= s)
     return replace(
         wish,
         most_hold_s=most_s,
@@ -94,29 +109,73 @@ def options_of(
     seed: int,
     threads: int | None = None,
     cache: dict[Case, Option] | None = None,
+    *,
+    coarse: bool = False,
 ) -> list[tuple[Option, ...]]:
     """Run all options of all items at once.
 
     members: scenarios; seed: of their draws: the same seed gives the same scenarios
+    coarse: in steps of twice the time: for a choice, not for what is promised of it
     cache: options that were run already, with as many members and the same seed; what is run is put there too
     """
     done = {} if cache is None else cache
     flat = list(dict.fromkeys(case for of_item in cases for case in of_item if case not in done))
-    at_utc = wishes.serve_utc - timedelta(days=2)
-    ensembles, cooks = [], []
-    for case in flat:
-        cook = _cook(wishes, cases, case, at_utc)
-        (track,) = tracks_of(cook, cook.item(case.wish.label), Ledger(), at_utc, seed)
-        each = ensemble(track, track.prior(members), track.horizon_s)
-        ensembles.append(each)
-        cooks.append(cook)
-    traces = simulate_all([each.job for each in ensembles], threads=threads)
-    for case, cook, each, trace in zip(flat, cooks, ensembles, traces, strict=True):
-        alike = Evidence(np.full(members, 1.0 / members), float(members), 1.0, float(members))
+    alike = Evidence(np.full(members, 1.0 / members), float(members), 1.0, float(members))
+    made = (_made(wishes, cases, case, members, seed, coarse=coarse) for case in flat)
+    for case, (cook, each), trace in _run_as_made(flat, made, threads):
         run = ItemRun.of((Posterior(each, trace, alike, Information.none(len(UNKNOWNS))),))
-        option = option_of(case.pit, case.set_c, case.stages, run, cook, at_utc)
+        option = option_of(case.pit, case.set_c, case.stages, run, cook, _at_utc(wishes))
         done[case] = replace(option, area_m2=case.area_m2)
     return [tuple(done[case] for case in of_item) for of_item in cases]
+
+
+def _coarser(job: Job) -> Job:
+    """The run with every second knot of its air: a minute or two late, for four fifths of the work."""
+    knot_s = 2.0 * job.drive.knot_s
+    drive = Drive(np.ascontiguousarray(job.drive.air_c[::2]), knot_s, job.drive.known_until_s)
+    return replace(job, drive=drive, record_every=max(job.record_every // 2, 1))
+
+
+def _no_longer(job: Job) -> Job:
+    """The run without the hours past the hold: what is not served by then is late whatever comes of it."""
+    table = job.course.table.copy()
+    table[-1, COLUMN["longest_s"]] = 0.0 if job.course.names[-2] == "hold" else STANDS_S
+    return replace(job, course=replace(job.course, table=table))
+
+
+def _at_utc(wishes: Wishes) -> datetime:
+    """When all that is run goes on: long before it is served, so that nothing of it is past."""
+    return wishes.serve_utc - timedelta(days=2)
+
+
+Made = tuple[Cook, Ensemble]
+
+
+def _made(
+    wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, members: int, seed: int, *, coarse: bool
+) -> Made:
+    """The cook of an option, and its ensemble, ready to run."""
+    cook = _cook(wishes, cases, case, _at_utc(wishes))
+    (track,) = tracks_of(cook, cook.item(case.wish.label), Ledger(), _at_utc(wishes), seed)
+    each = ensemble(track, track.prior(members), track.horizon_s)
+    return cook, replace(each, job=_no_longer(_coarser(each.job) if coarse else each.job))
+
+
+def _run_as_made(
+    cases: Sequence[Case], made: Iterator[Made], threads: int | None
+) -> Iterator[tuple[Case, Made, Trace]]:
+    """Traces of the ensembles, a few at a time: the next are made while the kernel works on those before."""
+    left = list(cases)
+    with ThreadPoolExecutor(1) as pool:
+        running: tuple[list[Case], list[Made], Future[list[Trace]]] | None = None
+        while left or running:
+            some, left = left[:AT_ONCE], left[AT_ONCE:]
+            batch = list(islice(made, len(some)))
+            jobs = [each.job for _, each in batch]
+            then = (some, batch, pool.submit(simulate_all, jobs, threads=threads)) if some else None
+            if running is not None:
+                yield from zip(running[0], running[1], running[2].result(), strict=True)
+            running = then
 
 
 def option_of(

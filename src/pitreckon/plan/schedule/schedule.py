@@ -88,6 +88,16 @@ class PlannedPit:
 
 
 @dataclass(frozen=True, slots=True)
+class Alone:
+    """A fire that nobody is with, from one moment to another [UTC]. words: of it, and what a careful cook does."""
+
+    pit: str
+    from_utc: datetime
+    until_utc: datetime
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedItem:
     """An item as planned.
 
@@ -118,6 +128,7 @@ class Schedule:
     """A planned day.
 
     chance: that all is ready to serve together, by scenarios that the choice has not seen; sampled: by those it has
+    alone: fires that nobody is with
     """
 
     name: str
@@ -130,11 +141,20 @@ class Schedule:
     sampled: float
     fuel_kg: float
     notes: tuple[str, ...] = ()
+    alone: tuple[Alone, ...] = ()
 
     @property
     def calls(self) -> tuple[Call, ...]:
         """Everything that is to be done, in order of time."""
         return tuple(call for trip in self.trips for call in trip.calls)
+
+    def held_s(self, label: str) -> float:
+        """How long an item is in the warm place by this timetable [s]; 0: it is not, or it is served from the pit."""
+        into = [call.at_utc for call in self.calls if call.on == label and call.act in {"hold", "take off"}]
+        served = [call.at_utc for call in self.calls if call.on == label and call.act == "serve"]
+        item = self.item(label)
+        end = served[0] if served else self.serve_utc
+        return max((end - into[-1]).total_seconds(), 0.0) if into and item.hold_s > 0.0 else 0.0
 
     def item(self, label: str) -> PlannedItem:
         """The item of this label. Raises KeyError when there is none."""

@@ -13,6 +13,8 @@ STRAIGHT_S = 20 * 60.0
 """Meat that is ready so shortly before serving goes to the table without a warm place: common practice, no source."""
 OCCUPIED = 0.95
 """A piece keeps its place on the pit until this share of the scenarios has it off."""
+TOLD_S = 300.0
+"""Acts are told to five minutes: no cook keeps a minute, and the meat keeps none either [s from serving]."""
 WORTH_LOSS_MIN = 300.0
 """What the whole weight lost would be worth in minutes of holding; 10 % more lost are as bad as half an hour."""
 WORTH_WAIT = 0.5
@@ -214,8 +216,8 @@ def _calls(
     for due, middle in zip(option.dues, middles, strict=True):
         if not np.isfinite(middle):
             continue
-        # A whole minute, the one before: away begins and ends on whole minutes, so it stays on its side.
-        at_s, for_s = 60.0 * float(np.floor(middle / 60.0)), work_s(due.act, task.pieces)
+        for_s = work_s(due.act, task.pieces)
+        at_s = _clock(middle, for_s, away)
         free_s = calls[-1].at_s + calls[-1].for_s if calls else at_s
         if at_s < free_s:
             if due.act == "hold" and at_s < task.serve_s <= free_s:
@@ -224,8 +226,19 @@ def _calls(
             if wait_s > 0.0 and not task.begun:
                 return None
             at_s = free_s + wait_s
+            told_s = TOLD_S * float(np.ceil(at_s / TOLD_S))
+            at_s = at_s if waits(np.array([told_s]), for_s, away)[0] > 0.0 else told_s
         calls.append(Call(due.act, at_s, for_s, due.wrap))
     return tuple(calls)
+
+
+def _clock(at_s: float, for_s: float, away: tuple[tuple[float, float], ...]) -> float:
+    """The time of day at which an act is told: of five minutes where somebody is there then, else of one, the one
+    before: away begins and ends on whole minutes, so it stays on its side.
+    """
+    told_s = TOLD_S * float(np.floor(at_s / TOLD_S))
+    free = waits(np.array([told_s]), for_s, away)[0] <= 0.0
+    return told_s if free else 60.0 * float(np.floor(at_s / 60.0))
 
 
 def _put_ons(day: Day, task: Task, option: Option) -> NDArray[np.float64]:

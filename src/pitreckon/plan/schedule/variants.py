@@ -6,11 +6,13 @@ from datetime import timedelta
 from typing import Final
 
 from pitreckon.plan.schedule.relax import step_words
-from pitreckon.plan.wishes import PitWish, Wishes
-from pitreckon.units import PIT_STEP_K, format_duration
+from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.units import PIT_STEP_K, format_duration, format_temperature
 
 LATER_S: Final = 30 * 60.0
 LESS_SURE: Final = 0.8
+COOL_HOLD_C: Final = 62.8
+"""145 F: some degrees over the 135 or 140 F below which nothing is held hot."""
 SETS_C: Final = (90.0, 200.0)
 
 
@@ -59,6 +61,9 @@ def _all(wishes: Wishes) -> Iterator[Variant]:
     if any(item.most_hold_s < 10 * 3600.0 for item in wishes.items):
         items = tuple(replace(item, most_hold_s=min(item.most_hold_s + 3600.0, 24 * 3600.0)) for item in wishes.items)
         yield Variant("hold", "hold up to an hour longer", replace(wishes, items=items))
+    cooler = tuple(_held_cooler(item) for item in wishes.items)
+    if cooler != wishes.items:
+        yield Variant("cooler-hold", f"hold at {format_temperature(COOL_HOLD_C)}", replace(wishes, items=cooler))
     if wishes.chance > LESS_SURE:
         yield Variant("less-sure", "be content with 8 in 10", replace(wishes, chance=LESS_SURE))
 
@@ -67,6 +72,11 @@ def _can_be_earlier(wishes: Wishes) -> bool:
     first = wishes.serve_utc - timedelta(seconds=LATER_S)
     limits = [wishes.earliest_utc, wishes.planned_utc, *(item.put_on_utc for item in wishes.items)]
     return all(at is None or at < first for at in limits)
+
+
+def _held_cooler(item: ItemWish) -> ItemWish:
+    held = item.most_hold_s > 0.0 and item.hold_c > COOL_HOLD_C + 1.0
+    return replace(item, hold_c=COOL_HOLD_C) if held else item
 
 
 def _set(pit: PitWish, by_k: float) -> PitWish | None:

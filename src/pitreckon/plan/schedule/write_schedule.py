@@ -10,11 +10,16 @@ from pitreckon.arrays import Bools
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.cpsat import Picked, trip_of
 from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
-from pitreckon.plan.schedule.tables import Day, work_s
-from pitreckon.plan.wishes import Wishes
-from pitreckon.units import format_temperature, instant_after
+from pitreckon.plan.schedule.slots import STRAIGHT_S
+from pitreckon.plan.schedule.slots import Call as Doing
+from pitreckon.plan.schedule.tables import Day, Option, Task, work_s
+from pitreckon.plan.wishes import ItemWish, Wishes
+from pitreckon.reckon.stages import PIT_KINDS
+from pitreckon.units import format_temperature, instant_after, seconds_between
 
 BY_CLOCK = frozenset({"light", "put on"})
+SOONEST_AGAIN_S = 600.0
+"""What is done to one thing twice has so long between, or the times that it was planned for [s]."""
 LOW_SET_C = 93.3
 """200 F: meat on a pit cooler than this is long in the danger zone; it is said."""
 
@@ -48,7 +53,10 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
                 begun=task.begun,
             )
         )
-        calls += [Call(at(call.at_s), call.act, wish.label, call.for_s, call.wrap) for call in slot.calls]
+        calls += [
+            Call(at(call.at_s), call.act, wish.label, call.for_s, call.wrap, _off_note(wish, option, task, call))
+            for call in slot.calls
+        ]
     pits = []
     for place in day.places:
         here = [s for s in picked.slots if day.tasks[s.task].options[s.option].pit == place.label]
@@ -92,6 +100,13 @@ def schedule_of(wishes: Wishes, amounts: Sequence[Amount], day: Day, picked: Pic
     )
 
 
+def _off_note(wish: ItemWish, option: Option, task: Task, call: Doing) -> str:
+    """Where it goes from the pit, if it neither rests nor is served at once: then nobody is called to it again."""
+    rests = option.stages[-1].kind not in PIT_KINDS
+    straight = task.serve_s - call.at_s <= STRAIGHT_S or wish.most_hold_s <= 0.0
+    return "" if call.act != "take off" or rests or straight else "into the warm place"
+
+
 def trips_of(calls: Sequence[Call], serve_utc: datetime) -> tuple[Trip, ...]:
     """Calls of one quarter of an hour are one trip, at one time: that of lighting or putting on, if one is among them.
 
@@ -100,12 +115,17 @@ def trips_of(calls: Sequence[Call], serve_utc: datetime) -> tuple[Trip, ...]:
     serve = serve_utc.timestamp()
     trips: list[list[Call]] = []
     quarter = None
+    last: dict[str, datetime] = {}
     for call in sorted(calls, key=lambda call: (call.at_utc, call.act, call.on)):
         here = trip_of(call.at_utc.timestamp() - serve)
         fits = here == quarter and call.act != "serve" and call.on not in {other.on for other in trips[-1]}
+        if fits and call.on in last:  # a glaze that was put on just before is not taken off for the sake of a walk
+            then = _fixed(trips[-1], trips[-1][0])
+            fits = call.at_utc <= then or seconds_between(last[call.on], then) >= SOONEST_AGAIN_S
         if not fits or (call.act in BY_CLOCK and _fixed(trips[-1], call) != call.at_utc):
             trips.append([])
         trips[-1].append(call)
+        last[call.on] = _fixed(trips[-1], trips[-1][0])
         quarter = here
     return tuple(Trip(_fixed(group, group[0]), tuple(group)) for group in trips)
 

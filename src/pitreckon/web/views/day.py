@@ -70,7 +70,7 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
         lead,
         tuple(facts),
         tuple((clock(trip.at_utc), tuple(_act(call, schedule) for call in trip.calls)) for trip in schedule.trips),
-        tuple(_item(item, clock) for item in schedule.items),
+        tuple(_item(item, schedule, clock) for item in schedule.items),
         tuple(_pit(pit, clock) for pit in schedule.pits),
         answer.why,
         _changes(answer),
@@ -102,14 +102,14 @@ def _act(call: Call, schedule: Schedule) -> str:
     return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
 
 
-def _item(item: PlannedItem, clock: ClockWords) -> tuple[str, ...]:
+def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str, ...]:
     preferences = clock.preferences
     return (
         f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {preferences.weight(item.mass_kg)} each",
         clock(item.put_on_utc),
         f"{item.pit}, {preferences.temperature(item.set_c)}, {'wrapped' if item.wrapped else 'not wrapped'}",
         f"{clock(item.ready.p50)} ({clock(item.ready.p05)} to {clock(item.ready.p95)})",
-        _minutes(item.hold_s),
+        _minutes(schedule.held_s(item.label)),
         format_percent(item.chance),
     )
 
@@ -144,7 +144,7 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
 
 def _sums(schedule: Schedule, base: Schedule | None, clock: ClockWords) -> tuple[str, ...]:
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
-    held = sum(item.hold_s for item in schedule.items) / max(len(schedule.items), 1)
+    held = sum(schedule.held_s(item.label) for item in schedule.items) / max(len(schedule.items), 1)
     line = f"{format_percent(schedule.chance)} likely at {clock(schedule.serve_utc)}"
     if base is not None and abs(schedule.chance - base.chance) >= 0.005:
         points = round_half_up(100.0 * (schedule.chance - base.chance))
