@@ -30,6 +30,7 @@ from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.nights import copy_nightly
 from pitreckon.web.live.replay import replay
+from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
@@ -53,12 +54,14 @@ def make_app(settings: WebSettings) -> FastAPI:
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         with await asyncio.to_thread(Store.open, settings.store) as store:
             accounts = await asyncio.to_thread(Accounts, store, utc_now)
-            teller = Teller(store, settings.settings_file)
+            shelf = Shelf(store)
+            await asyncio.to_thread(shelf.of, "")  # read now, and not on the loop later
+            teller = Teller(store, settings.settings_file, shelf)
             live = Live(store, settings, accounts.scales, teller)
             passwords = Passwords(settings.argon_memory_kib)
             seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
-                settings, store, accounts, seal, passwords, _templates(), live, Judges(store)
+                settings, store, accounts, seal, passwords, _templates(), live, Judges(store), shelf
             )
             await asyncio.to_thread(_first_start, app.state.app_state)
             channels = await _channels(app.state.app_state, teller)
@@ -114,7 +117,7 @@ async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[No
     if settings.settings_file is None:
         return beside
     inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file, app_state.whose)
-    cooks = await asyncio.to_thread(app_state.store.cooks)
+    cooks = await asyncio.to_thread(app_state.cooks)
     if cooks:
         await app_state.live.watched(cooks[0].id)
     return [*beside, asyncio.create_task(inputs.run(app_state.live.closing))]

@@ -11,6 +11,7 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import CookRow, Entry, Following, Store
 from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.shelf import Shelf
 
 BEFORE: Final = timedelta(hours=3)
 """A cook is going on from so long before its first put-on, when a fire may be lit: common practice, no source."""
@@ -56,18 +57,21 @@ class Waiting:
 class Whose:
     """Finds the cook of readings, and keeps aside what is nobody's so far. It waits for the store: not on the loop."""
 
-    def __init__(self, store: Store, following: Following, now: Callable[[], datetime]) -> None:
+    def __init__(
+        self, store: Store, following: Following, now: Callable[[], datetime], shelf: Shelf | None = None
+    ) -> None:
         self._store, self._following, self._now = store, following, now
+        self._shelf = shelf or Shelf(store)
         self._aside: dict[str, list[Aside]] = {}
         self._said: dict[str, str] = {}
         self._one = threading.Lock()
 
     def going_on(self) -> list[tuple[CookRow, Cook]]:
-        """Cooks whose time it is and which are not served, the latest made first."""
+        """Cooks whose time it is, neither served nor called off, the latest made first."""
         return [
             (row, cook)
             for row in self._store.cooks()[:MOST_COOKS]
-            if (cook := self._readable(row)) and self._is_on(row, cook)
+            if not self._shelf.is_over(row.id) and (cook := self._readable(row)) and self._is_on(row, cook)
         ]
 
     @staticmethod

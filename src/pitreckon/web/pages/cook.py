@@ -104,7 +104,7 @@ def now_values(visit: CookVisit) -> dict[str, Any]:
     changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
     return {
         "now": None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
-        "wrongs": _wrongs(visit, scene),
+        "wrongs": [] if visit.app_state.shelf.is_over(visit.row.id) else _wrongs(visit, scene),
         "shown": shown,
         "retold": clock.retold,
         "changes": changes,
@@ -112,7 +112,14 @@ def now_values(visit: CookVisit) -> dict[str, Any]:
         "recent": _recent(visit),
         "asides": visit.app_state.whose.waiting(),
         "clashes": _clashes(visit),
+        "called_off": _called_off(visit),
     }
+
+
+def _called_off(visit: CookVisit) -> str:
+    """When it was called off, "" if it was not."""
+    mark = visit.app_state.shelf.of(visit.row.id)
+    return visit.clock(datetime.fromisoformat(mark.off_utc)) if mark.off_utc else ""
 
 
 def _now(visit: CookVisit, template: str) -> Response:

@@ -28,7 +28,7 @@ def _page(visit: Visit, *, status: int = 200, **told: Any) -> Response:
     return visit.page(
         "setup.html",
         status=status,
-        cooks=visit.app_state.store.cooks(),
+        cooks=visit.app_state.cooks(),
         people=accounts.people() if owner else [],
         devices=accounts.devices() if owner else [],
         role_words=ROLE_WORDS,

@@ -62,7 +62,7 @@ class Visit:
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""
-        last, cooks = self.visitor.person.prefs.get("cook"), self.app_state.store.cooks()
+        last, cooks = self.visitor.person.prefs.get("cook"), self.app_state.cooks()
         return next((row for row in cooks if row.id == last), cooks[0] if cooks else None)
 
     def remember(self, **prefs: Any) -> None:
