@@ -402,7 +402,11 @@ class Live:
             return
         if asked.seq == watched.shown.seq:
             return
-        first = await self._ask(watched, answered_first, asked, now)
+        try:
+            first = await self._ask(watched, answered_first, asked, now)
+        except Exception:  # the full answer does not hang on it
+            log.exception("a first answer of %s", watched.cook_id)
+            return
         if first is None:
             return
         watched.shown = replace(watched.shown, seq=asked.seq, outlook=first)
