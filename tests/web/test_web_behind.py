@@ -219,3 +219,32 @@ async def test_what_was_recorded_is_put_away_and_what_was_not_is_deleted(pit: To
     assert [row.id for row in app_state.cooks()] == ["wings"]
     again = Shelf(app_state.store)
     assert not again.of("wings").away
+
+
+async def test_who_is_in_and_which_devices_were_heard(pit: Town) -> None:
+    app_state = pit.app.state.app_state
+    owner, hand = await pit.owner(), await pit.somebody("cook", "hand")
+    token = app_state.accounts.put_device("barn box", None)
+    app_state.accounts.put_device("silent box", "wings")
+    app_state.store.append("wings", [Entry("e1", Act(NOW, "wings", "put on"))])
+    reading = {"at": NOW.isoformat(), "on": "barn kettle", "value": 280, "unit": "F"}
+    head = {"Authorization": f"Bearer {token}"}
+    answer = await owner.client.post("/api/readings", json=reading, headers=head)
+    assert answer.status_code == 200, answer.text
+    assert (await hand.get("/people")).status_code == 403
+    page = (await owner.get("/people")).text
+    box = page[page.index("<b>barn box</b>") :]
+    assert "heard just now" in box[: box.index("</li>")]
+    silent = page[page.index("<b>silent box</b>") :]
+    assert "nothing was heard of it" in silent[: silent.index("</li>")]
+    assert "to harvest table" in silent[: silent.index("</li>")]
+    hands = page[page.index('<span class="name">hand</span>') :]
+    (out,) = re.findall(r'action="(/people/[0-9a-f]+/out/[^"]+)"', hands[: hands.index("</ul>")])
+    assert (await hand.get("/cook/wings/now")).status_code == 200
+    assert (await owner.post(out)).status_code == 303
+    assert (await hand.get("/cook/wings/now")).headers["location"].startswith("/login")
+    assert "logged in nowhere" in (await owner.get("/people")).text
+    assert (await owner.get("/people")).text.count("this one") == 1
+    (shut,) = re.findall(r'action="(/setup/device/[0-9a-f]+/revoke)"', box[: box.index("</li>")])
+    assert (await owner.post(shut)).status_code == 303
+    assert (await owner.client.post("/api/readings", json=reading, headers=head)).status_code == 401

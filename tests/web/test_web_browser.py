@@ -237,6 +237,7 @@ MORE = (
     "/new",
     "/suppers",
     "/alerts",
+    "/people",
     "sheet",
     "day",
     "day/new",
