@@ -64,6 +64,7 @@ def make_app(settings: WebSettings) -> FastAPI:
                 settings, store, accounts, seal, passwords, _templates(), live, Judges(store), shelf
             )
             await asyncio.to_thread(_first_start, app.state.app_state)
+            await asyncio.to_thread(app.state.app_state.whose.restore, api.reader_of(app.state.app_state))
             channels = await _channels(app.state.app_state, teller)
             try:
                 yield
