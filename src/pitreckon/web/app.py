@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from fastapi import FastAPI
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context, select_autoescape
+from jinja2.runtime import Context
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.templating import Jinja2Templates
@@ -34,6 +35,7 @@ from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
+from pitreckon.web.texts import LANGUAGES, texts_of
 
 ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
@@ -142,8 +144,22 @@ def _templates() -> Jinja2Templates:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals |= {"asset": asset, "menu": pages.MENU}
+    environment.globals |= {"asset": asset, "menu": pages.MENU, "_": _said_at_the_door, "spoken": _spoken}
     return Jinja2Templates(env=environment)
+
+
+@pass_context
+def _spoken(context: Context) -> str:
+    """What somebody reads in who is not known yet: the first language of their browser that there is."""
+    header = context["request"].headers.get("accept-language", "")
+    wanted = (each.split(";")[0].strip().split("-")[0] for each in header.split(","))
+    return next((language for language in wanted if language in LANGUAGES), "en")
+
+
+@pass_context
+def _said_at_the_door(context: Context, message: str, **values: object) -> str:
+    """A message on a page of nobody's: the door, a link, a fault. All others have a person's own in its place."""
+    return texts_of(_spoken(context))(message, **values)
 
 
 def _manifest() -> dict[str, Any]:

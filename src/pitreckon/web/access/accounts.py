@@ -12,6 +12,8 @@ from pitreckon.web.errors import RefusalError
 ROLES: Final = ("viewer", "cook", "owner")
 """Each may do what those before it may."""
 ROLE_WORDS: Final = {"viewer": "may look", "cook": "may look and record", "owner": "may do everything"}
+ROLE_NAMES: Final = {"viewer": "onlooker", "cook": "helper", "owner": "owner"}
+"""What each is called on the page; "cook" there is a supper, or a deed."""
 SESSION_LASTS: Final = timedelta(days=30)
 PAIRING_LASTS: Final = timedelta(minutes=15)
 SEEN_EVERY: Final = timedelta(minutes=10)

@@ -85,7 +85,7 @@ class Visit:
             "preferences": self.preferences,
             "cook": row,
             "page": name or PurePath(template).stem,
-            "caution": CAUTION,
+            "caution": self.preferences.say(CAUTION),
             "server_now": self.now.isoformat(),
             "speed": app_state.settings.clock.speed,
             "told": "" if row is None else app_state.live.told(row.id),
