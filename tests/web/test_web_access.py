@@ -177,7 +177,7 @@ async def test_a_session_ends_in_time(pit: Town, monkeypatch: pytest.MonkeyPatch
     owner = await pit.owner()
     house = pit.app.state.app_state
     later = house.accounts.now() + keep.SESSION_LASTS + timedelta(minutes=1)
-    monkeypatch.setattr(house.accounts, "_now", lambda: later)
+    monkeypatch.setattr(house.accounts, "now", lambda: later)
     assert (await owner.get("/setup")).status_code == 303
 
 
