@@ -88,7 +88,10 @@ def test_a_line_by_the_clock_stays_one_and_is_offered_a_look() -> None:
     line = script_of(bare).lines[0]
     assert line.by_clock
     assert line.look == Until("colour")
-    assert any(change.key == "look 1" for change in card_of(bare, readers=150).changes)
+    told: list[str] = []
+    assert any(change.key == "look 1" for change in card_of(bare, readers=150, tell=told.append).changes)
+    assert len(told) == 4  # how far it is, of this meat
+    assert all(words.startswith(f"{bare.item.label}: ") for words in told)
 
 
 def test_a_thermometer_that_stopped_short_is_not_passed_on() -> None:

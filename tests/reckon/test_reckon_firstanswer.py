@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from tests.reckon.supper import START, cook, racks, wings
 
-from pitreckon.ledger import Act, Ledger, Look
+from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.firstanswer import first_answer
 from pitreckon.reckon.forecast import reckoning
 
@@ -70,3 +70,19 @@ def test_a_look_that_is_taken_back_lets_go(last):
     assert back.outlook.item("racks").marks["tender"].p50 == pytest.approx(
         last.outlook.item("racks").marks["tender"].p50, abs=300.0
     )
+
+
+def test_where_lines_have_moved_the_members_they_are_not_moved_twice():
+    """A thermometer sits in the racks, and the wings are looked at: the racks' forecast is about what it was."""
+    probe = [Reading(START + timedelta(minutes=m), "probe", "racks", None, 5.0 + 0.35 * m) for m in range(5, 175, 5)]
+    events = [*ACTS, Act(START + timedelta(hours=2), "wings", "put on"), *probe]
+    last = reckoning(PLAN, Ledger.of(events), now=THEN, members=64)
+    assert last.runs[0].tracks[0].pace is not None
+    seen = Look(NOW, "wings", None, "colour", 0.5, "amber")
+    first = first_answer(last, Ledger.of([*events, seen]), NOW)
+    assert first is not None
+    racks_then, racks_now = (each.outlook.item("racks").marks["tender"] for each in (last, first))
+    width_s = racks_then.p95 - racks_then.p05
+    assert racks_now.p50 == pytest.approx(racks_then.p50, abs=0.1 * width_s)
+    warmer = Reading(NOW, "probe", "racks", None, 69.0)
+    assert first_answer(last, Ledger.of([*events, warmer]), NOW) is not None

@@ -176,8 +176,8 @@ async def test_logging_out_ends_the_session_itself(pit: Town) -> None:
 async def test_a_session_ends_in_time(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
     owner = await pit.owner()
     house = pit.app.state.app_state
-    later = house.accounts._now() + keep.SESSION_LASTS + timedelta(minutes=1)
-    monkeypatch.setattr(house.accounts, "_now", lambda: later)
+    later = house.accounts.now() + keep.SESSION_LASTS + timedelta(minutes=1)
+    monkeypatch.setattr(house.accounts, "now", lambda: later)
     assert (await owner.get("/setup")).status_code == 303
 
 

@@ -127,12 +127,17 @@ def test_an_old_cook_can_be_cooked_again(browser: Browser, tmp_path: Path) -> No
         server.close()
 
 
+LINES = """[...document.querySelectorAll('main > p:not(.caution)')].reduce((sum, each) =>
+    sum + Math.round(each.getBoundingClientRect().height / parseFloat(getComputedStyle(each).lineHeight)), 0)"""
+
+
 def test_the_first_page_says_what_this_is(browser: Browser, server: Server) -> None:
     page = phone(browser, server).new_page()
     page.goto(f"{server.place}/login")
     page.get_by_label("The owner's password").fill(PASSWORD)
     page.get_by_role("button", name="Come in").tap()
-    expect(page.locator(".lead")).to_contain_text("when to light, when to come back to the pit")
-    expect(page.locator("main")).to_contain_text("promises no safety")
-    lead = page.evaluate("document.querySelector('main').innerText.split('\\n').filter((line) => line.trim()).length")
-    assert lead < 14
+    expect(page.locator(".lead")).to_contain_text("when to be at the pit, to do what")
+    expect(page.locator("main")).to_contain_text("Safety stays with your thermometer")
+    assert page.evaluate(LINES) <= 5  # then the ways to begin stand there
+    expect(page.get_by_role("link", name="I know what goes on when")).to_be_in_viewport()
+    expect(page.get_by_role("link", name="Find out for me")).to_be_in_viewport()

@@ -17,6 +17,8 @@ from pitreckon.alerts import Alert, alert_settings
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry
+from pitreckon.web.live.alerts import Due, Teller
+from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.settings import Clock
 
 pytestmark = pytest.mark.asyncio
@@ -157,3 +159,92 @@ async def test_without_a_settings_file_the_page_says_so(pit: Town) -> None:
     owner = await pit.owner()
     assert "without a settings file" in (await owner.get("/alerts")).text
     assert (await owner.post("/alerts", FORM)).status_code == 404
+
+
+async def test_a_cook_has_another_name_everywhere(pit: Town) -> None:
+    owner, looker = await pit.owner(), await pit.somebody("viewer", "aunt")
+    assert (await looker.post("/suppers/wings/rename", {"name": "mine"})).status_code == 403
+    assert (await owner.post("/suppers/wings/rename", {"name": 'yard "supper"'})).status_code == 303
+    row = pit.app.state.app_state.store.cook("wings")
+    assert row.name == 'yard "supper"' == cook_from_text(row.plan_toml, "plan").name
+    assert row.plan_version == 2  # the plan before is kept with its name
+    assert [line for line in row.plan_toml.splitlines() if "name" not in line] == [
+        line for line in COOK.splitlines() if "name" not in line
+    ]
+    assert "yard &#34;supper&#34;" in (await owner.get("/cook/wings/now")).text
+    assert (await owner.post("/suppers/wings/rename", {"name": "x\x07"})).status_code == 422
+    assert pit.app.state.app_state.store.cook("wings").name == row.name
+
+
+async def test_what_was_called_off_takes_no_readings_and_tells_nobody(pit: Town) -> None:
+    app_state = pit.app.state.app_state
+    app_state.store.append("wings", [Entry("e1", Act(NOW, "wings", "put on"))])
+    owner = await pit.owner()
+    assert [row.id for row, _ in app_state.whose.going_on()] == ["wings"]
+    assert (await owner.post("/suppers/wings/off")).status_code == 303
+    assert app_state.whose.going_on() == []
+    assert "called off 16:35 by owner" in (await owner.get("/suppers")).text
+    assert "Called off 16:35" in (await owner.get("/cook/wings/now")).text
+    sent: list[str] = []
+    teller = Teller(app_state.store, None, app_state.shelf)
+    teller.outbox.put = lambda cook_id, url, alerts: sent.append(cook_id)  # type: ignore[method-assign, assignment]
+    due = Due(unsent={"json://pit.example": (Alert("safety", "wings", "t", "x", NOW, ("k",)),)})
+    teller.send("wings", due)
+    assert sent == []
+    assert (await owner.post("/suppers/wings/on")).status_code == 303
+    teller.send("wings", due)
+    assert sent == ["wings"]
+    teller.close()
+    assert [row.id for row, _ in app_state.whose.going_on()] == ["wings"]
+
+
+async def test_what_was_recorded_is_put_away_and_what_was_not_is_deleted(pit: Town) -> None:
+    app_state = pit.app.state.app_state
+    app_state.store.append("wings", [Entry("e1", Act(NOW, "wings", "put on"))])
+    app_state.store.add_cook(COOK, "a slip of the thumb", cook_id="slip")
+    owner, hand = await pit.owner(), await pit.somebody("cook", "hand")
+    assert (await owner.post("/suppers/wings/remove/for-good")).status_code == 422
+    assert (await hand.post("/suppers/slip/remove/for-good")).status_code == 403
+    assert (await owner.get("/cook/slip/now")).status_code == 200
+    assert (await owner.post("/suppers/slip/remove/for-good")).status_code == 303
+    assert [row.id for row in app_state.store.cooks()] == ["wings"]
+    assert (await owner.get("/cook/slip/now")).status_code == 404
+    assert (await owner.post("/suppers/wings/away")).status_code == 303
+    assert app_state.cooks() == []
+    assert (await owner.get("/")).headers["location"] == "/start"
+    page = (await owner.get("/suppers")).text
+    assert 'action="/suppers/wings/back"' in page
+    assert len(app_state.store.ledger("wings")) == 1  # its ledger is whole
+    assert (await owner.post("/suppers/wings/back")).status_code == 303
+    assert [row.id for row in app_state.cooks()] == ["wings"]
+    again = Shelf(app_state.store)
+    assert not again.of("wings").away
+
+
+async def test_who_is_in_and_which_devices_were_heard(pit: Town) -> None:
+    app_state = pit.app.state.app_state
+    owner, hand = await pit.owner(), await pit.somebody("cook", "hand")
+    token = app_state.accounts.put_device("barn box", None)
+    app_state.accounts.put_device("silent box", "wings")
+    app_state.store.append("wings", [Entry("e1", Act(NOW, "wings", "put on"))])
+    reading = {"at": NOW.isoformat(), "on": "barn kettle", "value": 280, "unit": "F"}
+    head = {"Authorization": f"Bearer {token}"}
+    answer = await owner.client.post("/api/readings", json=reading, headers=head)
+    assert answer.status_code == 200, answer.text
+    assert (await hand.get("/people")).status_code == 403
+    page = (await owner.get("/people")).text
+    box = page[page.index("<b>barn box</b>") :]
+    assert "heard just now" in box[: box.index("</li>")]
+    silent = page[page.index("<b>silent box</b>") :]
+    assert "nothing was heard of it" in silent[: silent.index("</li>")]
+    assert "to harvest table" in silent[: silent.index("</li>")]
+    hands = page[page.index('<span class="name">hand</span>') :]
+    (out,) = re.findall(r'action="(/people/[0-9a-f]+/out/[^"]+)"', hands[: hands.index("</ul>")])
+    assert (await hand.get("/cook/wings/now")).status_code == 200
+    assert (await owner.post(out)).status_code == 303
+    assert (await hand.get("/cook/wings/now")).headers["location"].startswith("/login")
+    assert "logged in nowhere" in (await owner.get("/people")).text
+    assert (await owner.get("/people")).text.count("this one") == 1
+    (shut,) = re.findall(r'action="(/setup/device/[0-9a-f]+/revoke)"', box[: box.index("</li>")])
+    assert (await owner.post(shut)).status_code == 303
+    assert (await owner.client.post("/api/readings", json=reading, headers=head)).status_code == 401

@@ -97,8 +97,9 @@ async def test_paper_goes_with_the_scales() -> None:
 
 @pytest.mark.kernel
 @pytest.mark.servers
-async def test_the_safety_record(pit: Town) -> None:
+async def test_the_safety_record(pit: Town, monkeypatch: pytest.MonkeyPatch) -> None:
     """Reckoned in a process of its own, from the whole ledger, and held against it afterwards."""
+    monkeypatch.setattr("pitreckon.web.pages.record.WAIT_S", 60.0)
     owner = await pit.owner()
     assert "judged both ways" in (await owner.get("/cook/wings/record?signed=A.%20Cook")).text
     viewer = await pit.somebody("viewer", "aunt")

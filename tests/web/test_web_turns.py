@@ -76,6 +76,7 @@ class Slow:
 
     def __init__(self, takes_s: float) -> None:
         self.takes_s = takes_s
+        self.progress = ""
         self.asked: list[Any] = []
 
     async def ask(self, question: Any, *args: Any, **_more: Any) -> Any:
@@ -129,6 +130,18 @@ async def test_an_answer_grows_old(monkeypatch: pytest.MonkeyPatch) -> None:
         assert await jobs.answer_for("key", 0.1, OWNER, 5.0, echo, moment) == "first"
     await asyncio.sleep(0.15)
     assert await jobs.answer_for("key", 0.1, OWNER, 5.0, echo, "third") == "third"
+    await jobs.end()
+
+
+async def test_how_far_a_question_is_is_said_of_that_one_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    slow = Slow(5.0)
+    jobs = jobs_with(slow, monkeypatch)
+    for key in ("first", "second"):
+        assert await jobs.answer_for(key, None, OWNER, 0.0, echo, key) is None
+    slow.progress = "racks: 2000 readers cook it by its marks"
+    assert jobs.far("first") == slow.progress
+    assert jobs.far("second") == ""  # it waits
+    assert jobs.far("nobody's") == ""
     await jobs.end()
 
 
@@ -190,7 +203,10 @@ async def test_a_record_that_is_not_there_yet_looks_again_by_itself(
             answer = await owner.get(f"/cook/wings/{path}")
             assert answer.status_code == status, (path, answer.text)
         page = (await owner.get("/cook/wings/record")).text
-        assert 'http-equiv="refresh"' in page
-        assert "looks again by itself" in page
+        assert "http-equiv" not in page  # it asks without loading anew
+        assert 'data-again="3"' in page
+        assert "Being reckoned" in page
+        house.jobs._worker.progress = "reckoning wings, 256 times each"
+        assert "reckoning wings, 256 times each" in (await owner.get("/cook/wings/record")).text
         assert len(slow.asked) == 1, "five looks, one reckoning"
         assert slow.asked[0][0].cook_id == "wings"

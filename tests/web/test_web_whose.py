@@ -18,6 +18,7 @@ from tests.web.house import NOW, Door, Town, settings, town
 from pitreckon.errors import InputError
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry
+from pitreckon.ledger.store.aside import all_aside
 from pitreckon.web.live.photos import LONGEST_SIDE, Photos, made_anew
 from pitreckon.web.live.whose import LONGEST
 
@@ -123,6 +124,29 @@ async def test_what_fits_none_waits_an_hour_in_sight(pit: Town, monkeypatch: pyt
     whose = pit.app.state.app_state.whose
     monkeypatch.setattr(whose, "_now", lambda: NOW + LONGEST + timedelta(minutes=1))
     assert whose.waiting() == []
+
+
+async def test_what_waits_outlives_the_server(tmp_path: Path) -> None:
+    made = settings(tmp_path)
+    async with town(made) as house:
+        store_of(house).add_cook(TODAY, "supper", cook_id="supper")
+        store_of(house).add_cook(TODAY.replace("supper", "second supper"), "second supper", cook_id="second")
+        device = await box(house)
+        for minute in (-61, -2):
+            app_state = house.app.state.app_state
+            app_state.whose._now = lambda minute=minute: NOW + timedelta(minutes=minute)
+            assert (await device.client.post("/api/readings", json=reading(minute=minute))).status_code == 202
+        password = house.password
+        assert len(all_aside(store_of(house))) == 2
+    async with town(made) as again:
+        (waits,) = again.app.state.app_state.whose.waiting()
+        assert (waits.label, waits.count, len(waits.cooks)) == ("barn box", 1, 2)  # one was over an hour old
+        again.password = password
+        owner = await again.owner()
+        assert (await owner.post("/aside", {"device": "barn box", "cook": "second"})).status_code == 303
+        ledger = store_of(again).ledger("second")
+        assert [each.at_utc for each in ledger.all_readings] == [NOW - timedelta(minutes=2)]
+        assert all_aside(store_of(again)) == []
 
 
 async def test_a_served_cook_takes_no_more(pit: Town) -> None:

@@ -4,6 +4,7 @@ import "./page.css";
 import { lookAgain } from "./again";
 import { alarmButtons, startAlarm } from "./alarm";
 import { boot, word } from "./boot";
+import { drawDials } from "./dial";
 import { keepDrafts } from "./drafts";
 import { catchKeys, groupStops } from "./keys";
 import { catchForms, drawToSize, showOutbox } from "./look";
@@ -62,6 +63,7 @@ function startPage(): void {
   keepDrafts();
   lookAgain();
   drawToSize();
+  drawDials();
   startChart();
   listen();
   tickHere();

@@ -1,5 +1,6 @@
 // The part of a page that changes is made by the server; here it is fetched and put in place.
 
+import { ledToTheDoor } from "./door";
 import { heardNow } from "./when";
 
 let busy = false;
@@ -18,10 +19,7 @@ export async function refresh(): Promise<void> {
   asked += 1;
   try {
     const answer = await fetch(where, { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(15_000) });
-    if (answer.redirected && new URL(answer.url).pathname === "/login") {
-      window.location.assign(`/login?to=${encodeURIComponent(window.location.pathname)}`);
-      return;
-    }
+    if (ledToTheDoor(answer)) return;
     if (answer.ok) {
       replace(part, fillPlaces(await answer.text()));
       heardNow();

@@ -2,6 +2,7 @@
 // last of it is shown, with its age. So nobody meets a browser's error page, over plain HTTP too.
 
 import { boot, bootAgain, word } from "./boot";
+import { ledToTheDoor } from "./door";
 import { tell } from "./look";
 import { phoneStore } from "./store";
 import { ageWords } from "./when";
@@ -31,14 +32,12 @@ async function lastOf(path: string): Promise<Kept | undefined> {
   return kept.get(path) ?? ((await (await phoneStore())?.get("pages", path).catch(() => undefined)) as Kept | undefined);
 }
 
-/** The page of an address; null: no word of the server. Somebody who is not let in any more goes to the door. */
-async function ask(path: string): Promise<string | null> {
+/** The page of an address; null: no word of the server. Somebody who is not let in any more goes to the door, and back to
+ * `back`, else to where they are. */
+async function ask(path: string, back?: string): Promise<string | null> {
   try {
     const answer = await fetch(path, { headers: { Accept: "text/html" }, signal: AbortSignal.timeout(WAIT_MS) });
-    if (answer.redirected && new URL(answer.url).pathname === "/login") {
-      window.location.assign(`/login?to=${encodeURIComponent(path)}`);
-      return null;
-    }
+    if (ledToTheDoor(answer, back)) return null;
     if (!answer.ok) return null;
     const html = await answer.text();
     await keep(path, html);
@@ -68,7 +67,7 @@ function show(html: string, path: string, age: number): void {
 async function go(path: string): Promise<void> {
   const mine = ++turn;
   const before = await lastOf(path);
-  const html = navigator.onLine ? await ask(path) : null;
+  const html = navigator.onLine ? await ask(path, path) : null;
   if (mine !== turn) return;
   if (html !== null) show(html, path, 0);
   else if (before) show(before.html, path, (Date.now() - before.at) / 1000);

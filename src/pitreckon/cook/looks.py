@@ -169,7 +169,7 @@ KINDS: Final = (
         "tenderness",
         WORD,
         {"hard": 0.0, "firm": 0.4, "some drag": 0.75, "slides in": 1.0, "falls apart": 1.3},
-        page=OnPage("words", "A thin probe goes in", "feel"),
+        page=OnPage("words", "The probe goes in", "feel"),
         confirms="tender",
     ),
     LookKind(  # meat that holds water stays at its boiling point; a freezer is its cold end

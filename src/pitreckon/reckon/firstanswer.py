@@ -48,16 +48,16 @@ def first_answer(last: Reckoning, ledger: Ledger, now: datetime) -> Reckoning | 
 
 def _weighed(track: Track, old: Posterior) -> Posterior:
     """The old members of a track, weighed by all that is known of it now."""
-    seen, draw = track.observations, old.ensemble.draw
-    trace = _until_now(old.trace, track)
+    seen, draw, trace = track.observations, old.ensemble.draw, old.as_run
     if seen == old.track.observations:
-        return replace(old, ensemble=replace(old.ensemble, track=track), trace=trace)
+        return replace(old, ensemble=replace(old.ensemble, track=track), trace=_until_now(old.trace, track))
     before = old.evidence.weights if old.evidence.before is None else old.evidence.before
     with np.errstate(divide="ignore"):
         ratio = np.log(before)
     likelihood = seen.log_likelihood(draw, trace) + old.others.log_factor(old.ensemble.z)
     evidence = weigh(ratio, likelihood, seen.predicted(draw, trace))
-    return paced(Posterior(replace(old.ensemble, track=track), trace, evidence, old.others))
+    moved = paced(Posterior(replace(old.ensemble, track=track), trace, evidence, old.others))
+    return replace(moved, trace=_until_now(moved.trace, track))
 
 
 def _until_now(trace: Trace, track: Track) -> Trace:

@@ -31,6 +31,7 @@ class Posterior:
     """A track's members, with their weights and their futures as all evidence has them.
 
     trace: as they were run, and moved by ``pace`` where there is one; others: what the other tracks say of the unknowns
+    unmoved: as they were run, where ``pace`` has moved them
     """
 
     ensemble: Ensemble
@@ -38,6 +39,12 @@ class Posterior:
     evidence: Evidence
     others: Information
     pace: Pace | None = None
+    unmoved: Trace | None = None
+
+    @property
+    def as_run(self) -> Trace:
+        """The members as they were run."""
+        return self.trace if self.unmoved is None else self.unmoved
 
     @property
     def track(self) -> Track:
@@ -84,7 +91,9 @@ def paced(got: Posterior) -> Posterior:
         *(got.trace, track.stages, each.draw.members, each.z, got.weights, likelihood, predicted, got.others),
         *(track.now_s, track.zero),
     )
-    return got if pace is None else replace(got, trace=pace.applied(got.trace, track.stages), pace=pace)
+    if pace is None:
+        return got
+    return replace(got, trace=pace.applied(got.trace, track.stages), pace=pace, unmoved=got.trace)
 
 
 def _linearise(tracks: Sequence[Track], members: int, threads: int | None) -> list[LinearObs]:

@@ -31,12 +31,23 @@ NOISE_SD_K, BIAS_SD_K, MODEL_SD_K, MODEL_S = 0.5, 1.0, 2.0, 5400.0
 thousand readings are no two thousand facts (common practice, no source)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Stretch:
-    """A stretch of a record in which the tip stayed where it was: times since put-on [s], readings [degC]."""
+    """A stretch of a record in which the tip stayed where it was: times since put-on [s], readings [degC].
+
+    Two of them are equal where all their numbers are.
+    """
 
     at_s: Floats
     value_c: Floats
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Stretch):
+            return NotImplemented
+        return np.array_equal(self.at_s, other.at_s) and np.array_equal(self.value_c, other.value_c)
+
+    def __hash__(self) -> int:
+        return hash((self.at_s.tobytes(), self.value_c.tobytes()))
 
     def covariance(self) -> Floats:
         """Of the misfit of its readings at one place."""

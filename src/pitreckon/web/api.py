@@ -22,7 +22,7 @@ from pitreckon.web.forms.events import EventsIn, entries_of
 from pitreckon.web.live.channels import unit_of
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.state import AppState
-from pitreckon.web.live.whose import Found
+from pitreckon.web.live.whose import Found, Parse, Raw, Reader
 
 FAULTS: Final[dict[int | str, dict[str, Any]]] = {
     status: {"model": Fault, "description": words}
@@ -99,6 +99,21 @@ def _receipts(receipts: Sequence[Receipt]) -> ReceiptsOut:
     return ReceiptsOut(receipts=made, aside=False)
 
 
+def reader_of(app_state: AppState) -> Reader:
+    """How devices' messages are read here."""
+
+    def reader(label: str, raw: Raw) -> Parse:
+        def parse(plan: Cook, row: CookRow) -> list[Entry]:
+            sender = Sends(label, unit_of(app_state.settings.settings_file, plan, label))
+            recorded, body = app_state.recorded_at(row.id), raw.body.encode("utf-8", "surrogateescape")
+            entries = parse_readings(body, raw.kind, plan, sender, now_utc=raw.at_utc, recorded_at=recorded)
+            return app_state.judges.judged(row.id, entries)
+
+        return parse
+
+    return reader
+
+
 @router.post(
     "/readings",
     summary="Add readings, with a device's token",
@@ -143,18 +158,13 @@ async def add_readings(
     kind = request.headers.get("content-type")
     if kind is None or "json" not in kind.casefold():
         raise RefusalError(415, "the message is not JSON", "Send it as Content-Type: application/json")
-    now = app_state.settings.clock.now()
-
-    def parse(plan: Cook, row: CookRow) -> list[Entry]:
-        sender = Sends(device.label, unit_of(app_state.settings.settings_file, plan, device.label))
-        recorded = app_state.recorded_at(row.id)
-        entries = parse_readings(body, kind, plan, sender, now_utc=now, recorded_at=recorded)
-        return app_state.judges.judged(row.id, entries)
+    raw = Raw(body.decode("utf-8", "surrogateescape"), kind, app_state.settings.clock.now())
+    parse = reader_of(app_state)(device.label, raw)
 
     def work() -> Found | None:
         wanted = device.cook_id or cook
         if wanted is None:
-            return app_state.whose.find(device.label, parse)
+            return app_state.whose.find(device.label, parse, raw)
         row = app_state.store.cook(wanted)
         return Found(row, parse(cook_of(row.plan_toml), row))
 

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from fastapi import FastAPI
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context, select_autoescape
+from jinja2.runtime import Context
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.templating import Jinja2Templates
@@ -30,9 +31,11 @@ from pitreckon.web.live.channels import Inputs, Judges
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.nights import copy_nightly
 from pitreckon.web.live.replay import replay
+from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
+from pitreckon.web.texts import LANGUAGES, texts_of
 
 ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
@@ -53,14 +56,17 @@ def make_app(settings: WebSettings) -> FastAPI:
     async def lifespan(app: FastAPI) -> AsyncIterator[None]:
         with await asyncio.to_thread(Store.open, settings.store) as store:
             accounts = await asyncio.to_thread(Accounts, store, utc_now)
-            teller = Teller(store, settings.settings_file)
+            shelf = Shelf(store)
+            await asyncio.to_thread(shelf.of, "")  # read now, and not on the loop later
+            teller = Teller(store, settings.settings_file, shelf)
             live = Live(store, settings, accounts.scales, teller)
             passwords = Passwords(settings.argon_memory_kib)
             seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
-                settings, store, accounts, seal, passwords, _templates(), live, Judges(store)
+                settings, store, accounts, seal, passwords, _templates(), live, Judges(store), shelf
             )
             await asyncio.to_thread(_first_start, app.state.app_state)
+            await asyncio.to_thread(app.state.app_state.whose.restore, api.reader_of(app.state.app_state))
             channels = await _channels(app.state.app_state, teller)
             try:
                 yield
@@ -114,7 +120,7 @@ async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[No
     if settings.settings_file is None:
         return beside
     inputs = Inputs(app_state.store, app_state.judges, settings.clock, settings.settings_file, app_state.whose)
-    cooks = await asyncio.to_thread(app_state.store.cooks)
+    cooks = await asyncio.to_thread(app_state.cooks)
     if cooks:
         await app_state.live.watched(cooks[0].id)
     return [*beside, asyncio.create_task(inputs.run(app_state.live.closing))]
@@ -138,8 +144,22 @@ def _templates() -> Jinja2Templates:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals |= {"asset": asset, "menu": pages.MENU}
+    environment.globals |= {"asset": asset, "menu": pages.MENU, "_": _said_at_the_door, "spoken": _spoken}
     return Jinja2Templates(env=environment)
+
+
+@pass_context
+def _spoken(context: Context) -> str:
+    """What somebody reads in who is not known yet: the first language of their browser that there is."""
+    header = context["request"].headers.get("accept-language", "")
+    wanted = (each.split(";")[0].strip().split("-")[0] for each in header.split(","))
+    return next((language for language in wanted if language in LANGUAGES), "en")
+
+
+@pass_context
+def _said_at_the_door(context: Context, message: str, **values: object) -> str:
+    """A message on a page of nobody's: the door, a link, a fault. All others have a person's own in its place."""
+    return texts_of(_spoken(context))(message, **values)
 
 
 def _manifest() -> dict[str, Any]:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, delete, insert, select, update
+from sqlalchemy import ColumnElement, Connection, delete, func, insert, select, update
 
 from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault, is_label
@@ -22,6 +22,7 @@ from pitreckon.ledger.store.schema import (
     acknowledged,
     devices,
     drafts,
+    events,
     pairing_links,
     people,
     sessions,
@@ -197,6 +198,15 @@ def device_with(store: Store, token_hash: str) -> Device | None:
     asked = select(devices).where(devices.c.token_hash == token_hash, devices.c.revoked_us.is_(None))
     row = store.read(lambda connection: connection.execute(asked).first())
     return None if row is None else _device(row)
+
+
+def last_heard(store: Store, label: str, cook_ids: Collection[str]) -> datetime | None:
+    """When the last reading of a device came in, in one of these cooks; None: none has."""
+    asked = select(func.max(events.c.recorded_us)).where(
+        events.c.cook_id.in_(list(cook_ids)), events.c.kind == "reading", events.c.by_whom == label
+    )
+    at_us = store.read(lambda connection: connection.execute(asked).scalar())
+    return None if at_us is None else utc_of(int(at_us))
 
 
 def revoke_device(store: Store, device_id: str) -> None:

@@ -34,6 +34,7 @@ from pitreckon.ledger.store.reading import (
     replaced_plans_of,
 )
 from pitreckon.ledger.store.records import KINDS, CookRow, Entry, MeatSaid, Receipt, ReplacedPlan, StoredEntry
+from pitreckon.ledger.store.removal import remove_cook
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
 from pitreckon.ledger.store.writer import Writer
@@ -112,15 +113,17 @@ class Store:
         """One cook. Raises InputError: there is none of this id."""
         return self.read(lambda connection: find_cook(connection, cook_id))
 
-    def replace_plan(self, cook_id: str, plan_toml: str, by: str = "") -> CookRow:
+    def replace_plan(self, cook_id: str, plan_toml: str, by: str = "", *, name: str = "") -> CookRow:
         """Keep another plan for a cook; its version goes up by one. The one before is kept too.
 
-        by: the label of the person who does so
+        by: the label of the person who does so; name: what the cook is called from now on, "": as before
 
         Raises InputError: no such cook.
         """
         check_text("by", by)
         check_long_text("plan", plan_toml, _LONGEST_PLAN)
+        if name:
+            is_label("name", name)
 
         def work(connection: Connection) -> CookRow:
             before = find_cook(connection, cook_id, to_change=True)
@@ -128,10 +131,15 @@ class Store:
             connection.execute(insert(plan_versions), {**old, "replaced_us": us_of(utc_now()), "replaced_by": by})
             version = before.plan_version + 1
             changed = update(cooks).where(cooks.c.id == cook_id)
-            connection.execute(changed.values(plan_toml=plan_toml, plan_version=version))
-            return replace(before, plan_toml=plan_toml, plan_version=version)
+            called = name or before.name
+            connection.execute(changed.values(name=called, plan_toml=plan_toml, plan_version=version))
+            return replace(before, name=called, plan_toml=plan_toml, plan_version=version)
 
         return self.write(work, touched=cook_id)
+
+    def remove_cook(self, cook_id: str) -> None:
+        """Remove a cook of which nothing was recorded. Raises InputError: no such cook, or it has entries."""
+        self.write(lambda connection: remove_cook(connection, cook_id))
 
     def replaced_plans(self, cook_id: str) -> list[ReplacedPlan]:
         """Every plan that a cook had before the one that holds, the oldest first. Raises InputError: no such cook."""

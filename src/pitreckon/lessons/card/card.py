@@ -1,5 +1,6 @@
 """A recipe card's reckoning: a finished cook's lines, timed for readers' pits, and how many of them would succeed."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -70,20 +71,30 @@ class Card:
 
 
 def card_of(
-    done: FinishedItem, *, readers: int = READERS, seed: int = 1, pit: str | None = None, threads: int | None = None
+    done: FinishedItem,
+    *,
+    readers: int = READERS,
+    seed: int = 1,
+    pit: str | None = None,
+    threads: int | None = None,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> Card:
     """Reckon a card from a finished cook.
 
     readers: how many are simulated, 100 or more; pit: kind that all of them have; None: as they come
+    tell: hears how far it is, in words
 
     Raises InputError: too few readers.
     """
+    label = done.item.label
+    tell(f"{label}: {readers} readers cook it by its marks")
     everybody = deal(readers, seed, pit=pit)
     piece = Piece.of(done.cut, done.item)
     plain = script_of(done)
     ideal = cook_all(piece, plain, everybody, ideal=True, threads=threads)
     marks = Marks.of(done.cut, Usual.of(ideal))
     script = with_times(plain, _quantiles(ideal, plain))
+    tell(f"{label}: they cook it again by the card")
     cooked = cook_all(piece, script, everybody, threads=threads)
     few = deal(min(TABLE_READERS, readers), seed + 1, pit=pit)
     some = deal(min(TRY_READERS, readers), seed, pit=pit)
@@ -91,10 +102,12 @@ def card_of(
     def retimed(changed: Script) -> Script:
         return timed(piece, changed, few, threads)
 
+    tell(f"{label}: each line of the card is tried in another way")
     base = cook_all(piece, retimed(script), some, threads=threads)
     changes = try_lines(piece, script, some, marks, base, retimed, done.grate_c, threads)
     right = cooked.right(marks)
     faults = sorted(((word, float(which.mean())) for word, which in cooked.faults(marks).items()), key=lambda e: -e[1])
+    tell(f"{label}: the times for other pits and weights")
     table = move_table(piece, script, few, threads)
     return Card(
         finished=done,

@@ -1,7 +1,7 @@
 """Who may come in, kept in the store: people, sessions, devices, pairing links, and the house's settings."""
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -12,6 +12,8 @@ from pitreckon.web.errors import RefusalError
 ROLES: Final = ("viewer", "cook", "owner")
 """Each may do what those before it may."""
 ROLE_WORDS: Final = {"viewer": "may look", "cook": "may look and record", "owner": "may do everything"}
+ROLE_NAMES: Final = {"viewer": "onlooker", "cook": "helper", "owner": "owner"}
+"""What each is called on the page; "cook" there is a supper, or a deed."""
 SESSION_LASTS: Final = timedelta(days=30)
 PAIRING_LASTS: Final = timedelta(minutes=15)
 SEEN_EVERY: Final = timedelta(minutes=10)
@@ -25,7 +27,7 @@ class Accounts:
     """
 
     def __init__(self, store: Store, now: Callable[[], datetime]) -> None:
-        self._store, self._now = store, now
+        self._store, self.now = store, now
         accounts.drop_expired_sessions(store, now())
 
     # settings
@@ -84,12 +86,12 @@ class Accounts:
     def begin(self, person: Person, browser: str = "") -> str:
         """A session for a browser; its secret goes into the cookie and nowhere else. browser: what it runs on"""
         secret = new_token()
-        accounts.open_session(self._store, digest(secret), person.id, self._now() + SESSION_LASTS, browser)
+        accounts.open_session(self._store, digest(secret), person.id, self.now() + SESSION_LASTS, browser)
         return secret
 
     def sessions(self, person: Person) -> list[Session]:
         """Where a person is logged in, the one seen last first."""
-        return accounts.sessions_of(self._store, person.id, self._now())
+        return accounts.sessions_of(self._store, person.id, self.now())
 
     def end_one(self, person: Person, id_hash: str) -> None:
         """Log a person out of one browser, by what is kept of its session."""
@@ -101,7 +103,7 @@ class Accounts:
 
     def who(self, secret: str) -> Person | None:
         """Whose session it is; None: nobody's, or it is over."""
-        now = self._now()
+        now = self.now()
         session = accounts.session_of(self._store, digest(secret), now)
         if session is None:
             return None
@@ -129,6 +131,10 @@ class Accounts:
         """The device of a token; None: nobody's, or it may no longer send."""
         return accounts.device_with(self._store, digest(token))
 
+    def last_heard(self, device: Device, cook_ids: Sequence[str]) -> datetime | None:
+        """When its last reading came in, in one of these cooks; None: none has."""
+        return accounts.last_heard(self._store, device.label, cook_ids)
+
     def revoke(self, device_id: str) -> None:
         """From now on it may not send."""
         accounts.revoke_device(self._store, device_id)
@@ -137,13 +143,13 @@ class Accounts:
 
     def pairing(self, role: str, lasts: timedelta = PAIRING_LASTS) -> str:
         """The secret of a link that lets one phone in, once, within its time."""
-        secret, now = secrets.token_urlsafe(18), self._now()
+        secret, now = secrets.token_urlsafe(18), self.now()
         accounts.add_link(self._store, digest(secret), role, now + lasts, now)
         return secret
 
     def pairing_role(self, secret: str) -> str:
         """As what a link lets in. Raises RefusalError: used, too old or nobody's."""
-        role = accounts.link_role(self._store, digest(secret), self._now())
+        role = accounts.link_role(self._store, digest(secret), self.now())
         if role is None:
             raise _used_up()
         return role
@@ -155,7 +161,7 @@ class Accounts:
 
         Raises RefusalError: used, too old or nobody's. InputError: a bad name, or one that somebody has.
         """
-        person = accounts.pair(self._store, digest(secret), name, self._now(), OWNER)
+        person = accounts.pair(self._store, digest(secret), name, self.now(), OWNER)
         if person is None:
             raise _used_up()
         return person

@@ -13,7 +13,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from pitreckon.ledger.store import Device, Person
-from pitreckon.web.access.accounts import ROLES, SESSION_LASTS
+from pitreckon.web.access.accounts import ROLE_NAMES, ROLES, SESSION_LASTS
 from pitreckon.web.errors import RefusalError
 
 if TYPE_CHECKING:
@@ -95,14 +95,18 @@ def need(role: str) -> Callable[[Request], object]:
             if not app_state_of(request).seal.is_form_token(visitor.session, await _form_token(request)):
                 raise RefusalError(403, "the form is not from this session", "Load the page again and repeat it")
         if not visitor.may(role):
-            raise RefusalError(403, f"a {visitor.person.role} may not do that", f"Ask the owner to make you {_a(role)}")
+            raise RefusalError(
+                403,
+                f"{_a(ROLE_NAMES[visitor.person.role])} may not do that",
+                f"Ask the owner to make you {_a(ROLE_NAMES[role])}",
+            )
         return visitor
 
     return door
 
 
 def _a(role: str) -> str:
-    return f"{'an' if role == 'owner' else 'a'} {role}"
+    return f"{'an' if role[0] == 'o' else 'a'} {role}"
 
 
 def device_door(request: Request) -> Device:

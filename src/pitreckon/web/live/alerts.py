@@ -15,6 +15,7 @@ from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Following, Store, accounts
+from pitreckon.web.live.shelf import Shelf
 
 if TYPE_CHECKING:
     from pitreckon.reckon import Outlook
@@ -76,8 +77,8 @@ def find_due(
 class Teller:
     """Knows what was told, and sends what was not."""
 
-    def __init__(self, store: Store, settings_file: Path | None) -> None:
-        self._store = store
+    def __init__(self, store: Store, settings_file: Path | None, shelf: Shelf | None = None) -> None:
+        self._store, self._shelf = store, shelf or Shelf(store)
         self.settings_file = settings_file
         self._following = Following(store)
         self.outbox = Outbox(_send, self._told)
@@ -93,7 +94,9 @@ class Teller:
         return find_due(cook, None, ledger, self.settings_file, self.known(cook_id), now)
 
     def send(self, cook_id: str, found: Due) -> None:
-        """Send what was not sent yet, each address beside the others; returns at once."""
+        """Send what was not sent yet, each address beside the others; returns at once. Of what is over, nothing."""
+        if self._shelf.is_over(cook_id):
+            return
         for url, alerts in found.unsent.items():
             self.outbox.put(cook_id, url, alerts)
 

@@ -151,6 +151,12 @@ class Jobs:
         kept = self._kept.get(key)
         return 0 if kept is None else self._turns.before(kept.ticket)
 
+    def far(self, key: Hashable) -> str:
+        """How far the answer to the question of a key is, in words; "": it waits, is there, or nothing is known."""
+        kept = self._kept.get(key)
+        waits = kept is None or kept.task.done() or not kept.ticket.ready.is_set()
+        return "" if waits else self._worker.progress
+
     def _forget_some(self) -> None:
         """Answers that nobody asked for lately; a question that is not answered yet stays, so it is not asked twice."""
         done = [key for key, kept in self._kept.items() if kept.task.done()]

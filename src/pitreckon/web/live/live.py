@@ -173,6 +173,18 @@ class Live:
         watched.wake.set()
         self._tell(watched, News("ledger", {"urgent": True}, row.last_seq))
 
+    async def forget(self, cook_id: str) -> None:
+        """It is there no more: whoever watches it is let go."""
+        watched = self._watched.pop(cook_id, None)
+        if watched is None:
+            return
+        _let_listeners_go(watched)
+        if watched.held is not None:
+            watched.held.cancel()
+        if watched.task is not None:
+            watched.task.cancel()
+            await asyncio.gather(watched.task, return_exceptions=True)
+
     async def first(self, cook_id: str, within_s: float) -> Shown:
         """What is shown of a cook, waiting a little for the first outlook if there is none yet."""
         watched = await self.watched(cook_id)
@@ -211,11 +223,7 @@ class Live:
         """Let every stream end, now."""
         self.closing.set()
         for watched in self._watched.values():
-            for queue in list(watched.listeners):
-                while queue.full():
-                    queue.get_nowait()
-                queue.put_nowait(None)
-            watched.wake.set()
+            _let_listeners_go(watched)
 
     async def end(self) -> None:
         """Stop all that runs here."""
@@ -394,7 +402,11 @@ class Live:
             return
         if asked.seq == watched.shown.seq:
             return
-        first = await self._ask(watched, answered_first, asked, now)
+        try:
+            first = await self._ask(watched, answered_first, asked, now)
+        except Exception:  # the full answer does not hang on it
+            log.exception("a first answer of %s", watched.cook_id)
+            return
         if first is None:
             return
         watched.shown = replace(watched.shown, seq=asked.seq, outlook=first)
@@ -464,6 +476,14 @@ class Live:
         except PitreckonError as fault:
             log.warning("%s: %s", question.__name__, fault)
             return None
+
+
+def _let_listeners_go(watched: Watched) -> None:
+    for queue in list(watched.listeners):
+        while queue.full():
+            queue.get_nowait()
+        queue.put_nowait(None)
+    watched.wake.set()
 
 
 def _is_over(cook: Cook, now: datetime) -> bool:

@@ -302,7 +302,13 @@ def safety_record(memory: Memory, asked: Asked, now: datetime, signed: str, hous
     with Store.open(asked.store) as store:
         kept, ledger = kept_of(store, asked.cook_id, asked.seq), store.ledger(asked.cook_id, asked.seq)
     cook = asked.plan()
-    done = reckoning(cook, ledger, now=moment_of(cook, ledger, now), members=RECORD_MEMBERS, seed=asked.seed)
+
+    def tell(labels: str) -> None:
+        memory.tell(f"reckoning {labels}, {RECORD_MEMBERS} times each")
+
+    moment = moment_of(cook, ledger, now)
+    done = reckoning(cook, ledger, now=moment, members=RECORD_MEMBERS, seed=asked.seed, progress=tell)
+    memory.tell("holding every piece against each rule")
     return record_of(done, asked.plan_toml, ledger, kept=kept, signed_by=signed, house=house)
 
 
@@ -329,7 +335,7 @@ def recipe_card(
 
     card = memory.cards.get((asked, item))
     if card is None:
-        card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed)
+        card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed, tell=memory.tell)
         memory.cards = {**dict(list(memory.cards.items())[-MOST_CARDS:]), (asked, item): card}
     recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, rules=rules)
     return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))

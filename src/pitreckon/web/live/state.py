@@ -11,7 +11,7 @@ from typing import Any, Final
 from starlette.templating import Jinja2Templates
 
 from pitreckon.cook import Cook
-from pitreckon.ledger.store import Following, Store
+from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.access.secrets import Passwords, Seal
 from pitreckon.web.access.throttle import Tries
@@ -21,6 +21,7 @@ from pitreckon.web.live.live import Live
 from pitreckon.web.live.photos import Photos
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.series import thinned
+from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.whose import Whose
 from pitreckon.web.settings import WebSettings
 
@@ -45,6 +46,7 @@ class AppState:
     templates: Jinja2Templates
     live: Live
     judges: Judges
+    shelf: Shelf
     logins: Tries = field(default_factory=lambda: Tries(5, 15 * 60.0))
     everyone: Tries = field(default_factory=lambda: Tries(60, 15 * 60.0))
     tokens: Tries = field(default_factory=lambda: Tries(20, 5 * 60.0))
@@ -58,9 +60,13 @@ class AppState:
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)
-        self.whose = Whose(self.store, self.following, self.settings.clock.now)
+        self.whose = Whose(self.store, self.following, self.settings.clock.now, self.shelf)
         self.photos = Photos(self.settings.store)
         self.jobs = Jobs(self.settings.store)
+
+    def cooks(self) -> list[CookRow]:
+        """Every cook that was not put away, the latest made first."""
+        return [row for row in self.store.cooks() if not self.shelf.of(row.id).away]
 
     def live_cook(self, cook_id: str) -> Cook:
         """The plan of a cook as it is now."""

@@ -10,7 +10,9 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import CookRow, Entry, Following, Store
+from pitreckon.ledger.store.aside import AsideMessage, all_aside, keep_aside, let_go
 from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.shelf import Shelf
 
 BEFORE: Final = timedelta(hours=3)
 """A cook is going on from so long before its first put-on, when a fire may be lit: common practice, no source."""
@@ -26,6 +28,19 @@ Parse = Callable[[Cook, CookRow], list[Entry]]
 
 
 @dataclass(frozen=True, slots=True)
+class Raw:
+    """A message as it came. body: its text; kind: its content type; at_utc: when it came"""
+
+    body: str
+    kind: str
+    at_utc: datetime
+
+
+Reader = Callable[[str, Raw], Parse]
+"""How a device's message is read, by the device's label."""
+
+
+@dataclass(frozen=True, slots=True)
 class Found:
     """A cook, and a message's readings as entries of it."""
 
@@ -35,12 +50,16 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Aside:
-    """A message that waits. parse: makes entries of it for a cook; fits: ids of the cooks that it would go into"""
+    """A message that waits. parse: makes entries of it for a cook; fits: ids of the cooks that it would go into
+
+    key: under which the store keeps it, "" where it does not
+    """
 
     at_utc: datetime
     parse: Parse
     count: int
     fits: tuple[str, ...]
+    key: str = ""
 
 
 @dataclass
@@ -56,18 +75,34 @@ class Waiting:
 class Whose:
     """Finds the cook of readings, and keeps aside what is nobody's so far. It waits for the store: not on the loop."""
 
-    def __init__(self, store: Store, following: Following, now: Callable[[], datetime]) -> None:
+    def __init__(
+        self, store: Store, following: Following, now: Callable[[], datetime], shelf: Shelf | None = None
+    ) -> None:
         self._store, self._following, self._now = store, following, now
+        self._shelf = shelf or Shelf(store)
         self._aside: dict[str, list[Aside]] = {}
         self._said: dict[str, str] = {}
         self._one = threading.Lock()
 
+    def restore(self, reader: Reader) -> None:
+        """What waited when the server ended waits on; what is too old is let go. It asks the store."""
+        kept = all_aside(self._store)
+        late = [each.key for each in kept if self._now() - each.at_utc > LONGEST]
+        let_go(self._store, late)
+        with self._one:
+            for each in kept:
+                if each.key in late:
+                    continue
+                parse = reader(each.label, Raw(each.body, each.kind, each.at_utc))
+                aside = Aside(each.at_utc, parse, 1, each.fits, each.key)
+                self._aside.setdefault(each.label, []).append(aside)
+
     def going_on(self) -> list[tuple[CookRow, Cook]]:
-        """Cooks whose time it is and which are not served, the latest made first."""
+        """Cooks whose time it is, neither served nor called off, the latest made first."""
         return [
             (row, cook)
             for row in self._store.cooks()[:MOST_COOKS]
-            if (cook := self._readable(row)) and self._is_on(row, cook)
+            if not self._shelf.is_over(row.id) and (cook := self._readable(row)) and self._is_on(row, cook)
         ]
 
     @staticmethod
@@ -89,10 +124,12 @@ class Whose:
             ends = cook.serve_utc + AFTER
         return begun and now <= max(ends, ledger.all_acts[-1].at_utc + AFTER if ledger.all_acts else ends)
 
-    def find(self, label: str, parse: Parse) -> Found | None:
+    def find(self, label: str, parse: Parse, raw: Raw | None = None) -> Found | None:
         """The cook of a message; None: it is not clear whose it is, and the message is kept aside.
 
-        parse: makes its entries for a cook. Raises InputError: there is no cook at all, or the message is wrong.
+        parse: makes its entries for a cook; raw: the message itself, which then outlives the server
+
+        Raises InputError: there is no cook at all, or the message is wrong.
         """
         on, rows = self.going_on(), self._store.cooks()
         if not rows:
@@ -114,7 +151,9 @@ class Whose:
         if chosen is not None:
             return chosen
         self._need_sense(parse, rows, fits, faults)
-        self._keep(label, Aside(self._now(), parse, 1, tuple(each.row.id for each in fits)))
+        ids = tuple(each.row.id for each in fits)
+        key = "" if raw is None else keep_aside(self._store, AsideMessage(label, self._now(), raw.body, raw.kind, ids))
+        self._keep(label, Aside(self._now(), parse, 1, ids, key))
         return None
 
     def _need_sense(
@@ -134,8 +173,10 @@ class Whose:
 
     def _keep(self, label: str, aside: Aside) -> None:
         with self._one:
-            kept = [each for each in self._aside.get(label, []) if self._now() - each.at_utc <= LONGEST]
-            self._aside[label] = [*kept, aside][-MOST_ASIDE:]
+            before = self._aside.get(label, [])
+            kept = [each for each in before if self._now() - each.at_utc <= LONGEST][1 - MOST_ASIDE :]
+            self._aside[label] = [*kept, aside]
+        let_go(self._store, [each.key for each in before if each not in kept and each.key])
 
     def waiting(self) -> list[Waiting]:
         """What waits for somebody to say whose it is, by device."""
@@ -159,6 +200,7 @@ class Whose:
         with self._one:
             asides = self._aside.pop(label, [])
             self._said[label] = cook_id
+        let_go(self._store, [each.key for each in asides if each.key])
         if not cook_id:
             return []
         row = self._store.cook(cook_id)

@@ -12,6 +12,7 @@ from pitreckon.web.pages import (
     diagnosis,
     family,
     mixes,
+    people,
     photos,
     record,
     sessions,
@@ -22,7 +23,7 @@ from pitreckon.web.pages import (
 
 PAGES: Final = (
     *(alerts, aside, begin, card, cook, day, diagnosis, family),
-    *(mixes, photos, record, sessions, setup, sheets, suppers),
+    *(mixes, people, photos, record, sessions, setup, sheets, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))

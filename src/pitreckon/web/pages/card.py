@@ -84,14 +84,16 @@ def done_items(app_state: AppState, cook_id: str) -> tuple[str, ...]:
 
 async def _made(
     visit: Visit, row: CookRow, wanted: Wanted, mixes: tuple[SavedMix, ...], within_s: float
-) -> CardPaper | None:
-    """The card, if it is there in time."""
+) -> tuple[CardPaper | None, str]:
+    """The card, if it is there in time, and how far it is if not."""
     app_state = visit.app_state
     chosen = tuple(each.mix for each in mixes if each.key in wanted.mix)
     asked = await run_in_threadpool(app_state.live.asked_of, row.id)
     zone = (await run_in_threadpool(cook_of, row.plan_toml)).zone
     what = (wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, visit.reader(zone))
-    return await app_state.jobs.answer(visit.asker, within_s, recipe_card, asked, *what)
+    key = ("card", asked, *what)
+    made = await app_state.jobs.answer_for(key, None, visit.asker, within_s, recipe_card, asked, *what)
+    return made, app_state.jobs.far(key)
 
 
 @router.get("/cook/{cook_id}/card")
@@ -105,7 +107,7 @@ async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Respo
     row, items, mixes = await run_in_threadpool(known)
     if items and wanted.item not in items:
         wanted = replace(wanted, item=items[0])
-    made = await _made(visit, row, wanted, mixes, WAIT_S) if items else None
+    made, far = await _made(visit, row, wanted, mixes, WAIT_S) if items else (None, "")
     here = f"/cook/{row.id}/card"
     kinds = (("pdf", "to print"), ("md", "as text"), ("html", "for a web page"), ("jsonld", "its JSON-LD"))
 
@@ -119,6 +121,7 @@ async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Respo
             more=[(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
             paper=None if made is None else Markup(fragment_of(made.sheet)),
             again=bool(items) and made is None,
+            far=far,
         )
 
     return await run_in_threadpool(page)
@@ -132,7 +135,7 @@ async def card_file(cook_id: CookId, ending: str, visit: ViewerVisit, wanted: As
         raise RefusalError(404, "a card is no calendar", "Ask for .pdf, .md, .html, .txt, .json or .jsonld")
     row = await run_in_threadpool(find_cook, visit.app_state, cook_id)
     mixes = await run_in_threadpool(saved_mixes, visit.app_state.store)
-    made = await _made(visit, row, wanted, mixes, FILE_WAIT_S)
+    made, _ = await _made(visit, row, wanted, mixes, FILE_WAIT_S)
     if made is None:
         raise RefusalError(503, "the readers of this card are still cooking", "Ask again in a minute")
     paper, head = paper_for(None, visit.preferences), taken_away(f"{row.id}-card{kind}")

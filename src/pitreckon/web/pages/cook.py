@@ -37,6 +37,7 @@ from pitreckon.web.pages.visit import (
     Visit,
     taken_away,
 )
+from pitreckon.web.views.clashes import Clash, clashes
 from pitreckon.web.views.day import moved_lines
 from pitreckon.web.views.entries import line_view
 from pitreckon.web.views.look import panels
@@ -53,6 +54,8 @@ router = APIRouter(include_in_schema=False)
 PAGE_OF: Final = 100
 RECENT: Final = 4
 FormKey = Annotated[str, Form(pattern=r"^([0-9a-f]{8,32})?$")]
+IN_DOUBT: Final = 60
+"""So many of the latest looks and acts are held against each other."""
 MOST_ACTS: Final = 8
 MOST_MOVED: Final = timedelta(days=2)
 """An entry's time is put right by no more than this."""
@@ -62,6 +65,14 @@ def _recent(visit: CookVisit) -> list[Any]:
     """The latest looks and acts, those taken back left out."""
     found = visit.app_state.store.entries(visit.row.id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
     return [line for line in (line_view(stored, visit.clock) for stored in found) if not line.gone][:RECENT]
+
+
+def _clashes(visit: CookVisit) -> list[Clash]:
+    """What two phones have said that cannot both be. It asks the database: not on the loop."""
+    store, cook_id = visit.app_state.store, visit.row.id
+    entries = store.entries(cook_id, limit=IN_DOUBT, kinds=("look", "act"), newest_first=True)
+    seen = {each.alert_key for each in accounts.all_acknowledged(store, cook_id)}
+    return clashes(entries, seen, replace(visit.clock, now=visit.now))
 
 
 @router.get("/")
@@ -95,14 +106,22 @@ def now_values(visit: CookVisit) -> dict[str, Any]:
     changes = shown.changes.get(clock.preferences.degrees) or next(iter(shown.changes.values()), ())
     return {
         "now": None if shown.outlook is None else now_view(scene, shown.outlook, clock, shown.what_ifs),
-        "wrongs": _wrongs(visit, scene),
+        "wrongs": [] if visit.app_state.shelf.is_over(visit.row.id) else _wrongs(visit, scene),
         "shown": shown,
         "retold": clock.retold,
         "changes": changes,
         "behind": _behind(visit),
         "recent": _recent(visit),
         "asides": visit.app_state.whose.waiting(),
+        "clashes": _clashes(visit),
+        "called_off": _called_off(visit),
     }
+
+
+def _called_off(visit: CookVisit) -> str:
+    """When it was called off, "" if it was not."""
+    mark = visit.app_state.shelf.of(visit.row.id)
+    return visit.clock(datetime.fromisoformat(mark.off_utc)) if mark.off_utc else ""
 
 
 def _now(visit: CookVisit, template: str) -> Response:
@@ -134,13 +153,18 @@ def clock_part(visit: OfCookAtOnce) -> Response:
 
 
 @router.post("/cook/{cook_id}/seen")
-async def seen(cook_id: CookId, visit: HandVisit, key: Annotated[str, Form(min_length=1, max_length=200)]) -> Response:
-    """Somebody has seen an alert."""
+async def seen(
+    cook_id: CookId,
+    visit: HandVisit,
+    key: Annotated[str, Form(min_length=1, max_length=200)],
+    to: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """Somebody has seen an alert, or lets two entries stand that cannot both be."""
     app_state = visit.app_state
     await run_in_threadpool(find_cook, app_state, cook_id)
     await run_in_threadpool(accounts.acknowledge, app_state.store, cook_id, key, visit.visitor.person.name)
     await app_state.live.seen(cook_id, key)
-    return RedirectResponse(f"/cook/{cook_id}/now", 303)
+    return RedirectResponse(inside(to) if to else f"/cook/{cook_id}/now", 303)
 
 
 @router.get("/cook/{cook_id}/stream")
@@ -160,6 +184,7 @@ def _look(visit: CookVisit, template: str, saved: str = "") -> Response:
         panels=views,
         chosen=chosen,
         recent=_recent(visit),
+        clashes=_clashes(visit),
         photos_can=visit.app_state.photos.can,
     )
 
@@ -358,6 +383,7 @@ def ledger_page(
         "ledger.html",
         row=visit.row,
         lines=lines,
+        clashes=_clashes(visit),
         kind=kind,
         on=on,
         kinds=KINDS,

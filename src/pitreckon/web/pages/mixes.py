@@ -23,6 +23,16 @@ from pitreckon.web.views.mix import mix_view
 
 router = APIRouter(include_in_schema=False)
 MOST_TEXT: Final = 30_000
+USE_WORDS: Final = {
+    "rub": "a rub",
+    "binder": "a binder",
+    "wrap": "a liquid for the wrap",
+    "spritz": "a spritz",
+    "sauce": "a sauce",
+    "glaze": "a glaze",
+    "brine": "a brine",
+}
+"""What a mix is for, in words."""
 WAIT_S: Final = 6.0
 """How long a page waits for what heat does; then it says so, and asks again by itself."""
 RULES: Final = {"us": "nine of the US", "eu": "fourteen of the EU"}
@@ -42,7 +52,7 @@ def _found(visit: Visit, key: str) -> SavedMix:
 @router.get("/mixes")
 def list_page(visit: ViewerVisit) -> Response:
     """All mixes of the house."""
-    return visit.page("mixes.html", mixes=saved_mixes(visit.app_state.store))
+    return visit.page("mixes.html", use_words=USE_WORDS, mixes=saved_mixes(visit.app_state.store))
 
 
 def _form(
@@ -65,6 +75,7 @@ def _form(
         kept=kept,
         text=text if text is not None else "" if kept is None else kept.text,
         uses=MIX_USES,
+        use_words=USE_WORDS,
         foods=sorted([*(food.name for food in foods().values()), *names], key=str.casefold),
         plain=kept is None or plain_form(kept.mix),
     )

@@ -24,7 +24,7 @@ from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
 from pitreckon.web.pages.visit import CookVisit, Filled, HandVisit, OfCookAtOnce, taken_away
 
 router = APIRouter(include_in_schema=False)
-WAIT_S: Final = 20.0
+WAIT_S: Final = 4.0
 """How long the page waits for a record; then it says so, and looks again by itself [s]."""
 FILE_WAIT_S: Final = 60.0
 """How long a file of it does [s]."""
@@ -36,8 +36,8 @@ WORDS: Final = (INTACT, *DONE)
 Signed = Annotated[str, Query(max_length=80)]
 
 
-async def _record(visit: CookVisit, signed: str, within_s: float) -> tuple[SafetyRecord | None, int]:
-    """The safety record of a cook as it stands, if it is there in time, and how many questions come before it else.
+async def _record(visit: CookVisit, signed: str, within_s: float) -> tuple[SafetyRecord | None, int, str]:
+    """The safety record of a cook as it stands, if it is there in time; else how many questions come before, how far.
 
     It is reckoned in its own process, and not again for a minute unless something was recorded: the page and its files
     are one record.
@@ -50,13 +50,13 @@ async def _record(visit: CookVisit, signed: str, within_s: float) -> tuple[Safet
     made = await app_state.jobs.answer_for(
         key, GOOD_S, visit.asker, within_s, safety_record, asked, visit.now, signed, house
     )
-    return made, app_state.jobs.before(key)
+    return made, app_state.jobs.before(key), app_state.jobs.far(key)
 
 
 @router.get("/cook/{cook_id}/record")
 async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
     """Which safety rules each piece met, measured or reckoned."""
-    made, before = await _record(visit, signed, WAIT_S)
+    made, before, far = await _record(visit, signed, WAIT_S)
     here, more = f"/cook/{visit.row.id}/record", f"?signed={quote(signed)}" if signed else ""
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
 
@@ -70,6 +70,7 @@ async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
             paper=paper,
             more=tuple((f"{here}.{kind}{more}", words) for kind, words in kinds),
             before=before,
+            far=far,
             items=[(n, item.label, said.get(item.label, [])) for n, item in enumerate(visit.shown.cook.items)],
             words=WORDS,
         )
@@ -81,7 +82,7 @@ async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
 async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> Response:
     """The safety record as a file; the JSON one is signed by the house and can be held against the ledger later."""
     kind = ".json" if ending == "json" else known_ending(ending)
-    made, _ = await _record(visit, signed, FILE_WAIT_S)
+    made, _, _ = await _record(visit, signed, FILE_WAIT_S)
     if made is None:
         raise RefusalError(503, "the record is still being reckoned", "Ask again in a minute", AGAIN_S)
 

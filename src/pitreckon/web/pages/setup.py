@@ -10,7 +10,7 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
-from pitreckon.web.access.accounts import ROLE_WORDS, ROLES
+from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS, ROLES
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.network import is_own
@@ -28,10 +28,11 @@ def _page(visit: Visit, *, status: int = 200, **told: Any) -> Response:
     return visit.page(
         "setup.html",
         status=status,
-        cooks=visit.app_state.store.cooks(),
+        cooks=visit.app_state.cooks(),
         people=accounts.people() if owner else [],
         devices=accounts.devices() if owner else [],
         role_words=ROLE_WORDS,
+        role_names=ROLE_NAMES,
         choices={"degrees": DEGREES, "mass": MASSES, "hands": HANDS, "theme": THEMES},
         **usual | told,
     )

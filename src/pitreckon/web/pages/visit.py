@@ -63,7 +63,7 @@ class Visit:
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""
-        last, cooks = self.visitor.person.prefs.get("cook"), self.app_state.store.cooks()
+        last, cooks = self.visitor.person.prefs.get("cook"), self.app_state.cooks()
         return next((row for row in cooks if row.id == last), cooks[0] if cooks else None)
 
     def remember(self, **prefs: Any) -> None:
@@ -86,7 +86,7 @@ class Visit:
             "preferences": self.preferences,
             "cook": row,
             "page": name or PurePath(template).stem,
-            "caution": CAUTION,
+            "caution": self.preferences.say(CAUTION),
             "server_now": self.now.isoformat(),
             "speed": app_state.settings.clock.speed,
             "told": "" if row is None else app_state.live.told(row.id),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pitreckon import catalog
+from pitreckon.reckon.statements import sure_words
 from pitreckon.units import format_duration, format_percent, round_half_up
 from pitreckon.web.views.reader import ClockWords
 
@@ -51,20 +52,26 @@ class DayView:
 
 def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
     """An answer as a page shows it."""
-    schedule = answer.best
+    say, schedule = clock.preferences.say, answer.best
     possible = answer.schedule is not None
     if schedule is None:
-        lead = "It cannot be done as it was asked for."
+        lead = say("It cannot be done as it was asked for.")
         return DayView(False, lead, (), (), (), (), answer.why, _changes(answer), answer.notes)
     chance = format_percent(schedule.chance)
     served = clock(schedule.serve_utc)
-    lead = f"All of it is ready at {served}: {chance} likely."
+    word = say(sure_words(schedule.chance))
+    lead = say("All ready by {at} and still good then: {word}, {chance}.", at=served, word=word, chance=chance)
     if not possible:
         asked = format_percent(day.wishes.chance)
-        lead = f"Not as surely as you asked: {chance} likely by {served} at best, and {asked} was asked."
+        lead = say(
+            "Not as surely as you asked: {chance} likely by {at} at best, and {asked} was asked.",
+            chance=chance,
+            at=served,
+            asked=asked,
+        )
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
-    facts = [("serve", served), ("light", "–" if first is None else clock(first))]
-    facts += [("trips", str(len(schedule.trips))), ("fuel", clock.preferences.weight(schedule.fuel_kg))]
+    facts = [(say("serve"), served), (say("light it"), "–" if first is None else clock(first))]
+    facts += [(say("trips"), str(len(schedule.trips))), (say("fuel"), clock.preferences.weight(schedule.fuel_kg))]
     return DayView(
         possible,
         lead,
@@ -103,12 +110,16 @@ def _act(call: Call, schedule: Schedule) -> str:
 
 
 def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str, ...]:
-    preferences = clock.preferences
+    preferences, say = clock.preferences, clock.preferences.say
+    wrapped = say("wrapped") if item.wrapped else say("not wrapped")
+    each = say("{mass} each", mass=preferences.weight(item.mass_kg))
     return (
-        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {preferences.weight(item.mass_kg)} each",
+        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {each}",
         clock(item.put_on_utc),
-        f"{item.pit}, {preferences.temperature(item.set_c)}, {'wrapped' if item.wrapped else 'not wrapped'}",
-        f"{clock(item.ready.p50)} ({clock(item.ready.p05)} to {clock(item.ready.p95)})",
+        f"{item.pit}, {preferences.temperature(item.set_c)}, {wrapped}",
+        say(
+            "likely {at}, may be {range}", at=clock(item.ready.p50), range=clock.between(item.ready.p05, item.ready.p95)
+        ),
         _minutes(schedule.held_s(item.label)),
         format_percent(item.chance),
     )
@@ -134,7 +145,18 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
             continue
         schedule = answer.best
         if schedule is None:
-            made.append((1.0, VariantView(each.key, each.words, waits=False, possible=False, sums=("cannot be done",))))
+            made.append(
+                (
+                    1.0,
+                    VariantView(
+                        each.key,
+                        each.words,
+                        waits=False,
+                        possible=False,
+                        sums=(clock.preferences.say("cannot be done"),),
+                    ),
+                )
+            )
             continue
         sums = _sums(schedule, day.best, clock)
         view = VariantView(each.key, each.words, waits=False, possible=answer.schedule is not None, sums=sums)
@@ -145,17 +167,18 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
 def _sums(schedule: Schedule, base: Schedule | None, clock: ClockWords) -> tuple[str, ...]:
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
     held = sum(schedule.held_s(item.label) for item in schedule.items) / max(len(schedule.items), 1)
-    line = f"{format_percent(schedule.chance)} likely at {clock(schedule.serve_utc)}"
+    say = clock.preferences.say
+    line = say("{chance} likely by {at}", chance=format_percent(schedule.chance), at=clock(schedule.serve_utc))
     if base is not None and abs(schedule.chance - base.chance) >= 0.005:
         points = round_half_up(100.0 * (schedule.chance - base.chance))
-        line += f" ({'+' if points > 0 else '−'}{abs(points):.0f} in a hundred)"
+        line += f" ({'+' if points > 0 else '−'}{say('{n} in a hundred', n=f'{abs(points):.0f}')})"
     more = [
-        f"held {_minutes(held)} on average",
-        f"{len(schedule.trips)} trips",
+        say("held {span} on average", span=_minutes(held)),
+        say("{n} trips", n=len(schedule.trips)),
         clock.preferences.weight(schedule.fuel_kg),
     ]
     if first is not None:
-        more.insert(0, f"light at {clock(first)}")
+        more.insert(0, say("light at {at}", at=clock(first)))
     return (line, ", ".join(more))
 
 

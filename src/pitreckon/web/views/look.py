@@ -38,6 +38,8 @@ DONE_WORDS: Final = {
     "hold": "hold",
 }
 USUAL_C: Final = 60.0
+DIAL: Final = {"F": (150, 450), "C": (65, 230)}
+"""From where to where a pit is set with a finger; what lies beyond is typed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,8 @@ class Button:
 class Group:
     """What is recorded of one thing. form, name, heading: as a look's ``OnPage`` has them
 
-    what: which look or act, by its kind; start: where a stepper begins, in the person's degrees
+    what: which look or act, by its kind; start: where a stepper or a dial begins, in the person's degrees
+    least, most: the ends of a dial
     """
 
     form: str
@@ -81,6 +84,8 @@ class Group:
     buttons: tuple[Button, ...] = ()
     start: int = 0
     kind: str = "look"
+    least: int = 0
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +252,8 @@ def _pit(label: str, scene: Scene, preferences: Preferences) -> Panel:
     say = preferences.say
     acts = tuple(Tap(say(says), "act", what, value) for says, what, value in PIT_TAPS)
     start = _degrees(scene.set_c(label), preferences)
-    dial = Group("stepper", "spot", say("I set it to"), "set pit", start=start, kind="act")
+    least, most = DIAL[preferences.degrees]
+    dial = Group("dial", "spot", say("I set it to"), "set pit", start=start, kind="act", least=least, most=most)
     looks = (
         Group(kind.page.form, kind.page.group, say(kind.page.heading), kind.name, start=start)
         for kind in KINDS

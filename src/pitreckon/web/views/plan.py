@@ -31,7 +31,9 @@ def stage_views(item: ItemOutlook, clock: ClockWords) -> list[StageView]:
     for stage in item.stages:
         when = span_words(item, stage.ends_s, clock)
         until = waiting_words(stage.until, stage.until_core_c, clock.preferences.degrees)
-        kind = STANDING[stage.kind] + (f" in {stage.wrap}" if stage.wrap and stage.kind == "wrapped" else "")
+        kind = clock.preferences.say(STANDING[stage.kind])
+        if stage.wrap and stage.kind == "wrapped":
+            kind = clock.preferences.say("{doing} in {wrap}", doing=kind, wrap=clock.preferences.say(stage.wrap))
         out.append(StageView(kind, until, when, stage.done))
     return out
 
@@ -76,30 +78,31 @@ def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionVie
 
 
 def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
-    words = []
+    words, say = [], preferences.say
     if option.on_time is not None:
-        chance = f"all ready, done and still good: {format_percent(option.on_time)}"
+        chance = say("all ready, done and still good: {chance}", chance=format_percent(option.on_time))
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
-            chance += f" (as it is: {format_percent(as_it_is.on_time)})"
+            chance += f" ({say('as it is: {chance}', chance=format_percent(as_it_is.on_time))})"
         words.append(chance)
     if option.moved:
-        words.append(f"ready {option.moved}")
+        words.append(say("ready {moved}", moved=option.moved))
     if option.fuel_kg is not None:
-        words.append(f"about {preferences.weight(option.fuel_kg)} of fuel from now")
-    words += [f"how: {option.how}"] if option.how else []
-    words += [f"brings: {brought}" for brought in option.brings]
-    words += [f"costs: {cost}" for cost in option.costs]
+        words.append(say("about {mass} of fuel from now", mass=preferences.weight(option.fuel_kg)))
+    words += [say("how: {words}", words=option.how)] if option.how else []
+    words += [say("brings: {words}", words=brought) for brought in option.brings]
+    words += [say("costs: {words}", words=say(cost)) for cost in option.costs]
     return words
 
 
 def _then(item: ItemThen, clock: ClockWords) -> str:
-    words = [f"ready: {span_words(item.outlook, item.ready, clock)}"]
+    say = clock.preferences.say
+    words = [say("ready: {when}", when=span_words(item.outlook, item.ready, clock))]
     if item.done < UNDONE and item.ready.known:
-        words.append(f"but done only {format_percent(item.done)} likely")
+        words.append(say("but done only {chance} likely", chance=format_percent(item.done)))
     if item.colour.known:
-        words.append(colour_word(item.colour.p50))
+        words.append(say(colour_word(item.colour.p50)))
     if item.loss.known:
-        words.append(f"{format_percent(item.loss.p50)} of its weight lost as water")
+        words.append(say("{share} of its weight lost as juice and steam", share=format_percent(item.loss.p50)))
     return ", ".join(words)
 
 

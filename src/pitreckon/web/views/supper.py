@@ -30,6 +30,13 @@ class Promise:
     remedy: str
     sure: bool
 
+    @property
+    def much(self) -> str:
+        """The number, and whose it is where no remedy names that on a line of its own; no number twice."""
+        if not self.whose or self.remedy:
+            return self.chance
+        return self.whose if self.whose.endswith(f" {self.chance}") else f"{self.chance}; {self.whose}"
+
 
 @dataclass(frozen=True, slots=True)
 class Supper:

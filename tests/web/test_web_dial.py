@@ -1,0 +1,90 @@
+"""The pit's setting: an arc that is dragged or turned by keys; the number can be typed, and is all without a script."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from tests.web.phones import MS, chromium, go, heard, owner, settled
+from tests.web.pit_server import Server, fill
+
+from pitreckon.ledger.store import Store
+
+pytestmark = pytest.mark.servers
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as made:
+        yield made
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    fill(tmp_path / "ledger.sqlite")
+    made = Server(tmp_path / "ledger.sqlite", environment={"PIT_RECKONS": "0"}).start()
+    yield made
+    made.close()
+
+
+def to_the_pit(page: Page, server: Server) -> None:
+    go(page, server, "look")
+    page.locator(".chips.of label", has_text="barn pit").tap()
+
+
+def was_set(server: Server) -> list[float]:
+    """By hand: 300 degF are 148.89 degC, 325 are 162.78, 262 are 127.78."""
+    with Store.open(server.store) as store:
+        return [round(act.air_c, 2) for act in store.ledger("supper").all_acts if act.air_c is not None]
+
+
+def test_it_is_dragged_turned_by_keys_and_typed(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    to_the_pit(page, server)
+    arc, field = page.locator(".panel:visible .arc"), page.locator(".panel:visible .dial input")
+    expect(arc).to_have_attribute("aria-valuetext", "275 °F")
+    box = arc.bounding_box()
+    assert box is not None
+    across, up = box["x"] + box["width"] / 2, box["y"] + box["width"] * 32 / 300  # the middle of its arc: 300 degF
+    tool = page.context.new_cdp_session(page)
+
+    def finger(kind: str, *at: tuple[float, float]) -> None:
+        points = [{"x": x, "y": y, "id": 1} for x, y in at]
+        tool.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    finger("touchStart", (across - 60, up + 25))
+    finger("touchMove", (across - 20, up + 5))
+    finger("touchMove", (across, up))
+    finger("touchEnd")
+    expect(arc).to_have_attribute("aria-valuetext", "300 °F")
+    expect(field).to_have_value("300")
+    record = page.locator(".panel:visible .spot").first.get_by_role("button", name="Record")
+    expect(record).to_have_text("Record 300 °F")
+    record.tap()
+    heard(page, "barn pit: set pit 300 F")
+    settled(page)
+    arc.focus()
+    page.keyboard.press("PageUp")
+    expect(field).to_have_value("325")
+    record.tap()
+    settled(page)
+    page.keyboard.press("Tab")
+    field.fill("262")
+    expect(arc).to_have_attribute("aria-valuetext", "262 °F")
+    record.tap()
+    settled(page)
+    assert was_set(server) == [148.89, 162.78, 127.78]
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert page.faults == []  # type: ignore[attr-defined]
+
+
+def test_without_a_script_the_number_is_typed(browser: Browser, server: Server) -> None:
+    page = owner(browser, server, java_script_enabled=False)
+    to_the_pit(page, server)
+    assert page.locator(".arc").count() == 0
+    page.locator(".panel:visible .dial input").fill("300")
+    with page.expect_navigation(timeout=MS):
+        page.locator(".panel:visible .spot").first.get_by_role("button").tap()
+    assert was_set(server) == [148.89]
