@@ -42,7 +42,7 @@ CUTS = tuple(sorted(catalog.cuts()))
 WITH_CHANGES = ("pork-chop", "salmon-side")
 """Whose card also tries what would help its readers: two thirds of its time, and the same for every cut."""
 MEMBERS, READERS = 16, 100
-GUESTS = 8
+GUESTS = 6
 LIMIT_S = 20.0
 """Much more than any of them takes on a machine of its own."""
 WISH = """
@@ -54,7 +54,7 @@ chance = "50 %"
 air = "60 F"
 
 [guests]
-adults = 8
+adults = 6
 
 [[pit]]
 name = "box"

@@ -6,7 +6,7 @@ from pitreckon import catalog
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.fuel.balance import Weather, fire_of, steady_kg_h
 from pitreckon.plan.fuel.calibration import FuelLesson
-from pitreckon.plan.schedule.tables import Day, Option, Place, Task
+from pitreckon.plan.schedule.tables import Day, Option, Place, Task, handfuls_of
 from pitreckon.plan.space.layout import places_of
 from pitreckon.plan.wishes import PitWish, Wishes
 
@@ -40,6 +40,7 @@ def day_of(
             rest_s=_rest_s(wish.cut, of_item[0]),
             serve_s=wishes.served_at(wish).timestamp() - serve,
             put_on_s=None if wish.put_on_utc is None else wish.put_on_utc.timestamp() - serve,
+            handfuls=handfuls_of(amount.pieces, amount.mass_kg),
         )
         for wish, amount, of_item in zip(wishes.items, amounts, options, strict=True)
     )

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.arrays import Bools, Floats
-from pitreckon.plan.schedule.tables import Day, Option, Task, work_s
+from pitreckon.plan.schedule.tables import Day, Option, Task
 
 STRAIGHT_S = 20 * 60.0
 """Meat that is ready so shortly before serving goes to the table without a warm place: common practice, no source."""
@@ -106,7 +106,7 @@ def run_course(task: Task, option: Option, put_on_s: Floats, away: tuple[tuple[f
     for due in option.dues:
         at = start + due.opens_s[None, :] + most
         finite = np.isfinite(at)
-        wait = np.where(finite, waits(np.where(finite, at, 0.0), work_s(due.act, task.pieces), away), 0.0)
+        wait = np.where(finite, waits(np.where(finite, at, 0.0), task.work_s(due.act), away), 0.0)
         good &= (wait <= 0.0) | (at + wait <= start + due.closes_s[None, :] + most)
         acts.append(at + wait)
         most = most + wait
@@ -212,11 +212,11 @@ def _calls(
     task: Task, option: Option, put_on_s: float, middles: list[float], away: tuple[tuple[float, float], ...]
 ) -> tuple[Call, ...] | None:
     """The acts, each begun when the one before is done; None: that puts one into a time when nobody is there."""
-    calls = [] if task.begun else [Call("put on", put_on_s, work_s("put on", task.pieces))]
+    calls = [] if task.begun else [Call("put on", put_on_s, task.work_s("put on"))]
     for due, middle in zip(option.dues, middles, strict=True):
         if not np.isfinite(middle):
             continue
-        for_s = work_s(due.act, task.pieces)
+        for_s = task.work_s(due.act)
         at_s = _clock(middle, for_s, away)
         free_s = calls[-1].at_s + calls[-1].for_s if calls else at_s
         if at_s < free_s:
@@ -255,7 +255,7 @@ def _put_ons(day: Day, task: Task, option: Option) -> NDArray[np.float64]:
         longest = float(ready.max()) + task.rest_s + max(task.most_hold_s, STRAIGHT_S) + 86400.0 * 0.5
         low = np.ceil(max(first, task.serve_s - longest) / day.grid_s)
         every = np.arange(low, task.serve_s / day.grid_s) * day.grid_s
-    for_s = work_s("put on", task.pieces)
+    for_s = task.work_s("put on")
     keep = every >= first
     for start, end in day.away:
         keep &= ~((every < end) & (every + for_s > start))

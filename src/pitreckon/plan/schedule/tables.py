@@ -63,7 +63,7 @@ class Option:
 class Task:
     """An item that is to be done.
 
-    pieces: how many
+    pieces: how many; handfuls: how many times one reaches for them
     least_hold_s, most_hold_s: [s] between ready and served
     rest_s: [s] least rest by the official minimum that its course does not hold already
     put_on_s: when it has to go on, or went on [s from serving, negative]; None: open
@@ -80,6 +80,11 @@ class Task:
     put_on_s: float | None = None
     begun: bool = False
     serve_s: float = 0.0
+    handfuls: int | None = None
+
+    def work_s(self, act: str) -> float:
+        """How long an act on all of it keeps one pair of hands [s]."""
+        return work_s(act, self.pieces if self.handfuls is None else self.handfuls)
 
 
 @dataclass(frozen=True)
@@ -126,7 +131,7 @@ class Day:
         raise KeyError(label)
 
 
-# Minutes of one pair of hands: a part for each time and a part for each piece. Common practice, no source.
+# Minutes of one pair of hands: a part for each time and a part for each handful. Common practice, no source.
 WORK_MIN = {
     "light": (10.0, 0.0),
     "put on": (2.0, 0.5),
@@ -137,8 +142,15 @@ WORK_MIN = {
     "take off": (2.0, 0.5),
     "hold": (1.0, 0.25),
 }
+HANDFUL_KG = 0.45
+"""What is taken at one reach with tongs or tossed in a bowl at once (common practice, no source)."""
 LONGEST_WORK_MIN = 60.0
 """More than an hour's work at once is handed round: the rest of it is not counted."""
+
+
+def handfuls_of(pieces: int, mass_kg: float) -> int:
+    """How many times one reaches for so many pieces of a weight: wings go on by the pound, a butt by itself."""
+    return int(min(pieces, np.ceil(pieces * mass_kg / HANDFUL_KG)))
 
 
 def work_s(act: str, pieces: int) -> float:
