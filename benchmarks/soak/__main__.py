@@ -36,7 +36,7 @@ def main() -> None:
         ),
         "calls": lambda: calls.calls_rows(asked.calls, asked.seed),
         "load": lambda: load.load_rows(asked.minutes),
-        "kills": lambda: toll.kills_rows(asked.kills),
+        "kills": lambda: toll.kills_rows(asked.kills, told=lambda rows: tables.save("kills", rows, before)),
     }
     odd = [part for part in asked.parts if part not in parts]
     if odd:
