@@ -56,6 +56,8 @@ HELD_S: Final = 0.5
 """News of a look or an act wait no longer than this for the outlook that takes it in [s]."""
 FRESH: Final = timedelta(minutes=1)
 """An outlook older than this by the server's clock is reckoned anew while somebody watches."""
+LEAST_REST_S: Final = 2.0
+"""Between two outlooks of which nothing but the hour differs, however fast the clock goes [s]."""
 OVER_AFTER: Final = timedelta(hours=6)
 """So long after it was to be served nobody is worried about a cook."""
 VIEWED_S: Final = 120.0
@@ -106,6 +108,7 @@ class Watched:
         self.wake = asyncio.Event()
         self.urgent = True
         self.reckoned_at = -1e9
+        self.reckoned_for: datetime | None = None
         self.explained_at = -1e9
         self.told_seq = -1
         self.held_seq = -1
@@ -349,8 +352,11 @@ class Live:
         if not watched.somebody:
             return self._age_s(watched) >= (FRESH.total_seconds() if self._teller.settings_file else UNWATCHED_EVERY_S)
         behind = await asyncio.to_thread(self._store.last_seq, watched.cook_id) != watched.shown.seq
-        rests_s = (READINGS_EVERY_S if behind else FRESH.total_seconds()) / self._pace
-        return self._age_s(watched) >= max(rests_s, 5.0 * watched.shown.took_s)
+        rested_s, long_s = self._age_s(watched), 5.0 * watched.shown.took_s
+        if behind and rested_s >= max(READINGS_EVERY_S / self._pace, long_s):
+            return True
+        late = watched.reckoned_for is None or self._settings.clock.now() - watched.reckoned_for >= FRESH
+        return late and rested_s >= max(LEAST_REST_S, long_s)
 
     @property
     def _pace(self) -> float:
@@ -375,7 +381,7 @@ class Live:
         begun = time.monotonic()
         asked = await asyncio.to_thread(self.asked_of, watched.cook_id)
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
-        now = self._settings.clock.now()
+        watched.reckoned_for = now = self._settings.clock.now()
         members, file = self._settings.members, self._teller.settings_file
         await self._at_once(watched, asked, now)
         done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
