@@ -94,6 +94,7 @@ def _lived(answer: Answer, asked: Wishes, suppers: int) -> Found:
         "kept": answer.schedule is not None,
         "faults": list(faults_of(wishes, schedule, chance=0.0)),
         "doors": differences(wishes, schedule),
+        "unseen": answer.solving.unseen,
         "suppers": suppers,
         "lived": _share(day, put_on),
         "dumb": {name: _share(unseen, [guess.put_on_s for guess in each]) for name, each in guesses.items()},
@@ -114,8 +115,8 @@ def _share(day: Day, put_on: list[float]) -> float:
 
 def holds(row: Found) -> bool:
     """Does a promise hold on unseen suppers, within two standard errors of both?"""
-    p, n = row["chance"], row["suppers"]
-    error = math.sqrt(max(p * (1.0 - p), 0.01) * (1.0 / n + 1.0 / 192))
+    p = row["chance"]
+    error = math.sqrt(max(p * (1.0 - p), 0.01) * (1.0 / row["suppers"] + 1.0 / row["unseen"]))
     return bool(row["lived"] >= p - 2.0 * error)
 
 
@@ -165,12 +166,19 @@ def page(rows: list[Found]) -> str:
         f"{sum(row['kept'] and not row['possible'] for row in done)} with the change that helps most. On those "
         f"{len(good)} days {_percent(ours)} of the suppers were ready and still good, held as long as was allowed; by "
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
-        f"within two standard errors on {kept} of {len(good)}. The checker found "
+        f"within two standard errors on {kept} of {len(good)}{_missed(good)}. The checker found "
         f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar, page "
         f"were held against the plan: {sum(len(row['doors']) for row in told)} acts had another minute. Seed {SEED}, "
         f"{SUPPERS} suppers a day."
     )
     return "\n".join([*lines, "", words]) + "\n"
+
+
+def _missed(rows: list[Found]) -> str:
+    """Which promises did not hold, and by how much."""
+    late = [row for row in rows if not holds(row)]
+    words = [f"{row['day']} by {100.0 * (row['chance'] - row['lived']):.0f} points" for row in late]
+    return f" (not of {', '.join(words)})" if words else ""
 
 
 def _percent(share: float) -> str:

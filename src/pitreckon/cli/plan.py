@@ -238,6 +238,7 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
                 "put_on_utc": item.put_on_utc.isoformat(),
                 "ready_utc": {n: getattr(item.ready, n).isoformat() for n in ("p05", "p50", "p95")},
                 "hold_s": item.hold_s,
+                "held_s": schedule.held_s(item.label),
                 "hold_c": item.hold_c,
                 "chance": item.chance,
             }

@@ -182,7 +182,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Solving:
-    """How the answer was found. status: optimal, feasible, infeasible, unknown; gap: 0 is proved, of the worst aim."""
+    """How the answer was found. status: optimal, feasible, infeasible, unknown; gap: 0 is proved, of the worst aim.
+
+    members: scenarios of the choice; unseen: of the promise
+    """
 
     status: str
     gap: float
@@ -190,6 +193,7 @@ class Solving:
     scenarios_s: float
     members: int
     slots: int
+    unseen: int = 0
 
 
 @dataclass(frozen=True, slots=True)

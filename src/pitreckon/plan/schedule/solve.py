@@ -198,6 +198,7 @@ def plan(
         scenarios_s=scenarios_s,
         members=count,
         slots=found.slots,
+        unseen=others,
     )
     schedule = None if schedule is None else with_fires(wishes, schedule, taught)
     nearest = None if nearest is None else with_fires(wishes, nearest, taught)
