@@ -153,8 +153,9 @@ def course_of(cut: Cut) -> list[str]:
 
 def test_the_plan_has_its_acts_in_order_and_meat_for_all(went: Followed) -> None:
     calls = [call for trip in went.schedule.trips for call in trip.calls]
-    act_of = {"open": "put on", "wrapped": "wrap", "sauced": "sauce"}
-    wanted = ["light", *(act_of[do] for do in course_of(went.cut) if do in act_of), "take off"]
+    act_of = {"wrapped": "wrap", "sauced": "sauce", "open": "unwrap"}
+    on_pit = [do for do in course_of(went.cut) if do in act_of]
+    wanted = ["light", "put on", *(act_of[do] for do in on_pit[1:]), "take off"]
     (item,) = went.schedule.items
     beside = {"hold", *FIRE_ACTS} - {"light"}
     assert [call.act for call in calls if call.act not in beside] == [*wanted, "serve"]
@@ -165,7 +166,7 @@ def test_the_plan_has_its_acts_in_order_and_meat_for_all(went: Followed) -> None
     plates = item.pieces * item.mass_kg * eaten / portions().adult_kg.value
     least_piece = item.mass_kg * eaten / portions().adult_kg.value
     racks = 0.5 * GUESTS if "ribs" in went.cut.key else 0.0  # half a rack each (common practice, no source)
-    assert GUESTS <= plates <= max(1.6 * GUESTS, max(2.0, racks) * least_piece)
+    assert GUESTS <= plates <= max(1.8 * GUESTS, max(2.0, racks) * least_piece)
 
 
 def test_the_cook_file_is_followed_and_comes_back_as_it_was(went: Followed) -> None:
@@ -237,7 +238,7 @@ def test_the_card_has_its_looks_and_its_cautions(went: Followed) -> None:
     assert ("clear of the bone" in card or "beside the bone" in card) <= cut.has_bone
     wrapped = {stage.wrap for stage in went.cook.items[0].stages if stage.kind == "wrapped"}
     assert ("in paper instead" in card) == (wrapped == {"foil"})
-    assert ("in foil instead" in card) == (wrapped == {"paper"})
+    assert ("in foil instead" in card) <= (wrapped != {"foil"})
     assert ("glaze" in card) == ("sauced" in course_of(cut))
     for caution in ("clear of any bone, decides", "carbon monoxide", "Your local food code", "no promise of safety"):
         assert caution in card
