@@ -103,7 +103,7 @@ def test_an_open_lid_lets_the_heat_out_and_it_comes_back(ribs):
     assert (opened[:30] == shut[:30]).all()
     fell = shut - opened
     depth = burning.dip_k * (1 - np.exp(-30.0 / fire.SHUT_S)) / (1 - np.exp(-1.0))
-    assert fell[30] == pytest.approx(burning.felt * depth)
+    assert fell[30] == pytest.approx(fire.OF_AIR * depth)
     shown = [burning.readout_steady_c(openings, 120) for openings in ((), [fire.Opening(1800.0, 30.0)])]
     assert (shown[0] - shown[1])[30] == pytest.approx(depth)
     assert (np.diff(fell[30:]) < 0.0).all()

@@ -33,8 +33,7 @@ REVIVE_S = 900.0
 SHUT_S = 25.0
 """An opening of this long makes the catalog's dip; it lets out 1 - 1/e of all it can."""
 OF_AIR = 0.55
-"""Share of the air in what bare meat feels of its pit; the walls give it the rest. Of a lid's dip they go through none
-(brick) to all of it (a thin lid)."""
+"""Share of a dip that the meat feels: the walls, which give it nearly as much heat as the air does, stay hotter."""
 LEAD = 25
 """Knots before put-on at which the pit burns already, and is read."""
 
@@ -63,7 +62,6 @@ class Fire:
     air_speed_m_s: float
     dip_k: float
     recovery_s: float
-    cools: float
     lasts_s: float
     fades: float
     lag_s: float
@@ -105,15 +103,9 @@ class Fire:
             out[first:] += opening.raised_k * (1.0 - np.exp(-since / REVIVE_S))
         return out
 
-    @property
-    def felt(self) -> float:
-        """Share of a lid's dip that bare meat feels."""
-        return OF_AIR + (1.0 - OF_AIR) * self.cools
-
-    def grate_c(self, openings: Sequence[Opening], knots: int, felt: float | None = None) -> Floats:
-        """Air at the grate as the meat feels it, at each knot [degC]; ``felt``: another share of the lid's dips."""
-        share = self.felt if felt is None else felt
-        return np.maximum(self.readout_steady_c(openings, knots, felt=share) + self.offset_k, 10.0)
+    def grate_c(self, openings: Sequence[Opening], knots: int) -> Floats:
+        """Air at the grate as the meat feels it, at each knot [degC]."""
+        return np.maximum(self.readout_steady_c(openings, knots, felt=OF_AIR) + self.offset_k, 10.0)
 
 
 def _positive(rng: np.random.Generator, figure: Figure) -> float:
@@ -192,7 +184,6 @@ def deal_fire(
         offset_k=pit.air.offset_k.value + true.off("offset") + true.off("spot"),
         air_speed_m_s=pit.surface.air_speed_m_s.value * true.times("convection"),
         dip_k=max(pit.air.lid_dip_k.value + true.off("dip"), 5.0),
-        cools=float(early.uniform(0.0, 1.0)),
         recovery_s=max(pit.air.lid_recovery_s.value + true.off("recovery"), 40.0),
         lasts_s=about(rng, LASTS_H[pit.key], 0.25) * 3600.0 if pit.key in LASTS_H else np.inf,
         fades=held,

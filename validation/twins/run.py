@@ -18,7 +18,7 @@ from validation.twins.replay import TRIP_COLUMNS, trip_rows
 from validation.twins.store import Row, Store
 
 RESULTS = Path(__file__).parents[1] / "results" / "twins"
-SEED, MEMBERS, TRIP_MEMBERS = 20261202, 128, 96
+SEED, MEMBERS, TRIP_MEMBERS = 20261204, 128, 96
 COOKS = {"calibrated": 500, "other": 300, "wide": 200}
 TRIPS = 200
 Work = Callable[[str, int, int, int], list[Row]]

@@ -28,7 +28,7 @@ from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import convection, surround
 from pitreckon.section.trace import Trace
 from validation.twins.deal import FINER, deal_meat
-from validation.twins.fire import KNOT_S, OF_AIR, deal_fire
+from validation.twins.fire import KNOT_S, deal_fire
 from validation.twins.safetyhostile import Hostile
 from validation.twins.safetyplan import DRIES, FILM_W_M2K, MOST_COOK_S, SPREAD_K, Plan, Step
 from validation.twins.streams import stream
@@ -135,7 +135,7 @@ def twins_of(
         meats.append(meat)
         fires.append(fire)
         weather.append(weather_c)
-        dealt = fire.grate_c((), min(knots, fire.wander_k.size), OF_AIR)  # long after the pit it matters to nothing
+        dealt = fire.grate_c((), min(knots, fire.wander_k.size))  # long after the pit it matters to nothing
         air[:, i] = np.roll(np.pad(dealt, (0, knots - dealt.size), mode="edge"), int(on_s // KNOT_S))
         air[:, i] = hostile[i].sunk(np.arange(knots) * KNOT_S, air[:, i], weather_c)
     start_c = _starts(plan, n, rng)

@@ -31,9 +31,9 @@ NAMED = 0.65
 """Share of the spread of pits and pieces that is in the unknowns which the forecaster has. The rest is in what twins
 have besides (composition, unevenness, lids, drifts), so that in the calibrated world cooks are, all told, as far apart
 as the trade has them; found on seed 20261129."""
-QUICKER = -0.025
+QUICKER = -0.015
 """Of the logarithm of size. Times of the trade, on which the constants were fitted, have lids lifted, thick ends and
-cooks who come late in them; a twin has all these besides, so that without this it would take 4 % longer than the trade
+cooks who come late in them; a twin has all these besides, so that without this it would take 2 % longer than the trade
 has it; found on seed 20261129."""
 MASS_SD = 0.015
 """A piece that was weighed, of its weight."""

@@ -32,6 +32,8 @@ DRIFT_S = 3.0 * 3600.0
 no source."""
 SHORT_KNOTS = 41
 """A logger's readings are taken as their own median over so many knots: what leaves it is over in minutes."""
+LIFTS_PER_S = 1.0 / 3600.0
+"""How often a lid is lifted in the cooks that the trade tells of: once an hour (common practice, no source)."""
 ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
@@ -88,8 +90,8 @@ def grate_air(
     them from the pit's own behaviour: the set temperature, the mean miss of it over the last while, the last
     excursion fading, and a wander of the pit's usual size. The grate's offset from the readout lies on all.
     Where no reading says how it is held, it is held high or low for hours, and after a reading slowly goes there.
-    ``lids_s``: when the lid was open [s], for readings that show nothing but that. What is over in minutes is taken out
-    of the readings: every time that the trade gives, and so every constant fitted on them, has lids lifted in it.
+    ``lids_s``: when the lid was open [s], for readings that show nothing but that. Dips of lids lifted as usual are
+    taken out of the readings: every time that the trade gives, and so every constant fitted on them, has those in it.
     """
     n, knots = draw.offset_k.size, set_c.size
     held = np.ones(knots)
@@ -104,7 +106,7 @@ def grate_air(
         at, value = at[keep], value[keep]
         keep = ~of_an_open_lid(at, np.empty(0) if lids_s is None else lids_s)
         at, value = at[keep], value[keep]
-        value = without_dips(at, value)
+        value = without_dips(at, value, LIFTS_PER_S * pit.air.lid_dip_k.value * pit.air.lid_recovery_s.value)
         known_s = float(at[-1])
         miss = value - np.interp(at, time_s, set_c)
         recent = miss[at >= known_s - MEMORY_S]
@@ -127,18 +129,22 @@ def grate_air(
     return noise
 
 
-def without_dips(at_s: Floats, value_c: Floats) -> Floats:
-    """Readings of a logger without the dips of lids and what else is over in minutes; others as they are.
+def without_dips(at_s: Floats, value_c: Floats, usual_k: float) -> Floats:
+    """Readings of a logger without what is over in minutes, as far as that is usual; others as they are.
 
-    A fire that sinks, or a lid that is open most of the time, stays in the median and so in the readings.
+    usual_k: how far lids that are lifted as usual let the air down on average. Dips beyond that stay, in proportion. A
+    fire that sinks, or a lid that is open most of the time, is in the median and so in the readings.
     """
     close = np.diff(at_s, prepend=-np.inf) <= SPARSE_S
     if close.sum() < 2:
         return value_c
     knots_s = np.arange(at_s[0], at_s[-1] + KNOT_S, KNOT_S)
-    flat = median_filter(np.interp(knots_s, at_s, value_c), SHORT_KNOTS, mode="reflect")
+    seen = np.interp(knots_s, at_s, value_c)
+    flat = median_filter(seen, SHORT_KNOTS, mode="reflect")
+    down_k = max(float(np.mean(flat - seen)), 1e-9)
+    left = max(1.0 - usual_k / down_k, 0.0)
     close[:-1] |= close[1:]
-    return np.where(close, np.interp(at_s, knots_s, flat), value_c)
+    return np.where(close, np.interp(at_s, knots_s, flat + left * (seen - flat)), value_c)
 
 
 def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
