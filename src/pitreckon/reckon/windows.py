@@ -4,15 +4,17 @@ A window opens for a member when what ends the stage is met. When it closes was 
 goes on with the next stage: it is drawn on at the rates just before the stage's end.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Protocol
 
 import numpy as np
 
 from pitreckon.arrays import Floats
 from pitreckon.cook import StagePlan
 from pitreckon.reckon.met import OPEN_WITHIN_S, met_s
-from pitreckon.reckon.outlook import ItemOutlook, Window
+from pitreckon.reckon.outlook import Window
 from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.reckon.summary import HOT_HOLD_C, ItemRun, ready_stage, stage_ends
@@ -54,7 +56,25 @@ class ComingAct:
     stage: int | None = None
 
 
-def coming_acts(run: ItemRun, outlook: ItemOutlook, now: datetime, serve: datetime | None) -> tuple[ComingAct, ...]:
+class StageWords(Protocol):
+    """What ends a stage, in words."""
+
+    @property
+    def until(self) -> str: ...
+    @property
+    def until_core_c(self) -> float | None: ...
+
+
+class Planned(Protocol):
+    """Of an item's outlook what its acts need; a planner has it without the outlook."""
+
+    @property
+    def put_on_planned(self) -> bool: ...
+    @property
+    def stages(self) -> Sequence[StageWords]: ...
+
+
+def coming_acts(run: ItemRun, outlook: Planned, now: datetime, serve: datetime | None) -> tuple[ComingAct, ...]:
     """Every act of an item's course from now to the end of its last rest, in order.
 
     An act is taken as done when the ledger says so; where no ledger is kept of the item, and for what is done to

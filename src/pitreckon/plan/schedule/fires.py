@@ -125,15 +125,16 @@ def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc:
     begin, end = (format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (from_utc, until_utc))
     span = f"from {begin} to {end}"
     fuel = catalog.pit(pit.kind).fuel
-    if fuel in SELF_FED:
-        return (
-            f"nobody is with {pit.label} {span}, and it burns: {SELF_FED[fuel]}. Keep it clear of what can burn, set "
-            "an alarm on its air, and do as its maker and your fire code say"
-        )
     every_s = pit.wants.feed_every_s
-    wants = ""
-    if every_s is not None and seconds_between(from_utc, until_utc) > every_s:
-        wants = f" It wants fuel about every {format_duration(every_s)}."
+    long = every_s is not None and seconds_between(from_utc, until_utc) > 0.5 * every_s
+    wants = f" It wants fuel about every {format_duration(every_s)}" if every_s is not None and long else ""
+    if fuel in SELF_FED:
+        filled = f"{wants}: fill it up before you leave." if wants else ""
+        return (
+            f"nobody is with {pit.label} {span}, and it burns: {SELF_FED[fuel]}.{filled} Keep it clear of what can "
+            "burn, set an alarm on its air, and do as its maker and your fire code say"
+        )
+    wants = f"{wants}." if wants else ""
     return (
         f"nobody is with the fire in {pit.label} {span}: coals and splits are not left alone.{wants} Have somebody "
         "there, or cook on a pit that feeds itself"

@@ -25,7 +25,7 @@ from pitreckon.reckon.measures import at_each
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS
-from pitreckon.reckon.summary import ItemRun, core_got_to_least, item_outlook, past_best, ready_stage
+from pitreckon.reckon.summary import ItemRun, core_got_to_least, past_best, ready_stage, until_words
 from pitreckon.reckon.update import Information
 from pitreckon.reckon.windows import coming_acts
 from pitreckon.section.course import COLUMN, Drive
@@ -178,6 +178,20 @@ def _run_as_made(
             running = then
 
 
+@dataclass(frozen=True)
+class _Words:
+    until: str
+    until_core_c: float | None
+
+
+@dataclass(frozen=True)
+class _AsPlanned:
+    """What an item's acts need of an outlook; all of it would take a third of the time that the runs leave."""
+
+    put_on_planned: bool
+    stages: tuple[_Words, ...]
+
+
 def option_of(
     pit: str,
     set_c: float,
@@ -188,7 +202,9 @@ def option_of(
     ledger: Ledger | None = None,
 ) -> Option:
     """A run of the ensemble as an option: its acts from ``now_utc`` on, and when it is ready."""
-    outlook = item_outlook(cook, run, ledger or Ledger(), now_utc)
+    told = any(act.act == "put on" for act in ledger.acts(run.item.label)) if ledger else False
+    words = tuple(_Words(until_words(stage, cook), stage.plan.until.core_c) for stage in run.stages)
+    outlook = _AsPlanned(not told, words)
     ends, last = run.ends_s, ready_stage(run.stages)
     ready = np.where(np.isfinite(run.ready_s), run.ready_s, np.inf)
     first, after = spread_of_pieces(run.main.track, run.main.ensemble, ready)
