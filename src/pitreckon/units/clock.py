@@ -24,6 +24,7 @@ _MOMENT = re.compile(
 _OFFSET = re.compile(r"([+-])([0-9]{2}):?([0-9]{2})?")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _EXAMPLE = "2026-10-10 18:00 (the cook's local time) or 2026-10-10T18:00:00-05:00"
+_LONGEST_ZONE = 60
 _FIRST_YEAR, _LAST_YEAR = 1971, 2199  # well inside what every zone file and datetime can hold
 
 
@@ -33,13 +34,14 @@ def find_zone(name: str) -> ZoneInfo:
     Raises InputError: no such zone, with the nearest names.
     """
     try:
-        return ZoneInfo(name)
+        # The library looks for each step of a name inside the one before: a long one fills the stack.
+        return ZoneInfo(name if len(name) <= _LONGEST_ZONE else "")
     except (
         ZoneInfoNotFoundError,
         ValueError,
         OSError,
     ):  # a folder of zones or an odd name gives the latter two
-        near = difflib.get_close_matches(name, sorted(available_timezones()), n=3, cutoff=0.5)
+        near = difflib.get_close_matches(name[:_LONGEST_ZONE], sorted(available_timezones()), n=3, cutoff=0.5)
         hint = " or ".join(near) if near else "America/Chicago"
         raise InputError(f"{shown(name)} is not a time zone", f"Write its IANA name, such as {hint}") from None
 

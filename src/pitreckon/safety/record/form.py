@@ -213,7 +213,7 @@ def check_record(
         links = tuple(Link(str(e["words"]), str(e["digest"]), str(e["link"])) for e in given["entries"])
         chain = Chain(str(given["plan"]), links)
         head = given["head"]
-    except (KeyError, TypeError, ValueError) as fault:
+    except (KeyError, TypeError, ValueError, RecursionError) as fault:
         raise InputError("the record lacks its chain of entries", "Name the file as it was written") from fault
     if not sealed or head != chain.head:
         out.append(Difference("the record itself was changed after it was made"))
@@ -246,9 +246,9 @@ def _signature_faults(document: dict[str, Any], house: str) -> list[Difference]:
 def _against(document: dict[str, Any], chain: Chain, plan: str, ledger: Ledger, kept: Kept) -> tuple[Difference, ...]:
     """Hold a chain of version 3 against what is there now: later plans and what was said later are no fault."""
     try:
-        source, version = document["kept"]["source"], int(document["kept"]["plan_version"])
+        source, version = str(document["kept"]["source"]), int(document["kept"]["plan_version"])
         settings = dict(document["settings"])
-    except (KeyError, TypeError, ValueError) as fault:
+    except (KeyError, TypeError, ValueError, OverflowError) as fault:
         raise InputError("the record lacks what was kept", "Name the file as it was written") from fault
     if source != kept.source:
         there = {LEDGER: "an export of the ledger, as 'pitreckon export' prints it", LOG: "the cook file and its log"}

@@ -7,6 +7,8 @@ import hashlib
 import importlib.util
 import io
 import re
+import struct
+import zlib
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +20,18 @@ LONGEST_SIDE: Final = 1280
 MOST_BYTES: Final = 12 * 1024 * 1024
 MOST_PIXELS: Final = 60_000_000
 QUALITY: Final = 82
+STUMBLES: Final = (
+    OSError,
+    ValueError,
+    SyntaxError,
+    TypeError,
+    LookupError,
+    ArithmeticError,
+    EOFError,
+    struct.error,
+    zlib.error,
+)
+"""What a decoder may raise over bytes that are no photo; the fuzzer found that it is more than its pages say."""
 
 
 class Photos:
@@ -70,7 +84,7 @@ def made_anew(given: bytes) -> bytes:
             if opened.width * opened.height > MOST_PIXELS:
                 raise InputError("the photo has too many pixels", "Send a smaller one")
             upright = ImageOps.exif_transpose(opened).convert("RGB")
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as fault:
+    except (*STUMBLES, Image.DecompressionBombError) as fault:
         raise InputError("that is no photo that can be read", "Send a JPEG, PNG or WebP") from fault
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     plain = Image.new("RGB", upright.size)
