@@ -49,7 +49,9 @@ def take(clock: str, shots: tuple[tuple[str, str], ...]) -> None:
     place = f"http://127.0.0.1:{PORT}"
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         command = [sys.executable, __file__, clock, folder]
-        server = subprocess.Popen(command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)})
+        server = subprocess.Popen(
+            command, cwd=ROOT, env={**os.environ, "PYTHONPATH": os.pathsep.join((str(ROOT / "src"), str(ROOT)))}
+        )
         try:
             told = Path(folder) / "told.txt"
             while not told.exists():

@@ -32,10 +32,10 @@ class Promise:
 
     @property
     def much(self) -> str:
-        """The number, and whose it is where no remedy names that on a line of its own; no number twice."""
+        """The number, and what stands in the way where no remedy names that on a line of its own."""
         if not self.whose or self.remedy:
             return self.chance
-        return self.whose if self.whose.endswith(f" {self.chance}") else f"{self.chance}; {self.whose}"
+        return f"{self.chance}, {self.whose.rsplit(' ', 2)[0]}"  # its own number stands with it, further down
 
 
 @dataclass(frozen=True, slots=True)
