@@ -153,9 +153,9 @@ def _nothing() -> LinearObs:
 
 def relinearised(got: Posterior) -> LinearObs:
     """A linear operator where the members that count are; the likelihood tempered so that enough do."""
-    good = np.isnan(got.trace.failed_s)
-    predicted = got.track.observations.predicted(got.ensemble.draw, got.trace).of(good)
-    likelihood = got.track.observations.log_likelihood(got.ensemble.draw, got.trace)[good]
+    good = np.isnan(got.as_run.failed_s)
+    predicted = got.track.observations.predicted(got.ensemble.draw, got.as_run).of(good)
+    likelihood = got.track.observations.log_likelihood(got.ensemble.draw, got.as_run)[good]
     return LinearObs.through(got.ensemble.z[:, good], predicted, temper(likelihood, HALF))
 
 
