@@ -138,6 +138,8 @@ def test_the_first_page_says_what_this_is(browser: Browser, server: Server) -> N
     page.get_by_role("button", name="Come in").tap()
     expect(page.locator(".lead")).to_contain_text("when to be at the pit, to do what")
     expect(page.locator("main")).to_contain_text("Safety stays with your thermometer")
+    page.wait_for_load_state()
+    page.evaluate("document.fonts.ready")
     assert page.evaluate(LINES) <= 5  # then the ways to begin stand there
     expect(page.get_by_role("link", name="I know what goes on when")).to_be_in_viewport()
     expect(page.get_by_role("link", name="Find out for me")).to_be_in_viewport()

@@ -89,7 +89,7 @@ async def test_from_the_form_to_a_cook(pit: Town) -> None:
     owner = await pit.owner()
     assert (await owner.get("/day")).headers["location"] == "/day/new"
     page = await planned(owner)
-    assert re.search(r"ready at 18:00: \d+ % likely", page)
+    assert re.search(r"All ready by 18:00 and still good then: [a-z ]+, \d+ %", page)
     assert "barn pit: light" in page
     assert "st louis ribs: put on" in page
     assert "st louis ribs: take off" in page
@@ -120,11 +120,11 @@ async def test_small_changes_are_there_and_can_be_taken_and_undone(pit: Town) ->
             break
         await asyncio.sleep(0.5)
     assert "Being reckoned." not in page
-    assert re.search(r"serve 30 min later</h3>\s*<ul class=\"sums\"><li>\d+ % likely at 18:30", page)
+    assert re.search(r"serve 30 min later</h3>\s*<ul class=\"sums\"><li>\d+ % likely by 18:30", page)
     assert (await owner.post("/day/change", {"key": "later"})).status_code == 303
-    assert "ready at 18:30" in (await owner.get("/day")).text
+    assert "All ready by 18:30" in (await owner.get("/day")).text
     assert (await owner.post("/day/undo")).status_code == 303
-    assert "ready at 18:00" in (await owner.get("/day")).text
+    assert "All ready by 18:00" in (await owner.get("/day")).text
     assert (await owner.post("/day/change", {"key": "nonsense"})).status_code == 422
 
 
