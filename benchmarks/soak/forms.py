@@ -287,7 +287,7 @@ def try_one(form: Form, content: bytes) -> bool:
 
 def faults_kept(name: str) -> tuple[bytes, ...]:
     """Inputs of a form that once found a fault."""
-    return tuple(path.read_bytes() for path in sorted(CORPUS.glob(f"{_file(name)}-*")))
+    return tuple(path.read_bytes() for path in sorted(CORPUS.glob(f"{_file(name)}-*.bin")))
 
 
 def kept(name: str) -> tuple[bytes, ...]:
@@ -316,7 +316,7 @@ def run(name: str, count: int, begin: int, *, keep: bool = False) -> dict[str, A
         except FaultError as found:
             fault = str(found)
             found_by = smaller(content, edits, partial(_is_bad, form, like=fault))
-            (CORPUS / f"{_file(name)}-{begin}").write_bytes(found_by)
+            (CORPUS / f"{_file(name)}-{begin}.bin").write_bytes(found_by)
             break
         read += not words
         if words not in seen:

@@ -39,6 +39,7 @@ COMMANDS = (
     "warm",
     "serve",
     "ledger",
+    "lessons",
 )
 
 
