@@ -1,4 +1,4 @@
-"""What all tests share: how hypothesis searches, the moist-air library, and ``pitreckon`` as a cook calls it.
+"""What all tests share: how hypothesis searches, the moist-air library, ``pitreckon`` as a cook calls it, a browser.
 
 This is the only ``conftest.py``: pytest reads doctests from it too, and takes but one module of a name.
 """
@@ -18,6 +18,7 @@ from hypothesis import settings
 from tests.sparing import FEW, QUICK
 
 if TYPE_CHECKING:
+    from playwright.sync_api import Browser
     from tests.ledger.postgres_server import Server
 
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
@@ -136,3 +137,12 @@ def postgres_server() -> Iterator[Server]:
         pytest.skip(missing)
     with server.running(binaries) as running:
         yield running
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A real browser, one a module; a run that needs none does not load it."""
+    from tests.web.phones import chromium
+
+    with chromium() as made:
+        yield made

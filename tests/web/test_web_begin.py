@@ -7,16 +7,10 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.web.phones import MS, chromium, owner, phone
+from tests.web.phones import MS, owner, phone
 from tests.web.pit_server import PASSWORD, Server, fill
 
 pytestmark = pytest.mark.servers
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture

@@ -14,7 +14,6 @@ from tests.web.phones import (
     CHROMIUM,
     FLAGS,
     WIDTH,
-    chromium,
     face,
     finish_a_cook,
     go,
@@ -37,12 +36,6 @@ THEMES = ("light", "dark", "sun")
 PAGES = ("now", "look", "plan", "ledger", "setup")
 FIRST_PAGE = 150_000
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture

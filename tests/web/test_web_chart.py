@@ -9,16 +9,10 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 from tests.web.many import GATE, fill_many
 from tests.web.many import NOW as AT
-from tests.web.phones import MS, chromium, go, owner
+from tests.web.phones import MS, go, owner
 from tests.web.pit_server import Server
 
 pytestmark = pytest.mark.servers
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

@@ -13,19 +13,13 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 from tests.web.many import NOW as MANY_NOW
 from tests.web.many import fill_many
-from tests.web.phones import MS, chromium, face, go, heard, kept, owner, settled
+from tests.web.phones import MS, face, go, heard, kept, owner, settled
 from tests.web.pit_server import COOK, NOW, PUT_ON, Server, fill
 
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, Store
 
 pytestmark = pytest.mark.servers
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture

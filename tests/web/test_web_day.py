@@ -15,7 +15,7 @@ from pathlib import Path
 import httpx
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.web.phones import MS, chromium, face, go, heard, kept, owner, phone, settled
+from tests.web.phones import MS, face, go, heard, kept, owner, phone, settled
 from tests.web.pit_server import PATIENCE_S, PUT_ON, Server, fill
 
 from pitreckon.cook.looks import LOOK_KINDS
@@ -28,12 +28,6 @@ pytestmark = pytest.mark.servers
 
 SOON_MS = 2000
 """A look on one phone is on the other within this."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 def make_cook(page: Page) -> str:

@@ -7,18 +7,12 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.web.phones import MS, chromium, go, heard, owner, settled
+from tests.web.phones import MS, go, heard, owner, settled
 from tests.web.pit_server import Server, fill
 
 from pitreckon.ledger.store import Store
 
 pytestmark = pytest.mark.servers
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.web.many import GATE, NOW, fill_many
-from tests.web.phones import MS, chromium, face, heard, kept, settled
+from tests.web.phones import MS, face, heard, kept, settled
 from tests.web.pit_server import PASSWORD, Server
 
 pytestmark = pytest.mark.servers
@@ -51,12 +51,6 @@ INSIDE = """selector => {
 
 LETTERS = """() => [...document.querySelectorAll('.broad .strip text')].filter((each) => each.checkVisibility())
     .map((each) => each.getBoundingClientRect().height)"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

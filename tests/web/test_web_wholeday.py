@@ -7,25 +7,18 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import httpx
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
-from tests.web.phones import MS, chromium, kept, owner, phone, settled
+from tests.web.phones import MS, kept, owner, phone, settled
 from tests.web.pit_server import ROOT, Server
 
 pytestmark = pytest.mark.servers
 MIDNIGHT = datetime(2026, 10, 17, 5, 0, tzinfo=UTC)  # in Chicago
 PICTURES = ROOT / "docs" / "pictures" / "day"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as made:
-        yield made
 
 
 class Day:
