@@ -31,15 +31,23 @@ def earlier_cooks(said: Sequence[str], wishes: Wishes) -> list[tuple[Cook, Ledge
         return _of_the_usual(wishes)
     found: list[tuple[Cook, Ledger]] = []
     for each in said:
-        plan, equals, log = each.partition("=")
         if each == NONE:
             continue
-        if equals and plan.lower().endswith(".toml"):
-            cook = read_cook(Path(plan))
-            found.append((cook, read_log(Path(log), cook)))
-        else:
-            found += _of_the_ledger(each, wishes)
+        named = cook_and_log(each)
+        found += _of_the_ledger(each, wishes) if named is None else [named]
     return found
+
+
+def cook_and_log(said: str) -> tuple[Cook, Ledger] | None:
+    """The cook of ``COOK.toml=LOG.csv`` and what happened in it; None: it is not of that form.
+
+    Raises InputError: what was named cannot be read.
+    """
+    plan, equals, log = said.partition("=")
+    if not equals or not plan.lower().endswith(".toml"):
+        return None
+    cook = read_cook(Path(plan))
+    return cook, read_log(Path(log), cook)
 
 
 def _of_the_usual(wishes: Wishes) -> list[tuple[Cook, Ledger]]:

@@ -9,30 +9,24 @@ from typing import Final
 
 import typer
 
-from pitreckon.cook.read import read_cook
+from pitreckon.cli.earlier import cook_and_log
 from pitreckon.errors import InputError, Place
-from pitreckon.ledger.log.read import read_log
 from pitreckon.lessons.house.beliefs import beliefs_of, doubts_of, rests_on
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.reckon.learned import Lessons
 from pitreckon.sheets.writers.write import write_whole
+from pitreckon.text.file import read_text
 from pitreckon.units import Scale
 
 CAUTION: Final = "What was learned narrows a forecast; it is no thermometer, and no promise of safety."
 
 
 def read_lessons(file: Path) -> Lessons:
-    """The lessons of a file; of one that is not there none.
+    """The lessons of a file.
 
-    Raises InputError: it cannot be read, or is no such file
+    Raises InputError: it is not there, cannot be read, or is no such file
     """
-    if not file.exists():
-        return Lessons()
-    try:
-        text = file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as fault:
-        raise InputError(f"cannot be read: {fault}", "Give a file of lessons", Place(file=str(file))) from None
-    return lessons_of_text(text, str(file))
+    return lessons_of_text(read_text(file), str(file))
 
 
 def write_lessons(lessons: Lessons, file: Path) -> None:
@@ -55,14 +49,14 @@ def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], ane
             raise InputError(f"there is no cook '{name}' among the lessons", f"Name one of: {known}", OUT)
         lessons = rest
     for each in learn:
-        plan, equals, log = each.partition("=")
-        if not equals:
+        named = cook_and_log(each)
+        if named is None:
             raise InputError(f"'{each}' names no log", "Give COOK.toml=LOG.csv", LEARN)
-        cook = read_cook(Path(plan))
+        cook, ledger = named
         from pitreckon.reckon.learning import learn as learned_from  # noqa: PLC0415  (compiles the kernel)
 
-        name = Path(plan).stem
-        told = learned_from(cook, read_log(Path(log), cook), name)
+        name = Path(each.partition("=")[0]).stem
+        told = learned_from(cook, ledger, name)
         if not told:
             typer.echo(f"{name} teaches nothing: no look and no probe says how its pieces were.", err=True)
         lessons = lessons.plus(told)

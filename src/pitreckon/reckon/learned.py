@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from scipy.special import chdtri
@@ -22,9 +22,6 @@ from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
-
-if TYPE_CHECKING:
-    from pitreckon.reckon.prepare import Track
 
 PIT_KEEPS_S: Final = 365.0 * 86400.0
 """Time in which what sets a pit apart from others of its kind changes by as much as it differs (seals, fuel, weather):
@@ -141,13 +138,8 @@ class Lessons:
             return one.levels.correlation(other.levels, **alike)
         return self.correlation(one, other.levels, (other.pit, other.kind, other.cut, other.at_utc))
 
-    def says_of(self, track: Track) -> Information:
-        """Of the unknowns of a piece that is on its pit now."""
-        kind = track.cook.pit(track.pit).kind
-        return self.says(track.levels, (track.pit, kind, track.item.cut, track.put_on))
-
     def says(self, levels: Levels, place: tuple[str, str, str, datetime]) -> Information:
-        """The same by levels and place."""
+        """Of the unknowns of a piece; ``place``: as for ``correlation``."""
         k, many = len(UNKNOWNS), len(self.used)
         if not many:
             return Information.none(k)

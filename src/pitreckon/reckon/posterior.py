@@ -211,8 +211,9 @@ def _correlation(tracks: Sequence[Track], lessons: Lessons | None) -> Floats:
             alike = {"same_pit": one.pit == other.pit, "same_item": one.item.label == other.item.label}
             out[i, j] = one.levels.correlation(other.levels, **alike)
             out[j, i] = out[i, j].T
-        for j, lesson in enumerate(lessons.used if lessons else ()):
+        if lessons:
             place = (one.pit, one.cook.pit(one.pit).kind, one.item.cut, one.put_on)
-            out[k + j, i] = lessons.correlation(lesson, one.levels, place) if lessons else out[k + j, i]
-            out[i, k + j] = out[k + j, i].T
+            for j, lesson in enumerate(lessons.used, start=k):
+                out[j, i] = lessons.correlation(lesson, one.levels, place)
+                out[i, j] = out[j, i].T
     return out

@@ -36,8 +36,9 @@ def lessons(
     """Say what earlier cooks tell of the next: how each pit runs, how each meat turns tender, and how sure that is."""
     from pitreckon.cli.learned import change, read_lessons, show, write_lessons
     from pitreckon.lessons.house.form import text_of_lessons
+    from pitreckon.reckon.learned import Lessons
 
-    before = read_lessons(file)
+    before = read_lessons(file) if file.exists() else Lessons()
     after = change(before, learn or [], leave_out or [], anew or [])
     if after is not before:
         write_lessons(after, file)

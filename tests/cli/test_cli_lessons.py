@@ -1,0 +1,45 @@
+"""``pitreckon lessons`` and ``--lessons``: what cannot be read or named is refused, and nothing is written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from conftest import Call
+
+EMPTY = '{"form": "pitreckon lessons 1"}\n'
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--leave-out", "nobody"), "there is no cook 'nobody'"),
+        (("--anew", "barn pit"), "is not a pit and a day"),
+        (("--anew", "barn pit=soon"), "'soon' is not a day"),
+        (("--learn", "supper.toml"), "'supper.toml' names no log"),
+        (("--learn", "nobody.toml=day.csv"), "nobody.toml: there is no such file"),
+    ],
+)
+def test_what_cannot_be_named_is_refused_and_nothing_is_written(
+    pitreckon: Call, tmp_path: Path, options: tuple[str, ...], says: str
+) -> None:
+    file = tmp_path / "house.json"
+    file.write_text(EMPTY)
+    got = pitreckon("lessons", str(file), *options)
+    assert got.code == 2
+    assert says in got.err
+    assert file.read_text() == EMPTY
+
+
+def test_an_empty_house_says_what_to_do(pitreckon: Call, tmp_path: Path) -> None:
+    got = pitreckon("lessons", str(tmp_path / "none.json"))
+    assert got.code == 0
+    assert "Nothing is learned yet" in got.out
+    assert not (tmp_path / "none.json").exists()
+
+
+def test_lessons_that_are_not_there_are_not_passed_over(pitreckon: Call, tmp_path: Path) -> None:
+    plan = Path(__file__).parents[2] / "examples" / "sunday-racks" / "sunday-racks.toml"
+    got = pitreckon("reckon", str(plan), "--lessons", str(tmp_path / "none.json"))
+    assert got.code == 2
+    assert "none.json: there is no such file" in got.err
