@@ -116,9 +116,11 @@ def test_a_note_and_a_photo_go_with_the_next_tap_and_wait_with_it(browser: Brows
     settled(page)
     assert kept(server)[1:] == [("colour", "amber")]
     expect(page.locator("#part")).to_contain_text("left one is darker", timeout=MS)
-    shown = page.locator("#part img.photo")
-    shown.scroll_into_view_if_needed()
-    expect(shown).to_have_js_property("naturalWidth", 800)
+    page.wait_for_function(  # the part may come anew meanwhile, and with it another picture element
+        """() => { const shown = document.querySelector("#part img.photo");
+            shown?.scrollIntoView(); return shown?.naturalWidth === 800 }""",
+        timeout=MS,
+    )
     face(page, "red-brown")  # the note was for one tap
     settled(page)
     with Store.open(server.store) as store:
