@@ -65,10 +65,20 @@ def test_it_sounds_when_something_begins_to_be_wrong_and_when_it_is_time(browser
     expect(page.locator("body")).to_have_attribute("data-listened", re.compile("[1-9]"))
     page.route("**/clock/part", lambda route: route.abort())  # what is set below stays
     assert page.locator("body").get_attribute("data-sounded") is None  # what was so when the page came is no news
-    first.evaluate("each => { each.dataset.embers = 'fire sinking barn pit;' }")
-    expect(page.locator("body")).to_have_attribute("data-sounded", "1")
-    first.evaluate("(each, back) => { each.dataset.back = back }", NOW.isoformat())
-    expect(page.locator("body")).to_have_attribute("data-sounded", "2")
+    sounds(page, 1, "embers", "fire sinking barn pit;")
+    sounds(page, 2, "back", NOW.isoformat())
+
+
+def sounds(page: Page, times: int, name: str, value: str) -> None:
+    """Says something on the page until it has sounded: a part that was under way takes the place of what was said."""
+    page.wait_for_function(
+        """([times, name, value]) => {
+            document.querySelector(".first").dataset[name] = value;
+            return document.body.dataset.sounded === times;
+        }""",
+        arg=[str(times), name, value],
+        timeout=MS,
+    )
 
 
 def test_a_rest_counts_down_by_itself(browser: Browser, tmp_path: Path) -> None:
