@@ -355,7 +355,7 @@ def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
     for what, when in got.evidence.outliers:
         seen.setdefault(what if what == "the probe" else f"{what} at {at(when)}", when)
     words = [
-        f"{what}{whose} does not fit the rest{' from ' + at(when) + ' on' if what == 'the probe' else ''}"
+        f"{what}{whose} does not fit the rest{' from ' + at(when) + ' on' if what == 'the probe' else ': look again'}"
         for what, when in seen.items()
     ]
     probe = [f"the probe{whose} {note} (from {at(when)})" for when, note in track.observations.probe.notes]

@@ -8,6 +8,7 @@ import numpy as np
 
 from pitreckon.cook import Cook
 from pitreckon.ledger import Ledger
+from pitreckon.reckon.eye import by_eye, eye_words, seen_there
 from pitreckon.reckon.fires import fire_tasks
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, Task, Trip, Window
 from pitreckon.reckon.schedule import Visit, schedule
@@ -58,12 +59,16 @@ def _has_timetable(cook: Cook) -> bool:
 
 @dataclass(frozen=True)
 class Thing:
-    """An act to come that a trip can be planned for, with the ensemble that it is reckoned from."""
+    """An act to come that a trip can be planned for, with the ensemble that it is reckoned from.
+
+    seen: the look by which it is due, in words, whatever the ensemble says; "": none
+    """
 
     run: ItemRun
     item: ItemOutlook
     coming: ComingAct
     due: Due
+    seen: str = ""
 
     @property
     def planned_utc(self) -> datetime | None:
@@ -112,19 +117,26 @@ def _seen(run: ItemRun, ledger: Ledger) -> bool:
 
 def _of_run(
     run: ItemRun, item: ItemOutlook, cook: Cook, ledger: Ledger, now: datetime
-) -> tuple[tuple[Window, ...], list[tuple[ComingAct, Due]]]:
+) -> tuple[tuple[Window, ...], list[tuple[ComingAct, Due, str]]]:
     """Windows of the acts to come, and those of them that a trip can be planned for."""
     now_s = now.timestamp() - run.put_on_utc.timestamp()
     weights = run.evidence.weights
     windows, dues = [], []
-    for coming in coming_acts(run, item, now, cook.served_at(run.item)):
+    look = seen_there(run, item.pieces, ledger, now)
+    for act in coming_acts(run, item, now, cook.served_at(run.item)):
+        coming, seen = act, ""
+        if look is not None and act.stage is not None and run.stages[act.stage].running:
+            coming, seen = by_eye(act, now_s), f"for what was seen: {eye_words(look, cook, now)}"
         window = window_of(coming, weights, now_s)
         windows.append(window)
         if window.opens_s.reached < LEAST_REACHED:
             break  # what comes after it is less in sight still
         pit = None if coming.act in INDOORS else _pit_of(run, ledger)
         late = np.fmin(coming.closes_s, np.fmax(coming.opens_s, coming.serve_by_s))
-        dues.append((coming, Due(item.label, pit, coming.opens_s - now_s, late - now_s, weights, coming.carries)))
+        if seen:
+            late = coming.opens_s
+        due = Due(item.label, pit, coming.opens_s - now_s, late - now_s, weights, coming.carries)
+        dues.append((coming, due, seen))
     return tuple(windows), dues
 
 
@@ -152,8 +164,9 @@ def _task(thing: Thing, can: float, again: datetime | None) -> Task:
         act=coming.act,
         wrap=coming.wrap,
         pit=due.pit,
-        until=coming.until,
-        until_core_c=coming.until_core_c,
+        until="" if thing.seen else coming.until,
+        until_core_c=None if thing.seen else coming.until_core_c,
+        note=thing.seen,
         open=can,
         again_utc=again,
         planned_utc=thing.planned_utc,
