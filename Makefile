@@ -54,6 +54,7 @@ validate: env
 	$(PY) -m validation.run
 	$(PY) -m validation.practice
 	$(PY) -m validation.calibration
+	$(PY) -m validation.feel
 	$(PY) -m validation.twins --write
 	$(PY) -m validation.days --write
 	$(PY) -m validation.days.plain --write

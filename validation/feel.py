@@ -91,17 +91,18 @@ def row_of(supper: Supper, members: int = MEMBERS, seed: int = 1) -> Row:
         return np.array([np.interp(level, one[np.isfinite(one)], minutes[np.isfinite(one)]) for one in felt.T])
 
     done = at(DONE)
-    left = {
-        word: tuple(float(v) for v in np.percentile(done - at(level), [10, 50, 90])) for word, level in WORDS.items()
-    }
-    return Row(supper, float(np.median(done)) / 60.0, left)  # type: ignore[arg-type]
+    left = {}
+    for word, level in WORDS.items():
+        low, middle, high = np.percentile(done - at(level), [10, 50, 90])
+        left[word] = (float(low), float(middle), float(high))
+    return Row(supper, float(np.median(done)) / 60.0, left)
 
 
 def text_of(rows: list[Row]) -> str:
     """The table."""
     lines = [
-        f"`python -m validation.feel`: {MEMBERS} members, seed 1, a pellet cooker; minutes from the middle of a word to",
-        '"slides in": half of the pieces, in brackets eight in ten. Practice is common practice, no source.',
+        f"`python -m validation.feel`: {MEMBERS} members, seed 1, a pellet cooker; minutes from the middle of a word",
+        'to "slides in": half of the pieces, in brackets eight in ten. Practice is common practice, no source.',
         "",
         "| supper | tender after, h | " + " | ".join(WORDS) + ' | "some drag" in practice | |',
         "|---|---|" + "---|" * (len(WORDS) + 2),
