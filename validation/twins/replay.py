@@ -12,13 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from pitreckon.cook import StagePlan
+from pitreckon.ledger import Ledger, Look
 from pitreckon.reckon.forecast import reckon_runs
 from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after
 from validation.twins import truth
-from validation.twins.deal import Twin
+from validation.twins.deal import ITEM, Twin
 from validation.twins.fire import KNOT_S
 from validation.twins.habits import FEEDS_AT_K, GIVEN_UP_S, Life, Visit, acting
+from validation.twins.judge import NOT_YET
 from validation.twins.observe import ledger_of
 from validation.twins.store import Row
 
@@ -77,7 +79,7 @@ def as_told(members: int) -> Next:
         unknown = twin.kind not in LOOKING and len(life.visits) > 0 and life.visits[-1].at_s == now_s
         unknown = unknown and (not life.ends_s or life.ends_s[-1] < now_s)
         now = instant_after(twin.put_on_utc, now_s)
-        ledger = ledger_of(twin, _so_far(twin, life, now_s))
+        ledger = _with_not_yet(twin, life, ledger_of(twin, _so_far(twin, life, now_s)))
         outlook, _ = reckon_runs(twin.cook, ledger, now=now, members=members, seed=twin.index + 1)
         back = outlook.be_back_utc
         if back is None:
@@ -89,6 +91,15 @@ def as_told(members: int) -> Next:
         return at_s
 
     return come
+
+
+def _with_not_yet(twin: Twin, life: Life, ledger: Ledger) -> Ledger:
+    """With "not yet" for each visit at which nothing was done, by a cook who writes down what he sees."""
+    if twin.kind not in LOOKING:
+        return ledger
+    idle = [visit.at_s for visit in life.visits if visit.at_s not in life.ends_s]
+    said = [Look(instant_after(twin.put_on_utc, at_s), ITEM, None, NOT_YET, 0.0, "not yet") for at_s in idle]
+    return Ledger.of([*ledger.events, *said])
 
 
 def replay(twin: Twin, come: Next) -> Replayed | None:
