@@ -172,7 +172,7 @@ def _least(made: _Model, aim: str) -> Any:
 
 
 def _bounds(values: Sequence[int], bound: float, scale: int) -> list[float]:
-    """What each aim of a search cannot be less than, by the bound of both: of the second only where the first is met."""
+    """What each aim of a search cannot be less than by the bound of both: of the second only where the first is met."""
     if len(values) == 1:
         return [bound]
     first = float(math.floor(math.ceil(bound - 1e-6) / scale))
