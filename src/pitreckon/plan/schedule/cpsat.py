@@ -2,7 +2,8 @@
 
 Every slot already knows in which scenarios it is served on time; the model picks one for each item so that in enough
 scenarios all of them are, and hands, room, the warm place and one temperature for each pit allow it. Aims are met one
-after another: chance on time, short holds, few trips, little fuel; each keeps what those before it reached.
+after another: chance on time, short holds, few trips, little fuel; each keeps what those before it reached. Two and two
+of them are one search, in which the first counts for more than all there can be of the second: half the presolving.
 """
 
 import itertools
@@ -23,8 +24,9 @@ TRIP_S = 900.0
 """What falls into one quarter of an hour is one trip to the pit."""
 HOLD_STEP_MIN = 15.0
 """Quarters of an hour by which holds are compared: less is nothing to anybody, and leaves room for fewer trips."""
-LONGEST_FIRE_MIN = 5 * 24 * 60
 AIMS = ("chance", "holds", "trips", "fuel")
+TOGETHER = (("chance", "holds"), ("trips", "fuel"))
+"""Aims of one search, the first before the second."""
 SHARES = (0.35, 0.3, 0.2, 0.15)
 """How the time limit is split among the aims."""
 LAST_RESORT = 20.0
@@ -35,7 +37,7 @@ FAMILIES = ("hands", "room", "warm place", "temperature")
 
 @dataclass(frozen=True)
 class Stage:
-    """How one aim was met. status: optimal, feasible, infeasible or unknown; value; bound; seconds it took."""
+    """How one aim was met. status: optimal, feasible, infeasible or unknown; value; bound; seconds its search took."""
 
     aim: str
     status: str
@@ -72,6 +74,7 @@ class _Model:
     holds: Any = None
     trips: Any = None
     fuel: Any = None
+    most: dict[str, int] = field(default_factory=dict)
 
 
 def pick(
@@ -101,35 +104,79 @@ def pick(
     stages: list[Stage] = []
     if any(not any(slot.task == i for slot in slots) for i in range(len(day.tasks))):
         return None, (Stage("chance", "infeasible", 0.0, 0.0, 0.0),)
-    made = _build(day, slots, need, enough, frozenset(without))
-    for other in banned:
-        keys = {slot.key for slot in other}
-        made.model.AddBoolOr(x.Not() for slot, x in zip(slots, made.x, strict=True) if slot.key in keys)
     picked: Picked | None = None
     shares = dict(zip(AIMS, SHARES, strict=True))
-    for aim in aims:
-        expression = {"chance": made.on_time, "holds": made.holds, "trips": made.trips, "fuel": made.fuel}[aim]
-        sign = -1 if aim == "chance" else 1
-        made.model.Minimize(sign * expression)
+    most_holds: int | None = None
+    for group in ([aim for aim in each if aim in aims] for each in TOGETHER):
+        if not group:
+            continue
+        made = _build(day, slots, need, enough, frozenset(without))
+        _ban(made, slots, banned)
+        if picked is not None:
+            _go_on_from(made, slots, picked, most_holds)
+        least = [_least(made, aim) for aim in group]
+        scale = 10 ** len(str(made.most[group[-1]])) if len(group) > 1 else 1
+        made.model.Minimize(sum(each * weight for each, weight in zip(least, (scale, 1), strict=False)))
         solver = made.cp.CpSolver()
-        _tune(solver, limit_s * shares[aim] / sum(shares[each] for each in aims), workers, seed)
+        share = sum(shares[aim] for aim in group) / sum(shares[aim] for aim in aims)
+        _tune(solver, limit_s * share, workers, seed)
         status = solver.StatusName(solver.Solve(made.model)).lower()
         if status not in {"optimal", "feasible"}:
-            stages.append(Stage(aim, status, math.nan, math.nan, solver.WallTime()))
+            stages.append(Stage(group[0], status, math.nan, math.nan, solver.WallTime()))
             break
-        value, bound = sign * solver.ObjectiveValue(), sign * solver.BestObjectiveBound()
-        stages.append(Stage(aim, status, value, bound, solver.WallTime()))
+        values = [solver.Value(each) for each in least]
+        bounds = _bounds(values, solver.BestObjectiveBound(), scale)
+        for aim, value, bound in zip(group, values, bounds, strict=True):
+            sign = -1.0 if aim == "chance" else 1.0
+            stages.append(Stage(aim, status, sign * value, sign * bound, solver.WallTime()))
         picked = _read(day, slots, made, solver, tuple(stages))
-        made.model.Add(sign * expression <= round(sign * value))
-        if aim == "holds":
-            for i in _too_dear(slots, round(value)):
-                made.model.Add(made.x[i] == 0)
+        if "chance" in group:
+            need = enough = -values[group.index("chance")]
+        if "holds" in group:
+            most_holds = values[group.index("holds")]
             if after is not None:
                 after(picked)
-        made.model.ClearHints()
-        for var in [*made.x, *made.sets.values(), *made.others]:
-            made.model.AddHint(var, solver.Value(var))
+        slots = _left(slots, need, most_holds)
     return picked, tuple(stages)
+
+
+def _ban(made: _Model, slots: Sequence[Slot], banned: Sequence[Sequence[Slot]]) -> None:
+    """Of each choice that did not do at least one slot is another."""
+    at = {slot.key: x for slot, x in zip(slots, made.x, strict=True)}
+    for other in banned:
+        if all(slot.key in at for slot in other):
+            made.model.AddBoolOr(at[slot.key].Not() for slot in other)
+
+
+def _go_on_from(made: _Model, slots: Sequence[Slot], picked: Picked, most_holds: int | None) -> None:
+    """What the aims before reached is kept, and what was picked for them is where the search begins."""
+    if most_holds is not None:
+        made.model.Add(made.holds <= most_holds)
+    keys = {slot.key for slot in picked.slots}
+    for slot, x in zip(slots, made.x, strict=True):
+        made.model.AddHint(x, slot.key in keys)
+
+
+def _left(slots: Sequence[Slot], need: int, most_holds: int | None) -> list[Slot]:
+    """Slots that may still be in a choice that is on time as often, and whose holds come to no more."""
+    often = [slot for slot in slots if int(slot.ok.sum()) >= need]
+    if most_holds is None:
+        return often
+    dear = set(_too_dear(often, most_holds))
+    return [slot for i, slot in enumerate(often) if i not in dear]
+
+
+def _least(made: _Model, aim: str) -> Any:
+    """What is to be as small as it can be."""
+    return {"chance": -made.on_time, "holds": made.holds, "trips": made.trips, "fuel": made.fuel}[aim]
+
+
+def _bounds(values: Sequence[int], bound: float, scale: int) -> list[float]:
+    """What each aim of a search cannot be less than by the bound of both: of the second only where the first is met."""
+    if len(values) == 1:
+        return [bound]
+    first = float(math.floor(math.ceil(bound - 1e-6) / scale))
+    return [first, bound - scale * values[0] if first >= values[0] else 0.0]
 
 
 def _hold_steps(slot: Slot) -> int:
@@ -152,6 +199,11 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1
     solver.parameters.linearization_level = 2  # of one worker: proves what two in turns are still at in twice the time
+    # What more presolving finds in such a model is not worth its time: with less of it days took a third.
+    solver.parameters.merge_at_most_one_work_limit = 0.0
+    solver.parameters.symmetry_level = 0
+    solver.parameters.max_presolve_iterations = 1
+    solver.parameters.cp_model_probing_level = 1
     solver.parameters.max_deterministic_time = limit_s
     solver.parameters.max_time_in_seconds = LAST_RESORT * limit_s
 
@@ -182,6 +234,7 @@ def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: fro
     if "hands" not in without:
         _hands(day, slots, m)
     m.holds = sum(_hold_steps(slot) * x for slot, x in zip(slots, m.x, strict=True))
+    m.most["holds"] = sum(max(_hold_steps(slots[i]) for i in members) for members in of_task.values())
     _trips(slots, m)
     return m
 
@@ -193,9 +246,12 @@ def _temperatures(day: Day, slots: Sequence[Slot], m: _Model, without: frozenset
             m.sets[place.label, set_c] = m.model.NewBoolVar(f"set {place.label} {set_c:.1f}")
         if "temperature" not in without:
             m.model.AddAtMostOne(m.sets[place.label, set_c] for set_c in place.sets_c)
+    at: dict[tuple[int, str, float], list[Any]] = defaultdict(list)
     for i, slot in enumerate(slots):
         option = day.tasks[slot.task].options[slot.option]
-        m.model.AddImplication(m.x[i], m.sets[option.pit, option.set_c])
+        at[slot.task, option.pit, option.set_c].append(m.x[i])
+    for (_, pit, set_c), xs in at.items():  # of all slots of an item at once: a bound that each by itself does not give
+        m.model.Add(sum(xs) <= m.sets[pit, set_c])
 
 
 def _chance(day: Day, slots: Sequence[Slot], of_task: dict[int, list[int]], m: _Model, need: int, enough: int) -> None:
@@ -272,13 +328,16 @@ def _fires(day: Day, slots: Sequence[Slot], m: _Model) -> None:
         if not any(grams):
             continue
         # The least that it burns at any temperature holds whichever is set; that alone is most of the proof.
-        cost = m.model.NewIntVar(0, LONGEST_FIRE_MIN * max(grams), f"fuel {place.label}")
+        longest = math.ceil((ends[-1] - min([at for at, _ in lit] or [ends[0]])) / 60.0) + len(ends) + len(lit)
+        cost = m.model.NewIntVar(0, longest * max(grams), f"fuel {place.label}")
+        m.most["fuel"] = m.most.get("fuel", 0) + longest * max(grams)
         m.model.Add(cost >= min(grams) * span)
         for set_c, rate in zip(place.sets_c, grams, strict=True):
             if rate > min(grams):
                 m.model.Add(cost >= rate * span).OnlyEnforceIf(m.sets[place.label, set_c])
         costs.append(cost)
     m.fuel = sum(costs) if costs else 0
+    m.most.setdefault("fuel", 0)
 
 
 def _lightings(day: Day, place: Place, slots: Sequence[Slot], here: list[int], m: _Model) -> list[tuple[float, Any]]:

@@ -62,8 +62,8 @@ class Trial:
 
     def day(self, wishes: Wishes, amounts: Sequence[Amount]) -> Day:
         """The changed day, on the same scenarios."""
-        cases = cases_of(wishes, amounts, tries_holds=self.tries_holds)
         cache, _ = self.memory.of(wishes, self.seed, self.members)
+        cases = cases_of(wishes, amounts, tries_holds=self.tries_holds, known=cache)
         self.runs += len({case for of_item in cases for case in of_item if case not in cache})
         return day_of(wishes, amounts, options_of(wishes, cases, self.members, self.seed, cache=cache, coarse=True))
 

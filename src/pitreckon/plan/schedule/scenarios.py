@@ -1,7 +1,7 @@
 """How long every option for an item takes, scenario by scenario: the section model's ensemble, once for each."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -62,10 +62,17 @@ def pits_of(wishes: Wishes, wish: ItemWish) -> tuple[str, ...]:
     return wish.pits or tuple(pit.label for pit in wishes.pits)
 
 
-def cases_of(wishes: Wishes, amounts: Sequence[Amount], *, tries_holds: bool = False) -> list[list[Case]]:
+def cases_of(
+    wishes: Wishes,
+    amounts: Sequence[Amount],
+    *,
+    tries_holds: bool = False,
+    known: Mapping[Case, Option] | None = None,
+) -> list[list[Case]]:
     """Every option of every item, in the order of the wishes.
 
     tries_holds: longer holds will be asked for, too: they are run as long as all of them ask
+    known: what was run already; of it is taken what was held for just as long as is asked, too
     """
     before = wishes.serve_utc - timedelta(days=1)
     out = []
@@ -73,9 +80,10 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount], *, tries_holds: bool = F
         courses = courses_of(wish, wishes.zone_info, before)
         labels = pits_of(wishes, wish)
         pits = [pit for pit in wishes.pits if pit.label in labels]
+        meat = _same_meat(wish, tries_holds)
         out.append(
             [
-                Case(_same_meat(wish, tries_holds), amount, pit.label, set_c, course, area_m2)
+                _known(Case(meat, amount, pit.label, set_c, course, area_m2), wish.most_hold_s, known or {})
                 for pit, area_m2 in ((pit, amount.pieces * places_needed(wish, amount.mass_kg, pit)) for pit in pits)
                 for set_c in pit.sets_c
                 for course in courses
@@ -84,11 +92,21 @@ def cases_of(wishes: Wishes, amounts: Sequence[Amount], *, tries_holds: bool = F
     return out
 
 
+def _known(case: Case, asked_s: float, known: Mapping[Case, Option]) -> Case:
+    """The case without the hour more that ``_same_meat`` gives it, where it was run so and that is as long as asked."""
+    shorter_s = case.wish.most_hold_s - HOUR_S
+    if case in known or not HOLD_MIN_S <= asked_s <= shorter_s:
+        return case
+    shorter = _held(case, shorter_s)
+    return shorter if shorter in known else case
+
+
 def _same_meat(wish: ItemWish, tries_holds: bool) -> ItemWish:
     """The wish without what does not change how its meat cooks, so that no option is run twice."""
     most_s = 0.0 if wish.most_hold_s < HOLD_MIN_S else HOUR_S * math.ceil(wish.most_hold_s / HOUR_S)
-    if tries_holds and most_s > 0.0:
-        most_s = next(s for s in FOLLOWED_S if most_s <= s)
+    if most_s > 0.0:
+        # An hour more than was asked, for whoever asks next what an hour longer would bring.
+        most_s = next(s for s in FOLLOWED_S if most_s <= s) if tries_holds else min(most_s + HOUR_S, FOLLOWED_S[-1])
     return replace(
         wish,
         most_hold_s=most_s,
@@ -127,6 +145,31 @@ def options_of(
         option = option_of(case.pit, case.set_c, case.stages, run, cook, _at_utc(wishes))
         done[case] = replace(option, area_m2=case.area_m2)
     return [tuple(done[case] for case in of_item) for of_item in cases]
+
+
+def held_till_served(case: Case, option: Option, served_s: float, known: Mapping[Case, Option] | None = None) -> Case:
+    """The way of cooking with no more of its hold than is looked at, where it is known how long it waits to be served.
+
+    option: what came of it in other scenarios; served_s: [s since put-on]; known: of these one that does is taken
+    """
+    done = option.first_s[np.isfinite(option.first_s)]
+    most_s = case.wish.most_hold_s
+    if most_s < HOLD_MIN_S or not done.size:
+        return case
+    least_h = max(math.ceil((served_s - float(done.min())) / HOUR_S), 0) + 1  # others are done sooner than all of these
+    shorter = [_held(case, HOUR_S * hours) for hours in range(least_h, math.ceil(most_s / HOUR_S))]
+    return next((each for each in (*shorter, case) if each in (known or {})), (*shorter, case)[0])
+
+
+def as_far_as_followed(case: Case, option: Option) -> Option:
+    """An option of which nothing is called good that its run did not follow where its hold ends early."""
+    if case.wish.most_hold_s < HOLD_MIN_S:
+        return option
+    return replace(option, past_s=np.minimum(option.past_s, option.first_s + case.wish.most_hold_s))
+
+
+def _held(case: Case, most_s: float) -> Case:
+    return replace(case, wish=replace(case.wish, most_hold_s=most_s))
 
 
 def _coarser(job: Job) -> Job:

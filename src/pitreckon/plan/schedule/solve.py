@@ -10,7 +10,7 @@ import math
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 
@@ -20,13 +20,21 @@ from pitreckon.arrays import Bools
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
-from pitreckon.plan.schedule.cache import OptionCache, Options
+from pitreckon.plan.schedule.cache import OptionCache, Options, likeness
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
 from pitreckon.plan.schedule.fires import with_fires
+from pitreckon.plan.schedule.found import Found
 from pitreckon.plan.schedule.lots import lots_that_fit
 from pitreckon.plan.schedule.problem import day_of
-from pitreckon.plan.schedule.scenarios import Case, cases_of, options_of, pits_of
+from pitreckon.plan.schedule.scenarios import (
+    Case,
+    as_far_as_followed,
+    cases_of,
+    held_till_served,
+    options_of,
+    pits_of,
+)
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
 from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
 from pitreckon.plan.schedule.tables import Day, Option
@@ -61,16 +69,6 @@ WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
 
 log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True)
-class Found:
-    """A day, what was picked for it, and how."""
-
-    day: Day
-    picked: Picked | None
-    stages: tuple[Stage, ...]
-    slots: int
 
 
 def plan(
@@ -113,6 +111,7 @@ def plan(
     seen, _ = memory.of(wishes, seed, count)
     _, unseen = memory.of(wishes, seed, others)
     _, third = memory.of(wishes, seed + THIRD, others)
+    cases = cases_of(wishes, amounts, known=seen)
     tell(f"cooking each of {sum(len(each) for each in cases)} ways {count} times")
     options = options_of(wishes, cases, count, seed, cache=seen, coarse=True)
     taught = lessons or {}
@@ -127,17 +126,23 @@ def plan(
         guard_s = guards.pop(0)
         tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
         tries += 1
-        with ThreadPoolExecutor(1) as ahead:
-            # What goes on where is known before trips and fuel are chosen: it is tried meanwhile.
-            got = choose(
-                day,
-                guard_s=guard_s,
-                limit_s=limit_s,
-                workers=workers,
-                seed=seed,
-                banned=banned,
-                after=partial(_ahead, ahead, wishes, cases, day, others, seed, unseen),
-            )
+        same = (likeness(day), guard_s, limit_s, workers, seed)
+        got = memory.choices.get(same) if not banned else None
+        if got is None:
+            with ThreadPoolExecutor(1) as ahead:
+                # What goes on where is known before trips and fuel are chosen: it is tried meanwhile.
+                got = choose(
+                    day,
+                    guard_s=guard_s,
+                    limit_s=limit_s,
+                    workers=workers,
+                    seed=seed,
+                    banned=banned,
+                    # Of a day that is known it has mostly been tried.
+                    after=None if unseen else partial(_ahead, ahead, wishes, cases, day, others, seed, unseen),
+                )
+            if not banned:
+                memory.keep(same, got)
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
             found = found if found.picked is not None else got
@@ -411,12 +416,15 @@ def unseen_ok(
     """Of each item in each of so many scenarios that the choice has not seen: is it on time?"""
     picked = found.picked
     assert picked is not None
-    chosen = [[cases[slot.task][slot.option]] for slot in picked.slots]
+    chosen = []
+    for slot in picked.slots:
+        task, case = found.day.tasks[slot.task], cases[slot.task][slot.option]
+        chosen.append([held_till_served(case, task.options[slot.option], task.serve_s - slot.put_on_s, cache)])
     options = [option for (option,) in options_of(wishes, chosen, members, seed + 7919, cache=cache)]
     ok = []
-    for slot, option in zip(picked.slots, options, strict=True):
+    for slot, (case,), option in zip(picked.slots, chosen, options, strict=True):
         task = found.day.tasks[slot.task]
-        course = run_course(task, option, np.array([slot.put_on_s]), found.day.away)
+        course = run_course(task, as_far_as_followed(case, option), np.array([slot.put_on_s]), found.day.away)
         ok.append(on_time(task, course)[0])
     return ok, options
 
