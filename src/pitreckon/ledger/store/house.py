@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import math
 import secrets
 from datetime import datetime
@@ -27,6 +29,20 @@ MOST_SAID: Final = 200
 def house_rows(store: Store) -> HouseRows:
     """All of it, as of one moment: cooks by their end, pits by their label, what was said in its order."""
     return store.read(_rows)
+
+
+def learned_so_far(store: Store) -> dict[str, tuple[int, int, str]]:
+    """Of each cook that was learned from: number of the last entry, of the plan, and by which Pitreckon."""
+    asked = select(*(house_lessons.c[name] for name in ("cook_id", "seq", "plan_version", "made_with")))
+    return store.read(lambda connection: {row[0]: tuple(row[1:]) for row in connection.execute(asked)})
+
+
+def house_stamp(store: Store, cook_id: str, before: datetime) -> str:
+    """One word for all that other cooks and people had said before a moment; another one when any of it changes.
+
+    "": nothing was said.
+    """
+    return store.read(lambda connection: _stamp(connection, cook_id, us_of(before)))
 
 
 def keep_learned(store: Store, learned: LearnedCook) -> bool:
@@ -140,6 +156,20 @@ def add_left_out(connection: Connection, mark: LeftOut) -> None:
 
 def _of(table: Any, cook_id: str) -> Any:
     return delete(table).where(table.c.cook_id == cook_id)
+
+
+def _stamp(connection: Connection, cook_id: str, before_us: int) -> str:
+    kept = house_lessons.c
+    out = {cook_id, *connection.execute(select(left_out.c.cook_id)).scalars()}
+    asked = select(kept.cook_id, kept.seq, kept.plan_version, kept.made_with, kept.ended_us, kept.learned_us)
+    learned = connection.execute(asked.where(kept.ended_us < before_us).order_by(kept.cook_id)).all()
+    found = [list(row) for row in learned if row.cook_id not in out]
+    of_pits = select(pits_said).where(pits_said.c.since_us < before_us).order_by(pits_said.c.id)
+    said = [list(row) for row in connection.execute(of_pits)]
+    if not found and not said:
+        return ""
+    anew = [list(row) for row in connection.execute(select(pits_anew).order_by(pits_anew.c.pit))]
+    return hashlib.sha256(json.dumps([found, said, anew]).encode()).hexdigest()[:32]
 
 
 def _rows(connection: Connection) -> HouseRows:
