@@ -9,12 +9,14 @@ import numpy as np
 from pitreckon import __version__
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook, Store
-from pitreckon.ledger.store.house import keep_learned
+from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
 from pitreckon.lessons.house.form import text_of_lessons
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
 FIRST = datetime(2026, 9, 5, 23, 0, tzinfo=UTC)
+LATER = FIRST + timedelta(days=100)
+"""After every other cook of these tests: they learn nothing from what comes after them."""
 PIT, KIND, CUT = "barn pit", "pellet-cooker", "st-louis-ribs"
 
 
@@ -65,8 +67,15 @@ def teach(
     assert keep_learned(store, LearnedCook(cook, 2, 1, __version__, at, at, text))
 
 
-def fill_house(store: Store, pit: str = PIT) -> None:
-    """Four cooks that agree, and one that says otherwise."""
+def fill_house(store: Store, pit: str = PIT, first: datetime = FIRST, name: str = "supper") -> None:
+    """Four cooks that agree, and one that says otherwise. first: when the first of them was served"""
     for n, (offset_k, rate) in enumerate(((-9.0, 0.2), (-7.0, 0.1), (-8.5, 0.15), (-7.5, 0.2))):
-        teach(store, f"c{n}", f"supper {n}", FIRST + timedelta(days=7 * n), offset_k=offset_k, rate=rate, pit=pit)
-    teach(store, "odd", "the odd one", FIRST + timedelta(days=30), offset_k=25.0, pit=pit)
+        teach(store, f"c{n}", f"{name} {n}", first + timedelta(days=7 * n), offset_k=offset_k, rate=rate, pit=pit)
+    teach(store, "odd", "the odd one", first + timedelta(days=30), offset_k=25.0, pit=pit)
+
+
+def argue(store: Store, pit: str = PIT, by: str = "owner") -> None:
+    """Somebody leaves a cook out, starts the pit anew, and says outright how it is."""
+    leave_out(store, "c0", by, FIRST)
+    say_of_pit(store, (pit, KIND, "offset"), -4.0, 2.7, LATER, by, LATER)
+    start_anew(store, pit, LATER, by, LATER)

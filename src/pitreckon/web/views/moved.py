@@ -9,12 +9,14 @@ from typing import Final
 
 WIDTH: Final = 340.0
 TALL: Final = 112.0
-LEFT, RIGHT = 10.0, 66.0
-"""Room beside the first mark, and for the words behind the last."""
+LEFT: Final = 10.0
+GAP: Final = 12.0
+"""Between the last mark and the words behind it."""
 TOP, BOTTOM = 10.0, 26.0
 APART: Final = 15.0
 """Two words stand no nearer above each other than this."""
-DIGIT: Final = 6.2
+PER_LETTER: Final = 7.4
+"""Width of a letter, bold ones too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,33 +42,28 @@ def moved_picture(
     def y(value: float) -> float:
         return TOP + (TALL - TOP - BOTTOM) * (high - value) / span
 
-    step = (WIDTH - LEFT - RIGHT) / max(len(marks) - 1, 1)
-    xs = [LEFT + n * step for n in range(len(marks))]
-    last = marks[-1]
-    last_y = y(last.mid)
-    parts = [
-        f'<svg class="moved" viewBox="0 0 {WIDTH:g} {TALL:g}" role="img" aria-label="{escape(said)}">',
-        f'<path class="zero" d="M0 {y(0.0):.1f}H{WIDTH - RIGHT + 12:g}"/>',
-        *(
-            f'<path class="may" d="M{x:.1f} {y(each.low):.1f}V{y(each.high):.1f}"/>'
-            for x, each in zip(xs, marks, strict=True)
-        ),
-        f'<path class="way" d="M{"L".join(f"{x:.1f} {y(each.mid):.1f}" for x, each in zip(xs, marks, strict=True))}"/>',
-        *(
-            f'<circle class="mid" cx="{x:.1f}" cy="{y(each.mid):.1f}" r="4"/>'
-            for x, each in zip(xs, marks, strict=True)
-        ),
-        _word(xs[-1] + 12.0, last_y + 4.5, write(last.mid), "value"),
-    ]
-    zero_y = y(0.0)
+    last, last_y, zero_y = marks[-1], y(marks[-1].mid), y(0.0)
     if abs(zero_y - last_y) < APART:  # beside the last value there is no room: above or under it there is
         zero_y = last_y + (APART if zero_y >= last_y else -APART)
-    parts.append(_word(xs[-1] + 12.0, zero_y + 4.5, zero, "usual"))
+    value = write(last.mid)
+    right = GAP + PER_LETTER * max(len(value), len(zero))
+    step = (WIDTH - LEFT - right) / max(len(marks) - 1, 1)
+    xs = [LEFT + n * step for n in range(len(marks))]
+    way = "L".join(f"{x:.1f} {y(each.mid):.1f}" for x, each in zip(xs, marks, strict=True))
+    parts = [
+        f'<svg class="moved" viewBox="0 0 {WIDTH:g} {TALL:g}" role="img" aria-label="{escape(said)}">',
+        f'<path class="zero" d="M0 {y(0.0):.1f}H{WIDTH - right + 4.0:.1f}"/>',
+    ]
+    for x, each in zip(xs, marks, strict=True):
+        parts.append(f'<path class="may" d="M{x:.1f} {y(each.low):.1f}V{y(each.high):.1f}"/>')
+    parts.append(f'<path class="way" d="M{way}"/>')
+    parts += [f'<circle class="mid" cx="{x:.1f}" cy="{y(m.mid):.1f}" r="4"/>' for x, m in zip(xs, marks, strict=True)]
+    parts.append(_word(xs[-1] + GAP, last_y + 4.5, value, "value"))
+    parts.append(_word(xs[-1] + GAP, zero_y + 4.5, zero, "usual"))
     first, end = ends
     parts.append(_word(0.0, TALL - 4.0, first, "when"))
     if len(marks) > 1:
-        at = min(xs[-1] + 12.0, WIDTH - DIGIT * len(end))
-        parts.append(_word(max(at - 34.0, DIGIT * (len(first) + 2)), TALL - 4.0, end, "when"))
+        parts.append(_word(WIDTH - PER_LETTER * len(end), TALL - 4.0, end, "when"))
     return "".join([*parts, "</svg>"])
 
 
