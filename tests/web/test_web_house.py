@@ -134,7 +134,7 @@ async def test_what_later_cooks_contradict_is_doubted(tmp_path: Path) -> None:
         assert "as owner said" in await words(owner)
         for n in range(4):
             teach(store, f"c{n}", f"supper {n}", FIRST + timedelta(days=n), offset_k=-8.0)
-        assert "give or take 4 °F. Doubted: it is far from what cooks and pits of its kind tell" in await words(owner)
+        assert "give or take 4 °F.Doubted: it is far from what cooks and pits of its kind tell" in await words(owner)
 
 
 @pytest.mark.parametrize(
