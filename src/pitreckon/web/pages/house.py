@@ -124,11 +124,15 @@ async def say(
     since: Day = "",
 ) -> Response:
     """Say outright how far a pit's grate runs from its gauge."""
-    try:
+    scale = visit.preferences.degrees
+
+    def read() -> tuple[float, float, datetime]:
         catalog.pit(kind)
-        scale = visit.preferences.degrees
         far_k, give_k = _apart("far", far, scale, 0.0, MOST_OFF_K), _apart("give", give, scale, 0.1, MOST_GIVE_K)
-        at = await run_in_threadpool(_since, visit, pit, since)
+        return far_k, give_k, _since(visit, pit, since)
+
+    try:
+        far_k, give_k, at = await run_in_threadpool(read)
     except InputError as fault:
         typed = {"form": "say", "pit": pit, "far": far, "give": give, "side": side, "since": since}
         return await run_in_threadpool(_page, visit, fault, typed)
