@@ -84,10 +84,11 @@ def overwrite(file: Path, at: int, content: bytes) -> None:
 
 
 def a_page(file: Path) -> None:
-    """One page in the middle is other bytes."""
-    size = page_size(file)
-    middle = file.stat().st_size // size // 2
-    overwrite(file, middle * size, random.Random(1).randbytes(size))
+    """One page of entries in the middle is other bytes; none that a plan has run over into."""
+    size, content = page_size(file), file.read_bytes()
+    leaf = 0x0A  # SQLite's file format, 1.6: a leaf of an index, as entries are kept in
+    place = next(at for at in range(len(content) // size // 2, len(content) // size) if content[at * size] == leaf)
+    overwrite(file, place * size, random.Random(1).randbytes(size))
 
 
 def many_pages(file: Path) -> None:

@@ -14,13 +14,14 @@ from alembic import command
 from sqlalchemy import Connection, inspect, text
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.ledger.store import MixRow, Store, accounts, drafts, engine, mixes, place
+from pitreckon.ledger.store import LearnedCook, MixRow, PitSaid, Store, accounts, drafts, engine, house, mixes, place
 from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
 
 NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
 MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "meat_said", "drafts", "wishes", "plan_versions"}
+MOVED |= {"house_lessons", "left_out", "pits_anew", "pits_said"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )
@@ -300,6 +301,96 @@ def test_mixes_change_only_as_they_were_seen(store: Store) -> None:
     assert mixes.all_mixes(store) == seen
     with pytest.raises(InputError, match="mix"):
         mixes.change_mixes(store, seen, save=MixRow("x", "x", "\0"))
+
+
+# --- what the house has learned
+
+
+def learned(cook_id: str, seq: int = 3) -> LearnedCook:
+    return LearnedCook(cook_id, seq, 1, "0.2.0", NOW, NOW + HOUR, '{"form": "pitreckon lessons 1"}')
+
+
+def teach(store: Store, one: str, other: str) -> PitSaid:
+    """Two cooks taught something, one of them is left out; one pit is another, of one something was said."""
+    assert house.keep_learned(store, learned(other))
+    assert house.keep_learned(store, learned(one, 2))
+    assert house.keep_learned(store, learned(one, 4))
+    house.leave_out(store, other, "barn helper", NOW)
+    house.leave_out(store, other, "owner", NOW + HOUR)
+    house.start_anew(store, "barn pit", NOW - 2 * HOUR, "owner", NOW)
+    house.start_anew(store, "barn pit", NOW - HOUR, "owner", NOW)
+    return house.say_of_pit(store, ("gate pit", "kettle", "offset"), -5.5, 2.7, NOW, "owner", NOW)
+
+
+def test_what_the_house_has_learned(store: Store) -> None:
+    one, other = store.add_cook(PLAN, "supper", cook_id="a").id, store.add_cook(PLAN, "lunch", cook_id="b").id
+    assert house.house_rows(store) == house.HouseRows()
+    said = teach(store, one, other)
+    rows = house.house_rows(store)
+    assert rows.learned == (learned(one, 4), learned(other)), "what was learned before gives way"
+    assert [(each.cook_id, each.by) for each in rows.left_out] == [(other, "barn helper")], "who did so first is noted"
+    assert [(each.pit, each.since_utc) for each in rows.anew] == [("barn pit", NOW - HOUR)]
+    assert rows.said == (said,)
+    assert (said.amount, said.give, said.by) == (-5.5, 2.7, "owner")
+    house.forget_learned(store, one)
+    house.take_in_again(store, other)
+    house.as_before(store, "barn pit")
+    house.unsay(store, said.id)
+    assert house.house_rows(store) == house.HouseRows(learned=(learned(other),))
+
+
+def test_what_cannot_be_kept_of_a_house_is_refused(store: Store) -> None:
+    with pytest.raises(InputError, match="no cook 'nobody'"):
+        house.leave_out(store, "nobody", "owner", NOW)
+    with pytest.raises(InputError, match="blank"):
+        house.start_anew(store, " ", NOW, "owner", NOW)
+    for amount, give in ((float("nan"), 1.0), (1.0, 0.0), (1.0, float("inf"))):
+        with pytest.raises(InputError, match="no number"):
+            house.say_of_pit(store, ("barn pit", "kettle", "offset"), amount, give, NOW, "owner", NOW)
+    assert not house.keep_learned(store, learned("nobody")), "it was removed while it was being learned from"
+    assert house.house_rows(store) == house.HouseRows()
+
+
+def test_a_cook_that_is_removed_takes_its_lessons_along(store: Store) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    house.keep_learned(store, learned(cook_id, 0))
+    house.leave_out(store, cook_id, "owner", NOW)
+    store.remove_cook(cook_id)
+    assert house.house_rows(store) == house.HouseRows()
+
+
+def test_what_was_learned_comes_again_from_the_state_before(address: str) -> None:
+    in_database(address, fill)
+    with Store.open(address) as store:
+        teach(store, "supper", "sunday")
+        rows = house.house_rows(store)
+    whole = in_database(address, rows_of)
+    for state in ("0003", "0001"):
+        in_database(address, lambda connection, to=state: command.downgrade(engine.steps_of(connection), to))
+        assert not {"house_lessons", "left_out"} & set(in_database(address, rows_of))
+        with Store.open(address) as store:
+            assert house.house_rows(store) == rows
+        assert in_database(address, rows_of) == whole
+
+
+def test_an_export_says_that_a_cook_is_left_out_and_leaves_lessons_to_be_learned_anew(
+    store: Store, tmp_path: Path
+) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    house.keep_learned(store, learned(cook_id, 0))
+    plain = list(store.export_jsonl(cook_id))
+    assert json.loads(plain[0])["form"] == 1
+    house.leave_out(store, cook_id, "owner", NOW)
+    lines = list(store.export_jsonl(cook_id))
+    assert json.loads(lines[0])["form"] == 3
+    with Store.open(tmp_path / "other.sqlite") as other:
+        for _ in range(2):
+            other.import_jsonl(lines)
+        rows = house.house_rows(other)
+        assert (rows.learned, rows.left_out) == ((), house.house_rows(store).left_out)
+        assert list(other.export_jsonl(cook_id)) == lines
+        with pytest.raises(InputError, match="by is missing"):
+            other.import_jsonl([lines[0], lines[1].replace('"owner"', "1"), lines[2]])
 
 
 # --- two at once

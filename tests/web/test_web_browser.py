@@ -26,7 +26,9 @@ from tests.web.phones import (
     settled,
 )
 from tests.web.pit_server import PASSWORD, Server, fill
+from tests.web.taught import LATER, argue, fill_house
 
+from pitreckon.ledger.store import Store
 from pitreckon.web.settings import STATIC
 
 pytestmark = pytest.mark.servers
@@ -208,7 +210,10 @@ def test_without_a_script_it_shows_and_records(browser: Browser, server: Server)
 def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Page, Server]]:
     """One house for all who only look."""
     path = tmp_path_factory.mktemp("shown") / "ledger.sqlite"
-    fill(path)
+    with Store.open(path) as store:
+        fill_house(store, pit="gate pit", first=LATER)
+        argue(store, pit="gate pit")
+    fill(path)  # made last, it is the one that is looked at first
     server = Server(path).start()
     page = owner(browser, server)
     plan_a_day(page, server)
@@ -230,6 +235,7 @@ MORE = (
     "/start",
     "/new",
     "/suppers",
+    "/house",
     "/alerts",
     "/people",
     "sheet",
@@ -317,7 +323,7 @@ def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:
     assert markup + sum(len(gzip.compress(path.read_bytes())) for path in built) < FIRST_PAGE
 
 
-@pytest.mark.parametrize("which", [*PAGES, "/new", "/suppers", "clock"])
+@pytest.mark.parametrize("which", [*PAGES, "/new", "/suppers", "/house", "clock"])
 def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str) -> None:
     """By Tab from group to group, and by arrows inside one."""
     page, server = shown

@@ -9,9 +9,12 @@ from typing import NamedTuple
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from tests.web.many import GATE, NOW, fill_many
+from tests.web.many import GATE, LONG, NOW, fill_many
 from tests.web.phones import MS, face, heard, kept, settled
 from tests.web.pit_server import PASSWORD, Server
+from tests.web.taught import LATER, argue, fill_house
+
+from pitreckon.ledger.store import Store
 
 pytestmark = pytest.mark.servers
 
@@ -32,7 +35,7 @@ PHONE, ZOOMED, LARGE_LETTERS = Screen(390, 844), Screen(195, 422), Screen(390, 8
 TABLET, LAPTOP = Screen(768, 1024), Screen(1440, 900)
 SCREENS = (PHONE, ZOOMED, LARGE_LETTERS, TABLET, LAPTOP)
 READERS = (("24", "F"), ("12", "F"), ("12", "C"))
-PAGES = ("now", "look", "plan", "ledger", "sheet", "/setup", "/day/new")
+PAGES = ("now", "look", "plan", "ledger", "sheet", "/setup", "/house", "/day/new")
 WIDE = """() => {
     const width = document.documentElement.clientWidth;
     const out = [...document.querySelectorAll('main *, header *, .foot *')].filter((each) => {
@@ -56,7 +59,10 @@ LETTERS = """() => [...document.querySelectorAll('.broad .strip text')].filter((
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     path = tmp_path_factory.mktemp("many") / "ledger.sqlite"
-    fill_many(path)
+    with Store.open(path) as store:
+        fill_house(store, pit=GATE, first=LATER, name=LONG[:50])
+        argue(store, pit=GATE, by="whoever stands at the gate with both hands full of wood")
+    fill_many(path)  # made last, it is the one that is looked at first
     made = Server(path, speed=0.01, shows=NOW).start()  # however long the tests take, it is twenty to four
     yield made
     made.close()

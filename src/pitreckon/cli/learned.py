@@ -95,5 +95,8 @@ def show(lessons: Lessons, degrees: Scale) -> None:
         typer.echo(f"{label}: another one since {since:%Y-%m-%d}")
     typer.echo("\nRests on:")
     for each in rests_on(lessons):
-        typer.echo(f"  {each.at_utc:%Y-%m-%d}  {each.cook}: {each.item}, {each.seen} entries, on {each.pit}")
+        if each.was_said:
+            typer.echo(f"  {each.at_utc:%Y-%m-%d}  what {each.hand or 'somebody'} said of {each.pit}")
+        else:
+            typer.echo(f"  {each.at_utc:%Y-%m-%d}  {each.cook}: {each.item}, {each.seen} entries, on {each.pit}")
     typer.echo(CAUTION)

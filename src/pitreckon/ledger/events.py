@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from operator import attrgetter
 from typing import Final
@@ -61,6 +61,7 @@ class Look:
     kind: one of ``LOOKS``; its record is in :mod:`pitreckon.cook.looks`
     value: of a scale the level [-], 1.0 at the mark; of what is measured [°C], [m] or [kg]
     text: as the cook wrote it; note: what else the cook wrote
+    by: whose eye or hand, "" where that is not known; no part of what was seen: two that differ in it alone are equal
     """
 
     at_utc: datetime
@@ -72,6 +73,7 @@ class Look:
     rejected: str | None = None
     source_line: int | None = None
     note: str = ""
+    by: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,13 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
 from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckon
+from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up
 
@@ -58,6 +60,7 @@ def explain(
     seed: int = 1,
     celsius: bool = False,
     baseline: Outlook | None = None,
+    lessons: Lessons | None = None,
 ) -> tuple[tuple[Change, ...], Outlook]:
     """What moved each item's ready time between two moments, and why.
 
@@ -67,6 +70,7 @@ def explain(
     members: size of the ensembles compared; the same seed on both sides makes a small one enough
     celsius: words with degrees C instead of F
     baseline: the outlook that the last call returned, if it was for ``before`` with the same members and seed
+    lessons: what earlier cooks of the house told
 
     Returns: one change an item, and the small outlook at ``now`` that they lead to.
     """
@@ -76,11 +80,12 @@ def explain(
     acts = [e for e in fresh if isinstance(e, Act)]
     seen = [e for e in fresh if isinstance(e, Look) or (isinstance(e, Reading) and e.channel == "probe")]
     base = list(before.until(before_at).events)
+    again = partial(reckon, cook, members=members, seed=seed, lessons=lessons)
     steps = [
-        baseline or reckon(cook, Ledger.of(base), now=before_at, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *acts]), now=now, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *acts, *pit]), now=now, members=members, seed=seed),
-        reckon(cook, Ledger.of([*base, *acts, *pit, *seen]), now=now, members=members, seed=seed),
+        baseline or again(Ledger.of(base), now=before_at),
+        again(Ledger.of([*base, *acts]), now=now),
+        again(Ledger.of([*base, *acts, *pit]), now=now),
+        again(Ledger.of([*base, *acts, *pit, *seen]), now=now),
     ]
     changes = []
     for item in cook.items:

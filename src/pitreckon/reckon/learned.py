@@ -39,11 +39,12 @@ DOUBTED: Final = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Lesson:
-    """What one item of a finished cook told.
+    """What one item of a finished cook told, or what somebody said of a pit outright.
 
     cook, item, piece: where it was learned (None: on any of its pieces); at_utc: when it ended
-    cut, kind: catalog keys of meat and pit; pit: its label
+    cut, kind: catalog keys of meat and pit; pit: its label; of what was said there is neither item nor cut ("")
     wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
+    hand: whose looks it rests on, or who said it; None: several, or nobody knows
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
     value, sd: what each line came to and its error, (lines,)
     """
@@ -62,11 +63,17 @@ class Lesson:
     slope: Floats
     value: Floats
     sd: Floats
+    hand: str | None = None
+
+    @property
+    def was_said(self) -> bool:
+        """Did a person say it, and no cook?"""
+        return not self.item
 
     @property
     def levels(self) -> Levels:
-        """Of the piece that it was learned on."""
-        cut, pit = catalog.cut(self.cut), catalog.pit(self.kind)
+        """Of the piece that it was learned on, of the pit alone where it was said."""
+        cut, pit = catalog.cut(self.cut) if self.cut else None, catalog.pit(self.kind)
         return levels_of(cut, pit, self.wrap, measured=self.measured, many=self.many)
 
     @property

@@ -7,10 +7,13 @@ from datetime import datetime
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
+from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.draws import wrap_of
-from pitreckon.reckon.forecast import Reckoning, reckoning
+from pitreckon.reckon.evidence import Observations
 from pitreckon.reckon.learned import Lesson, lesson_lines
-from pitreckon.reckon.posterior import Posterior, relinearised
+from pitreckon.reckon.posterior import Posterior, posterior, relinearised
+from pitreckon.reckon.prepare import tracks_of
+from pitreckon.reckon.sift import sift
 
 MEMBERS = 256
 
@@ -18,20 +21,24 @@ MEMBERS = 256
 def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed: int = 1) -> tuple[Lesson, ...]:
     """The lessons of a cook as far as its ledger goes, reckoned without those of other cooks.
 
-    name: what the cook is called among the others
+    Of pieces of which nothing was seen there are none. name: what the cook is called among the others
 
     Raises InputError: nothing is recorded
     """
-    if not len(ledger):
+    at = ledger.last_utc
+    if at is None:
         raise InputError(f"nothing is recorded of {name}: there is nothing to learn from", "Give its ledger")
-    return lessons_of(reckoning(cook, ledger, members=members, seed=seed), name)
-
-
-def lessons_of(done: Reckoning, name: str) -> tuple[Lesson, ...]:
-    """The lessons of a cook that was reckoned; of pieces of which nothing was seen there are none."""
-    at = done.outlook.now_utc
-    lessons = [_lesson(got, name, at) for run in done.runs for got in run.tracks if got.track.observations]
+    known = sift(cook, condensed(ledger)).ledger
+    tracks = [track for item in cook.items for track in tracks_of(cook, item, known, at, seed)]
+    seen = [got for got in posterior(tracks, members) if got.track.observations]
+    lessons = (_lesson(got, name, at) for got in seen)
     return tuple(each for each in lessons if each.value.size)
+
+
+def _hand(seen: Observations) -> str | None:
+    """Who took the looks, where it was one person and that is known."""
+    hands = {look.by for _, look in seen.looks}
+    return hands.pop() or None if len(hands) == 1 else None
 
 
 def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
@@ -49,6 +56,7 @@ def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
         wrap=wrap_of(track.item),
         measured=track.item.thickness_m is not None,
         many=track.item.pieces > 1,
+        hand=_hand(seen),
         seen=len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches),
         slope=slope,
         value=value,

@@ -28,6 +28,7 @@ from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.alive import Alive, say_so
 from pitreckon.web.live.channels import Inputs, Judges
+from pitreckon.web.live.learner import Learner
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.nights import copy_nightly
 from pitreckon.web.live.replay import replay
@@ -97,9 +98,12 @@ def make_app(settings: WebSettings) -> FastAPI:
 
 
 async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[None]]:
-    """What runs beside the page: a recorded day, signs of life; of a settings file its inputs and alerts."""
-    settings = app_state.settings
+    """What runs beside the page: learning, a recorded day, signs of life; of a settings file its inputs and alerts."""
+    settings, live = app_state.settings, app_state.live
     beside = []
+    if settings.reckons:
+        learner = Learner(app_state.store, live, settings, app_state.shelf)
+        beside.append(asyncio.create_task(learner.run(live.closing)))
     if settings.alive is not None:
         sign = say_so(
             Alive(settings.alive),

@@ -92,6 +92,8 @@ def read_utc(field: str, given: object) -> datetime:
 
 
 _WHAT: Final = frozenset({"kind", "act"})
+_OF_ENTRY: Final = frozenset({"by"})
+"""Stands with the entry, and not once more in its event."""
 
 
 def _outer(field: str) -> str:
@@ -104,7 +106,7 @@ def document_of(event: Event) -> Document:
     out: Document = {"kind": kind_of(event), "at": write_utc(event.at_utc)}
     for field in fields(event)[1:]:
         value = getattr(event, field.name)
-        if value is None or (value == field.default and field.default is not MISSING):
+        if field.name in _OF_ENTRY or value is None or (value == field.default and field.default is not MISSING):
             continue
         odd = isinstance(value, float) and not math.isfinite(value)
         out[_outer(field.name)] = str(value) if odd else value
@@ -151,7 +153,7 @@ def event_of(document: Mapping[str, Any]) -> Event:
         raise fault("kind", "kind is missing or unknown", f"Write one of: {', '.join(CLASSES)}")
     record = CLASSES[kind]
     given = {"at_utc" if name == "at" else name: value for name, value in document.items() if name != "kind"}
-    known = {_outer(field.name): field for field in fields(record)}
+    known = {_outer(field.name): field for field in fields(record) if field.name not in _OF_ENTRY}
     for name in given:
         if name not in known:
             raise fault(name[:40], f"a {kind} has no such field", f"Leave it out; there are {', '.join(known)}")

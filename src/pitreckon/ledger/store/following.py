@@ -11,8 +11,8 @@ from typing import Final
 from sqlalchemy import Connection
 
 from pitreckon.ledger.condense import Condenser
-from pitreckon.ledger.events import Event, Ledger, Reading
-from pitreckon.ledger.store.reading import last_seq, rows_between
+from pitreckon.ledger.events import Event, Ledger, Look, Reading
+from pitreckon.ledger.store.reading import last_seq, rows_between, seen_by
 from pitreckon.ledger.store.records import Correction
 from pitreckon.ledger.store.store import Store
 
@@ -21,11 +21,15 @@ _MOST_COOKS: Final = 8
 
 @dataclass(slots=True)
 class _Held:
-    """What is held of one cook, up to a number. others: looks and acts in their order, None where taken back."""
+    """What is held of one cook, up to a number.
+
+    others: looks and acts in their order, None where taken back; authors: of looks, as they were recorded
+    """
 
     seq: int = 0
     readings: Condenser = field(default_factory=Condenser)
     others: dict[str, Event | None] = field(default_factory=dict)
+    authors: dict[str, str] = field(default_factory=dict)
     ledger: Ledger = field(default_factory=Ledger)
 
 
@@ -66,14 +70,17 @@ class Following:
         fresh = {entry_id for entry_id, event in rows if not isinstance(event, Correction)}
         if any(of_id not in before.others and of_id not in fresh for of_id in corrections):
             return None
-        held = _Held(until, before.readings, before.others)
+        held = _Held(until, before.readings, before.others, before.authors)
         for of_id, correction in corrections.items():
             if of_id in held.others:
-                held.others[of_id] = correction.event
+                held.others[of_id] = seen_by(correction.event, held.authors.get(of_id, ""))
         for entry_id, event in rows:
             if isinstance(event, Correction):
                 continue
-            stands = corrections[entry_id].event if entry_id in corrections else event
+            author = event.by if isinstance(event, Look) else ""
+            if author:
+                held.authors[entry_id] = author
+            stands = seen_by(corrections[entry_id].event, author) if entry_id in corrections else event
             if isinstance(stands, Reading):
                 held.readings.add(stands)
             else:

@@ -17,13 +17,15 @@ from pitreckon.ledger.store.documents import (
     read_utc,
     write_utc,
 )
-from pitreckon.ledger.store.records import CookRow, Correction, Entry, MeatSaid, ReplacedPlan, StoredEntry
+from pitreckon.ledger.store.records import CookRow, Correction, Entry, LeftOut, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
 
 FORM: Final = 1
 WITH_PLANS: Final = 2
 """The form of an export that has lines of replaced plans and of what was said of the meat."""
+WITH_HOUSE: Final = 3
+"""And of one that says that nothing is to be learned from the cook."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
 _LONGEST_PLAN: Final = 200_000
 _MOST_VERSIONS: Final = 1_000_000
@@ -41,6 +43,7 @@ class Imported:
     rows: tuple[Row, ...]
     plans: tuple[ReplacedPlan, ...] = ()
     meat: tuple[MeatSaid, ...] = ()
+    left_out: LeftOut | None = None
 
 
 def head_line(cook: CookRow, *, form: int = FORM) -> str:
@@ -67,6 +70,11 @@ def meat_line(said: MeatSaid) -> str:
     """The line of what somebody said was done to an item's meat."""
     when = {"number": said.number, "said": write_utc(said.said_utc), "by": said.by}
     return _line({"meat": {"item": said.item, **when, "words": said.words}})
+
+
+def left_out_line(mark: LeftOut) -> str:
+    """The line that says who wants nothing learned from the cook."""
+    return _line({"left_out": {"said": write_utc(mark.said_utc), "by": mark.by}})
 
 
 def entry_line(stored: StoredEntry) -> str:
@@ -103,6 +111,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     rows: list[Row] = []
     plans: list[ReplacedPlan] = []
     meat: list[MeatSaid] = []
+    left_out: LeftOut | None = None
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -120,15 +129,16 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
                 plans.append(_plan(document["replaced_plan"], head["cook"]))
             elif "meat" in document:
                 meat.append(_meat(document["meat"]))
+            elif "left_out" in document:
+                left_out = _left_out(document["left_out"], head["cook"])
             else:
                 rows.append(_entry(document))
         except InputError as error:
             raise error.at(file=file, line=number) from None
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
-    return Imported(
-        *(head["cook"], head["name"], head["plan"], us_of(head["created"])), tuple(rows), tuple(plans), tuple(meat)
-    )
+    first = (head["cook"], head["name"], head["plan"], us_of(head["created"]))
+    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out)
 
 
 def _object(text: str) -> Document:
@@ -148,7 +158,7 @@ def _no_constant(word: str) -> float:
 def _head(document: Document) -> Document:
     if document.get("pitreckon") != "ledger":
         raise InputError("it does not begin as a ledger does", _REMEDY)
-    if document.get("form") not in {FORM, WITH_PLANS}:
+    if document.get("form") not in {FORM, WITH_PLANS, WITH_HOUSE}:
         raise fault("form", f"form {str(document.get('form'))[:20]} is not known here", "Update Pitreckon")
     for name in ("cook", "name", "plan"):
         if not isinstance(document.get(name), str):
@@ -170,6 +180,12 @@ def _meat(found: Any) -> MeatSaid:
     if not 1 <= number <= _MOST_VERSIONS:
         raise fault("number", f"there is no number {number}", _REMEDY)
     return MeatSaid(item, number, words, read_utc("said", found.get("said")), by)
+
+
+def _left_out(found: Any, cook_id: str) -> LeftOut:
+    (by,) = _parts(found, by=str)
+    check_text("by", by)
+    return LeftOut(cook_id, read_utc("said", found.get("said")), by)
 
 
 def _parts(found: Any, **kinds: type) -> list[Any]:

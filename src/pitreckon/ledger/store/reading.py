@@ -1,16 +1,19 @@
 """What is asked of a store; every question sees whole commits only."""
 
 from collections.abc import Collection, Iterator
+from dataclasses import replace
 from datetime import datetime
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, Select, func, select
 
-from pitreckon.ledger.events import Event, Ledger
+from pitreckon.ledger.events import Event, Ledger, Look
 from pitreckon.ledger.store.ingest import no_cook
 from pitreckon.ledger.store.records import CookRow, Correction, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import EVENT_COLUMNS, event_of
 from pitreckon.ledger.store.schema import cooks, events, plan_versions, utc_of
+
+Seen = TypeVar("Seen", bound=Event | Correction | None)
 
 
 def cook_row(row: Any) -> CookRow:
@@ -54,7 +57,7 @@ def entry_at(connection: Connection, cook_id: str, entry_id: str) -> datetime | 
 
 _EVENT: Final = [events.c[name] for name in EVENT_COLUMNS]
 _ENTRY: Final = [events.c[name] for name in ("seq", "id", "by_whom", "recorded_us")]
-_LEDGER: Final = select(events.c.id, *_EVENT)
+_LEDGER: Final = select(events.c.id, events.c.by_whom, *_EVENT)
 
 
 def ledger_of(connection: Connection, cook_id: str, until_seq: int | None) -> Ledger:
@@ -68,7 +71,7 @@ def ledger_of(connection: Connection, cook_id: str, until_seq: int | None) -> Le
     asked = _LEDGER.where(events.c.cook_id == cook_id, events.c.seq <= until).order_by(events.c.seq)
     corrections: dict[str, Correction] = {}
     for row in connection.execute(asked.where(events.c.of_id.is_not(None))):
-        correction = event_of(*row[1:])
+        correction = event_of(*row[2:])
         assert isinstance(correction, Correction)
         corrections[correction.of_id] = correction
     return Ledger.of(_holding(connection, asked.where(events.c.of_id.is_(None)), corrections))
@@ -79,18 +82,23 @@ def rows_between(
 ) -> Iterator[tuple[str, Event | Correction]]:
     """Ids and what was recorded, corrections too, by number: those after the one and up to the other."""
     asked = _LEDGER.where(events.c.cook_id == cook_id, events.c.seq > after_seq, events.c.seq <= until_seq)
-    for entry_id, *values in connection.execute(asked.order_by(events.c.seq)):
-        yield entry_id, event_of(*values)
+    for entry_id, by, *values in connection.execute(asked.order_by(events.c.seq)):
+        yield entry_id, seen_by(event_of(*values), by)
 
 
 def _holding(connection: Connection, asked: Select[Any], corrections: dict[str, Correction]) -> Iterator[Event]:
     """The events that hold. A replacement stands where the event stood that it replaces."""
-    for entry_id, *values in connection.execute(asked):
+    for entry_id, by, *values in connection.execute(asked):
         correction = corrections.get(entry_id) if corrections else None
         event = event_of(*values) if correction is None else correction.event
         if event is not None:
             assert not isinstance(event, Correction)
-            yield event
+            yield seen_by(event, by)
+
+
+def seen_by(event: Seen, by: str) -> Seen:
+    """A look with whose it was; anything else as it is. Who puts a look right has not seen it."""
+    return replace(event, by=by) if by and isinstance(event, Look) else event
 
 
 def entries_of(

@@ -107,6 +107,71 @@ class MeatSaid:
 
 
 @dataclass(frozen=True, slots=True)
+class LearnedCook:
+    """What a finished cook taught.
+
+    seq, plan_version: number of the last entry that counted, and of the plan; made_with: version of Pitreckon
+    ended_utc: when the cook was at its end; content: a file of lessons, which means nothing to the store
+    """
+
+    cook_id: str
+    seq: int
+    plan_version: int
+    made_with: str
+    ended_utc: datetime
+    learned_utc: datetime
+    content: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A cook from which nothing is to be learned."""
+
+    cook_id: str
+    said_utc: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class PitAnew:
+    """Since when a pit, by its label, is another one."""
+
+    pit: str
+    since_utc: datetime
+    said_utc: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class PitSaid:
+    """What a person says of a pit outright.
+
+    kind: catalog key; what: which of its unknowns; amount: what that comes to, give: by how much it may be wrong, nine
+        times in ten, both in the unknown's unit; since_utc: from when it is so
+    """
+
+    id: str
+    pit: str
+    kind: str
+    what: str
+    amount: float
+    give: float
+    since_utc: datetime
+    said_utc: datetime
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class HouseRows:
+    """All that is kept of what a house has learned, each in an order that does not change by itself."""
+
+    learned: tuple[LearnedCook, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    anew: tuple[PitAnew, ...] = ()
+    said: tuple[PitSaid, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class MixRow:
     """A mix of the house, as a mix file. parts: names of the mixes in it, in the order of its lines."""
 

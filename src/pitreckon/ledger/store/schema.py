@@ -20,7 +20,7 @@ from sqlalchemy import (
     Text,
 )
 
-REVISIONS: Final = ("0001", "0002", "0003")  # every state that a store can be in, oldest first
+REVISIONS: Final = ("0001", "0002", "0003", "0004")  # every state that a store can be in, oldest first
 VERSION_TABLE: Final = "pitreckon_version"
 APPLICATION_ID: Final = 0x50495452  # marks an SQLite file as ours, before anything is written to it
 
@@ -216,6 +216,54 @@ mix_parts = Table(
     Column("mix_id", String(64), ForeignKey("mixes.id", ondelete="CASCADE"), primary_key=True),
     Column("place", Integer, primary_key=True, autoincrement=False),
     Column("part_name", Text, nullable=False),
+)
+
+# What each finished cook taught, as a file of lessons; it can be learned anew from the cook's ledger at any time.
+# `seq` and `plan_version` say of how much, `made_with` by which Pitreckon, `ended_us` when the cook was at its end.
+house_lessons = Table(
+    "house_lessons",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+    Column("plan_version", Integer, nullable=False),
+    Column("made_with", String(40), nullable=False),
+    Column("ended_us", BigInteger, nullable=False),
+    Column("learned_us", BigInteger, nullable=False),
+    Column("content", Text, nullable=False),
+)
+
+# Cooks from which nothing is to be learned, as somebody said.
+left_out = Table(
+    "left_out",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("said_us", BigInteger, nullable=False),
+    Column("said_by", Text, nullable=False),
+)
+
+# Since when a pit, by its label, is another one: a new gasket, moved.
+pits_anew = Table(
+    "pits_anew",
+    metadata,
+    Column("pit", String(200), primary_key=True),
+    Column("since_us", BigInteger, nullable=False),
+    Column("said_us", BigInteger, nullable=False),
+    Column("said_by", Text, nullable=False),
+)
+
+# What a person says of a pit outright: how far something is off, and by how much that may be wrong.
+pits_said = Table(
+    "pits_said",
+    metadata,
+    Column("id", String(64), primary_key=True),
+    Column("pit", String(200), nullable=False),
+    Column("pit_kind", String(100), nullable=False),
+    Column("what", String(40), nullable=False),
+    Column("amount", Double, nullable=False),
+    Column("give", Double, nullable=False),
+    Column("since_us", BigInteger, nullable=False),
+    Column("said_us", BigInteger, nullable=False),
+    Column("said_by", Text, nullable=False),
 )
 
 # Named as they are so that no word of a table or a column is a keyword anywhere.

@@ -20,8 +20,20 @@ from pitreckon.ledger.events import Ledger
 from pitreckon.ledger.store.documents import check_long_text, check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
 from pitreckon.ledger.store.errors import faults_at
+from pitreckon.ledger.store.house import add_left_out, left_out_of
 from pitreckon.ledger.store.ingest import take_in
-from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_line, plan_line, read_lines
+from pitreckon.ledger.store.lines import (
+    FORM,
+    WITH_HOUSE,
+    WITH_PLANS,
+    end_line,
+    entry_line,
+    head_line,
+    left_out_line,
+    meat_line,
+    plan_line,
+    read_lines,
+)
 from pitreckon.ledger.store.meat import add_meat, check_meat, meat_of, say_meat
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.reading import (
@@ -250,16 +262,18 @@ class Store:
 
         Raises InputError: no such cook.
         """
-        cook, plans, meat = self.read(
+        cook, plans, meat, out = self.read(
             lambda connection: (
                 find_cook(connection, cook_id),
                 replaced_plans_of(connection, cook_id),
                 meat_of(connection, cook_id),
+                left_out_of(connection, cook_id),
             )
         )
-        yield head_line(cook, form=2 if plans or meat else 1)
+        yield head_line(cook, form=WITH_HOUSE if out else WITH_PLANS if plans or meat else FORM)
         yield from map(plan_line, plans)
         yield from map(meat_line, meat)
+        yield from map(left_out_line, [out] if out else [])
         after = 0
         # Page by page: entries never change, and no reader holds the log open while a slow line takes the file.
         while after < cook.last_seq:
@@ -290,6 +304,8 @@ class Store:
             _add_cook(connection, row)
             _add_plans(connection, found.plans)
             add_meat(connection, found.cook_id, found.meat)
+            if found.left_out is not None:
+                add_left_out(connection, found.left_out)
             take_in(connection, found.cook_id, found.rows, us_of(utc_now()))
             return found.cook_id
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -22,12 +22,36 @@ EASY_K: Final = 0.5
 
 
 @dataclass(frozen=True)
+class Doubt:
+    """A cook whose lesson the others contradict, so that it counts for less; or what somebody (hand) said of a pit.
+
+    times: as large as they seemed its errors are taken for, in variance
+    """
+
+    cook: str
+    item: str
+    times: float
+    pit: str = ""
+    hand: str | None = None
+
+    @property
+    def line(self) -> str:
+        """In words."""
+        share = f"{100.0 / self.times:.0f} %"
+        whose = f"{self.cook}, {self.item}" if self.item else f"what {self.hand or 'somebody'} said of {self.pit}"
+        return f"{whose}: the other cooks say otherwise; it counts for {share} of what it would"
+
+
+@dataclass(frozen=True)
 class Belief:
     """One thing that was learned.
 
     of: the pit's label, or the cut's name; what: "offset", "convection" or "gelatin"
     mean, sd: departure from others of the kind, as it is known now, in its unit (K, or of a logarithm)
     before: the spread of it without lessons; cooks: that it rests on; line: in words
+    key: the pit's label, or the cut's in the catalog; kind: of the pit, "" for a cut
+    usual: what is so of others of the kind: how far their grates run over their gauges [K], else 0
+    said_by: who said something of it outright; doubted: cooks, and what was said, that the others contradict
     """
 
     of: str
@@ -37,21 +61,26 @@ class Belief:
     before: float
     cooks: tuple[str, ...]
     line: str
+    key: str = ""
+    kind: str = ""
+    usual: float = 0.0
+    said_by: tuple[str, ...] = ()
+    doubted: tuple[Doubt, ...] = ()
+
+    @property
+    def same(self) -> tuple[str, str, str]:
+        """What it is about."""
+        return self.what, self.key, self.kind
 
 
 @dataclass(frozen=True)
-class Doubt:
-    """A cook whose lesson the others contradict, so that it counts for less."""
+class Step:
+    """What was believed after a cook, or after something was said. mean, sd: as of ``Belief``"""
 
     cook: str
-    item: str
-    times: float
-
-    @property
-    def line(self) -> str:
-        """In words."""
-        share = f"{100.0 / self.times:.0f} %"
-        return f"{self.cook}, {self.item}: the other cooks say otherwise; it counts for {share} of what it would"
+    at_utc: datetime
+    mean: float
+    sd: float
 
 
 def beliefs_of(lessons: Lessons, scale: Scale = "F") -> list[Belief]:
@@ -59,34 +88,61 @@ def beliefs_of(lessons: Lessons, scale: Scale = "F") -> list[Belief]:
     if not lessons.used:
         return []
     now = max([*(each.at_utc for each in lessons.used), *lessons.anew.values()]) + MOMENT
-    found = [*_of_pits(lessons, now, scale), *_of_cuts(lessons, now)]
-    return [each for each in found if each.sd < LEAST_TOLD * each.before]
+    return [each for each in _all(lessons, now, scale) if each.sd < LEAST_TOLD * each.before]
+
+
+def steps_of(lessons: Lessons) -> dict[tuple[str, str, str], list[Step]]:
+    """How each belief moved, from cook to cook that it rests on, by what it is about; of a pit that was started anew
+    what was believed of the old one comes first.
+    """
+    found: dict[tuple[str, str, str], list[Step]] = {}
+    used = lessons.used
+    for n, one in enumerate(used, start=1):
+        if n < len(used) and used[n].cook == one.cook:
+            continue
+        of_cook = [each for each in used[:n] if each.cook == one.cook]
+        then = Lessons(used[:n], lessons.anew)
+        for each in _all(then, one.at_utc + MOMENT, "F"):
+            mine = {(lesson.pit, lesson.kind) for lesson in of_cook} | {(lesson.cut, "") for lesson in of_cook}
+            if (each.key, each.kind) in mine:
+                found.setdefault(each.same, []).append(Step(one.cook, one.at_utc, each.mean, each.sd))
+    return found
 
 
 def doubts_of(lessons: Lessons) -> list[Doubt]:
     """The lessons that are not believed in full."""
     told = zip(lessons.used, lessons.doubts, strict=True)
-    return [Doubt(each.cook, each.item, doubt) for each, doubt in told if doubt > DOUBTED]
+    return [
+        Doubt(each.cook, each.item, doubt, each.pit, each.hand if each.was_said else None)
+        for each, doubt in told
+        if doubt > DOUBTED
+    ]
 
 
-def _of_pits(lessons: Lessons, now: datetime, scale: Scale) -> Iterator[Belief]:
+def _all(lessons: Lessons, now: datetime, scale: Scale) -> list[Belief]:
+    doubts = doubts_of(lessons)
+    return [*_of_pits(lessons, doubts, now, scale), *_of_cuts(lessons, doubts, now)]
+
+
+def _of_pits(lessons: Lessons, doubts: Sequence[Doubt], now: datetime, scale: Scale) -> Iterator[Belief]:
     for label, kind in sorted({(each.pit, each.kind) for each in lessons.used}):
         last = next(each for each in reversed(lessons.used) if (each.pit, each.kind) == (label, kind))
         known = _known(lessons, last.levels, (label, kind, last.cut, now))
         here = [each for each in lessons.used if lessons.shares(each, label, kind, "", now)[0] > 0.0]
-        cooks = tuple(dict.fromkeys(each.cook for each in here))
-        if not cooks:
+        if not here:
             continue
-        pit = catalog.pit(kind)
+        rests = _rests_on(here, doubts)
+        usual = catalog.pit(kind).air.offset_k.value
         mean, sd, before = known.of("offset")
-        over_k = pit.air.offset_k.value + mean
-        yield Belief(label, "offset", mean, sd, before, cooks, _offset_line(label, over_k, sd, cooks, scale))
+        line = _offset_line(label, usual + mean, sd, rests, scale)
+        yield Belief(label, "offset", mean, sd, before, rests.cooks, line, label, kind, usual, *rests.more)
         mean, sd, before = known.of("convection")
-        yield Belief(label, "convection", mean, sd, before, cooks, _air_line(label, mean, sd, cooks))
+        line = _air_line(label, mean, sd, rests)
+        yield Belief(label, "convection", mean, sd, before, rests.cooks, line, label, kind, 0.0, *rests.more)
 
 
-def _of_cuts(lessons: Lessons, now: datetime) -> Iterator[Belief]:
-    for key in sorted({each.cut for each in lessons.used}):
+def _of_cuts(lessons: Lessons, doubts: Sequence[Doubt], now: datetime) -> Iterator[Belief]:
+    for key in sorted({each.cut for each in lessons.used if each.cut}):
         of_it = [each for each in lessons.used if each.cut == key]
         cut, last = catalog.cut(key), of_it[-1]
         if cut.texture.done_by != "tender":
@@ -94,8 +150,27 @@ def _of_cuts(lessons: Lessons, now: datetime) -> Iterator[Belief]:
         levels = levels_of(cut, None, None, measured=False)
         known = _known(lessons, levels, ("", last.kind, key, now))
         mean, sd, before = known.of("gelatin")
-        cooks = tuple(dict.fromkeys(each.cook for each in of_it))
-        yield Belief(cut.name, "gelatin", mean, sd, before, cooks, _meat_line(cut.name, mean, sd, cooks))
+        rests = _rests_on(of_it, doubts)
+        line = _meat_line(cut.name, mean, sd, rests)
+        yield Belief(cut.name, "gelatin", mean, sd, before, rests.cooks, line, key, "", 0.0, *rests.more)
+
+
+@dataclass(frozen=True)
+class _RestsOn:
+    cooks: tuple[str, ...]
+    said_by: tuple[str, ...]
+    doubted: tuple[Doubt, ...]
+
+    @property
+    def more(self) -> tuple[tuple[str, ...], tuple[Doubt, ...]]:
+        return self.said_by, self.doubted
+
+
+def _rests_on(here: Sequence[Lesson], doubts: Sequence[Doubt]) -> _RestsOn:
+    cooks = dict.fromkeys(each.cook for each in here if not each.was_said)
+    said_by = dict.fromkeys(each.hand or "" for each in here if each.was_said)
+    mine = {(each.cook, each.item) for each in here}
+    return _RestsOn(tuple(cooks), tuple(said_by), tuple(each for each in doubts if (each.cook, each.item) in mine))
 
 
 @dataclass(frozen=True)
@@ -118,30 +193,35 @@ def _known(lessons: Lessons, levels: Levels, place: tuple[str, str, str, datetim
     return _Known(to_units @ (covariance @ said.vector), to_units @ covariance @ to_units.T, levels.sd)
 
 
-def _from(cooks: tuple[str, ...]) -> str:
-    return f"from {len(cooks)} cook{'s' if len(cooks) > 1 else ''}"
+def _from(rests: _RestsOn) -> str:
+    parts = []
+    if rests.cooks:
+        parts.append(f"from {len(rests.cooks)} cook{'s' if len(rests.cooks) > 1 else ''}")
+    if rests.said_by:
+        parts.append(f"as {' and '.join(who or 'somebody' for who in rests.said_by)} said")
+    return " and ".join(parts)
 
 
-def _offset_line(label: str, over_k: float, sd: float, cooks: tuple[str, ...], scale: Scale) -> str:
+def _offset_line(label: str, over_k: float, sd: float, rests: _RestsOn, scale: Scale) -> str:
     give = format_difference(1.645 * sd, scale).lstrip("+")
     if abs(over_k) < EASY_K:
-        return f"{label}: the grate is as its gauge says, give or take {give}, {_from(cooks)}"
+        return f"{label}: the grate is as its gauge says, give or take {give}, {_from(rests)}"
     far = format_difference(abs(over_k), scale).lstrip("+")
     side = "over" if over_k > 0.0 else "under"
-    return f"{label}: the grate runs {far} {side} its gauge, give or take {give}, {_from(cooks)}"
+    return f"{label}: the grate runs {far} {side} its gauge, give or take {give}, {_from(rests)}"
 
 
-def _air_line(label: str, mean: float, sd: float, cooks: tuple[str, ...]) -> str:
+def _air_line(label: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
     side = "stronger" if mean > 0.0 else "weaker"
     than = f"{percent:.0f} % {side} than in others of its kind, give or take {give:.0f}"
-    return f"{label}: its draught at the meat is {than}, {_from(cooks)}"
+    return f"{label}: its draught at the meat is {than}, {_from(rests)}"
 
 
-def _meat_line(name: str, mean: float, sd: float, cooks: tuple[str, ...]) -> str:
+def _meat_line(name: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
     side = "faster" if mean > 0.0 else "slower"
-    return f"{name}: turns tender {percent:.0f} % {side} than is usual, give or take {give:.0f}, {_from(cooks)}"
+    return f"{name}: turns tender {percent:.0f} % {side} than is usual, give or take {give:.0f}, {_from(rests)}"
 
 
 def rests_on(lessons: Lessons) -> list[Lesson]:

@@ -33,7 +33,7 @@ class LineDocument(_Part):
 
 
 class LessonDocument(_Part):
-    """What one item of a cook told."""
+    """What one item of a cook told, or what somebody said: then there is neither item nor cut."""
 
     cook: str
     item: str
@@ -46,6 +46,7 @@ class LessonDocument(_Part):
     measured: bool = False
     many: bool = False
     seen: int = Field(ge=0, description="entries that it rests on")
+    hand: str | None = Field(default=None, description="whose looks it rests on, or who said it; null: several")
     lines: list[LineDocument]
 
 
@@ -104,13 +105,14 @@ def _document(lesson: Lesson) -> LessonDocument:
         measured=lesson.measured,
         many=lesson.many,
         seen=lesson.seen,
+        hand=lesson.hand,
         lines=lines,
     )
 
 
 def _lesson(document: LessonDocument, name: str) -> Lesson:
     for key, has in ((document.cut, catalog.cuts()), (document.kind, catalog.pits())):
-        if key not in has:
+        if key not in has and (key or document.item):
             raise InputError(
                 f"the catalog has no '{key}'", "Leave that cook out, or add it to the catalog", Place(name)
             )
@@ -126,6 +128,7 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
         measured=document.measured,
         many=document.many,
         seen=document.seen,
+        hand=document.hand,
         slope=np.array([_row(line, name) for line in document.lines]).reshape(-1, len(UNKNOWNS)),
         value=np.array([line.value for line in document.lines]),
         sd=np.array([line.sd for line in document.lines]),

@@ -16,6 +16,7 @@ from pitreckon.alerts import Alert
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger.store import CookRow, Store
+from pitreckon.ledger.store.house import house_stamp
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.live.plans import cook_of
@@ -31,7 +32,7 @@ from pitreckon.web.live.questions import (
     rules_foreseen,
     supposed,
 )
-from pitreckon.web.live.turns import Asker, Turns
+from pitreckon.web.live.turns import HOUSE, Asker, Turns
 from pitreckon.web.live.worker import Worker
 from pitreckon.web.settings import WebSettings
 
@@ -72,6 +73,7 @@ class Shown:
 
     seq: of the ledger that the outlook rests on; changes: what moved it, by scale of temperature
     replanned: the best rest of the day, where it was planned; foreseen: safety rules that may be missed
+    earlier: how many earlier cooks have told something; said: people have said something of its pits
     trouble: why there is no newer outlook, if that is so
     """
 
@@ -85,6 +87,8 @@ class Shown:
     alerts: tuple[Alert, ...] = ()
     replanned: Replanned | None = None
     foreseen: tuple[Foreseen, ...] = ()
+    earlier: int = 0
+    said: bool = False
     trouble: str = ""
     took_s: float = 0.0
 
@@ -200,7 +204,7 @@ class Live:
     def going_on(self, now: datetime) -> list[Shown]:
         """What is shown of each cook that is followed and not over yet, as far as anybody knows."""
         found = (watched.shown for watched in list(self._watched.values()) if watched.task is not None)
-        return [shown for shown in found if not _is_over(shown.cook, now)]
+        return [shown for shown in found if not is_over(shown.cook, now)]
 
     @contextlib.contextmanager
     def listening(self, watched: Watched) -> Iterator[asyncio.Queue[News | None]]:
@@ -376,10 +380,32 @@ class Live:
         row = self._store.cook(cook_id)
         return Asked(self._settings.store, row.id, row.plan_toml, row.last_seq, self._settings.seed)
 
+    def _asked_in_house(self, cook_id: str) -> Asked:
+        """The same with what the house had learned when the cook began."""
+        asked = self.asked_of(cook_id)
+        return replace(asked, house=house_stamp(self._store, cook_id, asked.plan().begin_utc))
+
+    async def when_free(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        """The answer to a question that everything else comes before."""
+        return await self._in_turn(HOUSE, question, *args, **more)
+
+    async def house_changed(self) -> None:
+        """The house has learned something, or forgotten it: cooks that begin after that are reckoned anew."""
+        now = self._settings.clock.now()
+        for watched in list(self._watched.values()):
+            asked = watched.asked
+            if asked is None or is_over(watched.shown.cook, now):
+                continue
+            begin = watched.shown.cook.begin_utc
+            stamp = await asyncio.to_thread(house_stamp, self._store, watched.cook_id, begin)
+            if stamp != asked.house:
+                watched.urgent = True
+                watched.wake.set()
+
     async def _reckon(self, watched: Watched) -> None:
         watched.urgent = False
         begun = time.monotonic()
-        asked = await asyncio.to_thread(self.asked_of, watched.cook_id)
+        asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
         known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         watched.reckoned_for = now = self._settings.clock.now()
         members, file = self._settings.members, self._teller.settings_file
@@ -393,6 +419,8 @@ class Live:
             outlook=done.outlook,
             series=done.series,
             alerts=done.due.shown,
+            earlier=done.earlier,
+            said=done.said,
             trouble="",
             took_s=watched.reckoned_at - begun,
         )
@@ -467,8 +495,11 @@ class Live:
 
     async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
         """The answer to a question about a cook. One that is over holds up none that goes on."""
-        over = _is_over(watched.shown.cook, self._settings.clock.now())
-        ticket = self._turns.join(Asker(watched.cook_id, int(over)))
+        over = is_over(watched.shown.cook, self._settings.clock.now())
+        return await self._in_turn(Asker(watched.cook_id, int(over)), question, *args, **more)
+
+    async def _in_turn(self, who: Asker, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        ticket = self._turns.join(who)
         try:
             await ticket.ready.wait()
             return await self._worker.ask(question, *args, **more)
@@ -492,5 +523,6 @@ def _let_listeners_go(watched: Watched) -> None:
     watched.wake.set()
 
 
-def _is_over(cook: Cook, now: datetime) -> bool:
+def is_over(cook: Cook, now: datetime) -> bool:
+    """Is it so long after it was to be served that nobody waits for it?"""
     return cook.serve_utc is not None and now >= cook.serve_utc + OVER_AFTER

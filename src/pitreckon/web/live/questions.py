@@ -6,7 +6,7 @@ They run in the process of :mod:`.worker`, which alone loads what reckons: so th
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from pitreckon.plan.wishes import Wishes
     from pitreckon.reckon import Outlook
     from pitreckon.reckon.forecast import Reckoning
+    from pitreckon.reckon.learned import Lessons as HouseLessons
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen
     from pitreckon.safety.record.form import SafetyRecord
@@ -50,6 +51,7 @@ class Asked:
     """A cook as it stands. The process reads its ledger itself: a long one would be slow to send.
 
     store: where it is kept; seq: number of the last entry that counts
+    house: what the house had learned when it began, as one word; "": nothing, or it is reckoned without that
     """
 
     store: str
@@ -57,6 +59,7 @@ class Asked:
     plan_toml: str
     seq: int
     seed: int
+    house: str = ""
 
     def plan(self) -> Cook:
         """Its plan, read."""
@@ -85,6 +88,7 @@ class Memory:
     last: tuple[Asked, Reckoning] | None = None
     options: OptionCache | None = None
     lessons: tuple[str, Lessons] = ("", {})
+    house: tuple[tuple[str, str, str, str], HouseLessons] | None = None
     foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
     followed: tuple[str, Schedule | None] = ("", None)
     cards: dict[tuple[Asked, str], Card] = field(default_factory=dict)
@@ -96,6 +100,18 @@ class Memory:
         if self.ledger is None or self.ledger[0] != asked:
             self.ledger = (asked, asked.plan(), self.following[1].ledger(asked.cook_id, until_seq=asked.seq))
         return self.ledger[1], self.ledger[2]
+
+    def told(self, asked: Asked) -> HouseLessons | None:
+        """What earlier cooks told; None: nothing."""
+        from pitreckon.web.live.house import known_before  # noqa: PLC0415
+
+        if not asked.house:
+            return None
+        which = (asked.store, asked.cook_id, asked.plan_toml, asked.house)
+        if self.house is None or self.house[0] != which:
+            with Store.open(asked.store) as store:
+                self.house = (which, known_before(store, asked.cook_id, asked.plan().begin_utc))
+        return self.house[1]
 
     def reckoned(self, asked: Asked) -> Reckoning | None:
         """The last outlook's ensemble, if that was of this cook as it stands."""
@@ -115,11 +131,13 @@ def question(function: Question[P, T]) -> Question[P, T]:
 
 @dataclass(frozen=True, slots=True)
 class Reckoned:
-    """The answer to ``reckoned_now``."""
+    """The answer to ``reckoned_now``. earlier: how many cooks before it have told something; said: so have people"""
 
     outlook: Outlook
     series: tuple[Series, ...]
     due: Due
+    earlier: int = 0
+    said: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,17 +168,21 @@ def reckoned_now(
 ) -> Reckoned:
     """The outlook, and the alerts that follow from it."""
     from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+    from pitreckon.web.live.house import cooks_in  # noqa: PLC0415
     from pitreckon.web.live.series import series_of  # noqa: PLC0415
 
     cook, ledger = memory.read(asked)
     now = moment_of(cook, ledger, now)
-    done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed)
+    lessons = memory.told(asked)
+    done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed, lessons=lessons)
     memory.last = (asked, done)
     whose, foreseen = memory.foreseen  # of the outlook before: an update does not wait for it
     foreseen = foreseen if whose == asked.cook_id else ()
-    return Reckoned(
-        done.outlook, series_of(done), find_due(cook, done.outlook, ledger, settings_file, known, now, foreseen)
-    )
+    found = find_due(cook, done.outlook, ledger, settings_file, known, now, foreseen)
+    if lessons is None:
+        return Reckoned(done.outlook, series_of(done), found)
+    said = any(each.was_said for each in lessons.used)
+    return Reckoned(done.outlook, series_of(done), found, cooks_in(lessons), said)
 
 
 @question
@@ -171,7 +193,7 @@ def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | Non
     if memory.last is None:
         return None
     whose, last = memory.last
-    if (whose.store, whose.cook_id, whose.plan_toml) != (asked.store, asked.cook_id, asked.plan_toml):
+    if replace(whose, seq=asked.seq) != asked:
         return None
     cook, ledger = memory.read(asked)
     done = first_answer(last, ledger, moment_of(cook, ledger, now))
@@ -196,7 +218,8 @@ def explained(memory: Memory, asked: Asked, now: datetime, members: int, *, cels
     since = max(now - EXPLAIN_SINCE, cook.start_utc)
     if since >= now or not len(ledger.until(now)):
         return ()
-    changes, _ = explain(cook, ledger, since, ledger, now, members=members, seed=asked.seed, celsius=celsius)
+    told, seed = memory.told(asked), asked.seed
+    changes, _ = explain(cook, ledger, since, ledger, now, members=members, seed=seed, celsius=celsius, lessons=told)
     return tuple(change.line for change in changes)
 
 
@@ -233,6 +256,22 @@ def replanned(memory: Memory, asked: Asked, text: str) -> Replanned | None:
         memory.followed = (text, None if answer is None else answer.best)
     before = memory.followed[1]
     return None if before is None else replan(wishes_from_text(text, "the day"), before, done)
+
+
+@question
+def taught(memory: Memory, asked: Asked) -> tuple[datetime, str]:
+    """What a finished cook taught, as a file of lessons, and when it was at its end.
+
+    Raises InputError: nothing is recorded of it
+    """
+    from pitreckon.lessons.house.form import text_of_lessons  # noqa: PLC0415
+    from pitreckon.reckon.learned import Lessons as HouseLessons  # noqa: PLC0415
+    from pitreckon.reckon.learning import learn  # noqa: PLC0415  numba and the kernel
+
+    cook, ledger = memory.read(asked)
+    told = learn(cook, ledger, asked.cook_id, seed=asked.seed)
+    assert ledger.last_utc is not None  # else it was refused
+    return ledger.last_utc, text_of_lessons(HouseLessons().plus(told))
 
 
 # --- of what is planned and written up

@@ -11,6 +11,7 @@ from pitreckon.web.pages import (
     day,
     diagnosis,
     family,
+    house,
     mixes,
     people,
     photos,
@@ -23,7 +24,7 @@ from pitreckon.web.pages import (
 
 PAGES: Final = (
     *(alerts, aside, begin, card, cook, day, diagnosis, family),
-    *(mixes, people, photos, record, sessions, setup, sheets, suppers),
+    *(house, mixes, people, photos, record, sessions, setup, sheets, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))

@@ -10,9 +10,11 @@ from pitreckon import catalog
 from pitreckon.cook.read import cook_from_tables, cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import Table, toml_text, typed
+from pitreckon.ledger.store.house import house_rows
 from pitreckon.text.toml import parse_toml
 from pitreckon.web.api import find_cook
 from pitreckon.web.forms.fields import clean, field_at, free_name, padded, rows_of, with_unit
+from pitreckon.web.live.house import cooks_in, lessons_in
 from pitreckon.web.pages.visit import Filled, HandVisit, PlanText, ViewerVisit, Visit
 from pitreckon.web.views.reader import Preferences
 
@@ -40,6 +42,7 @@ def _form(visit: Visit, filled: dict[str, Any], fault: InputError | None = None)
         fault=fault,
         at=field_at(fault, {"item": "item_", "pit": "pit_"}),
         cuts=sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
+        rests_on=cooks_in(lessons_in(house_rows(visit.app_state.store))),
         kinds=sorted(((pit.key, pit.name) for pit in catalog.pits().values()), key=lambda pair: pair[1]),
     )
 

@@ -1,0 +1,218 @@
+"""What this house has learned, on the page: told in a reader's words, argued with, forgotten."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from collections.abc import AsyncIterator
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+import pytest_asyncio
+from tests.web.house import NOW, Door, Town, settings, town
+from tests.web.taught import FIRST, KIND, PIT, fill_house, plan_of, teach
+
+from pitreckon.ledger import Act
+from pitreckon.ledger.store import Entry
+from pitreckon.ledger.store.house import house_rows, leave_out
+from pitreckon.lessons.house.form import lessons_of_text
+from pitreckon.web.live.house import lessons_in
+from pitreckon.web.live.learner import Learner
+
+pytestmark = pytest.mark.asyncio
+
+
+@pytest_asyncio.fixture
+async def pit(tmp_path: Path) -> AsyncIterator[Town]:
+    async with town(settings(tmp_path)) as made:
+        fill_house(made.app.state.app_state.store)
+        yield made
+
+
+async def words(door: Door, path: str = "/house") -> str:
+    """What a page says, without its tags."""
+    answer = await door.get(path)
+    assert answer.status_code == 200, answer.text[:500]
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", "", answer.text))).replace(" ,", ",")
+
+
+def belief(text: str, of: str = "the grate runs") -> tuple[str, ...]:
+    found = re.search(rf"{of} (\d+) °[FC] (over|under) its gauge, give or take (\d+) °[FC], (.*?cooks?)\b", text)
+    assert found, text
+    return found.groups()
+
+
+async def test_beliefs_are_told_with_what_they_rest_on(pit: Town) -> None:
+    owner = await pit.owner()
+    text = await words(owner)
+    far, side, give, rests = belief(text)
+    assert (side, rests) == ("under", "from 5 cooks")
+    assert 5 <= int(far) <= 16
+    assert 2 <= int(give) <= 9
+    assert "turns tender" in text
+    assert "faster than is usual" in text
+    assert "Doubted: the odd one says otherwise than the rest" in text
+    assert "looks in 5 cooks" in text
+    assert "2026-09-05 supper 0 35 entries, looks by owner" in text
+    page = (await owner.get("/house")).text
+    pictures = re.findall(r'<svg class="moved"[^>]*aria-label="([^"]+)"', page)
+    assert len(pictures) >= 2
+    assert "before anything was learned" in pictures[0]
+    assert pictures[0].count("supper") == 4
+    for page in ("/setup", "/suppers"):
+        assert 'href="/house"' in (await owner.get(page)).text
+
+
+async def test_each_reads_it_in_their_own_degrees_and_language(pit: Town) -> None:
+    owner = await pit.owner()
+    in_f = belief(await words(owner))
+    await owner.post("/setup/me", {"degrees": "C"})
+    in_c = belief(await words(owner))
+    assert abs(int(in_f[0]) / 1.8 - int(in_c[0])) <= 1.0  # ITS-90's degree Celsius and 1.8 of Fahrenheit's
+    await owner.post("/setup/me", {"language": "es"})
+    text = await words(owner)
+    assert "Lo que esta casa ha aprendido" in text
+    assert "por debajo de su termómetro" in text
+    assert "En duda: the odd one" in text
+
+
+async def test_a_cook_is_left_out_and_taken_in_again(pit: Town) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    before = await words(owner)
+    answer = await owner.post("/house/cooks/odd/out")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/house#cooks")
+    text = await words(owner)
+    assert belief(text)[3] == "from 4 cooks"
+    assert "Doubted" not in text
+    assert "left out by owner" in text
+    assert int(belief(text)[0]) >= int(belief(before)[0])
+    assert {each.cook for each in lessons_in(house_rows(store)).lessons} == {"c0", "c1", "c2", "c3"}
+    await owner.post("/house/cooks/odd/in")
+    assert await words(owner) == before
+    assert (await owner.post("/house/cooks/nobody/out")).status_code == 404
+
+
+async def test_a_pit_is_started_anew_and_is_the_same_after_all(pit: Town) -> None:
+    owner = await pit.owner()
+    before = await words(owner)
+    assert (await owner.post("/house/pits/anew", {"pit": PIT, "since": "2026-09-20"})).status_code == 303
+    text = await words(owner)
+    of_the_pit = text.split("Another pit since")[0]
+    assert "from 2 cooks" in of_the_pit  # of the 26th of September, and the odd one
+    assert "from 5 cooks" not in of_the_pit
+    assert "Another pit since 2026-09-20, as owner said" in text
+    await owner.post("/house/pits/as-before", {"pit": PIT})
+    assert await words(owner) == before
+
+
+async def test_what_is_said_outright_is_a_lesson_of_whoever_says_it(pit: Town) -> None:
+    hand, store = await pit.somebody("cook", "Ana of the gate"), pit.app.state.app_state.store
+    said = {"pit": PIT, "kind": KIND, "far": "15", "give": "5", "side": "under", "since": "2026-10-17"}
+    assert (await hand.post("/house/pits/say", said)).status_code == 303
+    (mine,) = [each for each in lessons_in(house_rows(store)).lessons if each.was_said]
+    assert mine.hand == "Ana of the gate"
+    assert mine.at_utc.isoformat() == "2026-10-17T05:00:00+00:00"  # midnight in Chicago, which is at UTC-5 in October
+    assert mine.sd[0] == pytest.approx(5.0 / 1.8 / 1.645)
+    text = await words(hand)
+    assert "Ana of the gate says, since 2026-10-17: the grate runs 15 °F under its gauge, give or take 5 °F" in text
+    assert "from 5 cooks and as Ana of the gate said" in text
+    (row,) = house_rows(store).said
+    await hand.post(f"/house/said/{row.id}/drop")
+    assert house_rows(store).said == ()
+
+
+async def test_what_later_cooks_contradict_is_doubted(tmp_path: Path) -> None:
+    async with town(settings(tmp_path)) as made:
+        store = made.app.state.app_state.store
+        store.add_cook(plan_of("first", FIRST), "first", cook_id="first")
+        owner = await made.owner()
+        said = {"pit": PIT, "kind": KIND, "far": "8", "give": "4", "side": "over", "since": "2026-09-01"}
+        assert (await owner.post("/house/pits/say", said)).status_code == 303
+        assert "Doubted" not in await words(owner)
+        assert "as owner said" in await words(owner)
+        for n in range(4):
+            teach(store, f"c{n}", f"supper {n}", FIRST + timedelta(days=n), offset_k=-8.0)
+        assert "give or take 4 °F.Doubted: it is far from what cooks and pits of its kind tell" in await words(owner)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "says"),
+    [
+        ({"far": "much"}, "much"),
+        ({"far": "400"}, "far is 222 K"),
+        ({"give": "0"}, "give is 0 K"),
+        ({"since": "soon"}, "that is no day"),
+        ({"since": "2027-01-01"}, "ahead of now"),
+        ({"kind": "no-such-pit"}, "no-such-pit"),
+    ],
+)
+async def test_what_cannot_be_is_refused_and_what_was_typed_stays(pit: Town, wrong: dict[str, str], says: str) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    said = {"pit": PIT, "kind": KIND, "far": "12", "give": "5", "side": "over", "since": "2026-10-01", **wrong}
+    answer = await owner.post("/house/pits/say", said)
+    assert answer.status_code == 422
+    assert says in answer.text
+    assert f'name="far" value="{said["far"]}"' in answer.text
+    assert house_rows(store).said == ()
+
+
+async def test_whoever_only_looks_changes_nothing(pit: Town) -> None:
+    guest, store = await pit.somebody("viewer", "guest"), pit.app.state.app_state.store
+    before = house_rows(store)
+    page = (await guest.get("/house")).text
+    assert "/house/pits/say" not in page
+    assert "leave out" not in page
+    for path, form in (
+        ("cooks/odd/out", {}),
+        ("pits/anew", {"pit": PIT, "since": "2026-09-20"}),
+        ("pits/say", {"pit": PIT, "kind": KIND, "far": "1", "give": "1", "side": "over"}),
+    ):
+        assert (await guest.post(f"/house/{path}", form)).status_code == 403
+    assert house_rows(store) == before
+
+
+async def test_an_empty_house_says_how_it_learns(tmp_path: Path) -> None:
+    async with town(settings(tmp_path)) as made:
+        owner = await made.owner()
+        text = await words(owner)
+        assert "None yet: it learns from a cook when all of it is served" in text
+        made.app.state.app_state.store.add_cook(plan_of("first", FIRST), "first", cook_id="first")
+        assert "Nothing is known of it yet" in await words(owner)
+        assert "earlier cook" not in await words(owner, "/new?again=first")
+
+
+async def test_all_of_it_is_a_file_that_the_command_reads(pit: Town) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    leave_out(store, "odd", "owner", NOW)
+    answer = await owner.get("/house/lessons.json")
+    assert "attachment" in answer.headers["content-disposition"]
+    assert json.loads(answer.text)["form"] == "pitreckon lessons 1"
+    assert [each.cook for each in lessons_of_text(answer.text, "file").lessons] == ["c0", "c1", "c2", "c3"]
+
+
+async def test_an_old_cook_again_says_how_many_it_rests_on(pit: Town) -> None:
+    owner = await pit.owner()
+    assert "Its forecast will rest on what 5 earlier cooks told, too." in await words(owner, "/new?again=c0")
+
+
+# --- which cooks are learned from
+
+
+async def test_finished_cooks_are_learned_from_and_anew_when_somebody_adds_to_them(pit: Town) -> None:
+    state = pit.app.state.app_state
+    store, learner = state.store, Learner(state.store, state.live, state.settings, state.shelf)
+    assert learner.due() == [], "all five were learned from as they are"
+    store.append("c1", [Entry("late", Act(FIRST + timedelta(days=8), "racks", "sauced"), "owner")])
+    assert [row.id for row in learner.due()] == ["c1"]
+    assert learner.due({"c0"}) == []
+    going = FIRST + timedelta(days=42)  # 17 October, 18:00 in Chicago; it is 16:35
+    store.add_cook(plan_of("today", going), "today", cook_id="today")
+    store.append("today", [Entry("on", Act(going - timedelta(hours=4), "racks", "put on"), "owner")])
+    assert [row.id for row in learner.due({"today"})] == []
+    store.append("today", [Entry("end", Act(going - timedelta(hours=2), "racks", "served"), "owner")])
+    assert [row.id for row in learner.due({"today"})] == ["today"]
+    state.shelf.call_off("c2", NOW, "owner")
+    assert "c2" not in [row.id for row in learner.due()]
+    assert "c2" not in [each.cook_id for each in house_rows(store).learned], "called off, it has taught nothing"
