@@ -77,6 +77,15 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("server, MB", "server_mb"),
         ("compute process, MB", "reckoning_mb"),
     ),
+    "phone": (
+        ("the reckoning process then", "when"),
+        ("looks", "looks"),
+        ("the tap is seen, ms", "told_ms"),
+        ("first new answer: same phone / the other, s", pair("first_one_s", "first_two_s")),
+        ("slowest of them, s", "first_most_s"),
+        ("full answer: same phone / the other, s", pair("full_one_s", "full_two_s")),
+        ("slowest of them, s", "full_most_s"),
+    ),
     "updates": (
         ("work", "work"),
         ("members", "members"),

@@ -1,7 +1,8 @@
 """A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN SHOWS``.
 
 ``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
-``PIT_CLOCK`` names one that says the time, ``PIT_SETTINGS`` the settings of a house.
+``PIT_CLOCK`` names one that says the time, ``PIT_SETTINGS`` the settings of a house. ``PIT_MEMBERS=usual``: ensembles as
+large as ``serve`` makes them, and not as small as tests want them.
 """
 
 from __future__ import annotations
@@ -174,7 +175,9 @@ def main(arguments: list[str]) -> None:
     if "PIT_CLOCK" in os.environ:
         clock = HeldClock(Path(os.environ["PIT_CLOCK"]))
     reckons = os.environ.get("PIT_RECKONS", "1") == "1"
-    small = {"members": 32, "supposing": 16, "explaining": 16, "argon_memory_kib": 64}
+    small = {"argon_memory_kib": 64}
+    if os.environ.get("PIT_MEMBERS") != "usual":
+        small |= {"members": 32, "supposing": 16, "explaining": 16}
     file = Path(os.environ["PIT_SETTINGS"]) if "PIT_SETTINGS" in os.environ else None
     serve(WebSettings(path, host="localhost", port=port, clock=clock, reckons=reckons, settings_file=file, **small))
 

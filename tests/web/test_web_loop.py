@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -21,8 +21,9 @@ from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live import live as live_module
 from pitreckon.web.live import plans
 from pitreckon.web.live.alerts import Due
+from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.live import HELD_S, News
-from pitreckon.web.live.questions import Asked, Reckoned, reckoned_now
+from pitreckon.web.live.questions import Asked, Reckoned, reckoned_now, supposed
 from pitreckon.web.live.stream import stream_of
 from pitreckon.web.pages.day import save_day, text_of_day
 from pitreckon.web.pages.visit import Visit
@@ -52,21 +53,43 @@ share = 1
 
 
 class Quick:
-    """In place of the reckoning process: an outlook without anything in it, after so many seconds."""
+    """In place of the reckoning process: an outlook without anything in it, after so many seconds.
+
+    leaves: whether it leaves what it is at, when it is told to; extras: what it is to be at until then besides
+    """
 
     def __init__(self) -> None:
         self.takes_s = 0.0
         self.fault: StoreError | None = None
         self.seqs: list[int] = []
+        self.leaves = False
+        self.extras = 0
+        self.left: list[str] = []
+        self._leave = asyncio.Event()
 
     async def ask(self, question: Any, asked: Asked, *_given: Any, **_named: Any) -> Any:
+        self._leave.clear()
+        if question is supposed and self.extras:
+            self.extras -= 1
+            await self._at(question, PATIENCE_S)
         if question is not reckoned_now:
             return None
         self.seqs.append(asked.seq)
-        await asyncio.sleep(self.takes_s)
+        await self._at(question, self.takes_s)
         if self.fault is not None:
             raise self.fault
         return Reckoned(OUTLOOK, (), Due())
+
+    async def _at(self, question: Any, for_s: float) -> None:
+        with suppress(TimeoutError):
+            await asyncio.wait_for(self._leave.wait(), for_s)
+            self.left.append(question.__name__)
+            raise GaveWayError("it was left")
+
+    def give_way(self) -> None:
+        """Leave it."""
+        if self.leaves:
+            self._leave.set()
 
     def close(self) -> None:
         """Nothing runs."""
@@ -243,6 +266,50 @@ async def test_an_outlook_of_before_a_look_does_not_tell_of_it(tmp_path: Path, m
         *(("outlook", 1), ("ledger", 2), ("outlook", 2))
     ]
     assert not [each for each in told if each.kind == "ledger" and each.data["urgent"]]
+
+
+async def test_what_can_wait_gives_way_to_a_look(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(live_module, "HELD_S", PATIENCE_S)
+    async with reckoning(tmp_path, monkeypatch) as (pit, quick):
+        state = pit.app.state.app_state
+        owner = await pit.owner()
+        quick.leaves, quick.extras = True, 1
+        watched = await state.live.watched("wings")
+        with state.live.listening(watched) as news:
+            await until(news, "outlook")
+            await holds(lambda: quick.extras == 0)  # it is at its what-ifs, and would be for long
+            await look(owner, "one")
+            told = await until(news, "outlook", 1)
+            assert quick.left == ["supposed"]
+            assert [each.seq for each in fetched(told)] == [1]
+            assert watched.shown.trouble == ""
+
+
+async def test_an_answer_is_left_for_one_that_knows_more_but_not_for_good(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live_module, "HELD_S", PATIENCE_S)
+    async with reckoning(tmp_path, monkeypatch) as (pit, quick):
+        state = pit.app.state.app_state
+        owner = await pit.owner()
+        watched = await state.live.watched("wings")
+        with state.live.listening(watched) as news:
+            await until(news, "outlook")
+            quick.leaves, quick.takes_s = True, PATIENCE_S
+            await look(owner, "one")
+            await holds(lambda: quick.seqs[-1] == 1)
+            await look(owner, "two")
+            await holds(lambda: quick.seqs[-1] == 2)  # what knows of the first alone was left
+            assert quick.left == ["reckoned_now"]
+            assert watched.put_off_at is not None
+            watched.put_off_at -= 2.0 * live_module.PUT_OFF_S  # as if they had tapped on and on
+            quick.takes_s = 0.0
+            await look(owner, "three")
+            await holds(lambda: watched.held_seq == 3)
+            assert quick.left == ["reckoned_now"]
+            quick._leave.set()  # and the test need not wait for it
+            await until(news, "outlook", 3)
+            assert watched.put_off_at is None
 
 
 async def test_a_look_is_told_with_the_trouble_of_an_outlook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,6 +1,6 @@
 """Members that fit what was seen, of every piece: the update, with its runs of the section."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.pace import Pace, pace_of
 from pitreckon.reckon.prepare import RECORD_S, Ensemble, Track, ensemble
 from pitreckon.reckon.update import LEAST_ESS, Information, LinearObs, Proposal, from_others, temper, weigh
-from pitreckon.section.simulate import simulate_all
+from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
 
 FIRST_LEAST, FIRST_MOST = 96, 160
@@ -177,8 +177,14 @@ def _run(
     for track, proposal in zip(tracks, proposals, strict=True):
         rng = stream(track.seed, f"aim {turn} {track.label}")
         drawn.append(proposal.sample(track.prior(members), rng))
-    ensembles = [ensemble(track, z, track.horizon_s) for track, (z, _) in zip(tracks, drawn, strict=True)]
-    traces = simulate_all([replace(each.job, snapshot_s=_snapshot_s(each)) for each in ensembles], threads=threads)
+    ensembles: list[Ensemble] = []
+
+    def jobs() -> Iterator[Job]:
+        for track, (z, _) in zip(tracks, drawn, strict=True):
+            ensembles.append(each := ensemble(track, z, track.horizon_s))
+            yield replace(each.job, snapshot_s=_snapshot_s(each))
+
+    traces = simulate_all(jobs(), threads=threads)
     out = []
     for each, trace, (_, ratio), other in zip(ensembles, traces, drawn, others, strict=True):
         seen = each.track.observations

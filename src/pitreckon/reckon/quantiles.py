@@ -22,18 +22,35 @@ def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
     >>> weighted_quantile(np.array([1.0, 2.0, 3.0]), np.array([1.0, 1.0, 1.0]) / 3, 0.5)
     2.0
     """
-    order = np.argsort(values)
-    v, w = values[order], weights[order]
-    mid = np.cumsum(w) - 0.5 * w
-    hi = int(np.searchsorted(mid, level))
-    if hi == 0:
-        return float(v[0])
-    if hi == v.size:
-        return float(v[-1])
-    if not np.isfinite(v[hi]):
-        return float(v[hi - 1]) if level <= np.sum(w[np.isfinite(v)]) else float("inf")
-    part = (level - mid[hi - 1]) / (mid[hi] - mid[hi - 1])
-    return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
+    return _Sorted.of(values, weights).at(level)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sorted:
+    """Weighted values in their order: sorted once for all their quantiles. mid: of the midpoint distribution"""
+
+    v: Floats
+    w: Floats
+    mid: Floats
+
+    @classmethod
+    def of(cls, values: Floats, weights: Floats) -> "_Sorted":
+        order = np.argsort(values)
+        w = weights[order]
+        return cls(values[order], w, np.cumsum(w) - 0.5 * w)
+
+    def at(self, level: float) -> float:
+        """A quantile."""
+        v, w, mid = self.v, self.w, self.mid
+        hi = int(np.searchsorted(mid, level))
+        if hi == 0:
+            return float(v[0])
+        if hi == v.size:
+            return float(v[-1])
+        if not np.isfinite(v[hi]):
+            return float(v[hi - 1]) if level <= np.sum(w[np.isfinite(v)]) else float("inf")
+        part = (level - mid[hi - 1]) / (mid[hi] - mid[hi - 1])
+        return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
 
 
 def systematic_resample(weights: Floats, n: int) -> Ints:
@@ -96,5 +113,6 @@ def readable(spread: Quantiles, zero_s: float) -> Quantiles:
 def quantiles_of(values: Floats, weights: Floats) -> Quantiles:
     """Quantiles of weighted values; nan means "not reached" and sorts after everything."""
     filled = np.where(np.isnan(values), np.inf, values)
-    p05, p50, p95 = (weighted_quantile(filled, weights, level) for level in LEVELS)
+    inorder = _Sorted.of(filled, weights)
+    p05, p50, p95 = (inorder.at(level) for level in LEVELS)
     return Quantiles(p05, p50, p95, float(np.sum(weights[np.isfinite(filled)])))

@@ -5,7 +5,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -97,30 +97,39 @@ def simulate(
 
 
 def simulate_all(
-    jobs: Sequence[Job],
+    jobs: Iterable[Job],
     *,
     engine: Engine | None = None,
     precision: Precision = "single",
     threads: int | None = None,
 ) -> list[Trace]:
-    """Several ensembles at once, of any sections; the threads share all of them. See ``simulate``."""
+    """Several ensembles at once, of any sections; the threads share all of them. See ``simulate``.
+
+    jobs: where they are made one by one, the first are run while the next are made
+    """
     single = engine is None and precision == "single"
-    runs = [_Run.of(job, single) for job in jobs]
     if engine is not None:
+        runs = [_Run.of(job, single) for job in jobs]
         for run in runs:
             run.work(engine, 0, run.job.members.size)
         return [run.trace() for run in runs]
     from pitreckon.section.compiled import kernel as compiled  # noqa: PLC0415  (only where it is asked for)
 
     workers = max(1, threads or os.cpu_count() or 1)
-    pieces = [(run, first, last) for run in runs for first, last in _shares(run.job.members.size, workers)]
-    if workers == 1 or len(pieces) == 1:
-        for run, first, last in pieces:
-            run.work(compiled.run, first, last)
-    else:
-        with ThreadPoolExecutor(workers) as pool:
-            for done in [pool.submit(run.work, compiled.run, first, last) for run, first, last in pieces]:
-                done.result()
+    runs, pieces = [], []
+    pool = ThreadPoolExecutor(workers)
+    try:
+        for job in jobs:
+            runs.append(run := _Run.of(job, single))
+            shares = _shares(job.members.size, workers)
+            if workers == 1:
+                run.work(compiled.run, *shares[0])
+            else:
+                pieces += [pool.submit(run.work, compiled.run, first, last) for first, last in shares]
+        for piece in pieces:
+            piece.result()
+    finally:  # who is interrupted here does not wait for pieces that nobody wants any more
+        pool.shutdown(wait=False, cancel_futures=True)
     return [run.trace() for run in runs]
 
 

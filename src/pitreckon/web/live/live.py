@@ -18,6 +18,7 @@ from pitreckon.errors import PitreckonError
 from pitreckon.ledger.store import CookRow, Store
 from pitreckon.ledger.store.house import house_stamp
 from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import (
@@ -45,10 +46,11 @@ if TYPE_CHECKING:
 
 log = logging.getLogger(__name__)
 
-TOGETHER_S: Final = 0.15
-"""Entries that come this close together are reckoned at once [s]."""
 CLOSE_S: Final = 0.05
-"""Commits within this are told together [s]."""
+"""Commits within this are told and reckoned together [s]."""
+PUT_OFF_S: Final = 10.0
+"""A full answer is left for one that knows more; for this long in a row, so that many taps do not put it off for good
+[s]."""
 URGENT: Final = ("look", "act", "correction")
 """Entries that a new outlook is made for at once."""
 READINGS_EVERY_S: Final = 20.0
@@ -121,6 +123,8 @@ class Watched:
         self.task: asyncio.Task[None] | None = None
         self.answered = asyncio.Event()
         self.asked: Asked | None = None
+        self.put_off_at: float | None = None
+        self.extras_left = False
         self.taking_in = False
         self.more_to_take_in = False
         self.viewed_at = -1e9
@@ -148,6 +152,7 @@ class Live:
         self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
         self._worker = Worker()
         self._turns = Turns()
+        self._at_work: tuple[Watched, str, int] | None = None
         self._watched: dict[str, Watched] = {}
         self._begun = secrets.token_hex(4)
         self._taking_in: set[asyncio.Task[None]] = set()
@@ -277,6 +282,8 @@ class Live:
                 urgent = urgent_seq > watched.shown.seq  # an outlook may have come in meanwhile
                 watched.urgent = watched.urgent or urgent
                 watched.wake.set()
+                if urgent:
+                    self._make_way(watched, urgent_seq)
                 if urgent and watched.task is not None:
                     self._hold(watched, urgent_seq)
                 else:
@@ -290,6 +297,19 @@ class Live:
         """Numbers of the latest entry, and of the latest urgent one after that number; -1: there is none."""
         fresh = self._store.entries(cook_id, after_seq, 1, kinds=URGENT, newest_first=True)
         return self._store.last_seq(cook_id), fresh[0].seq if fresh else -1
+
+    def _make_way(self, watched: Watched, seq: int) -> None:
+        """What the process is at is left, if it can wait: extras of any cook, and an answer without the entry."""
+        if self._at_work is None:
+            return
+        whose, name, of_seq = self._at_work
+        if name == reckoned_now.__name__:
+            if whose is not watched or of_seq >= seq or watched.shown.outlook is None:
+                return
+            since = watched.put_off_at = watched.put_off_at or time.monotonic()
+            if time.monotonic() - since > PUT_OFF_S:
+                return
+        self._worker.give_way()
 
     def _hold(self, watched: Watched, seq: int) -> None:
         """Urgent news wait for the outlook that takes them in: a page then fetches both at once.
@@ -327,11 +347,16 @@ class Live:
     async def _follow(self, watched: Watched) -> None:
         while not self.closing.is_set():
             try:
-                if await self._is_due(watched):
+                due = await self._is_due(watched)
+                if due:
                     await self._reckon(watched)
+                if due or watched.extras_left:
+                    watched.extras_left = False
                     await self._extras(watched)
             except asyncio.CancelledError:
                 raise
+            except GaveWayError:
+                watched.extras_left = True
             except PitreckonError as fault:
                 watched.shown = replace(watched.shown, trouble=str(fault))
                 watched.reckoned_at = time.monotonic()
@@ -368,12 +393,10 @@ class Live:
 
     async def _until_due(self, watched: Watched) -> None:
         watched.wake.clear()
-        if watched.urgent and self._age_s(watched) > 1.0:
+        if watched.urgent:
             return
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(watched.wake.wait(), 5.0 / self._pace if watched.somebody else 30.0)
-        if watched.urgent:
-            await asyncio.sleep(TOGETHER_S)
 
     def asked_of(self, cook_id: str) -> Asked:
         """A cook as it stands, to be asked about."""
@@ -387,7 +410,7 @@ class Live:
 
     async def when_free(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
         """The answer to a question that everything else comes before."""
-        return await self._in_turn(HOUSE, question, *args, **more)
+        return await self._in_turn(None, HOUSE, question, *args, **more)
 
     async def house_changed(self) -> None:
         """The house has learned something, or forgotten it: cooks that begin after that are reckoned anew."""
@@ -406,13 +429,14 @@ class Live:
         watched.urgent = False
         begun = time.monotonic()
         asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
-        known = await asyncio.to_thread(self._teller.known, watched.cook_id)
         watched.reckoned_for = now = self._settings.clock.now()
-        members, file = self._settings.members, self._teller.settings_file
         await self._at_once(watched, asked, now)
+        known = await asyncio.to_thread(self._teller.known, watched.cook_id)
+        members, file = self._settings.members, self._teller.settings_file
         done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
         watched.reckoned_at = time.monotonic()
         watched.asked = asked
+        watched.put_off_at = None
         watched.shown = replace(
             watched.shown,
             seq=asked.seq,
@@ -494,15 +518,26 @@ class Live:
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
     async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
-        """The answer to a question about a cook. One that is over holds up none that goes on."""
-        over = is_over(watched.shown.cook, self._settings.clock.now())
-        return await self._in_turn(Asker(watched.cook_id, int(over)), question, *args, **more)
+        """The answer to a question about a cook. One that is over holds up none that goes on.
 
-    async def _in_turn(self, who: Asker, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
+        Raises GaveWayError: something more urgent came in
+        """
+        over = is_over(watched.shown.cook, self._settings.clock.now())
+        return await self._in_turn(watched, Asker(watched.cook_id, int(over)), question, *args, **more)
+
+    async def _in_turn(
+        self, watched: Watched | None, who: Asker, question: Question[P, T], *args: P.args, **more: P.kwargs
+    ) -> T:
+        """The same of anybody. watched: whose looks it gives way to; None: it is of the house, and short"""
         ticket = self._turns.join(who)
         try:
             await ticket.ready.wait()
-            return await self._worker.ask(question, *args, **more)
+            of_seq = next((each.seq for each in args if isinstance(each, Asked)), -1)
+            self._at_work = None if watched is None else (watched, question.__name__, of_seq)
+            try:
+                return await self._worker.ask(question, *args, **more)
+            finally:
+                self._at_work = None
         finally:
             self._turns.leave(ticket)
 
@@ -510,6 +545,8 @@ class Live:
         """An answer that the outlook can do without: where there is none, the log says why."""
         try:
             return await self._ask(watched, question, *args, **more)
+        except GaveWayError:
+            raise
         except PitreckonError as fault:
             log.warning("%s: %s", question.__name__, fault)
             return None

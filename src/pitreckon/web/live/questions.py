@@ -16,6 +16,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.store import Following, Store
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.web.live.alerts import Due, Known, find_due
+from pitreckon.web.live.giveway import GivesWay
 from pitreckon.web.live.plans import cook_of
 
 if TYPE_CHECKING:
@@ -80,9 +81,13 @@ class Progress:
 
 @dataclass
 class Memory:
-    """What the process keeps from one question to the next. tell: says how far it is with this one, in words."""
+    """What the process keeps from one question to the next.
+
+    tell: says how far it is with this one, in words; gives_way: a stretch that may be left for a more urgent one
+    """
 
     tell: Callable[[str], None] = lambda _: None
+    gives_way: GivesWay = field(default_factory=GivesWay)
     following: tuple[str, Following] | None = None
     ledger: tuple[Asked, Cook, Ledger] | None = None
     last: tuple[Asked, Reckoning] | None = None
@@ -174,7 +179,8 @@ def reckoned_now(
     cook, ledger = memory.read(asked)
     now = moment_of(cook, ledger, now)
     lessons = memory.told(asked)
-    done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed, lessons=lessons)
+    with memory.gives_way:
+        done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed, lessons=lessons)
     memory.last = (asked, done)
     whose, foreseen = memory.foreseen  # of the outlook before: an update does not wait for it
     foreseen = foreseen if whose == asked.cook_id else ()
@@ -206,7 +212,8 @@ def supposed(memory: Memory, asked: Asked, members: int) -> tuple[WhatIf, ...] |
     from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
 
     done = memory.reckoned(asked)
-    return None if done is None else what_ifs(done, members=members)
+    with memory.gives_way:
+        return None if done is None else what_ifs(done, members=members)
 
 
 @question
@@ -219,7 +226,10 @@ def explained(memory: Memory, asked: Asked, now: datetime, members: int, *, cels
     if since >= now or not len(ledger.until(now)):
         return ()
     told, seed = memory.told(asked), asked.seed
-    changes, _ = explain(cook, ledger, since, ledger, now, members=members, seed=seed, celsius=celsius, lessons=told)
+    with memory.gives_way:
+        changes, _ = explain(
+            *(cook, ledger, since, ledger, now), members=members, seed=seed, celsius=celsius, lessons=told
+        )
     return tuple(change.line for change in changes)
 
 
@@ -236,8 +246,10 @@ def rules_foreseen(memory: Memory, asked: Asked) -> tuple[Foreseen, ...] | None:
         said = handled_in(Kept(meat=tuple(store.meat_said(asked.cook_id))))
     labels = {item.label for item in done.cook.items}
     handled = {label: each for label, each in said.items() if label in labels}
-    memory.foreseen = (asked.cook_id, foresee(done, handled))
-    return memory.foreseen[1]
+    with memory.gives_way:
+        found = foresee(done, handled)
+    memory.foreseen = (asked.cook_id, found)
+    return found
 
 
 @question
@@ -255,7 +267,8 @@ def replanned(memory: Memory, asked: Asked, text: str) -> Replanned | None:
         answer = planned(memory, text, "", asked.store)
         memory.followed = (text, None if answer is None else answer.best)
     before = memory.followed[1]
-    return None if before is None else replan(wishes_from_text(text, "the day"), before, done)
+    with memory.gives_way:
+        return None if before is None else replan(wishes_from_text(text, "the day"), before, done)
 
 
 @question

@@ -1,7 +1,7 @@
 """Reckoning happens in a process of its own, so that the page never waits for it.
 
 There are two of them: ``live`` has one for the cook that is going on, ``jobs`` one for what is planned and written up.
-Each is spawned, asked one thing at a time, and thrown away when it takes too long or dies.
+Each is spawned, asked one thing at a time, and thrown away when it takes too long or dies. What can wait gives way.
 """
 
 import asyncio
@@ -16,6 +16,7 @@ from multiprocessing.process import BaseProcess
 from typing import Any, Final, cast
 
 from pitreckon.errors import PitreckonError
+from pitreckon.web.live.giveway import GaveWayError, GivesWay, Left, Shared, ask_to_give_way
 from pitreckon.web.live.questions import QUESTIONS, Memory, P, Progress, Question, T
 
 log = logging.getLogger(__name__)
@@ -27,18 +28,21 @@ class WorkerGoneError(PitreckonError):
     """The process died, or took too long."""
 
 
-def _serve(pipe: Connection) -> None:
+def _serve(pipe: Connection, shared: Shared) -> None:
     """The process: answers until the pipe is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    memory = Memory(tell=lambda words: pipe.send(Progress(words)))
+    memory = Memory(tell=lambda words: pipe.send(Progress(words)), gives_way=GivesWay(shared))
     while True:
         try:
-            name, args, more = pipe.recv()
+            number, name, args, more = pipe.recv()
         except (EOFError, OSError):
             return
         answer: Any
         try:
+            memory.gives_way.begins(number)
             answer = QUESTIONS[name](memory, *args, **more)
+        except Left:
+            answer = GaveWayError("it was left for something more urgent")
         except Exception as fault:  # whatever it is, the one who asked hears of it
             answer = fault if isinstance(fault, PitreckonError) else WorkerGoneError(f"{type(fault).__name__}: {fault}")
         try:
@@ -57,13 +61,20 @@ class Worker:
         self._turn = asyncio.Lock()
         self._process: BaseProcess | None = None
         self._pipe: Connection | None = None
+        self._shared: Shared | None = None
+        self._number = 0
         self._guard = threading.Lock()
         self._closed = False
 
     async def ask(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
-        """The answer to a question. Raises PitreckonError: what it is at fault for, or WorkerGoneError."""
+        """The answer to a question.
+
+        Raises PitreckonError: what it is at fault for, WorkerGoneError, or GaveWayError after ``give_way``
+        """
         async with self._turn:
-            answering = asyncio.get_running_loop().run_in_executor(None, self._ask, (question.__name__, args, more))
+            self._number += 1
+            what = (self._number, question.__name__, args, more)
+            answering = asyncio.get_running_loop().run_in_executor(None, self._ask, what)
             longest_s = None if question.__name__ in self._patient else LONGEST_S
             try:
                 answer = await asyncio.wait_for(asyncio.shield(answering), longest_s)
@@ -78,6 +89,13 @@ class Worker:
         if isinstance(answer, PitreckonError):
             raise answer
         return cast("T", answer)
+
+    def give_way(self) -> None:
+        """The question at work is to be left, if it is one that can be; its asker hears a GaveWayError."""
+        with self._guard:
+            process = self._process
+            if self._shared is not None and process is not None and process.pid is not None and process.is_alive():
+                ask_to_give_way(self._shared, self._number, process.pid)
 
     def _ask(self, what: object) -> Any:
         try:
@@ -98,7 +116,9 @@ class Worker:
             if self._pipe is None or self._process is None or not self._process.is_alive():
                 context = get_context("spawn")
                 self._pipe, theirs = context.Pipe()
-                self._process = context.Process(target=_serve, args=(theirs,), name="pitreckon-reckons", daemon=True)
+                self._shared = cast("Shared", context.RawArray("Q", 2))
+                arguments = (theirs, self._shared)
+                self._process = context.Process(target=_serve, args=arguments, name="pitreckon-reckons", daemon=True)
                 self._process.start()
                 theirs.close()
             return self._pipe
