@@ -39,6 +39,10 @@ Ledger = Annotated[
         help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
     ),
 ]
+Learned = Annotated[
+    Path | None,
+    typer.Option(metavar="LESSONS.json", help="What earlier cooks told, as 'pitreckon lessons' keeps it."),
+]
 LearnFrom = Annotated[
     list[str] | None,
     typer.Option(

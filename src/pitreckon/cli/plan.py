@@ -1,7 +1,7 @@
 """A planned day: planned, on the screen, as JSON, as a run sheet."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from rich.table import Table
 from pitreckon import catalog
 from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
+from pitreckon.cli.learned import read_lessons
 from pitreckon.cli.run import progress_line, reckon_with_progress
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
@@ -39,15 +40,23 @@ class Planned:
 
 
 def planned(
-    path: Path, seed: int = 1, limit_s: float = 8.0, learn_from: Sequence[str] = (), take: int | None = None
+    path: Path,
+    seed: int = 1,
+    limit_s: float = 8.0,
+    learn_from: Sequence[str] = (),
+    take: int | None = None,
+    told_file: Path | None = None,
 ) -> Planned:
     """Read and plan, with a line on standard error meanwhile.
 
     learn_from: as ``earlier_cooks`` reads it; take: plan with this one of the changes that help
+    told_file: with the lessons of the house
 
     Raises InputError: the file is wrong, or there is no such change.
     """
     wishes = wishes_from_text(read_text(path), str(path))
+    if told_file is not None:
+        wishes = replace(wishes, learned=read_lessons(told_file))
     lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
     with progress_line() as progress:
         task = progress.add_task(f"planning {wishes.name}", total=None)

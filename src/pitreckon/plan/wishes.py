@@ -7,12 +7,15 @@ themselves.
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Final
+from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
 from pitreckon.cook.plan import FRIDGE_C, SideTask, StagePlan, check_meat, check_occasion, check_pit, check_servings
 from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
 from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
+
+if TYPE_CHECKING:  # a file of wishes is read without numpy
+    from pitreckon.reckon.learned import Lessons
 
 WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
@@ -205,6 +208,7 @@ class Wishes:
     hold_places: how many pieces the warm place takes; None: enough
     currency: of the prices, three letters or a sign
     tasks: what is to be done beside the meat, at times of the clock
+    learned: what earlier cooks of the house told of its pits and its meat, which no file of wishes says; None: nothing
     """
 
     name: str
@@ -223,6 +227,7 @@ class Wishes:
     hold_places: int | None = None
     currency: str = "USD"
     tasks: tuple[SideTask, ...] = ()
+    learned: "Lessons | None" = None
 
     def __post_init__(self) -> None:
         if not self.pits:

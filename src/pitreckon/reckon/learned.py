@@ -158,6 +158,19 @@ class Lessons:
             correlation[many, i] = correlation[i, many].T
         return from_others(many, [*self.lines, _none()], correlation)
 
+    def taught(self, z: Floats, levels: Levels, place: tuple[str, str, str, datetime]) -> Floats:
+        """Members of the prior as they are once the house has told what it knows, (unknowns, members).
+
+        The symmetric root keeps each member as near to what it was as can be, so that pieces that share an unknown go
+        on sharing it. Nothing learned: the very same members.
+        """
+        if not self.used:
+            return z
+        says = self.says(levels, place)
+        size, vectors = np.linalg.eigh(says.precision)
+        root = vectors / np.sqrt(1.0 + np.maximum(size, 0.0)) @ vectors.T
+        return np.asarray(root @ (root @ says.vector[:, None] + z))
+
     @cached_property
     def among(self) -> Floats:
         """Correlations of the unknowns of all of ``used``, (lesson, lesson, unknown, unknown)."""

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, LearnFrom, Seed, Shown, Sources
+from pitreckon.cli.options import Json, Learned, LearnFrom, Seed, Shown, Sources
 
 
 def plan(
@@ -26,6 +26,7 @@ def plan(
         int | None,
         typer.Option(min=1, max=9, metavar="NUMBER", help="Plan with this one of the changes that would help."),
     ] = None,
+    lessons: Learned = None,
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
@@ -41,7 +42,7 @@ def plan(
     from pitreckon.plan.schedule.to_cook import to_cook
     from pitreckon.sheets.writers.write import write_whole
 
-    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take)
+    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons)
     best = made.answer.best
     if output is not None and best is not None:
         write_whole(cook_text(to_cook(made.wishes, best)).encode(), output)

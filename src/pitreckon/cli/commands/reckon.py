@@ -1,12 +1,11 @@
 """``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
 
 import sys
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Log, Members, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Learned, Log, Members, Seed, SetAside, Shown, Sources
 
 EXPLAIN_MEMBERS = 128
 
@@ -31,10 +30,7 @@ def reckon(
     as_json: Json = False,
     set_aside: SetAside = False,
     degrees: Shown = "F",
-    lessons: Annotated[
-        Path | None,
-        typer.Option(metavar="LESSONS.json", help="What earlier cooks told, as 'pitreckon lessons' keeps it."),
-    ] = None,
+    lessons: Learned = None,
     sources: Sources = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""

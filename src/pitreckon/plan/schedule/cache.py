@@ -55,4 +55,5 @@ def conditions(wishes: Wishes) -> tuple[Hashable, ...]:
     """
     pits = tuple((pit.label, pit.kind, pit.water_pan) for pit in wishes.pits)
     items = tuple((item.label, item.cut, item.pieces, item.mass_kg, item.pits) for item in wishes.items)
-    return (wishes.zone, wishes.altitude_m, wishes.weather_air_c, wishes.weather_rh, pits, items, wishes.guests)
+    air = (wishes.altitude_m, wishes.weather_air_c, wishes.weather_rh)
+    return (wishes.zone, *air, pits, items, wishes.guests, wishes.learned)

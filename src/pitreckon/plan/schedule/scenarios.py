@@ -200,7 +200,11 @@ def _made(
     """The cook of an option, and its ensemble, ready to run."""
     cook = _cook(wishes, cases, case, _at_utc(wishes))
     (track,) = tracks_of(cook, cook.item(case.wish.label), Ledger(), _at_utc(wishes), seed)
-    each = ensemble(track, track.prior(members), track.horizon_s)
+    z = track.prior(members)
+    if wishes.learned is not None:
+        place = (track.pit, cook.pit(track.pit).kind, track.item.cut, track.put_on)
+        z = wishes.learned.before(wishes.serve_utc).taught(z, track.levels, place)
+    each = ensemble(track, z, track.horizon_s)
     return cook, replace(each, job=_no_longer(_coarser(each.job) if coarse else each.job))
 
 
