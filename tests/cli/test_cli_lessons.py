@@ -43,3 +43,15 @@ def test_lessons_that_are_not_there_are_not_passed_over(pitreckon: Call, tmp_pat
     got = pitreckon("reckon", str(plan), "--lessons", str(tmp_path / "none.json"))
     assert got.code == 2
     assert "none.json: there is no such file" in got.err
+
+
+def test_a_plan_does_not_pass_over_lessons_that_are_not_there(pitreckon: Call, tmp_path: Path) -> None:
+    day = tmp_path / "day.toml"
+    day.write_text(
+        '[cook]\nname = "porch"\nzone = "America/Chicago"\nserve = "2026-10-17 18:00"\n\n'
+        '[[pit]]\nname = "barn pit"\nkind = "pellet-cooker"\nset = ["275 F"]\n\n'
+        '[[item]]\nname = "racks"\ncut = "st-louis-ribs"\npieces = 2\n'
+    )
+    got = pitreckon("plan", str(day), "--lessons", str(tmp_path / "none.json"))
+    assert got.code == 2
+    assert "none.json: there is no such file" in got.err
