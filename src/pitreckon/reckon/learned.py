@@ -70,13 +70,13 @@ class Lesson:
         """Did a person say it, and no cook?"""
         return not self.item
 
-    @property
+    @cached_property
     def levels(self) -> Levels:
         """Of the piece that it was learned on, of the pit alone where it was said."""
         cut, pit = catalog.cut(self.cut) if self.cut else None, catalog.pit(self.kind)
         return levels_of(cut, pit, self.wrap, measured=self.measured, many=self.many)
 
-    @property
+    @cached_property
     def line(self) -> LinearObs:
         """The lines by independent standard numbers."""
         levels = self.levels
@@ -106,7 +106,14 @@ class Lessons:
 
     def before(self, at: datetime) -> Lessons:
         """What was known at a moment: a cook learns nothing from what comes after it, nor from itself."""
-        return Lessons(tuple(each for each in self.lessons if each.at_utc < at), self.anew)
+        known = tuple(each for each in self.lessons if each.at_utc < at)
+        return self if len(known) == len(self.lessons) else Lessons(known, self.anew)
+
+    def first(self, n: int) -> Lessons:
+        """As if only the first so many of ``used`` had been."""
+        made = Lessons(self.used[:n], self.anew)
+        made.__dict__["among"] = self.among[:n, :n]  # its cached property: of those that are there it is the same
+        return made
 
     @cached_property
     def used(self) -> tuple[Lesson, ...]:

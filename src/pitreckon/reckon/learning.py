@@ -16,6 +16,8 @@ from pitreckon.reckon.prepare import tracks_of
 from pitreckon.reckon.sift import sift
 
 MEMBERS = 256
+OF_ALL, LEAST = 1024, 128
+"""Where many pieces were looked at by themselves each has fewer members, so that learning takes seconds."""
 
 
 def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed: int = 1) -> tuple[Lesson, ...]:
@@ -30,9 +32,10 @@ def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed
         raise InputError(f"nothing is recorded of {name}: there is nothing to learn from", "Give its ledger")
     known = sift(cook, condensed(ledger)).ledger
     tracks = [track for item in cook.items for track in tracks_of(cook, item, known, at, seed)]
-    seen = [got for got in posterior(tracks, members) if got.track.observations]
-    lessons = (_lesson(got, name, at) for got in seen)
-    return tuple(each for each in lessons if each.value.size)
+    seen = [track for track in tracks if track.observations]
+    each = min(members, max(OF_ALL // max(len(seen), 1), LEAST))
+    lessons = (_lesson(got, name, at) for got in posterior(seen, each, ahead=False))
+    return tuple(lesson for lesson in lessons if lesson.value.size)
 
 
 def _hand(seen: Observations) -> str | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -58,26 +59,33 @@ class Posterior:
 
 
 def posterior(
-    tracks: Sequence[Track], members: int, threads: int | None = None, lessons: Lessons | None = None
+    tracks: Sequence[Track],
+    members: int,
+    threads: int | None = None,
+    lessons: Lessons | None = None,
+    *,
+    ahead: bool = True,
 ) -> list[Posterior]:
-    """Run and weigh ``members`` of every track, to its horizon, on so many threads (all cores by default)."""
+    """Run and weigh ``members`` of every track, to its horizon, on so many threads (all cores by default).
+
+    ahead: False: no further than something was seen, for those who ask nothing of what comes
+    """
     lines = _linearise(tracks, members, threads)
     used = lessons if lessons is not None and lessons.used else None
     heard = [*lines, *(used.lines if used else ())]
     correlation = _correlation(tracks, used)
     others = [from_others(i, heard, correlation) for i in range(len(tracks))]
-    done = _run(
-        tracks, [_proposal(line, other) for line, other in zip(lines, others, strict=True)], others, members, 1, threads
-    )
+    run = partial(_run, members=members, threads=threads, ahead=ahead)
+    done = run(tracks, [_proposal(line, other) for line, other in zip(lines, others, strict=True)], others, turn=1)
     poor = [
         i for i, got in enumerate(done) if got.track.observations and 0.0 < _ess_untempered(got) < AGAIN_BELOW * members
     ]
     if poor:
         proposals = [_proposal(relinearised(done[i]), others[i]) for i in poor]
-        again = _run([tracks[i] for i in poor], proposals, [others[i] for i in poor], members, 2, threads)
+        again = run([tracks[i] for i in poor], proposals, [others[i] for i in poor], turn=2)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_ess_untempered)
-    return [paced(got) for got in done]
+    return [paced(got) for got in done] if ahead else done
 
 
 def paced(got: Posterior) -> Posterior:
@@ -130,10 +138,7 @@ def _strength(line: LinearObs) -> float:
 
 def _linearise_at(tracks: Sequence[Track], zs: Sequence[Floats], threads: int | None) -> list[LinearObs]:
     """Run each track's members as far as something was seen, and fit an operator through them."""
-    ensembles = [
-        ensemble(track, z, np.ceil(track.observations.last_s / RECORD_S + 1.0) * RECORD_S)
-        for track, z in zip(tracks, zs, strict=True)
-    ]
+    ensembles = [ensemble(track, z, _seen_s(track)) for track, z in zip(tracks, zs, strict=True)]
     out = []
     for each, trace in zip(ensembles, simulate_all([each.job for each in ensembles], threads=threads), strict=True):
         good = np.isnan(trace.failed_s)
@@ -168,9 +173,11 @@ def _run(
     tracks: Sequence[Track],
     proposals: Sequence[Proposal],
     others: Sequence[Information],
+    *,
     members: int,
     turn: int,
     threads: int | None,
+    ahead: bool,
 ) -> list[Posterior]:
     """Draw, run and weigh."""
     drawn = []
@@ -181,7 +188,7 @@ def _run(
 
     def jobs() -> Iterator[Job]:
         for track, (z, _) in zip(tracks, drawn, strict=True):
-            ensembles.append(each := ensemble(track, z, track.horizon_s))
+            ensembles.append(each := ensemble(track, z, track.horizon_s if ahead else _seen_s(track)))
             yield replace(each.job, snapshot_s=_snapshot_s(each))
 
     traces = simulate_all(jobs(), threads=threads)
@@ -192,6 +199,11 @@ def _run(
         predicted = seen.predicted(each.draw, trace) if seen else stacked([], members)
         out.append(Posterior(each, trace, weigh(ratio, likelihood, predicted), other))
     return out
+
+
+def _seen_s(track: Track) -> float:
+    """How far something was seen of a track [s since put-on], with one record more."""
+    return float(np.ceil(track.observations.last_s / RECORD_S + 1.0) * RECORD_S)
 
 
 def _snapshot_s(each: Ensemble) -> float | None:

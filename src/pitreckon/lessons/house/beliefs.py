@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -101,11 +101,9 @@ def steps_of(lessons: Lessons) -> dict[tuple[str, str, str], list[Step]]:
         if n < len(used) and used[n].cook == one.cook:
             continue
         of_cook = [each for each in used[:n] if each.cook == one.cook]
-        then = Lessons(used[:n], lessons.anew)
-        for each in _all(then, one.at_utc + MOMENT, "F"):
-            mine = {(lesson.pit, lesson.kind) for lesson in of_cook} | {(lesson.cut, "") for lesson in of_cook}
-            if (each.key, each.kind) in mine:
-                found.setdefault(each.same, []).append(Step(one.cook, one.at_utc, each.mean, each.sd))
+        mine = {(each.pit, each.kind) for each in of_cook} | {(each.cut, "") for each in of_cook}
+        for each in _all(lessons.first(n), one.at_utc + MOMENT, "F", mine):
+            found.setdefault(each.same, []).append(Step(one.cook, one.at_utc, each.mean, each.sd))
     return found
 
 
@@ -119,13 +117,22 @@ def doubts_of(lessons: Lessons) -> list[Doubt]:
     ]
 
 
-def _all(lessons: Lessons, now: datetime, scale: Scale) -> list[Belief]:
+def _all(
+    lessons: Lessons, now: datetime, scale: Scale, only: Collection[tuple[str, str]] | None = None
+) -> list[Belief]:
+    """only: of these pits, by label and kind, and of these cuts, with no kind"""
     doubts = doubts_of(lessons)
-    return [*_of_pits(lessons, doubts, now, scale), *_of_cuts(lessons, doubts, now)]
+    pits = sorted({(each.pit, each.kind) for each in lessons.used})
+    cuts = sorted({each.cut for each in lessons.used if each.cut})
+    if only is not None:
+        pits, cuts = [each for each in pits if each in only], [each for each in cuts if (each, "") in only]
+    return [*_of_pits(lessons, pits, doubts, now, scale), *_of_cuts(lessons, cuts, doubts, now)]
 
 
-def _of_pits(lessons: Lessons, doubts: Sequence[Doubt], now: datetime, scale: Scale) -> Iterator[Belief]:
-    for label, kind in sorted({(each.pit, each.kind) for each in lessons.used}):
+def _of_pits(
+    lessons: Lessons, pits: Sequence[tuple[str, str]], doubts: Sequence[Doubt], now: datetime, scale: Scale
+) -> Iterator[Belief]:
+    for label, kind in pits:
         last = next(each for each in reversed(lessons.used) if (each.pit, each.kind) == (label, kind))
         known = _known(lessons, last.levels, (label, kind, last.cut, now))
         here = [each for each in lessons.used if lessons.shares(each, label, kind, "", now)[0] > 0.0]
@@ -141,8 +148,8 @@ def _of_pits(lessons: Lessons, doubts: Sequence[Doubt], now: datetime, scale: Sc
         yield Belief(label, "convection", mean, sd, before, rests.cooks, line, label, kind, 0.0, *rests.more)
 
 
-def _of_cuts(lessons: Lessons, doubts: Sequence[Doubt], now: datetime) -> Iterator[Belief]:
-    for key in sorted({each.cut for each in lessons.used if each.cut}):
+def _of_cuts(lessons: Lessons, cuts: Sequence[str], doubts: Sequence[Doubt], now: datetime) -> Iterator[Belief]:
+    for key in cuts:
         of_it = [each for each in lessons.used if each.cut == key]
         cut, last = catalog.cut(key), of_it[-1]
         if cut.texture.done_by != "tender":
