@@ -10,7 +10,15 @@ from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.units import format_clock, format_length, format_mass, format_temperature, round_half_up
+from pitreckon.text.said import Said, Value
+from pitreckon.units import (
+    format_clock,
+    format_difference,
+    format_length,
+    format_mass,
+    format_temperature,
+    round_half_up,
+)
 from pitreckon.web.texts import LANGUAGES, Texts, texts_of
 
 DEGREES: Final = ("F", "C")
@@ -131,10 +139,28 @@ class ClockWords:
         return f"{head} {self.preferences.say('to')} {tail}"
 
     def retold(self, text: str) -> str:
-        """A text that was made once for all readers, with its 24-hour times as this one reads them."""
-        if self.preferences.hands != "12":
-            return text
-        return _HANDS.sub(_by_halves, text)
+        """A text that was made once for all readers, in this one's language, degrees and hours.
+
+        Of one that has lost its message the hours alone are theirs.
+        """
+        if isinstance(text, Said):
+            words = self.preferences.say.gettext(text.message)
+            if text.fields:
+                words = words.format(**{name: self._put_in(value) for name, value in text.fields.items()})
+            return words[:1].upper() + words[1:] if text.capital else words
+        known = self.preferences.say.gettext(text)
+        return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
+
+    def _put_in(self, value: object) -> object:
+        if isinstance(value, Said):
+            return self.retold(value)
+        if not isinstance(value, Value):
+            return value
+        if value.kind == "instant":
+            return self(value.raw)
+        if value.kind == "temperature":
+            return self.preferences.temperature(value.raw)
+        return format_difference(value.raw, self.preferences.degrees).lstrip("+")
 
     @property
     def _today(self) -> str:
