@@ -36,6 +36,10 @@ from pitreckon.safety.forecast import do_for
 from pitreckon.safety.rules.meat import DONE, INTACT
 from pitreckon.safety.rules.rule import rules
 from pitreckon.safety.wording import with_values
+from pitreckon.sheets.documents.cautions import FOOT
+from pitreckon.sheets.documents.runsheet import WRITE
+from pitreckon.sheets.documents.visits import CUES, RIB_CUES
+from pitreckon.sheets.reader import MONTHS, WEEKDAYS
 from pitreckon.text.said import capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
@@ -67,6 +71,8 @@ NO_MESSAGE = {"{limit}", "{value}"}
 
 def in_templates() -> set[str]:
     found: set[str] = set()
+    for path in WEB.parent.glob("sheets/templates/*"):
+        found |= set(re.findall(r"say\('([^']*)'\)", path.read_text(encoding="utf-8")))
     for path in WEB.glob("templates/*.html"):
         found |= {ast.literal_eval(text) for text in IN_PAGES.findall(path.read_text(encoding="utf-8"))}
     return found
@@ -84,6 +90,8 @@ def in_code() -> Iterator[str]:
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
                 if name in {"say", "said"}:
                     yield from _texts(node.args[0], constants)
+                if name == "_heads":
+                    yield from (text for each in node.args for text in _texts(each, constants))
         if "pitreckon.text.said" in text:
             yield from _with_fields(tree)
 
@@ -127,6 +135,7 @@ def chosen_from_lists() -> set[str]:
     words |= {each.name for shelf in (cuts(), pits(), wraps()) for each in shelf.values()}
     words |= {cut.animal for cut in cuts().values()} | {fuel.name.lower() for fuel in fuels().values()}
     words |= {
+        *(*WEEKDAYS, *MONTHS, *CUES.values(), *RIB_CUES.values(), *WRITE, "do", "from", "too late", FOOT),
         *ACTS,
         *CHANNELS,
         *SELF_FED.values(),

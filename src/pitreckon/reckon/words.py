@@ -53,15 +53,16 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
     free, back = outlook.free_until_utc, outlook.be_back_utc
     if free is None or back is None:
         if any(item.windows for item in outlook.items):
-            return "No trip is in sight yet: reckon again when the log says more."
-        return "Nothing waits for you at the pit: you are free."
+            return said("No trip is in sight yet: reckon again when the log says more.")
+        return said("Nothing waits for you at the pit: you are free.")
     if free <= now + AT_ONCE:
         if back <= now + 2 * AT_ONCE:
-            return "You are not free: be back now."
-        return f"You are not free: something is due. Be back by {clock(whole_minute(back))}."
+            return said("You are not free: be back now.")
+        return said("You are not free: something is due. Be back by {at}.", at=clock(whole_minute(back)))
     if back - free <= 2 * AT_ONCE:
-        return f"You are free until {clock(whole_minute(free))}."
-    return f"You are free until {clock(whole_minute(free))}. Be back by {clock(whole_minute(back))}."
+        return said("You are free until {at}.", at=clock(whole_minute(free)))
+    until, by = clock(whole_minute(free)), clock(whole_minute(back))
+    return said("You are free until {until}. Be back by {by}.", until=until, by=by)
 
 
 LOOK_WORDS: Final = {"colour": "the colour", "probe feel": "how a probe goes in", "spot temperature": "a thermometer"}

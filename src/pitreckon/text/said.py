@@ -5,7 +5,7 @@ speaks another language, or shows degrees and hours otherwise, takes its message
 was put in as its reader reads it.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any, Literal
 
@@ -60,6 +60,25 @@ def said(message: str, /, **fields: object) -> str:
     'its core may not reach 145 °F'
     """
     return Said.of(message, fields)
+
+
+def retold(text: str, say: Callable[[str], str], write: Callable[[Value], str]) -> str:
+    """A text as somebody else reads it; one that has lost its message stays as it is.
+
+    say: a message in their language; write: a number as they write it
+    """
+    if not isinstance(text, Said):
+        return text
+
+    def put_in(value: object) -> object:
+        if isinstance(value, Said):
+            return retold(value, say, write)
+        return write(value) if isinstance(value, Value) else value
+
+    words = say(text.message)
+    if text.fields:
+        words = words.format(**{name: put_in(value) for name, value in text.fields.items()})
+    return words[:1].upper() + words[1:] if text.capital else words
 
 
 def joined(between: str, parts: Iterable[str]) -> str:

@@ -10,7 +10,7 @@ from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.text.said import Said, Value
+from pitreckon.text.said import Said, Value, retold
 from pitreckon.units import (
     format_clock,
     format_difference,
@@ -144,18 +144,12 @@ class ClockWords:
         Of one that has lost its message the hours alone are theirs.
         """
         if isinstance(text, Said):
-            words = self.preferences.say.gettext(text.message)
-            if text.fields:
-                words = words.format(**{name: self._put_in(value) for name, value in text.fields.items()})
-            return words[:1].upper() + words[1:] if text.capital else words
+            return retold(text, self.preferences.say.gettext, self.written)
         known = self.preferences.say.gettext(text)
         return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
 
-    def _put_in(self, value: object) -> object:
-        if isinstance(value, Said):
-            return self.retold(value)
-        if not isinstance(value, Value):
-            return value
+    def written(self, value: Value) -> str:
+        """A number of such a text."""
         if value.kind == "instant":
             return self(value.raw)
         if value.kind == "temperature":
