@@ -1,6 +1,6 @@
-"""How long a cook waits after a tap: until it is seen, until the first new answer and until the full one, on two phones.
+"""How long a cook waits after a tap: until it is seen, until the first new answer and the full one, on two phones.
 
-A real server with six items on two pits and ensembles as large as ``serve`` makes them, and two pages in a real browser.
+A real server with six items on two pits, ensembles as large as ``serve`` makes them, and two pages in a real browser.
 Each page writes down itself when its picture had changed. All of it runs on the same machine.
 """
 

@@ -1,8 +1,8 @@
 """A real server on a port, as a process of its own: ``python -m tests.web.pit_server PORT STORE SPEED BEGUN SHOWS``.
 
 ``PIT_RECKONS=0``: nothing is reckoned. ``PIT_FULL`` names a file: while that is there, the database may grow no more.
-``PIT_CLOCK`` names one that says the time, ``PIT_SETTINGS`` the settings of a house. ``PIT_MEMBERS=usual``: ensembles as
-large as ``serve`` makes them, and not as small as tests want them.
+``PIT_CLOCK`` names one that says the time, ``PIT_SETTINGS`` the settings of a house.
+``PIT_MEMBERS=usual``: ensembles as large as ``serve`` makes them, and not as small as tests want them.
 """
 
 from __future__ import annotations

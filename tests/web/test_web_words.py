@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import ast
+import copy
+import json
+import pickle
 import re
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from string import Formatter
 
@@ -16,20 +20,35 @@ from tests.web.house import Town, settings, town
 from tests.web.test_web_now import task, with_trip
 from tests.web.test_web_strips import HANDS, scene
 
+from pitreckon.catalog import cuts, fuels, pits, wraps
 from pitreckon.cook.looks import KINDS as LOOK_KINDS
+from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.lessons.diagnosis.report import FAULTS
-from pitreckon.reckon.fires import DONE_AS
+from pitreckon.plan.schedule.fires import SELF_FED
+from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
+from pitreckon.plan.schedule.schedule import ACT_WORDS
+from pitreckon.reckon.fires import BEFORE, DONE_AS, SHUT
 from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE
+from pitreckon.reckon.turning import BY_TURNING, COALS, SPLITS
 from pitreckon.reckon.whatif import COSTS
 from pitreckon.reckon.words import CAUTION, DOING, LOOK_JOINS, LOOK_LINE, LOOK_WORDS, STANDING
+from pitreckon.safety.forecast import do_for
 from pitreckon.safety.rules.meat import DONE, INTACT
+from pitreckon.safety.rules.rule import rules
+from pitreckon.safety.wording import with_values
+from pitreckon.sheets.documents.cautions import FOOT
+from pitreckon.sheets.documents.runsheet import WRITE
+from pitreckon.sheets.documents.visits import CUES, RIB_CUES
+from pitreckon.sheets.reader import MONTHS, WEEKDAYS
+from pitreckon.text.said import capital, instant, joined, said, temperature
+from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
 from pitreckon.web.pages.mixes import RULES, USE_WORDS
 from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
 from pitreckon.web.views.now import now_view
-from pitreckon.web.views.reader import Preferences
+from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.supper import ASKS
 from pitreckon.web.views.wrong import WORDS as WRONG
 
@@ -46,20 +65,61 @@ NO_LANGUAGE = {
 }
 
 
+DOCUMENTED = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
+NO_MESSAGE = {"{limit}", "{value}"}
+
+
 def in_templates() -> set[str]:
     found: set[str] = set()
+    for path in WEB.parent.glob("sheets/templates/*"):
+        found |= set(re.findall(r"say\('([^']*)'\)", path.read_text(encoding="utf-8")))
     for path in WEB.glob("templates/*.html"):
         found |= {ast.literal_eval(text) for text in IN_PAGES.findall(path.read_text(encoding="utf-8"))}
     return found
 
 
 def in_code() -> Iterator[str]:
-    for path in WEB.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
+    """What is said by the page and below it: written there, chosen of two there, or a constant of its module."""
+    for path in WEB.parent.rglob("*.py"):
+        if "said(" not in (text := path.read_text(encoding="utf-8")) and "say(" not in text:
+            continue
+        tree = ast.parse(text)
+        constants = dict(_constants(tree))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and node.args:
                 name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-                if name == "say" and isinstance(node.args[0].value, str):
-                    yield node.args[0].value
+                if name in {"say", "said"}:
+                    yield from _texts(node.args[0], constants)
+                if name == "_heads":
+                    yield from (text for each in node.args for text in _texts(each, constants))
+        if "pitreckon.text.said" in text:
+            yield from _with_fields(tree)
+
+
+def _with_fields(tree: ast.Module) -> Iterator[str]:
+    """Every text of a module with names in braces, but for its docstrings."""
+    documents = {ast.get_docstring(n, clean=False) for n in ast.walk(tree) if isinstance(n, DOCUMENTED)}
+    for node in ast.walk(tree):
+        value = getattr(node, "value", None) if isinstance(node, ast.Constant) else None
+        if isinstance(value, str) and value not in documents | NO_MESSAGE and re.search(r"{[a-z]+}", value):
+            yield value
+
+
+def _constants(tree: ast.Module) -> Iterator[tuple[str, str]]:
+    for node in tree.body:
+        targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+        value = getattr(node, "value", None)
+        if isinstance(value, ast.Constant) and isinstance(value.value, str):
+            yield from ((each.id, value.value) for each in targets if isinstance(each, ast.Name))
+
+
+def _texts(node: ast.expr, constants: dict[str, str]) -> Iterator[str]:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    elif isinstance(node, ast.IfExp):
+        yield from (*_texts(node.body, constants), *_texts(node.orelse, constants))
+    elif isinstance(node, ast.Name) and node.id in constants:
+        yield constants[node.id]
 
 
 def chosen_from_lists() -> set[str]:
@@ -70,7 +130,27 @@ def chosen_from_lists() -> set[str]:
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
     words |= {*FAULTS, INTACT, *DONE, CAUTION}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
+    words |= {*BY_TURNING.values(), *SPLITS.values(), *COALS.values(), *BEFORE.values(), *SHUT.values()}
+    words |= {with_values(text)[0][:1].lower() + with_values(text)[0][1:] for rule in rules() for text in do_for(rule)}
+    words |= {each.name for shelf in (cuts(), pits(), wraps()) for each in shelf.values()}
+    words |= {cut.animal for cut in cuts().values()} | {fuel.name.lower() for fuel in fuels().values()}
+    words |= {
+        *(*WEEKDAYS, *MONTHS, *CUES.values(), *RIB_CUES.values(), *WRITE, "do", "from", "too late", FOOT),
+        *ACTS,
+        *CHANNELS,
+        *SELF_FED.values(),
+        *FAMILY_WORDS.values(),
+        *ACT_WORDS.values(),
+        "serve",
+        "foil",
+        "paper",
+        "too soft",
+        "dried out",
+        "the glaze burns",
+        "gone cold",
+    }
     for kind in LOOK_KINDS:
+        words |= {kind.name, *kind.scale} | ({kind.within.replace("{}", "{value}")} if kind.within else set())
         if kind.page is not None:
             words |= {kind.page.heading, *kind.scale}
     return words
@@ -143,3 +223,24 @@ async def test_each_reads_in_their_own_language(pit: Town) -> None:
     assert 'value="look|colour|amber"' in theirs  # what is recorded is the same in every language
     assert '<html lang="en"' in ours
     assert "What do you see?" in ours
+
+
+MORE = ClockWords(HANDS.zone, HANDS.now, Preferences("C", hands="12", language="es"))
+
+
+def test_a_text_that_was_made_once_is_read_by_everybody_in_their_own_way() -> None:
+    at = HANDS.now + timedelta(minutes=20)
+    hotter = "its core cannot come to {wanted} in a pit at {set}: run it hotter"
+    wanted, pit = (temperature(temp_c, format_temperature(temp_c)) for temp_c in (62.8, 60.0))
+    note = said("{what} at {at}", what=said("the probe"), at=instant(at, format_clock(at, HANDS.zone)))
+    text = joined("; ", [note, capital(said(hotter, wanted=wanted, set=pit))])
+    english = "Its core cannot come to 145 °F in a pit at 140 °F: run it hotter"
+    assert text == f"the probe at {format_clock(at, HANDS.zone)}; {english}"
+    assert HANDS.retold(text) == text
+    for each in (text, pickle.loads(pickle.dumps(text)), copy.deepcopy(text)):
+        assert MORE.retold(each) == (
+            f"la sonda a las {MORE(at)}; Su centro no puede llegar a 63 °C con el fuego a 60 °C: súbelo"
+        )
+    assert MORE.retold("butts: 17:05") == "butts: 5:05 pm", "one that has lost its message has its hours at least"
+    assert json.loads(json.dumps([text])) == [text]
+    assert repr(text) == repr(str(text))

@@ -1,10 +1,13 @@
-// The pit's setting on an arc that is dragged: thin where it is cool, thick where it is hot. The number beside it can be
+// A temperature on an arc that is dragged: thin where it is cool, thick where it is hot. The number beside it can be
 // typed, and is all there is without a script.
 
 import { boot } from "./boot";
 
 const [CX, CY, R, TURN] = [150, 148, 116, 200];
 const PAGE = 5;
+/** Notches are so many degrees apart: the least of these that leaves room for their numbers. */
+const APART = [10, 20, 50, 100];
+const MOST_NOTCHES = 10;
 
 /** Where a share of the arc lies: it begins lower left, and ends lower right. */
 function place(share: number, r: number): [number, number] {
@@ -31,7 +34,7 @@ function draw(dial: HTMLElement, field: HTMLInputElement): void {
   const [least, most, by] = [Number(dial.dataset.least), Number(dial.dataset.most), Number(dial.dataset.by)];
   const shareAt = (value: number): number => Math.min(Math.max((value - least) / (most - least), 0), 1);
   const marks: string[] = [];
-  const apart = by * 10;
+  const apart = APART.find((each) => (most - least) / each <= MOST_NOTCHES) ?? 100;
   for (let value = Math.ceil(least / apart) * apart; value <= most; value += apart) {
     const [[x1, y1], [x2, y2], [tx, ty]] = [place(shareAt(value), R - 16), place(shareAt(value), R - 24), place(shareAt(value), R - 42)];
     marks.push(`<path d="M${x1} ${y1}L${x2} ${y2}"/><text x="${tx}" y="${ty + 5}">${value}</text>`);
@@ -66,6 +69,7 @@ function draw(dial: HTMLElement, field: HTMLInputElement): void {
     set(Math.round((least + share * (most - least)) / by) * by);
   };
   arc.addEventListener("pointerdown", (each) => {
+    if (!(each.target as Element).closest(".wedge, .coal")) return; // between them the page is pulled, and not the dial
     arc.setPointerCapture(each.pointerId);
     arc.focus({ preventScroll: true });
     turn(each);

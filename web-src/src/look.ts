@@ -127,13 +127,6 @@ export function catchForms(): void {
       tell(`${word("Taken")}.`);
     }
   });
-  document.addEventListener("click", (clicked) => {
-    const button = (clicked.target as Element).closest<HTMLButtonElement>("[data-step]");
-    const field = button?.closest("[data-stepper]")?.querySelector("input");
-    if (!button || !field) return;
-    field.value = String(Number(field.value) + Number(button.dataset.step));
-    field.dispatchEvent(new Event("input", { bubbles: true }));
-  });
   document.addEventListener("input", (changed) => {
     const field = changed.target as HTMLInputElement;
     for (const shown of document.querySelectorAll(`[data-shows="${CSS.escape(field.name || "-")}"]`)) {

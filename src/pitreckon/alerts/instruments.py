@@ -6,8 +6,12 @@ from datetime import datetime, timedelta
 from pitreckon.alerts.alert import Alert
 from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger, Reading
+from pitreckon.text.said import difference, instant, said, temperature
 from pitreckon.units import format_difference, format_duration, format_temperature
 
+ABOVE = "{pit}: {value}, {off} above its setting"
+SINKING = "It is set to {set}, and out of bounds since {at}. Look at the fire and the fuel."
+RUNNING_HOT = "It is set to {set}, and out of bounds since {at}. Look for a flare-up; close the air."
 _OFF = ("took off", "rest", "hold", "served")
 
 
@@ -66,15 +70,17 @@ def _silence(last: Reading, settings: AlertSettings, now: datetime) -> Alert | N
     if silent < timedelta(seconds=settings.silent_s):
         return None
     clock = settings.clock(now)
-    value = format_temperature(last.value_c, settings.scale)
-    took = format_duration(silent.total_seconds())
+    value = temperature(last.value_c, format_temperature(last.value_c, settings.scale))
+    took, at = format_duration(silent.total_seconds()), instant(last.at_utc, clock(last.at_utc))
     if last.channel == "pit air":
-        kind, title = "no word from the pit", f"{last.on}: no reading for {took}"
-        text = f"The last was {value} at {clock(last.at_utc)}. Look at the fire, then at the instrument."
+        kind, title = "no word from the pit", said("{pit}: no reading for {span}", pit=last.on, span=took)
+        text = said("The last was {value} at {at}. Look at the fire, then at the instrument.", value=value, at=at)
     else:
         where = last.on if last.piece is None else f"{last.on} {last.piece}"
-        kind, title = "probe fell out", f"{where}: the probe says nothing for {took}"
-        text = f"The last that could be used was {value} at {clock(last.at_utc)}. Look at its plug and its cable."
+        kind, title = "probe fell out", said("{item}: the probe says nothing for {span}", item=where, span=took)
+        text = said(
+            "The last that could be used was {value} at {at}. Look at its plug and its cable.", value=value, at=at
+        )
     key = f"{kind}|{last.on}|{last.piece or ''}|{last.at_utc.isoformat(timespec='seconds')}"
     return Alert(kind, last.on, title, text, last.at_utc, (key,))
 
@@ -93,15 +99,22 @@ def _out_of_bounds(
         if begun is None or now - begun < timedelta(seconds=settings.lasting_s):
             continue
         last = after[-1]
-        off = format_difference(abs(last.value_c - set_c), settings.scale).lstrip("+")
-        side = "below" if sign < 0.0 else "above"
-        clock = settings.clock(now)
+        off_k = abs(last.value_c - set_c)
+        title = "{pit}: {value}, {off} below its setting" if sign < 0.0 else ABOVE
         yield Alert(
             kind,
             label,
-            f"{label}: {format_temperature(last.value_c, settings.scale)}, {off} {side} its setting",
-            f"It is set to {format_temperature(set_c, settings.scale)}, and out of bounds since {clock(begun)}. "
-            + ("Look at the fire and the fuel." if sign < 0.0 else "Look for a flare-up; close the air."),
+            said(
+                title,
+                pit=label,
+                value=temperature(last.value_c, format_temperature(last.value_c, settings.scale)),
+                off=difference(off_k, format_difference(off_k, settings.scale).lstrip("+")),
+            ),
+            said(
+                SINKING if sign < 0.0 else RUNNING_HOT,
+                set=temperature(set_c, format_temperature(set_c, settings.scale)),
+                at=instant(begun, settings.clock(now)(begun)),
+            ),
             begun,
             (f"{kind}|{label}|{begun.isoformat(timespec='seconds')}",),
         )

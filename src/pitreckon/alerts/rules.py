@@ -9,8 +9,9 @@ from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger
 from pitreckon.reckon import ItemOutlook, Outlook, Task, Window
 from pitreckon.reckon.fires import DONE_AS
-from pitreckon.reckon.words import CAUTION, DOING, task_words, waiting_words, whole_minute
+from pitreckon.reckon.words import CAUTION, DOING, in_wrap, task_words, waiting_words, whole_minute
 from pitreckon.safety.foreseen import Foreseen, words_of
+from pitreckon.text.said import capital, instant, joined, said
 from pitreckon.units import format_duration, format_percent
 
 ACT_WORDS = {
@@ -89,29 +90,34 @@ def _windows(
     if opens - now > timedelta(seconds=settings.ahead_s):
         return
     clock = settings.clock(now)
-    what = _window_words(window)
+    what = in_wrap(DOING[window.act], window.wrap)
     until = waiting_words(window.until, window.until_core_c, settings.scale)
-    when = f" when {until}" if until else ""
+    doing = capital(said("{doing} when {what}", doing=what, what=until) if until else what)
+
+    def at(moment: datetime) -> str:
+        return instant(moment, clock(moment))
+
     if opens <= now:
-        title = f"{item.label}: {what} now"
-        text = f"{what.capitalize()}{when}; {format_percent(window.open_now)} likely already."
+        title = said("{item}: {doing} now", item=item.label, doing=what)
+        text = said("{doing}; {chance} likely already.", doing=doing, chance=format_percent(window.open_now))
     else:
-        title = f"{item.label}: {what} in about {format_duration((opens - now).total_seconds())}"
-        text = f"{what.capitalize()}{when}, about {clock(opens)}"
+        span = format_duration((opens - now).total_seconds())
+        title = said("{item}: {doing} in about {span}", item=item.label, doing=what, span=span)
         early, late = item.instant(window.opens_s.p05), window.opens_s.p95
-        text += f"; from {clock(early)}" + (f" to {clock(item.instant(late))}" if late < float("inf") else " on") + "."
+        times = {"doing": doing, "at": at(opens), "early": at(early)}
+        if late < float("inf"):
+            text = said("{doing}, about {at}; from {early} to {late}.", **times, late=at(item.instant(late)))
+        else:
+            text = said("{doing}, about {at}; from {early} on.", **times)
     if window.closes_by and window.closes_s.known:
-        text += f" Too late about {clock(item.instant(window.closes_s.p50))}: {window.closes_by}."
+        closes = at(item.instant(window.closes_s.p50))
+        text = joined(" ", [text, said("Too late about {at}: {why}.", at=closes, why=said(window.closes_by))])
     yield Alert("window", item.label, title, text, opens, (_occasion("window", item.label, window.act, ledger),))
 
 
 def _is_of(task: Task, item: ItemOutlook, window: Window) -> bool:
     """Is it the task of this window, with a time in the plan?"""
     return task.planned_utc is not None and (task.item, task.act) == (item.label, window.act)
-
-
-def _window_words(window: Window) -> str:
-    return DOING[window.act] + (f" in {window.wrap}" if window.wrap else "")
 
 
 def _be_back(outlook: Outlook, ledger: Ledger, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
@@ -123,14 +129,22 @@ def _be_back(outlook: Outlook, ledger: Ledger, settings: AlertSettings, now: dat
         return
     clock = settings.clock(now)
     late = trip.by_utc <= now
-    title = "Be back at the pit now" if late else f"Be back at the pit by {clock(whole_minute(trip.by_utc))}"
+    by = whole_minute(trip.by_utc)
+    title = said("Be back at the pit now") if late else said("Be back at the pit by {at}", at=instant(by, clock(by)))
     several = len({task.pit for task in trip.tasks if task.pit}) > 1
-    text = ". ".join(
-        _capital(task_words(task, clock, settings.scale, several_pits=several, coming_next=True)) for task in trip.tasks
+    text = joined(
+        ". ",
+        (
+            capital(task_words(task, clock, settings.scale, several_pits=several, coming_next=True))
+            for task in trip.tasks
+        ),
     )
     items = {task.item for task in trip.tasks}
     keys = tuple(_occasion("be back", task.item, task.act, ledger) for task in trip.tasks)
-    yield Alert("be back", items.pop() if len(items) == 1 else "", title, text + ".", trip.by_utc, keys)
+    yield Alert("be back", items.pop() if len(items) == 1 else "", title, joined("", [text, "."]), trip.by_utc, keys)
+
+
+CORE_SHORT = "Its core may not reach the official minimum before it is called ready"
 
 
 def _safety(item: ItemOutlook, settings: AlertSettings, now: datetime) -> Iterator[Alert]:
@@ -142,19 +156,19 @@ def _safety(item: ItemOutlook, settings: AlertSettings, now: datetime) -> Iterat
     if at - now > timedelta(seconds=SAFETY_AHEAD_S):
         return
     notes = [note for note in item.notes if "official minimum" in note]
-    said = _capital(notes[0]) if notes else "Its core may not reach the official minimum before it is called ready"
-    text = f"{said}. {CAUTION}"
-    yield Alert("safety", item.label, f"{item.label}: check the core", text, at, (f"safety|{item.label}|least core",))
+    note = capital(notes[0]) if notes else said(CORE_SHORT)
+    text = joined(". ", [note, said(CAUTION)])
+    title = said("{item}: check the core", item=item.label)
+    yield Alert("safety", item.label, title, text, at, (f"safety|{item.label}|least core",))
+
+
+RULE_MAY_BE = "{item}: a safety rule may be missed"
 
 
 def _rule(each: Foreseen, settings: AlertSettings, now: datetime) -> Alert:
     """A safety rule that may be missed."""
-    said, do = words_of(each, settings.clock(now), settings.scale)
-    title = f"{each.label}: {'a safety rule is missed' if each.already else 'a safety rule may be missed'}"
+    what, do = words_of(each, settings.clock(now), settings.scale)
+    title = said("{item}: a safety rule is missed" if each.already else RULE_MAY_BE, item=each.label)
     at = now if each.at_utc is None else each.at_utc
     keys = (f"safety|{each.label}|{each.rule.key}{'|missed' if each.already else ''}",)
-    return Alert("safety", each.label, title, f"{said} {do}", at, keys)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return Alert("safety", each.label, title, joined(" ", [what, do]), at, keys)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from pitreckon.text.said import said
 from pitreckon.units import (
     format_length,
     format_mass,
@@ -87,11 +88,11 @@ WORD: Final = Errors(RANDOM_STEP, BIAS_STEP, ROUNDED)
 class OnPage:
     """How it is recorded with a tap.
 
-    form: faces (a picture for each word), words, lengths (bones drawn to size) or stepper; heading: over it
+    form: faces (a picture for each word), words, lengths (bones drawn to size) or dial; heading: over it
     group: its name in the page's style; racks: only where there are ribs
     """
 
-    form: Literal["faces", "words", "lengths", "stepper"]
+    form: Literal["faces", "words", "lengths", "dial"]
     heading: str
     group: str
     racks: bool = False
@@ -143,8 +144,9 @@ class LookKind:
     def as_cause(self, value: float, degrees: Degrees) -> str:
         """As a change of the forecast names it."""
         if self.quantity is None:
-            return f"{self.name} '{self.word(value)}'"
-        return self.within.format(self.quantity.show(value, degrees, "lb")) or self.name
+            return said("{look} '{word}'", look=said(self.name), word=said(self.word(value)))
+        shown = self.quantity.show(value, degrees, "lb")
+        return said(self.within.replace("{}", "{value}"), value=shown) if self.within else said(self.name)
 
 
 KINDS: Final = (
@@ -178,7 +180,7 @@ KINDS: Final = (
         Errors(1.5, place=True),
         quantity=TEMPERATURE,
         range=(-25.0, 110.0),
-        page=OnPage("stepper", "Temperature inside", "spot"),
+        page=OnPage("dial", "Temperature inside", "spot"),
         confirms="core",
         within="{} inside",
     ),
@@ -223,7 +225,7 @@ KINDS: Final = (
         quantity=TEMPERATURE,
         range=(0.0, 350.0),
         told="what a thermometer laid on the grate beside the meat shows; it is a look at a pit, not at an item",
-        page=OnPage("stepper", "A thermometer on the grate shows", "grate"),
+        page=OnPage("dial", "A thermometer on the grate shows", "grate"),
         of_pit=True,
     ),
     LookKind(

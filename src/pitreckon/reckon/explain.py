@@ -16,6 +16,7 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.outlook import Outlook
+from pitreckon.text.said import difference, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up
 
 WORTH_SAYING_S = 180.0
@@ -43,10 +44,10 @@ class Change:
     def line(self) -> str:
         """All of it in one plain line."""
         if not math.isfinite(self.moved_s) or abs(self.moved_s) < WORTH_SAYING_S:
-            return f"{self.label}: ready as before"
-        minutes = round_half_up(abs(self.moved_s) / 60.0)
-        moved = f"{self.label}: about {minutes:.0f} min {'behind' if self.moved_s > 0 else 'ahead'} of what was said"
-        return "; ".join([moved, *self.causes])
+            return said("{item}: ready as before", item=self.label)
+        minutes = f"{round_half_up(abs(self.moved_s) / 60.0):.0f}"
+        behind, ahead = "{item}: about {n} min behind of what was said", "{item}: about {n} min ahead of what was said"
+        return joined("; ", [said(behind if self.moved_s > 0 else ahead, item=self.label, n=minutes), *self.causes])
 
 
 def explain(
@@ -91,7 +92,7 @@ def explain(
     for item in cook.items:
         at = [_ready(step, item.label) for step in steps]
         seen_words = _look_words(cook, item.label, seen, now, celsius)
-        seen_words += _grate_words(steps, item.label, celsius) if seen_words else ""
+        seen_words = joined("", [seen_words, _grate_words(steps, item.label, celsius)]) if seen_words else ""
         shares = [
             (at[1] - at[0], _act_words(cook, item.label, item.pit, acts, now)),
             (at[2] - at[1], _pit_words(cook, item.pit, pit, now, celsius)),
@@ -99,7 +100,7 @@ def explain(
         ]
         worth = [(s, w) for s, w in shares if w and math.isfinite(s) and abs(s) >= WORTH_SAYING_S]
         worth.sort(key=lambda pair: -abs(pair[0]))
-        causes = tuple(f"{words}: {_minutes(s)}" for s, words in worth)
+        causes = tuple(joined(": ", (words, _minutes(s))) for s, words in worth)
         changes.append(Change(item.label, at[3] - at[0], causes))
     return tuple(changes), steps[-1]
 
@@ -111,7 +112,7 @@ def _ready(outlook: Outlook, label: str) -> float:
 
 def _minutes(seconds: float) -> str:
     minutes = round(abs(seconds) / 60.0)
-    return f"{minutes} min {'later' if seconds > 0 else 'earlier'}"
+    return said("{n} min later" if seconds > 0 else "{n} min earlier", n=minutes)
 
 
 def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime, celsius: bool) -> str:
@@ -120,11 +121,23 @@ def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime,
         return ""
     mean = sum(r.value_c for r in mine) / len(mine)
     miss = mean - cook.pit(pit).set_c
-    since = format_clock(mine[0].at_utc, cook.zone_info, seen_from=now)
+    since = instant(mine[0].at_utc, format_clock(mine[0].at_utc, cook.zone_info, seen_from=now))
     if abs(miss) < 1.0:
-        return f"the pit held its {format_temperature(cook.pit(pit).set_c, 'C' if celsius else 'F')} since {since}"
-    size = format_difference(abs(miss), "C" if celsius else "F").lstrip("+")
-    return f"the pit ran {size} {'over' if miss > 0 else 'under'} its setting since {since}"
+        set_c = cook.pit(pit).set_c
+        held = temperature(set_c, format_temperature(set_c, "C" if celsius else "F"))
+        return said("the pit held its {set} since {at}", set=held, at=since)
+    message = PIT_OVER if miss > 0 else PIT_UNDER
+    return said(message, size=_size(miss, celsius=celsius), at=since)
+
+
+PIT_OVER = "the pit ran {size} over its setting since {at}"
+PIT_UNDER = "the pit ran {size} under its setting since {at}"
+GRATE_OVER = ", which speaks for a grate {size} over the readout"
+GRATE_UNDER = ", which speaks for a grate {size} under the readout"
+
+
+def _size(size_k: float, *, celsius: bool) -> str:
+    return difference(abs(size_k), format_difference(abs(size_k), "C" if celsius else "F").lstrip("+"))
 
 
 def _grate_words(steps: Sequence[Outlook], label: str, celsius: bool) -> str:
@@ -132,24 +145,30 @@ def _grate_words(steps: Sequence[Outlook], label: str, celsius: bool) -> str:
     was, now = (step.item(label).grate_k.p50 for step in steps[-2:])
     if not math.isfinite(now) or abs(now - was) < WORTH_SAYING_K:
         return ""
-    size = format_difference(abs(now), "C" if celsius else "F").lstrip("+")
-    return f", which speaks for a grate {size} {'over' if now > 0 else 'under'} the readout"
+    return said(GRATE_OVER if now > 0 else GRATE_UNDER, size=_size(now, celsius=celsius))
 
 
 def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datetime) -> str:
     mine = [a for a in acts if a.on in {label, pit}]
     zone = cook.zone_info
     if not mine:
-        return "it was left as it was"
-    return ", ".join(f"{a.act} at {format_clock(a.at_utc, zone, seen_from=now)}" for a in mine[-3:])
+        return said("it was left as it was")
+    return joined(
+        ", ",
+        (
+            said("{what} at {at}", what=said(a.act), at=instant(a.at_utc, format_clock(a.at_utc, zone, seen_from=now)))
+            for a in mine[-3:]
+        ),
+    )
 
 
 def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: datetime, celsius: bool) -> str:
     mine = [s for s in seen if s.on == label and s.rejected is None]
     words = []
     for entry in [s for s in mine if isinstance(s, Look)][-2:]:
-        at = format_clock(entry.at_utc, cook.zone_info, seen_from=now)
-        words.append(f"{LOOK_KINDS[entry.kind].as_cause(entry.value, 'C' if celsius else 'F')} at {at}")
+        at = instant(entry.at_utc, format_clock(entry.at_utc, cook.zone_info, seen_from=now))
+        cause = LOOK_KINDS[entry.kind].as_cause(entry.value, "C" if celsius else "F")
+        words.append(said("{what} at {at}", what=cause, at=at))
     if not words and mine:
-        words.append("the probe's readings")
-    return ", ".join(words)
+        words.append(said("the probe's readings"))
+    return joined(", ", words) if words else ""

@@ -17,6 +17,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Ledger, Look
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.windows import ComingAct
+from pitreckon.text.said import instant, said
 from pitreckon.units import format_clock
 
 NOT_YET: Final = "ready"
@@ -56,4 +57,5 @@ def by_eye(coming: ComingAct, now_s: float) -> ComingAct:
 def eye_words(look: Look, cook: Cook, now: datetime) -> str:
     """``probe feel 'slides in' at 15:20``."""
     kind = LOOK_KINDS[look.kind]
-    return f"{look.kind} '{kind.word(look.value)}' at {format_clock(look.at_utc, cook.zone_info, seen_from=now)}"
+    at = instant(look.at_utc, format_clock(look.at_utc, cook.zone_info, seen_from=now))
+    return said("{look} '{word}' at {at}", look=said(look.kind), word=said(kind.word(look.value)), at=at)

@@ -15,6 +15,7 @@ from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.outlook import Task, Trip
 from pitreckon.reckon.timetable import Told
 from pitreckon.reckon.waterpan import has_pan
+from pitreckon.text.said import instant, joined, said, temperature
 from pitreckon.units import format_duration, format_mass, format_temperature, instant_after, seconds_between
 
 FIRE_ACTS: Final = ("light", "feed", "water", "ash", "shut down")
@@ -82,9 +83,12 @@ def _again(
     near = [each for each in at_pit if max(low, now) <= each <= high]
     if near:
         at = min(near, key=lambda each: abs(seconds_between(each, at)))
-    many = f"about every {format_duration(every_s)}, to the end"
+    many = said("about every {span}, to the end", span=format_duration(every_s))
     once = seconds_between(at, out) < 1.5 * every_s
-    note = ", then ".join(part for part in (_amount(pit, act), "" if once else many) if part)
+    amount = _amount(pit, act)
+    note = amount or ("" if once else many)
+    if amount and not once:
+        note = said("{amount}, then {often}", amount=amount, often=many)
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
 
 
@@ -111,21 +115,21 @@ def _amount(pit: PitPlan, act: str) -> str:
     mass = format_mass(pit.feed_kg, "lb")
     if piece >= 0.5:
         count = max(round(pit.feed_kg / piece), 1)
-        return f"{count} split{'s' if count > 1 else ''}, {mass}"
-    return f"{mass} of {fuel.name.lower()}"
+        return said("{n} splits, {mass}" if count > 1 else "{n} split, {mass}", n=count, mass=mass)
+    return said("{mass} of {fuel}", mass=mass, fuel=said(fuel.name.lower()))
 
 
 def _light_note(pit: PitPlan, first_on: datetime, cook: Cook) -> str:
     kind = catalog.pits()[pit.kind]
-    parts = [_BEFORE[kind.fuel]] if kind.fuel in _BEFORE else []
+    parts = [said(BEFORE[kind.fuel])] if kind.fuel in BEFORE else []
     if has_pan(kind, pit.water_pan):
-        parts.append("fill the water pan")
-    by = first_on.astimezone(cook.zone_info)
-    parts.append(f"steady at {format_temperature(pit.set_c)} by {by:%H:%M}")
-    return ", ".join(parts)
+        parts.append(said("fill the water pan"))
+    by = instant(first_on, f"{first_on.astimezone(cook.zone_info):%H:%M}")
+    steady = temperature(pit.set_c, format_temperature(pit.set_c))
+    return joined(", ", [*parts, said("steady at {set} by {at}", set=steady, at=by)])
 
 
-_BEFORE: Final = {
+BEFORE: Final = {
     "split-hardwood": "clean out the old ash first",
     "lump-charcoal": "clean out the old ash first",
     "briquettes": "clean out the old ash first",
@@ -137,12 +141,13 @@ _BEFORE: Final = {
 
 def _shut_note(pit: PitPlan) -> str:
     fuel = catalog.pits()[pit.kind].fuel
-    return f"once all is off it{_SHUT.get(fuel, ': close all vents; ash stays hot for a day or more')}"
+    return said(SHUT.get(fuel, CLOSE_VENTS))
 
 
-_SHUT: Final = {
-    "electric": "",
-    "gas": ": turn it off, and the valve at the bottle or the wall",
-    "pellets": ": by its own switch, so that the fan empties the pot",
+CLOSE_VENTS: Final = "once all is off it: close all vents; ash stays hot for a day or more"
+SHUT: Final = {
+    "electric": "once all is off it",
+    "gas": "once all is off it: turn it off, and the valve at the bottle or the wall",
+    "pellets": "once all is off it: by its own switch, so that the fan empties the pot",
 }
 """How a fire is ended, by fuel: common practice, no source."""

@@ -10,6 +10,7 @@ from scipy.special import logsumexp
 from pitreckon.arrays import Floats
 from pitreckon.ledger import Reading
 from pitreckon.reckon.looks import PLACE_SHARES, measured_log_likelihood
+from pitreckon.text.said import said
 
 JUMP_K, FASTEST_K_PER_S = 5.0, 0.10
 """A tip that stays where it is in meat warms by less than 6 K a minute; a jump of a few kelvins may be a contact
@@ -89,14 +90,14 @@ def probe_record(readings: Sequence[tuple[float, Reading]], pit: Sequence[tuple[
         if first > 0 and (own_s.size < 3 or own_s[-1] - own_s[0] < SETTLED_S):
             continue
         if _in_air(own_s, own_c, pit, jumped=first > 0):
-            notes.append((float(own_s[0]), "reads like the air and not like meat: fallen out, not used"))
+            notes.append((float(own_s[0]), said("reads like the air and not like meat: fallen out, not used")))
             continue
         stuck = _stuck_from(own_s, own_c)
         if stuck is not None:
-            notes.append((float(own_s[stuck]), "has stood still on one number: stuck, not used"))
+            notes.append((float(own_s[stuck]), said("has stood still on one number: stuck, not used")))
             own_s, own_c = own_s[: stuck + 1], own_c[: stuck + 1]
         if first > 0:
-            notes.append((float(own_s[0]), "jumped: taken as moved to another place"))
+            notes.append((float(own_s[0]), said("jumped: taken as moved to another place")))
         stretches.append(_thin(own_s, own_c))
     return ProbeRecord(tuple(stretches), tuple(notes))
 

@@ -8,6 +8,7 @@ from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import CHECKS
+from pitreckon.text.said import instant, said
 from pitreckon.units import format_clock, format_duration
 
 HOUR_S, CLOCK_SLACK_S = 3600.0, 300.0
@@ -64,21 +65,22 @@ def _why(
     if isinstance(event, Reading | Look) and event.rejected is not None:
         return None
     if event.on not in labels | pits:
-        return f"this cook has no '{event.on}'"
+        return said("this cook has no '{name}'", name=event.on)
     if isinstance(event, Look) and event.kind not in CHECKS and LOOK_KINDS[event.kind].of_pit != (event.on in pits):
-        return f"'{event.kind}' is a look at {'an item' if event.on in pits else 'a pit'}"
+        what = said("an item" if event.on in pits else "a pit")
+        return said("'{look}' is a look at {what}", look=said(event.kind), what=what)
     if event.on not in labels:
         return None
     item = cook.item(event.on)
     if event.piece is not None and not 1 <= event.piece <= item.pieces:
-        return f"there is no piece {event.piece} of {item.label}: it has {item.pieces}"
+        return said("there is no piece {n} of {item}: it has {all}", n=event.piece, item=item.label, all=item.pieces)
     on = put_on[event.on]
     if isinstance(event, Look) and on is not None and event.at_utc < on and not _of_before(event, on):
-        at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
-        return f"it was looked at before it went on at {at}"
+        at = instant(on, format_clock(on, cook.zone_info, seen_from=event.at_utc))
+        return said("it was looked at before it went on at {at}", at=at)
     if isinstance(event, Act) and on is not None and event.act != "put on" and event.at_utc < on:
-        at = format_clock(on, cook.zone_info, seen_from=event.at_utc)
-        return f"'{event.act}' comes before it went on at {at}"
+        at = instant(on, format_clock(on, cook.zone_info, seen_from=event.at_utc))
+        return said("'{act}' comes before it went on at {at}", act=said(event.act), at=at)
     return None
 
 
@@ -111,17 +113,17 @@ _ON_PIT = {"wrapped", "unwrapped", "sauced", "moved"}
 
 
 def _clash(act: Act, was: str, since: datetime, cook: Cook) -> str | None:
-    at = format_clock(since, cook.zone_info, seen_from=act.at_utc)
+    at = instant(since, format_clock(since, cook.zone_info, seen_from=act.at_utc))
     if act.act == "put on" and was:
-        return f"it went on already: '{was}' was at {at}; the first one counts"
+        return said("it went on already: '{act}' was at {at}; the first one counts", act=said(was), at=at)
     if act.act == was and act.act in {"wrapped", "unwrapped", "took off", "served"} and not act.detail:
-        return f"'{was}' was at {at} already; the first one counts"
+        return said("'{act}' was at {at} already; the first one counts", act=said(was), at=at)
     if act.act == "unwrapped" and was in {"", "put on"}:
-        return "it was not wrapped"
+        return said("it was not wrapped")
     if was == "served":
-        return f"it was served at {at}"
+        return said("it was served at {at}", at=at)
     if was in _OFF and act.act in _ON_PIT:
-        return f"it was off the pit since {at} ('{was}')"
+        return said("it was off the pit since {at} ('{act}')", at=at, act=said(was))
     return None
 
 
@@ -147,8 +149,9 @@ def _fallen_back(cook: Cook, as_written: Sequence[Reading]) -> list[SetAside]:
         if doubled_until is None and abs(back_s - HOUR_S) <= CLOCK_SLACK_S:
             doubled_until, fell_s = latest, back_s
         if doubled_until is not None and reading.at_utc <= doubled_until:
-            until = format_clock(doubled_until, cook.zone_info, seen_from=reading.at_utc)
-            why = f"the clock of its readings fell back by {format_duration(fell_s)}; not used until {until}"
+            until = instant(doubled_until, format_clock(doubled_until, cook.zone_info, seen_from=reading.at_utc))
+            span = format_duration(fell_s)
+            why = said("the clock of its readings fell back by {span}; not used until {at}", span=span, at=until)
             aside.append(SetAside(reading, why))
             continue
         doubled_until = None

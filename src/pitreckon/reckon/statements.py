@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Final
 
 from pitreckon.reckon.outlook import ItemOutlook, Outlook
+from pitreckon.text.said import said
 from pitreckon.units import format_percent
 
 SURE: Final = (
@@ -57,20 +58,20 @@ class Statement:
 
 def sure_words(chance: float) -> str:
     """A chance in a word."""
-    return next((word for least, word in SURE if chance >= least), HARDLY)
+    return said(next((word for least, word in SURE if chance >= least), HARDLY))
 
 
 def statements(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
     """Of all of it: that it was served, or whether it is ready by serving and still at its best then."""
     if outlook.served_utc is not None:
-        return (Statement("served", f"at {clock(outlook.served_utc)}", None),)
+        return (Statement(said("served"), said("at {at}", at=clock(outlook.served_utc)), None),)
     return _of(outlook.items, outlook, clock)
 
 
 def item_statements(item: ItemOutlook, outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[Statement, ...]:
     """The same of one item."""
     if item.served_utc is not None:
-        return (Statement("served", f"at {clock(item.served_utc)}", None),)
+        return (Statement(said("served"), said("at {at}", at=clock(item.served_utc)), None),)
     return _of((item,), outlook, clock)
 
 
@@ -83,15 +84,17 @@ def _of(items: Sequence[ItemOutlook], outlook: Outlook, clock: Callable[[datetim
     if not when:
         return ()
     if all(item.stands_ready for item in left):
-        ready = Statement(f"ready by {when}", STANDS_READY, None, when=when)
+        ready = Statement(said("ready by {at}", at=when), said(STANDS_READY), None, when=when)
     else:
         chance = _product([item.ready_by or 0.0 for item in left if not item.stands_ready])
         late = [(item.ready_by or 0.0, item.label, "") for item in left if not item.stands_ready]
-        ready = Statement(f"ready by {when}", sure_words(chance), chance, *_weakest(late, many=len(items) > 1), when)
+        ready = Statement(
+            said("ready by {at}", at=when), sure_words(chance), chance, *_weakest(late, many=len(items) > 1), when
+        )
     best = _product([1.0 if item.at_best is None else item.at_best for item in left])
     soft = [(1.0 if i.at_best is None else i.at_best, i.label, REMEDIES.get(i.spoils_by, "")) for i in left]
     weakest = _weakest(soft, many=len(items) > 1)
-    return ready, Statement(f"still at its best at {when}", sure_words(best), best, *weakest, when)
+    return ready, Statement(said("still at its best at {at}", at=when), sure_words(best), best, *weakest, when)
 
 
 def _product(chances: Sequence[float]) -> float:

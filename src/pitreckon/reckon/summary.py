@@ -26,6 +26,7 @@ from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
+from pitreckon.text.said import instant, said, temperature
 from pitreckon.units import format_clock, format_duration, format_temperature, instant_after
 
 HOT_HOLD_C = 60.0
@@ -34,6 +35,10 @@ HOT_HOLD_C = 60.0
 ROUNDED_K = 0.05
 """Official minima are whole degrees Fahrenheit, those of the catalog tenths of a degree Celsius: 145 degF is not short
 of 62.8 degC."""
+
+
+MAY_NOT_REACH = "its core may not reach {least}, the official minimum, before it is called ready"
+NOT_REACHED = "its core may not have reached {least}, the official minimum, before it is called ready"
 
 
 @dataclass(frozen=True)
@@ -109,17 +114,23 @@ def until_words(stage: Stage, cook: Cook) -> str:
     until = stage.plan.until
     match until.ends_by:
         case "core":
-            return f"{format_temperature(until.core_c or 0.0)} at the core"
+            return said("{core} at the core", core=_warm(until.core_c or 0.0))
         case "minutes":
             return format_duration(until.duration_s or 0.0)
         case "clock":
-            return until.at_utc.astimezone(cook.zone_info).strftime("%H:%M") if until.at_utc else ""
+            if until.at_utc is None:
+                return ""
+            return instant(until.at_utc, until.at_utc.astimezone(cook.zone_info).strftime("%H:%M"))
         case "colour":
-            return "the colour is set" if until.level == 1.0 else "the colour is right"
+            return said("the colour is set" if until.level == 1.0 else "the colour is right")
         case "tender":
-            return "the probe slides in" if until.level == 1.0 else "the probe feels right"
+            return said("the probe slides in" if until.level == 1.0 else "the probe feels right")
         case _:
-            return "the glaze has set"
+            return said("the glaze has set")
+
+
+def _warm(temp_c: float) -> str:
+    return temperature(temp_c, format_temperature(temp_c))
 
 
 def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> ItemOutlook:
@@ -265,23 +276,23 @@ def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) 
     """What the cook should know besides the marks, in plain sentences."""
     notes = []
     least_c = run.cut.texture.least_core_c.value
-    least = f"{format_temperature(least_c)} ({format_temperature(least_c, 'C')})"
+    least = temperature(least_c, f"{format_temperature(least_c)} ({format_temperature(least_c, 'C')})")
     if safe < 0.98:
         came_off = run.stages[ready_stage(run.stages)].ended_utc is not None
-        verb = "have reached" if came_off else "reach"
-        notes.append(f"its core may not {verb} {least}, the official minimum, before it is called ready")
+        message = NOT_REACHED if came_off else MAY_NOT_REACH
+        notes.append(said(message, least=least))
     if run.evidence.ess == 0.0 and run.trace.failed:
-        notes.append("the model failed for every member; nothing can be said")
+        notes.append(said("the model failed for every member; nothing can be said"))
     elif any(track.evidence.tempering_exponent < 1.0 for track in run.tracks):
-        notes.append("looks and probe disagree with each other or with the pit; the forecast is kept wide")
+        notes.append(said("looks and probe disagree with each other or with the pit; the forecast is kept wide"))
     for track in run.tracks:
         notes += _odd_words(cook, track, now)
     if run.trace.failed:
-        notes.append(f"{len(run.trace.failed)} members of the ensemble failed and were left out")
+        notes.append(said("{n} members of the ensemble failed and were left out", n=len(run.trace.failed)))
     dark = run.trace.mark("too_dark")
     early = float(np.sum(run.evidence.weights[dark < np.where(np.isnan(ready), np.inf, ready)]))
     if early > 0.5:
-        notes.append("likely too dark before it is ready: wrap sooner or run the pit cooler")
+        notes.append(said("likely too dark before it is ready: wrap sooner or run the pit cooler"))
     return (*notes, *_beyond_words(cook, run))
 
 
@@ -294,14 +305,19 @@ def _beyond_words(cook: Cook, run: ItemRun) -> Iterator[str]:
         until_c = stage.plan.until.core_c
         if until_c is None or stage.ended_utc is not None:
             continue
-        wanted, reachable_c = format_temperature(until_c), boil_c - BELOW_BOIL_K
+        wanted, reachable_c = _warm(until_c), boil_c - BELOW_BOIL_K
         if until_c > reachable_c:
-            yield (
-                f"its core cannot come to {wanted} here: water boils at {format_temperature(boil_c)}, and wet meat "
-                f"gets no hotter; {format_temperature(reachable_c)} is taken in its place, so go by the probe's feel"
+            yield said(
+                "its core cannot come to {wanted} here: water boils at {boil}, and wet meat gets no hotter; "
+                "{reachable} is taken in its place, so go by the probe's feel",
+                wanted=wanted,
+                boil=_warm(boil_c),
+                reachable=_warm(reachable_c),
             )
         elif stage.plan.kind in PIT_KINDS and until_c >= set_c:
-            yield f"its core cannot come to {wanted} in a pit at {format_temperature(set_c)}: run it hotter"
+            yield said(
+                "its core cannot come to {wanted} in a pit at {set}: run it hotter", wanted=wanted, set=_warm(set_c)
+            )
 
 
 def ready_stage(stages: tuple[Stage, ...]) -> int:
@@ -348,15 +364,23 @@ def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
     track = got.track
 
     def at(seconds: float) -> str:
-        return format_clock(instant_after(track.put_on, seconds), cook.zone_info, seen_from=now)
+        when = instant_after(track.put_on, seconds)
+        return instant(when, format_clock(when, cook.zone_info, seen_from=now))
 
-    whose = "" if track.piece is None else f" of piece {track.piece}"
-    seen: dict[str, float] = {}
+    def whose(what: str) -> str:
+        return said(what) if track.piece is None else said("{what} of piece {n}", what=said(what), n=track.piece)
+
+    seen: dict[str, str] = {}
     for what, when in got.evidence.outliers:
-        seen.setdefault(what if what == "the probe" else f"{what} at {at(when)}", when)
-    words = [
-        f"{what}{whose} does not fit the rest{' from ' + at(when) + ' on' if what == 'the probe' else ': look again'}"
-        for what, when in seen.items()
+        if what == "the probe":
+            seen.setdefault(what, said("{what} does not fit the rest from {at} on", what=whose(what), at=at(when)))
+        else:
+            thing = said("{what} at {at}", what=said(what), at=at(when))
+            if track.piece is not None:
+                thing = said("{what} of piece {n}", what=thing, n=track.piece)
+            seen.setdefault(f"{what} {at(when)}", said("{what} does not fit the rest: look again", what=thing))
+    probe = [
+        said("{what} {happened} (from {at})", what=whose("the probe"), happened=said(note), at=at(when))
+        for when, note in track.observations.probe.notes
     ]
-    probe = [f"the probe{whose} {note} (from {at(when)})" for when, note in track.observations.probe.notes]
-    return [*words[:MOST_ODD], *probe[-2:]]
+    return [*list(seen.values())[:MOST_ODD], *probe[-2:]]

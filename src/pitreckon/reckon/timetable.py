@@ -18,6 +18,7 @@ from pitreckon.cook import Cook
 from pitreckon.reckon.outlook import Outlook, Task, Trip
 from pitreckon.reckon.quantiles import quantiles_of, weighted_quantile
 from pitreckon.reckon.words import doing_words
+from pitreckon.text.said import instant, said
 from pitreckon.units import format_duration, instant_after, seconds_between
 
 KEPT_S: Final = 10 * 60.0
@@ -150,6 +151,9 @@ def _between(at: datetime, one: datetime, other: datetime) -> bool:
     return min(one, other) <= at <= max(one, other)
 
 
+SOONER: Final = "{item}: {doing} at {at}, {span} sooner than planned"
+
+
 def moved_words(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[str, ...]:
     """What has moved against the plan, in plain sentences, in order of time; nothing where all stands as planned."""
     lines = []
@@ -160,6 +164,7 @@ def moved_words(outlook: Outlook, clock: Callable[[datetime], str]) -> tuple[str
             by_s = seconds_between(task.planned_utc, trip.at_utc)
             if abs(by_s) >= KEPT_S:
                 much = format_duration(60.0 * round(abs(by_s) / 60.0))
-                word = "later" if by_s > 0 else "sooner"
-                lines.append(f"{task.item}: {doing_words(task)} at {clock(trip.at_utc)}, {much} {word} than planned")
+                message = "{item}: {doing} at {at}, {span} later than planned" if by_s > 0 else SOONER
+                at = instant(trip.at_utc, clock(trip.at_utc))
+                lines.append(said(message, item=task.item, doing=doing_words(task), at=at, span=much))
     return tuple(lines)

@@ -16,6 +16,7 @@ from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.timetable import Told, in_order, side_tasks, timed, together
 from pitreckon.reckon.tripcost import Due
 from pitreckon.reckon.windows import ComingAct, coming_acts, window_of
+from pitreckon.text.said import said
 from pitreckon.units import instant_after
 
 LEAST_REACHED = 0.5
@@ -126,7 +127,7 @@ def _of_run(
     for act in coming_acts(run, item, now, cook.served_at(run.item)):
         coming, seen = act, ""
         if look is not None and act.stage is not None and run.stages[act.stage].running:
-            coming, seen = by_eye(act, now_s), f"for what was seen: {eye_words(look, cook, now)}"
+            coming, seen = by_eye(act, now_s), said("for what was seen: {look}", look=eye_words(look, cook, now))
         window = window_of(coming, weights, now_s)
         windows.append(window)
         if window.opens_s.reached < LEAST_REACHED:

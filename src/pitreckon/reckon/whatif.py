@@ -31,12 +31,13 @@ from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.reckon.turning import turning_words
 from pitreckon.section.simulate import Job, simulate_all
 from pitreckon.section.trace import Trace
+from pitreckon.text.said import said
 from pitreckon.units import PIT_STEP_K, format_duration, format_percent, round_half_up
 
 HOLD_C = 65.0
 MEMBERS = 160
 DONE_SLACK_S = 300.0
-LEAVE = "leave it as it is"
+LEAVE = said("leave it as it is")
 WORTH_DONE, WORTH_COLOUR, WORTH_LOSS, WORTH_FUEL = 1.0, 0.5, 2.0, 0.02
 """What meat that is not done, a level of colour off, a share of the weight lost and a kilogram of fuel are worth in
 chance of serving on time: of the order of a cook's own judgement (common practice, no source)."""
@@ -66,6 +67,7 @@ RAW: Final = 0.5
 """What is done with less than this chance is not served."""
 HOURS_FROM_MIN: Final = 90
 """From so many minutes on hours are said."""
+LESS_KEPT: Final = "{item}: {share} less of its weight kept"
 COSTS: Final = {
     "wrapped": "the bark takes no more colour or smoke, and softens in the wrap",
     "unwrapped": "a wet outside cools it towards its plateau until it has dried",
@@ -110,8 +112,8 @@ class WhatIf:
     @property
     def costs(self) -> tuple[str, ...]:
         """What it costs on the plate and at the fire, in words."""
-        words = [COSTS[act.act] for act in self.acts if act.act in COSTS]
-        turned = [COSTS[word] for word in ("hotter", "cooler") if self.what.endswith(word)]
+        words = [said(COSTS[act.act]) for act in self.acts if act.act in COSTS]
+        turned = [said(COSTS[word]) for word in ("hotter", "cooler") if self.what.endswith(word)]
         return (*words, *turned, *self.spends)
 
     @property
@@ -121,7 +123,7 @@ class WhatIf:
             return ""
         minutes = round_half_up(abs(self.moved_s) / 60.0)
         much = f"{minutes:.0f} min" if minutes < HOURS_FROM_MIN else format_duration(60.0 * minutes)
-        return f"{much} {'later' if self.moved_s > 0 else 'sooner'}"
+        return said("{span} later" if self.moved_s > 0 else "{span} sooner", span=much)
 
 
 def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, ...]:
@@ -208,9 +210,10 @@ def _options(reckoning: Reckoning) -> list[Option]:
         if pit.label not in on_pits | waiting:
             continue
         set_c = pitair.set_last(pit.set_c, reckoning.sifted.ledger.acts(pit.label))
-        for sign, word in ((1.0, "hotter"), (-1.0, "cooler")):
+        for sign in (1.0, -1.0):
             act = Act(now, pit.label, "set pit", air_c=set_c + sign * PIT_STEP_K)
-            options.append(Option(f"{pit.label} {word}", pit.label, (act,), cook))
+            what = said("{pit} hotter" if sign > 0.0 else "{pit} cooler", pit=pit.label)
+            options.append(Option(what, pit.label, (act,), cook))
     for run in reckoning.runs:
         track = run.tracks[0].track
         if not _on_pit(track):
@@ -218,13 +221,13 @@ def _options(reckoning: Reckoning) -> list[Option]:
         label, kind = run.item.label, _kind_now(track)
         if kind == "open":
             act = Act(now, label, "wrapped", detail=_wrap(track))
-            options.append(Option(f"wrap {label} now", label, (act,), cook))
+            options.append(Option(said("wrap {item} now", item=label), label, (act,), cook))
         if kind == "wrapped":
-            options.append(Option(f"unwrap {label} now", label, (Act(now, label, "unwrapped"),), cook))
+            options.append(Option(said("unwrap {item} now", item=label), label, (Act(now, label, "unwrapped"),), cook))
         held = (Act(now, label, "took off"), Act(now, label, "hold", air_c=HOLD_C))
-        options.append(Option(f"{label} off and held now", label, held, cook))
+        options.append(Option(said("{item} off and held now", item=label), label, held, cook))
         if all(stage.plan.kind != "hold" for stage in track.stages):
-            options.append(Option(f"hold {label} when ready", label, (), _with_hold(cook, track)))
+            options.append(Option(said("hold {item} when ready", item=label), label, (), _with_hold(cook, track)))
     return options
 
 
@@ -332,7 +335,8 @@ def _against(option: WhatIf, base: WhatIf) -> WhatIf:
     for then, was in zip(option.items, base.items, strict=True):
         kept = was.loss.p50 - then.loss.p50
         if then.done >= RAW and np.isfinite(kept) and abs(kept) >= WORTH_SAYING_LOSS:
-            more = f"{then.label}: {format_percent(abs(kept))} {'more' if kept > 0 else 'less'} of its weight kept"
+            message = "{item}: {share} more of its weight kept" if kept > 0 else LESS_KEPT
+            more = said(message, item=then.label, share=format_percent(abs(kept)))
             (brings if kept > 0 else spends).append(more)
     return replace(option, brings=tuple(brings), spends=tuple(spends))
 

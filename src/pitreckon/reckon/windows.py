@@ -19,6 +19,7 @@ from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.reckon.summary import HOT_HOLD_C, ItemRun, ready_stage, stage_ends
 from pitreckon.section.trace import Trace
+from pitreckon.text.said import said
 
 OVER_K = 6.0
 """A cut that is done by its core has dried this far past it [K]: common practice, no source."""
@@ -103,9 +104,11 @@ def coming_acts(run: ItemRun, outlook: Planned, now: datetime, serve: datetime |
         closes, by = _closes(run, stage, ends[i], weights)
         wrap = after.wrap if act == "wrap" and after is not None else None
         words = outlook.stages[i]
-        until = {"minutes": f"the {words.until} are over", "clock": f"it is {words.until}"}.get(
-            stage.plan.until.ends_by, words.until
-        )
+        until = words.until
+        if stage.plan.until.ends_by == "minutes":
+            until = said("the {span} are over", span=words.until)
+        elif stage.plan.until.ends_by == "clock":
+            until = said("it is {at}", at=words.until)
         acts.append(
             ComingAct(
                 *(act, wrap, until, words.until_core_c, opens, np.maximum(closes, opens), by),

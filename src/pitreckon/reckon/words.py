@@ -9,6 +9,7 @@ from typing import Final
 
 from pitreckon.cook.scales import word_for
 from pitreckon.reckon.outlook import NextLook, Outlook, Task
+from pitreckon.text.said import instant, joined, said, temperature
 from pitreckon.units import Scale, format_percent, format_temperature
 
 Clock = Callable[[datetime], str]
@@ -52,15 +53,16 @@ def sentences(outlook: Outlook, clock: Clock) -> str:
     free, back = outlook.free_until_utc, outlook.be_back_utc
     if free is None or back is None:
         if any(item.windows for item in outlook.items):
-            return "No trip is in sight yet: reckon again when the log says more."
-        return "Nothing waits for you at the pit: you are free."
+            return said("No trip is in sight yet: reckon again when the log says more.")
+        return said("Nothing waits for you at the pit: you are free.")
     if free <= now + AT_ONCE:
         if back <= now + 2 * AT_ONCE:
-            return "You are not free: be back now."
-        return f"You are not free: something is due. Be back by {clock(whole_minute(back))}."
+            return said("You are not free: be back now.")
+        return said("You are not free: something is due. Be back by {at}.", at=clock(whole_minute(back)))
     if back - free <= 2 * AT_ONCE:
-        return f"You are free until {clock(whole_minute(free))}."
-    return f"You are free until {clock(whole_minute(free))}. Be back by {clock(whole_minute(back))}."
+        return said("You are free until {at}.", at=clock(whole_minute(free)))
+    until, by = clock(whole_minute(free)), clock(whole_minute(back))
+    return said("You are free until {until}. Be back by {by}.", until=until, by=by)
 
 
 LOOK_WORDS: Final = {"colour": "the colour", "probe feel": "how a probe goes in", "spot temperature": "a thermometer"}
@@ -87,24 +89,36 @@ def doing_words(task: Task) -> str:
     """What to do: ``wrap in foil``; beside the meat what the cook called it."""
     if task.act == "do":
         return task.note
-    return DOING[task.act] + (f" in {task.wrap}" if task.wrap else "")
+    return in_wrap(DOING[task.act], task.wrap)
+
+
+def in_wrap(doing: str, wrap: str | None) -> str:
+    """``wrap in foil``"""
+    return said("{doing} in {wrap}", doing=said(doing), wrap=said(wrap)) if wrap else said(doing)
 
 
 def waiting_words(until: str, until_core_c: float | None, scale: Scale) -> str:
     """What to wait for, in words after "when"; "" for nothing."""
-    return until if until_core_c is None else f"the core is at {format_temperature(until_core_c, scale)}"
+    if until_core_c is None:
+        return until
+    return said("the core is at {core}", core=temperature(until_core_c, format_temperature(until_core_c, scale)))
 
 
 def task_words(task: Task, clock: Clock, scale: Scale, *, several_pits: bool, coming_next: bool) -> str:
     """What to do on a trip, what to wait for, how likely it is so far then, and on the next trip what if it is not."""
     head = f"{task.item} ({task.pit})" if several_pits and task.pit else task.item
     if not task.until and task.until_core_c is None:
-        return f"{head}: {doing_words(task)}" + (f", {task.note}" if task.note and task.act != "do" else "")
-    words = f"{head}: {doing_words(task)} when {waiting_words(task.until, task.until_core_c, scale)}"
+        words = said("{item}: {doing}", item=head, doing=doing_words(task))
+        return joined(", ", [words, task.note]) if task.note and task.act != "do" else words
+    until = waiting_words(task.until, task.until_core_c, scale)
+    words = said("{item}: {doing} when {what}", item=head, doing=doing_words(task), what=until)
     if task.again_utc is None:
         return words
-    words += f" ({format_percent(task.open)} likely by then"
-    return words + (f"; if not yet, again at {clock(task.again_utc)})" if coming_next else ")")
+    chance = format_percent(task.open)
+    if not coming_next:
+        return said("{job} ({chance} likely by then)", job=words, chance=chance)
+    again = instant(task.again_utc, clock(task.again_utc))
+    return said("{job} ({chance} likely by then; if not yet, again at {at})", job=words, chance=chance, at=again)
 
 
 def colour_word(level: float) -> str:

@@ -3,11 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import reduce
+from typing import Final
 
 from pitreckon.safety.cautions import LOCAL, MEMORY
 from pitreckon.safety.rules.rule import Rule
-from pitreckon.safety.wording import Scale, rule_text, told
+from pitreckon.safety.wording import Scale, rule_text, with_values
+from pitreckon.text.said import instant, joined, said, temperature
 from pitreckon.units import format_percent, format_temperature
+
+CERTAIN: Final = 0.995
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +44,32 @@ class Foreseen:
 
 def words_of(each: Foreseen, clock: Callable[[datetime], str], degrees: Scale = "F") -> tuple[str, str]:
     """A line that says what is foreseen, and one that says what to do now."""
-    chance = "certain to be" if each.chance >= 0.995 else f"{format_percent(each.chance)} likely to be"
-    what = "has been missed" if each.already else f"{chance} missed"
-    when = "" if each.at_utc is None or each.already else f", about {clock(each.at_utc)}"
-    standing = "" if each.rule.status == "seen" else f"; {MEMORY}"
+    if each.already:
+        what = said("has been missed")
+    elif each.chance >= CERTAIN:
+        what = said("certain to be missed")
+    else:
+        what = said("{chance} likely to be missed", chance=format_percent(each.chance))
+    if each.at_utc is not None and not each.already:
+        what = said("{what}, about {at}", what=what, at=instant(each.at_utc, clock(each.at_utc)))
     name, source = (rule_text(text, degrees) for text in (each.rule.name, each.rule.source.partition(",")[0]))
-    said = f"{name}: {what}{when} ({source}{standing})."
-    ways = [
-        way.what
-        + ("" if way.set_c is None else f", to {format_temperature(way.set_c, degrees)}")
-        + f" (then {format_percent(way.chance)})"
-        for way in each.ways
-    ]
-    now = "; or ".join((*ways, *(do[:1].lower() + do[1:] for do in each.do)))
-    return said, told(f"Now: {now}. {LOCAL}", degrees)
+    if each.rule.status != "seen":
+        source = joined("; ", [source, said(MEMORY)])
+    line = said("{rule}: {what} ({source}).", rule=name, what=what, source=source)
+    ways = (*(_way(way, degrees) for way in each.ways), *(_do(do, degrees) for do in each.do))
+    now = reduce(lambda one, other: said("{one}; or {other}", one=one, other=other), ways) if ways else ""
+    return line, said("Now: {do}. {local}", do=now, local=said(LOCAL))
+
+
+def _way(way: Change, degrees: Scale) -> str:
+    chance = format_percent(way.chance)
+    if way.set_c is None:
+        return said("{what} (then {chance})", what=way.what, chance=chance)
+    to = temperature(way.set_c, format_temperature(way.set_c, degrees))
+    return said("{what}, to {set} (then {chance})", what=way.what, set=to, chance=chance)
+
+
+def _do(text: str, degrees: Scale) -> str:
+    """What helps, in the middle of a sentence; its temperature, where it has one, as a value."""
+    message, values = with_values(text, degrees)
+    return said(message[:1].lower() + message[1:], **values)

@@ -8,6 +8,7 @@ import math
 import re
 from typing import Final, Literal
 
+from pitreckon.text import said as said_module
 from pitreckon.units import celsius_from_fahrenheit, format_difference, format_percent, format_temperature
 
 Scale = Literal["F", "C"]
@@ -43,6 +44,23 @@ def told(text: str, degrees: Scale = "F") -> str:
         return format_difference(value, degrees, places).lstrip("+")
 
     return _MARK.sub(written, text)
+
+
+def with_values(text: str, degrees: Scale = "F") -> tuple[str, dict[str, str]]:
+    """The text as a message, its temperatures as fields of it.
+
+    >>> with_values(f"Colder, {temperature(4.0)} or less", "C")
+    ('Colder, {value0} or less', {'value0': '4 °C'})
+    """
+    values: dict[str, str] = {}
+
+    def named(mark: re.Match[str]) -> str:
+        name, number = f"value{len(values)}", float(mark[2])
+        make = said_module.temperature if mark[1] == "T" else said_module.difference
+        values[name] = make(number, told(mark[0], degrees))
+        return f"{{{name}}}"
+
+    return _MARK.sub(named, text), values
 
 
 def rule_text(text: str, degrees: Scale | None = None) -> str:

@@ -5,13 +5,16 @@ Instants stay UTC and are said by the sheet's ``Reader``; every other number is 
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import datetime
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, TypeVar, cast
 
 from pitreckon.sheets.reader import Reader
+from pitreckon.text.said import said
 from pitreckon.units import seconds_between
+
+T = TypeVar("T")
 
 KINDS: Final = ("trip", "job", "serve")
 TELLING_S: Final = 180.0
@@ -212,6 +215,22 @@ class Sheet:
                 yield from block.rows
 
 
+def told_to(sheet: Sheet) -> Sheet:
+    """The sheet with all its texts in its reader's language."""
+    return sheet if sheet.reader.say is None else _told(sheet, sheet.reader)
+
+
+def _told(thing: T, reader: Reader) -> T:
+    if isinstance(thing, str):
+        return cast("T", reader.told(thing))
+    if isinstance(thing, tuple):
+        return cast("T", tuple(_told(each, reader) for each in thing))
+    if is_dataclass(thing) and not isinstance(thing, Reader | type):
+        found = {each.name: _told(getattr(thing, each.name), reader) for each in fields(thing)}
+        return cast("T", replace(thing, **found))
+    return thing
+
+
 def row_times(row: Row, reader: Reader) -> tuple[str, str]:
     """The best time of a row, and the window round it ("" when that is too short to tell from it)."""
     return reader.clock(row.at_utc), "" if row.lasts_s < TELLING_S else reader.window(row.from_utc, row.until_utc)
@@ -236,9 +255,9 @@ def free_words(row: Row, reader: Reader) -> str:
     """``then nothing until 15:20`` for a row that leaves the cook free, else ""."""
     if row.free_until_utc is None:
         return ""
-    return f"then free until {reader.clock(row.free_until_utc, seen_from=row.at_utc)}"
+    return reader.told(said("then free until {at}", at=reader.clock(row.free_until_utc, seen_from=row.at_utc)))
 
 
-def hands_words(row: Row) -> str:
+def hands_words(row: Row, reader: Reader) -> str:
     """``2 pairs of hands`` where more than one is needed, else ""."""
-    return f"{row.hands} pairs of hands" if row.hands is not None and row.hands > 1 else ""
+    return reader.told(said("{n} pairs of hands", n=row.hands)) if row.hands is not None and row.hands > 1 else ""

@@ -1,16 +1,19 @@
 """Who reads a sheet: zone, degrees, weights, 12 or 24 hours. Everything inside is UTC and SI until it is asked here."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
+from pitreckon.text.said import Value, retold, said
 from pitreckon.units import (
     POUND_KG,
     Scale,
     find_zone,
     format_clock,
+    format_difference,
     format_mass,
     format_temperature,
     round_half_up,
@@ -28,6 +31,7 @@ class Reader:
     """How a sheet says times, temperatures and weights.
 
     zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
+    say: a message in their language; None: English
 
     >>> from datetime import UTC
     >>> reader = Reader("America/Chicago", "C", "kg")
@@ -41,6 +45,7 @@ class Reader:
     degrees: Scale = "F"
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
+    say: Callable[[str], str] | None = None
 
     def __post_init__(self) -> None:
         find_zone(self.zone)
@@ -52,7 +57,8 @@ class Reader:
 
     def clock(self, at_utc: datetime, seen_from: datetime | None = None) -> str:
         """A clock time; with its weekday when the day is not that of ``seen_from``."""
-        return format_clock(at_utc, self.zone_info, seen_from=seen_from, twelve_hour=self.twelve_hour)
+        text = format_clock(at_utc, self.zone_info, seen_from=seen_from, twelve_hour=self.twelve_hour)
+        return text if self.say is None else " ".join(self.say(word) for word in text.split(" "))
 
     def window(self, from_utc: datetime, until_utc: datetime) -> str:
         """``13:50–14:20``; one time when both read alike, the second with its weekday when a midnight lies between."""
@@ -62,7 +68,26 @@ class Reader:
     def day(self, at_utc: datetime) -> str:
         """``Saturday 17 October 2026``, the same on every machine."""
         local = at_utc.astimezone(self.zone_info)
-        return f"{WEEKDAYS[local.weekday()]} {local.day} {MONTHS[local.month - 1]} {local.year}"
+        return self.told(
+            said(
+                "{weekday} {day} {month} {year}",
+                weekday=said(WEEKDAYS[local.weekday()]),
+                day=local.day,
+                month=said(MONTHS[local.month - 1]),
+                year=local.year,
+            )
+        )
+
+    def told(self, text: str) -> str:
+        """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
+        return text if self.say is None else retold(text, self.say, self._written)
+
+    def _written(self, value: Value) -> str:
+        if value.kind == "instant":
+            return self.clock(value.raw)
+        if value.kind == "temperature":
+            return self.temperature(value.raw)
+        return format_difference(value.raw, self.degrees).lstrip("+")
 
     def temperature(self, temperature_c: float) -> str:
         """A temperature [°C] on the reader's scale."""

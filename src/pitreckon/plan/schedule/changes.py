@@ -21,6 +21,7 @@ from pitreckon.plan.schedule.slots import chances_of
 from pitreckon.plan.schedule.solve import choose, nearest_of, needed
 from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
+from pitreckon.text.said import joined, said
 from pitreckon.units import format_percent
 
 MOST_CHANGES: Final = 3
@@ -59,7 +60,9 @@ class Tried:
     @property
     def what(self) -> str:
         """The changes in one sentence."""
-        return " and ".join(self.words) if len(self.words) < 3 else f"{', '.join(self.words[:-1])} and {self.words[-1]}"
+        if len(self.words) < 2:
+            return next(iter(self.words), "")
+        return said("{first} and {last}", first=joined(", ", self.words[:-1]), last=self.words[-1])
 
 
 def rough_chance(day: Day) -> float:
@@ -221,7 +224,8 @@ def _solved(each: Tried, before: float, trial: Trial) -> Change | None:
     if chance < before + WORTH:
         return None
     content = replace(each.wishes, chance=max(math.floor(chance * 20.0 - 1e-9) / 20.0, 0.05))
-    words = f"{each.what}: {format_percent(chance)} then, and not {format_percent(each.wishes.chance)}"
+    asked = format_percent(each.wishes.chance)
+    words = said("{what}: {chance} then, and not {asked}", what=each.what, chance=format_percent(chance), asked=asked)
     return Change(words, each.size, chance, content, does=False)
 
 

@@ -16,6 +16,7 @@ from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon import Task
 from pitreckon.reckon import Trip as Walk
 from pitreckon.reckon.fires import fire_tasks
+from pitreckon.text.said import instant, joined, said
 from pitreckon.units import format_clock, format_duration, seconds_between
 
 SHORT_S: Final = 15 * 60.0
@@ -86,7 +87,11 @@ def _walk(trip: Trip) -> Walk:
 def _nobody_there(wishes: Wishes, call: Call) -> Call:
     """What a fire wants while nobody is there is said to be so: it is not called done by being planned."""
     away = any(each.from_utc <= call.at_utc < each.until_utc for each in wishes.hands.away)
-    return replace(call, note=f"nobody is there then; {call.note}".rstrip("; ")) if away else call
+    return (
+        replace(call, note=joined("; ", (each for each in (said("nobody is there then"), call.note) if each)))
+        if away
+        else call
+    )
 
 
 def _noted(call: Call, light: Call) -> Call:
@@ -122,20 +127,25 @@ def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc:
     """What is to be known of a fire that nobody is with: the rule of every fire brigade for a live one, less for a
     pit that feeds itself; both common practice, no source.
     """
-    begin, end = (format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (from_utc, until_utc))
-    span = f"from {begin} to {end}"
+    begin, end = (
+        instant(at, format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc)) for at in (from_utc, until_utc)
+    )
     fuel = catalog.pit(pit.kind).fuel
     every_s = pit.wants.feed_every_s
     long = every_s is not None and seconds_between(from_utc, until_utc) > 0.5 * every_s
-    wants = f" It wants fuel about every {format_duration(every_s)}" if every_s is not None and long else ""
+    often = format_duration(every_s) if every_s is not None and long else ""
+    fields = {"pit": pit.label, "begin": begin, "end": end}
     if fuel in SELF_FED:
-        filled = f"{wants}: fill it up before you leave." if wants else ""
-        return (
-            f"nobody is with {pit.label} {span}, and it burns: {SELF_FED[fuel]}.{filled} Keep it clear of what can "
-            "burn, set an alarm on its air, and do as its maker and your fire code say"
-        )
-    wants = f"{wants}." if wants else ""
-    return (
-        f"nobody is with the fire in {pit.label} {span}: coals and splits are not left alone.{wants} Have somebody "
-        "there, or cook on a pit that feeds itself"
-    )
+        parts = [said(LEFT_BURNING, **fields, why=said(SELF_FED[fuel]))]
+        parts += [said("It wants fuel about every {span}: fill it up before you leave.", span=often)] if often else []
+        return joined(" ", [*parts, said(KEEP_CLEAR)])
+    parts = [said(LEFT_COALS, **fields)]
+    parts += [said("It wants fuel about every {span}.", span=often)] if often else []
+    return joined(" ", [*parts, said("Have somebody there, or cook on a pit that feeds itself")])
+
+
+LEFT_BURNING: Final = "nobody is with {pit} from {begin} to {end}, and it burns: {why}."
+LEFT_COALS: Final = "nobody is with the fire in {pit} from {begin} to {end}: coals and splits are not left alone."
+KEEP_CLEAR: Final = (
+    "Keep it clear of what can burn, set an alarm on its air, and do as its maker and your fire code say"
+)

@@ -21,10 +21,11 @@ from pitreckon.plan.schedule.solve import needed
 from pitreckon.plan.schedule.tables import Day, Task
 from pitreckon.plan.space.sharing import against_words
 from pitreckon.plan.wishes import PitWish, Wishes
+from pitreckon.text.said import instant, joined, said
 from pitreckon.units import format_clock, format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5
-_FAMILY_WORDS = {
+FAMILY_WORDS = {
     "hands": "there are too few hands: acts on different items fall together",
     "room": "the pits have too little room for all that has to be on at one time",
     "warm place": "the warm place takes too few pieces for what has to wait in it",
@@ -103,29 +104,32 @@ def reasons(wishes: Wishes, day: Day, trial: Trial) -> tuple[str, ...]:
         return tuple(alone)
     out = [_family_words(wishes, family) for family in FAMILIES if trial.possible(day, (family,))]
     if not out and trial.timed_out:
-        return ("what stands in the way was not found in the time there was; that is not to say that it cannot be",)
+        return (said(NOT_FOUND),)
     if not out and trial.possible(day, FAMILIES):
-        out = ["hands, room, the warm place and one temperature for each pit stand in the way together"]
+        out = [said("hands, room, the warm place and one temperature for each pit stand in the way together")]
     if not out:
-        out = [
-            (
-                f"each item by itself can be on time in {format_percent(day.chance)} of the scenarios; all "
-                f"{len(day.tasks)} together in so many cannot, because they are not late in the same ones"
-            )
-        ]
+        out = [said(NOT_TOGETHER, chance=format_percent(day.chance), n=len(day.tasks))]
     return tuple(out)
+
+
+NOT_FOUND = "what stands in the way was not found in the time there was; that is not to say that it cannot be"
+NOT_TOGETHER = (
+    "each item by itself can be on time in {chance} of the scenarios; all {n} together in so many cannot, because they "
+    "are not late in the same ones"
+)
+AT_BEST = "{item}: on time in {chance} of the scenarios at best, {asked} is asked"
 
 
 def _family_words(wishes: Wishes, family: str) -> str:
     """What stands in the way; of temperatures also whose."""
-    words = _FAMILY_WORDS[family]
+    words = said(FAMILY_WORDS[family])
     if family != "temperature":
         return words
     against: list[str] = []
     for pit in wishes.pits:
         here = [item for item in wishes.items if pit in _pits(wishes, item.label)]
         against += against_words(pit, here) if len(here) > 1 else ()
-    return f"{words}: {'; '.join(against)}" if against else words
+    return joined(": ", (words, joined("; ", against))) if against else words
 
 
 def _pits(wishes: Wishes, label: str) -> list[PitWish]:
@@ -143,11 +147,11 @@ def _alone(wishes: Wishes, day: Day, index: int) -> str:
     task = day.tasks[index]
     best = best_chance(day, index)
     asked = format_percent(day.chance)
-    head = f"{task.label}: on time in {format_percent(best)} of the scenarios at best, {asked} is asked"
+    head = said(AT_BEST, item=task.label, chance=format_percent(best), asked=asked)
     if not np.isfinite(_quickest(task)):
         against = [words for pit in _pits(wishes, task.label) for words in against_words(pit, [wishes.items[index]])]
-        more = f" ({'; '.join(against)})" if against else ""
-        return f"{task.label}: it does not get done on these pits at these temperatures{more}"
+        words = said("{item}: it does not get done on these pits at these temperatures", item=task.label)
+        return said("{what} ({why})", what=words, why=joined("; ", against)) if against else words
 
     free = replace(task, most_hold_s=48 * 3600.0)
     freed = replace(day, tasks=tuple(free if i == index else t for i, t in enumerate(day.tasks)))
@@ -155,28 +159,29 @@ def _alone(wishes: Wishes, day: Day, index: int) -> str:
         task, options=tuple(replace(option, past_s=np.full(option.members, np.inf)) for option in task.options)
     )
     lasting = replace(day, tasks=tuple(fresh if i == index else t for i, t in enumerate(day.tasks)))
-    at = format_clock(
-        instant_after(wishes.serve_utc, max(day.earliest_s, -7 * 86400.0)), wishes.zone_info, seen_from=wishes.serve_utc
-    )
+    earliest = instant_after(wishes.serve_utc, max(day.earliest_s, -7 * 86400.0))
+    at = instant(earliest, format_clock(earliest, wishes.zone_info, seen_from=wishes.serve_utc))
     limits = [
         (
             best_chance(freed, index),
-            f"a wider spread than its longest hold of {format_duration(task.most_hold_s)} can take up",
+            said("a wider spread than its longest hold of {span} can take up", span=format_duration(task.most_hold_s)),
         ),
-        (best_chance(lasting, index), "in many of them it is past its best before it is served"),
+        (best_chance(lasting, index), said("in many of them it is past its best before it is served")),
     ]
     if day.away:
         limits.append(
-            (best_chance(replace(day, away=()), index), "it often has to be seen to while nobody is at the pit")
+            (best_chance(replace(day, away=()), index), said("it often has to be seen to while nobody is at the pit"))
         )
     if task.put_on_s is not None:
-        limits.append((best_chance(_open(day, index), index), "its put-on is set"))
+        limits.append((best_chance(_open(day, index), index), said("its put-on is set")))
     elif np.isfinite(day.earliest_s):
-        limits.append((best_chance(replace(day, earliest_s=-np.inf), index), f"nothing is done before {at}"))
+        limits.append(
+            (best_chance(replace(day, earliest_s=-np.inf), index), said("nothing is done before {at}", at=at))
+        )
     most, words = max(limits, key=lambda limit: limit[0])
     if most <= best + 0.01:
-        words = "no one limit alone is to blame: its spread, its longest hold and the clock are"
-    return f"{head}; {_spread_words(task)}; {words}"
+        words = said("no one limit alone is to blame: its spread, its longest hold and the clock are")
+    return joined("; ", (head, _spread_words(task), words))
 
 
 def _open(day: Day, index: int) -> Day:
@@ -194,5 +199,7 @@ def _quickest(task: Task) -> float:
 def _spread_words(task: Task) -> str:
     option = min(task.options, key=lambda option: float(np.quantile(option.last_s, 0.95, method="lower")))
     low, high = (float(np.quantile(option.last_s, q, method="lower")) for q in (0.05, 0.95))
-    ends = [format_duration(600.0 * round(each / 600.0)) if np.isfinite(each) else "never" for each in (low, high)]
-    return f"it takes {ends[0]} to {ends[1]} from put-on to ready (90 % of the scenarios)"
+    ends = [
+        format_duration(600.0 * round(each / 600.0)) if np.isfinite(each) else said("never") for each in (low, high)
+    ]
+    return said("it takes {low} to {high} from put-on to ready (90 % of the scenarios)", low=ends[0], high=ends[1])

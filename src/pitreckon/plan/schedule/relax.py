@@ -10,6 +10,7 @@ from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.schedule.daybefore import can_be_cooked_before, cooked_before
 from pitreckon.plan.schedule.lots import in_lots
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.text.said import difference, instant, said, temperature
 from pitreckon.units import (
     PIT_STEP_K,
     format_clock,
@@ -60,13 +61,19 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
     for i in whom:
         yield _cool_hold(wishes, i)
     if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
-        yield Ladder(tuple((f"start {hours_words(h)} earlier", SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H))
+        yield Ladder(
+            tuple(
+                (said("start {span} earlier", span=hours_words(h)), SIZE_EARLIER_H * h, earlier(h)) for h in EARLIER_H
+            )
+        )
     for number, away in enumerate(wishes.hands.away):
         begin, end = (
-            format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc) for at in (away.from_utc, away.until_utc)
+            instant(at, format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc))
+            for at in (away.from_utc, away.until_utc)
         )
         size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
-        yield Ladder(((f"have somebody at the pit from {begin} to {end}", size, _there(number)),))
+        words = said("have somebody at the pit from {begin} to {end}", begin=begin, end=end)
+        yield Ladder(((words, size, _there(number)),))
     for i in whom:
         yield _wraps(wishes, [i])
     for i in whom:
@@ -80,13 +87,13 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
     if not short:
         for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:2]:
             yield _lots(wishes, amounts, i)
-        yield Ladder((("have one more pair of hands", SIZE_HANDS, _more_hands),))
+        yield Ladder(((said("have one more pair of hands"), SIZE_HANDS, _more_hands),))
         if wishes.hold_places is not None:
-            yield Ladder((("have a larger warm place", SIZE_HANDS, _warm),))
-        yield Ladder((("have one more pit, like " + wishes.pits[0].label, SIZE_PIT, _one_more_pit),))
+            yield Ladder(((said("have a larger warm place"), SIZE_HANDS, _warm),))
+        yield Ladder(((said("have one more pit, like {pit}", pit=wishes.pits[0].label), SIZE_PIT, _one_more_pit),))
         for i in sorted(range(len(amounts)), key=lambda i: -amounts[i].pieces * amounts[i].mass_kg)[:4]:
             yield _fewer(wishes.items[i], amounts[i], i)
-    yield Ladder(tuple((f"serve {hours_words(h)} later", SIZE_LATER_H * h, later(h)) for h in LATER_H))
+    yield Ladder(tuple((said("serve {span} later", span=hours_words(h)), SIZE_LATER_H * h, later(h)) for h in LATER_H))
 
 
 def _any_pit(wishes: Wishes, index: int) -> Ladder:
@@ -98,7 +105,7 @@ def _any_pit(wishes: Wishes, index: int) -> Ladder:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
         return _with_items(wishes, lambda i, item: replace(item, pits=()) if i == index else item), amounts
 
-    return Ladder(((f"let {item.label} go on any of the pits", SIZE_ANY_PIT, do),))
+    return Ladder(((said("let {item} go on any of the pits", item=item.label), SIZE_ANY_PIT, do),))
 
 
 def _day_before(wishes: Wishes, index: int) -> Ladder:
@@ -109,7 +116,7 @@ def _day_before(wishes: Wishes, index: int) -> Ladder:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
         return cooked_before(wishes, index), amounts
 
-    words = f"cook {wishes.items[index].label} the day before, to be cooled at once and reheated"
+    words = said(DAY_BEFORE, item=wishes.items[index].label)
     return Ladder(((words, SIZE_DAY_BEFORE, do),))
 
 
@@ -127,12 +134,19 @@ def _lots(wishes: Wishes, amounts: Sequence[Amount], index: int) -> Ladder:
     if ", lot " in item.label or amounts[index].pieces < 4:
         return Ladder(())
     counts = [count for count in (2, 3) if count <= amounts[index].pieces // 2]
-    return Ladder(tuple((f"put {item.label} on in {count} lots", SIZE_LOTS * count, into(count)) for count in counts))
+    return Ladder(
+        tuple(
+            (said("put {item} on in {n} lots", item=item.label, n=count), SIZE_LOTS * count, into(count))
+            for count in counts
+        )
+    )
 
 
 def accept_words(chance: float, wishes: Wishes) -> str:
     """Being content with less."""
-    return f"accept {format_percent(chance)} instead of {format_percent(wishes.chance)}"
+    return said(
+        "accept {chance} instead of {asked}", chance=format_percent(chance), asked=format_percent(wishes.chance)
+    )
 
 
 def hours_words(hours: float) -> str:
@@ -152,7 +166,7 @@ def _wraps(wishes: Wishes, whom: Sequence[int]) -> Ladder:
         return _with_items(wishes, lambda i, item: replace(item, wrapping="either") if i in open_ else item), amounts
 
     names = _listed([wishes.items[i].label for i in open_])
-    return Ladder(((f"wrap {names} or leave the wrap off, as it comes out best", SIZE_WRAP, do),))
+    return Ladder(((said("wrap {items} or leave the wrap off, as it comes out best", items=names), SIZE_WRAP, do),))
 
 
 def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
@@ -168,7 +182,12 @@ def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
 
         return do
 
-    return Ladder(tuple((f"let {names} be held {hours_words(h)} longer", SIZE_HOLD_H * h, longer(h)) for h in HOLDS_H))
+    return Ladder(
+        tuple(
+            (said("let {items} be held {span} longer", items=names, span=hours_words(h)), SIZE_HOLD_H * h, longer(h))
+            for h in HOLDS_H
+        )
+    )
 
 
 def _hotter(pit: PitWish) -> Ladder:
@@ -181,7 +200,11 @@ def _hotter(pit: PitWish) -> Ladder:
         return do
 
     steps = [n for n in (1, 2, 3) if max(pit.sets_c) + n * PIT_STEP_K <= HOTTEST_C]
-    return Ladder(tuple((f"run {pit.label} {step_words(n)} hotter", SIZE_HOTTER * n, by(n)) for n in steps))
+    return Ladder(
+        tuple(
+            (said("run {pit} {step} hotter", pit=pit.label, step=step_words(n)), SIZE_HOTTER * n, by(n)) for n in steps
+        )
+    )
 
 
 def _cooler(pit: PitWish) -> Ladder:
@@ -196,7 +219,19 @@ def _cooler(pit: PitWish) -> Ladder:
         return do
 
     steps = [n for n in (1, 2) if min(pit.sets_c) - n * PIT_STEP_K >= COOLEST_C - 0.1]
-    return Ladder(tuple((f"run {pit.label} {step_words(n)} cooler", SIZE_COOLER * n, by(n)) for n in steps))
+    return Ladder(
+        tuple(
+            (said("run {pit} {step} cooler", pit=pit.label, step=step_words(n)), SIZE_COOLER * n, by(n)) for n in steps
+        )
+    )
+
+
+COOL_HOLD = "hold {item} at {value} and not at {was}"
+DAY_BEFORE = "cook {item} the day before, to be cooled at once and reheated"
+
+
+def _warm_words(temp_c: float) -> str:
+    return temperature(temp_c, format_temperature(temp_c))
 
 
 def _cool_hold(wishes: Wishes, index: int) -> Ladder:
@@ -211,11 +246,11 @@ def _cool_hold(wishes: Wishes, index: int) -> Ladder:
 
         return do
 
-    was = format_temperature(item.hold_c)
+    was = _warm_words(item.hold_c)
     cooler = [hold_c for hold_c in COOL_HOLDS_C if hold_c < item.hold_c - 1.0]
     return Ladder(
         tuple(
-            (f"hold {item.label} at {format_temperature(hold_c)} and not at {was}", SIZE_COOL_HOLD, at(hold_c))
+            (said(COOL_HOLD, item=item.label, value=_warm_words(hold_c), was=was), SIZE_COOL_HOLD, at(hold_c))
             for hold_c in cooler
         )
     )
@@ -223,7 +258,7 @@ def _cool_hold(wishes: Wishes, index: int) -> Ladder:
 
 def step_words(steps: int) -> str:
     """So many steps of a pit, as a difference of temperatures."""
-    return format_difference(steps * PIT_STEP_K).lstrip("+")
+    return difference(steps * PIT_STEP_K, format_difference(steps * PIT_STEP_K).lstrip("+"))
 
 
 def earlier(hours: float) -> Rung:
@@ -286,7 +321,7 @@ def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
     return Ladder(
         tuple(
             (
-                f"{amount.pieces - count} of {amount.pieces} {wish.label} fewer",
+                said("{n} of {all} {item} fewer", n=amount.pieces - count, all=amount.pieces, item=wish.label),
                 SIZE_FEWER * (1.0 - count / amount.pieces),
                 to(count),
             )
@@ -296,4 +331,4 @@ def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
 
 
 def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return names[0] if len(names) == 1 else said("{first} and {last}", first=", ".join(names[:-1]), last=names[-1])

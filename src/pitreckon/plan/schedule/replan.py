@@ -28,6 +28,7 @@ from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.summary import ItemRun
+from pitreckon.text.said import instant, said
 from pitreckon.units import find_zone, format_clock, format_duration, format_percent, seconds_between
 
 MEMBERS: Final = 128
@@ -230,36 +231,50 @@ def _rest(schedule: Schedule, before: Schedule, on: set[str]) -> Schedule:
     return replace(schedule, pits=pits, items=items)
 
 
+OTHER_TIME: Final = "{item}: {doing} at {at}, not {was}"
+READY_EARLIER: Final = "{item}: ready {span} earlier, about {at}"
+
+
 def moved_words(before: Schedule, after: Schedule, now_utc: datetime) -> Iterator[str]:
     """What of the rest of the day is otherwise than it was planned, in order of time."""
     zone = find_zone(after.zone)
 
     def clock(at_utc: datetime) -> str:
-        return format_clock(at_utc, zone, seen_from=now_utc)
+        return instant(at_utc, format_clock(at_utc, zone, seen_from=now_utc))
 
-    said: list[tuple[datetime, str]] = []
+    moved: list[tuple[datetime, str]] = []
     for item in after.items:
         was = before.item(item.label)
         if not item.begun and abs(seconds_between(was.put_on_utc, item.put_on_utc)) >= MOVED_S:
-            words = f"{item.label}: put on at {clock(item.put_on_utc)}, not {clock(was.put_on_utc)}"
-            said.append((item.put_on_utc, words))
+            words = said(
+                OTHER_TIME, item=item.label, doing=said("put on"), at=clock(item.put_on_utc), was=clock(was.put_on_utc)
+            )
+            moved.append((item.put_on_utc, words))
         if item.pit != was.pit:
-            said.append((item.put_on_utc, f"{item.label}: on {item.pit}, not on {was.pit}"))
+            moved.append(
+                (item.put_on_utc, said("{item}: on {pit}, not on {was}", item=item.label, pit=item.pit, was=was.pit))
+            )
         if not item.begun and item.wrapped != was.wrapped:
-            said.append((item.put_on_utc, f"{item.label}: {'wrapped' if item.wrapped else 'not wrapped'} now"))
+            moved.append(
+                (
+                    item.put_on_utc,
+                    said("{item}: wrapped now" if item.wrapped else "{item}: not wrapped now", item=item.label),
+                )
+            )
         shift_s = seconds_between(was.ready.p50, item.ready.p50)
         if abs(shift_s) >= MOVED_S:
             by = format_duration(60.0 * round(abs(shift_s) / 60.0))
-            word = "later" if shift_s > 0 else "earlier"
-            said.append((item.ready.p50, f"{item.label}: ready {by} {word}, about {clock(item.ready.p50)}"))
+            message = "{item}: ready {span} later, about {at}" if shift_s > 0 else READY_EARLIER
+            moved.append((item.ready.p50, said(message, item=item.label, span=by, at=clock(item.ready.p50))))
     acts = {(call.on, call.act): call.at_utc for call in before.calls}
     for call in after.calls:
         was_utc = acts.get((call.on, call.act))
         if call.act in {"put on", "serve"} or was_utc is None:
             continue
         if abs(seconds_between(was_utc, call.at_utc)) >= MOVED_S:
-            said.append((call.at_utc, f"{call.on}: {call.act} at {clock(call.at_utc)}, not {clock(was_utc)}"))
-    yield from (words for _, words in sorted(said))
+            at, was_at = clock(call.at_utc), clock(was_utc)
+            moved.append((call.at_utc, said(OTHER_TIME, item=call.on, doing=said(call.act), at=at, was=was_at)))
+    yield from (words for _, words in sorted(moved))
     if abs(after.chance - before.chance) >= MOVED_CHANCE:
         old, new = (format_percent(each.chance) for each in (before, after))
-        yield f"the chance that all is on time is {new}, it was {old}"
+        yield said("the chance that all is on time is {new}, it was {old}", new=new, old=old)

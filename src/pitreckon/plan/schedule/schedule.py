@@ -11,6 +11,7 @@ from pitreckon import catalog
 from pitreckon.cook.plan import StagePlan
 from pitreckon.plan.fuel.tending import Tending
 from pitreckon.plan.wishes import Wishes
+from pitreckon.text.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +46,12 @@ class Call:
         if self.act == "do":
             return self.note
         if self.act == "wrap" and self.wrap:
-            return f"wrap in {catalog.wrap(self.wrap).name.partition(',')[0].lower()}"
-        return _ACT_WORDS.get(self.act, self.act)
+            wrap = said(catalog.wrap(self.wrap).name.partition(",")[0].lower())
+            return said("{doing} in {wrap}", doing=said("wrap"), wrap=wrap)
+        return said(ACT_WORDS.get(self.act, self.act))
 
 
-_ACT_WORDS = {
+ACT_WORDS = {
     "hold": "into the warm place",
     "put back": "put back on",
     "feed": "feed the fire",

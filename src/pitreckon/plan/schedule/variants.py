@@ -7,6 +7,7 @@ from typing import Final
 
 from pitreckon.plan.schedule.relax import step_words
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.text.said import said, temperature
 from pitreckon.units import PIT_STEP_K, format_duration, format_temperature
 
 LATER_S: Final = 30 * 60.0
@@ -37,35 +38,36 @@ def variant(wishes: Wishes, key: str) -> Variant | None:
 
 def _all(wishes: Wishes) -> Iterator[Variant]:
     span = format_duration(LATER_S)
-    yield Variant("later", f"serve {span} later", wishes.served_later(LATER_S))
+    yield Variant("later", said("serve {span} later", span=span), wishes.served_later(LATER_S))
     if _can_be_earlier(wishes):
-        yield Variant("earlier", f"serve {span} earlier", wishes.served_later(-LATER_S))
+        yield Variant("earlier", said("serve {span} earlier", span=span), wishes.served_later(-LATER_S))
     if wishes.earliest_utc is not None:
         sooner = replace(wishes, earliest_utc=wishes.earliest_utc - timedelta(hours=1))
-        yield Variant("start", "begin up to an hour earlier", sooner)
+        yield Variant("start", said("begin up to an hour earlier"), sooner)
     for sign, word in ((1.0, "hotter"), (-1.0, "cooler")):
         pits = tuple(_set(pit, sign * PIT_STEP_K) for pit in wishes.pits)
         if None not in pits:
-            words = f"pits {step_words(1)} {word}"
+            words = said("pits {step} hotter" if sign > 0.0 else "pits {step} cooler", step=step_words(1))
             yield Variant(word, words, replace(wishes, pits=tuple(pit for pit in pits if pit is not None)))
     if wishes.hands.away:
         stays = replace(wishes, hands=replace(wishes.hands, away=()))
-        yield Variant("stay", "somebody is there all day", stays)
+        yield Variant("stay", said("somebody is there all day"), stays)
     if wishes.hands.cooks < 50:
-        yield Variant("hand", "one more pair of hands", _hands(wishes, 1))
+        yield Variant("hand", said("one more pair of hands"), _hands(wishes, 1))
     if wishes.hands.cooks > 1:
-        yield Variant("fewer-hands", "one pair of hands less", _hands(wishes, -1))
+        yield Variant("fewer-hands", said("one pair of hands less"), _hands(wishes, -1))
     if any(not item.stages and item.wrapping != "either" for item in wishes.items):
         items = tuple(item if item.stages else replace(item, wrapping="either") for item in wishes.items)
-        yield Variant("wrap", "wrapped or not, as it comes out best", replace(wishes, items=items))
+        yield Variant("wrap", said("wrapped or not, as it comes out best"), replace(wishes, items=items))
     if any(item.most_hold_s < 10 * 3600.0 for item in wishes.items):
         items = tuple(replace(item, most_hold_s=min(item.most_hold_s + 3600.0, 24 * 3600.0)) for item in wishes.items)
-        yield Variant("hold", "hold up to an hour longer", replace(wishes, items=items))
+        yield Variant("hold", said("hold up to an hour longer"), replace(wishes, items=items))
     cooler = tuple(_held_cooler(item) for item in wishes.items)
     if cooler != wishes.items:
-        yield Variant("cooler-hold", f"hold at {format_temperature(COOL_HOLD_C)}", replace(wishes, items=cooler))
+        words = said("hold at {value}", value=temperature(COOL_HOLD_C, format_temperature(COOL_HOLD_C)))
+        yield Variant("cooler-hold", words, replace(wishes, items=cooler))
     if wishes.chance > LESS_SURE:
-        yield Variant("less-sure", "be content with 8 in 10", replace(wishes, chance=LESS_SURE))
+        yield Variant("less-sure", said("be content with 8 in 10"), replace(wishes, chance=LESS_SURE))
 
 
 def _can_be_earlier(wishes: Wishes) -> bool:

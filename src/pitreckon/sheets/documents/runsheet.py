@@ -25,15 +25,17 @@ from pitreckon.sheets.model import (
     Table,
     Text,
     Timetable,
+    told_to,
 )
 from pitreckon.sheets.reader import Reader
+from pitreckon.text.said import joined, said
 from pitreckon.units import format_percent, seconds_between
 
 WORTH_SAYING_S = 20 * 60.0
 """A shorter time between two trips is no time off: common practice, no source."""
 SAME = timedelta(minutes=2)
 """Free until and be back by that are no further apart are one thing."""
-WRITE = ("really at", "pit shows", "note")
+WRITE = tuple(said(word) for word in ("really at", "pit shows", "note"))
 KEY_TO_TIMES: Final = (
     "Big: the best time. Under it: from when to when it is about as good, or how long a job takes. The meat "
     "decides, not the clock: look first; what is not there yet waits for its next time."
@@ -97,36 +99,43 @@ def run_sheet(
     if not trips:
         blocks.append(Text(sentences(outlook, lambda at: reader.clock(at, outlook.now_utc)), "lead"))
     if rows:
-        blocks += [Timetable(rows, WRITE), Text(KEY_TO_TIMES, "fine")]
-    blocks += [Heading("Mind"), food_caution(reader), fire_caution()]
+        blocks += [Timetable(rows, WRITE), Text(said(KEY_TO_TIMES), "fine")]
+    blocks += [Heading(said("Mind")), food_caution(reader), fire_caution()]
     loose = tuple(
         Line(f"{job.what}: {job.do}" if job.what else job.do, why=job.note) for job in chores if job.at_utc is None
     )
     if loose:
-        blocks += [Heading("Before the day"), Checklist(loose)]
-    blocks += [Heading("The meat"), _items(cook, outlook, reader), Text(LEAST_WORDS, "fine")]
+        blocks += [Heading(said("Before the day")), Checklist(loose)]
+    blocks += [Heading(said("The meat")), _items(cook, outlook, reader), Text(said(LEAST_WORDS), "fine")]
     windows = window_table(outlook, reader)
     if windows.rows:
-        blocks += [Heading("From when, and when it is too late"), windows, Text(WINDOW_WORDS, "fine")]
-    blocks += [Heading("The pits"), _pits(cook, outlook, reader)]
-    for head, lines in (("Fuel", fuel), ("Where it lies", room)):
+        blocks += [Heading(said("From when, and when it is too late")), windows, Text(said(WINDOW_WORDS), "fine")]
+    blocks += [Heading(said("The pits")), _pits(cook, outlook, reader)]
+    for head, lines in ((said("Fuel"), fuel), (said("Where it lies"), room)):
         if lines:
             blocks += [
                 Heading(head),
-                Table(("what", "how much", "note"), tuple((x.what, x.amount, x.why) for x in lines)),
+                Table(_heads("what", "how much", "note"), tuple((x.what, x.amount, x.why) for x in lines)),
             ]
-    blocks += [Text(note) for note in (*notes, *(f"{i.label}: {n}" for i in outlook.items for n in i.notes))]
-    blocks += [Blank("What really happened", ("time", "what", "pit shows", "meat shows", "seen, felt, done"), 10)]
+    blocks += [Text(note) for note in (*notes, *(joined(": ", (i.label, n)) for i in outlook.items for n in i.notes))]
+    blocks += [
+        Blank(said("What really happened"), _heads("time", "what", "pit shows", "meat shows", "seen, felt, done"), 10)
+    ]
     when = cook.serve_utc or cook.start_utc
-    return Sheet(
+    sheet = Sheet(
         title=cook.name,
-        subtitle=f"Run sheet for {reader.day(when)}",
+        subtitle=said("Run sheet for {day}", day=reader.day(when)),
         blocks=tuple(blocks),
         reader=reader,
         name=f"{cook.name}, {reader.day(when)}",
         made_utc=(made_utc or datetime.now(UTC)).astimezone(UTC),
-        foot=FOOT,
+        foot=said(FOOT),
     )
+    return told_to(sheet)
+
+
+def _heads(*words: str) -> tuple[str, ...]:
+    return tuple(said(word) for word in words)
 
 
 def _bands(outlook: Outlook) -> list[tuple[datetime, Task]]:
@@ -175,7 +184,7 @@ def _jobs(chores: Sequence[Job]) -> list[Row]:
 def _serving(cook: Cook, reader: Reader) -> list[Row]:
     if cook.serve_utc is None:
         return []
-    look = "a thermometer in the thickest part has shown what it must"
+    look = said("a thermometer in the thickest part has shown what it must")
     beside = {(task.label, task.at_utc) for task in cook.tasks}  # cooled then, and not served
     rows = []
     for serve in sorted({cook.served_at(item) or cook.serve_utc for item in cook.items} | {cook.serve_utc}):
@@ -185,7 +194,7 @@ def _serving(cook: Cook, reader: Reader) -> list[Row]:
         if not what and serve != cook.serve_utc:
             continue
         key = "serve" if serve == cook.serve_utc else f"serve/{what}"
-        rows.append(Row(key, at, at, at, (Step(what, "serve", look),), kind="serve"))
+        rows.append(Row(key, at, at, at, (Step(what, said("serve"), look),), kind="serve"))
     return rows
 
 
@@ -193,17 +202,17 @@ def _figures(cook: Cook, outlook: Outlook, reader: Reader) -> KeyFigures:
     now = outlook.now_utc
     figures = []
     if cook.serve_utc is not None:
-        figures.append(KeyFigure("serve", reader.clock(cook.serve_utc)))
+        figures.append(KeyFigure(said("serve"), reader.clock(cook.serve_utc)))
     free, back = outlook.free_until_utc, outlook.be_back_utc
     if free is not None and back is not None:
         if free > now:
-            figures.append(KeyFigure("free until", reader.clock(whole_minute(free), now)))
+            figures.append(KeyFigure(said("free until"), reader.clock(whole_minute(free), now)))
         if free <= now or back - free > SAME:
-            figures.append(KeyFigure("be back by", reader.clock(whole_minute(max(back, now)), now)))
-    for said in statements(outlook, lambda at: reader.clock(at, now)):
-        much = "" if said.chance is None else format_percent(said.chance)
-        figures.append(KeyFigure(said.what, said.words, much))
-    figures.append(KeyFigure("reckoned as of", reader.clock(now), reader.day(now)))
+            figures.append(KeyFigure(said("be back by"), reader.clock(whole_minute(max(back, now)), now)))
+    for each in statements(outlook, lambda at: reader.clock(at, now)):
+        much = "" if each.chance is None else format_percent(each.chance)
+        figures.append(KeyFigure(each.what, each.words, much))
+    figures.append(KeyFigure(said("reckoned as of"), reader.clock(now), reader.day(now)))
     return KeyFigures(tuple(figures))
 
 
@@ -216,12 +225,15 @@ def _items(cook: Cook, outlook: Outlook, reader: Reader) -> Table:
         plan, texture = cook.item(item.label), cuts[item.cut].texture
         least = reader.temperature(texture.least_core_c.value)
         if texture.least_rest_s.value > 0.0:
-            least += f", {texture.least_rest_s.value / 60.0:.0f} min rest"
+            least = said("{value}, {n} min rest", value=least, n=f"{texture.least_rest_s.value / 60.0:.0f}")
         sure = "" if item.on_time is None else f"{format_percent(item.on_time)}"
-        what = f"{item.label}: {plan.pieces} × {item.cut_name}, {reader.mass(plan.mass_kg)} each"
+        each, cut = reader.mass(plan.mass_kg), said(item.cut_name)
+        what = said("{item}: {n} × {cut}, {mass} each", item=item.label, n=plan.pieces, cut=cut, mass=each)
         on = reader.clock(item.put_on_utc, cook.serve_utc or item.put_on_utc)
         rows.append((what, on, _spread_words(outlook, item.label, reader), sure, least))
-    return Table(("what", "on", "ready", "on time", "least"), tuple(rows), ("left", "right", "left", "right", "left"))
+    return Table(
+        _heads("what", "on", "ready", "on time", "least"), tuple(rows), ("left", "right", "left", "right", "left")
+    )
 
 
 def _spread_words(outlook: Outlook, label: str, reader: Reader) -> str:
@@ -239,5 +251,7 @@ def _pits(cook: Cook, outlook: Outlook, reader: Reader) -> Table:
         first = min((outlook.item(item.label).put_on_utc for item in on), default=None)
         begins = "" if first is None else reader.clock(first, cook.serve_utc or first)
         carries = ", ".join(item.label for item in on)
-        rows.append((pit.label, kinds[pit.kind].name, reader.temperature(pit.set_c), begins, carries))
-    return Table(("pit", "kind", "set to", "steady by", "for"), tuple(rows), ("left", "left", "right", "right", "left"))
+        rows.append((pit.label, said(kinds[pit.kind].name), reader.temperature(pit.set_c), begins, carries))
+    return Table(
+        _heads("pit", "kind", "set to", "steady by", "for"), tuple(rows), ("left", "left", "right", "right", "left")
+    )

@@ -8,9 +8,10 @@ from typing import Final
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles, Task, Trip, Window
 from pitreckon.reckon.fires import FIRE_ACTS
-from pitreckon.reckon.words import DOING, doing_words, waiting_words, whole_minute
+from pitreckon.reckon.words import DOING, doing_words, in_wrap, waiting_words, whole_minute
 from pitreckon.sheets.model import Row, Step, Table
 from pitreckon.sheets.reader import Reader
+from pitreckon.text.said import joined, said
 from pitreckon.units import format_percent, instant_after
 
 IN_SIGHT = 0.05
@@ -20,16 +21,16 @@ IN_SIGHT = 0.05
 def spread_words(item: ItemOutlook, quantiles: Quantiles, outlook: Outlook, reader: Reader) -> str:
     """``14:57 (14:05–16:06)``: half of the time by the first, nine times in ten between the others."""
     if quantiles.reached < IN_SIGHT or not math.isfinite(quantiles.p05):
-        return "not in sight"
+        return said("not in sight")
     base = outlook.serve_utc or outlook.now_utc
     low, middle, high = (
         reader.clock(item.instant(at_s), base) if math.isfinite(at_s) else ""
         for at_s in (quantiles.p05, quantiles.p50, quantiles.p95)
     )
     if not middle:
-        return f"after {low}, if at all"
+        return said("after {at}, if at all", at=low)
     if not high:
-        return f"{middle} (after {low})"
+        return said("{at} (after {early})", at=middle, early=low)
     return middle if low == high else f"{middle} ({low}–{high})"
 
 
@@ -40,9 +41,9 @@ def window_words(item: ItemOutlook, window: Window, outlook: Outlook, reader: Re
         return ""
     low = reader.clock(item.instant(opens.p05), outlook.now_utc)
     if not math.isfinite(opens.p95):
-        return f"not before {low}"
+        return said("not before {at}", at=low)
     high = reader.clock(item.instant(opens.p95), outlook.now_utc)
-    return "" if low == high else f"9 in 10 between {low} and {high}"
+    return "" if low == high else said("9 in 10 between {early} and {late}", early=low, late=high)
 
 
 def window_table(outlook: Outlook, reader: Reader) -> Table:
@@ -54,11 +55,11 @@ def window_table(outlook: Outlook, reader: Reader) -> Table:
                 continue
             late = ""
             if window.closes_by and window.closes_s.reached >= IN_SIGHT:
-                late = f"{spread_words(item, window.closes_s, outlook, reader)}: {window.closes_by}"
-            do = DOING[window.act] + (f" in {window.wrap}" if window.wrap else "")
+                late = joined(": ", (spread_words(item, window.closes_s, outlook, reader), said(window.closes_by)))
+            do = in_wrap(DOING[window.act], window.wrap)
             when = waiting_words(window.until, window.until_core_c, reader.degrees)
             rows.append((item.label, do, when, spread_words(item, window.opens_s, outlook, reader), late))
-    return Table(("what", "do", "when", "from", "too late"), tuple(rows))
+    return Table(tuple(said(head) for head in ("what", "do", "when", "from", "too late")), tuple(rows))
 
 
 CUES: Final = {
@@ -96,7 +97,7 @@ def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
     pieces = f"{task.item} ×{task.pieces}" if task.pieces > 1 else task.item
     if task.act == "put on":
         pit = next((pit for pit in cook.pits if pit.label == task.pit), None)
-        look = "" if pit is None else f"{pit.label} is steady at {reader.temperature(pit.set_c)}"
+        look = "" if pit is None else said("{pit} is steady at {set}", pit=pit.label, set=reader.temperature(pit.set_c))
         return Step(pieces, doing_words(task), look)
     if task.act in FIRE_ACTS:
         return Step(pieces, doing_words(task), note=task.note)
@@ -104,14 +105,19 @@ def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
         return Step(pieces, doing_words(task))
     look = waiting_words(task.until, task.until_core_c, reader.degrees)
     cue = _cues(task, outlook).get(task.until) if task.until_core_c is None else None
-    sure = [f"{format_percent(task.open)} likely by then"]
+    sure = [said("{chance} likely by then", chance=format_percent(task.open))]
     item = _item_of(task, outlook)
     if item is not None and item.label == task.item:  # a piece by itself has a window of its own, which is not told
         alike = [w for w in item.windows if (w.act, w.until) == (task.act, task.until)]
         sure += [window_words(item, alike[0], outlook, reader)] if alike else []
     if task.again_utc is not None:
-        sure.append(f"if not yet, again at {reader.clock(task.again_utc, outlook.now_utc)}")
-    return Step(pieces, doing_words(task), f"{look}: {cue}" if cue else look, "; ".join(s for s in sure if s))
+        sure.append(said("if not yet, again at {at}", at=reader.clock(task.again_utc, outlook.now_utc)))
+    return Step(
+        pieces,
+        doing_words(task),
+        joined(": ", (look, said(cue))) if cue else look,
+        joined("; ", (s for s in sure if s)),
+    )
 
 
 def _cues(task: Task, outlook: Outlook) -> dict[str, str]:

@@ -64,7 +64,7 @@ def template_of(name: str, **filters: Callable[[str], str]) -> Callable[..., str
     made.filters |= filters
     words = {"by_day": by_day, "free_words": free_words, "hands_words": hands_words, "row_times": row_times}
     template = made.get_template(name, globals=words)
-    return lambda sheet, **more: template.render(sheet=sheet, reader=sheet.reader, **more)
+    return lambda sheet, **more: template.render(sheet=sheet, reader=sheet.reader, say=sheet.reader.say or str, **more)
 
 
 def _kept(text: str) -> Markup:

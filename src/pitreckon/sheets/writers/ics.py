@@ -130,5 +130,5 @@ def _description(row: Row, sheet: Sheet) -> str:
     for step in row.steps:
         lines.append(_do(step) + (f" when {step.look_for}" if step.look_for else ""))
         lines += [text for text in (step.sure, step.note) if text]
-    lines += [text for text in (hands_words(row), sheet.foot) if text]
+    lines += [text for text in (hands_words(row, sheet.reader), sheet.foot) if text]
     return "\n".join(lines)

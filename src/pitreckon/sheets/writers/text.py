@@ -106,7 +106,7 @@ def _timetable(rows: tuple[Row, ...], reader: Reader) -> Grid:
     grid.add_column(overflow="fold")
     for row in rows:
         at, window = row_times(row, reader)
-        where = " ".join(part for part in (row.where, hands_words(row)) if part)
+        where = " ".join(part for part in (row.where, hands_words(row, reader)) if part)
         for n, step in enumerate(row.steps):
             head = Line(f"{step.what}: {step.do}" if step.what else step.do, style="bold")
             for lead, words, style in (

@@ -43,6 +43,7 @@ from pitreckon.web.views.entries import line_view
 from pitreckon.web.views.look import panels
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.plan import option_views, stage_views
+from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.scene import Scene
 from pitreckon.web.views.trips import trip_view
 from pitreckon.web.views.wrong import Wrong, wrongs
@@ -345,11 +346,11 @@ def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
     )
 
 
-def _moved(outlook: Outlook, again: "Replanned | None", clock: Callable[[datetime], str]) -> tuple[str, ...]:
+def _moved(outlook: Outlook, again: "Replanned | None", clock: ClockWords) -> tuple[str, ...]:
     """What has moved against the plan's own timetable; of a cook without one, what a new plan of the rest moves."""
     if any(task.planned_utc is not None for trip in outlook.trips for task in trip.tasks if task.until):
-        return moved_lines(moved_words(outlook, clock))
-    return () if again is None else moved_lines(again.moved)
+        return moved_lines(moved_words(outlook, clock), clock)
+    return () if again is None else moved_lines(again.moved, clock)
 
 
 @router.get("/cook/{cook_id}/plan")

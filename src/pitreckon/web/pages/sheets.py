@@ -39,7 +39,7 @@ def sheet_of(visit: CookVisit) -> Sheet:
     shown = visit.shown
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
-    return run_sheet(shown.cook, shown.outlook, reader=visit.reader(shown.cook.zone))
+    return run_sheet(shown.cook, shown.outlook, reader=visit.paper_reader(shown.cook.zone))
 
 
 def paper_page(visit: Visit, name: str, sheet: Sheet, more: Iterable[tuple[str, str]], **which: Any) -> Response:
@@ -80,7 +80,8 @@ KnownEnding = Annotated[str, Depends(known_ending)]
 def sheet_page(visit: OfCookInTime) -> Response:
     """The run sheet, to be read here or printed."""
     here = f"/cook/{visit.row.id}/sheet"
-    more = ((f"{here}.pdf", "to print"), (f"{here}.ics", "for a calendar"), (f"{here}.md", "as text"))
+    say = visit.preferences.say
+    more = ((f"{here}.pdf", say("to print")), (f"{here}.ics", say("for a calendar")), (f"{here}.md", say("as text")))
     return paper_page(visit, "paper", sheet_of(visit), more, row=visit.row)
 
 

@@ -1,7 +1,7 @@
 """One request of somebody at the door, and the pages that answer it: what every page needs is put together here."""
 
 from collections.abc import Callable, Coroutine
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import PurePath
 from secrets import token_hex
@@ -60,6 +60,11 @@ class Visit:
         """How they read a sheet."""
         mine = self.preferences
         return Reader(zone, mine.degrees, mine.mass, mine.hands == "12")
+
+    def paper_reader(self, zone: str) -> Reader:
+        """The same in their language, for sheets that are made here."""
+        say = self.preferences.say
+        return replace(self.reader(zone), say=None if say.language == "en" else say.gettext)
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""

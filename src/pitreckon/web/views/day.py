@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -53,10 +53,14 @@ class DayView:
 def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
     """An answer as a page shows it."""
     say, schedule = clock.preferences.say, answer.best
+
+    def retold(lines: Iterable[str]) -> tuple[str, ...]:
+        return tuple(clock.retold(line) for line in lines)
+
     possible = answer.schedule is not None
     if schedule is None:
         lead = say("It cannot be done as it was asked for.")
-        return DayView(False, lead, (), (), (), (), answer.why, _changes(answer), answer.notes)
+        return DayView(False, lead, (), (), (), (), retold(answer.why), _changes(answer, clock), retold(answer.notes))
     chance = format_percent(schedule.chance)
     served = clock(schedule.serve_utc)
     word = say(sure_words(schedule.chance))
@@ -76,21 +80,25 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
         possible,
         lead,
         tuple(facts),
-        tuple((clock(trip.at_utc), tuple(_act(call, schedule) for call in trip.calls)) for trip in schedule.trips),
+        tuple(
+            (clock(trip.at_utc), tuple(_act(call, schedule, clock) for call in trip.calls)) for trip in schedule.trips
+        ),
         tuple(_item(item, schedule, clock) for item in schedule.items),
         tuple(_pit(pit, clock) for pit in schedule.pits),
-        answer.why,
-        _changes(answer),
-        tuple(dict.fromkeys((*answer.notes, *schedule.notes))),
+        retold(answer.why),
+        _changes(answer, clock),
+        retold(dict.fromkeys((*answer.notes, *schedule.notes))),
     )
 
 
-def _changes(answer: Answer) -> tuple[tuple[str, str], ...]:
+def _changes(answer: Answer, clock: ClockWords) -> tuple[tuple[str, str], ...]:
     """Changes in words, each with its key."""
     out = []
     for number, change in enumerate(answer.changes):
-        sure = f": {format_percent(change.chance)} likely" if change.does and change.chance is not None else ""
-        out.append((f"{change.what}{sure}", f"{BEST}{number}" if change.wishes is not None else ""))
+        what = clock.retold(change.what)
+        if change.does and change.chance is not None:
+            what = clock.preferences.say("{what}: {chance} likely", what=what, chance=format_percent(change.chance))
+        out.append((what, f"{BEST}{number}" if change.wishes is not None else ""))
     return tuple(out)
 
 
@@ -100,13 +108,14 @@ def best_change(answer: Answer, key: str) -> Wishes | None:
     return next(found, None)
 
 
-def _act(call: Call, schedule: Schedule) -> str:
+def _act(call: Call, schedule: Schedule, clock: ClockWords) -> str:
+    words, note = clock.retold(call.words), clock.retold(call.note)
     if call.act == "serve":
-        return call.words if call.on == schedule.name else f"{call.on}: {call.words}"
+        return words if call.on == schedule.name else f"{call.on}: {words}"
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
-        return f"{call.on}: {call.words} ({catalog.pit(pit.kind).name.lower()}; {call.note})"
-    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
+        return f"{call.on}: {words} ({clock.preferences.say(catalog.pit(pit.kind).name).lower()}; {note})"
+    return f"{call.on}: {words}" + (f" ({note})" if note and call.act != "do" else "")
 
 
 def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str, ...]:
@@ -114,7 +123,7 @@ def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str
     wrapped = say("wrapped") if item.wrapped else say("not wrapped")
     each = say("{mass} each", mass=preferences.weight(item.mass_kg))
     return (
-        f"{item.label}: {item.pieces} × {catalog.cut(item.cut).name}, {each}",
+        f"{item.label}: {item.pieces} × {say(catalog.cut(item.cut).name)}, {each}",
         clock(item.put_on_utc),
         f"{item.pit}, {preferences.temperature(item.set_c)}, {wrapped}",
         say(
@@ -139,9 +148,9 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
     """What small changes would bring, the best first; those still being reckoned last."""
     made = []
     for each in offered:
-        answer = day.variants.get(each.key)
+        answer, words = day.variants.get(each.key), clock.retold(each.words)
         if answer is None:
-            made.append((2.0, VariantView(each.key, each.words, not day.all_known, possible=False)))
+            made.append((2.0, VariantView(each.key, words, not day.all_known, possible=False)))
             continue
         schedule = answer.best
         if schedule is None:
@@ -150,7 +159,7 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
                     1.0,
                     VariantView(
                         each.key,
-                        each.words,
+                        words,
                         waits=False,
                         possible=False,
                         sums=(clock.preferences.say("cannot be done"),),
@@ -159,7 +168,7 @@ def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords
             )
             continue
         sums = _sums(schedule, day.best, clock)
-        view = VariantView(each.key, each.words, waits=False, possible=answer.schedule is not None, sums=sums)
+        view = VariantView(each.key, words, waits=False, possible=answer.schedule is not None, sums=sums)
         made.append((-schedule.chance, view))
     return [view for _, view in sorted(made, key=lambda pair: pair[0])]
 
@@ -182,6 +191,6 @@ def _sums(schedule: Schedule, base: Schedule | None, clock: ClockWords) -> tuple
     return (line, ", ".join(more))
 
 
-def moved_lines(moved: Sequence[str]) -> tuple[str, ...]:
+def moved_lines(moved: Sequence[str], clock: ClockWords) -> tuple[str, ...]:
     """What is otherwise than planned; one line when nothing is."""
-    return tuple(moved) or ("As it was planned.",)
+    return tuple(clock.retold(line) for line in moved) or (clock.preferences.say("As it was planned."),)

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
@@ -36,13 +37,14 @@ def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
     """One entry as a person reads it."""
     event, preferences = stored.event, clock.preferences
     if isinstance(event, Correction):
-        words = f"takes back an entry{': ' + event.why if event.why else ''}"
+        say = preferences.say
+        words = say("takes back an entry: {why}", why=say(event.why)) if event.why else say("takes back an entry")
         return LineView(
             stored.seq, stored.id, clock(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
         )
     gone = stored.corrected_by is not None
     aside = getattr(event, "rejected", None) or ""
-    on = event.on if event.piece is None else f"{event.on}, piece {event.piece}"
+    on = event.on if event.piece is None else preferences.say("{item}, piece {n}", item=event.on, n=event.piece)
     return LineView(
         stored.seq,
         stored.id,
@@ -59,21 +61,28 @@ def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
     )
 
 
+TO: Final = "{doing} to {value}"
+
+
 def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
     """What an entry says, without its time and place."""
+    say = preferences.say
     if isinstance(event, Reading):
-        return f"{event.channel} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
+        return f"{say(event.channel)} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
     if isinstance(event, Look):
-        return f"{event.kind} {_look_value(event, preferences)}" + _noted(event.note)
-    words = event.act
-    if event.detail:
-        words += f" {'to ' if event.act == 'moved' else 'in '}{event.detail}"
+        return f"{say(event.kind)} {say(_look_value(event, preferences))}" + _noted(event.note)
+    words = say(event.act)
+    if event.detail and event.act == "moved":
+        words = say("{doing} to {where}", doing=words, where=event.detail)
+    elif event.detail:
+        words = say("{doing} in {wrap}", doing=words, wrap=say(event.detail))
     if event.air_c is not None:
-        words += f" {'at' if event.act == 'hold' else 'to'} {preferences.temperature(event.air_c)}"
+        warm = preferences.temperature(event.air_c)
+        words = say("{doing} at {value}" if event.act == "hold" else TO, doing=words, value=warm)
     if event.duration_s is not None:
-        words += f" for {format_duration(event.duration_s)}"
+        words = say("{doing} for {span}", doing=words, span=format_duration(event.duration_s))
     if event.fuel_kg is not None:
-        words += f" with {preferences.weight(event.fuel_kg)}"
+        words = say("{doing} with {mass}", doing=words, mass=preferences.weight(event.fuel_kg))
     return words + _noted(event.note)
 
 

@@ -40,6 +40,9 @@ DONE_WORDS: Final = {
 USUAL_C: Final = 60.0
 DIAL: Final = {"F": (150, 450), "C": (65, 230)}
 """From where to where a pit is set with a finger; what lies beyond is typed."""
+MEAT_DIAL: Final = {"F": (30, 220), "C": (0, 105)}
+"""The same of a thermometer in meat."""
+PIT_STEP: Final = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +76,8 @@ class Button:
 class Group:
     """What is recorded of one thing. form, name, heading: as a look's ``OnPage`` has them
 
-    what: which look or act, by its kind; start: where a stepper or a dial begins, in the person's degrees
-    least, most: the ends of a dial
+    what: which look or act, by its kind; start: where a dial begins, in the person's degrees
+    least, most, by: the ends of a dial, and its steps
     """
 
     form: str
@@ -86,6 +89,7 @@ class Group:
     kind: str = "look"
     least: int = 0
     most: int = 0
+    by: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +190,9 @@ def group_of(kind: LookKind, seen: ItemOutlook | None, preferences: Preferences)
     core_c = USUAL_C if seen is None or not math.isfinite(seen.core_c.p50) else seen.core_c.p50
     buttons = tuple(_buttons(kind, kind.page.form, preferences))
     heading = preferences.say(kind.page.heading)
-    return Group(kind.page.form, kind.page.group, heading, kind.name, buttons, _degrees(core_c, preferences))
+    least, most = MEAT_DIAL[preferences.degrees]
+    start = _degrees(core_c, preferences)
+    return Group(kind.page.form, kind.page.group, heading, kind.name, buttons, start, least=least, most=most)
 
 
 def _buttons(kind: LookKind, form: str, preferences: Preferences) -> Iterator[Button]:
@@ -253,9 +259,11 @@ def _pit(label: str, scene: Scene, preferences: Preferences) -> Panel:
     acts = tuple(Tap(say(says), "act", what, value) for says, what, value in PIT_TAPS)
     start = _degrees(scene.set_c(label), preferences)
     least, most = DIAL[preferences.degrees]
-    dial = Group("dial", "spot", say("I set it to"), "set pit", start=start, kind="act", least=least, most=most)
+    dial = Group(
+        "dial", "spot", say("I set it to"), "set pit", start=start, kind="act", least=least, most=most, by=PIT_STEP
+    )
     looks = (
-        Group(kind.page.form, kind.page.group, say(kind.page.heading), kind.name, start=start)
+        Group(kind.page.form, kind.page.group, say(kind.page.heading), kind.name, start=start, least=least, most=most)
         for kind in KINDS
         if kind.of_pit and kind.page is not None
     )

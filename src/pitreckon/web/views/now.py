@@ -119,7 +119,7 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
     said = item_statements(item, outlook, clock.short)
     return ItemView(
         label=item.label,
-        cut=f"{item.pieces} × {item.cut_name}" if item.pieces > 1 else item.cut_name,
+        cut=f"{item.pieces} × {say(item.cut_name)}" if item.pieces > 1 else say(item.cut_name),
         state=state,
         standing=standing,
         ends=ends,

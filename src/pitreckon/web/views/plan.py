@@ -9,7 +9,7 @@ from pitreckon.reckon import ItemOutlook
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import STANDING, colour_word, waiting_words
 from pitreckon.units import format_percent
-from pitreckon.web.views.reader import ClockWords, Preferences
+from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.spans import span_words
 
 UNDONE: Final = 0.8
@@ -30,7 +30,7 @@ def stage_views(item: ItemOutlook, clock: ClockWords) -> list[StageView]:
     out = []
     for stage in item.stages:
         when = span_words(item, stage.ends_s, clock)
-        until = waiting_words(stage.until, stage.until_core_c, clock.preferences.degrees)
+        until = clock.retold(waiting_words(stage.until, stage.until_core_c, clock.preferences.degrees))
         kind = clock.preferences.say(STANDING[stage.kind])
         if stage.wrap and stage.kind == "wrapped":
             kind = clock.preferences.say("{doing} in {wrap}", doing=kind, wrap=clock.preferences.say(stage.wrap))
@@ -60,15 +60,15 @@ def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionVie
     out = []
     for option in options:
         shown = [item for item in option.items if option.changes(item, as_it_is)]
-        name = option.what
+        name = clock.retold(option.what)
         set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
         if set_c is not None:
-            name = f"{name}: set it to {clock.preferences.temperature(set_c)}"
+            name = clock.preferences.say("{what}: set it to {aim}", what=name, aim=clock.preferences.temperature(set_c))
         out.append(
             OptionView(
                 name=name,
                 on=option.on,
-                sums=tuple(_sums(option, as_it_is, clock.preferences)),
+                sums=tuple(_sums(option, as_it_is, clock)),
                 items=tuple(f"{item.label}: {_then(item, clock)}" for item in shown),
                 acts=tuple(_act_form(act) for act in option.acts),
                 leaves=option.what == LEAVE,
@@ -77,20 +77,20 @@ def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionVie
     return out
 
 
-def _sums(option: WhatIf, as_it_is: WhatIf | None, preferences: Preferences) -> list[str]:
-    words, say = [], preferences.say
+def _sums(option: WhatIf, as_it_is: WhatIf | None, clock: ClockWords) -> list[str]:
+    words, say, retold = [], clock.preferences.say, clock.retold
     if option.on_time is not None:
         chance = say("all ready, done and still good: {chance}", chance=format_percent(option.on_time))
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
             chance += f" ({say('as it is: {chance}', chance=format_percent(as_it_is.on_time))})"
         words.append(chance)
     if option.moved:
-        words.append(say("ready {moved}", moved=option.moved))
+        words.append(say("ready {moved}", moved=retold(option.moved)))
     if option.fuel_kg is not None:
-        words.append(say("about {mass} of fuel from now", mass=preferences.weight(option.fuel_kg)))
-    words += [say("how: {words}", words=option.how)] if option.how else []
-    words += [say("brings: {words}", words=brought) for brought in option.brings]
-    words += [say("costs: {words}", words=say(cost)) for cost in option.costs]
+        words.append(say("about {mass} of fuel from now", mass=clock.preferences.weight(option.fuel_kg)))
+    words += [say("how: {words}", words=retold(option.how))] if option.how else []
+    words += [say("brings: {words}", words=retold(brought)) for brought in option.brings]
+    words += [say("costs: {words}", words=retold(cost)) for cost in option.costs]
     return words
 
 

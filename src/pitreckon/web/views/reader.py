@@ -10,7 +10,15 @@ from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.units import format_clock, format_length, format_mass, format_temperature, round_half_up
+from pitreckon.text.said import Said, Value, retold
+from pitreckon.units import (
+    format_clock,
+    format_difference,
+    format_length,
+    format_mass,
+    format_temperature,
+    round_half_up,
+)
 from pitreckon.web.texts import LANGUAGES, Texts, texts_of
 
 DEGREES: Final = ("F", "C")
@@ -131,10 +139,22 @@ class ClockWords:
         return f"{head} {self.preferences.say('to')} {tail}"
 
     def retold(self, text: str) -> str:
-        """A text that was made once for all readers, with its 24-hour times as this one reads them."""
-        if self.preferences.hands != "12":
-            return text
-        return _HANDS.sub(_by_halves, text)
+        """A text that was made once for all readers, in this one's language, degrees and hours.
+
+        Of one that has lost its message the hours alone are theirs.
+        """
+        if isinstance(text, Said):
+            return retold(text, self.preferences.say.gettext, self.written)
+        known = self.preferences.say.gettext(text)
+        return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
+
+    def written(self, value: Value) -> str:
+        """A number of such a text."""
+        if value.kind == "instant":
+            return self(value.raw)
+        if value.kind == "temperature":
+            return self.preferences.temperature(value.raw)
+        return format_difference(value.raw, self.preferences.degrees).lstrip("+")
 
     @property
     def _today(self) -> str:

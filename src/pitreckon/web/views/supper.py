@@ -81,4 +81,5 @@ def _help(options: Sequence[WhatIf], clock: ClockWords) -> str:
     if best is None or best.what == LEAVE or as_it_is is None or (best.on_time or 0.0) < as_it_is + HELPS:
         return ""
     set_c = next((act.air_c for act in best.acts if act.act == "set pit"), None)
-    return best.what if set_c is None else f"{best.what}: {clock.preferences.temperature(set_c)}"
+    what = clock.retold(best.what)
+    return what if set_c is None else f"{what}: {clock.preferences.temperature(set_c)}"

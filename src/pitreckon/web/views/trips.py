@@ -65,7 +65,7 @@ def _job(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, comi
     say = clock.preferences.say
     wait, chance = "", ""
     if task.until or task.until_core_c is not None:
-        wait = say(waiting_words(task.until, task.until_core_c, clock.preferences.degrees))
+        wait = clock.retold(waiting_words(task.until, task.until_core_c, clock.preferences.degrees))
         if task.again_utc is not None:
             chance = say("may not be there yet") if task.open < DONE_MAY_BE else format_percent(task.open)
             if task.open >= DONE_MAY_BE:

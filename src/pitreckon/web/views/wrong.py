@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pitreckon.alerts import Alert
@@ -71,18 +71,25 @@ def _of_readings(scene: Scene, alerts: Iterable[Alert], clock: ClockWords) -> It
             aim = mine.temperature(scene.set_c(alert.on))
             if last is not None:
                 says = say("{now}, wants {aim}", now=mine.temperature(last.value_c), aim=aim)
-            taps = (FED,) if alert.kind == "fire sinking" else ()
+            taps = (replace(FED, says=say(FED.says)),) if alert.kind == "fire sinking" else ()
         else:
             says = say("silent since {at}", at=clock(alert.at_utc))
         yield Wrong(
-            alert.kind, say(WORDS[alert.kind]), where, says, (alert.text,), alert.kind in EMBER, taps, alert.key
+            alert.kind,
+            say(WORDS[alert.kind]),
+            where,
+            says,
+            (clock.retold(alert.text),),
+            alert.kind in EMBER,
+            taps,
+            alert.key,
         )
 
 
 def _of_safety(scene: Scene, told: Iterable[Alert], foreseen: Sequence[Foreseen], clock: ClockWords) -> Iterator[Wrong]:
     say, degrees = clock.preferences.say, clock.preferences.degrees
     for each in foreseen:
-        said, do = words_of(each, clock, degrees)
+        said, do = (clock.retold(text) for text in words_of(each, clock, degrees))
         name, _, rest = said.partition(": ")
         head = say("A safety rule is missed") if each.already else say("A safety rule may be missed")
         yield Wrong("safety", head, each.label, name or rest, (said, do), ember=True)
@@ -93,4 +100,6 @@ def _of_safety(scene: Scene, told: Iterable[Alert], foreseen: Sequence[Foreseen]
                 continue
             aim = next((t for t in _TEMPERATURE.findall(alert.text) if t.endswith(degrees)), "")
             says = say("may not reach {aim}", aim=aim) if aim else ""
-            yield Wrong("safety", say("Check the core"), alert.on, says, (alert.text,), ember=True, key=alert.key)
+            yield Wrong(
+                "safety", say("Check the core"), alert.on, says, (clock.retold(alert.text),), ember=True, key=alert.key
+            )

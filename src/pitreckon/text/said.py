@@ -1,0 +1,113 @@
+"""Texts that are made once and read by many: English, and still knowing their message and what was put into it.
+
+Such a text is a ``str`` like any other, so that records, files and comparisons are as they would be. A door that
+speaks another language, or shows degrees and hours otherwise, takes its message from its own catalogue and writes what
+was put in as its reader reads it.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from typing import Any, Literal
+
+Kind = Literal["instant", "temperature", "difference"]
+
+
+class Value(str):
+    """A number in its English words. raw: the instant (UTC), the temperature [degC] or the difference of two [K]."""
+
+    kind: Kind
+    raw: Any
+
+    @classmethod
+    def of(cls, kind: Kind, raw: Any, words: str) -> "Value":
+        """Words and number of one thing."""
+        made = cls(words)
+        made.kind, made.raw = kind, raw
+        return made
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Value.of, (self.kind, self.raw, str(self))
+
+
+class Said(str):
+    """A text with its message and fields. capital: it begins a sentence."""
+
+    message: str
+    fields: Mapping[str, object]
+    capital: bool
+
+    @classmethod
+    def of(cls, message: str, fields: Mapping[str, object], *, capital: bool = False) -> "Said":
+        """``said``, from a mapping."""
+        words = message.format(**fields) if fields else message
+        made = cls(words[:1].upper() + words[1:] if capital else words)
+        made.message, made.fields, made.capital = message, fields, capital
+        return made
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _again, (self.message, self.fields, self.capital)
+
+
+def _again(message: str, fields: Mapping[str, object], capital: bool) -> Said:
+    return Said.of(message, fields, capital=capital)
+
+
+def said(message: str, /, **fields: object) -> str:
+    """A text of a message. What is a word of the language among the fields is itself ``said``; names are not.
+
+    >>> from pitreckon.units import format_temperature
+    >>> said("its core may not reach {least}", least=temperature(62.8, format_temperature(62.8)))
+    'its core may not reach 145 °F'
+    """
+    return Said.of(message, fields)
+
+
+def retold(text: str, say: Callable[[str], str], write: Callable[[Value], str]) -> str:
+    """A text as somebody else reads it; one that has lost its message stays as it is.
+
+    say: a message in their language; write: a number as they write it
+    """
+    if not isinstance(text, Said):
+        return text
+
+    def put_in(value: object) -> object:
+        if isinstance(value, Said):
+            return retold(value, say, write)
+        return write(value) if isinstance(value, Value) else value
+
+    words = say(text.message)
+    if text.fields:
+        words = words.format(**{name: put_in(value) for name, value in text.fields.items()})
+    return words[:1].upper() + words[1:] if text.capital else words
+
+
+def joined(between: str, parts: Iterable[str]) -> str:
+    """Texts one after the other.
+
+    >>> joined("; ", ["one", said("two")])
+    'one; two'
+    """
+    fields = {f"part{n}": part for n, part in enumerate(parts)}
+    return Said.of(between.replace("{", "{{").replace("}", "}}").join(f"{{{name}}}" for name in fields), fields)
+
+
+def capital(text: str) -> str:
+    """The text as a sentence begins."""
+    if isinstance(text, Said):
+        return Said.of(text.message, text.fields, capital=True)
+    return text[:1].upper() + text[1:]
+
+
+def instant(at: datetime, words: str) -> str:
+    """A clock time."""
+    return Value.of("instant", at, words)
+
+
+def temperature(temp_c: float, words: str) -> str:
+    """A temperature [degC]."""
+    return Value.of("temperature", temp_c, words)
+
+
+def difference(size_k: float, words: str) -> str:
+    """A difference of temperatures [K], without a sign."""
+    return Value.of("difference", size_k, words)
