@@ -132,6 +132,42 @@ def test_a_finished_cook_teaches_with_its_hand_and_how_much(path: Path) -> None:
         assert again.seen == lesson.seen + 1
 
 
+DAY = """[cook]
+name = "porch"
+zone = "America/Chicago"
+serve = "{serve}"
+
+[[pit]]
+name = "barn pit"
+kind = "pellet-cooker"
+set = ["275 F"]
+
+[[item]]
+name = "racks"
+cut = "st-louis-ribs"
+pieces = 2
+"""
+
+
+def test_a_day_is_planned_with_the_same_lessons_from_question_to_question(path: Path) -> None:
+    memory, text = Memory(), DAY.format(serve=TODAY.strftime("%Y-%m-%d %H:%M"))
+    with Store.open(path) as store:
+        assert memory.wishes(text, str(path)).learned is None
+        fill_house(store)
+        learned = memory.wishes(text, str(path)).learned
+        assert learned is not None
+        assert {each.cook for each in learned.lessons} == {"c0", "c1", "c2", "c3", "odd"}
+        later = memory.wishes(text.replace("porch", "orchard"), str(path)).learned
+        assert later is learned, "what was run for it is found again"
+        leave_out(store, "odd", "owner", FIRST)
+        without = memory.wishes(text, str(path)).learned
+        assert without is not None
+        assert {each.cook for each in without.lessons} == {"c0", "c1", "c2", "c3"}
+        assert memory.wishes(text, "").learned is None
+        before_any = DAY.format(serve=(FIRST - timedelta(days=400)).strftime("%Y-%m-%d %H:%M"))
+        assert memory.wishes(before_any, str(path)).learned is None
+
+
 def test_learning_takes_no_longer_than_it_may(path: Path) -> None:
     """Three seconds at most, the kernel being there: the better of two, as the machine may be busy."""
     with Store.open(path) as store:

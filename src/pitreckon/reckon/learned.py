@@ -93,6 +93,10 @@ class Lessons:
     lessons: tuple[Lesson, ...] = ()
     anew: Mapping[str, datetime] = field(default_factory=dict)
 
+    def __reduce__(self) -> tuple[type[Lessons], tuple[object, ...]]:
+        """Between processes goes what was learned, and not what was worked out of it."""
+        return Lessons, (self.lessons, dict(self.anew))
+
     def without(self, cook: str) -> Lessons:
         """As if a cook had not been."""
         return Lessons(tuple(each for each in self.lessons if each.cook != cook), self.anew)

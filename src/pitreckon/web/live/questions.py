@@ -94,6 +94,7 @@ class Memory:
     options: OptionCache | None = None
     lessons: tuple[str, Lessons] = ("", {})
     house: tuple[tuple[str, str, str, str], HouseLessons] | None = None
+    taught: tuple[tuple[str, str], HouseLessons | None] = (("", ""), None)
     foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
     followed: tuple[str, Schedule | None] = ("", None)
     cards: dict[tuple[Asked, str], Card] = field(default_factory=dict)
@@ -117,6 +118,20 @@ class Memory:
             with Store.open(asked.store) as store:
                 self.house = (which, known_before(store, asked.cook_id, asked.plan().begin_utc))
         return self.house[1]
+
+    def wishes(self, text: str, store: str) -> Wishes:
+        """A day's wishes, with what the house has learned; the same lessons are one thing from question to question."""
+        from pitreckon.ledger.store.house import house_stamp  # noqa: PLC0415
+        from pitreckon.web.live.house import known_before  # noqa: PLC0415
+
+        wishes = wishes_from_text(text, "the day")
+        if not store:
+            return wishes
+        with Store.open(store) as opened:
+            which = (store, house_stamp(opened, "", wishes.serve_utc))
+            if self.taught[0] != which:
+                self.taught = (which, known_before(opened, "", wishes.serve_utc) if which[1] else None)
+        return replace(wishes, learned=self.taught[1])
 
     def reckoned(self, asked: Asked) -> Reckoning | None:
         """The last outlook's ensemble, if that was of this cook as it stands."""
@@ -268,7 +283,7 @@ def replanned(memory: Memory, asked: Asked, text: str) -> Replanned | None:
         memory.followed = (text, None if answer is None else answer.best)
     before = memory.followed[1]
     with memory.gives_way:
-        return None if before is None else replan(wishes_from_text(text, "the day"), before, done)
+        return None if before is None else replan(memory.wishes(text, asked.store), before, done)
 
 
 @question
@@ -295,12 +310,12 @@ def planned(memory: Memory, text: str, change: str, store: str) -> Answer | None
     """The best day.
 
     text: a cook file with wishes; change: to them, by its key; "": none, then it is also said why a day cannot be done
-    store: whose earlier cooks tell what the pits burn; "": none
+    store: whose earlier cooks tell what the pits burn and how they cook; "": none
     """
     from pitreckon.plan.schedule.solve import plan  # noqa: PLC0415  the kernel, and OR-Tools when it solves
     from pitreckon.plan.schedule.variants import variant  # noqa: PLC0415
 
-    wishes = wishes_from_text(text, "the day")
+    wishes = memory.wishes(text, store)
     if change:
         changed = variant(wishes, change)
         if changed is None:
