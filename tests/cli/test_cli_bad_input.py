@@ -16,6 +16,7 @@ COOKS = {
     "unknown pit": ('kind = "kettle"', 'kind = "kettel"', "kind", "kettel", "kettle"),
     "missing weight": ('weight = "3 oz"\n', "", "weight", "missing", "weight ="),
     "serving before start": (SERVE, 'serve = "2026-10-17 16:00"', "serve", "16:00", "later"),
+    "a year off": (SERVE, 'serve = "2027-10-17 18:00"', "serve", "365 days before it is served", "year"),
     "temperature without unit": ('set = "325 F"', 'set = "325"', "set", "no unit", "275 F"),
     "bare number": ('set = "325 F"', "set = 325", "set", "no unit", "275 F"),
     "negative weight": ('weight = "3 oz"', 'weight = "-3 oz"', "weight", "-3 oz", ""),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
@@ -15,22 +15,25 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.units import Scale, instant_after, next_clock, parse_clock, parse_instant
+from pitreckon.units import Scale, instant_after, is_clock, next_clock, parse_clock, parse_instant
 
 if TYPE_CHECKING:
     from pitreckon.reckon.learned import Lessons
 
 EARLIER_S = 6 * 3600.0
+NOW: Final = "now"
 
 
 def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
-    """The instant that ``--at`` names; a clock time alone is the first one from six hours before the
-    cook's first entry or put-on.
+    """The instant that ``--at`` names: ``now``, a date and time, or a clock time alone, which is the first one from six
+    hours before the cook's first entry or put-on.
 
     Raises InputError: not a time.
     """
+    if text.strip().lower() == NOW:
+        return datetime.now(UTC).replace(second=0, microsecond=0)
     try:
-        if ":" in text and "-" not in text:
+        if is_clock(text):
             start = cook.start_utc
             if ledger is not None:
                 start = min(start, ledger.first_utc or start)

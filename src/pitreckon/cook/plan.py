@@ -28,6 +28,8 @@ RULE_SETS: Final = ("us", "canada", "uk")
 
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
+LONGEST_DAYS: Final = 14
+"""Nobody cooks so long ahead: a date is wrong then."""
 LONGEST_DO: Final = 160
 
 
@@ -307,6 +309,15 @@ class Cook:
         for n, item in enumerate(self.items):
             check_pit(item.label, item.pit, [pit.label for pit in self.pits], ("item", n))
         check_servings(self)
+        for n, item in enumerate(self.items):
+            served = self.served_at(item)
+            if served is not None and (served - item.put_on_utc).days >= LONGEST_DAYS:
+                raise fault(
+                    "serve",
+                    f"'{item.label}' goes on {(served - item.put_on_utc).days} days before it is served",
+                    "Check the day, the month and the year of serve and of put_on",
+                    ("item", n) if item.serve_utc is not None else (),
+                )
         if self.serve_utc is not None:
             is_utc("serve", self.serve_utc)
             last = max(self.items, key=lambda item: item.put_on_utc)

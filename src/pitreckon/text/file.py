@@ -1,8 +1,12 @@
 """Text out of a file that a person gave us, or one clear reason why not."""
 
+import sys
 from pathlib import Path
+from typing import Final
 
 from pitreckon.errors import InputError, Place
+
+STANDARD_INPUT: Final = "-"
 
 
 def read_text(path: Path) -> str:
@@ -14,7 +18,9 @@ def read_text(path: Path) -> str:
 
 
 def read_bytes(path: Path) -> bytes:
-    """What a file holds. Raises InputError: it is not there, or cannot be read."""
+    """What a file holds, ``-`` standard input. Raises InputError: it is not there, or cannot be read."""
+    if str(path) == STANDARD_INPUT:
+        return sys.stdin.buffer.read()
     try:
         return path.read_bytes()
     except FileNotFoundError:

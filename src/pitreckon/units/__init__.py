@@ -38,6 +38,7 @@ from pitreckon.units.clock import (
     format_local,
     instant_after,
     instants_reading,
+    is_clock,
     next_clock,
     parse_clock,
     parse_instant,

@@ -14,7 +14,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from pitreckon.errors import InputError
 from pitreckon.units._text import shown
 
-_CLOCK = re.compile(r"([0-9]{1,2}):([0-9]{2})(?::([0-9]{2})(?:\.([0-9]{1,6}))?)?\s*([ap]\.?m\.?)?", re.IGNORECASE)
+_CLOCK = re.compile(
+    r"([0-9]{1,2})(?::([0-9]{2})(?::([0-9]{2})(?:\.([0-9]{1,6}))?)?|(?=\s*[ap]))\s*([ap]\.?m\.?)?", re.IGNORECASE
+)
 _MOMENT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:T|\s+)"
     r"([0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?(?:\s*[ap]\.?m\.?)?)"
@@ -46,18 +48,23 @@ def find_zone(name: str) -> ZoneInfo:
         raise InputError(f"{shown(name)} is not a time zone", f"Write its IANA name, such as {hint}") from None
 
 
-def parse_clock(text: str) -> time:
-    """The clock time in ``14:05``, ``2:05 pm`` or ``14:05:30`` (no day, no zone).
+def is_clock(text: str) -> bool:
+    """Is it written as a clock time, whatever its hour?"""
+    return _CLOCK.fullmatch(text.strip()) is not None
 
-    >>> parse_clock("2:05 pm"), parse_clock("00:30")
-    (datetime.time(14, 5), datetime.time(0, 30))
+
+def parse_clock(text: str) -> time:
+    """The clock time in ``14:05``, ``2:05 pm``, ``2pm`` or ``14:05:30`` (no day, no zone).
+
+    >>> parse_clock("2:05 pm"), parse_clock("2pm"), parse_clock("00:30")
+    (datetime.time(14, 5), datetime.time(14, 0), datetime.time(0, 30))
 
     Raises InputError: not a clock time.
     """
     found = _CLOCK.fullmatch(text.strip())
     if found is None:
         raise InputError(f"{shown(text)} is not a clock time", "Write it as in 14:05 or 2:05 pm")
-    hour, minute, second = int(found[1]), int(found[2]), int(found[3] or 0)
+    hour, minute, second = int(found[1]), int(found[2] or 0), int(found[3] or 0)
     half = (found[5] or "").lower()[:1]
     if half:
         if not 1 <= hour <= 12:

@@ -17,7 +17,7 @@ def reckon(
         str | None,
         typer.Option(
             metavar="TIME",
-            help="Reckon as of then, e.g. 14:05 or '2026-10-10 14:05'. By default the "
+            help="Reckon as of then: now, 14:05, 2pm or '2026-10-10 14:05'. By default the "
             "last entry of the ledger, or the start of the cook.",
         ),
     ] = None,
