@@ -316,7 +316,7 @@ class Cook:
                     "serve",
                     f"'{item.label}' goes on {(served - item.put_on_utc).days} days before it is served",
                     "Check the day, the month and the year of serve and of put_on",
-                    ("item", n) if item.serve_utc is not None else (),
+                    ("item", n) if item.serve_utc is not None else None,
                 )
         if self.serve_utc is not None:
             is_utc("serve", self.serve_utc)
