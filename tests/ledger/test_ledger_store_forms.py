@@ -198,7 +198,7 @@ def changed(line: str, **fields: object) -> str:
         (lambda lines: ["[1]", *lines[1:]], 1, None, "no JSON object"),
         (lambda lines: ["[" * 100_000, *lines[1:]], 1, None, "no JSON object"),
         (lambda lines: [lines[1], *lines], 1, None, "does not begin as a ledger does"),
-        (lambda lines: [changed(lines[0], form=3), *lines[1:]], 1, "form", "form 3 is not known"),
+        (lambda lines: [changed(lines[0], form=4), *lines[1:]], 1, "form", "form 4 is not known"),
         (lambda lines: [without(lines[0], "plan"), *lines[1:]], 1, "plan", "missing"),
         (lambda lines: [changed(lines[0], cook="a b"), *lines[1:]], 1, "cook", "cannot be the id"),
         (lambda lines: [changed(lines[0], created="noon"), *lines[1:]], 1, "created", "no instant"),

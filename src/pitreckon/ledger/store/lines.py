@@ -20,10 +20,13 @@ from pitreckon.ledger.store.documents import (
 from pitreckon.ledger.store.records import CookRow, Correction, Entry, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
+from pitreckon.ledger.store.states import NO_STATE, CookState, state_of
 
 FORM: Final = 1
 WITH_PLANS: Final = 2
 """The form of an export that has lines of replaced plans and of what was said of the meat."""
+WITH_STATE: Final = 3
+"""The form of one that also has a line of what became of the cook."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
 _LONGEST_PLAN: Final = 200_000
 _MOST_VERSIONS: Final = 1_000_000
@@ -41,6 +44,7 @@ class Imported:
     rows: tuple[Row, ...]
     plans: tuple[ReplacedPlan, ...] = ()
     meat: tuple[MeatSaid, ...] = ()
+    state: CookState = NO_STATE
 
 
 def head_line(cook: CookRow, *, form: int = FORM) -> str:
@@ -67,6 +71,11 @@ def meat_line(said: MeatSaid) -> str:
     """The line of what somebody said was done to an item's meat."""
     when = {"number": said.number, "said": write_utc(said.said_utc), "by": said.by}
     return _line({"meat": {"item": said.item, **when, "words": said.words}})
+
+
+def state_line(state: CookState) -> str:
+    """The line of what became of a cook that was not served."""
+    return _line({"state": state.document})
 
 
 def entry_line(stored: StoredEntry) -> str:
@@ -103,6 +112,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     rows: list[Row] = []
     plans: list[ReplacedPlan] = []
     meat: list[MeatSaid] = []
+    state = NO_STATE
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -120,6 +130,8 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
                 plans.append(_plan(document["replaced_plan"], head["cook"]))
             elif "meat" in document:
                 meat.append(_meat(document["meat"]))
+            elif "state" in document:
+                state = state_of(document["state"])
             else:
                 rows.append(_entry(document))
         except InputError as error:
@@ -127,7 +139,9 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
     return Imported(
-        *(head["cook"], head["name"], head["plan"], us_of(head["created"])), tuple(rows), tuple(plans), tuple(meat)
+        *(head["cook"], head["name"], head["plan"], us_of(head["created"])),
+        *(tuple(rows), tuple(plans), tuple(meat)),
+        state,
     )
 
 
@@ -148,7 +162,7 @@ def _no_constant(word: str) -> float:
 def _head(document: Document) -> Document:
     if document.get("pitreckon") != "ledger":
         raise InputError("it does not begin as a ledger does", _REMEDY)
-    if document.get("form") not in {FORM, WITH_PLANS}:
+    if document.get("form") not in {FORM, WITH_PLANS, WITH_STATE}:
         raise fault("form", f"form {str(document.get('form'))[:20]} is not known here", "Update Pitreckon")
     for name in ("cook", "name", "plan"):
         if not isinstance(document.get(name), str):

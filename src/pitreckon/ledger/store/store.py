@@ -21,7 +21,18 @@ from pitreckon.ledger.store.documents import check_long_text, check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
 from pitreckon.ledger.store.errors import faults_at
 from pitreckon.ledger.store.ingest import take_in
-from pitreckon.ledger.store.lines import end_line, entry_line, head_line, meat_line, plan_line, read_lines
+from pitreckon.ledger.store.lines import (
+    FORM,
+    WITH_PLANS,
+    WITH_STATE,
+    end_line,
+    entry_line,
+    head_line,
+    meat_line,
+    plan_line,
+    read_lines,
+    state_line,
+)
 from pitreckon.ledger.store.meat import add_meat, check_meat, meat_of, say_meat
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.reading import (
@@ -37,6 +48,7 @@ from pitreckon.ledger.store.records import KINDS, CookRow, Entry, MeatSaid, Rece
 from pitreckon.ledger.store.removal import remove_cook
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
+from pitreckon.ledger.store.states import CookState, change_state, states_in
 from pitreckon.ledger.store.writer import Writer
 from pitreckon.units import Scale
 
@@ -243,6 +255,10 @@ class Store:
         """
         return self._writer.watch(watcher)
 
+    def states(self) -> dict[str, CookState]:
+        """What became of the cooks that were called off or put away, by their ids."""
+        return self.read(states_in)
+
     # --- files
 
     def export_jsonl(self, cook_id: str) -> Iterator[str]:
@@ -250,16 +266,19 @@ class Store:
 
         Raises InputError: no such cook.
         """
-        cook, plans, meat = self.read(
+        cook, plans, meat, state = self.read(
             lambda connection: (
                 find_cook(connection, cook_id),
                 replaced_plans_of(connection, cook_id),
                 meat_of(connection, cook_id),
+                states_in(connection).get(cook_id),
             )
         )
-        yield head_line(cook, form=2 if plans or meat else 1)
+        yield head_line(cook, form=WITH_STATE if state else WITH_PLANS if plans or meat else FORM)
         yield from map(plan_line, plans)
         yield from map(meat_line, meat)
+        if state:
+            yield state_line(state)
         after = 0
         # Page by page: entries never change, and no reader holds the log open while a slow line takes the file.
         while after < cook.last_seq:
@@ -290,6 +309,8 @@ class Store:
             _add_cook(connection, row)
             _add_plans(connection, found.plans)
             add_meat(connection, found.cook_id, found.meat)
+            if found.state != CookState() and found.cook_id not in states_in(connection):
+                change_state(connection, found.cook_id, lambda _: found.state)
             take_in(connection, found.cook_id, found.rows, us_of(utc_now()))
             return found.cook_id
 
