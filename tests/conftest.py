@@ -20,6 +20,7 @@ from tests.sparing import FEW, QUICK
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
     from tests.ledger.postgres_server import Server
+    from tests.web.pit_server import Server as PitServer
 
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
 # is the same each time, so that a red run can be repeated. ``make quick`` searches less.
@@ -146,3 +147,15 @@ def browser() -> Iterator[Browser]:
 
     with chromium() as made:
         yield made
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[PitServer]:
+    """The live page as a process of its own, with racks that have been on for fifty minutes; one a test."""
+    from tests.web.pit_server import Server as PitServer
+    from tests.web.pit_server import fill
+
+    fill(tmp_path / "ledger.sqlite")
+    made = PitServer(tmp_path / "ledger.sqlite").start()
+    yield made
+    made.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from sqlalchemy import Connection, inspect, text
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import LearnedCook, MixRow, PitSaid, Store, accounts, drafts, engine, house, mixes, place
 from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
+from pitreckon.ledger.store.states import CookState, change_state
 
 NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -466,3 +468,32 @@ def test_of_many_mixes_seen_alike_one_is_kept(address: str) -> None:
     assert sorted(at_once(address, [saves(n) for n in range(4)])) == [False, False, False, True]  # type: ignore[type-var]
     with Store.open(address) as store:
         assert len(mixes.all_mixes(store)) == 1
+
+
+def test_an_export_carries_what_became_of_a_cook(store: Store, tmp_path: Path) -> None:
+    cook_id, other_id = store.add_cook(PLAN, "supper").id, store.add_cook(PLAN, "another").id
+    off = CookState("2026-10-17T14:05:00+00:00", "owner")
+    store.write(lambda connection: change_state(connection, cook_id, lambda _: replace(off, away=True)))
+    store.write(lambda connection: change_state(connection, other_id, lambda state: replace(state, away=True)))
+    assert [each.words for each in store.states().values()] == ["called off 2026-10-17 by owner, put away", "put away"]
+    lines = list(store.export_jsonl(cook_id))
+    assert json.loads(lines[0])["form"] == 3
+    with Store.open(tmp_path / "other.sqlite") as other:
+        for _ in range(2):
+            other.import_jsonl(lines)
+        assert other.states() == {cook_id: replace(off, away=True)}
+        assert list(other.export_jsonl(cook_id)) == lines
+        other.write(lambda connection: change_state(connection, cook_id, lambda state: replace(state, away=False)))
+        other.import_jsonl(lines)
+        assert other.states() == {cook_id: off}, "what the cook is here stands"
+        other.write(lambda connection: change_state(connection, cook_id, lambda _: CookState()))
+        assert other.states() == {}
+        assert json.loads(next(iter(other.export_jsonl(cook_id))))["form"] == 1
+        for old, new in (
+            ('"away":true', '"away":1'),
+            ("2026-10-17T14:05:00+00:00", "noon"),
+            ("+00:00", ""),
+            ('"by":"owner",', ""),
+        ):
+            with pytest.raises(InputError):
+                other.import_jsonl([lines[0], lines[1].replace(old, new), *lines[2:]])

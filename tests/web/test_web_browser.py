@@ -40,14 +40,6 @@ FIRST_PAGE = 150_000
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[Server]:
-    fill(tmp_path / "ledger.sqlite")
-    made = Server(tmp_path / "ledger.sqlite").start()
-    yield made
-    made.close()
-
-
 def test_the_network_goes_and_comes_back(browser: Browser, server: Server) -> None:
     page = owner(browser, server)
     go(page, server, "look")

@@ -22,11 +22,33 @@ def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     server = Server(path, shows=AT).start()
     made = owner(browser, server)
     go(made, server, "now")
-    made.locator("#chart").scroll_into_view_if_needed()
+    seen(made, "#chart")
     made.locator(".plot canvas").wait_for(timeout=MS)
     yield made
     assert made.faults == []  # type: ignore[attr-defined]
     server.close()
+
+
+def seen(page: Page, what: str) -> None:
+    """Brings what is there now into view: with each answer the chart is drawn anew, and what was found is gone."""
+    page.wait_for_function(
+        """what => { const found = document.querySelector(what); found?.scrollIntoView({ block: "center" });
+            const box = found?.getBoundingClientRect();
+            return box && box.height > 0 && box.top >= 0 && box.top < innerHeight }""",
+        arg=what,
+        timeout=MS,
+    )
+
+
+def over(page: Page) -> tuple[float, float, float]:
+    """Left edge, width and top of where lines are drawn: asked of what is there now, in one go."""
+    found = page.wait_for_function(
+        """() => { const box = document.querySelector(".u-over")?.getBoundingClientRect();
+            return box?.width ? [box.left, box.width, box.top] : null }""",
+        timeout=MS,
+    )
+    left, width, top = found.json_value()
+    return left, width, top
 
 
 def shows(plot: Locator) -> tuple[float, float]:
@@ -43,12 +65,11 @@ def minutes(page: Page) -> int:
 def test_a_finger_reads_a_moment_off(page: Page) -> None:
     """At half past eight the pit's own thermometer said 122 degC, as ``fill_many`` wrote it: 252 degF, by hand."""
     plot = page.locator(".plot")
-    plot.scroll_into_view_if_needed()
+    seen(page, ".plot canvas")
     begin, end = shows(plot)
     wanted = datetime(2026, 10, 17, 13, 31, tzinfo=UTC)  # 08:31 in Chicago; its reading of 08:30
-    box = page.locator(".u-over").bounding_box()
-    assert box is not None
-    page.touchscreen.tap(box["x"] + box["width"] * (wanted.timestamp() - begin) / (end - begin), box["y"] + 80)
+    left, width, top = over(page)
+    page.touchscreen.tap(left + width * (wanted.timestamp() - begin) / (end - begin), top + 80)
     said = page.locator(".chart-at").inner_text()
     assert abs(minutes(page) - (8 * 60 + 31)) <= 2
     pit = page.locator(".chart-key li", has_text="barn pit, measured")
@@ -90,15 +111,13 @@ def test_keys_read_it_and_pull_it_apart(page: Page) -> None:
 
 def test_two_fingers_pull_it_apart(page: Page) -> None:
     plot = page.locator(".plot")
-    plot.scroll_into_view_if_needed()
+    seen(page, ".plot canvas")
     begin, end = shows(plot)
-    box = page.locator(".u-over").bounding_box()
-    assert box is not None
+    left, width, top = over(page)
     tool = page.context.new_cdp_session(page)
 
     def fingers(kind: str, *at: float) -> None:
-        y = box["y"] + 90
-        points = [{"x": box["x"] + box["width"] * x, "y": y, "id": n} for n, x in enumerate(at)]
+        points = [{"x": left + width * x, "y": top + 90, "id": n} for n, x in enumerate(at)]
         tool.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     fingers("touchStart", 0.4)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
@@ -20,14 +19,6 @@ from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, Store
 
 pytestmark = pytest.mark.servers
-
-
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[Server]:
-    fill(tmp_path / "ledger.sqlite")
-    made = Server(tmp_path / "ledger.sqlite").start()
-    yield made
-    made.close()
 
 
 def test_the_big_clock_goes_and_keeps_the_screen_awake(browser: Browser, tmp_path: Path) -> None:

@@ -11,16 +11,17 @@ from pitreckon.cli.options import Ledger, Shown
 
 
 def cooks(ledger: Ledger = None) -> None:
-    """List the cooks of the ledger: id, number of entries, name."""
+    """List the cooks of the ledger: id, number of entries, name, and what became of one that was not served."""
     from pitreckon.ledger.store import Store
 
     with Store.open(ledger) as store:
-        rows = store.cooks()
+        rows, states = store.cooks(), store.states()
         if not rows:
             typer.echo(f"{store.where} has no cook yet", err=True)
         for cook in rows:
             entries = f"{cook.last_seq} {'entry' if cook.last_seq == 1 else 'entries'}"
-            typer.echo(f"{cook.id:<32} {entries:>16}  {cook.name}")
+            became = f"  ({states[cook.id].words})" if cook.id in states else ""
+            typer.echo(f"{cook.id:<32} {entries:>16}  {cook.name}{became}")
 
 
 def export(

@@ -20,12 +20,13 @@ from pitreckon.ledger.store.documents import (
 from pitreckon.ledger.store.records import CookRow, Correction, Entry, LeftOut, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
+from pitreckon.ledger.store.states import NO_STATE, CookState, state_of
 
 FORM: Final = 1
 WITH_PLANS: Final = 2
 """The form of an export that has lines of replaced plans and of what was said of the meat."""
-WITH_HOUSE: Final = 3
-"""And of one that says that nothing is to be learned from the cook."""
+WITH_MARKS: Final = 3
+"""The form of one that also has a line of what became of the cook, or that nothing is to be learned from it."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
 _LONGEST_PLAN: Final = 200_000
 _MOST_VERSIONS: Final = 1_000_000
@@ -44,6 +45,7 @@ class Imported:
     plans: tuple[ReplacedPlan, ...] = ()
     meat: tuple[MeatSaid, ...] = ()
     left_out: LeftOut | None = None
+    state: CookState = NO_STATE
 
 
 def head_line(cook: CookRow, *, form: int = FORM) -> str:
@@ -75,6 +77,11 @@ def meat_line(said: MeatSaid) -> str:
 def left_out_line(mark: LeftOut) -> str:
     """The line that says who wants nothing learned from the cook."""
     return _line({"left_out": {"said": write_utc(mark.said_utc), "by": mark.by}})
+
+
+def state_line(state: CookState) -> str:
+    """The line of what became of a cook that was not served."""
+    return _line({"state": state.document})
 
 
 def entry_line(stored: StoredEntry) -> str:
@@ -112,6 +119,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     plans: list[ReplacedPlan] = []
     meat: list[MeatSaid] = []
     left_out: LeftOut | None = None
+    state = NO_STATE
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -131,6 +139,8 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
                 meat.append(_meat(document["meat"]))
             elif "left_out" in document:
                 left_out = _left_out(document["left_out"], head["cook"])
+            elif "state" in document:
+                state = state_of(document["state"])
             else:
                 rows.append(_entry(document))
         except InputError as error:
@@ -138,7 +148,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
     first = (head["cook"], head["name"], head["plan"], us_of(head["created"]))
-    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out)
+    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out, state)
 
 
 def _object(text: str) -> Document:
@@ -158,7 +168,7 @@ def _no_constant(word: str) -> float:
 def _head(document: Document) -> Document:
     if document.get("pitreckon") != "ledger":
         raise InputError("it does not begin as a ledger does", _REMEDY)
-    if document.get("form") not in {FORM, WITH_PLANS, WITH_HOUSE}:
+    if document.get("form") not in {FORM, WITH_PLANS, WITH_MARKS}:
         raise fault("form", f"form {str(document.get('form'))[:20]} is not known here", "Update Pitreckon")
     for name in ("cook", "name", "plan"):
         if not isinstance(document.get(name), str):

@@ -24,7 +24,7 @@ from pitreckon.ledger.store.house import add_left_out, left_out_of
 from pitreckon.ledger.store.ingest import take_in
 from pitreckon.ledger.store.lines import (
     FORM,
-    WITH_HOUSE,
+    WITH_MARKS,
     WITH_PLANS,
     end_line,
     entry_line,
@@ -33,6 +33,7 @@ from pitreckon.ledger.store.lines import (
     meat_line,
     plan_line,
     read_lines,
+    state_line,
 )
 from pitreckon.ledger.store.meat import add_meat, check_meat, meat_of, say_meat
 from pitreckon.ledger.store.place import place_of
@@ -49,6 +50,7 @@ from pitreckon.ledger.store.records import KINDS, CookRow, Entry, MeatSaid, Rece
 from pitreckon.ledger.store.removal import remove_cook
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import cooks, plan_versions, us_of
+from pitreckon.ledger.store.states import CookState, change_state, states_in
 from pitreckon.ledger.store.writer import Writer
 from pitreckon.units import Scale
 
@@ -255,6 +257,10 @@ class Store:
         """
         return self._writer.watch(watcher)
 
+    def states(self) -> dict[str, CookState]:
+        """What became of the cooks that were called off or put away, by their ids."""
+        return self.read(states_in)
+
     # --- files
 
     def export_jsonl(self, cook_id: str) -> Iterator[str]:
@@ -262,18 +268,20 @@ class Store:
 
         Raises InputError: no such cook.
         """
-        cook, plans, meat, out = self.read(
+        cook, plans, meat, out, state = self.read(
             lambda connection: (
                 find_cook(connection, cook_id),
                 replaced_plans_of(connection, cook_id),
                 meat_of(connection, cook_id),
                 left_out_of(connection, cook_id),
+                states_in(connection).get(cook_id),
             )
         )
-        yield head_line(cook, form=WITH_HOUSE if out else WITH_PLANS if plans or meat else FORM)
+        yield head_line(cook, form=WITH_MARKS if out or state else WITH_PLANS if plans or meat else FORM)
         yield from map(plan_line, plans)
         yield from map(meat_line, meat)
         yield from map(left_out_line, [out] if out else [])
+        yield from map(state_line, [state] if state else [])
         after = 0
         # Page by page: entries never change, and no reader holds the log open while a slow line takes the file.
         while after < cook.last_seq:
@@ -306,6 +314,8 @@ class Store:
             add_meat(connection, found.cook_id, found.meat)
             if found.left_out is not None:
                 add_left_out(connection, found.left_out)
+            if found.state != CookState() and found.cook_id not in states_in(connection):
+                change_state(connection, found.cook_id, lambda _: found.state)
             take_in(connection, found.cook_id, found.rows, us_of(utc_now()))
             return found.cook_id
 

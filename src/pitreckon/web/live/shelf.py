@@ -1,71 +1,54 @@
-"""What became of cooks that are over without having been served: called off, or put away out of sight.
+"""What became of cooks that are over without having been served, kept at hand for every page.
 
-A ledger is never cut: a cook that is put away keeps all of it, and can be brought back.
+Another program may change it, too (an import): a change here begins with what the store has, and a new start reads it.
 """
 
 import threading
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
-from typing import Any, Final
 
-from pitreckon.ledger.store import Store, accounts
-
-KEY: Final = "cooks on the shelf"
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """off_utc: when it was called off, ISO 8601, "" if it was not; by: who did; away: it is out of sight"""
-
-    off_utc: str = ""
-    by: str = ""
-    away: bool = False
+from pitreckon.ledger.store import Store
+from pitreckon.ledger.store.states import CookState, change_state, states_in
 
 
 class Shelf:
-    """Marks of cooks, read once and kept. The first question waits for the store: not on the loop."""
+    """States of cooks, read and kept. The first question waits for the store: not on the loop."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._marks: dict[str, Mark] | None = None
+        self._states: dict[str, CookState] | None = None
         self._one = threading.Lock()
 
-    def of(self, cook_id: str) -> Mark:
-        """The mark of a cook."""
-        return self._all().get(cook_id, Mark())
+    def of(self, cook_id: str) -> CookState:
+        """The state of a cook."""
+        with self._one:
+            if self._states is None:
+                self._states = self._store.read(states_in)
+            return self._states.get(cook_id, CookState())
 
     def is_over(self, cook_id: str) -> bool:
         """Is it called off or put away? Then nothing goes into it, and nobody is told of it."""
-        mark = self.of(cook_id)
-        return bool(mark.off_utc) or mark.away
+        state = self.of(cook_id)
+        return bool(state.off_utc) or state.away
 
     def call_off(self, cook_id: str, now: datetime, by: str) -> None:
         """It ends without being served."""
-        self._set(cook_id, replace(self.of(cook_id), off_utc=now.isoformat(timespec="seconds"), by=by))
+        self._change(cook_id, lambda state: replace(state, off_utc=now.isoformat(timespec="seconds"), by=by))
 
     def go_on(self, cook_id: str) -> None:
         """It goes on after all, in sight."""
-        self._set(cook_id, Mark())
+        self._change(cook_id, lambda _: CookState())
 
     def put_away(self, cook_id: str) -> None:
         """Out of sight."""
-        self._set(cook_id, replace(self.of(cook_id), away=True))
+        self._change(cook_id, lambda state: replace(state, away=True))
 
     def bring_back(self, cook_id: str) -> None:
         """In sight again; called off it stays."""
-        self._set(cook_id, replace(self.of(cook_id), away=False))
+        self._change(cook_id, lambda state: replace(state, away=False))
 
-    def _all(self) -> dict[str, Mark]:
+    def _change(self, cook_id: str, change: Callable[[CookState], CookState]) -> None:
+        states = self._store.write(lambda connection: change_state(connection, cook_id, change))
         with self._one:
-            if self._marks is None:
-                kept: dict[str, dict[str, Any]] = accounts.setting(self._store, KEY, {})
-                self._marks = {cook_id: Mark(**mark) for cook_id, mark in kept.items()}
-            return self._marks
-
-    def _set(self, cook_id: str, mark: Mark) -> None:
-        marks = self._all()
-        with self._one:
-            left = {key: each for key, each in marks.items() if key != cook_id}
-            left |= {} if mark == Mark() else {cook_id: mark}
-            accounts.set_setting(self._store, KEY, {key: asdict(each) for key, each in left.items()})
-            self._marks = left
+            self._states = states

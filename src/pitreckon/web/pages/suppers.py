@@ -11,10 +11,10 @@ from starlette.responses import RedirectResponse, Response
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import CookRow
+from pitreckon.ledger.store.states import CookState
 from pitreckon.units import format_duration
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.plans import cook_of, renamed
-from pitreckon.web.live.shelf import Mark
 from pitreckon.web.pages.visit import HandVisit, OwnerVisit, ViewerVisit, Visit
 from pitreckon.web.views.reader import ClockWords
 
@@ -74,7 +74,7 @@ def supper_line(visit: Visit, row: CookRow) -> SupperLine:
     )
 
 
-def _called_off(mark: Mark, clock: ClockWords) -> str:
+def _called_off(mark: CookState, clock: ClockWords) -> str:
     if not mark.off_utc:
         return ""
     at = clock(datetime.fromisoformat(mark.off_utc))
