@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.cook import Cook, PitPlan
+from pitreckon.cook import Away, Cook, PitPlan
 from pitreckon.ledger import Act, Ledger
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.outlook import Task, Trip
@@ -28,6 +28,10 @@ DONE_AS: Final = {
 """What each is called in the ledger once it was done."""
 GRACE: Final = timedelta(minutes=5)
 """So long after its time a feeding that nobody recorded counts as due, then as done."""
+LEAVING: Final = timedelta(minutes=10)
+"""So long before somebody leaves a fire is seen to."""
+WORTH: Final = 1.0 / 3.0
+"""A fire that was fed less than this share of its interval ago is not fed again for the sake of leaving."""
 EARLY, LATE = 1.0 / 3.0, 1.0 / 6.0
 """A fire is fed by so much of its interval sooner or later where somebody is at the pit then: common practice."""
 
@@ -60,32 +64,65 @@ def _of_pit(pit: PitPlan, cook: Cook, ledger: Ledger, now: datetime, trips: Sequ
         return
     for act, every_s in (("feed", pit.feed_every_s), ("water", pit.water_every_s), ("ash", pit.ash_every_s)):
         if every_s is not None:
-            yield from _again(pit, act, every_s, acts, now, trips, out)
+            yield from _again(pit, act, every_s, acts, now, trips, out, cook)
     yield _told(pit, "shut down", out, _shut_note(pit))
 
 
 def _again(
-    pit: PitPlan, act: str, every_s: float, acts: Sequence[Act], now: datetime, trips: Sequence[Trip], out: datetime
+    pit: PitPlan,
+    act: str,
+    every_s: float,
+    acts: Sequence[Act],
+    now: datetime,
+    trips: Sequence[Trip],
+    out: datetime,
+    cook: Cook,
 ) -> Iterator[Told]:
-    """The next time of what is done again and again, on a trip for the meat where one is near; none near the end."""
+    """The next time of what is done again and again, on a trip for the meat where one is near; none near the end.
+
+    Where nobody is there then it is done before they leave, or if that is just done, when they are back.
+    """
     assert pit.light_utc is not None
     lit = next((each.at_utc for each in acts if each.act == "lit"), pit.light_utc)
-    done = [each.at_utc for each in acts if each.act == DONE_AS[act]]
-    at = instant_after(max([lit, *done]), every_s)
+    last = max([lit, *(each.at_utc for each in acts if each.act == DONE_AS[act])])
+    at = instant_after(last, every_s)
     while at < now - GRACE:
-        at = instant_after(at, every_s)
+        last, at = at, instant_after(at, every_s)
     at = max(at, now)
+    gone = next((each for each in _gone(cook.away) if each[0] <= at < each[1]), None)
+    before = ""
+    high = instant_after(at, LATE * every_s)
+    if gone is not None:
+        leaving = max(gone[0] - LEAVING, now)
+        if leaving < gone[0] and seconds_between(last, leaving) >= WORTH * every_s:
+            at, high = leaving, gone[0] - timedelta(seconds=1)
+            before = f"before you leave: nobody is there till {gone[1].astimezone(cook.zone_info):%H:%M}"
+        else:
+            at, high = gone[1], instant_after(gone[1], LATE * every_s)
     if seconds_between(at, out) < 0.5 * every_s:
         return
-    low, high = instant_after(at, -EARLY * every_s), instant_after(at, LATE * every_s)
+    low = max(instant_after(at, -EARLY * every_s), now)
     at_pit = [trip.at_utc for trip in trips if any(task.act != "hold" for task in trip.tasks)]
-    near = [each for each in at_pit if max(low, now) <= each <= high]
+    near = [each for each in at_pit if low <= each <= high and not any(a <= each < b for a, b in _gone(cook.away))]
     if near:
         at = min(near, key=lambda each: abs(seconds_between(each, at)))
-    many = f"about every {format_duration(every_s)}, to the end"
+    there = " while somebody is there" if any(a < out and b > at for a, b in _gone(cook.away)) else ""
+    many = f"about every {format_duration(every_s)}{there}, to the end"
     once = seconds_between(at, out) < 1.5 * every_s
     note = ", then ".join(part for part in (_amount(pit, act), "" if once else many) if part)
+    note = "; ".join(part for part in (note, before) if part)
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
+
+
+def _gone(away: Sequence[Away]) -> list[tuple[datetime, datetime]]:
+    """From when to when nobody is there; times that touch are one."""
+    out: list[tuple[datetime, datetime]] = []
+    for each in sorted(away, key=lambda each: each.from_utc):
+        if out and each.from_utc <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], each.until_utc))
+        else:
+            out.append((each.from_utc, each.until_utc))
+    return out
 
 
 def _told(

@@ -49,7 +49,7 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
         if call.act == "light":
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
         else:
-            trips = _with(trips, _nobody_there(wishes, call))
+            trips = _with(trips, call)
     for side in wishes.tasks:
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
@@ -81,12 +81,6 @@ def _walk(trip: Trip) -> Walk:
     meat = [call for call in trip.calls if call.act not in {"light", "serve"}]
     tasks = tuple(Task(call.on, 1, call.act, None, None, "", None, 1.0, None) for call in meat)
     return Walk(trip.at_utc, trip.at_utc, trip.at_utc, tasks)
-
-
-def _nobody_there(wishes: Wishes, call: Call) -> Call:
-    """What a fire wants while nobody is there is said to be so: it is not called done by being planned."""
-    away = any(each.from_utc <= call.at_utc < each.until_utc for each in wishes.hands.away)
-    return replace(call, note=f"nobody is there then; {call.note}".rstrip("; ")) if away else call
 
 
 def _noted(call: Call, light: Call) -> Call:
