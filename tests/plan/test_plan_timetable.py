@@ -265,9 +265,40 @@ def test_no_fire_is_fed_while_nobody_is_there(cook: Cook) -> None:
         task.note for trip in leaving.trips for task in trip.tasks if (task.item, task.act) == ("long pit", "feed")
     ]
     assert note.endswith("before you leave: nobody is there till 14:00")
-    just = Ledger.of([Act(lit + timedelta(minutes=45), pit.label, "fed the fire") for pit in pits])
-    back = told(reckon(gone, just, now=lit + timedelta(minutes=46), members=16))
+    just = Ledger.of([Act(lit + timedelta(minutes=48), pit.label, "fed the fire") for pit in pits])
+    back = told(reckon(gone, just, now=lit + timedelta(minutes=49), members=16))
     assert back["long pit", "feed"] == GONE.until_utc
+    short = replace(gone, away=(Away(lit + timedelta(minutes=38), lit + timedelta(minutes=45)),))
+    lit_acts = Ledger.of([Act(lit, pit.label, "lit") for pit in pits])
+    keeps = told(reckon(short, lit_acts, now=lit + timedelta(minutes=5), members=16))
+    assert keeps["long pit", "feed"] == lit + timedelta(minutes=45)  # it keeps a sixth of its interval longer
+
+
+def test_a_hopper_is_filled_up_before_the_night_and_it_is_said_how_long_that_lasts() -> None:
+    asleep = Away(SERVE - timedelta(hours=13), SERVE - timedelta(hours=5), "asleep")
+    on = SERVE - timedelta(hours=14)
+    butt = ItemWish("butt", "boston-butt", pieces=2, mass_kg=3.2, most_hold_s=12 * 3600.0, put_on_utc=on)
+    day = replace(DAY, pits=(PitWish("pit", "pellet-cooker", (121.0,)),), items=(butt,), hands=Hands(1, (asleep,)))
+    schedule = plan(day, members=16, explain=False).best
+    assert schedule is not None
+    (feed,) = [call for call in schedule.calls if call.act == "feed"]
+    (alone,) = schedule.alone
+    assert asleep.from_utc - timedelta(minutes=20) <= feed.at_utc < asleep.from_utc
+    assert feed.note.startswith("fill it up, about ")
+    assert "have somebody fill it again" in alone.words
+    brief = replace(asleep, until_utc=asleep.from_utc + timedelta(hours=5))
+    (left,) = with_fires(replace(day, hands=Hands(1, (brief,))), schedule).alone
+    assert "fill it again" not in left.words
+
+
+def test_what_is_done_at_night_is_named_where_nobody_said_that_they_sleep() -> None:
+    at_six = replace(DAY, serve_utc=SERVE - timedelta(hours=12))  # for six in the morning
+    schedule = plan(at_six, members=16, explain=False).best
+    assert schedule is not None
+    assert [note for note in schedule.notes if note.startswith("somebody is up at ")]
+    asleep = Away(SERVE - timedelta(hours=40), SERVE - timedelta(hours=39), "asleep")
+    said = with_fires(replace(at_six, hands=Hands(2, (asleep,))), replace(schedule, notes=()))
+    assert not [note for note in said.notes if note.startswith("somebody is up at ")]
 
 
 def test_acts_are_told_to_five_minutes_and_the_table_says_how_long_it_is_held(answer: Answer) -> None:

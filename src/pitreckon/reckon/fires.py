@@ -29,8 +29,8 @@ DONE_AS: Final = {
 GRACE: Final = timedelta(minutes=5)
 """So long after its time a feeding that nobody recorded counts as due, then as done."""
 LEAVING: Final = timedelta(minutes=10)
-"""So long before somebody leaves a fire is seen to."""
-WORTH: Final = 1.0 / 3.0
+"""So long before somebody leaves a fire is seen to, or by as much sooner on a walk that is made anyway."""
+WORTH: Final = 1.0 / 12.0
 """A fire that was fed less than this share of its interval ago is not fed again for the sake of leaving."""
 EARLY, LATE = 1.0 / 3.0, 1.0 / 6.0
 """A fire is fed by so much of its interval sooner or later where somebody is at the pit then: common practice."""
@@ -80,7 +80,7 @@ def _again(
 ) -> Iterator[Told]:
     """The next time of what is done again and again, on a trip for the meat where one is near; none near the end.
 
-    Where nobody is there then it is done before they leave, or if that is just done, when they are back.
+    Where nobody is there then it is done when they are back, if it keeps so long; else before they leave.
     """
     assert pit.light_utc is not None
     lit = next((each.at_utc for each in acts if each.act == "lit"), pit.light_utc)
@@ -90,18 +90,19 @@ def _again(
         last, at = at, instant_after(at, every_s)
     at = max(at, now)
     gone = next((each for each in _gone(cook.away) if each[0] <= at < each[1]), None)
-    before = ""
+    before, share = "", 1.0
     high = instant_after(at, LATE * every_s)
     if gone is not None:
         leaving = max(gone[0] - LEAVING, now)
-        if leaving < gone[0] and seconds_between(last, leaving) >= WORTH * every_s:
+        share = min(seconds_between(last, leaving) / every_s, 1.0)
+        if gone[1] > high and leaving < gone[0] and share >= WORTH:
             at, high = leaving, gone[0] - timedelta(seconds=1)
             before = f"before you leave: nobody is there till {gone[1].astimezone(cook.zone_info):%H:%M}"
         else:
-            at, high = gone[1], instant_after(gone[1], LATE * every_s)
+            at, high, share = gone[1], instant_after(gone[1], LATE * every_s), 1.0
     if seconds_between(at, out) < 0.5 * every_s:
         return
-    low = max(instant_after(at, -EARLY * every_s), now)
+    low = max(at - (LEAVING if before else timedelta(seconds=EARLY * every_s)), now)
     at_pit = [trip.at_utc for trip in trips if any(task.act != "hold" for task in trip.tasks)]
     near = [each for each in at_pit if low <= each <= high and not any(a <= each < b for a, b in _gone(cook.away))]
     if near:
@@ -109,7 +110,7 @@ def _again(
     there = " while somebody is there" if any(a < out and b > at for a, b in _gone(cook.away)) else ""
     many = f"about every {format_duration(every_s)}{there}, to the end"
     once = seconds_between(at, out) < 1.5 * every_s
-    note = ", then ".join(part for part in (_amount(pit, act), "" if once else many) if part)
+    note = ", then ".join(part for part in (_amount(pit, act, share), "" if once else many) if part)
     note = "; ".join(part for part in (note, before) if part)
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
 
@@ -139,7 +140,8 @@ def _told(
     return Told(task, at, at, at)
 
 
-def _amount(pit: PitPlan, act: str) -> str:
+def _amount(pit: PitPlan, act: str, share: float = 1.0) -> str:
+    """How much fuel, in words; share: of what goes on when all of its interval is over, of fuel that is poured."""
     if act != "feed" or pit.feed_kg is None:
         return ""
     kind = catalog.pits()[pit.kind]
@@ -149,6 +151,8 @@ def _amount(pit: PitPlan, act: str) -> str:
     if piece >= 0.5:
         count = max(round(pit.feed_kg / piece), 1)
         return f"{count} split{'s' if count > 1 else ''}, {mass}"
+    if share < 1.0:
+        return f"fill it up, about {format_mass(max(share * pit.feed_kg, 0.1), 'lb')} of {fuel.name.lower()}"
     return f"{mass} of {fuel.name.lower()}"
 
 

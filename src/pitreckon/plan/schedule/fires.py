@@ -15,11 +15,13 @@ from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon import Task
 from pitreckon.reckon import Trip as Walk
-from pitreckon.reckon.fires import fire_tasks
+from pitreckon.reckon.fires import LATE, fire_tasks
 from pitreckon.units import format_clock, format_duration, seconds_between
 
 SHORT_S: Final = 15 * 60.0
 """Nobody calls a fire left that somebody is back at so soon: common practice, no source."""
+NIGHT: Final = range(5)
+"""Hours of the clock at which nobody is up unless it is said: common practice, no source."""
 SELF_FED: Final = {
     "pellets": "a hopper can bridge, and the fire go out or creep back",
     "gas": "a flame can blow out",
@@ -54,9 +56,22 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
     alone = tuple(unwatched(wishes, tended))
-    notes = tuple(each.words for each in alone)
+    notes = (*(each.words for each in alone), *_at_night(wishes, trips))
     fuel_kg = sum(pit.fuel_kg for pit in pits)
     return replace(tended, trips=tuple(trips), notes=(*notes, *schedule.notes), alone=alone, fuel_kg=fuel_kg)
+
+
+def _at_night(wishes: Wishes, trips: Sequence[Trip]) -> Iterator[str]:
+    """What is to be done at an hour at which a cook sleeps, where no hours of sleep were said."""
+    if any(each.kind == "asleep" for each in wishes.hands.away):
+        return
+    for trip in trips:
+        local = trip.at_utc.astimezone(wishes.zone_info)
+        if local.hour in NIGHT and any(call.act not in {"serve", "do"} for call in trip.calls):
+            call = trip.calls[0]
+            at = format_clock(trip.at_utc, wishes.zone_info, seen_from=wishes.serve_utc)
+            yield f"somebody is up at {at} ({call.on}: {call.words}); if nobody is, say when you sleep and plan again"
+            return
 
 
 def _wanting(pit: PlannedPit, wants: Tending) -> PlannedPit:
@@ -124,6 +139,13 @@ def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc:
     wants = f" It wants fuel about every {format_duration(every_s)}" if every_s is not None and long else ""
     if fuel in SELF_FED:
         filled = f"{wants}: fill it up before you leave." if wants else ""
+        lasts_s = 0.0 if every_s is None else (1.0 + LATE) * every_s
+        if every_s is not None and seconds_between(from_utc, until_utc) > lasts_s:
+            lasts = format_duration(900.0 * round(lasts_s / 900.0))
+            filled = (
+                f"{wants}, and what it holds lasts {lasts}, not till {end}: fill it up before you leave, and have "
+                "somebody fill it again."
+            )
         return (
             f"nobody is with {pit.label} {span}, and it burns: {SELF_FED[fuel]}.{filled} Keep it clear of what can "
             "burn, set an alarm on its air, and do as its maker and your fire code say"
