@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 from validation.days.share import Lived, share_on_time
 
-from pitreckon.cook import StagePlan, Until
+from pitreckon.cook import Away, StagePlan, Until
 from pitreckon.plan.schedule import check as checker
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
 from pitreckon.plan.schedule.schedule import Call, PlannedItem, PlannedPit, Schedule, Span, Trip
-from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 

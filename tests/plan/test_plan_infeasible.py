@@ -9,11 +9,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from pitreckon.cli.plan import not_as_asked
+from pitreckon.cook import Away
 from pitreckon.errors import InputError
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.solve import plan
-from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 BOX = PitWish("box", "pellet-cooker", (121.1, 135.0))

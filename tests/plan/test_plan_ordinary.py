@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
 import pytest
+from validation.days import doors
 from validation.days.doors import differences, planned_times
 from validation.days.plain import DUMB, files, holds, judged, page
 
+from pitreckon.alerts.alert import Alert
 from pitreckon.plan.read import read_wishes
 from pitreckon.plan.schedule.solve import plan
 
@@ -31,6 +37,26 @@ def test_every_door_tells_the_minute_of_the_plan(number: str) -> None:
     assert differences(answer.wishes, answer.best, members=24) == []
     acts = {act for _, act in planned_times(answer.best)}
     assert {"light", "put on", "take off", "shut down"} <= acts
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("kind", ["window", "be back"])
+def test_an_alert_at_another_minute_than_the_plan_is_found(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    answer = plan(read_wishes(DAYS["16"]), members=12, limit_s=1.0, explain=False)
+    assert answer.best is not None
+    assert answer.wishes is not None
+    real = doors.due
+
+    def late(*given: Any) -> list[Alert]:
+        sent = real(*given)
+        return [
+            replace(each, at_utc=each.at_utc + timedelta(minutes=5)) if each.kind == kind else each for each in sent
+        ]
+
+    monkeypatch.setattr(doors, "due", late)
+    wrong = differences(answer.wishes, answer.best, members=24)
+    assert wrong
+    assert all(each.startswith("alert: Be back at the pit" if kind == "be back" else "alert: ") for each in wrong)
 
 
 @pytest.mark.kernel

@@ -14,13 +14,14 @@ from tests.sparing import examples
 
 from pitreckon import catalog
 from pitreckon.catalog.buying import all_buying, before_fire
+from pitreckon.cook import Away
 from pitreckon.errors import InputError
 from pitreckon.physics import salt
 from pitreckon.plan.buying.quantities import quantities
 from pitreckon.plan.prep.chores import Preparation, prepare_meat
 from pitreckon.plan.prep.season import seasoning
 from pitreckon.plan.prep.thaw import thawing
-from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 11, 1, 23, tzinfo=UTC)  # the clocks of Chicago go back that night
 CUTS = sorted(catalog.cuts())

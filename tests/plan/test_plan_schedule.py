@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.sparing import examples
 
+from pitreckon.cook import Away
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.courses import courses_of, is_wrapped
@@ -19,7 +20,7 @@ from pitreckon.plan.schedule.solve import Found, choose, needed
 from pitreckon.plan.schedule.tables import Due, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.layout import places_needed
-from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 
 SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24

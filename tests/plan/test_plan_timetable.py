@@ -10,16 +10,17 @@ from icalendar import Calendar
 
 from pitreckon.alerts.rules import due
 from pitreckon.alerts.settings import AlertSettings
-from pitreckon.cook import Cook, SideTask
+from pitreckon.cook import Away, Cook, SideTask
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.plan.read import wishes_from_text
+from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.fires import with_fires
 from pitreckon.plan.schedule.schedule import TENDING, Answer, Trip
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.to_cook import to_cook
-from pitreckon.plan.wishes import Away, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan.write import wish_text
 from pitreckon.reckon import Outlook, reckon
 from pitreckon.reckon.document import document_of
@@ -223,11 +224,81 @@ def test_a_fire_that_nobody_is_with_is_named_from_when_to_when(kind: str, says: 
     assert pit.fuel_kg == pit.wants.total_kg
     assert pit.wants.buy_kg is not None
     assert pit.wants.buy_kg > pit.fuel_kg
-    left = [call for call in planned_day.calls if alone.from_utc <= call.at_utc < alone.until_utc]
-    assert all(call.act in TENDING for call in left)
-    assert all(call.note.startswith("nobody is there then") for call in left)
+    assert not [call for call in planned_day.calls if asleep.from_utc <= call.at_utc < near.until_utc]
+    assert faults_of(day, planned_day, chance=0.0) == ()
+    assert any("it is not said" in fault for fault in faults_of(day, replace(planned_day, alone=()), chance=0.0))
     there = replace(day, hands=Hands(1))
     assert with_fires(there, replace(planned_day, notes=())).alone == ()
+
+
+GONE = Away(SERVE - timedelta(hours=6), SERVE - timedelta(hours=4))
+
+
+def test_no_fire_is_fed_while_nobody_is_there(cook: Cook) -> None:
+    """Whenever the outlook is made, and whatever was recorded: before they leave, or when they are back."""
+    every_s = 40 * 60.0
+    lit = GONE.from_utc - timedelta(hours=1)
+    pits = tuple(replace(p, light_utc=lit, feed_every_s=every_s, water_every_s=3 * every_s) for p in cook.pits)
+    gone = replace(cook, pits=pits, away=(GONE,))
+    assert cook_from_text(cook_text(gone), "gone.toml").away == (GONE,)
+    for minutes in range(-70, 130, 10):
+        now = GONE.from_utc + timedelta(minutes=minutes)
+        for fed in ((), (20,), (65,)):
+            acts = [Act(lit, pit.label, "lit") for pit in pits]
+            acts += [Act(now - timedelta(minutes=m), pit.label, "fed the fire") for m in fed for pit in pits]
+            outlook = reckon(gone, Ledger.of(acts), now=now, members=16)
+            fires = [
+                (trip, task) for trip in outlook.trips for task in trip.tasks if task.act in {"feed", "water", "ash"}
+            ]
+            assert fires
+            assert not [task for trip, task in fires if GONE.from_utc <= trip.at_utc < GONE.until_utc]
+    before = reckon(
+        gone, Ledger.of([Act(lit, pit.label, "lit") for pit in pits]), now=lit + timedelta(minutes=35), members=16
+    )
+    # Due at 40 minutes; again at 80, which is after they have left: the next is told for its time, with the rest.
+    assert told(before)["long pit", "feed"] == lit + timedelta(minutes=40)
+    done = Ledger.of([Act(lit + timedelta(minutes=25), pit.label, "fed the fire") for pit in pits])
+    leaving = reckon(gone, done, now=lit + timedelta(minutes=30), members=16)
+    at = told(leaving)["long pit", "feed"]
+    assert GONE.from_utc - timedelta(minutes=10) == at
+    (note,) = [
+        task.note for trip in leaving.trips for task in trip.tasks if (task.item, task.act) == ("long pit", "feed")
+    ]
+    assert note.endswith("before you leave: nobody is there till 14:00")
+    just = Ledger.of([Act(lit + timedelta(minutes=48), pit.label, "fed the fire") for pit in pits])
+    back = told(reckon(gone, just, now=lit + timedelta(minutes=49), members=16))
+    assert back["long pit", "feed"] == GONE.until_utc
+    short = replace(gone, away=(Away(lit + timedelta(minutes=38), lit + timedelta(minutes=45)),))
+    lit_acts = Ledger.of([Act(lit, pit.label, "lit") for pit in pits])
+    keeps = told(reckon(short, lit_acts, now=lit + timedelta(minutes=5), members=16))
+    assert keeps["long pit", "feed"] == lit + timedelta(minutes=45)  # it keeps a sixth of its interval longer
+
+
+def test_a_hopper_is_filled_up_before_the_night_and_it_is_said_how_long_that_lasts() -> None:
+    asleep = Away(SERVE - timedelta(hours=13), SERVE - timedelta(hours=5), "asleep")
+    on = SERVE - timedelta(hours=14)
+    butt = ItemWish("butt", "boston-butt", pieces=2, mass_kg=3.2, most_hold_s=12 * 3600.0, put_on_utc=on)
+    day = replace(DAY, pits=(PitWish("pit", "pellet-cooker", (121.0,)),), items=(butt,), hands=Hands(1, (asleep,)))
+    schedule = plan(day, members=16, explain=False).best
+    assert schedule is not None
+    (feed,) = [call for call in schedule.calls if call.act == "feed"]
+    (alone,) = schedule.alone
+    assert asleep.from_utc - timedelta(minutes=20) <= feed.at_utc < asleep.from_utc
+    assert feed.note.startswith("fill it up, about ")
+    assert "have somebody fill it again" in alone.words
+    brief = replace(asleep, until_utc=asleep.from_utc + timedelta(hours=5))
+    (left,) = with_fires(replace(day, hands=Hands(1, (brief,))), schedule).alone
+    assert "fill it again" not in left.words
+
+
+def test_what_is_done_at_night_is_named_where_nobody_said_that_they_sleep() -> None:
+    at_six = replace(DAY, serve_utc=SERVE - timedelta(hours=12))  # for six in the morning
+    schedule = plan(at_six, members=16, explain=False).best
+    assert schedule is not None
+    assert [note for note in schedule.notes if note.startswith("somebody is up at ")]
+    asleep = Away(SERVE - timedelta(hours=40), SERVE - timedelta(hours=39), "asleep")
+    said = with_fires(replace(at_six, hands=Hands(2, (asleep,))), replace(schedule, notes=()))
+    assert not [note for note in said.notes if note.startswith("somebody is up at ")]
 
 
 def test_acts_are_told_to_five_minutes_and_the_table_says_how_long_it_is_held(answer: Answer) -> None:

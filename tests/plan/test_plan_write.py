@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sparing import examples
 
-from pitreckon.cook import StagePlan, Until
+from pitreckon.cook import Away, StagePlan, Until
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.plan.wishes import Away, Guests, Hands, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import Guests, Hands, ItemWish, PitWish, Wishes
 from pitreckon.plan.write import wish_text
 from pitreckon.units import POUND_KG
 

@@ -1,17 +1,23 @@
-"""Does every door tell an act of a planned day at the same minute? Plan, outlook, JSON, sheet, calendar, page."""
+"""Does every door tell an act of a planned day at one minute? Plan, outlook, JSON, sheet, calendar, page and alert."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime
 
 from icalendar import Calendar
 
+from pitreckon.alerts.rules import due
+from pitreckon.alerts.settings import AlertSettings
+from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.write import cook_text
+from pitreckon.ledger import Ledger
 from pitreckon.plan.schedule.schedule import Schedule
 from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
-from pitreckon.reckon import reckon
+from pitreckon.reckon import Outlook, reckon
 from pitreckon.reckon.document import document_of
 from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.reader import Reader
@@ -63,4 +69,35 @@ def differences(wishes: Wishes, schedule: Schedule, members: int = 64) -> list[s
     clock = ClockWords(cook.zone_info, outlook.now_utc, Preferences())
     views = [(trip_view(trip, outlook, clock, coming=True).at, clock(trip.at_utc)) for trip in outlook.trips]
     wrong += [f"page: {said}, {at} in the outlook" for said, at in views if said not in {"now", at}]
-    return wrong
+    return [*wrong, *_alerts(cook, outlook, told)]
+
+
+LONG_S = 1e7
+"""All that is to come is told this long before it, so that one outlook is enough for every alert of a day [s]."""
+
+
+def _alerts(cook: Cook, outlook: Outlook, told: Times) -> Iterator[str]:
+    """What an alert tells at another time: as if all before a trip were done, the trip is the next there is."""
+    settings = AlertSettings(cook, ahead_s=LONG_S, back_s=LONG_S)
+    clock = settings.clock(outlook.now_utc)
+    acts = {(task.item, task.act) for trip in outlook.trips for task in trip.tasks}
+    for number, trip in enumerate(outlook.trips):
+        rest = outlook.trips[number:]
+        here = {task.item: task.act for task in trip.tasks}
+        items = tuple(
+            replace(item, windows=tuple(w for w in item.windows if w.act == here.get(item.label))[:1])
+            for item in outlook.items
+        )
+        sent = due(replace(outlook, trips=rest, items=items), Ledger(), settings, outlook.now_utc, ())
+        (back,) = [each for each in sent if each.kind == "be back"]
+        if back.at_utc != trip.at_utc or not back.title.endswith(("now", f" by {clock(trip.at_utc)}")):
+            yield f"alert: {back.title}, {clock(trip.at_utc)} in the outlook"
+        windows = [each for each in sent if each.kind == "window"]
+        for item in items:
+            if not item.windows:
+                continue
+            each = next((alert for alert in windows if alert.on == item.label), None)
+            if each is None or each.at_utc != trip.at_utc or each.at_utc not in told[item.label, here[item.label]]:
+                yield f"alert: {item.label}: {here[item.label]} at {each and each.at_utc}, {trip.at_utc} in the outlook"
+    missing = {(item.label, window.act) for item in outlook.items for window in item.windows} - acts
+    yield from (f"alert: {act} of {label} is on no trip" for label, act in sorted(missing))

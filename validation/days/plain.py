@@ -10,6 +10,7 @@ import argparse
 import json
 import math
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +35,9 @@ HERE = Path(__file__).resolve().parent / "ordinary"
 README = HERE.parents[1] / "README.md"
 RESULTS = HERE.parents[1] / "results" / "ordinary.json"
 BEGIN, END = "<!-- made by python -m validation.days.plain: begin -->", "<!-- end of ordinary days -->"
-SUPPERS, SEED = 400, 20261129
+SUPPERS, SEED = 2000, 20261129
+LOT = 400
+"""Suppers that are lived at once, each lot of them with a seed of its own, so that many take no more memory."""
 DUMB = ("mean", "thumb", "at once")
 Found = dict[str, Any]
 
@@ -75,14 +78,14 @@ def _lived(answer: Answer, asked: Wishes, suppers: int) -> Found:
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     mine = [[case for case in own if _is(case, schedule, case.wish.label)][:1] for own in cases]
-    day = day_of(wishes, amounts, options_of(wishes, mine, suppers, SEED))
+    days = [day_of(wishes, amounts, options_of(wishes, mine, each, seed)) for each, seed in _lots(suppers)]
     serve = wishes.serve_utc.timestamp()
     put_on = [schedule.item(wish.label).put_on_utc.timestamp() - serve for wish in wishes.items]
     # The dumb plans are of the day as it was asked for, on the same suppers.
     theirs = amounts_of(asked)
     usual = [[own[0]] for own in cases_of(asked, theirs)]
     seen = day_of(asked, theirs, options_of(asked, usual, 128, 1))
-    unseen = day_of(asked, theirs, options_of(asked, usual, suppers, SEED))
+    unseen = [day_of(asked, theirs, options_of(asked, usual, each, seed)) for each, seed in _lots(suppers)]
     masses = [amount.mass_kg for amount in theirs]
     guesses = {
         "mean": naive(seen),
@@ -96,7 +99,7 @@ def _lived(answer: Answer, asked: Wishes, suppers: int) -> Found:
         "doors": differences(wishes, schedule),
         "unseen": answer.solving.unseen,
         "suppers": suppers,
-        "lived": _share(day, put_on),
+        "lived": _share(days, put_on),
         "dumb": {name: _share(unseen, [guess.put_on_s for guess in each]) for name, each in guesses.items()},
     }
 
@@ -106,11 +109,20 @@ def _is(case: Any, schedule: Schedule, label: str) -> bool:
     return case.pit == item.pit and abs(case.set_c - item.set_c) < 0.01 and case.stages == item.stages
 
 
-def _share(day: Day, put_on: list[float]) -> float:
-    ok = np.ones(day.members, dtype=bool)
-    for task, at_s in zip(day.tasks, put_on, strict=True):
-        ok &= on_time(task, run_course(task, task.options[0], np.array([at_s]), day.away))[0]
-    return float(ok.mean())
+def _lots(suppers: int) -> list[tuple[int, int]]:
+    """How many suppers each lot has, and its seed."""
+    return [(min(LOT, suppers - at), SEED + at // LOT) for at in range(0, suppers, LOT)]
+
+
+def _share(days: Sequence[Day], put_on: Sequence[float]) -> float:
+    """In which share of the suppers of all lots all of it is on time."""
+    good = 0
+    for day in days:
+        ok = np.ones(day.members, dtype=bool)
+        for task, at_s in zip(day.tasks, put_on, strict=True):
+            ok &= on_time(task, run_course(task, task.options[0], np.array([at_s]), day.away))[0]
+        good += int(ok.sum())
+    return good / sum(day.members for day in days)
 
 
 def holds(row: Found) -> bool:
@@ -160,16 +172,19 @@ def page(rows: list[Found]) -> str:
     ours = float(np.mean([row["lived"] for row in good])) if good else math.nan
     best = {name: float(np.mean([row["dumb"][name] for row in good])) for name in DUMB} if good else {}
     kept = sum(holds(row) for row in good)
+    bias = 100.0 * float(np.mean([row["chance"] - row["lived"] for row in good])) if good else math.nan
+    suppers = max((row["suppers"] for row in good), default=0)
     told = [row for row in done if "doors" in row]
     words = (
         f"{len(rows)} days: {sum(bool(row.get('possible')) for row in rows)} planned as asked, "
         f"{sum(row['kept'] and not row['possible'] for row in done)} with the change that helps most. On those "
         f"{len(good)} days {_percent(ours)} of the suppers were ready and still good, held as long as was allowed; by "
         f"the dumb plans {', '.join(f'{_percent(share)} ({name})' for name, share in best.items())}. The promise held "
-        f"within two standard errors on {kept} of {len(good)}{_missed(good)}. The checker found "
-        f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar, page "
-        f"were held against the plan: {sum(len(row['doors']) for row in told)} acts had another minute. Seed {SEED}, "
-        f"{SUPPERS} suppers a day."
+        f"within two standard errors on {kept} of {len(good)}{_missed(good)}; on average {abs(bias):.1f} points "
+        f"{'more' if bias >= 0.0 else 'less'} were promised than lived. The checker found "
+        f"{sum(len(row['faults']) for row in done)} faults. On {len(told)} days outlook, JSON, sheet, calendar, page, "
+        f"alerts were held against the plan: {sum(len(row['doors']) for row in told)} acts had another minute. Seed "
+        f"{SEED}, {suppers} suppers a day."
     )
     return "\n".join([*lines, "", words]) + "\n"
 

@@ -6,9 +6,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from pitreckon.cook.plan import (
+    AWAY_KINDS,
     RULE_SETS,
     STAGE_KINDS,
     SUGAR_LEVELS,
+    Away,
     Cook,
     ItemPlan,
     PitPlan,
@@ -164,6 +166,13 @@ TASK = Keys(
     *TASK_HEAD,
     Key("at", MOMENT, '"2026-10-10 16:30"', "at_utc", needed=True),
     Key("takes", SPAN, '"20 min"', "for_s", unsaid=0.0),
+)
+AWAY_KIND = Key("kind", word(AWAY_KINDS, "no kind"), '"asleep"')
+AWAY = Keys(
+    Away,
+    Key("from", MOMENT, '"2026-10-09 23:30"', "from_utc", needed=True),
+    Key("until", MOMENT, '"2026-10-10 06:00"', "until_utc", needed=True),
+    AWAY_KIND,
 )
 TRIPS = Keys(
     TripCosts,

@@ -25,6 +25,7 @@ UNTIL_KINDS: Final = ("colour", "tender", "core", "minutes", "clock", "glaze")
 SUGAR_LEVELS: Final = {"none": 0.0, "some": 0.5, "much": 1.0}
 
 RULE_SETS: Final = ("us", "canada", "uk")
+AWAY_KINDS: Final = ("away", "asleep")
 
 FRIDGE_C: Final = 4.0  # meat straight from a cold refrigerator: common practice, no source
 _LONGEST_S = 5 * 86400.0
@@ -273,6 +274,27 @@ class SideTask:
 
 
 @dataclass(frozen=True, slots=True)
+class Away:
+    """A time in which nobody is at the pit.
+
+    kind: away | asleep; from_utc, until_utc: UTC instants, the second later, at most 24 h apart
+    """
+
+    from_utc: datetime
+    until_utc: datetime
+    kind: str = "away"
+
+    def __post_init__(self) -> None:
+        one_of("kind", self.kind, AWAY_KINDS)
+        is_utc("from", self.from_utc)
+        is_utc("until", self.until_utc)
+        span_s = (self.until_utc - self.from_utc).total_seconds()
+        if span_s <= 0:
+            raise fault("until", "the time away ends before it begins", "Write a later end")
+        within("until", span_s, 1.0, 24 * 3600.0, format_duration)
+
+
+@dataclass(frozen=True, slots=True)
 class Cook:
     """One occasion: what is cooked, on which pits, to be served when.
 
@@ -284,7 +306,7 @@ class Cook:
     weather_rh: [-] relative humidity 0 to 1; None: not known
     trips: what trips to the pit and lateness are worth to the cook
     rules: whose safety rules it is held against: us | canada | uk
-    tasks: what is to be done beside the meat
+    tasks: what is to be done beside the meat; away: when nobody is there
     """
 
     name: str
@@ -298,6 +320,7 @@ class Cook:
     trips: TripCosts = TripCosts()
     rules: str = "us"
     tasks: tuple[SideTask, ...] = ()
+    away: tuple[Away, ...] = ()
 
     def __post_init__(self) -> None:
         one_of("rules", self.rules, RULE_SETS)

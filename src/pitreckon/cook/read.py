@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pitreckon.cook.keys import COOK, ITEM, PIT, TASK, TRIPS, know_pits, look_around, stages_of
+from pitreckon.cook.keys import AWAY, COOK, ITEM, PIT, TASK, TRIPS, know_pits, look_around, stages_of
 from pitreckon.cook.plan import Cook, ItemPlan
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames
@@ -36,7 +36,7 @@ def cook_from_tables(tables: Table, where: str, known: KnownNames | None = None)
 
 
 def _cook(top: Fields, known: KnownNames | None) -> Cook:
-    top.only("cook", "pit", "item", "task", "trips")
+    top.only("cook", "pit", "item", "task", "away", "trips")
     head = top.need_table("cook", "Write [cook] with its name and its zone")
     said = COOK.said(look_around(top, head, known))
     pits = tuple(PIT.read(each) for each in top.tables("pit"))
@@ -45,7 +45,8 @@ def _cook(top: Fields, known: KnownNames | None) -> Cook:
     if (trips := top.table("trips")) is not None:
         said["trips"] = TRIPS.read(trips)
     tasks = tuple(TASK.read(each) for each in top.tables("task"))
-    return head.build(lambda: Cook(**said, pits=pits, items=items, tasks=tasks))
+    away = tuple(AWAY.read(each) for each in top.tables("away"))
+    return head.build(lambda: Cook(**said, pits=pits, items=items, tasks=tasks, away=away))
 
 
 def _item(fields: Fields) -> ItemPlan:

@@ -1,6 +1,6 @@
 """The text of a cook file; :mod:`pitreckon.cook.read` reads and judges it."""
 
-from pitreckon.cook.keys import COOK, ITEM, PIT, TASK, Around, item_tables
+from pitreckon.cook.keys import AWAY, COOK, ITEM, PIT, TASK, Around, item_tables
 from pitreckon.cook.plan import Cook
 from pitreckon.forms.toml_write import toml_text
 
@@ -14,5 +14,6 @@ def cook_text(cook: Cook) -> str:
             "pit": [PIT.write(pit, around) for pit in cook.pits],
             "item": item_tables(ITEM, cook.items, around),
             "task": [TASK.write(task, around) for task in cook.tasks],
+            "away": [AWAY.write(away, around) for away in cook.away],
         }
     )

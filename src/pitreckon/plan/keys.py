@@ -3,8 +3,10 @@
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+from pitreckon.cook import Away
 from pitreckon.cook.keys import (
     AMOUNT,
+    AWAY_KIND,
     HEAD,
     ITEM_HEAD,
     MEAT,
@@ -27,18 +29,7 @@ from pitreckon.cook.plan import SideTask
 from pitreckon.cook.values import minutes_text, moment_text
 from pitreckon.errors import InputError
 from pitreckon.forms.keys import FLAG, NUMBER, WHOLE, Key, Keys, several, text, text_within, word
-from pitreckon.plan.wishes import (
-    AWAY_KINDS,
-    SIDES,
-    STATES,
-    WRAPPINGS,
-    Away,
-    Guests,
-    Hands,
-    ItemWish,
-    PitWish,
-    Wishes,
-)
+from pitreckon.plan.wishes import SIDES, STATES, WRAPPINGS, Guests, Hands, ItemWish, PitWish, Wishes
 from pitreckon.units import parse_altitude, parse_area, parse_clock, parse_instant, parse_price, shown
 
 
@@ -93,7 +84,7 @@ AWAY = Keys(
     Away,
     Key("from", _BEFORE, '"13:00"', "from_utc", needed=True),
     UNTIL,
-    Key("kind", word(AWAY_KINDS, "no kind"), '"asleep"'),
+    AWAY_KIND,
 )
 PIT = Keys(
     PitWish,

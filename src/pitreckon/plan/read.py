@@ -7,13 +7,14 @@ The form is that of :mod:`pitreckon.cook.read` with more keys, and fewer that ar
 from dataclasses import replace
 from pathlib import Path
 
+from pitreckon.cook import Away
 from pitreckon.cook.keys import know_pits, look_around, stages_of
 from pitreckon.cook.read import EMPTY
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.names import KnownNames
 from pitreckon.forms.toml_write import Table
 from pitreckon.plan.keys import AWAY, DAY, GUESTS, HANDS, ITEM, ONE_PIT, PIT, TASK, UNTIL
-from pitreckon.plan.wishes import LONGEST_HOLD_S, Away, ItemWish, PitWish, Wishes
+from pitreckon.plan.wishes import LONGEST_HOLD_S, ItemWish, PitWish, Wishes
 from pitreckon.text.file import read_text
 from pitreckon.text.toml import parse_toml
 

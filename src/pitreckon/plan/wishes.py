@@ -10,7 +10,16 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
-from pitreckon.cook.plan import FRIDGE_C, SideTask, StagePlan, check_meat, check_occasion, check_pit, check_servings
+from pitreckon.cook.plan import (
+    FRIDGE_C,
+    Away,
+    SideTask,
+    StagePlan,
+    check_meat,
+    check_occasion,
+    check_pit,
+    check_servings,
+)
 from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
 from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
 
@@ -20,7 +29,6 @@ if TYPE_CHECKING:  # a file of wishes is read without numpy
 WRAPPINGS: Final = ("usual", "with", "without", "either")
 STATES: Final = ("chilled", "frozen")
 SIDES: Final = ("none", "usual", "many")
-AWAY_KINDS: Final = ("away", "asleep")
 USUAL_CHANCE: Final = 0.8
 USUALLY_SURE: Final = 0.9
 LEAST_HOLD_C: Final = 57.2
@@ -64,27 +72,6 @@ class Guests:
     def count(self) -> int:
         """How many heads."""
         return self.adults + self.children + self.hungry
-
-
-@dataclass(frozen=True, slots=True)
-class Away:
-    """A time in which nobody is at the pit.
-
-    kind: away | asleep; from_utc, until_utc: UTC instants, the second later, at most 24 h apart
-    """
-
-    from_utc: datetime
-    until_utc: datetime
-    kind: str = "away"
-
-    def __post_init__(self) -> None:
-        one_of("kind", self.kind, AWAY_KINDS)
-        is_utc("from", self.from_utc)
-        is_utc("until", self.until_utc)
-        span_s = (self.until_utc - self.from_utc).total_seconds()
-        if span_s <= 0:
-            raise fault("until", "the time away ends before it begins", "Write a later end")
-        within("until", span_s, 1.0, 24 * 3600.0, format_duration)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from pitreckon import catalog
-from pitreckon.cook import Cook, PitPlan
+from pitreckon.cook import Away, Cook, PitPlan
 from pitreckon.ledger import Act, Ledger
 from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.outlook import Task, Trip
@@ -29,6 +29,10 @@ DONE_AS: Final = {
 """What each is called in the ledger once it was done."""
 GRACE: Final = timedelta(minutes=5)
 """So long after its time a feeding that nobody recorded counts as due, then as done."""
+LEAVING: Final = timedelta(minutes=10)
+"""So long before somebody leaves a fire is seen to, or by as much sooner on a walk that is made anyway."""
+WORTH: Final = 1.0 / 12.0
+"""A fire that was fed less than this share of its interval ago is not fed again for the sake of leaving."""
 EARLY, LATE = 1.0 / 3.0, 1.0 / 6.0
 """A fire is fed by so much of its interval sooner or later where somebody is at the pit then: common practice."""
 
@@ -61,35 +65,71 @@ def _of_pit(pit: PitPlan, cook: Cook, ledger: Ledger, now: datetime, trips: Sequ
         return
     for act, every_s in (("feed", pit.feed_every_s), ("water", pit.water_every_s), ("ash", pit.ash_every_s)):
         if every_s is not None:
-            yield from _again(pit, act, every_s, acts, now, trips, out)
+            yield from _again(pit, act, every_s, acts, now, trips, out, cook)
     yield _told(pit, "shut down", out, _shut_note(pit))
 
 
 def _again(
-    pit: PitPlan, act: str, every_s: float, acts: Sequence[Act], now: datetime, trips: Sequence[Trip], out: datetime
+    pit: PitPlan,
+    act: str,
+    every_s: float,
+    acts: Sequence[Act],
+    now: datetime,
+    trips: Sequence[Trip],
+    out: datetime,
+    cook: Cook,
 ) -> Iterator[Told]:
-    """The next time of what is done again and again, on a trip for the meat where one is near; none near the end."""
+    """The next time of what is done again and again, on a trip for the meat where one is near; none near the end.
+
+    Where nobody is there then it is done when they are back, if it keeps so long; else before they leave.
+    """
     assert pit.light_utc is not None
     lit = next((each.at_utc for each in acts if each.act == "lit"), pit.light_utc)
-    done = [each.at_utc for each in acts if each.act == DONE_AS[act]]
-    at = instant_after(max([lit, *done]), every_s)
+    last = max([lit, *(each.at_utc for each in acts if each.act == DONE_AS[act])])
+    at = instant_after(last, every_s)
     while at < now - GRACE:
-        at = instant_after(at, every_s)
+        last, at = at, instant_after(at, every_s)
     at = max(at, now)
+    gone = next((each for each in _gone(cook.away) if each[0] <= at < each[1]), None)
+    before, share = "", 1.0
+    high = instant_after(at, LATE * every_s)
+    if gone is not None:
+        leaving = max(gone[0] - LEAVING, now)
+        share = min(seconds_between(last, leaving) / every_s, 1.0)
+        if gone[1] > high and leaving < gone[0] and share >= WORTH:
+            at, high = leaving, gone[0] - timedelta(seconds=1)
+            till = instant(gone[1], f"{gone[1].astimezone(cook.zone_info):%H:%M}")
+            before = said("before you leave: nobody is there till {end}", end=till)
+        else:
+            at, high, share = gone[1], instant_after(gone[1], LATE * every_s), 1.0
     if seconds_between(at, out) < 0.5 * every_s:
         return
-    low, high = instant_after(at, -EARLY * every_s), instant_after(at, LATE * every_s)
+    low = max(at - (LEAVING if before else timedelta(seconds=EARLY * every_s)), now)
     at_pit = [trip.at_utc for trip in trips if any(task.act != "hold" for task in trip.tasks)]
-    near = [each for each in at_pit if max(low, now) <= each <= high]
+    near = [each for each in at_pit if low <= each <= high and not any(a <= each < b for a, b in _gone(cook.away))]
     if near:
         at = min(near, key=lambda each: abs(seconds_between(each, at)))
-    many = said("about every {span}, to the end", span=format_duration(every_s))
+    there = any(a < out and b > at for a, b in _gone(cook.away))
+    often = "about every {span} while somebody is there, to the end" if there else "about every {span}, to the end"
+    many = said(often, span=format_duration(every_s))
     once = seconds_between(at, out) < 1.5 * every_s
-    amount = _amount(pit, act)
+    amount = _amount(pit, act, share)
     note = amount or ("" if once else many)
     if amount and not once:
         note = said("{amount}, then {often}", amount=amount, often=many)
+    note = joined("; ", [part for part in (note, before) if part])
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
+
+
+def _gone(away: Sequence[Away]) -> list[tuple[datetime, datetime]]:
+    """From when to when nobody is there; times that touch are one."""
+    out: list[tuple[datetime, datetime]] = []
+    for each in sorted(away, key=lambda each: each.from_utc):
+        if out and each.from_utc <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], each.until_utc))
+        else:
+            out.append((each.from_utc, each.until_utc))
+    return out
 
 
 def _told(
@@ -106,7 +146,8 @@ def _told(
     return Told(task, at, at, at)
 
 
-def _amount(pit: PitPlan, act: str) -> str:
+def _amount(pit: PitPlan, act: str, share: float = 1.0) -> str:
+    """How much fuel, in words; share: of what goes on when all of its interval is over, of fuel that is poured."""
     if act != "feed" or pit.feed_kg is None:
         return ""
     kind = catalog.pits()[pit.kind]
@@ -116,7 +157,11 @@ def _amount(pit: PitPlan, act: str) -> str:
     if piece >= 0.5:
         count = max(round(pit.feed_kg / piece), 1)
         return said("{n} splits, {mass}" if count > 1 else "{n} split, {mass}", n=count, mass=mass)
-    return said("{mass} of {fuel}", mass=mass, fuel=said(fuel.name.lower()))
+    name = said(fuel.name.lower())
+    if share < 1.0:
+        filled = format_mass(max(share * pit.feed_kg, 0.1), "lb")
+        return said("fill it up, about {mass} of {fuel}", mass=filled, fuel=name)
+    return said("{mass} of {fuel}", mass=mass, fuel=name)
 
 
 def _light_note(pit: PitPlan, first_on: datetime, cook: Cook) -> str:

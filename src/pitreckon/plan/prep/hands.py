@@ -2,7 +2,8 @@
 
 from datetime import datetime
 
-from pitreckon.plan.wishes import Away, Hands
+from pitreckon.cook import Away
+from pitreckon.plan.wishes import Hands
 from pitreckon.units import instant_after
 
 Span = tuple[datetime, datetime]

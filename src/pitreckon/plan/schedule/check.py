@@ -20,6 +20,8 @@ from pitreckon.units import format_duration, format_percent, format_temperature
 STRAIGHT_TO_TABLE: Final = timedelta(minutes=20)
 """What is ready so shortly before serving needs no warm place."""
 SLACK: Final = timedelta(seconds=1)
+ALONE: Final = timedelta(minutes=15)
+"""A fire that nobody is with for so long is named."""
 CHANCE_SLACK: Final = 1e-9
 CHANCE_ERROR: Final = 0.075
 """Two standard errors of a share near one half among 192 scenarios, and a little."""
@@ -193,12 +195,27 @@ def _hands(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
         for away in wishes.hands.away:
             if call.at_utc < away.until_utc and _end(call) > away.from_utc:
                 yield f"{call.on}: {call.act} falls into a time when nobody is there"
+    yield from _fires_alone(wishes, schedule)
     for call in work:
         at_once = [other for other in work if other is call or other.at_utc <= call.at_utc < _end(other)]
         if len(at_once) > wishes.hands.cooks:
             acts = ", ".join(sorted(f"{other.on}: {other.act}" for other in at_once))
             yield f"{acts} want {len(at_once)} pairs of hands at once"
             return
+
+
+def _fires_alone(wishes: Wishes, schedule: Schedule) -> Iterator[str]:
+    """No fire is to be seen to while nobody is there, and one that burns then is named, once its fires are planned."""
+    tended = [call for call in schedule.calls if call.act in TENDING and call.act != "do"]
+    for away in wishes.hands.away:
+        for call in tended:
+            if away.from_utc <= call.at_utc < away.until_utc:
+                yield f"{call.on}: {call.act} falls into a time when nobody is there"
+        for pit in schedule.pits if tended else ():
+            begin = max(away.from_utc, pit.lit_utc or away.from_utc)
+            long = min(away.until_utc, pit.off_utc) - begin >= ALONE
+            if long and not any(a.pit == pit.label and a.from_utc <= begin < a.until_utc for a in schedule.alone):
+                yield f"nobody is with {pit.label} while it burns, and it is not said"
 
 
 def _end(call: Call) -> datetime:

@@ -15,12 +15,14 @@ from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon import Task
 from pitreckon.reckon import Trip as Walk
-from pitreckon.reckon.fires import fire_tasks
+from pitreckon.reckon.fires import LATE, fire_tasks
 from pitreckon.text.said import instant, joined, said
 from pitreckon.units import format_clock, format_duration, seconds_between
 
 SHORT_S: Final = 15 * 60.0
 """Nobody calls a fire left that somebody is back at so soon: common practice, no source."""
+NIGHT: Final = range(5)
+"""Hours of the clock at which nobody is up unless it is said: common practice, no source."""
 SELF_FED: Final = {
     "pellets": "a hopper can bridge, and the fire go out or creep back",
     "gas": "a flame can blow out",
@@ -50,14 +52,30 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
         if call.act == "light":
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
         else:
-            trips = _with(trips, _nobody_there(wishes, call))
+            trips = _with(trips, call)
     for side in wishes.tasks:
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
     alone = tuple(unwatched(wishes, tended))
-    notes = tuple(each.words for each in alone)
+    notes = (*(each.words for each in alone), *_at_night(wishes, trips))
     fuel_kg = sum(pit.fuel_kg for pit in pits)
     return replace(tended, trips=tuple(trips), notes=(*notes, *schedule.notes), alone=alone, fuel_kg=fuel_kg)
+
+
+def _at_night(wishes: Wishes, trips: Sequence[Trip]) -> Iterator[str]:
+    """What is to be done at an hour at which a cook sleeps, where no hours of sleep were said."""
+    if any(each.kind == "asleep" for each in wishes.hands.away):
+        return
+    for trip in trips:
+        local = trip.at_utc.astimezone(wishes.zone_info)
+        if local.hour in NIGHT and any(call.act not in {"serve", "do"} for call in trip.calls):
+            call = trip.calls[0]
+            at = instant(trip.at_utc, format_clock(trip.at_utc, wishes.zone_info, seen_from=wishes.serve_utc))
+            yield said(SOMEBODY_UP, at=at, item=call.on, doing=call.words)
+            return
+
+
+SOMEBODY_UP: Final = "somebody is up at {at} ({item}: {doing}); if nobody is, say when you sleep and plan again"
 
 
 def _wanting(pit: PlannedPit, wants: Tending) -> PlannedPit:
@@ -82,16 +100,6 @@ def _walk(trip: Trip) -> Walk:
     meat = [call for call in trip.calls if call.act not in {"light", "serve"}]
     tasks = tuple(Task(call.on, 1, call.act, None, None, "", None, 1.0, None) for call in meat)
     return Walk(trip.at_utc, trip.at_utc, trip.at_utc, tasks)
-
-
-def _nobody_there(wishes: Wishes, call: Call) -> Call:
-    """What a fire wants while nobody is there is said to be so: it is not called done by being planned."""
-    away = any(each.from_utc <= call.at_utc < each.until_utc for each in wishes.hands.away)
-    return (
-        replace(call, note=joined("; ", (each for each in (said("nobody is there then"), call.note) if each)))
-        if away
-        else call
-    )
 
 
 def _noted(call: Call, light: Call) -> Call:
@@ -137,7 +145,12 @@ def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc:
     fields = {"pit": pit.label, "begin": begin, "end": end}
     if fuel in SELF_FED:
         parts = [said(LEFT_BURNING, **fields, why=said(SELF_FED[fuel]))]
-        parts += [said("It wants fuel about every {span}: fill it up before you leave.", span=often)] if often else []
+        lasts_s = 0.0 if every_s is None else (1.0 + LATE) * every_s
+        if often and seconds_between(from_utc, until_utc) > lasts_s:
+            lasts = format_duration(900.0 * round(lasts_s / 900.0))
+            parts += [said(LEFT_TOO_LONG, span=often, lasts=lasts, end=end)]
+        elif often:
+            parts += [said("It wants fuel about every {span}: fill it up before you leave.", span=often)]
         return joined(" ", [*parts, said(KEEP_CLEAR)])
     parts = [said(LEFT_COALS, **fields)]
     parts += [said("It wants fuel about every {span}.", span=often)] if often else []
@@ -146,6 +159,10 @@ def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc:
 
 LEFT_BURNING: Final = "nobody is with {pit} from {begin} to {end}, and it burns: {why}."
 LEFT_COALS: Final = "nobody is with the fire in {pit} from {begin} to {end}: coals and splits are not left alone."
+LEFT_TOO_LONG: Final = (
+    "It wants fuel about every {span}, and what it holds lasts {lasts}, not till {end}: fill it up before you leave, "
+    "and have somebody fill it again."
+)
 KEEP_CLEAR: Final = (
     "Keep it clear of what can burn, set an alarm on its air, and do as its maker and your fire code say"
 )

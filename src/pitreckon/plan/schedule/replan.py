@@ -17,11 +17,12 @@ from numpy.typing import NDArray
 from pitreckon.arrays import Bools
 from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import Amount
+from pitreckon.plan.schedule.found import Found
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import cases_of, option_of, options_of
 from pitreckon.plan.schedule.schedule import Answer, PlannedItem, Schedule, Solving
 from pitreckon.plan.schedule.slots import on_time, run_course
-from pitreckon.plan.schedule.solve import Found, broken_words, checked, choose, nearest_of
+from pitreckon.plan.schedule.solve import broken_words, checked, choose, nearest_of
 from pitreckon.plan.schedule.tables import Day, Due, Option, Task
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.wishes import ItemWish, Wishes

@@ -26,6 +26,7 @@ def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
         pits=tuple(_pit(pit, pans.get(pit.label), schedule) for pit in schedule.pits),
         items=tuple(_item(wishes, each, schedule) for each in schedule.items),
         tasks=wishes.tasks,
+        away=wishes.hands.away,
     )
 
 
