@@ -80,6 +80,8 @@ def modules() -> tuple[Module, ...]:
     found = []
     for path in SOURCES.rglob("*.py"):
         parts = path.relative_to(SOURCES).with_suffix("").parts
+        if parts == ("__main__",):
+            continue  # a door to the command line, and no room
         found.append(Module(".".join(parts[:-1] if parts[-1] == "__init__" else parts), path))
     return tuple(sorted(found, key=lambda module: module.name))
 

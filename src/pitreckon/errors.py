@@ -9,6 +9,7 @@
     ├── PaperError        a PDF cannot be made here
     ├── RefusalError      the page says no to a request: status, trouble, remedy
     ├── WorkerGoneError   the process that reckons for the page died, or took too long
+    ├── GaveWayError      a question of the page was left for a more urgent one
     └── RangeError        a physical law was asked outside its published range (also a ValueError)
     Exception
     └── _CommitError      inside the store's writer alone: what it took in could not be committed
