@@ -55,7 +55,7 @@ validate: env
 	$(PY) -m validation.practice
 	$(PY) -m validation.calibration
 	$(PY) -m validation.feel
-	$(PY) -m validation.twins --write
+	$(PY) -m validation.twins --trips --write
 	$(PY) -m validation.days --write
 	$(PY) -m validation.days.plain --write
 
