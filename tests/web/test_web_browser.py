@@ -236,6 +236,7 @@ MORE = (
     "/new",
     "/suppers",
     "/house",
+    "how",
     "/alerts",
     "/people",
     "sheet",

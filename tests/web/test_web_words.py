@@ -25,6 +25,7 @@ from pitreckon.reckon.words import CAUTION, DOING, LOOK_JOINS, LOOK_LINE, LOOK_W
 from pitreckon.safety.rules.meat import DONE, INTACT
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
+from pitreckon.web.pages.how import RATINGS
 from pitreckon.web.pages.mixes import RULES, USE_WORDS
 from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
@@ -68,7 +69,7 @@ def chosen_from_lists() -> set[str]:
     words |= {HARDLY, STANDS_READY, *REMEDIES.values(), *ASKS}
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
-    words |= {*FAULTS, INTACT, *DONE, CAUTION}
+    words |= {*RATINGS, *FAULTS, INTACT, *DONE, CAUTION}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
     for kind in LOOK_KINDS:
         if kind.page is not None:

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.checks import fault
+from pitreckon.ledger.store.cameout import check_how
 from pitreckon.ledger.store.documents import (
     Document,
     check_long_text,
@@ -17,7 +18,16 @@ from pitreckon.ledger.store.documents import (
     read_utc,
     write_utc,
 )
-from pitreckon.ledger.store.records import CookRow, Correction, Entry, LeftOut, MeatSaid, ReplacedPlan, StoredEntry
+from pitreckon.ledger.store.records import (
+    CameOut,
+    CookRow,
+    Correction,
+    Entry,
+    LeftOut,
+    MeatSaid,
+    ReplacedPlan,
+    StoredEntry,
+)
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
 
@@ -25,7 +35,7 @@ FORM: Final = 1
 WITH_PLANS: Final = 2
 """The form of an export that has lines of replaced plans and of what was said of the meat."""
 WITH_HOUSE: Final = 3
-"""And of one that says that nothing is to be learned from the cook."""
+"""And of one that says how the cook came out, or that nothing is to be learned from it."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
 _LONGEST_PLAN: Final = 200_000
 _MOST_VERSIONS: Final = 1_000_000
@@ -44,6 +54,7 @@ class Imported:
     plans: tuple[ReplacedPlan, ...] = ()
     meat: tuple[MeatSaid, ...] = ()
     left_out: LeftOut | None = None
+    came_out: tuple[CameOut, ...] = ()
 
 
 def head_line(cook: CookRow, *, form: int = FORM) -> str:
@@ -75,6 +86,12 @@ def meat_line(said: MeatSaid) -> str:
 def left_out_line(mark: LeftOut) -> str:
     """The line that says who wants nothing learned from the cook."""
     return _line({"left_out": {"said": write_utc(mark.said_utc), "by": mark.by}})
+
+
+def came_out_line(said: CameOut) -> str:
+    """The line of how somebody says that it came out."""
+    when = {"said": write_utc(said.said_utc), "by": said.by}
+    return _line({"came_out": {"rating": said.rating, **when, "note": said.note}})
 
 
 def entry_line(stored: StoredEntry) -> str:
@@ -112,6 +129,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     plans: list[ReplacedPlan] = []
     meat: list[MeatSaid] = []
     left_out: LeftOut | None = None
+    came_out: list[CameOut] = []
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -131,6 +149,8 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
                 meat.append(_meat(document["meat"]))
             elif "left_out" in document:
                 left_out = _left_out(document["left_out"], head["cook"])
+            elif "came_out" in document:
+                came_out.append(_came_out(document["came_out"], head["cook"]))
             else:
                 rows.append(_entry(document))
         except InputError as error:
@@ -138,7 +158,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
     first = (head["cook"], head["name"], head["plan"], us_of(head["created"]))
-    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out)
+    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out, tuple(came_out))
 
 
 def _object(text: str) -> Document:
@@ -186,6 +206,13 @@ def _left_out(found: Any, cook_id: str) -> LeftOut:
     (by,) = _parts(found, by=str)
     check_text("by", by)
     return LeftOut(cook_id, read_utc("said", found.get("said")), by)
+
+
+def _came_out(found: Any, cook_id: str) -> CameOut:
+    rating, by, note = _parts(found, rating=int, by=str, note=str)
+    said = CameOut(cook_id, by, rating, note, read_utc("said", found.get("said")))
+    check_how(said)
+    return said
 
 
 def _parts(found: Any, **kinds: type) -> list[Any]:
