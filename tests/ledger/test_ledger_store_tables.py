@@ -15,7 +15,19 @@ from alembic import command
 from sqlalchemy import Connection, inspect, text
 
 from pitreckon.errors import InputError, PitreckonError
-from pitreckon.ledger.store import LearnedCook, MixRow, PitSaid, Store, accounts, drafts, engine, house, mixes, place
+from pitreckon.ledger.store import (
+    LearnedCook,
+    MixRow,
+    PitSaid,
+    Store,
+    accounts,
+    cameout,
+    drafts,
+    engine,
+    house,
+    mixes,
+    place,
+)
 from pitreckon.ledger.store.schema import VERSION_TABLE, metadata, us_of
 from pitreckon.ledger.store.states import CookState, change_state
 
@@ -23,7 +35,7 @@ NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
 MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "meat_said", "drafts", "wishes", "plan_versions"}
-MOVED |= {"house_lessons", "left_out", "pits_anew", "pits_said"}
+MOVED |= {"came_out", "house_lessons", "left_out", "pits_anew", "pits_said"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )
@@ -319,6 +331,7 @@ def teach(store: Store, one: str, other: str) -> PitSaid:
     assert house.keep_learned(store, learned(one, 4))
     house.leave_out(store, other, "barn helper", NOW)
     house.leave_out(store, other, "owner", NOW + HOUR)
+    cameout.say_how(store, one, "Ana", 4, "bark a little soft", NOW)
     house.start_anew(store, "barn pit", NOW - 2 * HOUR, "owner", NOW)
     house.start_anew(store, "barn pit", NOW - HOUR, "owner", NOW)
     return house.say_of_pit(store, ("gate pit", "kettle", "offset"), -5.5, 2.7, NOW, "owner", NOW)
@@ -393,6 +406,34 @@ def test_an_export_says_that_a_cook_is_left_out_and_leaves_lessons_to_be_learned
         assert list(other.export_jsonl(cook_id)) == lines
         with pytest.raises(InputError, match="by is missing"):
             other.import_jsonl([lines[0], lines[1].replace('"owner"', "1"), lines[2]])
+
+
+# --- how it came out
+
+
+def test_each_who_ate_has_one_word_on_it(store: Store, tmp_path: Path) -> None:
+    cook_id = store.add_cook(PLAN, "supper").id
+    assert cameout.how_all(store) == {}
+    cameout.say_how(store, cook_id, "Ana", 2, "tough", NOW)
+    ben = cameout.say_how(store, cook_id, "Ben", 5, "", NOW + HOUR)
+    ana = cameout.say_how(store, cook_id, "Ana", 3, "tough at the ends", NOW + 2 * HOUR)
+    assert cameout.how_all(store) == {cook_id: (ben, ana)}
+    for rating, note, says in ((0, "", "no rating 0"), (6, "", "no rating 6"), (3, "\0", "none")):
+        with pytest.raises(InputError, match=says):
+            cameout.say_how(store, cook_id, "Ana", rating, note, NOW)
+    with pytest.raises(InputError, match="no cook"):
+        cameout.say_how(store, "nobody", "Ana", 3, "", NOW)
+    lines = list(store.export_jsonl(cook_id))
+    assert json.loads(lines[0])["form"] == 3
+    with Store.open(tmp_path / "other.sqlite") as other:
+        other.import_jsonl(lines)
+        later = cameout.say_how(other, cook_id, "Ben", 4, "less so today", NOW + 3 * HOUR)
+        other.import_jsonl(lines)
+        assert cameout.how_all(other) == {cook_id: (ana, later)}, "what was said later holds"
+        with pytest.raises(InputError, match="no rating 9"):
+            other.import_jsonl([line.replace('"rating":5', '"rating":9') for line in lines])
+    store.remove_cook(cook_id)
+    assert cameout.how_all(store) == {}
 
 
 # --- two at once

@@ -228,6 +228,7 @@ MORE = (
     "/new",
     "/suppers",
     "/house",
+    "how",
     "/alerts",
     "/people",
     "sheet",

@@ -197,6 +197,27 @@ async def test_an_old_cook_again_says_how_many_it_rests_on(pit: Town) -> None:
     assert "Its forecast will rest on what 5 earlier cooks told, too." in await words(owner, "/new?again=c0")
 
 
+async def test_each_says_how_it_was_and_the_list_tells_it(pit: Town) -> None:
+    owner, hand, guest = await pit.owner(), await pit.somebody("cook", "Ana"), await pit.somebody("viewer", "guest")
+    assert "Nobody has said yet." in await words(owner, "/cook/c1/how")
+    assert (await owner.post("/cook/c1/how", {"rating": "2", "note": " tough <b>"})).status_code == 303
+    assert (await hand.post("/cook/c1/how", {"rating": "5"})).status_code == 303
+    assert (await owner.post("/cook/c1/how", {"rating": "3", "note": "tough at the ends"})).status_code == 303
+    text = await words(guest, "/cook/c1/how")
+    assert "Ana: the best yet" in text
+    assert "owner: good, tough at the ends" in text
+    assert "fair" not in text, "who only looks has no form, and what was said again gives way"
+    listed = await words(guest, "/suppers")
+    assert "owner: good, tough at the ends" in listed
+    page = (await owner.get("/cook/c1/how")).text
+    assert 'value="3" required checked' in page
+    assert "/why?cut=st-louis-ribs" in page
+    assert (await guest.post("/cook/c1/how", {"rating": "1"})).status_code == 403
+    for wrong in ({"rating": "6"}, {"rating": "x"}, {}):
+        assert (await owner.post("/cook/c1/how", wrong)).status_code == 422
+    assert (await owner.get("/cook/nobody/how")).status_code == 404
+
+
 # --- which cooks are learned from
 
 

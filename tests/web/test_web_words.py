@@ -44,6 +44,7 @@ from pitreckon.text.said import capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
+from pitreckon.web.pages.how import RATINGS
 from pitreckon.web.pages.mixes import RULES, USE_WORDS
 from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
@@ -128,7 +129,7 @@ def chosen_from_lists() -> set[str]:
     words |= {HARDLY, STANDS_READY, *REMEDIES.values(), *ASKS}
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
-    words |= {*FAULTS, INTACT, *DONE, CAUTION}
+    words |= {*RATINGS, *FAULTS, INTACT, *DONE, CAUTION}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
     words |= {*BY_TURNING.values(), *SPLITS.values(), *COALS.values(), *BEFORE.values(), *SHUT.values()}
     words |= {with_values(text)[0][:1].lower() + with_values(text)[0][1:] for rule in rules() for text in do_for(rule)}

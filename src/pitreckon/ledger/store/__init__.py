@@ -3,6 +3,7 @@
 from pitreckon.ledger.store.following import Following
 from pitreckon.ledger.store.records import (
     Acknowledged,
+    CameOut,
     CookRow,
     Correction,
     Device,

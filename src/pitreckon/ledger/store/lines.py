@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.checks import fault
+from pitreckon.ledger.store.cameout import check_how
 from pitreckon.ledger.store.documents import (
     Document,
     check_long_text,
@@ -17,7 +18,16 @@ from pitreckon.ledger.store.documents import (
     read_utc,
     write_utc,
 )
-from pitreckon.ledger.store.records import CookRow, Correction, Entry, LeftOut, MeatSaid, ReplacedPlan, StoredEntry
+from pitreckon.ledger.store.records import (
+    CameOut,
+    CookRow,
+    Correction,
+    Entry,
+    LeftOut,
+    MeatSaid,
+    ReplacedPlan,
+    StoredEntry,
+)
 from pitreckon.ledger.store.rows import Row, row_of
 from pitreckon.ledger.store.schema import us_of
 from pitreckon.ledger.store.states import NO_STATE, CookState, state_of
@@ -26,7 +36,7 @@ FORM: Final = 1
 WITH_PLANS: Final = 2
 """The form of an export that has lines of replaced plans and of what was said of the meat."""
 WITH_MARKS: Final = 3
-"""The form of one that also has a line of what became of the cook, or that nothing is to be learned from it."""
+"""The form of one that also says what became of the cook, how it came out, or that nothing is to be learned from it."""
 _LONGEST_LINE: Final = 2_000_000  # the head holds a whole plan
 _LONGEST_PLAN: Final = 200_000
 _MOST_VERSIONS: Final = 1_000_000
@@ -46,6 +56,7 @@ class Imported:
     meat: tuple[MeatSaid, ...] = ()
     left_out: LeftOut | None = None
     state: CookState = NO_STATE
+    came_out: tuple[CameOut, ...] = ()
 
 
 def head_line(cook: CookRow, *, form: int = FORM) -> str:
@@ -84,6 +95,12 @@ def state_line(state: CookState) -> str:
     return _line({"state": state.document})
 
 
+def came_out_line(said: CameOut) -> str:
+    """The line of how somebody says that it came out."""
+    when = {"said": write_utc(said.said_utc), "by": said.by}
+    return _line({"came_out": {"rating": said.rating, **when, "note": said.note}})
+
+
 def entry_line(stored: StoredEntry) -> str:
     """The line of one entry."""
     line: Document = {"seq": stored.seq, "id": stored.id, "recorded": write_utc(stored.recorded_utc)}
@@ -120,6 +137,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     meat: list[MeatSaid] = []
     left_out: LeftOut | None = None
     state = NO_STATE
+    came_out: list[CameOut] = []
     ended = False
     for number, text in enumerate(lines, start=1):
         if not text.strip():
@@ -141,6 +159,8 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
                 left_out = _left_out(document["left_out"], head["cook"])
             elif "state" in document:
                 state = state_of(document["state"])
+            elif "came_out" in document:
+                came_out.append(_came_out(document["came_out"], head["cook"]))
             else:
                 rows.append(_entry(document))
         except InputError as error:
@@ -148,7 +168,7 @@ def read_lines(lines: Iterable[str], file: str | None = None) -> Imported:
     if head is None or not ended:
         raise InputError("the file breaks off" if head else "the file is empty", _REMEDY, Place(file, number or None))
     first = (head["cook"], head["name"], head["plan"], us_of(head["created"]))
-    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out, state)
+    return Imported(*first, tuple(rows), tuple(plans), tuple(meat), left_out, state, tuple(came_out))
 
 
 def _object(text: str) -> Document:
@@ -196,6 +216,13 @@ def _left_out(found: Any, cook_id: str) -> LeftOut:
     (by,) = _parts(found, by=str)
     check_text("by", by)
     return LeftOut(cook_id, read_utc("said", found.get("said")), by)
+
+
+def _came_out(found: Any, cook_id: str) -> CameOut:
+    rating, by, note = _parts(found, rating=int, by=str, note=str)
+    said = CameOut(cook_id, by, rating, note, read_utc("said", found.get("said")))
+    check_how(said)
+    return said
 
 
 def _parts(found: Any, **kinds: type) -> list[Any]:

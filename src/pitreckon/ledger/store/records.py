@@ -133,6 +133,17 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class CameOut:
+    """How a cook came out, as one of those who ate says. rating: 1 poor to 5 the best yet; note: in their words"""
+
+    cook_id: str
+    by: str
+    rating: int
+    note: str
+    said_utc: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class PitAnew:
     """Since when a pit, by its label, is another one."""
 

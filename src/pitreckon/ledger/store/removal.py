@@ -8,6 +8,7 @@ from pitreckon.forms.checks import fault
 from pitreckon.ledger.store.reading import find_cook
 from pitreckon.ledger.store.schema import (
     acknowledged,
+    came_out,
     cooks,
     devices,
     house_lessons,
@@ -19,7 +20,7 @@ from pitreckon.ledger.store.schema import (
     wishes,
 )
 
-_OF_A_COOK: Final = (acknowledged, house_lessons, left_out, meat_said, plan_versions, seals, told_to, wishes)
+_OF_A_COOK: Final = (acknowledged, came_out, house_lessons, left_out, meat_said, plan_versions, seals, told_to, wishes)
 
 
 def remove_cook(connection: Connection, cook_id: str) -> None:

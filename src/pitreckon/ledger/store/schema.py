@@ -241,6 +241,17 @@ left_out = Table(
     Column("said_by", Text, nullable=False),
 )
 
+# How a cook came out, as each of those who ate says: from 1 to 5, and a note.
+came_out = Table(
+    "came_out",
+    metadata,
+    Column("cook_id", String(64), ForeignKey("cooks.id"), primary_key=True),
+    Column("said_by", String(200), primary_key=True),
+    Column("said_us", BigInteger, nullable=False),
+    Column("rating", Integer, nullable=False),
+    Column("note", Text, nullable=False),
+)
+
 # Since when a pit, by its label, is another one: a new gasket, moved.
 pits_anew = Table(
     "pits_anew",

@@ -17,6 +17,7 @@ from sqlalchemy import Connection, insert, select, update
 from pitreckon.errors import InputError, StoreError
 from pitreckon.forms.checks import fault, is_label
 from pitreckon.ledger.events import Ledger
+from pitreckon.ledger.store.cameout import add_how, how_of
 from pitreckon.ledger.store.documents import check_long_text, check_text
 from pitreckon.ledger.store.engine import close_engine, open_engine
 from pitreckon.ledger.store.errors import faults_at
@@ -26,6 +27,7 @@ from pitreckon.ledger.store.lines import (
     FORM,
     WITH_MARKS,
     WITH_PLANS,
+    came_out_line,
     end_line,
     entry_line,
     head_line,
@@ -268,20 +270,23 @@ class Store:
 
         Raises InputError: no such cook.
         """
-        cook, plans, meat, out, state = self.read(
+        cook, plans, meat, out, state, how = self.read(
             lambda connection: (
                 find_cook(connection, cook_id),
                 replaced_plans_of(connection, cook_id),
                 meat_of(connection, cook_id),
                 left_out_of(connection, cook_id),
                 states_in(connection).get(cook_id),
+                how_of(connection, cook_id),
             )
         )
-        yield head_line(cook, form=WITH_MARKS if out or state else WITH_PLANS if plans or meat else FORM)
+        marked = out or state or how
+        yield head_line(cook, form=WITH_MARKS if marked else WITH_PLANS if plans or meat else FORM)
         yield from map(plan_line, plans)
         yield from map(meat_line, meat)
         yield from map(left_out_line, [out] if out else [])
         yield from map(state_line, [state] if state else [])
+        yield from map(came_out_line, how)
         after = 0
         # Page by page: entries never change, and no reader holds the log open while a slow line takes the file.
         while after < cook.last_seq:
@@ -316,6 +321,7 @@ class Store:
                 add_left_out(connection, found.left_out)
             if found.state != CookState() and found.cook_id not in states_in(connection):
                 change_state(connection, found.cook_id, lambda _: found.state)
+            add_how(connection, found.came_out)
             take_in(connection, found.cook_id, found.rows, us_of(utc_now()))
             return found.cook_id
 

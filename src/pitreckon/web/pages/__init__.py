@@ -12,6 +12,7 @@ from pitreckon.web.pages import (
     diagnosis,
     family,
     house,
+    how,
     mixes,
     people,
     photos,
@@ -24,7 +25,7 @@ from pitreckon.web.pages import (
 
 PAGES: Final = (
     *(alerts, aside, begin, card, cook, day, diagnosis, family),
-    *(house, mixes, people, photos, record, sessions, setup, sheets, suppers),
+    *(house, how, mixes, people, photos, record, sessions, setup, sheets, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))

@@ -10,11 +10,13 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Act
-from pitreckon.ledger.store import CookRow
+from pitreckon.ledger.store import CameOut, CookRow
+from pitreckon.ledger.store.cameout import how_all
 from pitreckon.ledger.store.states import CookState
 from pitreckon.units import format_duration
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.plans import cook_of, renamed
+from pitreckon.web.pages.how import how_words
 from pitreckon.web.pages.visit import HandVisit, OwnerVisit, ViewerVisit, Visit
 from pitreckon.web.views.reader import ClockWords
 
@@ -29,6 +31,7 @@ ON_TIME_S: Final = 600.0
 class SupperLine:
     """One cook. date: of its serving, in its own zone; what: its meats; how: where it stands, or came out.
 
+    said: how it was, as those who ate say
     over: it was served; off: it was called off; empty: nothing was recorded in it
     """
 
@@ -39,13 +42,14 @@ class SupperLine:
     how: str
     over: bool
     at: float
+    said: tuple[str, ...] = ()
     off: bool = False
     away: bool = False
     empty: bool = False
 
 
-def supper_line(visit: Visit, row: CookRow) -> SupperLine:
-    """A cook in words. It asks the database."""
+def supper_line(visit: Visit, row: CookRow, said: tuple[CameOut, ...] = ()) -> SupperLine:
+    """A cook in words. It asks the database. said: how it was"""
     say = visit.preferences.say
     mark, empty = visit.app_state.shelf.of(row.id), not row.last_seq
     try:
@@ -68,6 +72,7 @@ def supper_line(visit: Visit, row: CookRow) -> SupperLine:
         or _how(visit, over, max(served.values(), default=None), cook.serve_utc, bool(acts), clock),
         over,
         day.timestamp(),
+        tuple(how_words(visit, each) for each in said),
         bool(mark.off_utc),
         mark.away,
         empty,
@@ -100,8 +105,10 @@ def _how(
 @router.get("/suppers")
 def suppers(visit: ViewerVisit) -> Response:
     """Every cook, the latest date first."""
-    rows = visit.app_state.store.cooks()[:SHOWN]
-    lines = sorted((supper_line(visit, row) for row in rows), key=lambda line: line.at, reverse=True)
+    rows, said = visit.app_state.store.cooks()[:SHOWN], how_all(visit.app_state.store)
+    lines = sorted(
+        (supper_line(visit, row, said.get(row.id, ())) for row in rows), key=lambda line: line.at, reverse=True
+    )
     return visit.page(
         "suppers.html", "setup", lines=[e for e in lines if not e.away], away=[e for e in lines if e.away]
     )

@@ -19,6 +19,16 @@ CREATE TABLE left_out (
   CONSTRAINT fk_left_out_cook_id FOREIGN KEY(cook_id) REFERENCES cooks (id)
 );
 
+CREATE TABLE came_out (
+  cook_id VARCHAR(64) NOT NULL,
+  said_by VARCHAR(200) NOT NULL,
+  said_us BIGINT NOT NULL,
+  rating INTEGER NOT NULL,
+  note TEXT NOT NULL,
+  CONSTRAINT pk_came_out PRIMARY KEY (cook_id, said_by),
+  CONSTRAINT fk_came_out_cook_id FOREIGN KEY(cook_id) REFERENCES cooks (id)
+);
+
 CREATE TABLE pits_anew (
   pit VARCHAR(200) NOT NULL,
   since_us BIGINT NOT NULL,

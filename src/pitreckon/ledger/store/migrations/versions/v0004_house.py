@@ -1,4 +1,4 @@
-"""The fourth state: what the house has learned has tables of its own.
+"""The fourth state: what the house has learned, and how cooks came out, have tables of their own.
 
 Written out as SQL, as the others. On the way back all of it goes into settings of names that the third state does not
 know; from there it comes again.
@@ -20,6 +20,7 @@ _HOUSE: Final = "house/"
 _TABLES: Final = {
     "house_lessons": ("cook_id", "seq", "plan_version", "made_with", "ended_us", "learned_us", "content"),
     "left_out": ("cook_id", "said_us", "said_by"),
+    "came_out": ("cook_id", "said_by", "said_us", "rating", "note"),
     "pits_anew": ("pit", "since_us", "said_us", "said_by"),
     "pits_said": ("id", "pit", "pit_kind", "what", "amount", "give", "since_us", "said_us", "said_by"),
 }
