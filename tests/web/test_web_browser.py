@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -25,7 +26,7 @@ from tests.web.phones import (
     plan_a_day,
     settled,
 )
-from tests.web.pit_server import PASSWORD, Server, fill
+from tests.web.pit_server import PASSWORD, ROOT, Server, fill
 from tests.web.taught import LATER, argue, fill_house
 
 from pitreckon.ledger.store import Store
@@ -34,6 +35,7 @@ from pitreckon.web.settings import STATIC
 pytestmark = pytest.mark.servers
 
 TARGET = 48
+PICTURES = ROOT / "docs" / "pictures" / "day"
 THEMES = ("light", "dark", "sun")
 PAGES = ("now", "look", "plan", "ledger", "setup")
 FIRST_PAGE = 150_000
@@ -209,6 +211,8 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     server = Server(path).start()
     page = owner(browser, server)
     plan_a_day(page, server)
+    if os.environ.get("PITRECKON_PICTURES"):
+        page.screenshot(path=PICTURES / "16-planned-day.png", animations="disabled")
     keep_a_mix(page, server)
     finish_a_cook(server)
     go(page, server, "plan")

@@ -1,4 +1,4 @@
-"""The pit's setting: an arc that is dragged or turned by keys; the number can be typed, and is all without a script."""
+"""Temperatures: an arc that is dragged or turned by keys; the number can be typed, and is all without a script."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.web.phones import MS, go, heard, owner, settled
+from tests.web.phones import MS, go, heard, kept, owner, settled
 from tests.web.pit_server import Server, fill
 
 from pitreckon.ledger.store import Store
@@ -37,7 +37,8 @@ def was_set(server: Server) -> list[float]:
 def test_it_is_dragged_turned_by_keys_and_typed(browser: Browser, server: Server) -> None:
     page = owner(browser, server)
     to_the_pit(page, server)
-    arc, field = page.locator(".panel:visible .arc"), page.locator(".panel:visible .dial input")
+    dial = page.locator(".panel:visible .dial").first
+    arc, field = dial.locator(".arc"), dial.locator("input")
     expect(arc).to_have_attribute("aria-valuetext", "275 °F")
     box = arc.bounding_box()
     assert box is not None
@@ -74,11 +75,49 @@ def test_it_is_dragged_turned_by_keys_and_typed(browser: Browser, server: Server
     assert page.faults == []  # type: ignore[attr-defined]
 
 
+def test_a_thermometer_in_the_meat_and_on_the_grate_are_told_on_dials(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    go(page, server, "look")
+    meat = page.locator(".panel:visible .spot").first
+    arc = meat.locator(".arc")
+    expect(arc).to_have_attribute("aria-label", "Temperature inside")
+    assert (arc.get_attribute("aria-valuemin"), arc.get_attribute("aria-valuemax")) == ("30", "220")
+    meat.locator("input").fill("151")
+    arc.focus()
+    page.keyboard.press("ArrowRight")
+    expect(arc).to_have_attribute("aria-valuetext", "152 °F")  # by a degree, and not by five
+    meat.get_by_role("button", name="Record 152 °F").tap()
+    heard(page, "racks: spot temperature 152 F")
+    settled(page)
+    page.locator(".chips.of label", has_text="barn pit").tap()
+    grate = page.locator(".panel:visible .grate")
+    expect(grate.locator(".arc")).to_have_attribute("aria-valuetext", "275 °F")
+    grate.locator("input").fill("288")
+    grate.get_by_role("button", name="Record 288 °F").tap()
+    heard(page, "barn pit: grate temperature 288 F")
+    settled(page)
+    assert kept(server) == [("put on", "racks"), ("spot temperature", "152 F"), ("grate temperature", "288 F")]
+    assert page.locator("[data-step]").count() == 0
+    tall = page.locator(".panel:visible .dial input").evaluate_all("a => a.map(e => e.getBoundingClientRect().height)")
+    assert min(tall) >= 44
+
+
+def test_the_page_is_pulled_beside_the_arc(browser: Browser, server: Server) -> None:
+    """A finger that lands between the arc and its number moves the page, and no number."""
+    page = owner(browser, server)
+    to_the_pit(page, server)
+    arc = page.locator(".panel:visible .arc").first
+    box = arc.bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["width"] * 85 / 300)
+    expect(arc).to_have_attribute("aria-valuetext", "275 °F")
+
+
 def test_without_a_script_the_number_is_typed(browser: Browser, server: Server) -> None:
     page = owner(browser, server, java_script_enabled=False)
     to_the_pit(page, server)
     assert page.locator(".arc").count() == 0
-    page.locator(".panel:visible .dial input").fill("300")
+    page.locator(".panel:visible .dial input").first.fill("300")
     with page.expect_navigation(timeout=MS):
         page.locator(".panel:visible .spot").first.get_by_role("button").tap()
     assert was_set(server) == [148.89]

@@ -240,7 +240,7 @@ def test_a_text_that_was_made_once_is_read_by_everybody_in_their_own_way() -> No
     assert HANDS.retold(text) == text
     for each in (text, pickle.loads(pickle.dumps(text)), copy.deepcopy(text)):
         assert MORE.retold(each) == (
-            f"la sonda a las {MORE(at)}; Su centro no puede llegar a 63 °C con el fuego a 60 °C: súbelo"
+            f"la sonda a las {MORE(at)}; Su centro no puede llegar a 63 °C con el asador a 60 °C: súbelo"
         )
     assert MORE.retold("butts: 17:05") == "butts: 5:05 pm", "one that has lost its message has its hours at least"
     assert json.loads(json.dumps([text])) == [text]

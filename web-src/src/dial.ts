@@ -7,7 +7,7 @@ const [CX, CY, R, TURN] = [150, 148, 116, 200];
 const PAGE = 5;
 /** Notches are so many degrees apart: the least of these that leaves room for their numbers. */
 const APART = [10, 20, 50, 100];
-const MOST_NOTCHES = 10;
+const MOST_NOTCHES = 6;
 
 /** Where a share of the arc lies: it begins lower left, and ends lower right. */
 function place(share: number, r: number): [number, number] {
