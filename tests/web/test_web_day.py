@@ -142,7 +142,7 @@ def _day(browser: Browser, server: Server) -> None:
     expect(ours.locator(".panel:visible")).to_have_count(1)
     ours.get_by_text("racks", exact=True).first.tap()
     before = int(ours.locator(".panel:visible input[name^=spot]").input_value())
-    ours.get_by_role("button", name="5 more").locator("visible=true").tap()
+    ours.locator(".panel:visible input[name^=spot]").fill(str(before + 5))
     ours.locator(".panel:visible .spot").get_by_role("button", name="Record").tap()
     heard(ours, f"spot temperature {before + 5} F")
     settled(ours)
