@@ -7,7 +7,7 @@ from pitreckon.alerts.alert import Alert
 from pitreckon.alerts.settings import AlertSettings
 from pitreckon.ledger import Ledger, Reading
 from pitreckon.text.said import difference, instant, said, temperature
-from pitreckon.units import format_difference, format_duration, format_temperature
+from pitreckon.units import format_difference, format_duration
 
 ABOVE = "{pit}: {value}, {off} above its setting"
 SINKING = "It is set to {set}, and out of bounds since {at}. Look at the fire and the fuel."
@@ -70,7 +70,7 @@ def _silence(last: Reading, settings: AlertSettings, now: datetime) -> Alert | N
     if silent < timedelta(seconds=settings.silent_s):
         return None
     clock = settings.clock(now)
-    value = temperature(last.value_c, format_temperature(last.value_c, settings.scale))
+    value = temperature(last.value_c, scale=settings.scale)
     took, at = format_duration(silent.total_seconds()), instant(last.at_utc, clock(last.at_utc))
     if last.channel == "pit air":
         kind, title = "no word from the pit", said("{pit}: no reading for {span}", pit=last.on, span=took)
@@ -107,12 +107,12 @@ def _out_of_bounds(
             said(
                 title,
                 pit=label,
-                value=temperature(last.value_c, format_temperature(last.value_c, settings.scale)),
+                value=temperature(last.value_c, scale=settings.scale),
                 off=difference(off_k, format_difference(off_k, settings.scale).lstrip("+")),
             ),
             said(
                 SINKING if sign < 0.0 else RUNNING_HOT,
-                set=temperature(set_c, format_temperature(set_c, settings.scale)),
+                set=temperature(set_c, scale=settings.scale),
                 at=instant(begun, settings.clock(now)(begun)),
             ),
             begun,

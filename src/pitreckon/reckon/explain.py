@@ -16,8 +16,8 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckon
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.outlook import Outlook
-from pitreckon.text.said import difference, instant, joined, said, temperature
-from pitreckon.units import format_clock, format_difference, format_temperature, round_half_up
+from pitreckon.text.said import clock_time, difference, joined, said, temperature
+from pitreckon.units import format_difference, round_half_up
 
 WORTH_SAYING_S = 180.0
 """Moves of less than this are not worth a line [s]: common practice, no source."""
@@ -121,10 +121,10 @@ def _pit_words(cook: Cook, pit: str, readings: Sequence[Reading], now: datetime,
         return ""
     mean = sum(r.value_c for r in mine) / len(mine)
     miss = mean - cook.pit(pit).set_c
-    since = instant(mine[0].at_utc, format_clock(mine[0].at_utc, cook.zone_info, seen_from=now))
+    since = clock_time(mine[0].at_utc, cook.zone_info, now)
     if abs(miss) < 1.0:
         set_c = cook.pit(pit).set_c
-        held = temperature(set_c, format_temperature(set_c, "C" if celsius else "F"))
+        held = temperature(set_c, scale="C" if celsius else "F")
         return said("the pit held its {set} since {at}", set=held, at=since)
     message = PIT_OVER if miss > 0 else PIT_UNDER
     return said(message, size=_size(miss, celsius=celsius), at=since)
@@ -155,10 +155,7 @@ def _act_words(cook: Cook, label: str, pit: str, acts: Sequence[Act], now: datet
         return said("it was left as it was")
     return joined(
         ", ",
-        (
-            said("{what} at {at}", what=said(a.act), at=instant(a.at_utc, format_clock(a.at_utc, zone, seen_from=now)))
-            for a in mine[-3:]
-        ),
+        (said("{what} at {at}", what=said(a.act), at=clock_time(a.at_utc, zone, now)) for a in mine[-3:]),
     )
 
 
@@ -166,7 +163,7 @@ def _look_words(cook: Cook, label: str, seen: Sequence[Look | Reading], now: dat
     mine = [s for s in seen if s.on == label and s.rejected is None]
     words = []
     for entry in [s for s in mine if isinstance(s, Look)][-2:]:
-        at = instant(entry.at_utc, format_clock(entry.at_utc, cook.zone_info, seen_from=now))
+        at = clock_time(entry.at_utc, cook.zone_info, now)
         cause = LOOK_KINDS[entry.kind].as_cause(entry.value, "C" if celsius else "F")
         words.append(said("{what} at {at}", what=cause, at=at))
     if not words and mine:

@@ -17,8 +17,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Ledger, Look
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.windows import ComingAct
-from pitreckon.text.said import instant, said
-from pitreckon.units import format_clock
+from pitreckon.text.said import clock_time, said
 
 NOT_YET: Final = "ready"
 """The look that takes an earlier one back: the cook looked, and did not go on."""
@@ -57,5 +56,5 @@ def by_eye(coming: ComingAct, now_s: float) -> ComingAct:
 def eye_words(look: Look, cook: Cook, now: datetime) -> str:
     """``probe feel 'slides in' at 15:20``."""
     kind = LOOK_KINDS[look.kind]
-    at = instant(look.at_utc, format_clock(look.at_utc, cook.zone_info, seen_from=now))
+    at = clock_time(look.at_utc, cook.zone_info, now)
     return said("{look} '{word}' at {at}", look=said(look.kind), word=said(kind.word(look.value)), at=at)

@@ -16,7 +16,7 @@ from pitreckon.reckon.outlook import Task, Trip
 from pitreckon.reckon.timetable import Told
 from pitreckon.reckon.waterpan import has_pan
 from pitreckon.text.said import instant, joined, said, temperature
-from pitreckon.units import format_duration, format_mass, format_temperature, instant_after, seconds_between
+from pitreckon.units import format_duration, format_mass, instant_after, seconds_between
 
 FIRE_ACTS: Final = ("light", "feed", "water", "ash", "shut down")
 DONE_AS: Final = {
@@ -90,7 +90,7 @@ def _again(
     while at < now - GRACE:
         last, at = at, instant_after(at, every_s)
     at = max(at, now)
-    gone = next((each for each in _gone(cook.away) if each[0] <= at < each[1]), None)
+    gone = next((each for each in nobody_there(cook.away) if each[0] <= at < each[1]), None)
     before, share = "", 1.0
     high = instant_after(at, LATE * every_s)
     if gone is not None:
@@ -106,10 +106,12 @@ def _again(
         return
     low = max(at - (LEAVING if before else timedelta(seconds=EARLY * every_s)), now)
     at_pit = [trip.at_utc for trip in trips if any(task.act != "hold" for task in trip.tasks)]
-    near = [each for each in at_pit if low <= each <= high and not any(a <= each < b for a, b in _gone(cook.away))]
+    near = [
+        each for each in at_pit if low <= each <= high and not any(a <= each < b for a, b in nobody_there(cook.away))
+    ]
     if near:
         at = min(near, key=lambda each: abs(seconds_between(each, at)))
-    there = any(a < out and b > at for a, b in _gone(cook.away))
+    there = any(a < out and b > at for a, b in nobody_there(cook.away))
     often = "about every {span} while somebody is there, to the end" if there else "about every {span}, to the end"
     many = said(often, span=format_duration(every_s))
     once = seconds_between(at, out) < 1.5 * every_s
@@ -121,7 +123,7 @@ def _again(
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
 
 
-def _gone(away: Sequence[Away]) -> list[tuple[datetime, datetime]]:
+def nobody_there(away: Sequence[Away]) -> list[tuple[datetime, datetime]]:
     """From when to when nobody is there; times that touch are one."""
     out: list[tuple[datetime, datetime]] = []
     for each in sorted(away, key=lambda each: each.from_utc):
@@ -170,7 +172,7 @@ def _light_note(pit: PitPlan, first_on: datetime, cook: Cook) -> str:
     if has_pan(kind, pit.water_pan):
         parts.append(said("fill the water pan"))
     by = instant(first_on, f"{first_on.astimezone(cook.zone_info):%H:%M}")
-    steady = temperature(pit.set_c, format_temperature(pit.set_c))
+    steady = temperature(pit.set_c)
     return joined(", ", [*parts, said("steady at {set} by {at}", set=steady, at=by)])
 
 

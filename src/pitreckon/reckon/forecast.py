@@ -19,8 +19,7 @@ from pitreckon.reckon.prepare import tracks_of
 from pitreckon.reckon.sift import Sifted, sift
 from pitreckon.reckon.summary import ItemRun, item_outlook, until_words
 from pitreckon.reckon.trips import with_trips
-from pitreckon.text.said import instant, said
-from pitreckon.units import format_clock
+from pitreckon.text.said import clock_time, said
 
 Progress = Callable[[str], None]
 
@@ -131,7 +130,7 @@ def _unused(cook: Cook, sifted: Sifted, now: datetime) -> tuple[str, ...]:
     for each in sifted.aside:
         alike.setdefault((each.event.on, each.why), []).append(each.event.at_utc)
     for (label, why), when in alike.items():
-        at = instant(when[0], format_clock(when[0], cook.zone_info, seen_from=now))
+        at = clock_time(when[0], cook.zone_info, now)
         if len(when) > 1:
             n = len(when) - 1
             lines.append(said("{item} at {at} and {n} more: {why}; kept, not used", item=label, at=at, n=n, why=why))

@@ -177,10 +177,19 @@ class Lessons:
         """
         if not self.used:
             return z
-        says = self.says(levels, place)
-        size, vectors = np.linalg.eigh(says.precision)
-        root = vectors / np.sqrt(1.0 + np.maximum(size, 0.0)) @ vectors.T
-        return np.asarray(root @ (root @ says.vector[:, None] + z))
+        move = self._moves.get((levels, place))
+        if move is None:  # a plan asks the same for each way of cooking a piece
+            says = self.says(levels, place)
+            size, vectors = np.linalg.eigh(says.precision)
+            root = vectors / np.sqrt(1.0 + np.maximum(size, 0.0)) @ vectors.T
+            move = self._moves[levels, place] = root, root @ says.vector[:, None]
+        root, toward = move
+        return np.asarray(root @ (toward + z))
+
+    @cached_property
+    def _moves(self) -> dict[tuple[Levels, tuple[str, str, str, datetime]], tuple[Floats, Floats]]:
+        """What ``taught`` has worked out: the root, and where the middle goes before it."""
+        return {}
 
     @cached_property
     def among(self) -> Floats:

@@ -8,8 +8,8 @@ from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import CHECKS
-from pitreckon.text.said import instant, said
-from pitreckon.units import format_clock, format_duration
+from pitreckon.text.said import clock_time, said
+from pitreckon.units import format_duration
 
 HOUR_S, CLOCK_SLACK_S = 3600.0, 300.0
 """A clock that is put back falls by an hour, give or take what lies between two readings."""
@@ -76,10 +76,10 @@ def _why(
         return said("there is no piece {n} of {item}: it has {all}", n=event.piece, item=item.label, all=item.pieces)
     on = put_on[event.on]
     if isinstance(event, Look) and on is not None and event.at_utc < on and not _of_before(event, on):
-        at = instant(on, format_clock(on, cook.zone_info, seen_from=event.at_utc))
+        at = clock_time(on, cook.zone_info, event.at_utc)
         return said("it was looked at before it went on at {at}", at=at)
     if isinstance(event, Act) and on is not None and event.act != "put on" and event.at_utc < on:
-        at = instant(on, format_clock(on, cook.zone_info, seen_from=event.at_utc))
+        at = clock_time(on, cook.zone_info, event.at_utc)
         return said("'{act}' comes before it went on at {at}", act=said(event.act), at=at)
     return None
 
@@ -113,7 +113,7 @@ _ON_PIT = {"wrapped", "unwrapped", "sauced", "moved"}
 
 
 def _clash(act: Act, was: str, since: datetime, cook: Cook) -> str | None:
-    at = instant(since, format_clock(since, cook.zone_info, seen_from=act.at_utc))
+    at = clock_time(since, cook.zone_info, act.at_utc)
     if act.act == "put on" and was:
         return said("it went on already: '{act}' was at {at}; the first one counts", act=said(was), at=at)
     if act.act == was and act.act in {"wrapped", "unwrapped", "took off", "served"} and not act.detail:
@@ -149,7 +149,7 @@ def _fallen_back(cook: Cook, as_written: Sequence[Reading]) -> list[SetAside]:
         if doubled_until is None and abs(back_s - HOUR_S) <= CLOCK_SLACK_S:
             doubled_until, fell_s = latest, back_s
         if doubled_until is not None and reading.at_utc <= doubled_until:
-            until = instant(doubled_until, format_clock(doubled_until, cook.zone_info, seen_from=reading.at_utc))
+            until = clock_time(doubled_until, cook.zone_info, reading.at_utc)
             span = format_duration(fell_s)
             why = said("the clock of its readings fell back by {span}; not used until {at}", span=span, at=until)
             aside.append(SetAside(reading, why))

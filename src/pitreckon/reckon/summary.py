@@ -26,8 +26,8 @@ from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
-from pitreckon.text.said import instant, said, temperature
-from pitreckon.units import format_clock, format_duration, format_temperature, instant_after
+from pitreckon.text.said import clock_time, instant, said, temperature
+from pitreckon.units import format_duration, format_temperature, instant_after
 
 HOT_HOLD_C = 60.0
 """Below this a piece that stands is past its best: USDA home advice is to hold hot food at 140 degF or above."""
@@ -114,7 +114,7 @@ def until_words(stage: Stage, cook: Cook) -> str:
     until = stage.plan.until
     match until.ends_by:
         case "core":
-            return said("{core} at the core", core=_warm(until.core_c or 0.0))
+            return said("{core} at the core", core=temperature(until.core_c or 0.0))
         case "minutes":
             return format_duration(until.duration_s or 0.0)
         case "clock":
@@ -127,10 +127,6 @@ def until_words(stage: Stage, cook: Cook) -> str:
             return said("the probe slides in" if until.level == 1.0 else "the probe feels right")
         case _:
             return said("the glaze has set")
-
-
-def _warm(temp_c: float) -> str:
-    return temperature(temp_c, format_temperature(temp_c))
 
 
 def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> ItemOutlook:
@@ -305,18 +301,20 @@ def _beyond_words(cook: Cook, run: ItemRun) -> Iterator[str]:
         until_c = stage.plan.until.core_c
         if until_c is None or stage.ended_utc is not None:
             continue
-        wanted, reachable_c = _warm(until_c), boil_c - BELOW_BOIL_K
+        wanted, reachable_c = temperature(until_c), boil_c - BELOW_BOIL_K
         if until_c > reachable_c:
             yield said(
                 "its core cannot come to {wanted} here: water boils at {boil}, and wet meat gets no hotter; "
                 "{reachable} is taken in its place, so go by the probe's feel",
                 wanted=wanted,
-                boil=_warm(boil_c),
-                reachable=_warm(reachable_c),
+                boil=temperature(boil_c),
+                reachable=temperature(reachable_c),
             )
         elif stage.plan.kind in PIT_KINDS and until_c >= set_c:
             yield said(
-                "its core cannot come to {wanted} in a pit at {set}: run it hotter", wanted=wanted, set=_warm(set_c)
+                "its core cannot come to {wanted} in a pit at {set}: run it hotter",
+                wanted=wanted,
+                set=temperature(set_c),
             )
 
 
@@ -365,7 +363,7 @@ def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
 
     def at(seconds: float) -> str:
         when = instant_after(track.put_on, seconds)
-        return instant(when, format_clock(when, cook.zone_info, seen_from=now))
+        return clock_time(when, cook.zone_info, now)
 
     def whose(what: str) -> str:
         return said(what) if track.piece is None else said("{what} of piece {n}", what=said(what), n=track.piece)

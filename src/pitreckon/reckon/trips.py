@@ -133,9 +133,8 @@ def _of_run(
         if window.opens_s.reached < LEAST_REACHED:
             break  # what comes after it is less in sight still
         pit = None if coming.act in INDOORS else _pit_of(run, ledger)
-        late = np.fmin(coming.closes_s, np.fmax(coming.opens_s, coming.serve_by_s))
-        if seen:
-            late = coming.opens_s
+        latest = np.fmin(coming.closes_s, np.fmax(coming.opens_s, coming.serve_by_s))
+        late = coming.opens_s if seen else latest
         due = Due(item.label, pit, coming.opens_s - now_s, late - now_s, weights, coming.carries)
         dues.append((coming, due, seen))
     return tuple(windows), dues

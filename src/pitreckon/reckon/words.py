@@ -10,7 +10,7 @@ from typing import Final
 from pitreckon.cook.scales import word_for
 from pitreckon.reckon.outlook import NextLook, Outlook, Task
 from pitreckon.text.said import instant, joined, said, temperature
-from pitreckon.units import Scale, format_percent, format_temperature
+from pitreckon.units import Scale, format_percent
 
 Clock = Callable[[datetime], str]
 
@@ -101,7 +101,7 @@ def waiting_words(until: str, until_core_c: float | None, scale: Scale) -> str:
     """What to wait for, in words after "when"; "" for nothing."""
     if until_core_c is None:
         return until
-    return said("the core is at {core}", core=temperature(until_core_c, format_temperature(until_core_c, scale)))
+    return said("the core is at {core}", core=temperature(until_core_c, scale=scale))
 
 
 def task_words(task: Task, clock: Clock, scale: Scale, *, several_pits: bool, coming_next: bool) -> str:

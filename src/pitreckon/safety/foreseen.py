@@ -10,7 +10,7 @@ from pitreckon.safety.cautions import LOCAL, MEMORY
 from pitreckon.safety.rules.rule import Rule
 from pitreckon.safety.wording import Scale, rule_text, with_values
 from pitreckon.text.said import instant, joined, said, temperature
-from pitreckon.units import format_percent, format_temperature
+from pitreckon.units import format_percent
 
 CERTAIN: Final = 0.995
 
@@ -65,7 +65,7 @@ def _way(way: Change, degrees: Scale) -> str:
     chance = format_percent(way.chance)
     if way.set_c is None:
         return said("{what} (then {chance})", what=way.what, chance=chance)
-    to = temperature(way.set_c, format_temperature(way.set_c, degrees))
+    to = temperature(way.set_c, scale=degrees)
     return said("{what}, to {set} (then {chance})", what=way.what, set=to, chance=chance)
 
 

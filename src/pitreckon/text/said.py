@@ -8,6 +8,9 @@ was put in as its reader reads it.
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any, Literal
+from zoneinfo import ZoneInfo
+
+from pitreckon.units import Scale, format_clock, format_temperature
 
 Kind = Literal["instant", "temperature", "difference"]
 
@@ -55,8 +58,7 @@ def _again(message: str, fields: Mapping[str, object], capital: bool) -> Said:
 def said(message: str, /, **fields: object) -> str:
     """A text of a message. What is a word of the language among the fields is itself ``said``; names are not.
 
-    >>> from pitreckon.units import format_temperature
-    >>> said("its core may not reach {least}", least=temperature(62.8, format_temperature(62.8)))
+    >>> said("its core may not reach {least}", least=temperature(62.8))
     'its core may not reach 145 °F'
     """
     return Said.of(message, fields)
@@ -103,9 +105,14 @@ def instant(at: datetime, words: str) -> str:
     return Value.of("instant", at, words)
 
 
-def temperature(temp_c: float, words: str) -> str:
-    """A temperature [degC]."""
-    return Value.of("temperature", temp_c, words)
+def clock_time(at: datetime, zone: ZoneInfo, seen_from: datetime) -> str:
+    """A clock time as ``format_clock`` has it."""
+    return instant(at, format_clock(at, zone, seen_from=seen_from))
+
+
+def temperature(temp_c: float, words: str = "", scale: Scale = "F") -> str:
+    """A temperature [degC]. words: where they are not those of ``format_temperature`` in its scale"""
+    return Value.of("temperature", temp_c, words or format_temperature(temp_c, scale))
 
 
 def difference(size_k: float, words: str) -> str:

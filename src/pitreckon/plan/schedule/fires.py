@@ -15,9 +15,9 @@ from pitreckon.plan.schedule.to_cook import to_cook
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon import Task
 from pitreckon.reckon import Trip as Walk
-from pitreckon.reckon.fires import LATE, fire_tasks
-from pitreckon.text.said import instant, joined, said
-from pitreckon.units import format_clock, format_duration, seconds_between
+from pitreckon.reckon.fires import LATE, fire_tasks, nobody_there
+from pitreckon.text.said import clock_time, joined, said
+from pitreckon.units import format_duration, seconds_between
 
 SHORT_S: Final = 15 * 60.0
 """Nobody calls a fire left that somebody is back at so soon: common practice, no source."""
@@ -70,7 +70,7 @@ def _at_night(wishes: Wishes, trips: Sequence[Trip]) -> Iterator[str]:
         local = trip.at_utc.astimezone(wishes.zone_info)
         if local.hour in NIGHT and any(call.act not in {"serve", "do"} for call in trip.calls):
             call = trip.calls[0]
-            at = instant(trip.at_utc, format_clock(trip.at_utc, wishes.zone_info, seen_from=wishes.serve_utc))
+            at = clock_time(trip.at_utc, wishes.zone_info, wishes.serve_utc)
             yield said(SOMEBODY_UP, at=at, item=call.on, doing=call.words)
             return
 
@@ -118,26 +118,16 @@ def unwatched(wishes: Wishes, schedule: Schedule) -> Iterator[Alone]:
 
 
 def _spans(wishes: Wishes, begin: datetime, end: datetime) -> list[tuple[datetime, datetime]]:
-    """The hours away that lie in the time of a fire; those that touch are one."""
-    cut = sorted((max(away.from_utc, begin), min(away.until_utc, end)) for away in wishes.hands.away)
-    out: list[tuple[datetime, datetime]] = []
-    for from_utc, until_utc in cut:
-        if until_utc <= from_utc:
-            continue
-        if out and from_utc <= out[-1][1]:
-            out[-1] = (out[-1][0], max(out[-1][1], until_utc))
-        else:
-            out.append((from_utc, until_utc))
-    return out
+    """The hours at which nobody is there that lie in the time of a fire."""
+    cut = [(max(left, begin), min(back, end)) for left, back in nobody_there(wishes.hands.away)]
+    return [(left, back) for left, back in cut if left < back]
 
 
 def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc: datetime) -> str:
     """What is to be known of a fire that nobody is with: the rule of every fire brigade for a live one, less for a
     pit that feeds itself; both common practice, no source.
     """
-    begin, end = (
-        instant(at, format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc)) for at in (from_utc, until_utc)
-    )
+    begin, end = (clock_time(at, wishes.zone_info, wishes.serve_utc) for at in (from_utc, until_utc))
     fuel = catalog.pit(pit.kind).fuel
     every_s = pit.wants.feed_every_s
     long = every_s is not None and seconds_between(from_utc, until_utc) > 0.5 * every_s

@@ -21,8 +21,8 @@ from pitreckon.plan.schedule.solve import needed
 from pitreckon.plan.schedule.tables import Day, Task
 from pitreckon.plan.space.sharing import against_words
 from pitreckon.plan.wishes import PitWish, Wishes
-from pitreckon.text.said import instant, joined, said
-from pitreckon.units import format_clock, format_duration, format_percent, instant_after
+from pitreckon.text.said import clock_time, joined, said
+from pitreckon.units import format_duration, format_percent, instant_after
 
 LIMIT_S = 1.5
 FAMILY_WORDS = {
@@ -160,7 +160,7 @@ def _alone(wishes: Wishes, day: Day, index: int) -> str:
     )
     lasting = replace(day, tasks=tuple(fresh if i == index else t for i, t in enumerate(day.tasks)))
     earliest = instant_after(wishes.serve_utc, max(day.earliest_s, -7 * 86400.0))
-    at = instant(earliest, format_clock(earliest, wishes.zone_info, seen_from=wishes.serve_utc))
+    at = clock_time(earliest, wishes.zone_info, wishes.serve_utc)
     limits = [
         (
             best_chance(freed, index),

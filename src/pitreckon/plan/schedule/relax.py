@@ -10,14 +10,12 @@ from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.schedule.daybefore import can_be_cooked_before, cooked_before
 from pitreckon.plan.schedule.lots import in_lots
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
-from pitreckon.text.said import difference, instant, said, temperature
+from pitreckon.text.said import clock_time, difference, said, temperature
 from pitreckon.units import (
     PIT_STEP_K,
-    format_clock,
     format_difference,
     format_duration,
     format_percent,
-    format_temperature,
 )
 
 HOTTEST_C = 176.7
@@ -67,10 +65,7 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
             )
         )
     for number, away in enumerate(wishes.hands.away):
-        begin, end = (
-            instant(at, format_clock(at, wishes.zone_info, seen_from=wishes.serve_utc))
-            for at in (away.from_utc, away.until_utc)
-        )
+        begin, end = (clock_time(at, wishes.zone_info, wishes.serve_utc) for at in (away.from_utc, away.until_utc))
         size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
         words = said("have somebody at the pit from {begin} to {end}", begin=begin, end=end)
         yield Ladder(((words, size, _there(number)),))
@@ -230,10 +225,6 @@ COOL_HOLD = "hold {item} at {value} and not at {was}"
 DAY_BEFORE = "cook {item} the day before, to be cooled at once and reheated"
 
 
-def _warm_words(temp_c: float) -> str:
-    return temperature(temp_c, format_temperature(temp_c))
-
-
 def _cool_hold(wishes: Wishes, index: int) -> Ladder:
     """Hold an item less hot: it goes soft more slowly."""
     item = wishes.items[index]
@@ -246,11 +237,11 @@ def _cool_hold(wishes: Wishes, index: int) -> Ladder:
 
         return do
 
-    was = _warm_words(item.hold_c)
+    was = temperature(item.hold_c)
     cooler = [hold_c for hold_c in COOL_HOLDS_C if hold_c < item.hold_c - 1.0]
     return Ladder(
         tuple(
-            (said(COOL_HOLD, item=item.label, value=_warm_words(hold_c), was=was), SIZE_COOL_HOLD, at(hold_c))
+            (said(COOL_HOLD, item=item.label, value=temperature(hold_c), was=was), SIZE_COOL_HOLD, at(hold_c))
             for hold_c in cooler
         )
     )

@@ -29,8 +29,8 @@ from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.forecast import Reckoning
 from pitreckon.reckon.summary import ItemRun
-from pitreckon.text.said import instant, said
-from pitreckon.units import find_zone, format_clock, format_duration, format_percent, seconds_between
+from pitreckon.text.said import clock_time, said
+from pitreckon.units import find_zone, format_duration, format_percent, seconds_between
 
 MEMBERS: Final = 128
 MOVED_S: Final = 5 * 60.0
@@ -241,7 +241,7 @@ def moved_words(before: Schedule, after: Schedule, now_utc: datetime) -> Iterato
     zone = find_zone(after.zone)
 
     def clock(at_utc: datetime) -> str:
-        return instant(at_utc, format_clock(at_utc, zone, seen_from=now_utc))
+        return clock_time(at_utc, zone, now_utc)
 
     moved: list[tuple[datetime, str]] = []
     for item in after.items:

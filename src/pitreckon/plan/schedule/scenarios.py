@@ -20,6 +20,7 @@ from pitreckon.plan.wishes import ItemWish, Wishes
 from pitreckon.reckon.around import LONGEST_STAGE_S
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.measures import at_each
 from pitreckon.reckon.posterior import Posterior
@@ -139,7 +140,8 @@ def options_of(
     done = {} if cache is None else cache
     flat = list(dict.fromkeys(case for of_item in cases for case in of_item if case not in done))
     alike = Evidence(np.full(members, 1.0 / members), float(members), 1.0, float(members))
-    made = (_made(wishes, cases, case, members, seed, coarse=coarse) for case in flat)
+    learned = None if wishes.learned is None else wishes.learned.before(wishes.serve_utc)
+    made = (_made(wishes, cases, case, members, seed, learned, coarse=coarse) for case in flat)
     for case, (cook, each), trace in _run_as_made(flat, made, threads):
         run = ItemRun.of((Posterior(each, trace, alike, Information.none(len(UNKNOWNS))),))
         option = option_of(case.pit, case.set_c, case.stages, run, cook, _at_utc(wishes))
@@ -195,15 +197,22 @@ Made = tuple[Cook, Ensemble]
 
 
 def _made(
-    wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, members: int, seed: int, *, coarse: bool
+    wishes: Wishes,
+    cases: Sequence[Sequence[Case]],
+    case: Case,
+    members: int,
+    seed: int,
+    learned: Lessons | None,
+    *,
+    coarse: bool,
 ) -> Made:
-    """The cook of an option, and its ensemble, ready to run."""
+    """The cook of an option, and its ensemble, ready to run. learned: what the house knew before that day"""
     cook = _cook(wishes, cases, case, _at_utc(wishes))
     (track,) = tracks_of(cook, cook.item(case.wish.label), Ledger(), _at_utc(wishes), seed)
     z = track.prior(members)
-    if wishes.learned is not None:
+    if learned is not None:
         place = (track.pit, cook.pit(track.pit).kind, track.item.cut, track.put_on)
-        z = wishes.learned.before(wishes.serve_utc).taught(z, track.levels, place)
+        z = learned.taught(z, track.levels, place)
     each = ensemble(track, z, track.horizon_s)
     return cook, replace(each, job=_no_longer(_coarser(each.job) if coarse else each.job))
 
