@@ -11,8 +11,8 @@ from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
     Scale,
+    format_bulk,
     format_clock,
-    format_mass,
     format_percent,
     format_temperature,
     instant_after,
@@ -55,7 +55,7 @@ def _sums(option: WhatIf) -> str:
     if option.moved:
         words.append(option.moved)
     if option.fuel_kg is not None:
-        words.append(f"about {format_mass(option.fuel_kg, 'lb')} of fuel from now")
+        words.append(f"about {format_bulk(option.fuel_kg)} of fuel from now")
     return f"   {', '.join(words)}" if words else ""
 
 

@@ -9,14 +9,13 @@ from zoneinfo import ZoneInfo
 
 from pitreckon.text.said import Value, retold, said
 from pitreckon.units import (
-    POUND_KG,
     Scale,
     find_zone,
+    format_bulk,
     format_clock,
     format_difference,
     format_mass,
     format_temperature,
-    round_half_up,
 )
 
 WEEKDAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -87,6 +86,8 @@ class Reader:
             return self.clock(value.raw)
         if value.kind == "temperature":
             return self.temperature(value.raw)
+        if value.kind == "bulk":
+            return self.bulk(value.raw)
         return format_difference(value.raw, self.degrees).lstrip("+")
 
     def temperature(self, temperature_c: float) -> str:
@@ -98,6 +99,5 @@ class Reader:
         return format_mass(mass_kg, self.masses)
 
     def bulk(self, mass_kg: float) -> str:
-        """A weight of fuel [kg], as it is carried: in whole pounds or half kilograms, one at the least."""
-        step_kg = POUND_KG if self.masses == "lb" else 0.5
-        return format_mass(step_kg * max(round_half_up(mass_kg / step_kg), 1.0), self.masses)
+        """A weight of fuel [kg], as it is carried."""
+        return format_bulk(mass_kg, self.masses)
