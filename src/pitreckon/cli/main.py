@@ -11,6 +11,7 @@ import typer
 
 from pitreckon import __version__
 from pitreckon.cli.commands import (
+    against,
     alerts,
     card,
     carry,
@@ -70,6 +71,7 @@ for command in (
     plan.plan,
     mix.mix,
     card.card,
+    against.against,
     record.record,
     cool.cool,
     why.why,

@@ -78,8 +78,10 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
-        return text if self.say is None else retold(text, self.say, self._written)
+        """A text in the reader's language, what was put in as they read it; hours in English stay as they are."""
+        if self.say is not None:
+            return retold(text, self.say, self._written)
+        return retold(text, str, lambda value: str(value) if value.kind == "instant" else self._written(value))
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":
@@ -88,6 +90,8 @@ class Reader:
             return self.temperature(value.raw)
         if value.kind == "bulk":
             return self.bulk(value.raw)
+        if value.kind == "weight":
+            return self.mass(value.raw)
         return format_difference(value.raw, self.degrees).lstrip("+")
 
     def temperature(self, temperature_c: float) -> str:

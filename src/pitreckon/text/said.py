@@ -10,9 +10,9 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.units import Scale, format_bulk, format_clock, format_temperature
+from pitreckon.units import Scale, format_bulk, format_clock, format_mass, format_temperature
 
-Kind = Literal["instant", "temperature", "difference", "bulk"]
+Kind = Literal["instant", "temperature", "difference", "bulk", "weight"]
 
 
 class Value(str):
@@ -126,3 +126,8 @@ def difference(size_k: float, words: str) -> str:
 def bulk(mass_kg: float) -> str:
     """A mass [kg] as ``format_bulk`` has it: fuel."""
     return Value.of("bulk", mass_kg, format_bulk(mass_kg))
+
+
+def weight(mass_kg: float) -> str:
+    """A mass [kg] as scales show it."""
+    return Value.of("weight", mass_kg, format_mass(mass_kg))

@@ -33,6 +33,13 @@ def card(
     pit: Annotated[
         str | None, typer.Option(metavar="KIND", help="All readers have this kind of pit. By default as they come.")
     ] = None,
+    before: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="COOK.toml=LOG.csv",
+            help="An earlier cook of the same cut: the card says what was otherwise; as often as need be.",
+        ),
+    ] = None,
     seed: Seed = 1,
     set_aside: SetAside = False,
     degrees: Shown = "F",
@@ -44,6 +51,7 @@ def card(
     from rich.console import Console
 
     from pitreckon.cli.answers import PAPERS, ending_of, paper_of, print_json, reader_of
+    from pitreckon.cli.lasttime import finished_before
     from pitreckon.cli.run import progress_line
     from pitreckon.cook.read import read_cook
     from pitreckon.errors import InputError
@@ -67,12 +75,13 @@ def card(
     except InputError as error:
         raise error.at(field="--pit") from error
     done = finished_item(cook, known, item)
+    earlier = finished_before(done, before or ())
     with progress_line() as progress:
         progress.add_task("readers are cooking", total=None)
         from pitreckon.lessons.card.card import card_of  # the kernel
 
         made = card_of(done, readers=readers, seed=seed, pit=kind)
-    recipe = recipe_of(made, mixes, pieces=pieces, serves=serves, title=title, rules=allergens)
+    recipe = recipe_of(made, mixes, pieces=pieces, serves=serves, title=title, rules=allergens, earlier=earlier)
     reader = reader_of(cook.zone, degrees)
     if as_json:
         print_json(recipe_document(recipe))

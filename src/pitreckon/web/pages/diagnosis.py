@@ -1,8 +1,8 @@
 """What went wrong, on the page: a reader's report as a form, the likeliest causes, the one change to try."""
 
-from typing import Annotated, Any, Final
+from typing import Any, Final
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
@@ -48,13 +48,13 @@ def told_of(request: Request, preferences: Preferences) -> tuple[dict[str, str],
 
 
 @router.get("/why")
-async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = "") -> Response:
+async def why_page(visit: ViewerVisit, asked: str = "") -> Response:
     """The form; below it, once it is filled in, what it was. The address holds the report: it can be sent on."""
     typed, told, wrong = told_of(visit.request, visit.preferences)
     answer: dict[str, Any] | None = None
     fault: InputError | None = None
     report: Report | None = None
-    if cut or asked:
+    if asked or wrong:
         try:
             report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
         except InputError as error:

@@ -157,6 +157,8 @@ class ClockWords:
             return self.preferences.temperature(value.raw)
         if value.kind == "bulk":
             return format_bulk(value.raw, self.preferences.mass)
+        if value.kind == "weight":
+            return self.preferences.weight(value.raw)
         return format_difference(value.raw, self.preferences.degrees).lstrip("+")
 
     @property
