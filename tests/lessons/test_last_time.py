@@ -31,7 +31,11 @@ THIS, LAST = example("next-sunday"), example("sunday-racks")
 
 def test_a_run_is_on_its_own_clock() -> None:
     assert THIS.off_s == 222 * 60
-    assert [(round(s.from_s / 60), round(s.until_s / 60)) for s in THIS.stretches][:3] == [(0, 90), (90, 203), (203, 222)]
+    assert [(round(s.from_s / 60), round(s.until_s / 60)) for s in THIS.stretches][:3] == [
+        (0, 90),
+        (90, 203),
+        (203, 222),
+    ]
     assert [look.text for _, look in THIS.looks][:1] == ["red-brown"]
     assert THIS.pit[0][0] == 600.0
     many = [(float(n), 20.0) for n in range(5000)]
@@ -63,7 +67,7 @@ def test_each_fact_makes_last_times_plan_like_this_times() -> None:
 
 @pytest.mark.kernel
 def test_a_hotter_pit_and_a_sooner_wrap_are_quicker_and_more_meat_slower() -> None:
-    """Common practice, no source: 15 °F and foil half an hour sooner take a quarter to three quarters of an hour off."""
+    """Common practice, no source: 15 °F and foil half an hour sooner take 10 to 60 min off."""
     found = against(THIS, LAST)
     worth = {each.key: each for each in found.worths}
     assert found.longer == -30.0
