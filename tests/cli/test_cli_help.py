@@ -35,6 +35,8 @@ COMMANDS = (
     "mix",
     "cuts",
     "pits",
+    "wraps",
+    "schema",
     "demo",
     "warm",
     "serve",

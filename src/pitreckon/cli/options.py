@@ -23,6 +23,10 @@ SetAside = Annotated[
 ]
 Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
+Form = Annotated[
+    str | None,
+    typer.Option("--form", metavar="KIND", help="What to write, where its name does not say it, such as txt or pdf."),
+]
 Rules = Annotated[
     Literal["us", "canada", "uk"] | None,
     typer.Option(case_sensitive=False, help="Whose safety rules. By default the cook file's."),

@@ -8,6 +8,7 @@ from tempfile import TemporaryDirectory
 
 from rich.console import Console
 
+from pitreckon.cli.envelope import print_json
 from pitreckon.cli.run import log_of
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
@@ -71,7 +72,7 @@ def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> Rest
         return Rests(plan, cook_from_text(plan, "the plan"), store.ledger(cook_id), kept_of(store, cook_id))
 
 
-def check_file(record_file: Path, rests: Rests, house: str) -> int:
+def check_file(record_file: Path, rests: Rests, house: str, *, as_json: bool = False) -> int:
     """Say what differs from a record, and whose key has signed it; 0 when nothing speaks against it, else 1.
 
     house: the key that has to have signed it; "": any, or none
@@ -79,8 +80,13 @@ def check_file(record_file: Path, rests: Rests, house: str) -> int:
     document = record_from_text(read_text(record_file), str(record_file))
     found = check_record(document, rests.plan, rests.ledger, rests.kept, house)
     signer = signer_of(document)
-    console = Console(highlight=False)
     faults = [each for each in found if each.fault]
+    if as_json:
+        differences = [{"fault": each.fault, "words": each.words} for each in found]
+        told = {"holds": not faults, "found": differences, "signer": short_of(signer) if signer else None}
+        print_json("record", told)
+        return 1 if faults else 0
+    console = Console(highlight=False)
     for each in found:
         console.print(f"{'differs' if each.fault else 'since'}  {each.words}", soft_wrap=True)
     if faults:

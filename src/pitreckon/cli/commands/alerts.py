@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Shown
 
 
 def alerts(
@@ -21,6 +21,7 @@ def alerts(
     set_aside: SetAside = False,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Print them, and send nothing.")] = False,
     degrees: Shown = "F",
+    as_json: Json = False,
 ) -> None:
     """What the cook should be told at a moment: a window about to open, be back, a pit off its set, a lost probe."""
     from pitreckon.alerts import AlertSettings, due, read_alert_settings
@@ -47,15 +48,24 @@ def alerts(
     now = None if at is None else moment_of(at, cook, known)
     outlook = reckon_with_progress(cook, known, now, members, seed)
     told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())
-    for alert in told:
-        typer.echo(f"{alert.title}\n  {alert.text}")
-    if not told:
-        typer.echo(f"Nothing to tell at {format_clock(outlook.now_utc, cook.zone_info)}.")
-    if dry_run or not told:
-        return
-    from pitreckon.alerts.send import send
+    if not as_json:
+        for alert in told:
+            typer.echo(f"{alert.title}\n  {alert.text}")
+        if not told:
+            typer.echo(f"Nothing to tell at {format_clock(outlook.now_utc, cook.zone_info)}.")
+    sent = None
+    if not dry_run and told:
+        from pitreckon.alerts.send import send
 
-    sent = send(told, ways.urls)
-    typer.echo(f"{len(sent)} of {len(told)} sent.")
-    if len(sent) < len(told):
+        sent = len(send(told, ways.urls))
+        if not as_json:
+            typer.echo(f"{sent} of {len(told)} sent.")
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        messages = [
+            {"kind": a.kind, "on": a.on, "title": a.title, "text": a.text, "at": a.at_utc, "keys": a.keys} for a in told
+        ]
+        print_json("alerts", {"cook": cook.name, "now": outlook.now_utc, "alerts": messages, "sent": sent})
+    if sent is not None and sent < len(told):
         raise InputError("not every message went out", "Check the addresses and the network", Place(field="urls"))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Allergens, CookFile, Json, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import Allergens, CookFile, Form, Json, Seed, SetAside, Shown, Sources
 
 
 def card(
@@ -29,6 +29,7 @@ def card(
         Path | None,
         typer.Option("--output", "-o", metavar="FILE", help="There: .pdf, .html, .md, .txt, .json, .jsonld."),
     ] = None,
+    form: Form = None,
     readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
     pit: Annotated[
         str | None, typer.Option(metavar="KIND", help="All readers have this kind of pit. By default as they come.")
@@ -43,7 +44,7 @@ def card(
     """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
     from rich.console import Console
 
-    from pitreckon.cli.answers import PAPERS, ending_of, paper_of, print_json, reader_of
+    from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.run import progress_line
     from pitreckon.cook.read import read_cook
     from pitreckon.errors import InputError
@@ -56,9 +57,8 @@ def card(
     from pitreckon.sheets.writers.html import page_of, script_element
     from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld
     from pitreckon.sheets.writers.text import print_sheet
-    from pitreckon.sheets.writers.write import write_sheet, write_whole
 
-    ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card")
+    ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
     cook = read_cook(cook_file)
     known = read_log(ledger, cook, set_aside=set_aside)
     mixes = [read_mix(path) for path in mix or ()]
@@ -74,23 +74,24 @@ def card(
         made = card_of(done, readers=readers, seed=seed, pit=kind)
     recipe = recipe_of(made, mixes, pieces=pieces, serves=serves, title=title, rules=allergens)
     reader = reader_of(cook.zone, degrees)
-    if as_json:
-        print_json(recipe_document(recipe))
-    elif output is None:
-        print_sheet(Console(highlight=False), recipe_sheet(recipe, reader=reader))
-    else:
+    if output is not None and ending is not None:
         if ending in {".json", ".jsonld"}:
             document = recipe_document(recipe) if ending == ".json" else recipe_jsonld(recipe, reader)
             text = json.dumps(document, indent=1, ensure_ascii=False) + "\n"
-            write_whole(text.encode(), output, "the card")
+            put_out(text.encode(), output, "the card")
         elif ending == ".html":
             head = script_element(recipe_jsonld(recipe, reader))
             page = page_of(recipe_sheet(recipe, reader=reader), paper_of(degrees), head=head)
-            write_whole(page.encode(), output, "the card")
+            put_out(page.encode(), output, "the card")
         else:
-            write_sheet(recipe_sheet(recipe, reader=reader), output, paper_of(degrees))
-        typer.echo(f"{output} is written", err=True)
+            put_sheet(recipe_sheet(recipe, reader=reader), output, ending, paper_of(degrees))
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("card", {**recipe_document(recipe), "written": written(output)})
+    elif output is None:
+        print_sheet(Console(highlight=False), recipe_sheet(recipe, reader=reader))
     if sources:
         from pitreckon.cli.sources import of_mixes, of_reckoning, print_sources
 
-        print_sources([*of_reckoning(cook), *of_mixes(mixes)], as_json=as_json)
+        print_sources([*of_reckoning(cook), *of_mixes(mixes)], as_json=as_json or is_pipe(output))

@@ -22,8 +22,8 @@ def cool(
     as_json: Json = False,
 ) -> None:
     """How to cool what is left over: which ways make the limits of time, how likely, with how much work."""
-    from pitreckon.cli.answers import print_json
     from pitreckon.cli.cool import document_of, print_cooling
+    from pitreckon.cli.envelope import print_json
     from pitreckon.safety.cooling.plan import plan_cooling
     from pitreckon.units import parse_altitude, parse_duration, parse_mass, parse_temperature
 
@@ -31,6 +31,6 @@ def cool(
     mass_kg, start_c, altitude_m = parse_mass(weight), parse_temperature(at), parse_altitude(altitude)
     plan = plan_cooling(cut, mass_kg, start_c, since_135_s=since_s, altitude_m=altitude_m, fan=fan)
     if as_json:
-        print_json(document_of(plan))
+        print_json("cool", document_of(plan))
     else:
         print_cooling(plan, cut, mass_kg, start_c)

@@ -1,6 +1,5 @@
 """``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
 
-import sys
 from typing import Annotated
 
 import typer
@@ -50,9 +49,10 @@ def reckon(
         learned = read_lessons(lessons)
     outlook = reckon_with_progress(cook, known, now, members, seed, learned)
     if as_json:
+        from pitreckon.cli.envelope import print_json
         from pitreckon.reckon.document import document_of
 
-        sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
+        print_json("reckon", document_of(outlook).model_dump(mode="json"))
     else:
         from pitreckon.cli.show import print_outlook
 

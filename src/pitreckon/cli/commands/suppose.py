@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Log, Members, Seed, SetAside, Shown
 
 
 def suppose(
@@ -18,12 +18,13 @@ def suppose(
     seed: Seed = 1,
     set_aside: SetAside = False,
     degrees: Shown = "F",
+    as_json: Json = False,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
     from rich.console import Console
 
     from pitreckon.cli.run import progress_line, read_files
-    from pitreckon.cli.supposed import print_options
+    from pitreckon.cli.supposed import document_of, print_options
 
     cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
     with progress_line() as progress:
@@ -35,4 +36,9 @@ def suppose(
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         progress.update(task, description="supposing")
         options = what_ifs(done)
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed))
+        return
     print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)

@@ -38,7 +38,7 @@ def why(
     """What went wrong: the likeliest causes of a bad plate with their odds, and the one change to try."""
     from rich.console import Console
 
-    from pitreckon.cli.answers import print_json
+    from pitreckon.cli.envelope import print_json
     from pitreckon.errors import InputError, Place
     from pitreckon.lessons.diagnosis.diagnose import document_of
     from pitreckon.lessons.diagnosis.report import read_report, report_from_parts
@@ -58,7 +58,7 @@ def why(
 
     found = causes_of(report, members=members, seed=seed)
     if as_json:
-        print_json(document_of(found))
+        print_json("why", document_of(found))
         return
     console = Console(highlight=False, soft_wrap=True)
     console.print(f"[bold]Why was it {' and '.join(report.faults)}?[/bold]")
