@@ -20,7 +20,9 @@ from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.catalog.constants import constants
 from pitreckon.cli.envelope import SCHEMA
-from pitreckon.cli.main import app
+from pitreckon.cli.interrupt import CODE as INTERRUPTED
+from pitreckon.cli.main import TRACEBACK, UNFORESEEN, app
+from pitreckon.cli.renamed import RENAMED
 from pitreckon.cli.schema.every import ANSWERS, HEAD, schema_of
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.intake.settings import INPUTS
@@ -86,10 +88,19 @@ def command_line() -> str:
                 ("0", "done"),
                 ("1", "a record or a ledger was looked at, and is not as it was or not whole"),
                 ("2", "something in a file or on the command line is wrong; one message on standard error names it"),
+                ("3", "`plan`: it cannot be as it was asked; what can be is shown"),
+                (f"{UNFORESEEN}", f"a fault of the program, in one line; with `{TRACEBACK}=1` it says where"),
+                (f"{INTERRUPTED}", "interrupted by Ctrl-C: within a second, and it says what is kept"),
             ],
         )
         + "\nAnswers go to standard output, messages and progress to standard error. Files are\n"
-        "written by `demo`, and by the commands that have a ledger to keep.\n"
+        "written by `demo` and `new`, where `-o` says so, and by the commands that have a ledger to keep.\n"
+        + "\n## Older names\n\nOne option means one thing, whatever the command. These were called otherwise; the old "
+        "name still works, with a\nline on standard error.\n\n"
+        + _table(
+            ("command", "was", "is"),
+            ((f"`{c}`", f"`{old}`", f"`{new}`") for c, names in RENAMED.items() for old, new in names.items()),
+        )
     )
     return "".join(parts)
 

@@ -31,7 +31,7 @@ def test_demo_writes_two_files_that_can_be_reckoned(
     assert (cook.suffix, log.suffix) == (".toml", ".csv")
     kinds = {row.split(",")[1] for row in log.read_text().splitlines()[1:]}
     assert kinds == {"reading", "look", "act"}
-    again = pitreckon("reckon", cook, "--ledger", log, "--at", "17:40", "--members", "8", "--json")
+    again = pitreckon("reckon", cook, "--log", log, "--at", "17:40", "--members", "8", "--json")
     assert (again.code, again.err) == (0, "")
     outlook = outlook_of(again)
     assert len(outlook.items) >= 3

@@ -146,7 +146,7 @@ def test_what_needs_no_kernel(pitreckon: Call, tmp_path: Path) -> None:
 
 @pytest.mark.kernel
 def test_what_is_reckoned(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    asked = (cook_file, "--ledger", log_file, "--members", "8", "--json")
+    asked = (cook_file, "--log", log_file, "--members", "8", "--json")
     held("reckon", pitreckon("reckon", *asked).out)
     supposed = held("suppose", pitreckon("suppose", *asked).out)
     assert len(supposed["options"]) > 1
@@ -156,14 +156,14 @@ def test_what_is_reckoned(pitreckon: Call, cook_file: Path, log_file: Path) -> N
     record = held("record", pitreckon("record", *asked).out)
     saved = cook_file.with_name("record.json")
     saved.write_text(json.dumps(record["record"]))
-    check = pitreckon("record", cook_file, "--ledger", log_file, "--check", saved, "--json")
+    check = pitreckon("record", cook_file, "--log", log_file, "--check", saved, "--json")
     assert (check.code, held("record", check.out)["holds"]) == (0, True)
     held("warm", pitreckon("warm", "--json").out)
 
 
 @pytest.mark.kernel
 def test_a_card(pitreckon: Call) -> None:
-    files = (HERE / "orchard-supper.toml", "--ledger", HERE / "orchard-supper.csv")
+    files = (HERE / "orchard-supper.toml", "--log", HERE / "orchard-supper.csv")
     card = held("card", pitreckon("card", *files, "--item", "thighs", "--readers", "100", "--json").out)
     assert card["jsonld"]["@type"] == "Recipe"
 

@@ -65,7 +65,7 @@ def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> Rest
         cook = cook_from_text(plan, str(cook_file))
         return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside) or Ledger())
     if log_file is not None:
-        raise InputError("an export has its ledger in it", "Leave --ledger out", Place(field="--ledger"))
+        raise InputError("an export has its ledger in it", "Leave --log out", Place(field="--log"))
     with TemporaryDirectory() as folder, Store.open(Path(folder) / "ledger.sqlite") as store:
         cook_id = store.import_jsonl(io.StringIO(read_text(cook_file)), str(cook_file))
         plan = store.cook(cook_id).plan_toml

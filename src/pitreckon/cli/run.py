@@ -44,7 +44,7 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
 
 
 def log_of(file: Path | None, cook: Cook, *, set_aside: bool) -> Ledger | None:
-    """The log that ``--ledger`` names, if it names one."""
+    """The log that ``--log`` names, if it names one."""
     return None if file is None else read_log(file, cook, set_aside=set_aside)
 
 

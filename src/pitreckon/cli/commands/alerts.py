@@ -1,25 +1,22 @@
 """``pitreckon alerts``: what the cook should be told now, printed or sent."""
 
 from dataclasses import replace
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Settings, Shown
 
 
 def alerts(
     cook_file: CookFile,
-    ledger: Log = None,
-    settings: Annotated[
-        Path | None, typer.Option(metavar="SETTINGS.toml", help="What to tell and where to send it: its [alerts].")
-    ] = None,
+    log: Log = None,
+    settings: Settings = None,
     at: At = None,
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Print them, and send nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
     degrees: Shown = "F",
     as_json: Json = False,
 ) -> None:
@@ -44,7 +41,7 @@ def alerts(
         from pitreckon.alerts.send import check_urls  # loads every service that it knows
 
         check_urls(ways.urls)
-    known = log_of(ledger, cook, set_aside=set_aside)
+    known = log_of(log, cook, set_aside=set_aside)
     now = None if at is None else moment_of(at, cook, known)
     outlook = reckon_with_progress(cook, known, now, members, seed)
     told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())

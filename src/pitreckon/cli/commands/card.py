@@ -11,9 +11,14 @@ from pitreckon.cli.options import Allergens, CookFile, Form, Json, Seed, SetAsid
 
 def card(
     cook_file: CookFile,
-    ledger: Annotated[Path, typer.Option("--ledger", metavar="LOG.csv", help="The log of the finished cook.")],
+    log: Annotated[
+        Path,
+        typer.Option(
+            "--log", metavar="LOG.csv", help="What has happened: readings, looks and acts. All of the finished cook."
+        ),
+    ],
     item: Annotated[
-        str | None, typer.Option(metavar="ITEM", help="Which item of it. By default the only one that is done.")
+        str | None, typer.Option(metavar="ITEM", help="Which item of the cook. By default the only one that is done.")
     ] = None,
     mix: Annotated[
         list[Path] | None, typer.Option(metavar="MIX.toml", help="A mix that was on it; as often as there are mixes.")
@@ -27,12 +32,17 @@ def card(
     title: Annotated[str, typer.Option(metavar="WORDS", help="Of the dish. By default the item's name.")] = "",
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="There: .pdf, .html, .md, .txt, .json, .jsonld."),
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there. Its name ends in .pdf, .html, .md, .txt, .json or .jsonld; - is standard output.",
+        ),
     ] = None,
     form: Form = None,
     readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
     pit: Annotated[
-        str | None, typer.Option(metavar="KIND", help="All readers have this kind of pit. By default as they come.")
+        str | None, typer.Option(metavar="KIND", help="Kind of pit. All readers have it; by default as they come.")
     ] = None,
     seed: Seed = 1,
     set_aside: SetAside = False,
@@ -60,7 +70,7 @@ def card(
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
     cook = read_cook(cook_file)
-    known = read_log(ledger, cook, set_aside=set_aside)
+    known = read_log(log, cook, set_aside=set_aside)
     mixes = [read_mix(path) for path in mix or ()]
     try:
         kind = None if pit is None else KnownNames.from_catalog().pit(pit)

@@ -42,7 +42,7 @@ def export(
     cook: Annotated[str, typer.Argument(metavar="COOK", help="Its id, as 'pitreckon cooks' lists it.")],
     ledger: Ledger = None,
     as_csv: Annotated[
-        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --ledger of reckon.")
+        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --log of reckon.")
     ] = False,
     degrees: Shown = "F",
 ) -> None:

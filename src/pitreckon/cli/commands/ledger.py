@@ -54,8 +54,11 @@ def backup(
     as_json: Json = False,
 ) -> None:
     """Copy a ledger into a file while it is in use; the copy is looked over, and is a ledger itself."""
+    from pitreckon.errors import InputError, Place
     from pitreckon.ledger.keeping.backup import back_up
 
+    if not to.name:
+        raise InputError("that names a folder and no file", "Name the file of the copy", Place(str(to)))
     _say("ledger backup", back_up(ledger, to), "is a copy, and whole", as_json=as_json)
 
 

@@ -33,7 +33,7 @@ def mix(
         typer.Option(metavar="COOK.toml", help="Also what heat does to it on that cook: setting, dripping, scorching."),
     ] = None,
     item: Annotated[
-        str | None, typer.Option(metavar="ITEM", help="On which item of it. By default the only one.")
+        str | None, typer.Option(metavar="ITEM", help="Which item of the cook. By default the only one.")
     ] = None,
     label: Annotated[bool, typer.Option("--label", help="Also a nutrition label, an estimate.")] = False,
     allergens: Allergens = "us",

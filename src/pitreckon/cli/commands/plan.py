@@ -14,7 +14,12 @@ def plan(
     ],
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="Write the planned cook there, to be followed."),
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there. The planned cook, to be followed; - is standard output.",
+        ),
     ] = None,
     seed: Seed = 1,
     limit: Annotated[

@@ -15,7 +15,7 @@ def record(
         Path,
         typer.Argument(metavar="COOK.toml", help="The plan of the cook; or a .jsonl that 'pitreckon export' printed."),
     ],
-    ledger: Log = None,
+    log: Log = None,
     at: At = None,
     meat: Annotated[
         list[str] | None,
@@ -27,7 +27,12 @@ def record(
     signed: Annotated[str, typer.Option(metavar="NAME", help="Who signs.")] = "",
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="There: .json, .pdf, .html, .md, .txt."),
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there. Its name ends in .json, .pdf, .html, .md or .txt; - is standard output.",
+        ),
     ] = None,
     form: Form = None,
     check: Annotated[
@@ -60,7 +65,7 @@ def record(
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (".json", *PAPERS), "record", form, as_json=as_json) if check is None else None
-    rests = rests_on(cook_file, ledger, set_aside=set_aside)
+    rests = rests_on(cook_file, log, set_aside=set_aside)
     if check is not None:
         raise typer.Exit(check_file(check, rests, house_key, as_json=as_json))
     cook, known = rests.cook, rests.ledger

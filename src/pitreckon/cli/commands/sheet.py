@@ -5,19 +5,31 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Form, Json, LearnFrom, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    CookFile,
+    Form,
+    Json,
+    LearnFrom,
+    Log,
+    Members,
+    Seed,
+    SetAside,
+    Shown,
+)
 
 
 def sheet(
     cook_file: CookFile,
-    ledger: Log = None,
+    log: Log = None,
     output: Annotated[
         Path | None,
         typer.Option(
             "--output",
             "-o",
             metavar="FILE",
-            help="Write it there: .pdf, .ics, .html, .md or .txt. By default it is printed on the screen.",
+            help="Write it there. Its name ends in .pdf, .ics, .html, .md or .txt; - is standard output.",
         ),
     ] = None,
     form: Form = None,
@@ -26,10 +38,7 @@ def sheet(
         typer.Option("--paper", help="Size of its pages. By default letter with F, a4 with C."),
     ] = None,
     twelve_hour: Annotated[bool, typer.Option("--twelve-hour", help="Write 2:05 pm instead of 14:05.")] = False,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger, or the start."),
-    ] = None,
+    at: At = None,
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
@@ -56,7 +65,7 @@ def sheet(
     ending = ending_of(output, tuple(ENDINGS), "sheet", form, as_json=as_json)  # refused before reckoning
     here = Place(str(cook_file))
     if asks_for_a_plan(read_text(cook_file), str(cook_file)):
-        if ledger is not None:
+        if log is not None:
             raise InputError(
                 "a log needs a cook that has been planned", "Write one first: pitreckon plan, with -o", here
             )
@@ -69,7 +78,7 @@ def sheet(
             "this cook has been planned, and no longer says who eats", "Name the file that the plan was made of", here
         )
     else:
-        cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside)
         outlook = reckon_with_progress(cook, known, now, members, seed)
         made = run_sheet(cook, outlook, reader=reader_of(cook.zone, degrees, twelve_hour=twelve_hour))
     if output is not None and ending is not None:

@@ -1,19 +1,12 @@
 """``pitreckon suppose``: what could be done now, the best first."""
 
-from typing import Annotated
-
-import typer
-
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Shown
 
 
 def suppose(
     cook_file: CookFile,
-    ledger: Log = None,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="TIME", help="Suppose it done then. By default the last entry of the ledger."),
-    ] = None,
+    log: Log = None,
+    at: At = None,
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
@@ -26,7 +19,7 @@ def suppose(
     from pitreckon.cli.run import progress_line, read_files
     from pitreckon.cli.supposed import document_of, print_options
 
-    cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside)
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning

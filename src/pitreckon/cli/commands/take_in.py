@@ -43,7 +43,7 @@ def take_in(
     start: Start = None,
     column: Column = None,
     device: Device = "logger",
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what it would take, and record nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
     as_json: Json = False,
 ) -> None:
     """Take a logger's file into the ledger of a cook; taken in again, nothing is doubled."""

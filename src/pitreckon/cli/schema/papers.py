@@ -240,7 +240,7 @@ class DifferenceAnswer(Part):
 
 
 class RecordCheckAnswer(Part):
-    """``pitreckon record --check``."""
+    """``pitreckon record`` with ``--check``."""
 
     holds: bool
     found: list[DifferenceAnswer]
