@@ -2,25 +2,27 @@
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 from pitreckon import __version__
+from pitreckon.cli.notices import said
 
 SCHEMA: Final = 1
 """Of all answers: it goes up when a key goes, or means something else; a new key does not raise it."""
 
 
-def print_json(command: str, document: Mapping[str, Any], warnings: Sequence[str] = ()) -> None:
+def print_json(command: str, document: Mapping[str, Any]) -> None:
     """An answer as one JSON object on standard output.
 
     command: its words, as in ``ledger check``; document: what it answers, in the form of ``schema.every.ANSWERS``
-    warnings: sentences; they are on standard error as well
+
+    Warnings that were said on the way are in it too.
     """
-    head = {"pitreckon": __version__, "schema": SCHEMA, "command": command, "warnings": list(warnings)}
+    head = {"pitreckon": __version__, "schema": SCHEMA, "command": command, "warnings": said()}
     print(json.dumps(head | plain(document), indent=2, ensure_ascii=False))  # noqa: T201  the answer itself
 
 

@@ -12,6 +12,7 @@ from typing import Annotated, Final, NoReturn
 import typer
 
 from pitreckon import __version__
+from pitreckon.cli import kept, notices
 from pitreckon.cli.commands import (
     alerts,
     card,
@@ -35,9 +36,9 @@ from pitreckon.cli.commands import (
 )
 from pitreckon.cli.interrupt import CODE as INTERRUPTED
 from pitreckon.cli.interrupt import Interrupts, interruptible
-from pitreckon.cli.kept import forget, kept_words
+from pitreckon.cli.kept import kept_words
 from pitreckon.cli.renamed import Command
-from pitreckon.errors import PitreckonError
+from pitreckon.errors import PitreckonError, RangeError
 
 TRACEBACK: Final = "PITRECKON_TRACEBACK"
 HEARD_S: Final = 0.3
@@ -104,11 +105,17 @@ def run() -> None:
 
     What nobody foresaw is one line and exit code 70; with $PITRECKON_TRACEBACK set it is raised.
     """
-    forget()
+    kept.forget()
+    notices.forget()
     _print_anything()
     with interruptible(next((each for each in sys.argv[1:] if not each.startswith("-")), "")) as interrupts:
         try:
             app()
+        except RangeError as fault:  # a warning before it has named the key
+            typer.echo(
+                f"pitreckon: {fault}, and the laws hold no further. Write what is nearer to the usual.", err=True
+            )
+            sys.exit(2)
         except PitreckonError as fault:
             typer.echo(f"pitreckon: {fault}", err=True)
             sys.exit(2)

@@ -10,6 +10,7 @@ from rich.console import Console
 
 from pitreckon.cli.envelope import print_json
 from pitreckon.cli.run import log_of
+from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
@@ -20,6 +21,7 @@ from pitreckon.safety.record.kept import Kept, kept_of
 from pitreckon.safety.record.sign import short_of
 from pitreckon.safety.rules.meat import Handled, handled_from
 from pitreckon.text.file import read_text
+from pitreckon.units import Scale
 
 
 def handled_of(said: Sequence[str], cook: Cook) -> dict[str, Handled]:
@@ -55,7 +57,7 @@ class Rests:
     kept: Kept | None = None
 
 
-def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> Rests:
+def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool, degrees: Scale = "F") -> Rests:
     """A cook file and its log, or the export of a ledger, which has it all.
 
     Raises InputError: something in them is wrong; a log is given with an export.
@@ -63,6 +65,7 @@ def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool) -> Rest
     if cook_file.suffix != ".jsonl":
         plan = read_text(cook_file)
         cook = cook_from_text(plan, str(cook_file))
+        warn_unusual(cook, plan, str(cook_file), degrees)
         return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside) or Ledger())
     if log_file is not None:
         raise InputError("an export has its ledger in it", "Leave --log out", Place(field="--log"))

@@ -22,13 +22,12 @@ def alerts(
 ) -> None:
     """What the cook should be told at a moment: a window about to open, be back, a pit off its set, a lost probe."""
     from pitreckon.alerts import AlertSettings, due, read_alert_settings
-    from pitreckon.cli.run import log_of, moment_of, reckon_with_progress
-    from pitreckon.cook.read import read_cook
+    from pitreckon.cli.run import log_of, moment_of, read_plan, reckon_with_progress
     from pitreckon.errors import InputError, Place
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook = read_cook(cook_file)
+    cook = read_plan(cook_file, degrees)
     ways = AlertSettings(cook) if settings is None else read_alert_settings(settings, cook)
     ways = replace(ways, scale=degrees)
     if not dry_run:

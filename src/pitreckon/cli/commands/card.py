@@ -55,8 +55,7 @@ def card(
     from rich.console import Console
 
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
-    from pitreckon.cli.run import progress_line
-    from pitreckon.cook.read import read_cook
+    from pitreckon.cli.run import progress_line, read_plan
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
     from pitreckon.forms.names import KnownNames
@@ -69,7 +68,7 @@ def card(
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
-    cook = read_cook(cook_file)
+    cook = read_plan(cook_file, degrees)
     known = read_log(log, cook, set_aside=set_aside)
     mixes = [read_mix(path) for path in mix or ()]
     try:

@@ -49,7 +49,7 @@ def plan(
 
     if is_pipe(output) and as_json:
         raise InputError("two answers cannot go to standard output", "Leave --json or -o - out", Place(field="-o"))
-    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons)
+    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons, degrees)
     best = made.answer.best
     if output is not None and best is not None:
         put_out(cook_text(to_cook(made.wishes, best)).encode(), output, "the cook", say=False)

@@ -45,7 +45,7 @@ def reckon(
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
     earlier = None if since is None else moment_of(since, cook, known)
     learned = None
     if lessons is not None:

@@ -65,7 +65,7 @@ def record(
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (".json", *PAPERS), "record", form, as_json=as_json) if check is None else None
-    rests = rests_on(cook_file, log, set_aside=set_aside)
+    rests = rests_on(cook_file, log, set_aside=set_aside, degrees=degrees)
     if check is not None:
         raise typer.Exit(check_file(check, rests, house_key, as_json=as_json))
     cook, known = rests.cook, rests.ledger

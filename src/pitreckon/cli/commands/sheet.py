@@ -78,7 +78,7 @@ def sheet(
             "this cook has been planned, and no longer says who eats", "Name the file that the plan was made of", here
         )
     else:
-        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside)
+        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
         outlook = reckon_with_progress(cook, known, now, members, seed)
         made = run_sheet(cook, outlook, reader=reader_of(cook.zone, degrees, twelve_hour=twelve_hour))
     if output is not None and ending is not None:

@@ -19,7 +19,7 @@ def suppose(
     from pitreckon.cli.run import progress_line, read_files
     from pitreckon.cli.supposed import document_of, print_options
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning
