@@ -63,7 +63,7 @@ def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bo
         before = (ledger, now)
         console.print("\n")
     console.print(
-        f"The same moment again: pitreckon reckon {folder}/harvest-table.toml --ledger {folder}/day.csv --at 15:50",
+        f"The same moment again: pitreckon reckon {folder}/harvest-table.toml --log {folder}/day.csv --at 15:50",
         soft_wrap=True,
     )
     if page:

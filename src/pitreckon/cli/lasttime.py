@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import isnan
-from pathlib import Path
 from typing import Any, Final
 
 from rich.console import Console
@@ -20,7 +19,6 @@ from pitreckon.lessons.lasttime.picture import Words, picture
 from pitreckon.lessons.lasttime.run import Run, run_of
 from pitreckon.lessons.lasttime.worth import Against, Worth, against
 from pitreckon.reckon.words import STANDING
-from pitreckon.sheets.writers.write import write_whole
 from pitreckon.units import Scale, format_duration
 
 CAUTION: Final = "What the model says of two cooks is no proof, and no promise of safety: a thermometer decides."
@@ -128,7 +126,7 @@ def _worth(worth: Worth) -> dict[str, Any]:
     return {"key": worth.key, "what": str(worth.words), **told}
 
 
-def write_picture(found: Against, file: Path, degrees: Scale) -> None:
-    """The picture, as a file of its own, whole or not at all."""
+def picture_of(found: Against, degrees: Scale) -> str:
+    """The picture, as a file of its own."""
     words = Words("this time", "last time", headline(found), _stage, degrees)
-    write_whole(picture(found.this, found.last, words, alone=True).encode(), file, "the picture")
+    return picture(found.this, found.last, words, alone=True)

@@ -9,20 +9,36 @@ Scale = Literal["F", "C"]
 """As in ``units``, which takes longer to load than ``--help`` may."""
 
 DEFAULT_MEMBERS = 512
+MOST_SEED = 2_147_483_647
+"""The solver of plans takes no larger one."""
 
 CookFile = Annotated[Path, typer.Argument(metavar="COOK.toml", help="The plan of the cook.")]
 Log = Annotated[
     Path | None,
-    typer.Option("--ledger", metavar="LOG.csv", help="What has happened: readings, looks and acts."),
+    typer.Option("--log", metavar="LOG.csv", help="What has happened: readings, looks and acts."),
 ]
-At = Annotated[str | None, typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger.")]
+At = Annotated[
+    str | None,
+    typer.Option(
+        metavar="TIME",
+        help="As of then: now, 14:05, 2pm or '2026-10-10 14:05'. By default the last entry of the log, or the start.",
+    ),
+]
 Members = Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")]
-Seed = Annotated[int, typer.Option(min=0, help="Seed of every draw: the same seed, the same answer.")]
+Seed = Annotated[int, typer.Option(min=0, max=MOST_SEED, help="Seed of every draw: the same seed, the same answer.")]
 SetAside = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
 Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+Settings = Annotated[
+    Path | None,
+    typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, what to tell, and where to send it."),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
+Form = Annotated[
+    str | None,
+    typer.Option("--form", metavar="KIND", help="What to write, where its name does not say it, such as txt or pdf."),
+]
 Rules = Annotated[
     Literal["us", "canada", "uk"] | None,
     typer.Option(case_sensitive=False, help="Whose safety rules. By default the cook file's."),

@@ -13,6 +13,7 @@ from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.learned import read_lessons
 from pitreckon.cli.run import progress_line, reckon_with_progress
+from pitreckon.cli.unusual import warn_unusual
 from pitreckon.errors import InputError, Place
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
@@ -46,6 +47,7 @@ def planned(
     learn_from: Sequence[str] = (),
     take: int | None = None,
     told_file: Path | None = None,
+    degrees: Scale = "F",
 ) -> Planned:
     """Read and plan, with a line on standard error meanwhile.
 
@@ -54,7 +56,9 @@ def planned(
 
     Raises InputError: the file is wrong, or there is no such change.
     """
-    wishes = wishes_from_text(read_text(path), str(path))
+    text = read_text(path)
+    wishes = wishes_from_text(text, str(path))
+    warn_unusual(wishes, text, str(path), degrees)
     if told_file is not None:
         wishes = replace(wishes, learned=read_lessons(told_file))
     lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
@@ -100,7 +104,7 @@ def planned_sheet(
     if buying:  # what to buy does not ask whether the day can be
         wishes = wishes_from_text(read_text(path), str(path))
         return planned_shopping(wishes, reader_of(wishes.zone, degrees, twelve_hour=twelve_hour))
-    made = planned(path, seed, learn_from=learn_from)
+    made = planned(path, seed, learn_from=learn_from, degrees=degrees)
     schedule = made.answer.best
     if schedule is None:
         raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))

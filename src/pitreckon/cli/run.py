@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING, Final
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
-from pitreckon.cook.read import read_cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
+from pitreckon.text.file import read_text
 from pitreckon.units import Scale, instant_after, is_clock, next_clock, parse_clock, parse_instant
 
 if TYPE_CHECKING:
@@ -43,16 +45,24 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
         raise fault.at(field="--at") from fault
 
 
+def read_plan(cook_file: Path, degrees: Scale) -> Cook:
+    """The cook of a file; what in it is far from usual is said. Raises InputError: something in it is wrong."""
+    text, name = read_text(cook_file), str(cook_file)
+    cook = cook_from_text(text, name)
+    warn_unusual(cook, text, name, degrees)
+    return cook
+
+
 def log_of(file: Path | None, cook: Cook, *, set_aside: bool) -> Ledger | None:
-    """The log that ``--ledger`` names, if it names one."""
+    """The log that ``--log`` names, if it names one."""
     return None if file is None else read_log(file, cook, set_aside=set_aside)
 
 
 def read_files(
-    cook_file: Path, log_file: Path | None, at: str | None, *, set_aside: bool
+    cook_file: Path, log_file: Path | None, at: str | None, *, set_aside: bool, degrees: Scale = "F"
 ) -> tuple[Cook, Ledger | None, datetime | None]:
-    """A cook, what has happened in it, and the moment that is asked for."""
-    cook = read_cook(cook_file)
+    """A cook, what has happened in it, and the moment that is asked for; what is far from usual is said."""
+    cook = read_plan(cook_file, degrees)
     ledger = log_of(log_file, cook, set_aside=set_aside)
     return cook, ledger, None if at is None else moment_of(at, cook, ledger)
 

@@ -1,7 +1,9 @@
 """What could be done now, on the screen."""
 
 import math
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from rich.console import Console
 
@@ -39,6 +41,53 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
         for cost in option.costs:
             console.print(f"   costs: {cost}")
     console.print(f"\n{CAUTION}", style="dim")
+
+
+def document_of(cook: Cook, options: Sequence[WhatIf], now: datetime, members: int, seed: int) -> dict[str, Any]:
+    """Every option for ``print_json``: SI, UTC instants, the best first."""
+    return {
+        "cook": cook.name,
+        "now": now,
+        "members": members,
+        "seed": seed,
+        "options": [
+            {
+                "what": option.what,
+                "on": option.on,
+                "acts": [
+                    {"at": a.at_utc, "on": a.on, "act": a.act, "detail": a.detail, "air_c": a.air_c}
+                    for a in option.acts
+                ],
+                "on_time": option.on_time,
+                "fuel_kg": option.fuel_kg,
+                "moved_s": option.moved_s,
+                "how": option.how,
+                "brings": option.brings,
+                "costs": option.costs,
+                "items": [_then_document(item) for item in option.items],
+            }
+            for option in options
+        ],
+        "caution": CAUTION,
+    }
+
+
+def _then_document(item: ItemThen) -> dict[str, Any]:
+    def at(seconds: float) -> datetime | None:
+        return instant_after(item.outlook.put_on_utc, round(seconds, 3)) if math.isfinite(seconds) else None
+
+    def spread(found: Quantiles) -> dict[str, float]:
+        return {"p05": found.p05, "p50": found.p50, "p95": found.p95}
+
+    ready = item.ready
+    return {
+        "item": item.label,
+        "ready": {"p05": at(ready.p05), "p50": at(ready.p50), "p95": at(ready.p95), "reached": ready.reached},
+        "on_time": item.on_time,
+        "done": item.done,
+        "colour": spread(item.colour),
+        "loss_fraction": spread(item.loss),
+    }
 
 
 def _what(option: WhatIf, degrees: Scale) -> str:

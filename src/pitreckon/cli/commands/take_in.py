@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import Ledger, Scale
+from pitreckon.cli.options import Json, Ledger, Scale
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
 CookId = Annotated[
@@ -43,14 +43,15 @@ def take_in(
     start: Start = None,
     column: Column = None,
     device: Device = "logger",
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what it would take, and record nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
+    as_json: Json = False,
 ) -> None:
     """Take a logger's file into the ledger of a cook; taken in again, nothing is doubled."""
     from pitreckon.cli import takein
 
     with takein.open_goal(ledger, cook, plan) as goal:
         answers = takein.answers_of(goal.cook, unit, dates, start, column or ())
-        takein.take_in(file, goal, answers, device, dry_run=dry_run)
+        takein.take_in(file, goal, answers, device, dry_run=dry_run, as_json=as_json)
 
 
 def watch(

@@ -25,26 +25,30 @@ def why(
         ),
     ] = None,
     cut: Annotated[str | None, typer.Option(metavar="CUT", help="What was cooked, if no file says it.")] = None,
-    pit: Annotated[str | None, typer.Option(metavar="KIND", help="Kind of pit.")] = None,
+    pit: Annotated[
+        str | None, typer.Option(metavar="KIND", help="Kind of pit. On which it was cooked, if no file says it.")
+    ] = None,
     set_to: Annotated[str | None, typer.Option("--set", metavar="TEMP", help="What it was set to: '275 F'.")] = None,
-    on: Annotated[str | None, typer.Option(metavar="TIME", help="Whole time on the pit: '5h 30 min'.")] = None,
+    pit_time: Annotated[
+        str | None, typer.Option("--pit-time", metavar="TIME", help="Whole time on the pit: '5h 30 min'.")
+    ] = None,
     wrap: Annotated[str | None, typer.Option(metavar="WRAP", help="foil, paper, tray or none.")] = None,
     wrapped_after: Annotated[str | None, typer.Option(metavar="TIME", help="Time on the pit before the wrap.")] = None,
     pulled_at: Annotated[str | None, typer.Option(metavar="TEMP", help="What a thermometer read at the end.")] = None,
-    members: Annotated[int, typer.Option(min=8, max=4096, help="Members of each cause's ensemble.")] = 48,
+    members: Annotated[int, typer.Option(min=8, max=4096, help="Size of the ensemble. Of each cause's.")] = 48,
     seed: Seed = 1,
     as_json: Json = False,
 ) -> None:
     """What went wrong: the likeliest causes of a bad plate with their odds, and the one change to try."""
     from rich.console import Console
 
-    from pitreckon.cli.answers import print_json
+    from pitreckon.cli.envelope import print_json
     from pitreckon.errors import InputError, Place
     from pitreckon.lessons.diagnosis.diagnose import document_of
     from pitreckon.lessons.diagnosis.report import read_report, report_from_parts
     from pitreckon.units import format_percent
 
-    did = {"cut": cut, "pit": pit, "set": set_to, "on": on, "wrap": wrap}
+    did = {"cut": cut, "pit": pit, "set": set_to, "on": pit_time, "wrap": wrap}
     did |= {"wrapped_after": wrapped_after, "pulled_at": pulled_at}
     told = {key: text for key, text in did.items() if text is not None}
     faults = tuple(came_out or ())
@@ -58,7 +62,7 @@ def why(
 
     found = causes_of(report, members=members, seed=seed)
     if as_json:
-        print_json(document_of(found))
+        print_json("why", document_of(found))
         return
     console = Console(highlight=False, soft_wrap=True)
     console.print(f"[bold]Why was it {' and '.join(report.faults)}?[/bold]")
