@@ -8,7 +8,7 @@ from typing import Any, Final
 from pitreckon.errors import InputError, Place
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import Paper
-from pitreckon.sheets.writers.write import ENDINGS
+from pitreckon.sheets.writers.write import ENDINGS, require_for
 from pitreckon.units import Scale
 
 PAPERS: Final = tuple(kind for kind in ENDINGS if kind != ".ics")
@@ -31,11 +31,16 @@ def paper_of(degrees: Scale, asked: Paper | None = None) -> Paper:
 
 
 def ending_of(output: Path | None, kinds: Sequence[str], what: str) -> str | None:
-    """The ending of what is to be written, asked for before anything is reckoned. Raises InputError: none of them."""
+    """The ending of what is to be written, asked for before anything is reckoned.
+
+    Raises InputError: none of them
+    Raises MissingExtraError: what writes it is not installed
+    """
     if output is None:
         return None
     ending = output.suffix.lower()
     if ending not in kinds:
         trouble, remedy = f"'{ending}' is no kind of {what}", f"End the name in one of: {', '.join(kinds)}"
         raise InputError(trouble, remedy, Place(str(output)))
+    require_for(ending)
     return ending

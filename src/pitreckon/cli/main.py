@@ -5,7 +5,7 @@ at once.
 """
 
 import sys
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -31,6 +31,7 @@ from pitreckon.cli.commands import (
     why,
 )
 from pitreckon.errors import PitreckonError
+from pitreckon.extras import missing_of
 
 app = typer.Typer(
     add_completion=False,
@@ -90,8 +91,17 @@ def run() -> None:
     try:
         app()
     except PitreckonError as fault:
-        typer.echo(f"pitreckon: {fault}", err=True)
-        sys.exit(2)
+        _fail(fault)
+    except ModuleNotFoundError as fault:
+        missing = missing_of(fault)
+        if missing is None:
+            raise
+        _fail(missing)
+
+
+def _fail(fault: PitreckonError) -> NoReturn:
+    typer.echo(f"pitreckon: {fault}", err=True)
+    sys.exit(2)
 
 
 if __name__ == "__main__":
