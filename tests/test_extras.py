@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
-from tests.installed import canonical, closure, extras, modules
+from scripts.installed import canonical, closure, extras, modules
 
 import pitreckon
 from pitreckon.errors import InputError

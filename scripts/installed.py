@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 import tomllib
 from collections.abc import Iterable, Mapping
 from functools import cache
@@ -50,4 +52,29 @@ def closure(extra: str = "") -> dict[str, Distribution]:
 def modules(distributions: Iterable[str]) -> set[str]:
     """The top modules that they bring."""
     wanted = set(distributions)
-    return {module for module, names in packages_distributions().items() if wanted & set(map(canonical, names))}
+    return {module for module, names in _brought().items() if wanted & set(names)}
+
+
+@cache
+def _brought() -> Mapping[str, tuple[str, ...]]:
+    return {module: tuple(map(canonical, names)) for module, names in packages_distributions().items()}
+
+
+def size_mb(distributions: Iterable[Distribution]) -> float:
+    """What their files take on this disk, without compiled bytecode [MB]."""
+    files = (path for each in distributions for path in each.files or () if path.suffix != ".pyc")
+    return sum(Path(str(path.locate())).stat().st_size for path in files if Path(str(path.locate())).is_file()) / 1e6
+
+
+def linked(folder: Path, distributions: Iterable[Distribution]) -> Path:
+    """A fresh environment in which these distributions of this one can be imported, and nothing else; its Python.
+
+    They are links, so no network is asked and it is there in a second; what is not named is not there at all.
+    """
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", "--clear", str(folder)], check=True)
+    (packages,) = folder.glob("lib/python*/site-packages")
+    for each in distributions:
+        for top in {path.parts[0] for path in each.files or () if path.parts[0] not in {"..", "__pycache__"}}:
+            if not (packages / top).exists():
+                (packages / top).symlink_to(Path(str(each.locate_file(top))).absolute())
+    return folder / "bin" / "python"
