@@ -34,7 +34,7 @@ from pitreckon.errors import PitreckonError
 from pitreckon.extras import missing_of
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
