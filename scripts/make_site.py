@@ -132,8 +132,15 @@ def build(pages: Path = PAGES, site: Path = SITE) -> int:
     return sphinx([*told, str(pages), str(site)])
 
 
-if __name__ == "__main__":
-    code = build()
+def main() -> None:
+    """Build it, into ``build`` or the folder that is named."""
+    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else ROOT / "build"
+    folder.mkdir(parents=True, exist_ok=True)
+    code = build(folder / PAGES.name, folder / SITE.name)
     if code == 0:
-        print(f"the site is built: open {(SITE / 'index.html').relative_to(ROOT)}")
+        print(f"the site is built: open {os.path.relpath(folder / SITE.name / 'index.html')}")
     sys.exit(code)
+
+
+if __name__ == "__main__":
+    main()

@@ -10,7 +10,8 @@ from typing import Final
 ROOMS: Final[Mapping[str, tuple[str, ...]]] = {
     "cook": ("cook.plan", "cook.read", "cook.write"),
     "ledger": ("ledger.events", "ledger.log.read", "ledger.log.write", "ledger.store.store"),
-    "reckon": ("reckon.forecast", "reckon.outlook", "reckon.quantiles", "reckon.whatif", "reckon.document"),
+    "reckon": ("reckon.forecast:reckon,reckoning", "reckon.outlook", "reckon.quantiles", "reckon.whatif",
+               "reckon.document"),
     "plan": ("plan.wishes", "plan.read", "plan.schedule.solve", "plan.schedule.schedule", "plan.schedule.to_cook"),
     "safety": ("safety.rules.rule", "safety.rules.judge", "safety.rules.verdict", "safety.record.make",
                "safety.cooling.plan"),
@@ -25,7 +26,7 @@ ROOMS: Final[Mapping[str, tuple[str, ...]]] = {
     "units": ("units.temperature", "units.amounts", "units.clock"),
     "errors": ("errors", "extras"),
 }  # fmt: skip
-"""What is public, room by room, and in it module by module."""
+"""What is public, room by room, and in it module by module; after a colon, what of it alone."""
 
 
 def _about(module: str) -> str:
@@ -38,14 +39,15 @@ def api_pages() -> dict[str, str]:
     """Each page by its place from the root of the site, without its ending."""
     rows = "".join(f"- [{room}]({room}.md): {_about(room)}\n" for room in ROOMS)
     index = (
-        "# The API\n\nThe rooms that are called from outside. Names carry their units (`air_c`, `mass_kg`). How a cook is "
-        f"reckoned from Python: [call it from Python](../docs/how-to/call-it-from-python.md).\n\n{rows}"
+        "# The API\n\nThe rooms that are called from outside. Names carry their units (`air_c`, `mass_kg`). How a cook "
+        f"is reckoned from Python: [call it from Python](../docs/how-to/call-it-from-python.md).\n\n{rows}"
+        "\nEvery name that is in them: {ref}`genindex`; every module: {ref}`modindex`.\n"
     )
     pages = {"api/index": index}
     for room, modules in ROOMS.items():
         parts = [f"# {room}\n\n{_about(room)}\n"]
-        for module in modules:
-            title = f"## {module}\n\n" if len(modules) > 1 else ""
-            parts.append(f"{title}```{{eval-rst}}\n.. automodule:: pitreckon.{module}\n```\n")
+        for module, _, members in (each.partition(":") for each in modules):
+            only = f"   :members: {members}\n" if members else ""
+            parts.append(f"## {module}\n\n```{{eval-rst}}\n.. automodule:: pitreckon.{module}\n{only}```\n")
         pages[f"api/{room}"] = "\n".join(parts)
     return pages

@@ -9,7 +9,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from pygments.lexers.special import TextLexer
-from scripts.docsite.docstrings import as_lists
+from scripts.docsite.docstrings import as_lists, short_types
 
 from pitreckon import __version__
 
@@ -53,3 +53,4 @@ def setup(app: Any) -> None:
     """Sphinx calls this."""
     app.add_lexer("csv", TextLexer)  # Pygments has none
     app.connect("autodoc-process-docstring", as_lists)
+    app.connect("autodoc-process-signature", short_types)
