@@ -483,11 +483,14 @@ def pages() -> dict[Path, str]:
 
 
 def main() -> None:
-    """Write the pages that changed."""
+    """Write the pages that changed, and the manual pages, which follow from the same commands."""
+    import make_man  # noqa: PLC0415  (beside this file, where it is run as a script)
+
     for path, text in pages().items():
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
             sys.stdout.write(f"wrote {path.relative_to(ROOT)}\n")
+    make_man.main()
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.html import Paper
-from pitreckon.sheets.writers.write import ENDINGS, write_whole
+from pitreckon.sheets.writers.write import ENDINGS, require_for, write_whole
 from pitreckon.units import Scale
 
 PAPERS: Final = tuple(kind for kind in ENDINGS if kind != ".ics")
@@ -44,6 +44,7 @@ def ending_of(
     kinds: endings that there are; form: what ``--form`` said, without its point; as_json: an object is printed too
 
     Raises InputError: none of them; a pipe without a form; two answers for one pipe.
+    Raises MissingExtraError: what writes it is not installed
     """
     if output is None:
         if form is not None:
@@ -58,11 +59,13 @@ def ending_of(
         if form is None:
             raise InputError("a pipe has no name that says what to write", f"Say it with --form: {listing}", FORM)
     if form is not None:
+        require_for(f".{form.lower().lstrip('.')}")
         return f".{form.lower().lstrip('.')}"
     ending = output.suffix.lower()
     if ending not in kinds:
         trouble = f"'{ending}' is no kind of {what}" if ending else "the name has no ending that says what to write"
         raise InputError(trouble, f"End the name in one of: {', '.join(kinds)}", Place(str(output)))
+    require_for(ending)
     return ending
 
 

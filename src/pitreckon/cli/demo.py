@@ -16,6 +16,7 @@ from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import MissingExtraError, require
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
@@ -67,6 +68,11 @@ def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bo
         soft_wrap=True,
     )
     if page:
+        try:
+            require("fastapi", "the live page")
+        except MissingExtraError as fault:
+            console.print(f"The demo ends here: {fault}", soft_wrap=True, markup=False)
+            return
         from pitreckon.cli.demopage import show_day  # noqa: PLC0415
 
         show_day(cook, day, folder)

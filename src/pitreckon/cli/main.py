@@ -40,6 +40,7 @@ from pitreckon.cli.interrupt import Interrupts, interruptible
 from pitreckon.cli.kept import kept_words
 from pitreckon.cli.renamed import Command
 from pitreckon.errors import PitreckonError, RangeError
+from pitreckon.extras import missing_of
 
 TRACEBACK: Final = "PITRECKON_TRACEBACK"
 HEARD_S: Final = 0.3
@@ -47,7 +48,7 @@ UNFORESEEN: Final = 70
 """As sysexits.h of BSD has it for a fault inside a program."""
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -127,6 +128,13 @@ def run() -> None:
             raise
         except KeyboardInterrupt:
             _interrupted(interrupts)
+        except ModuleNotFoundError as fault:
+            missing = missing_of(fault)
+            if missing is None:
+                _broke(fault)
+            else:
+                typer.echo(f"pitreckon: {missing}", err=True)
+                sys.exit(2)
         except UnicodeError:
             typer.echo("pitreckon: what was typed holds bytes that are no letters. Type it in UTF-8.", err=True)
             sys.exit(2)
@@ -135,12 +143,14 @@ def run() -> None:
             typer.echo(f"pitreckon: {where}{fault.strerror or fault}. Check the name and the folder.", err=True)
             sys.exit(2)
         except Exception as fault:
-            if os.environ.get(TRACEBACK):
-                raise
-            typer.echo(
-                f"pitreckon: {_unforeseen(fault)}. That is a fault of the program; {TRACEBACK}=1 shows where.", err=True
-            )
-            sys.exit(UNFORESEEN)
+            _broke(fault)
+
+
+def _broke(fault: Exception) -> NoReturn:
+    if os.environ.get(TRACEBACK):
+        raise fault
+    typer.echo(f"pitreckon: {_unforeseen(fault)}. That is a fault of the program; {TRACEBACK}=1 shows where.", err=True)
+    sys.exit(UNFORESEEN)
 
 
 def _interrupted(interrupts: Interrupts) -> NoReturn:

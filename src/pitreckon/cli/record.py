@@ -15,7 +15,6 @@ from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
-from pitreckon.ledger.store import Store
 from pitreckon.safety.record.form import check_record, record_from_text, signer_of
 from pitreckon.safety.record.kept import Kept, kept_of
 from pitreckon.safety.record.sign import short_of
@@ -69,6 +68,8 @@ def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool, degrees
         return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside) or Ledger())
     if log_file is not None:
         raise InputError("an export has its ledger in it", "Leave --log out", Place(field="--log"))
+    from pitreckon.ledger.store import Store  # noqa: PLC0415  a log needs no database library
+
     with TemporaryDirectory() as folder, Store.open(Path(folder) / "ledger.sqlite") as store:
         cook_id = store.import_jsonl(io.StringIO(read_text(cook_file)), str(cook_file))
         plan = store.cook(cook_id).plan_toml

@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from pitreckon.errors import InputError, PitreckonError, Place, StoreError
+from pitreckon.extras import MissingExtraError
 
 log = logging.getLogger(__name__)
 
@@ -86,7 +87,8 @@ def _refused(request: Request, error: Exception) -> Response:
 
 def _input(request: Request, error: Exception) -> Response:
     assert isinstance(error, InputError)
-    return answer(request, 422, error.trouble, error.remedy, error.place)
+    status = 503 if isinstance(error, MissingExtraError) else 422
+    return answer(request, status, error.trouble, error.remedy, error.place)
 
 
 def _house(request: Request, error: Exception) -> Response:

@@ -59,7 +59,6 @@ def record(
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.record import check_file, handled_of, rests_on
     from pitreckon.cli.run import moment_of, progress_line
-    from pitreckon.ledger.store import Store
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
     from pitreckon.sheets.writers.text import print_sheet
@@ -71,6 +70,7 @@ def record(
     cook, known = rests.cook, rests.ledger
     key = ""
     if house is not None:
+        from pitreckon.ledger.store import Store
         from pitreckon.safety.record.house import house_key as key_of
 
         with Store.open(house) as store:

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from pitreckon.extras import loading
 from pitreckon.plan.schedule.slots import STRAIGHT_S, Slot
 from pitreckon.plan.schedule.tables import Day, Place, work_s
 
@@ -210,7 +211,8 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
 
 
 def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: frozenset[str]) -> _Model:
-    from ortools.sat.python import cp_model  # noqa: PLC0415  heavy, and only a plan needs it
+    with loading("ortools", "planning a day"):
+        from ortools.sat.python import cp_model  # noqa: PLC0415  heavy, and only a plan needs it
 
     m = _Model(cp_model, cp_model.CpModel())
     model = m.model

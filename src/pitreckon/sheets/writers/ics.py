@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon import __version__
 from pitreckon.errors import InputError
+from pitreckon.extras import loading
 from pitreckon.sheets.model import Row, Sheet, Step, hands_words, row_times
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import instant_after, possible_instants
@@ -35,9 +36,11 @@ def calendar_of(sheet: Sheet, *, alarm_before_s: float = ALARM_BEFORE_S) -> byte
     alarm_before_s: how long before an event its alarm sounds [s], less than a day
 
     Raises ValueError: an alarm outside that
+    Raises MissingExtraError: icalendar is not installed
     Raises InputError: nothing on the sheet has a time, and a calendar of nothing is none (RFC 5545, 3.6)
     """
-    from icalendar import Calendar  # noqa: PLC0415  a sheet on paper does not need it
+    with loading("icalendar", "a calendar"):
+        from icalendar import Calendar  # noqa: PLC0415  a sheet on paper does not need it
 
     if not 0.0 <= alarm_before_s < 86400.0:
         raise ValueError(f"an alarm {alarm_before_s} s before is none")

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from pitreckon.errors import InputError
+from pitreckon.extras import require
 from pitreckon.ledger.keeping.photos import folder_of
 
 LONGEST_SIDE: Final = 1280
@@ -49,9 +50,8 @@ class Photos:
     def keep(self, given: bytes) -> str:
         """Take a photo in; its hash. Raises InputError: it is none, or too large, or none can be kept here."""
         if not self.can or self._folder is None:
-            raise InputError(
-                "photos cannot be kept here", "Install Pillow beside Pitreckon, and keep the ledger in a file"
-            )
+            require("PIL", "a photo")
+            raise InputError("photos cannot be kept here", "Keep the ledger in a file, and not in a database")
         if len(given) > MOST_BYTES:
             raise InputError("the photo is too large", f"Send one of at most {MOST_BYTES // 2**20} MB")
         made = made_anew(given)

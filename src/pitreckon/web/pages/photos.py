@@ -8,7 +8,7 @@ from fastapi import APIRouter, File, Path, UploadFile
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, JSONResponse, Response
 
-from pitreckon.ledger.keeping.photos import NAME
+from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import StoredEntry
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
@@ -64,4 +64,4 @@ def _named(visit: Visit, cook_id: str) -> list[str]:
 
 def photos_of(stored: StoredEntry) -> list[str]:
     """The photos that an entry names."""
-    return NAME.findall(getattr(stored.event, "note", ""))
+    return PHOTO.findall(getattr(stored.event, "note", ""))
