@@ -7,6 +7,7 @@ answer; the tests hold each against colour-science, an independent implementatio
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pitreckon.arrays import Floats
 
@@ -22,6 +23,14 @@ LUMINANCE: Final = SRGB_TO_XYZ[1]
 def linear_from_srgb(values: Floats) -> Floats:
     """Linear light, 0 to 1, of sRGB values 0 to 1 (IEC 61966-2-1)."""
     return np.asarray(np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4))
+
+
+_OF_BYTES: Final = linear_from_srgb(np.arange(256) / 255.0)
+
+
+def linear_from_bytes(pixels: NDArray[np.uint8]) -> Floats:
+    """Linear light, 0 to 1, of sRGB values 0 to 255."""
+    return np.asarray(_OF_BYTES[pixels])
 
 
 def xyz_from_linear(linear: Floats) -> Floats:

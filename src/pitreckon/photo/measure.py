@@ -36,18 +36,18 @@ HAZE_SD: Final = 0.008
 """Spread of the light that smoke and a lens add, over that of the white."""
 CAMERA_SD: Final = (0.8, 1.5, 1.5)
 """Spread of L*, a* and b* because a camera's eyes are not ours."""
-SHARP: Final = 0.17
-WHITE_DARK, WHITE_BLOWN = 0.05, 0.02
+SHARP: Final = 0.11
+WHITE_DARK, WHITE_BLOWN = 0.04, 0.02
 """Least light of a white, linear; most of it that may have no room left."""
-ONE_COLOUR: Final = 0.12
+ONE_COLOUR: Final = 0.2
 """Least of a white's channels over its largest."""
-TINTED: Final = 0.03
+TINTED: Final = 0.015
 """Farthest that a white may lie from what glows, in u and v."""
 ROUGH, SLOPED = 0.09, 0.5
 """Unevenness and slope of a white that is even: foil mirrors, and half a shadow slopes."""
-NOT_WHITE: Final = 0.8
+NOT_WHITE: Final = 0.95
 """Light of meat over that of what is white beside it, at the most."""
-COLOURLESS: Final = 4.0
+COLOURLESS: Final = 6.0
 GLARED: Final = 0.5
 """Share of a place's pixels in glare from which on it is not read."""
 STRAYS: Final = 3.0
@@ -127,6 +127,8 @@ def _check_white(reference: Patch) -> None:
     """Raises InputError: it is no white that colours can be told against."""
     if reference.blown > WHITE_BLOWN:
         raise unreadable("blown white")
+    if reference.luminance < WHITE_DARK:
+        raise unreadable("dark")
     if reference.unevenness > ROUGH:
         raise unreadable("foil")
     if reference.slope > SLOPED:
@@ -135,8 +137,6 @@ def _check_white(reference: Patch) -> None:
         raise unreadable("one colour")
     if off_white_lights(xyz_from_linear(reference.linear)) > TINTED:
         raise unreadable("tinted")
-    if reference.luminance < WHITE_DARK:
-        raise unreadable("dark")
 
 
 def _alike(labs: Floats, readable: list[int]) -> list[int]:

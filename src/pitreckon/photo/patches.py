@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.arrays import Bools, Floats
-from pitreckon.photo.cielab import LUMINANCE, linear_from_srgb
+from pitreckon.photo.cielab import LUMINANCE, linear_from_bytes
 
 RADIUS: Final = 0.02
 """Of a place, over the longer side."""
@@ -61,7 +61,7 @@ def patch_at(pixels: NDArray[np.uint8], x: float, y: float) -> Patch:
 
 def _patch(cut: NDArray[np.uint8], at: Floats) -> Patch:
     """cut: (pixels, 3); at: where each lies in the place, -1 to 1, (2, pixels)."""
-    linear = linear_from_srgb(cut / 255.0)
+    linear = linear_from_bytes(cut)
     light = np.maximum(linear @ LUMINANCE, 1e-5)
     blown = (cut >= BLOWN).any(axis=1)
     middle = float(np.median(light))

@@ -31,8 +31,8 @@ MEAT_L: Final = {"raw": 14.0, "tan": 9.0, "amber": 6.0, "red-brown": 4.5, "mahog
 (common practice, no source)."""
 HUE_SD, OFF_SD = 0.16, 2.0
 """Spread of the hue from piece to piece [rad], and of a* and b* beside it."""
-NO_MEAT: Final = 18.0
-"""Squared distance in spreads past which a colour is none that meat takes; of three normal errors one in 2000 is."""
+NO_MEAT: Final = 9.5
+"""Squared distance in spreads past which a colour is none that meat takes; of three normal errors one in 40 is."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,18 +6,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pitreckon.arrays import Floats
-from pitreckon.photo.cielab import LUMINANCE, adapted, lab_from_xyz, linear_from_srgb, xyz_from_linear
+from pitreckon.photo.cielab import LUMINANCE, adapted, lab_from_xyz, linear_from_bytes, xyz_from_linear
 
 SIDE: Final = 320
 """Of the small picture that is looked at [pixels]."""
 
+COARSE: Final = 5
+"""Pixels of that which colours are looked at by: the grain of a weak channel has colours where the picture has none."""
+
 
 def smaller(pixels: NDArray[np.uint8]) -> Floats:
     """The picture in linear light with a longer side of about ``SIDE``, each pixel the mean of a block; (.., .., 3)."""
-    by = max(round(max(pixels.shape[:2]) / SIDE), 1)
-    high, wide = (n // by for n in pixels.shape[:2])
-    linear = linear_from_srgb(pixels[: high * by, : wide * by] / 255.0)
-    return np.asarray(linear.reshape(high, by, wide, by, 3).mean(axis=(1, 3)))
+    return _blocks(linear_from_bytes(pixels), max(round(max(pixels.shape[:2]) / SIDE), 1))
+
+
+def _blocks(linear: Floats, by: int) -> Floats:
+    high, wide = (n // by for n in linear.shape[:2])
+    return np.asarray(linear[: high * by, : wide * by].reshape(high, by, wide, by, 3).mean(axis=(1, 3)))
 
 
 def sharpness(small: Floats) -> float:
@@ -26,8 +31,14 @@ def sharpness(small: Floats) -> float:
     """
     light = (small @ LUMINANCE) ** (1.0 / 2.4)  # as the eye has it
     low, high = np.quantile(light, (0.01, 0.99))
-    across, down = (float(np.quantile(np.abs(np.diff(light, axis=axis)), 0.995)) for axis in (1, 0))
-    return min(across, down) / max(float(high - low), 1e-3)
+    steps = (np.abs(np.diff(_beside(light, 1 - axis), axis=axis)) for axis in (0, 1))
+    return min(float(np.quantile(each, 0.995)) for each in steps) / max(float(high - low), 1e-3)
+
+
+def _beside(light: Floats, axis: int) -> Floats:
+    """The mean of each pixel and its two neighbours along an axis: an edge across it stays, grain does not."""
+    rolled = np.moveaxis(light, axis, 0)
+    return np.moveaxis((rolled[:-2] + rolled[1:-1] + rolled[2:]) / 3.0, 0, axis)
 
 
 def most_chroma(small: Floats, white: Floats) -> float:
@@ -35,6 +46,7 @@ def most_chroma(small: Floats, white: Floats) -> float:
 
     Under light of one colour everything has that colour, and against its white none.
     """
+    small = _blocks(small, COARSE)
     light = small @ LUMINANCE
     seen = (light > 0.01 * float(white @ LUMINANCE)) & (small.max(axis=-1) < 0.95)
     if seen.sum() < 20:
