@@ -159,7 +159,7 @@ class Camera:
         )
 
     def sees(self, reflectance: Floats) -> Floats:
-        """Balanced linear sRGB of things, a perfect white's largest channel at 1; last axis of the reflectance ``WAVES``."""
+        """Balanced linear sRGB of things, the largest channel of a perfect white at 1; reflectance: (.., 31)."""
         weight = light(self.light)[:, None] * responses(self.sensor)
         balanced = (reflectance @ weight) / weight.sum(axis=0) @ to_srgb(self.sensor, self.light).T
         left = light_in_srgb(self.light) ** (1.0 - self.adapts) * np.array(self.tint)

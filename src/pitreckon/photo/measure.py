@@ -162,11 +162,11 @@ def _covariance(xyz: Floats, haze: float) -> Floats:
         xyz * y**GAMMA_SD,
         xyz + haze * np.array([0.95, 1.0, 1.09]),
     )
-    total = np.diag(np.square(CAMERA_SD))
+    total: Floats = np.diag(np.square(CAMERA_SD))
     for each in moved:
         off = lab_from_xyz(each) - lab
         total = total + np.outer(off, off)
-    return np.asarray(total)
+    return total
 
 
 def _from_places(labs: Floats, patches: list[Patch], white: Floats) -> Floats:
@@ -177,5 +177,7 @@ def _from_places(labs: Floats, patches: list[Patch], white: Floats) -> Floats:
         off = lab_from_xyz(WHITE_REFLECTS * adapted(xyz_from_linear(each.linear + each.error), white)) - lab
         grain += np.outer(off, off) / n**2
     if n < 2:
-        return grain + np.diag([2.0, 1.0, 1.0]) ** 2  # a piece is not of one colour: common practice, no source
+        return np.asarray(
+            grain + np.diag([2.0, 1.0, 1.0]) ** 2
+        )  # a piece is not of one colour: common practice, no source
     return np.asarray(grain + np.cov(labs.T) / n)
