@@ -36,7 +36,7 @@ HAZE_SD: Final = 0.008
 """Spread of the light that smoke and a lens add, over that of the white."""
 CAMERA_SD: Final = (0.8, 1.5, 1.5)
 """Spread of L*, a* and b* because a camera's eyes are not ours."""
-SHARP: Final = 0.11
+SHARP: Final = 0.16
 WHITE_DARK, WHITE_BLOWN = 0.04, 0.02
 """Least light of a white, linear; most of it that may have no room left."""
 ONE_COLOUR: Final = 0.2

@@ -11,6 +11,8 @@ from pitreckon.photo.cielab import LUMINANCE, adapted, lab_from_xyz, linear_from
 SIDE: Final = 320
 """Of the small picture that is looked at [pixels]."""
 
+SPARSE: Final = 0.999
+"""Of the steps from pixel to pixel: few lie on an edge."""
 COARSE: Final = 5
 """Pixels of that which colours are looked at by: the grain of a weak channel has colours where the picture has none."""
 
@@ -32,7 +34,7 @@ def sharpness(small: Floats) -> float:
     light = (small @ LUMINANCE) ** (1.0 / 2.4)  # as the eye has it
     low, high = np.quantile(light, (0.01, 0.99))
     steps = (np.abs(np.diff(_beside(light, 1 - axis), axis=axis)) for axis in (0, 1))
-    return min(float(np.quantile(each, 0.995)) for each in steps) / max(float(high - low), 1e-3)
+    return min(float(np.quantile(each, SPARSE)) for each in steps) / max(float(high - low), 1e-3)
 
 
 def _beside(light: Floats, axis: int) -> Floats:
