@@ -149,7 +149,7 @@ class Measuring {
     this.say(this.box.dataset.busy ?? "");
     let answer: Response;
     try {
-      answer = await fetch(`/cook/${encodeURIComponent(boot.cook)}/photo/colour`, {
+      answer = await fetch(this.box.dataset.to ?? "", {
         method: "POST",
         headers: { "X-Pitreckon-Form": boot.token },
         body,
@@ -166,9 +166,11 @@ class Measuring {
   }
 
   private show(told: Told, photo: Blob): void {
-    const later = told.moved ? [] : [this.box.dataset.later ?? ""];
+    const later = told.moved ? [] : [this.box.dataset.later ?? ""].filter(Boolean);
     const list = this.found.querySelector("ul");
     list?.replaceChildren(...[...(told.lines ?? []), ...later].map((line) => Object.assign(document.createElement("li"), { textContent: line })));
+    const field = document.querySelector<HTMLInputElement>(`[name="${CSS.escape(this.box.dataset.fills || "-")}"]`);
+    if (field) field.value = told.value ?? "";
     const button = this.found.querySelector<HTMLButtonElement>("button");
     if (button) {
       button.value = `look|colour in a photo|${told.value ?? ""}`;

@@ -26,6 +26,11 @@ def level_error(text: str) -> float:
     return LEVEL_SD if sd is None else min(max(sd, LEAST_SD), MOST_SD)
 
 
+def parse_measured(text: str) -> tuple[float, float]:
+    """Level and standard error [-] of such a text. Raises InputError: it is none."""
+    return parse_level(text), level_error(text)
+
+
 def format_level(level: float, sd: float) -> str:
     """As a log has it.
 

@@ -13,14 +13,12 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Look
 from pitreckon.ledger.keeping.photos import NAME
 from pitreckon.ledger.store import StoredEntry
-from pitreckon.photo.decode import decoded
-from pitreckon.photo.measure import Measured, measure
-from pitreckon.photo.places import place_of
-from pitreckon.photo.words import LOOK, measured_words, places_words, value_of
+from pitreckon.photo.words import LOOK, measured_words, value_of
 from pitreckon.reckon.moved import moved_words
 from pitreckon.text.said import capital
 from pitreckon.web.api import CookId, find_cook
-from pitreckon.web.errors import RefusalError, body_of
+from pitreckon.web.errors import RefusalError
+from pitreckon.web.forms.photo import Tapped, refusal
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.pages.visit import HandVisit, ViewerVisit, Visit, taken_away
 from pitreckon.web.views.reader import ClockWords
@@ -43,31 +41,17 @@ async def keep_photo(cook_id: CookId, visit: HandVisit, photo: Annotated[UploadF
 async def photo_colour(
     cook_id: CookId,
     visit: HandVisit,
-    photo: Annotated[UploadFile, File()],
-    meat: Annotated[list[str], Form(max_length=5)],
-    white: Annotated[str, Form(max_length=20)],
+    tapped: Tapped,
     on: Annotated[str, Form(max_length=60)],
     piece: Annotated[int | None, Form(ge=1, le=500)] = None,
 ) -> Response:
-    """The colour of the meat in a photo, and how it would move the forecast; nothing is kept.
-
-    meat, white: places as shares of width and height, ``0.41,0.52``
-    """
+    """The colour of the meat in a photo, and how it would move the forecast; nothing is kept."""
     cook = await run_in_threadpool(_cook_of, visit, cook_id)
-    given = await photo.read()
-
-    def read() -> tuple[Measured, str]:
-        picture = decoded(given)
-        spots = [place_of(each[:20], picture.whole) for each in meat]
-        reference = place_of(white, picture.whole)
-        return measure(picture.pixels, spots, reference), places_words(spots, reference)
-
     clock = ClockWords(cook.zone_info, visit.now, visit.preferences)
     try:
-        measured, where = await run_in_threadpool(read)
+        measured, where = await tapped.measured()
     except InputError as fault:
-        trouble, remedy = (clock.retold(capital(text)) for text in (fault.trouble, fault.remedy))
-        return JSONResponse(body_of(422, trouble, remedy, fault.place), 422)
+        return refusal(fault, clock)
     value = value_of(measured)
     moved: tuple[str, ...] = ()
     if on in {item.label for item in cook.items}:
