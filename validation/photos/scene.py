@@ -37,7 +37,7 @@ class Scene:
 
     meat: its reflectance, (31,); white: alike; rough: spread of crust's light, as a logarithm; glints: share of the
     meat that mirrors; slope: of the light across the picture; shade: light on the meat over that on the white
-    haze: light that smoke adds; foil: the white mirrors
+    haze: light that smoke adds; boards: spread of the light on what is around; foil: the white mirrors
     """
 
     meat: Floats
@@ -47,6 +47,7 @@ class Scene:
     slope: float = 0.1
     shade: float = 1.0
     haze: float = 0.005
+    boards: float = 0.15
     foil: bool = False
 
     @classmethod
@@ -66,7 +67,7 @@ class Scene:
         """Linear light, a perfect white at 1, (600, 800, 3)."""
         around = camera.sees(_around(rng))
         picture = np.repeat(np.repeat(around[None, None, :], HIGH, axis=0), WIDE, axis=1)
-        picture = picture * np.exp(0.15 * _grain(rng, (HIGH, WIDE), 6.0))[..., None]
+        picture = picture * np.exp(self.boards * _grain(rng, (HIGH, WIDE), 6.0))[..., None]
         meat, white = camera.sees(self.meat), camera.sees(self.white)
         size = picture[MEAT].shape[:2]
         crust = np.exp(self.rough * _grain(rng, size, 3.0) - 0.5 * self.rough**2)

@@ -43,7 +43,18 @@ HALF: Final = 0.5
 WHITE_PATCH: Final = 18
 OUTRIGHT: Final = 3.0
 """A patch so many times past the limit is outright no meat."""
-UNREADABLE: Final = ("blur", "moved", "no white", "blown white", "foil", "tinted white", "one colour", "grey", "dark")
+UNREADABLE: Final = (
+    "blur",
+    "moved",
+    "no white",
+    "grey for white",
+    "blown white",
+    "foil",
+    "tinted white",
+    "one colour",
+    "grey",
+    "dark",
+)
 
 
 def stream(*names: object) -> np.random.Generator:
@@ -164,6 +175,8 @@ def unreadable_read(cut: str, kind: str, count: int) -> Iterator[Read]:
             camera = replace(camera, blur=float(rng.uniform(8.0, 20.0)))
         if kind == "no white":
             white = ROOM_TAP if n % 2 else TAPS[1]
+        if kind == "grey for white":
+            white, scene = ROOM_TAP, replace(scene, boards=0.01)
         if kind == "blown white":
             camera = replace(camera, exposure=float(rng.uniform(1.5, 3.0)))
         if kind == "foil":

@@ -17,7 +17,7 @@ from pitreckon.photo.cielab import adapted, lab_from_xyz, off_white_lights, xyz_
 from pitreckon.photo.patches import Patch, patch_at
 from pitreckon.photo.scale import NO_MEAT, Step, step_of
 from pitreckon.photo.unreadable import unreadable
-from pitreckon.photo.whole import darkest, most_chroma, sharpness, smaller
+from pitreckon.photo.whole import brightest, darkest, most_chroma, sharpness, smaller
 
 Point = tuple[float, float]
 """Shares of the width and the height, from the upper left."""
@@ -47,6 +47,8 @@ ROUGH, SLOPED = 0.09, 0.5
 """Unevenness and slope of a white that is even: foil mirrors, and half a shadow slopes."""
 NOT_WHITE: Final = 0.95
 """Light of meat over that of what is white beside it, at the most."""
+WHITER: Final = 1.6
+"""Light beside meat and white over that of the white, at the most."""
 COLOURLESS: Final = 6.0
 GLARED: Final = 0.5
 """Share of a place's pixels in glare from which on it is not read."""
@@ -92,6 +94,8 @@ def measure(pixels: NDArray[np.uint8], meat: Sequence[Point], white: Point) -> M
         raise unreadable("glare")
     if min(patches[n].luminance for n in readable) > NOT_WHITE * reference.luminance:
         raise unreadable("not white")
+    if brightest(small, [*meat, white]) > WHITER * reference.luminance:
+        raise unreadable("whiter")
     if most_chroma(small, reference.linear) < COLOURLESS:
         raise unreadable("colourless")
     xyz_white = xyz_from_linear(reference.linear)

@@ -39,6 +39,10 @@ REASONS: Final = {
         "the meat is about as bright as what was tapped as white",
         "Tap the meat and the white in the same light, the white for white",
     ),
+    "whiter": (
+        "something beside it is far whiter than what was tapped as white",
+        "Tap that, if it lies in the same light; else lay plain paper beside the meat",
+    ),
     "colourless": (
         "nothing in the picture has a colour",
         "Take it in colour, by daylight or under a white lamp",

@@ -1,5 +1,6 @@
 """What can be said of a whole picture before a place of it is measured: is it sharp, has it colours."""
 
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -13,6 +14,8 @@ SIDE: Final = 320
 
 SPARSE: Final = 0.999
 """Of the steps from pixel to pixel: few lie on an edge."""
+BESIDE: Final = 0.1
+"""So far about the places that are tapped is beside them."""
 COARSE: Final = 5
 """Pixels of that which colours are looked at by: the grain of a weak channel has colours where the picture has none."""
 
@@ -55,6 +58,18 @@ def most_chroma(small: Floats, white: Floats) -> float:
         return 0.0
     lab = lab_from_xyz(adapted(xyz_from_linear(small[seen]), xyz_from_linear(white)))
     return float(np.quantile(np.hypot(lab[:, 1], lab[:, 2]), 0.95))
+
+
+def brightest(small: Floats, around: Sequence[tuple[float, float]]) -> float:
+    """The light that one pixel in twenty comes up to about some places, shares of width and height; linear.
+
+    Not in the whole picture: behind a pit stands a bright sky.
+    """
+    high, wide = small.shape[:2]
+    x, y = zip(*around, strict=True)
+    left, right = (int(np.clip(at, 0.0, 1.0) * wide) for at in (min(x) - BESIDE, max(x) + BESIDE))
+    top, low = (int(np.clip(at, 0.0, 1.0) * high) for at in (min(y) - BESIDE, max(y) + BESIDE))
+    return float(np.quantile(small[top:low, left:right] @ LUMINANCE, 0.95))
 
 
 def darkest(small: Floats) -> float:
