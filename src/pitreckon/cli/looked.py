@@ -1,7 +1,6 @@
-"""The work behind ``pitreckon look``: measure, keep the photo by its hash, record the look, say what it moves."""
+"""The work behind ``pitreckon look --cook``: keep the photo by its hash, record the look, say what it moves."""
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,11 +11,9 @@ from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger, Look
 from pitreckon.ledger.keeping.photos import folder_of, keep_photo
 from pitreckon.ledger.store import Entry
-from pitreckon.photo.decode import Picture, decoded
-from pitreckon.photo.measure import Measured, measure
-from pitreckon.photo.places import place_of
-from pitreckon.photo.words import LOOK, places_words, value_of
-from pitreckon.text.file import read_bytes
+from pitreckon.photo.decode import Picture
+from pitreckon.photo.measure import Measured
+from pitreckon.photo.words import LOOK, value_of
 from pitreckon.units import format_clock
 
 
@@ -42,30 +39,6 @@ class Told:
     at: str
     recorded: bool | None
     moved: tuple[str, ...]
-
-
-def taken(file: Path, meat: Sequence[str], white: str) -> tuple[Picture, Measured, str]:
-    """The photo made anew, its colour, and a note of where. Raises InputError: file and option, and what to do."""
-    given = read_bytes(file)
-    try:
-        picture = decoded(given)
-    except InputError as fault:
-        raise fault.at(file=str(file)) from None
-    spots = [_place("--meat", each, picture) for each in meat]
-    reference = _place("--white", white, picture)
-    try:
-        measured = measure(picture.pixels, spots, reference)
-    except InputError as fault:
-        field = fault.place.field
-        raise fault.put(Place(file=str(file), field=f"--{field}" if field else None)) from None
-    return picture, measured, places_words(spots, reference)
-
-
-def _place(option: str, text: str, picture: Picture) -> tuple[float, float]:
-    try:
-        return place_of(text, picture.whole)
-    except InputError as fault:
-        raise fault.at(field=option) from None
 
 
 def looked_at(where: str | None, wanted: Wanted, picture: Picture, measured: Measured, note: str) -> Told:

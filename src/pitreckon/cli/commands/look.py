@@ -44,12 +44,14 @@ def look(
     from rich.console import Console
 
     from pitreckon.cli.answers import print_json
-    from pitreckon.cli.looked import Wanted, looked_at, taken
+    from pitreckon.cli.photographed import taken
     from pitreckon.photo.words import measured_document, measured_words, value_of
 
     picture, measured, note = taken(photo, meat, white)
     told = None
     if cook is not None:
+        from pitreckon.cli.looked import Wanted, looked_at
+
         wanted = Wanted(cook, item, piece, at, by, dry_run=dry_run, members=members, seed=seed)
         told = looked_at(ledger, wanted, picture, measured, note)
     if as_json:

@@ -60,7 +60,7 @@ def why(
     did = {"cut": cut, "pit": pit, "set": set_to, "on": on, "wrap": wrap}
     did |= {"wrapped_after": wrapped_after, "pulled_at": pulled_at, "colour": colour}
     if photo is not None:
-        from pitreckon.cli.looked import taken
+        from pitreckon.cli.photographed import taken
         from pitreckon.photo.words import value_of
 
         if not meat or white is None:
