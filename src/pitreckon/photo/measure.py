@@ -34,8 +34,8 @@ GAMMA_SD: Final = 0.05
 """Spread of the exponent of a camera's own curve."""
 HAZE_SD: Final = 0.008
 """Spread of the light that smoke and a lens add, over that of the white."""
-CAMERA_SD: Final = (0.8, 1.5, 1.5)
-"""Spread of L*, a* and b* because a camera's eyes are not ours."""
+CAMERA_SD: Final = (1.5, 4.0, 4.0)
+"""Spread of L*, a* and b* because a camera's eyes are not ours: by a filament lamp they see skin 7 redder."""
 SHARP: Final = 0.16
 WHITE_DARK, WHITE_BLOWN = 0.04, 0.02
 """Least light of a white, linear; most of it that may have no room left."""
