@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -76,6 +77,10 @@ async def test_what_cannot_be_read_is_refused_with_what_to_do_in_one_s_own_langu
 async def test_a_viewer_measures_nothing_and_sees_no_way_to(pit: Town) -> None:
     viewer = await pit.somebody("viewer", "aunt")
     assert (await measured(viewer, plain())).status_code == 403
+    sent = {"data": {"meat": "0.3,0.5", "white": "0.8,0.3"}, "files": {"photo": ("x.jpg", plain())}}
+    refused = await viewer.client.post("/why/photo", **sent, headers={"X-Pitreckon-Form": viewer.token})
+    assert refused.status_code == 403
+    assert "data-measure=" not in (await viewer.get("/why")).text
     assert "data-measure=" not in (await viewer.get("/cook/supper/look")).text
     assert "data-measure=" in (await (await pit.owner()).get("/cook/supper/look")).text
 
@@ -142,3 +147,32 @@ def test_a_blurred_white_is_told_and_the_arrow_keys_tap_too(browser: Browser, se
     picture.press("Enter")  # meat, tapped as white
     expect(box.locator("p.trouble")).to_be_visible(timeout=MS)
     expect(box.locator(".found")).to_be_hidden()
+
+
+@pytest.mark.kernel
+def test_a_reader_s_photo_fills_the_form_and_both_odds_stand_side_by_side(browser: Browser, server: Server) -> None:
+    page = owner(browser, server)
+    page.goto(f"{server.place}/why")
+    box = page.locator("[data-measure]")
+    box.locator("summary").tap()
+    box.locator("input[type=file]").set_input_files({"name": "r.jpg", "mimeType": "image/jpeg", "buffer": plain()})
+    picture = box.locator(".picture")
+    expect(picture.locator("img")).to_have_js_property("naturalWidth", 800)
+    picture.focus()
+    for _ in range(5):
+        picture.press("ArrowLeft")
+    picture.press("Enter")
+    box.get_by_role("button", name="Now the white").tap()
+    picture.focus()
+    for _ in range(18):
+        picture.press("ArrowRight")
+    for _ in range(10):
+        picture.press("ArrowUp")
+    picture.press("Enter")
+    field = page.locator("input[name=colour]")
+    expect(field).to_have_value(re.compile(r"^0\.8\d ± 0\.\d\d$"), timeout=MS)
+    page.get_by_text("tough", exact=True).tap()
+    page.locator("select[name=cut]").select_option("st-louis-ribs")
+    page.get_by_role("button", name="Ask").tap()
+    expect(page.locator(".odds small").first).to_contain_text("without the photo: ", timeout=4 * MS)
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
