@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import AsyncIterator
+from dataclasses import fields, replace
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 import pytest_asyncio
@@ -12,10 +14,14 @@ from playwright.sync_api import Browser, expect
 from tests.photo.pictures import MEAT, WHITE, plain
 from tests.web.house import Door, Town, settings, town
 from tests.web.phones import MS, go, heard, owner, settled
-from tests.web.pit_server import Server
+from tests.web.pit_server import COOK, NOW, Server, fill
 from tests.web.test_web_whose import TODAY
 
+from pitreckon.ledger import Look
 from pitreckon.ledger.store import Store
+from pitreckon.reckon.moved import moved_words
+from pitreckon.web.live.alerts import Known
+from pitreckon.web.live.questions import Asked, Memory, answered_if, reckoned_now
 
 pytestmark = pytest.mark.servers
 
@@ -176,3 +182,28 @@ def test_a_reader_s_photo_fills_the_form_and_both_odds_stand_side_by_side(browse
     page.get_by_role("button", name="Ask").tap()
     expect(page.locator(".odds small").first).to_contain_text("without the photo: ", timeout=4 * MS)
     assert page.evaluate("document.documentElement.scrollWidth") == 390
+
+
+@pytest.mark.kernel
+def test_what_a_photo_would_move_is_said_before_it_is_recorded(tmp_path: Path) -> None:
+    fill(tmp_path / "ledger.sqlite")
+    with Store.open(tmp_path / "ledger.sqlite") as store:
+        asked = Asked(str(tmp_path / "ledger.sqlite"), "supper", COOK, store.last_seq("supper"), 1)
+    memory = Memory()
+    dark = Look(NOW, "racks", None, "colour in a photo", 0.4, "0.40 ± 0.08")
+    assert answered_if(memory, asked, NOW, dark) is None  # nothing is reckoned yet
+    reckoned_now(memory, asked, NOW, 64, None, Known())
+    found = answered_if(memory, asked, NOW, dark)
+    assert found is not None
+    without, with_it = found
+    assert with_it.colour.p50 > without.colour.p50
+    assert with_it.marks["colour_set"].p50 < without.marks["colour_set"].p50
+    zone, mark = ZoneInfo("America/Chicago"), without.marks["colour_set"]
+    (same, _) = moved_words(without, without, zone)
+    assert re.fullmatch(r"the colour is set: \d\d:\d\d as before\.", same)
+    later = replace(mark, **{each.name: getattr(mark, each.name) + 900.0 for each in fields(mark)})
+    first, second = moved_words(without, replace(without, marks=without.marks | {"colour_set": later}), zone)
+    assert re.fullmatch(r"the colour is set: \d\d:\d\d, was \d\d:\d\d\.", first)
+    assert second.startswith("ready: ")
+    assert second.endswith(" as before.")
+    assert memory.read(asked)[1].looks() == ()  # nothing was recorded

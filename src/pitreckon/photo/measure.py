@@ -50,6 +50,8 @@ NOT_WHITE: Final = 0.95
 WHITER: Final = 1.6
 """Light beside meat and white over that of the white, at the most."""
 COLOURLESS: Final = 6.0
+BLACK: Final = 0.015
+"""Light of meat over that of the white, up to which it is black under any light, and has no need of colours."""
 GLARED: Final = 0.5
 """Share of a place's pixels in glare from which on it is not read."""
 STRAYS: Final = 3.0
@@ -96,7 +98,8 @@ def measure(pixels: NDArray[np.uint8], meat: Sequence[Point], white: Point) -> M
         raise unreadable("not white")
     if brightest(small, [*meat, white]) > WHITER * reference.luminance:
         raise unreadable("whiter")
-    if most_chroma(small, reference.linear) < COLOURLESS:
+    brightest_meat = max(patches[n].luminance for n in readable) / reference.luminance
+    if brightest_meat > BLACK and most_chroma(small, reference.linear) < COLOURLESS:
         raise unreadable("colourless")
     xyz_white = xyz_from_linear(reference.linear)
     xyz = np.array([WHITE_REFLECTS * adapted(xyz_from_linear(each.linear), xyz_white) for each in patches])
