@@ -26,10 +26,9 @@ PAGE = (EXAMPLES / "README.md").read_text(encoding="utf-8")
 COMMANDS = re.findall(r"^\$ (pitreckon .+)$", PAGE, re.MULTILINE)
 FEW = {
     "reckon": ("--members", "32"), "suppose": ("--members", "32"), "record": ("--members", "32"),
-    "card": ("--readers", "200"), "why": (), "against": (), "mix": (), "plan": (), "sheet": (),
+    "card": ("--readers", "200"), "why": (), "look": (), "against": (), "mix": (), "plan": (), "sheet": (),
 }  # fmt: skip
 """So that an example takes seconds here; a plan has its own number."""
-NO_KERNEL, SLOW = {"mix"}, {"card", "plan", "sheet"}
 
 
 def name(path: Path) -> str:
@@ -77,10 +76,9 @@ def test_every_file_is_run_by_the_page() -> None:
 
 
 def _cases() -> list[object]:
+    marks = {"mix": (), "look": pytest.mark.servers}  # a picture is taken apart by a program of its own
     return [
-        pytest.param(
-            line, marks=() if line.split()[1] in NO_KERNEL else pytest.mark.kernel, id=f"{n} {line.split()[1]}"
-        )
+        pytest.param(line, marks=marks.get(line.split()[1], pytest.mark.kernel), id=f"{n} {line.split()[1]}")
         for n, line in enumerate(COMMANDS, start=1)
     ]
 

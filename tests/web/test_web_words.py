@@ -24,6 +24,7 @@ from pitreckon.catalog import cuts, fuels, pits, wraps
 from pitreckon.cook.looks import KINDS as LOOK_KINDS
 from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.lessons.diagnosis.report import FAULTS
+from pitreckon.photo.unreadable import REASONS
 from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
 from pitreckon.plan.schedule.schedule import ACT_WORDS
@@ -130,6 +131,7 @@ def chosen_from_lists() -> set[str]:
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
     words |= {*RATINGS, *FAULTS, INTACT, *DONE, CAUTION}
+    words |= {text for both in REASONS.values() for text in both}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
     words |= {*BY_TURNING.values(), *SPLITS.values(), *COALS.values(), *BEFORE.values(), *SHUT.values()}
     words |= {with_values(text)[0][:1].lower() + with_values(text)[0][1:] for rule in rules() for text in do_for(rule)}

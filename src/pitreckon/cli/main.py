@@ -23,6 +23,7 @@ from pitreckon.cli.commands import (
     ledger,
     lessons,
     listing,
+    look,
     mix,
     plan,
     reckon,
@@ -75,6 +76,7 @@ def main(
 for command in (
     reckon.reckon,
     suppose.suppose,
+    look.look,
     take_in.take_in,
     take_in.watch,
     carry.cooks,

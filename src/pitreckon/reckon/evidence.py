@@ -181,7 +181,8 @@ class Observations:
         if kind.errors.place:
             places = np.stack([at_places(trace, at) for at, _ in mine])
             return self._at_unknown_place(kind.name, [at for at, _ in mine], [k.value for _, k in mine], places, True)
-        each, shared = float(np.hypot(kind.errors.each, kind.errors.rounded)), kind.errors.shared
+        each = np.hypot([kind.errors.of_each(look.text) for _, look in mine], kind.errors.rounded)
+        shared = kind.errors.shared
         size = self.mass_kg if kind.errors.of_raw else 1.0
         k = len(mine)
         value = np.array([look.value for _, look in mine])
@@ -190,9 +191,9 @@ class Observations:
             same = np.array([[one.by == other.by for _, other in mine] for _, one in mine])
             value = value - np.array([bias.mean for bias in biases])
             sd = np.array([bias.sd for bias in biases])
-            covariance = each**2 * np.eye(k) + same * np.outer(sd, sd)
+            covariance = np.diag(each**2) + same * np.outer(sd, sd)
         else:
-            covariance = size**2 * (each**2 * np.eye(k) + shared**2 * np.ones((k, k)))
+            covariance = size**2 * (np.diag(each**2) + shared**2 * np.ones((k, k)))
         names = tuple((kind.name, at) for at, _ in mine)
         return Predicted(names, value, self._as_members_have(mine, draw, trace), covariance)
 

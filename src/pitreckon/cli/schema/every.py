@@ -20,6 +20,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
     "mix": (mixes.MixAnswer, catalogs.FoodsAnswer),
     "cool": (wrongs.CoolAnswer,),
+    "look": (wrongs.LookAnswer,),
     "why": (wrongs.WhyAnswer,),
     "lessons": (LessonsDocument,),
     "take-in": (stores.TakeInAnswer,),

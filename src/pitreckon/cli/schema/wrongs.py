@@ -13,6 +13,7 @@ class CauseAnswer(Part):
     key: str
     words: str
     chance: float = Field(description="of all causes [-]")
+    without_photo: float | None = Field(default=None, description="as if no colour had been measured [-]")
 
 
 class TriedAnswer(Part):
@@ -130,3 +131,20 @@ class AgainstAnswer(Part):
     together: WorthAnswer | None
     rest_min: float = Field(description="what the differences leave")
     caution: str
+
+
+class LookAnswer(Part):
+    """``pitreckon look``. item, recorded, forecast: only where a cook was named"""
+
+    step: str = Field(description="word of the colour scale")
+    level: float = Field(description="on the colour scale [-]")
+    sd: float
+    set_chance: float
+    dark_chance: float
+    lab: list[float] = Field(description="CIELAB")
+    lab_sd: list[float]
+    places: list[list[float]]
+    left_out: list[str]
+    item: str | None = None
+    recorded: bool | None = Field(default=None, description="null: it was recorded before, or no cook was named")
+    forecast: list[str] = Field(default=[], description="how it moves the forecast, in sentences")

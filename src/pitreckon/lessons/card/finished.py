@@ -150,9 +150,8 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
         if rule == "core":
             read = core if core is not None else plan.until.core_c
             return StageRecord(replace(plan, until=Until("core", read)), took_s, core_c=core)
-        level = None if look is None else _level(look.value)
-        until = plan.until if level is None else Until(rule, level)
-        return StageRecord(replace(plan, until=until), took_s, "" if look is None else look.text, core)
+        until = plan.until if look is None else Until(rule, _level(look))
+        return StageRecord(replace(plan, until=until), took_s, "" if look is None else _words(look), core)
     if rule == "glaze":
         return StageRecord(plan, took_s, core_c=core)
     if plan.kind == "sauced":
@@ -161,13 +160,18 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
     for look in reversed(looks):
         what = LOOK_KINDS[look.kind].confirms
         if what in wanted:
-            until = Until(what, look.value if what == "core" else _level(look.value))
-            return StageRecord(replace(plan, until=until), took_s, look.text, core)
+            until = Until(what, look.value if what == "core" else _level(look))
+            return StageRecord(replace(plan, until=until), took_s, _words(look), core)
     return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
 
 
-def _level(value: float) -> float:
-    return min(max(value, 0.05), 1.5)
+def _level(look: Look) -> float:
+    return min(max(LOOK_KINDS[look.kind].step(look.value), 0.05), 1.5)
+
+
+def _words(look: Look) -> str:
+    kind = LOOK_KINDS[look.kind]
+    return kind.word(look.value) if kind.measured_on else look.text
 
 
 def _looks_at(track: Track, end: datetime) -> list[Look]:

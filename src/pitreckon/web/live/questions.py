@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
 
 from pitreckon.cook import Cook
-from pitreckon.ledger import Ledger
+from pitreckon.ledger import Ledger, Look
 from pitreckon.ledger.store import Following, Store
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.web.live.alerts import Due, Known, find_due
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from pitreckon.plan.schedule.replan import Replanned
     from pitreckon.plan.schedule.schedule import Answer, Schedule
     from pitreckon.plan.wishes import Wishes
-    from pitreckon.reckon import Outlook
+    from pitreckon.reckon import ItemOutlook, Outlook
     from pitreckon.reckon.forecast import Reckoning
     from pitreckon.reckon.learned import Lessons as HouseLessons
     from pitreckon.reckon.whatif import WhatIf
@@ -220,6 +220,23 @@ def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | Non
     cook, ledger = memory.read(asked)
     done = first_answer(last, ledger, moment_of(cook, ledger, now))
     return None if done is None else done.outlook
+
+
+@question
+def answered_if(memory: Memory, asked: Asked, now: datetime, look: Look) -> tuple[ItemOutlook, ItemOutlook] | None:
+    """An item as the last outlook has it, and as it would be with one more look; None: as for ``answered_first``."""
+    from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
+
+    done = memory.reckoned(asked)
+    if done is None:
+        return None
+    cook, ledger = memory.read(asked)
+    now = max(moment_of(cook, ledger, now), done.outlook.now_utc, look.at_utc)
+    both = [first_answer(done, each, now) for each in (ledger, Ledger.of([*ledger.events, look]))]
+    without, with_it = both
+    if without is None or with_it is None:
+        return None
+    return without.outlook.item(look.on), with_it.outlook.item(look.on)
 
 
 @question
