@@ -92,6 +92,7 @@ CASES: Final = (
     _case("cuts", "--nothing", code=2),
     _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),
     _case("against", NEXT, RACKS[0], code=2),
+    _case("look", MISSING, "--meat", "0.4,0.5", "--white", "0.9,0.1", code=2),
     _case("wraps"),
     _case("wraps", "--nothing", code=2),
     _case("schema", "reckon"),

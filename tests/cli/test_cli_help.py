@@ -33,6 +33,7 @@ COMMANDS = (
     "why",
     "card",
     "against",
+    "look",
     "mix",
     "cuts",
     "pits",

@@ -144,7 +144,7 @@ class LookAnswer(Part):
     lab: list[float] = Field(description="CIELAB")
     lab_sd: list[float]
     places: list[list[float]]
-    left_out: list[str]
+    left_out: list[int] = Field(description="numbers of the places in glare or shade")
     item: str | None = None
     recorded: bool | None = Field(default=None, description="null: it was recorded before, or no cook was named")
     forecast: list[str] = Field(default=[], description="how it moves the forecast, in sentences")
