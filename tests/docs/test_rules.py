@@ -36,7 +36,7 @@ def _files() -> Iterator[Path]:
     for folder, names, files in os.walk(ROOT):
         names[:] = [n for n in names if n not in SKIPPED and (not n.startswith(".") or n == ".ci")]
         names[:] = [n for n in names if not n.endswith(".egg-info")]
-        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith((".png", ".bin")))
+        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith((".png", ".jpg", ".bin")))
 
 
 FILES = sorted(_files())

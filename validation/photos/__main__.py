@@ -96,10 +96,14 @@ def text_of(found: dict[str, Any]) -> str:
                 _both(row["first"]),
                 _both(row["two"]),
                 f"{row['spread'][0]:.1f} → {row['spread'][1]:.1f}",
-                f"{100 * row['said'][1]:.0f} % said, {100 * row['true'][1]:.0f} % true",
+                _said(row, 0) + " → " + _said(row, 1),
             ]
         )
     return "\n".join([*lines, "", "Without the photo → with it:", "", *table(head, body)])
+
+
+def _said(row: dict[str, Any], which: int) -> str:
+    return f"{100 * row['said'][which]:.0f} % said, {100 * row['true'][which]:.0f} % true"
 
 
 def _both(pair: list[float]) -> str:
@@ -116,7 +120,7 @@ def main() -> None:
     parser.add_argument("--write", action="store_true", help="keep the result, and put the table into the README")
     given = parser.parse_args()
     warnings.simplefilter("ignore")  # colour-science tells of parts that are not installed
-    console = Console(soft_wrap=True)
+    console = Console(soft_wrap=True, markup=False)
     found = measured(console, given.each, given.meat, given.unreadable, given.readers)
     console.print(text_of(found))
     if given.write:
