@@ -29,8 +29,8 @@ from validation.twins.page import table
 RESULT = Path(__file__).parents[1] / "results" / "photos.json"
 README = Path(__file__).parents[1] / "README.md"
 BEGIN, END = "<!-- made by python -m validation.photos: begin -->", "<!-- end of photos -->"
-CUT = "test three"
-"""Two dealings before it were looked at once each (``validation/README.md`` says what came of it)."""
+CUT = "test four"
+"""Three dealings before it were looked at once each (``validation/README.md`` says what came of it)."""
 
 
 def _read(what: str, reads: Iterable[Read]) -> dict[str, Any]:
