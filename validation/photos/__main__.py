@@ -29,8 +29,8 @@ from validation.twins.page import table
 RESULT = Path(__file__).parents[1] / "results" / "photos.json"
 README = Path(__file__).parents[1] / "README.md"
 BEGIN, END = "<!-- made by python -m validation.photos: begin -->", "<!-- end of photos -->"
-CUT = "test three"
-"""Two dealings before it were looked at once each (``validation/README.md`` says what came of it)."""
+CUT = "test four"
+"""Three dealings before it were looked at once each (``validation/README.md`` says what came of it)."""
 
 
 def _read(what: str, reads: Iterable[Read]) -> dict[str, Any]:
@@ -96,10 +96,14 @@ def text_of(found: dict[str, Any]) -> str:
                 _both(row["first"]),
                 _both(row["two"]),
                 f"{row['spread'][0]:.1f} → {row['spread'][1]:.1f}",
-                f"{100 * row['said'][1]:.0f} % said, {100 * row['true'][1]:.0f} % true",
+                _said(row, 0) + " → " + _said(row, 1),
             ]
         )
     return "\n".join([*lines, "", "Without the photo → with it:", "", *table(head, body)])
+
+
+def _said(row: dict[str, Any], which: int) -> str:
+    return f"{100 * row['said'][which]:.0f} % said, {100 * row['true'][which]:.0f} % true"
 
 
 def _both(pair: list[float]) -> str:
@@ -116,7 +120,7 @@ def main() -> None:
     parser.add_argument("--write", action="store_true", help="keep the result, and put the table into the README")
     given = parser.parse_args()
     warnings.simplefilter("ignore")  # colour-science tells of parts that are not installed
-    console = Console(soft_wrap=True)
+    console = Console(soft_wrap=True, markup=False)
     found = measured(console, given.each, given.meat, given.unreadable, given.readers)
     console.print(text_of(found))
     if given.write:

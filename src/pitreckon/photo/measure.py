@@ -50,7 +50,7 @@ NOT_WHITE: Final = 0.95
 WHITER: Final = 1.6
 """Light beside meat and white over that of the white, at the most."""
 COLOURLESS: Final = 6.0
-BLACK: Final = 0.015
+BLACK: Final = 0.022
 """Light of meat over that of the white, up to which it is black under any light, and has no need of colours."""
 GLARED: Final = 0.5
 """Share of a place's pixels in glare from which on it is not read."""
