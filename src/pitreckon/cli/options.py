@@ -34,6 +34,9 @@ Settings = Annotated[
     Path | None,
     typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, what to tell, and where to send it."),
 ]
+Dates = Annotated[
+    Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
 Form = Annotated[
     str | None,

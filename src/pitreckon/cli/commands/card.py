@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Allergens, CookFile, Form, Json, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import Allergens, CookFile, Dates, Form, Json, Seed, SetAside, Shown, Sources
 
 
 def card(
@@ -46,6 +46,7 @@ def card(
     ] = None,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     allergens: Allergens = "us",
     as_json: Json = False,
@@ -55,11 +56,10 @@ def card(
     from rich.console import Console
 
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
-    from pitreckon.cli.run import progress_line, read_plan
+    from pitreckon.cli.run import log_of, progress_line, read_plan
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
     from pitreckon.forms.names import KnownNames
-    from pitreckon.ledger.log.read import read_log
     from pitreckon.lessons.card.finished import finished_item
     from pitreckon.sheets.documents.recipe import recipe_of
     from pitreckon.sheets.documents.recipecard import recipe_sheet
@@ -69,7 +69,7 @@ def card(
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
     cook = read_plan(cook_file, degrees)
-    known = read_log(log, cook, set_aside=set_aside)
+    known = log_of(log, cook, set_aside=set_aside, dates=dates)
     mixes = [read_mix(path) for path in mix or ()]
     try:
         kind = None if pit is None else KnownNames.from_catalog().pit(pit)

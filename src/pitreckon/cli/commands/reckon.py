@@ -8,6 +8,7 @@ from pitreckon.cli.options import (
     DEFAULT_MEMBERS,
     At,
     CookFile,
+    Dates,
     Json,
     Learned,
     Log,
@@ -33,6 +34,7 @@ def reckon(
     seed: Seed = 1,
     as_json: Json = False,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     lessons: Learned = None,
     sources: Sources = False,
@@ -45,7 +47,7 @@ def reckon(
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     earlier = None if since is None else moment_of(since, cook, known)
     learned = None
     if lessons is not None:

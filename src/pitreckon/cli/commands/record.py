@@ -7,7 +7,20 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, Form, Json, Log, Members, Rules, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    Dates,
+    Form,
+    Json,
+    Log,
+    Members,
+    Rules,
+    Seed,
+    SetAside,
+    Shown,
+    Sources,
+)
 
 
 def record(
@@ -49,6 +62,7 @@ def record(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     as_json: Json = False,
     sources: Sources = False,
@@ -65,7 +79,7 @@ def record(
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (".json", *PAPERS), "record", form, as_json=as_json) if check is None else None
-    rests = rests_on(cook_file, log, set_aside=set_aside, degrees=degrees)
+    rests = rests_on(cook_file, log, set_aside=set_aside, dates=dates, degrees=degrees)
     if check is not None:
         raise typer.Exit(check_file(check, rests, house_key, as_json=as_json))
     cook, known = rests.cook, rests.ledger

@@ -1,6 +1,6 @@
 """``pitreckon suppose``: what could be done now, the best first."""
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Dates, Json, Log, Members, Seed, SetAside, Shown
 
 
 def suppose(
@@ -10,6 +10,7 @@ def suppose(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     as_json: Json = False,
 ) -> None:
@@ -19,7 +20,7 @@ def suppose(
     from pitreckon.cli.run import progress_line, read_files
     from pitreckon.cli.supposed import document_of, print_options
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning
