@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
+from pitreckon.text.quoted import metric
 from pitreckon.text.said import Value, retold, said
 from pitreckon.units import (
     POUND_KG,
@@ -79,8 +80,16 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
-        return text if self.say is None else retold(text, self.say, self._written)
+        """A text in the reader's language and units, what was put in as they read it."""
+        if not self.retells:
+            return text
+        told = retold(text, self.say or str, self._written)
+        return metric(told) if self.degrees == "C" else told
+
+    @property
+    def retells(self) -> bool:
+        """Whether a text that was made once for all is another for this reader; as it was made it is English, in F."""
+        return self.say is not None or self.degrees == "C"
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":

@@ -53,10 +53,9 @@ def card(
     sources: Sources = False,
 ) -> None:
     """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
-    from rich.console import Console
-
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.run import log_of, progress_line, read_plan
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
     from pitreckon.forms.names import KnownNames
@@ -99,7 +98,7 @@ def card(
 
         print_json("card", {**recipe_document(recipe), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), recipe_sheet(recipe, reader=reader))
+        print_sheet(Screen(degrees), recipe_sheet(recipe, reader=reader))
     if sources:
         from pitreckon.cli.sources import of_mixes, of_reckoning, print_sources
 

@@ -40,9 +40,8 @@ def reckon(
     sources: Sources = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
-    from rich.console import Console
-
     from pitreckon.cli.run import moment_of, read_files, reckon_with_progress, say_changes
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
@@ -63,7 +62,7 @@ def reckon(
     else:
         from pitreckon.cli.show import print_outlook
 
-        console = Console(highlight=False)
+        console = Screen(degrees)
         print_outlook(console, outlook, cook, degrees)
         if earlier is not None:
             if earlier >= outlook.now_utc:

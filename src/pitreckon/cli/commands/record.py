@@ -68,11 +68,10 @@ def record(
     sources: Sources = False,
 ) -> None:
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
-    from rich.console import Console
-
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.record import check_file, handled_of, rests_on
     from pitreckon.cli.run import moment_of, progress_line
+    from pitreckon.cli.screen import Screen
     from pitreckon.ledger.store import Store
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
@@ -112,7 +111,7 @@ def record(
 
         print_json("record", {"record": document_of_record(made, degrees, key), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), safety_sheet(made, reader=reader_of(cook.zone, degrees)))
+        print_sheet(Screen(degrees), safety_sheet(made, reader=reader_of(cook.zone, degrees)))
     if sources:
         from pitreckon.cli.sources import of_record, print_sources
 

@@ -53,10 +53,9 @@ def sheet(
 
     A file that leaves the day to be planned is planned first.
     """
-    from rich.console import Console
-
     from pitreckon.cli.answers import ending_of, paper_of, put_sheet, reader_of, sheet_document, written
     from pitreckon.cli.run import read_files, reckon_with_progress
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError, Place
     from pitreckon.plan.read import asks_for_a_plan
     from pitreckon.sheets.documents.runsheet import run_sheet
@@ -90,4 +89,4 @@ def sheet(
 
         print_json("sheet", {**sheet_document(made), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), made)
+        print_sheet(Screen(degrees), made)

@@ -15,9 +15,8 @@ def suppose(
     as_json: Json = False,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
-    from rich.console import Console
-
     from pitreckon.cli.run import progress_line, read_files
+    from pitreckon.cli.screen import Screen
     from pitreckon.cli.supposed import document_of, print_options
 
     cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
@@ -35,4 +34,4 @@ def suppose(
 
         print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed))
         return
-    print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)
+    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees)
