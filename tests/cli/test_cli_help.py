@@ -37,6 +37,7 @@ COMMANDS = (
     "pits",
     "wraps",
     "schema",
+    "defaults",
     "demo",
     "warm",
     "serve",

@@ -29,7 +29,7 @@ Seed = Annotated[int, typer.Option(min=0, max=MOST_SEED, help="Seed of every dra
 SetAside = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
-Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C. Weights go with them.")]
 Settings = Annotated[
     Path | None,
     typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, what to tell, and where to send it."),
@@ -55,7 +55,8 @@ Ledger = Annotated[
     typer.Option(
         "--ledger",
         metavar="PLACE",
-        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
+        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER, what 'pitreckon "
+        "defaults' says, or your data folder.",
     ),
 ]
 Learned = Annotated[
@@ -68,7 +69,7 @@ LearnFrom = Annotated[
         "--learn-from",
         metavar="COOKS",
         help="Earlier cooks that tell what a pit burns: a ledger (a file or postgresql://...) or COOK.toml=LOG.csv, "
-        "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
+        "as often as there are. By default the ledger that is used without --ledger; - for none.",
     ),
 ]
 Sources = Annotated[

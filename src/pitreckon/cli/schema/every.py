@@ -32,6 +32,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "cuts": (catalogs.CutsAnswer,),
     "pits": (catalogs.PitsAnswer,),
     "wraps": (catalogs.WrapsAnswer,),
+    "defaults": (stores.DefaultsAnswer,),
     "warm": (stores.WarmAnswer,),
 }
 """By the words that stand behind ``pitreckon``; two forms: an option asks for the second."""
