@@ -37,6 +37,7 @@ COMMANDS = (
     "pits",
     "wraps",
     "schema",
+    "new",
     "defaults",
     "demo",
     "warm",

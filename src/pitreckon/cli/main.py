@@ -24,6 +24,7 @@ from pitreckon.cli.commands import (
     lessons,
     listing,
     mix,
+    new,
     plan,
     reckon,
     record,
@@ -73,6 +74,7 @@ def main(
 
 
 for command in (
+    new.new,
     reckon.reckon,
     suppose.suppose,
     take_in.take_in,

@@ -37,6 +37,24 @@ Settings = Annotated[
 Dates = Annotated[
     Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
 ]
+CutOption = Annotated[
+    str | None,
+    typer.Option("--cut", metavar="CUT", help="The cut, as 'pitreckon cuts' calls it. Left out: asked, or by a file."),
+]
+KindOption = Annotated[
+    str | None,
+    typer.Option("--pit", metavar="KIND", help="Kind of pit, as 'pitreckon pits' calls it. Left out: asked, or usual."),
+]
+SetOption = Annotated[
+    str | None,
+    typer.Option("--set", metavar="TEMP", help="What the pit is set to: '275 F'. Left out: asked, or usual."),
+]
+WrapOption = Annotated[
+    str | None, typer.Option("--wrap", metavar="WRAP", help="foil, paper, tray or none. Left out: asked, or usual.")
+]
+Over = Annotated[
+    bool, typer.Option("--over", help="What is there gives way; it is kept beside, with .before at its end.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
 Form = Annotated[
     str | None,

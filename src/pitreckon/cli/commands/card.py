@@ -42,7 +42,11 @@ def card(
     form: Form = None,
     readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
     pit: Annotated[
-        str | None, typer.Option(metavar="KIND", help="Kind of pit. All readers have it; by default as they come.")
+        str | None,
+        typer.Option(
+            metavar="KIND",
+            help="Kind of pit, as 'pitreckon pits' calls it. All readers have it; by default as they come.",
+        ),
     ] = None,
     seed: Seed = 1,
     set_aside: SetAside = False,

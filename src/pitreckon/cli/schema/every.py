@@ -10,6 +10,7 @@ from pitreckon.lessons.house.form import LessonsDocument
 from pitreckon.reckon.document import OutlookDocument
 
 ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
+    "new": (stores.NewAnswer,),
     "reckon": (OutlookDocument,),
     "suppose": (ahead.SupposeAnswer,),
     "plan": (ahead.PlanAnswer,),

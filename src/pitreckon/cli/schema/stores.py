@@ -125,3 +125,11 @@ class DefaultsAnswer(Part):
     units: DefaultAnswer
     ledger: DefaultAnswer
     people: DefaultAnswer
+
+
+class NewAnswer(Part):
+    """``pitreckon new``."""
+
+    written: str
+    cook: str = Field(description="its name")
+    next: str = Field(description="the command that goes on from here")
