@@ -98,6 +98,7 @@ def pitreckon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str
 
     monkeypatch.setenv("COLUMNS", "120")
     monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("XDG_CONFIG_HOME", "/nobody")  # the defaults of whoever runs the tests
     monkeypatch.setenv("PITRECKON_TRACEBACK", "1")  # what the program did not foresee fails the test
 
     def call(*arguments: object) -> Answer:

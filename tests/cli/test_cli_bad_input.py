@@ -93,13 +93,11 @@ def test_empty_log(pitreckon: Call, cook_file: Path, tmp_path: Path) -> None:
     assert "time,kind,on" in message
 
 
-@pytest.mark.parametrize("which", ["cook", "log"])
-def test_not_utf8(pitreckon: Call, cook_file: Path, log_file: Path, tmp_path: Path, which: str) -> None:
-    path = cook_file if which == "cook" else log_file
-    first, _, rest = path.read_bytes().partition(b"\n")
-    path.write_bytes(first + b"\n# caf\xe9\n" + rest)
-    message = _refused(pitreckon, tmp_path, cook_file, "--log", log_file)
-    assert f"{path}, line 2" in message
+def test_not_utf8(pitreckon: Call, cook_file: Path, tmp_path: Path) -> None:
+    first, _, rest = cook_file.read_bytes().partition(b"\n")
+    cook_file.write_bytes(first + b"\n# caf\xe9\n" + rest)
+    message = _refused(pitreckon, tmp_path, cook_file)
+    assert f"{cook_file}, line 2" in message
     assert "UTF-8" in message
     assert "0xe9" in message
 

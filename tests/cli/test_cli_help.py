@@ -39,6 +39,8 @@ COMMANDS = (
     "pits",
     "wraps",
     "schema",
+    "new",
+    "defaults",
     "demo",
     "warm",
     "serve",

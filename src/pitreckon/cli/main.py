@@ -19,12 +19,14 @@ from pitreckon.cli.commands import (
     card,
     carry,
     cool,
+    defaults,
     demo,
     ledger,
     lessons,
     listing,
     look,
     mix,
+    new,
     plan,
     reckon,
     record,
@@ -53,6 +55,7 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
+    epilog="Units, ledger and people of your own stand in a file: 'pitreckon defaults' says which, and what holds.",
     help="Reckons where each piece of meat on the pit stands, when it will be ready, and how sure that is. "
     "A forecast is no promise of safety: check with a thermometer and follow your local food code.",
 )
@@ -74,6 +77,7 @@ def main(
 
 
 for command in (
+    new.new,
     reckon.reckon,
     suppose.suppose,
     look.look,
@@ -96,6 +100,7 @@ for command in (
     listing.pits,
     listing.wraps,
     schema.schema,
+    defaults.defaults,
     warm.warm,
     demo.demo,
     serve.serve,

@@ -29,10 +29,31 @@ Seed = Annotated[int, typer.Option(min=0, max=MOST_SEED, help="Seed of every dra
 SetAside = Annotated[
     bool, typer.Option("--set-aside", help="Keep fault codes (999, NaN) in the log as rejected, and go on.")
 ]
-Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C.")]
+Shown = Annotated[Scale, typer.Option("--degrees", help="Temperatures on the screen in F or C. Weights go with them.")]
 Settings = Annotated[
     Path | None,
     typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, what to tell, and where to send it."),
+]
+Dates = Annotated[
+    Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
+]
+CutOption = Annotated[
+    str | None,
+    typer.Option("--cut", metavar="CUT", help="The cut, as 'pitreckon cuts' calls it. Left out: asked, or by a file."),
+]
+KindOption = Annotated[
+    str | None,
+    typer.Option("--pit", metavar="KIND", help="Kind of pit, as 'pitreckon pits' calls it. Left out: asked, or usual."),
+]
+SetOption = Annotated[
+    str | None,
+    typer.Option("--set", metavar="TEMP", help="What the pit is set to: '275 F'. Left out: asked, or usual."),
+]
+WrapOption = Annotated[
+    str | None, typer.Option("--wrap", metavar="WRAP", help="foil, paper, tray or none. Left out: asked, or usual.")
+]
+Over = Annotated[
+    bool, typer.Option("--over", help="What is there gives way; it is kept beside, with .before at its end.")
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object instead.")]
 Form = Annotated[
@@ -52,7 +73,8 @@ Ledger = Annotated[
     typer.Option(
         "--ledger",
         metavar="PLACE",
-        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER or your data folder.",
+        help="Where the ledger is kept: a file or postgresql://... By default $PITRECKON_LEDGER, what 'pitreckon "
+        "defaults' says, or your data folder.",
     ),
 ]
 Learned = Annotated[
@@ -65,7 +87,7 @@ LearnFrom = Annotated[
         "--learn-from",
         metavar="COOKS",
         help="Earlier cooks that tell what a pit burns: a ledger (a file or postgresql://...) or COOK.toml=LOG.csv, "
-        "as often as there are. By default $PITRECKON_LEDGER or the ledger in your data folder; - for none.",
+        "as often as there are. By default the ledger that is used without --ledger; - for none.",
     ),
 ]
 Sources = Annotated[

@@ -56,7 +56,9 @@ class Rests:
     kept: Kept | None = None
 
 
-def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool, degrees: Scale = "F") -> Rests:
+def rests_on(
+    cook_file: Path, log_file: Path | None, *, set_aside: bool, dates: str | None = None, degrees: Scale = "F"
+) -> Rests:
     """A cook file and its log, or the export of a ledger, which has it all.
 
     Raises InputError: something in them is wrong; a log is given with an export.
@@ -65,7 +67,7 @@ def rests_on(cook_file: Path, log_file: Path | None, *, set_aside: bool, degrees
         plan = read_text(cook_file)
         cook = cook_from_text(plan, str(cook_file))
         warn_unusual(cook, plan, str(cook_file), degrees)
-        return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside) or Ledger())
+        return Rests(plan, cook, log_of(log_file, cook, set_aside=set_aside, dates=dates) or Ledger())
     if log_file is not None:
         raise InputError("an export has its ledger in it", "Leave --log out", Place(field="--log"))
     from pitreckon.ledger.store import Store  # noqa: PLC0415  a log needs no database library

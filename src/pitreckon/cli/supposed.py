@@ -29,7 +29,7 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     base = next((option for option in options if option.what == LEAVE), None)
     for number, option in enumerate(options, 1):
-        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option)}")
+        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option, degrees)}")
         for item in option.items:
             if not option.changes(item, base):
                 continue
@@ -97,14 +97,14 @@ def _what(option: WhatIf, degrees: Scale) -> str:
     return f"{option.what}: set it to {format_temperature(set_c, degrees)}"
 
 
-def _sums(option: WhatIf) -> str:
+def _sums(option: WhatIf, degrees: Scale) -> str:
     words = []
     if option.on_time is not None:
         words.append(f"all ready, done and still good {format_percent(option.on_time)}")
     if option.moved:
         words.append(option.moved)
     if option.fuel_kg is not None:
-        words.append(f"about {format_bulk(option.fuel_kg)} of fuel from now")
+        words.append(f"about {format_bulk(option.fuel_kg, 'lb' if degrees == 'F' else 'kg')} of fuel from now")
     return f"   {', '.join(words)}" if words else ""
 
 

@@ -20,10 +20,10 @@ from pitreckon.errors import InputError, Place
 from pitreckon.intake.plausible import Judge
 from pitreckon.intake.table.columns import Answers
 from pitreckon.intake.table.read import ColumnMap, TableFollower, guess_map, table_entries
-from pitreckon.intake.table.shape import UnsureError, decode_table
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import CookRow, Entry, Store
 from pitreckon.text.file import read_bytes, read_text
+from pitreckon.text.table import UnsureError, decode_table
 from pitreckon.units import format_local
 
 T = TypeVar("T")

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
+from pitreckon.text.quoted import metric
 from pitreckon.text.said import Value, retold, said
 from pitreckon.units import (
     Scale,
@@ -78,10 +79,20 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language, what was put in as they read it; hours in English stay as they are."""
-        if self.say is not None:
-            return retold(text, self.say, self._written)
-        return retold(text, str, lambda value: str(value) if value.kind == "instant" else self._written(value))
+        """A text in the reader's language and units; hours in English stay as they are."""
+        if not self.retells:
+            return text
+        told = retold(text, self.say or str, self._written if self.say is not None else self._measured)
+        return metric(told) if self.degrees == "C" else told
+
+    def _measured(self, value: Value) -> str:
+        """A clock time has its weekday where it needs one."""
+        return str(value) if value.kind == "instant" else self._written(value)
+
+    @property
+    def retells(self) -> bool:
+        """Whether a text that was made once for all is another for this reader; as it was made it is English, in F."""
+        return self.say is not None or self.degrees == "C"
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":

@@ -5,7 +5,19 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Settings, Shown
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    CookFile,
+    Dates,
+    Json,
+    Log,
+    Members,
+    Seed,
+    SetAside,
+    Settings,
+    Shown,
+)
 
 
 def alerts(
@@ -16,6 +28,7 @@ def alerts(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
     degrees: Shown = "F",
     as_json: Json = False,
@@ -40,7 +53,7 @@ def alerts(
         from pitreckon.alerts.send import check_urls  # loads every service that it knows
 
         check_urls(ways.urls)
-    known = log_of(log, cook, set_aside=set_aside)
+    known = log_of(log, cook, set_aside=set_aside, dates=dates)
     now = None if at is None else moment_of(at, cook, known)
     outlook = reckon_with_progress(cook, known, now, members, seed)
     told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Allergens, CookFile, Form, Json, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import Allergens, CookFile, Dates, Form, Json, Seed, SetAside, Shown, Sources
 
 
 def card(
@@ -42,7 +42,11 @@ def card(
     form: Form = None,
     readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
     pit: Annotated[
-        str | None, typer.Option(metavar="KIND", help="Kind of pit. All readers have it; by default as they come.")
+        str | None,
+        typer.Option(
+            metavar="KIND",
+            help="Kind of pit, as 'pitreckon pits' calls it. All readers have it; by default as they come.",
+        ),
     ] = None,
     before: Annotated[
         list[str] | None,
@@ -53,21 +57,20 @@ def card(
     ] = None,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     allergens: Allergens = "us",
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
     """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
-    from rich.console import Console
-
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.lasttime import finished_before
-    from pitreckon.cli.run import progress_line, read_plan
+    from pitreckon.cli.run import log_of, progress_line, read_plan
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
     from pitreckon.forms.names import KnownNames
-    from pitreckon.ledger.log.read import read_log
     from pitreckon.lessons.card.finished import finished_item
     from pitreckon.sheets.documents.recipe import recipe_of
     from pitreckon.sheets.documents.recipecard import recipe_sheet
@@ -77,7 +80,7 @@ def card(
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
     cook = read_plan(cook_file, degrees)
-    known = read_log(log, cook, set_aside=set_aside)
+    known = log_of(log, cook, set_aside=set_aside, dates=dates)
     mixes = [read_mix(path) for path in mix or ()]
     try:
         kind = None if pit is None else KnownNames.from_catalog().pit(pit)
@@ -108,7 +111,7 @@ def card(
 
         print_json("card", {**recipe_document(recipe), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), recipe_sheet(recipe, reader=reader))
+        print_sheet(Screen(degrees), recipe_sheet(recipe, reader=reader))
     if sources:
         from pitreckon.cli.sources import of_mixes, of_reckoning, print_sources
 

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json
+from pitreckon.cli.options import Json, Shown
 
 
 def cool(
@@ -19,6 +19,7 @@ def cool(
     ] = None,
     altitude: Annotated[str, typer.Option(metavar="HEIGHT", help="Above the sea, such as '5000 ft'.")] = "0 m",
     fan: Annotated[bool, typer.Option("--fan", help="A cold room with a fan, in place of a refrigerator.")] = False,
+    degrees: Shown = "F",
     as_json: Json = False,
 ) -> None:
     """How to cool what is left over: which ways make the limits of time, how likely, with how much work."""
@@ -33,4 +34,4 @@ def cool(
     if as_json:
         print_json("cool", document_of(plan))
     else:
-        print_cooling(plan, cut, mass_kg, start_c)
+        print_cooling(plan, cut, mass_kg, start_c, degrees)

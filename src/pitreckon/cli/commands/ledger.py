@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Ledger
+from pitreckon.cli.options import Json, Ledger, Over
 
 app = typer.Typer(
     no_args_is_help=True, help="Keep the ledger whole: look it over, copy it, put a copy back, save what is left."
@@ -68,9 +68,7 @@ def restore(
         Path, typer.Argument(metavar="FILE", help="What 'pitreckon ledger backup' or 'serve --backup' wrote.")
     ],
     ledger: Ledger = None,
-    over: Annotated[
-        bool, typer.Option("--over", help="What is there gives way; it is kept beside, with .before at its end.")
-    ] = False,
+    over: Over = False,
     as_json: Json = False,
 ) -> None:
     """Make a ledger of a copy, which is looked over first."""

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Allergens, Json, Sources
+from pitreckon.cli.options import Allergens, Json, Shown, Sources
 
 
 def mix(
@@ -38,14 +38,14 @@ def mix(
     label: Annotated[bool, typer.Option("--label", help="Also a nutrition label, an estimate.")] = False,
     allergens: Allergens = "us",
     foods: Annotated[bool, typer.Option("--foods", help="List the foods that a mix file may name, and end.")] = False,
+    degrees: Shown = "F",
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
     """A mix in weights beside spoons for any amount of meat: what it tastes of, changed to a target, its label."""
-    from rich.console import Console
-
     from pitreckon.cli import mix as screen
     from pitreckon.cli.envelope import print_json
+    from pitreckon.cli.screen import Screen
     from pitreckon.cook.read import read_cook
     from pitreckon.errors import InputError
     from pitreckon.flavour.heat.meatwords import on_the_meat
@@ -87,7 +87,7 @@ def mix(
             document["on_the_meat"] = on_the_meat(changed, cook, item)[0]
         print_json("mix", document)
     else:
-        console = Console(highlight=False)
+        console = Screen(degrees)
         screen.print_weights(console, whole, factor, before)
         screen.print_salt(console, whole, factor)
         if other is None:

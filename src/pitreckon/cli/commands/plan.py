@@ -39,10 +39,9 @@ def plan(
 
     Exit code 0: planned as it was asked; 3: it cannot be as asked, and what can be is shown.
     """
-    from rich.console import Console
-
     from pitreckon.cli.answers import is_pipe, put_out, reader_of
     from pitreckon.cli.plan import document_of, planned, print_plan
+    from pitreckon.cli.screen import Screen
     from pitreckon.cook.write import cook_text
     from pitreckon.errors import InputError, Place
     from pitreckon.plan.schedule.to_cook import to_cook
@@ -58,7 +57,7 @@ def plan(
 
         print_json("plan", document_of(made, None if output is None or best is None else str(output)))
     else:
-        console = Console(highlight=False, stderr=is_pipe(output))
+        console = Screen(degrees, stderr=is_pipe(output))
         print_plan(console, made, reader_of(made.wishes.zone, degrees))
         if output is not None and best is None:
             console.print(f"{output} is not written: there is nothing to follow")

@@ -8,6 +8,7 @@ from pitreckon.cli.options import (
     DEFAULT_MEMBERS,
     At,
     CookFile,
+    Dates,
     Json,
     Learned,
     Log,
@@ -33,19 +34,19 @@ def reckon(
     seed: Seed = 1,
     as_json: Json = False,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     lessons: Learned = None,
     sources: Sources = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
-    from rich.console import Console
-
     from pitreckon.cli.run import moment_of, read_files, reckon_with_progress, say_changes
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     earlier = None if since is None else moment_of(since, cook, known)
     learned = None
     if lessons is not None:
@@ -61,7 +62,7 @@ def reckon(
     else:
         from pitreckon.cli.show import print_outlook
 
-        console = Console(highlight=False)
+        console = Screen(degrees)
         print_outlook(console, outlook, cook, degrees)
         if earlier is not None:
             if earlier >= outlook.now_utc:

@@ -7,7 +7,20 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, Form, Json, Log, Members, Rules, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    Dates,
+    Form,
+    Json,
+    Log,
+    Members,
+    Rules,
+    Seed,
+    SetAside,
+    Shown,
+    Sources,
+)
 
 
 def record(
@@ -49,22 +62,22 @@ def record(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
-    from rich.console import Console
-
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.record import check_file, handled_of, rests_on
     from pitreckon.cli.run import moment_of, progress_line
+    from pitreckon.cli.screen import Screen
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (".json", *PAPERS), "record", form, as_json=as_json) if check is None else None
-    rests = rests_on(cook_file, log, set_aside=set_aside, degrees=degrees)
+    rests = rests_on(cook_file, log, set_aside=set_aside, dates=dates, degrees=degrees)
     if check is not None:
         raise typer.Exit(check_file(check, rests, house_key, as_json=as_json))
     cook, known = rests.cook, rests.ledger
@@ -98,7 +111,7 @@ def record(
 
         print_json("record", {"record": document_of_record(made, degrees, key), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), safety_sheet(made, reader=reader_of(cook.zone, degrees)))
+        print_sheet(Screen(degrees), safety_sheet(made, reader=reader_of(cook.zone, degrees)))
     if sources:
         from pitreckon.cli.sources import of_record, print_sources
 

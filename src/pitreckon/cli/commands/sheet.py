@@ -9,6 +9,7 @@ from pitreckon.cli.options import (
     DEFAULT_MEMBERS,
     At,
     CookFile,
+    Dates,
     Form,
     Json,
     LearnFrom,
@@ -42,6 +43,7 @@ def sheet(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     buying: Annotated[bool, typer.Option("--buying", help="What to buy, in place of what to do.")] = False,
     learn_from: LearnFrom = None,
@@ -51,10 +53,9 @@ def sheet(
 
     A file that leaves the day to be planned is planned first.
     """
-    from rich.console import Console
-
     from pitreckon.cli.answers import ending_of, paper_of, put_sheet, reader_of, sheet_document, written
     from pitreckon.cli.run import read_files, reckon_with_progress
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError, Place
     from pitreckon.plan.read import asks_for_a_plan
     from pitreckon.sheets.documents.runsheet import run_sheet
@@ -78,7 +79,7 @@ def sheet(
             "this cook has been planned, and no longer says who eats", "Name the file that the plan was made of", here
         )
     else:
-        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
+        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
         outlook = reckon_with_progress(cook, known, now, members, seed)
         made = run_sheet(cook, outlook, reader=reader_of(cook.zone, degrees, twelve_hour=twelve_hour))
     if output is not None and ending is not None:
@@ -88,4 +89,4 @@ def sheet(
 
         print_json("sheet", {**sheet_document(made), "written": written(output)})
     elif output is None:
-        print_sheet(Console(highlight=False), made)
+        print_sheet(Screen(degrees), made)

@@ -1,6 +1,6 @@
 """``pitreckon suppose``: what could be done now, the best first."""
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Json, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Dates, Json, Log, Members, Seed, SetAside, Shown
 
 
 def suppose(
@@ -10,16 +10,16 @@ def suppose(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     as_json: Json = False,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
-    from rich.console import Console
-
     from pitreckon.cli.run import progress_line, read_files
+    from pitreckon.cli.screen import Screen
     from pitreckon.cli.supposed import document_of, print_options
 
-    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, degrees=degrees)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning
@@ -34,4 +34,4 @@ def suppose(
 
         print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed))
         return
-    print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)
+    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees)

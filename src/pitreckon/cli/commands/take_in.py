@@ -1,11 +1,11 @@
 """``pitreckon take-in`` and ``watch``: a logger's file into the ledger of a cook, whole or as it grows."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Ledger, Scale
+from pitreckon.cli.options import Dates, Json, Ledger, Scale
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
 CookId = Annotated[
@@ -15,9 +15,6 @@ Plan = Annotated[
     Path | None, typer.Option("--plan", metavar="COOK.toml", help="Add this cook if it is not in the ledger yet.")
 ]
 Unit = Annotated[Scale | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
-Dates = Annotated[
-    Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
-]
 Start = Annotated[
     str | None,
     typer.Option("--start", metavar="TIME", help="When its first row was, if its times have no day or only count."),

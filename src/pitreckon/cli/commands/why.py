@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Seed
+from pitreckon.cli.options import CutOption, Json, KindOption, Seed, SetOption, WrapOption
 
 BAR = 20
 LEAST = 0.02
@@ -24,15 +24,13 @@ def why(
             help="too dark, too pale, tough, mushy, dry, raw near the bone, bitter, crust soft, salty. Once a fault.",
         ),
     ] = None,
-    cut: Annotated[str | None, typer.Option(metavar="CUT", help="What was cooked, if no file says it.")] = None,
-    pit: Annotated[
-        str | None, typer.Option(metavar="KIND", help="Kind of pit. On which it was cooked, if no file says it.")
-    ] = None,
-    set_to: Annotated[str | None, typer.Option("--set", metavar="TEMP", help="What it was set to: '275 F'.")] = None,
+    cut: CutOption = None,
+    pit: KindOption = None,
+    set_to: SetOption = None,
     pit_time: Annotated[
         str | None, typer.Option("--pit-time", metavar="TIME", help="Whole time on the pit: '5h 30 min'.")
     ] = None,
-    wrap: Annotated[str | None, typer.Option(metavar="WRAP", help="foil, paper, tray or none.")] = None,
+    wrap: WrapOption = None,
     wrapped_after: Annotated[str | None, typer.Option(metavar="TIME", help="Time on the pit before the wrap.")] = None,
     pulled_at: Annotated[str | None, typer.Option(metavar="TEMP", help="What a thermometer read at the end.")] = None,
     colour: Annotated[

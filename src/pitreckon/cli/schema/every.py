@@ -10,6 +10,7 @@ from pitreckon.lessons.house.form import LessonsDocument
 from pitreckon.reckon.document import OutlookDocument
 
 ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
+    "new": (stores.NewAnswer,),
     "reckon": (OutlookDocument,),
     "suppose": (ahead.SupposeAnswer,),
     "plan": (ahead.PlanAnswer,),
@@ -34,6 +35,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "cuts": (catalogs.CutsAnswer,),
     "pits": (catalogs.PitsAnswer,),
     "wraps": (catalogs.WrapsAnswer,),
+    "defaults": (stores.DefaultsAnswer,),
     "warm": (stores.WarmAnswer,),
 }
 """By the words that stand behind ``pitreckon``; two forms: an option asks for the second."""

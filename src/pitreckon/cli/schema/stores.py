@@ -108,3 +108,28 @@ class WarmAnswer(Part):
 
     compiled: bool
     seconds: float
+
+
+class DefaultAnswer(Part):
+    """One of them."""
+
+    value: str | int | None
+    whence: str | None = Field(description="the variable or the file that says it; null: nobody does")
+
+
+class DefaultsAnswer(Part):
+    """``pitreckon defaults``."""
+
+    file: str
+    there: bool
+    units: DefaultAnswer
+    ledger: DefaultAnswer
+    people: DefaultAnswer
+
+
+class NewAnswer(Part):
+    """``pitreckon new``."""
+
+    written: str
+    cook: str = Field(description="its name")
+    next: str = Field(description="the command that goes on from here")
