@@ -30,8 +30,8 @@ def test_the_place_is_that_of_the_base_directory_specification(file: Path, monke
     """$XDG_CONFIG_HOME, else ~/.config (freedesktop.org, XDG Base Directory Specification; from memory)."""
     assert place() == Path(defaults_file()) == file
     monkeypatch.delenv("XDG_CONFIG_HOME")
-    monkeypatch.setenv("HOME", "/home/cook")
-    assert place() == Path(defaults_file()) == Path("/home/cook/.config/pitreckon/defaults.toml")
+    monkeypatch.setenv("HOME", "/srv/cook")
+    assert place() == Path(defaults_file()) == Path("/srv/cook/.config/pitreckon/defaults.toml")
 
 
 def test_an_option_beats_the_environment_beats_the_file(

@@ -37,12 +37,12 @@ def handled_of(said: Sequence[str], cook: Cook) -> dict[str, Handled]:
             listing = ", ".join(labels.values())
             raise InputError(
                 f"'{text}' does not begin with an item", f"Write it as in '{next(iter(labels.values()))}: intact'. "
-                f"The items are: {listing}", Place(field="--meat"),
+                f"The items are: {listing}", Place(field="--handled"),
             )  # fmt: skip
         try:
             out[label] = handled_from(words)
         except InputError as fault:
-            raise fault.put(Place(field="--meat")) from None
+            raise fault.put(Place(field="--handled")) from None
     return out
 
 

@@ -11,7 +11,8 @@ from typer.core import TyperCommand
 
 _LOG: Final = {"--ledger": "--log"}
 RENAMED: Final[dict[str, dict[str, str]]] = {
-    **dict.fromkeys(("reckon", "suppose", "alerts", "sheet", "card", "record"), _LOG),
+    **dict.fromkeys(("reckon", "suppose", "alerts", "sheet", "card"), _LOG),
+    "record": {**_LOG, "--meat": "--handled"},
     "cool": {"--at": "--core"},
     "why": {"--on": "--pit-time"},
 }

@@ -30,7 +30,7 @@ def record(
     ],
     log: Log = None,
     at: At = None,
-    meat: Annotated[
+    handled: Annotated[
         list[str] | None,
         typer.Option(
             metavar="'ITEM: WORDS'", help="What was done to it: intact, or injected, bladed, tumbled, rolled."
@@ -90,7 +90,7 @@ def record(
             key = key_of(store)
     if rules is not None:
         cook = replace(cook, rules=rules)
-    handled = handled_of(meat or (), cook)
+    was_done = handled_of(handled or (), cook)
     now = None if at is None else moment_of(at, cook, known)
     with progress_line() as progress:
         progress.add_task("reckoning", total=None)
@@ -100,7 +100,7 @@ def record(
 
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         public = public_of(key) if key else ""
-        made = record_of(done, rests.plan, known, handled, kept=rests.kept, signed_by=signed, house=public)
+        made = record_of(done, rests.plan, known, was_done, kept=rests.kept, signed_by=signed, house=public)
     if ending == ".json" and output is not None:
         text = json.dumps(document_of_record(made, degrees, key), indent=1, ensure_ascii=False) + "\n"
         put_out(text.encode(), output, "the record")
