@@ -78,7 +78,7 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const on = fieldOf(form, "on");
   const panel = button.closest(".panel")?.id.replace("panel-", "") ?? "";
   const value = raw.startsWith("spot-") ? `${fieldOf(form, raw)} ${boot.degrees}` : raw;
-  const piece = Number(fieldOf(form, `piece-${panel}`));
+  const piece = Number(fieldOf(form, panel ? `piece-${panel}` : "piece"));
   const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
   if (Number.isInteger(piece) && piece > 0) event.piece = piece;
   if (what === "put on") {
