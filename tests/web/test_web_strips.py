@@ -145,7 +145,7 @@ def test_names_of_two_strips_do_not_meet() -> None:
 
 def test_the_strip_is_said_in_words() -> None:
     said = drawn(item()).attrib["aria-label"]
-    assert said.startswith("racks: wrap can begin from 15:15 to 15:45 and is too late by about 17:00;")
+    assert said.startswith("racks: wrap can begin from 15:15 to 15:45, and is too late by about 17:00;")
     assert "sauce can begin from" in said
     assert said.endswith("ready: likely 17:30, may be 17:00 to 18:00.")
 

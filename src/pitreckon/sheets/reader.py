@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.text.said import Value, retold, said
+from pitreckon.text.said import Said, Value, retold, said
 from pitreckon.units import (
     POUND_KG,
     Scale,
@@ -31,7 +31,8 @@ class Reader:
     """How a sheet says times, temperatures and weights.
 
     zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
-    say: a message in their language; None: English
+    say: a message, or a text that was made in English, in their language; None: English
+    names: what people called things, which is said as it is
 
     >>> from datetime import UTC
     >>> reader = Reader("America/Chicago", "C", "kg")
@@ -46,6 +47,7 @@ class Reader:
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
     say: Callable[[str], str] | None = None
+    names: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         find_zone(self.zone)
@@ -80,7 +82,9 @@ class Reader:
 
     def told(self, text: str) -> str:
         """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
-        return text if self.say is None else retold(text, self.say, self._written)
+        if self.say is None or text in self.names:
+            return text
+        return retold(text, self.say, self._written) if isinstance(text, Said) else self.say(text)
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":

@@ -149,15 +149,22 @@ def _templates() -> Jinja2Templates:
         lstrip_blocks=True,
     )
     environment.globals |= {"asset": asset, "menu": pages.MENU, "_": _said_at_the_door, "spoken": _spoken}
+    environment.filters["found"] = _found
     return Jinja2Templates(env=environment)
 
 
 @pass_context
 def _spoken(context: Context) -> str:
-    """What somebody reads in who is not known yet: the first language of their browser that there is."""
-    header = context["request"].headers.get("accept-language", "")
-    wanted = (each.split(";")[0].strip().split("-")[0] for each in header.split(","))
-    return next((language for language in wanted if language in LANGUAGES), "en")
+    """What the one who asks reads in."""
+    return faults.spoken_by(context["request"])
+
+
+@pass_context
+def _found(context: Context, text: str) -> str:
+    """A finished text, as why something was refused, in the language of the page."""
+    preferences = context.get("preferences")
+    say = texts_of(faults.spoken_by(context["request"])) if preferences is None else preferences.say
+    return str(say.found(text))
 
 
 @pass_context

@@ -7,7 +7,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from pitreckon import catalog
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, Place, RangeError
 from pitreckon.lessons.diagnosis.report import DID_KEYS, FAULTS, THERMOMETERS, Report, report_from_parts
 from pitreckon.units import format_percent
 from pitreckon.web.forms.fields import clean, with_unit
@@ -60,7 +60,11 @@ async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST
         except InputError as error:
             fault = error
     if report is not None:
-        answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        try:
+            answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        except RangeError:  # hotter than any law holds for: degrees of the other scale, most likely
+            trouble, remedy = "the pit cannot have been so hot or so cold", "Check its temperature and its unit"
+            fault, report = InputError(trouble, remedy, Place(field="set")), None
 
     def page() -> Response:
         return visit.page(

@@ -1,6 +1,6 @@
 """One request of somebody at the door, and the pages that answer it: what every page needs is put together here."""
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import PurePath
@@ -14,7 +14,8 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon.ledger.store import CookRow
 from pitreckon.reckon.words import CAUTION
-from pitreckon.sheets import Reader
+from pitreckon.sheets import Reader, Sheet
+from pitreckon.sheets.model import told_to
 from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.live import Shown
@@ -61,10 +62,14 @@ class Visit:
         mine = self.preferences
         return Reader(zone, mine.degrees, mine.mass, mine.hands == "12")
 
-    def paper_reader(self, zone: str) -> Reader:
-        """The same in their language, for sheets that are made here."""
+    def paper_reader(self, zone: str, names: Iterable[str] = ()) -> Reader:
+        """The same in their language, for sheets that are made here. names: of items, pits and mixes, kept as typed"""
         say = self.preferences.say
-        return replace(self.reader(zone), say=None if say.language == "en" else say.gettext)
+        return replace(self.reader(zone), say=None if say.language == "en" else say.found, names=frozenset(names))
+
+    def paper(self, sheet: Sheet, names: Iterable[str] = ()) -> Sheet:
+        """A sheet that was made in English, in their language."""
+        return told_to(replace(sheet, reader=self.paper_reader(sheet.reader.zone, (*names, sheet.title))))
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""

@@ -133,15 +133,18 @@ def _hour(hour: int, clock: ClockWords) -> str:
 
 def said(item: ItemOutlook, clock: ClockWords) -> str:
     """The strip in words, for who cannot see it."""
-    words = [f"{item.label}:"]
+    say = clock.preferences.say
+    words = []
     for _, window in _shown(item):
         span = span_of(item, window.opens_s, clock)
-        words.append(f"{window.act} can begin from {span.may_be or span.likely}")
+        act, when = say(window.act), span.may_be or span.likely
         if math.isfinite(window.closes_s.p50):
-            words.append(f"and is too late by about {clock(item.instant(window.closes_s.p50))}")
-        words[-1] += ";"
-    words.append(f"ready: {span_words(item, item.marks['ready'], clock)}.")
-    return " ".join(words)
+            late = clock(item.instant(window.closes_s.p50))
+            words.append(say("{act} can begin from {when}, and is too late by about {late}", act=act, when=when, late=late))
+        else:
+            words.append(say("{act} can begin from {when}", act=act, when=when))
+    words.append(say("ready: {when}", when=span_words(item, item.marks["ready"], clock)))
+    return f"{item.label}: {'; '.join(words)}."
 
 
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
