@@ -36,7 +36,7 @@ from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
-from pitreckon.web.texts import LANGUAGES, texts_of
+from pitreckon.web.texts import texts_of
 
 ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
 NO_CACHE: Final = {"Cache-Control": "no-cache"}

@@ -76,8 +76,7 @@ def answer(request: Request, status: int, trouble: str, remedy: str, place: Plac
         trouble, remedy = say.found(trouble), say.found(remedy)
     if not wants_page(request):
         return JSONResponse(body_of(status, trouble, remedy, place), status)
-    where = "" if place is None else str(place)
-    fault = {"status": status, "trouble": f"{where}: {trouble}" if where else trouble, "remedy": remedy}
+    fault = {"status": status, "place": place or Place(), "trouble": trouble, "remedy": remedy}
     templates = request.app.state.app_state.templates
     page: Response = templates.TemplateResponse(request, "fault.html", {"fault": fault}, status)
     return page

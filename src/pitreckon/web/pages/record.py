@@ -94,7 +94,9 @@ async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> 
             return Response(
                 json.dumps(document, indent=1, ensure_ascii=False), media_type="application/json", headers=head
             )
-        return paper_file(_sheet(visit, made), kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences))
+        return paper_file(
+            _sheet(visit, made), kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences)
+        )
 
     return await run_in_threadpool(file)
 

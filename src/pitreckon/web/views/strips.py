@@ -140,18 +140,25 @@ def said(item: ItemOutlook, clock: ClockWords) -> str:
         act, when = say(window.act), span.may_be or span.likely
         if math.isfinite(window.closes_s.p50):
             late = clock(item.instant(window.closes_s.p50))
-            words.append(say("{act} can begin from {when}, and is too late by about {late}", act=act, when=when, late=late))
+            words.append(
+                say("{act} can begin from {when}, and is too late by about {late}", act=act, when=when, late=late)
+            )
         else:
             words.append(say("{act} can begin from {when}", act=act, when=when))
     words.append(say("ready: {when}", when=span_words(item, item.marks["ready"], clock)))
     return f"{item.label}: {'; '.join(words)}."
 
 
+def shown_windows(item: ItemOutlook) -> list[Window]:
+    """The windows of which anything is known, in order."""
+    return [window for _, window in _shown(item)]
+
+
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
     return [(n, window) for n, window in enumerate(item.windows) if window.opens_s.known]
 
 
-def _open(window: Window, after: Window | None, seconds: float) -> float:
+def open_chance(window: Window, after: Window | None, seconds: float) -> float:
     """Chance that an act can be done at a time; what never gets too late ends where the next thing begins."""
     closes = window.closes_s.chance_by(seconds)
     if after is not None and not math.isfinite(window.closes_s.p50):
@@ -172,7 +179,7 @@ def _plume(item: ItemOutlook, window: Window, axis: Axis, name: str, n: int, siz
     if right <= left:
         return ""
     at = [left + (right - left) * k / STOPS for k in range(STOPS + 1)]
-    chance = [_open(window, following, s) for s in at]
+    chance = [open_chance(window, following, s) for s in at]
     if max(chance) < WORTH:
         return ""
     xs = [axis.x(instant_after(item.put_on_utc, s)) for s in at]
