@@ -70,7 +70,7 @@ def english(text: str) -> bool:
     """Is this text, or part of it, English?"""
     bare = re.sub(r"{[a-z]+}|'[^']*'", "", text)  # what was typed is told in quotes
     bare = re.sub(r"\((FSIS|USDA|FDA|Food Code)[^)]*", "", bare)  # a source is named as its authority names it
-    return bool(ENGLISH & set(re.findall(r"[a-záéíóúñü]+", bare.lower())))
+    return bool(ENGLISH & set(re.findall(r"\b[a-záéíóúñü]+\b", bare.lower())))
 
 
 MIX = """\
@@ -209,7 +209,6 @@ def test_a_sheet_for_a_calendar_is_in_spanish(guest: Guest) -> None:
     ("path", "form"),
     [
         ("/why?asked=1", None),
-        ("/why?cut=st-louis-ribs&set=900&came_out=tough", None),
         ("/why?cut=st-louis-ribs&set=hot&came_out=tough", None),
         ("/cook/nowhere/now", None),
         ("/mixes/none", None),
@@ -224,7 +223,6 @@ def test_a_sheet_for_a_calendar_is_in_spanish(guest: Guest) -> None:
         ("/setup/text", {"plan": '[cook]\nname = "x"\nzone = "Nowhere/Land"\n'}),
         ("/house/pits/say", {"pit": "horno viejo", "far": "much", "give": "2", "side": "under", "since": ""}),
         ("/cook/supper/how", {"rating": "99", "note": ""}),
-        ("/setup/person/none/drop", {}),
     ],
 )
 def test_what_is_refused_is_refused_in_spanish(guest: Guest, path: str, form: dict[str, str] | None) -> None:

@@ -93,7 +93,7 @@ class Texts(NullTranslations):
         if day is not None:
             return " ".join(self.gettext(part) for part in day.groups())
         for between in BETWEEN:
-            parts = text.split(between)
+            parts = _ENDS_IN.split(text) if between == ". " else text.split(between)
             if len(parts) > 1:
                 each = [self.found(part, deep) for part in parts]
                 if each != parts and (between in SENTENCES or all(map(_is_told, parts, each))):
