@@ -130,8 +130,9 @@ class Texts(NullTranslations):
             values = each.fits(text)
             if values is None or (weak and not all(self._known(value, deep) for value in values.values())):
                 continue
-            told = {name: self.found(value, deep) for name, value in values.items()}
-            return _FIELD.sub(lambda field, told=told: told[field[1]], each.told)
+            told = _FIELD.split(each.told)
+            told[1::2] = [self.found(values[name], deep) for name in told[1::2]]
+            return "".join(told)
         return None
 
     def _known(self, value: str, deep: int) -> bool:

@@ -201,7 +201,7 @@ async def _shopping(visit: Visit) -> Sheet:
     from pitreckon.sheets.documents.planned import planned_shopping  # noqa: PLC0415  as in the jobs
 
     _, day = await _planned(visit, 0.0)  # what to buy does not ask whether the day can be
-    names = [each.label for each in (*day.wishes.items, *day.wishes.pits)]
+    names = [*(item.label for item in day.wishes.items), *(pit.label for pit in day.wishes.pits)]
     sheet = await run_in_threadpool(planned_shopping, day.wishes, visit.reader(day.wishes.zone))
     return visit.paper(sheet, names)
 
