@@ -195,3 +195,19 @@ def test_a_wide_screen_has_trips_beside_strips(browser: Browser, server: Server)
     assert letters
     assert all(0.8 * body <= height <= 1.6 * body for height in letters)  # a box is about 1.3 of its letters
     page.context.close()
+
+
+def test_what_stands_first_is_read_first(browser: Browser, server: Server) -> None:
+    """WCAG 2.2, 1.3.2 and 2.4.3: buttons of a job, and groups of Look, come in the order in which they are seen."""
+    page = at(browser, server, PHONE)
+    placed = """what => [...document.querySelectorAll(what)].map((whole) =>
+        [...whole.children].filter((each) => each.checkVisibility() && each.type !== 'hidden').map((each) => {
+            const box = each.getBoundingClientRect();
+            return [Math.round(box.top), Math.round(box.left)]; }))"""
+    for which, what, least in (("now", ".job", 3), ("look", ".panel", 5)):
+        page.goto(f"{server.place}/cook/supper/{which}")
+        page.locator(what).first.wait_for(state="attached")
+        all_of_them = page.evaluate(placed, what)
+        assert max(len(each) for each in all_of_them) >= least
+        assert all(each == sorted(each) for each in all_of_them), which
+    page.context.close()
