@@ -31,7 +31,8 @@ class Reader:
     """How a sheet says times, temperatures and weights.
 
     zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
-    say: a message, or a text that was made in English, in their language; None: English
+    say: a message in their language; None: English
+    find: a text that was made in English and knows no message; None: there are only names among those
     names: what people called things, which is said as it is
 
     >>> from datetime import UTC
@@ -47,6 +48,7 @@ class Reader:
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
     say: Callable[[str], str] | None = None
+    find: Callable[[str], str] | None = None
     names: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
@@ -84,7 +86,9 @@ class Reader:
         """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
         if self.say is None or text in self.names:
             return text
-        return retold(text, self.say, self._written) if isinstance(text, Said) else self.say(text)
+        if isinstance(text, Said):
+            return retold(text, self.say, self._written)
+        return text if self.find is None else self.find(text)
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":

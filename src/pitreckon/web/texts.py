@@ -27,6 +27,8 @@ SHORT: Final = 160
 """Letters of a text that may be a name with something before or behind it."""
 MOST_BARE: Final = 3
 """Words of a part that is told as it is, as a name."""
+AS_TYPED: Final = "example"
+"""The field of a message that has what is to be typed: that is the same in every language."""
 SENTENCES: Final = (". ", "; ", ": ")
 BETWEEN: Final = (*SENTENCES, ", ")
 _ENDS_IN: Final = re.compile(r"(?<!\bSt)(?<!\bal)\. ")
@@ -85,10 +87,9 @@ class Texts(NullTranslations):
             told = self._whole(core, deep)
             if told is not None:
                 return f"{about[1] or ''}{told}{self._after(about[3] or '', deep)}"
-        for word in ("to", "or"):
-            low, _, high = text.partition(f" {word} ")
-            if low[:1].isdigit() and high[:1].isdigit():
-                return f"{low} {self.gettext(word)} {self.found(high, deep)}"
+        either = self._either(text)
+        if either != text:
+            return either
         day = _DAY.fullmatch(text)
         if day is not None:
             return " ".join(self.gettext(part) for part in day.groups())
@@ -103,6 +104,14 @@ class Texts(NullTranslations):
             return weak
         end = next((each for each in ENDS if text.endswith(each)), "")
         return self.found(text[:-1], deep) + end if end else text
+
+    def _either(self, text: str) -> str:
+        """From a number to another, or one or another; else the text as it is."""
+        for word in ("to", "or"):
+            low, between, high = text.partition(f" {word} ")
+            if between and low[:1].isdigit() and high[:1].isdigit():
+                return f"{low} {self.gettext(word)} {self._either(high)}"
+        return text
 
     def _after(self, text: str, deep: int) -> str:
         return f" ({self.found(text[2:-1], deep)})" if text.startswith(" (") else text
@@ -131,7 +140,10 @@ class Texts(NullTranslations):
             if values is None or (weak and not all(self._known(value, deep) for value in values.values())):
                 continue
             told = _FIELD.split(each.told)
-            told[1::2] = [self.found(values[name], deep) for name in told[1::2]]
+            told[1::2] = [
+                self._either(values[name]) if name == AS_TYPED else self.found(values[name], deep)
+                for name in told[1::2]
+            ]
             return "".join(told)
         return None
 

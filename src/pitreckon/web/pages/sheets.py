@@ -40,7 +40,7 @@ def sheet_of(visit: CookVisit) -> Sheet:
     shown = visit.shown
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
-    return run_sheet(shown.cook, shown.outlook, reader=visit.paper_reader(shown.cook.zone, names_in(shown.cook)))
+    return run_sheet(shown.cook, shown.outlook, reader=visit.paper_reader(shown.cook.zone))
 
 
 def names_in(cook: Cook) -> list[str]:

@@ -62,14 +62,16 @@ class Visit:
         mine = self.preferences
         return Reader(zone, mine.degrees, mine.mass, mine.hands == "12")
 
-    def paper_reader(self, zone: str, names: Iterable[str] = ()) -> Reader:
-        """The same in their language, for sheets that are made here. names: of items, pits and mixes, kept as typed"""
+    def paper_reader(self, zone: str) -> Reader:
+        """The same in their language, for sheets that are made of messages."""
         say = self.preferences.say
-        return replace(self.reader(zone), say=None if say.language == "en" else say.found, names=frozenset(names))
+        return replace(self.reader(zone), say=None if say.language == "en" else say.found)
 
     def paper(self, sheet: Sheet, names: Iterable[str] = ()) -> Sheet:
-        """A sheet that was made in English, in their language."""
-        return told_to(replace(sheet, reader=self.paper_reader(sheet.reader.zone, (*names, sheet.title))))
+        """A sheet that was made in English, in their language. names: of items, pits and mixes, which stay as typed"""
+        find = self.preferences.say.found
+        reader = replace(self.paper_reader(sheet.reader.zone), find=find, names=frozenset((*names, sheet.title)))
+        return told_to(replace(sheet, reader=reader))
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""
