@@ -240,3 +240,10 @@ def test_the_page_s_own_script_is_answered_in_spanish(guest: Guest) -> None:
     error = answer.json()["error"]
     assert not english(error["trouble"]), error
     assert not english(error["remedy"].partition(":")[0]), error
+
+
+def test_a_refusal_has_the_degrees_of_its_reader(guest: Guest) -> None:
+    """From 60 to 300 degC, which is told as 140 to 572 degF elsewhere; 900 was typed."""
+    page = guest.client.get("/why?cut=st-louis-ribs&set=900&came_out=tough").text
+    assert "es 900 °C. Está entre 60 °C y 300 °C" in page
+    assert "°F" not in page.partition('class="trouble"')[2].partition("</p>")[0]

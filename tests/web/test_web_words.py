@@ -39,7 +39,7 @@ from pitreckon.safety.wording import with_values
 from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.runsheet import WRITE
 from pitreckon.sheets.documents.visits import CUES, RIB_CUES
-from pitreckon.sheets.reader import MONTHS, WEEKDAYS
+from pitreckon.sheets.reader import MONTHS, WEEKDAYS, Reader
 from pitreckon.text.said import capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
@@ -299,3 +299,13 @@ def test_a_finished_text_is_known_by_its_message_and_what_was_typed_stays() -> N
     nothing = "nobody here has ever said such a thing, and nobody will"
     assert found(nothing) == nothing, "all of it or nothing"
     assert texts_of("en").found("'x' is no time") == "'x' is no time"
+
+
+def test_a_sheet_made_in_english_is_told_but_for_what_people_called_things() -> None:
+    found = texts_of("es").found
+    english = Reader("America/Chicago", say=found, find=found, names=frozenset({"paper"}))
+    assert english.told("Raw inside") == "Crudo por dentro"
+    assert english.told("paper") == "paper", "an item of that name"
+    of_messages = Reader("America/Chicago", say=found)
+    assert of_messages.told(said("foil")) == "papel de aluminio"
+    assert of_messages.told("foil") == "foil", "what is no message there is a name"

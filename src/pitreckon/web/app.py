@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
+from pitreckon.units import celsius_from_fahrenheit
 from pitreckon.web import api, pages
 from pitreckon.web import errors as faults
 from pitreckon.web.access import login as entry
@@ -39,6 +41,7 @@ from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
 from pitreckon.web.texts import texts_of
 
 ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
+_FAHRENHEIT: Final = re.compile(r"(-?\d+(?:\.\d+)?) °F(?! cooler| hotter)")
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 
@@ -149,7 +152,7 @@ def _templates() -> Jinja2Templates:
         lstrip_blocks=True,
     )
     environment.globals |= {"asset": asset, "menu": pages.MENU, "_": _said_at_the_door, "spoken": _spoken}
-    environment.filters["found"] = _found
+    environment.filters |= {"found": _found, "refused": _refused}
     return Jinja2Templates(env=environment)
 
 
@@ -165,6 +168,16 @@ def _found(context: Context, text: str) -> str:
     preferences = context.get("preferences")
     say = texts_of(faults.spoken_by(context["request"])) if preferences is None else preferences.say
     return str(say.found(text))
+
+
+@pass_context
+def _refused(context: Context, text: str) -> str:
+    """Why something was refused, in the language and the degrees of the page."""
+    preferences = context.get("preferences")
+    told = _found(context, text)
+    if preferences is None or preferences.degrees == "F":
+        return told
+    return _FAHRENHEIT.sub(lambda found: preferences.temperature(celsius_from_fahrenheit(float(found[1]))), told)
 
 
 @pass_context
