@@ -68,7 +68,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made.close()
 
 
-def at(browser: Browser, server: Server, screen: Screen, hands: str = "24", degrees: str = "F") -> Page:
+def at(
+    browser: Browser, server: Server, screen: Screen, hands: str = "24", degrees: str = "F", language: str = "en"
+) -> Page:
     """Somebody with this screen, who reads so."""
     small = screen.width < 700
     context: BrowserContext = browser.new_context(
@@ -83,7 +85,7 @@ def at(browser: Browser, server: Server, screen: Screen, hands: str = "24", degr
     page.get_by_role("button", name="Come in").click()
     page.wait_for_url("**/now")
     token = page.locator("body").get_attribute("data-token") or ""
-    wanted = {"form_token": token, "hands": hands, "degrees": degrees}
+    wanted = {"form_token": token, "hands": hands, "degrees": degrees, "language": language}
     page.request.post(f"{server.place}/setup/me", form=wanted, headers={"Accept": "text/html"})
     return page
 
@@ -108,6 +110,21 @@ def test_no_page_runs_out_at_the_side(
     if folder := os.environ.get("PICTURES"):
         open_page(page, server, "now")
         page.screenshot(path=Path(folder) / f"{screen.name} {' '.join(reader)}.png")
+    page.context.close()
+
+
+@pytest.mark.parametrize("screen", [PHONE, ZOOMED, LARGE_LETTERS], ids=["phone", "zoomed", "large letters"])
+def test_longer_words_of_another_language_find_room(browser: Browser, server: Server, screen: Screen) -> None:
+    page = at(browser, server, screen, "12", "C", language="es")
+    for which in (*PAGES, "clock", "how", "/alerts", "/suppers", "/why"):
+        open_page(page, server, which)
+        wide, out = page.evaluate(WIDE)
+        assert (wide, out) == (screen.width, []), which
+        assert page.evaluate(INSIDE, ".rooms"), which
+    if folder := os.environ.get("PICTURES"):
+        for which in ("now", "look", "plan"):
+            open_page(page, server, which)
+            page.screenshot(path=Path(folder) / f"es {which} {screen.name}.png")
     page.context.close()
 
 
