@@ -69,6 +69,7 @@ class Texts(HTMLParser):
 def english(text: str) -> bool:
     """Is this text, or part of it, English?"""
     bare = re.sub(r"{[a-z]+}|'[^']*'", "", text)  # what was typed is told in quotes
+    bare = re.sub(r"(uno|cualquiera|más) de: [^.]*", "", bare)  # words that are typed are those of the file
     bare = re.sub(r"\((FSIS|USDA|FDA|Food Code)[^)]*", "", bare)  # a source is named as its authority names it
     return bool(ENGLISH & set(re.findall(r"\b[a-záéíóúñü]+\b", bare.lower())))
 
