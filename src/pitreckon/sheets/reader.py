@@ -8,7 +8,7 @@ from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.text.quoted import metric
-from pitreckon.text.said import Value, retold, said
+from pitreckon.text.said import Said, Value, retold, said
 from pitreckon.units import (
     Scale,
     find_zone,
@@ -32,6 +32,8 @@ class Reader:
 
     zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
     say: a message in their language; None: English
+    find: a text that was made in English and knows no message; None: there are only names among those
+    names: what people called things, which is said as it is
 
     >>> from datetime import UTC
     >>> reader = Reader("America/Chicago", "C", "kg")
@@ -46,6 +48,8 @@ class Reader:
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
     say: Callable[[str], str] | None = None
+    find: Callable[[str], str] | None = None
+    names: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         find_zone(self.zone)
@@ -79,10 +83,15 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language and units; hours in English stay as they are."""
-        if not self.retells:
+        """A text in the reader's language and units; a name, and hours in English, stay as they are."""
+        if not self.retells or text in self.names:
             return text
-        told = retold(text, self.say or str, self._written if self.say is not None else self._measured)
+        if self.say is None:
+            told = retold(text, str, self._measured)
+        elif isinstance(text, Said):
+            told = retold(text, self.say, self._written)
+        else:
+            told = text if self.find is None else self.find(text)
         return metric(told) if self.degrees == "C" else told
 
     def _measured(self, value: Value) -> str:

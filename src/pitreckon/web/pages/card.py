@@ -22,7 +22,7 @@ from pitreckon.web.live.questions import Asked as Questioned
 from pitreckon.web.live.questions import CardPaper, recipe_card
 from pitreckon.web.pages.finished import done_items, others_of
 from pitreckon.web.pages.how import how_words
-from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
+from pitreckon.web.pages.sheets import known_ending, names_in, paper_file, paper_for
 from pitreckon.web.pages.visit import ViewerVisit, Visit, taken_away
 
 router = APIRouter(include_in_schema=False)
@@ -90,6 +90,11 @@ def _before(
     return tuple((app_state.live.asked_of(each.row.id), each.item) for each in others), said
 
 
+def known_names(row: CookRow, mixes: tuple[SavedMix, ...]) -> list[str]:
+    """What people called the cook, what is in it, and their mixes."""
+    return [*names_in(cook_of(row.plan_toml)), *(each.mix.name for each in mixes)]
+
+
 async def _made(
     visit: Visit, row: CookRow, wanted: Wanted, mixes: tuple[SavedMix, ...], within_s: float
 ) -> tuple[CardPaper | None, str]:
@@ -128,9 +133,9 @@ async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Respo
             mixes=mixes,
             wanted=wanted,
             more=[(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
-            paper=None if made is None else Markup(fragment_of(made.sheet)),
+            paper=None if made is None else Markup(fragment_of(visit.paper(made.sheet, known_names(row, mixes)))),
             again=bool(items) and made is None,
-            far=far,
+            far=visit.preferences.say.found(far),
         )
 
     return await run_in_threadpool(page)
@@ -151,7 +156,8 @@ async def card_file(cook_id: CookId, ending: str, visit: ViewerVisit, wanted: As
     if kind in JSON_KINDS:
         text = json.dumps(made.document if kind == ".json" else made.jsonld, indent=1, ensure_ascii=False)
         return Response(text, media_type=JSON_KINDS[kind], headers=head)
+    sheet = visit.paper(made.sheet, known_names(row, mixes))
     if kind == ".html":
-        page = await run_in_threadpool(page_of, made.sheet, paper, head=script_element(made.jsonld))
+        page = await run_in_threadpool(page_of, sheet, paper, head=script_element(made.jsonld))
         return Response(page, media_type="text/html; charset=utf-8", headers=head)
-    return await run_in_threadpool(paper_file, made.sheet, kind, f"{row.name} {wanted.item} card", paper)
+    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} {wanted.item} card", paper)

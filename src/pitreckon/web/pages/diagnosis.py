@@ -8,7 +8,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from pitreckon import catalog
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, Place, RangeError
 from pitreckon.lessons.diagnosis.report import DID_KEYS, FAULTS, THERMOMETERS, Report, report_from_parts
 from pitreckon.photo.decode import can_decode
 from pitreckon.photo.words import measured_words, value_of
@@ -76,7 +76,11 @@ async def why_page(visit: ViewerVisit, asked: str = "") -> Response:
         except InputError as error:
             fault = error
     if report is not None:
-        answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        try:
+            answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        except RangeError:  # hotter than any law holds for: degrees of the other scale, most likely
+            trouble, remedy = "the pit cannot have been so hot or so cold", "Check its temperature and its unit"
+            fault, report = InputError(trouble, remedy, Place(field="set")), None
 
     def page() -> Response:
         return visit.page(

@@ -145,7 +145,7 @@ class ClockWords:
         Of one that has lost its message the hours alone are theirs.
         """
         if isinstance(text, Said):
-            return retold(text, self.preferences.say.gettext, self.written)
+            return retold(text, self.preferences.say.found, self.written)
         known = self.preferences.say.gettext(text)
         return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
 
