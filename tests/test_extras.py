@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import ast
+import asyncio
 import builtins
 import pickle
 import sys
 from pathlib import Path
 
+import httpx
 import pytest
 from conftest import Call
+from fastapi import FastAPI
 from scripts.installed import canonical, closure, extras, modules
 
 import pitreckon
 from pitreckon.errors import InputError
 from pitreckon.extras import LIBRARIES, MissingExtraError, loading, missing_of, require
+from pitreckon.web.errors import install
 
 PACKAGE = Path(pitreckon.__file__).parent
 
@@ -94,3 +98,21 @@ def test_the_entry_point_says_it_wherever_it_happens(pitreckon: Call, monkeypatc
     assert answer.err == (
         'pitreckon: this needs SQLAlchemy, which is not installed. Install it: pip install "pitreckon[ledger]".\n'
     )
+
+
+def test_the_page_says_that_it_cannot_and_not_that_the_reader_was_wrong() -> None:
+    """503 (RFC 9110, 15.6.4): it is the server that lacks something."""
+    app = FastAPI()
+    install(app)
+
+    @app.get("/api/paper")
+    def paper() -> None:
+        raise MissingExtraError("weasyprint", "a PDF")
+
+    async def asked() -> httpx.Response:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://page") as client:
+            return await client.get("/api/paper")
+
+    answer = asyncio.run(asked())
+    assert answer.status_code == 503
+    assert answer.json()["error"]["remedy"] == 'Install it: pip install "pitreckon[paper]"'
