@@ -110,7 +110,7 @@ CASES: Final = (
 )
 """In the order in which they have to be run: some read what others wrote."""
 
-PATIENCE_S: Final = 300.0
+PATIENCE_S: Final = 900.0
 _DRIVER: Final = """
 import contextlib, io, json, os, sys
 from pathlib import Path
@@ -150,7 +150,7 @@ class Ended:
     @property
     def lacks(self) -> str:
         """The extra that it says is missing; "": none."""
-        found = re.fullmatch(r'pitreckon: .* Install it: pip install "pitreckon\[(\w+)\]"\.\n', self.err)
+        found = re.search(r'^pitreckon: .* Install it: pip install "pitreckon\[(\w+)\]"\.\n\Z', self.err, re.MULTILINE)
         return found[1] if found and self.code == 2 else ""
 
 
