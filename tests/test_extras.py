@@ -16,6 +16,7 @@ from fastapi import FastAPI
 from scripts.installed import canonical, closure, extras, modules
 
 import pitreckon
+from pitreckon.cli import earlier
 from pitreckon.errors import InputError
 from pitreckon.extras import LIBRARIES, MissingExtraError, loading, missing_of, require
 from pitreckon.web.errors import install
@@ -116,3 +117,17 @@ def test_the_page_says_that_it_cannot_and_not_that_the_reader_was_wrong() -> Non
     answer = asyncio.run(asked())
     assert answer.status_code == 503
     assert answer.json()["error"]["remedy"] == 'Install it: pip install "pitreckon[paper]"'
+
+
+@pytest.mark.parametrize(
+    ("place", "is_told"), [("no such.sqlite", False), ("there.sqlite", True), ("postgresql://x", True)]
+)
+def test_a_plan_says_that_it_learns_nothing_where_there_is_something_to_learn(
+    place: str, is_told: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of a ledger that nobody has named, and whose library is not there."""
+    (tmp_path / "there.sqlite").touch()
+    monkeypatch.setenv("PITRECKON_LEDGER", place if "://" in place else str(tmp_path / place))
+    monkeypatch.setitem(sys.modules, "sqlalchemy", None)
+    assert earlier._of_the_usual(None) == []  # type: ignore[arg-type]
+    assert ("pitreckon[ledger]" in capsys.readouterr().err) is is_told
