@@ -20,7 +20,8 @@ TABLE: Final = "examples/harvest-table/harvest-table.toml"
 DAY: Final = "examples/harvest-table/day.csv"
 NIGHT: Final = "examples/overnight-butt/night.csv"
 BUTT: Final = "examples/overnight-butt/overnight-butt.toml"
-RACKS: Final = ("examples/sunday-racks/sunday-racks.toml", "--ledger", "examples/sunday-racks/day.csv")
+RACKS: Final = ("examples/sunday-racks/sunday-racks.toml", "--log", "examples/sunday-racks/day.csv")
+NEXT: Final = "examples/next-sunday/next-sunday.toml"
 PLANNED: Final = "examples/turkey-dinner/turkey-dinner.toml"
 FEW: Final = ("--members", "16")
 LEDGER: Final = ("--ledger", "kept.sqlite")
@@ -47,9 +48,9 @@ def _case(line: str, *more: str, code: int = 0, extra: str = "", means: str = ""
 
 
 CASES: Final = (
-    _case("reckon", TABLE, "--ledger", DAY, "--at", "15:50", *FEW),
+    _case("reckon", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("reckon", MISSING, code=2),
-    _case("suppose", TABLE, "--ledger", DAY, "--at", "15:50", *FEW),
+    _case("suppose", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("suppose", TABLE, "--at", "half past", code=2),
     _case("take-in", DAY, "--cook", "nobody", *LEDGER, code=2, extra="ledger"),
     _case("take-in", "probe.csv", "--plan", TABLE, *LEDGER, extra="ledger"),
@@ -61,7 +62,7 @@ CASES: Final = (
     _case("export", "nobody", *LEDGER, code=2, extra="ledger"),
     _case("import", "export.jsonl", *LEDGER, extra="ledger"),
     _case("import", DAY, *LEDGER, code=2, extra="ledger"),
-    _case("alerts", TABLE, "--ledger", DAY, "--at", "15:50", "--dry-run", *FEW),
+    _case("alerts", TABLE, "--log", DAY, "--at", "15:50", "--dry-run", *FEW),
     _case("alerts", TABLE, code=2),
     _case("sheet", TABLE, *FEW),
     _case("sheet", TABLE, "-o", "sheet.txt", *FEW),
@@ -75,9 +76,9 @@ CASES: Final = (
     _case("mix", "examples/sunday-racks/garden-rub.toml", "--for", "7 racks"),
     _case("mix", TABLE, code=2),
     _case("card", *RACKS, "--readers", "100"),
-    _case("card", TABLE, "--ledger", DAY, code=2),
-    _case("record", BUTT, "--ledger", NIGHT, *FEW, "-o", "record.json"),
-    _case("record", BUTT, "--ledger", NIGHT, "--check", "record.json"),
+    _case("card", TABLE, "--log", DAY, code=2),
+    _case("record", BUTT, "--log", NIGHT, *FEW, "-o", "record.json"),
+    _case("record", BUTT, "--log", NIGHT, "--check", "record.json"),
     _case("record", BUTT, "--check", "record.json", code=1, means="record and files do not agree"),
     _case("record", BUTT, "--house", "kept.sqlite", *FEW, extra="ledger"),
     _case("record", MISSING, code=2),
@@ -89,6 +90,13 @@ CASES: Final = (
     _case("lessons", "house.json", "--learn", "nothing", code=2),
     _case("cuts"),
     _case("cuts", "--nothing", code=2),
+    _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),
+    _case("against", NEXT, RACKS[0], code=2),
+    _case("look", MISSING, "--meat", "0.4,0.5", "--white", "0.9,0.1", code=2),
+    _case("wraps"),
+    _case("wraps", "--nothing", code=2),
+    _case("schema", "reckon"),
+    _case("schema", "nothing", code=2),
     _case("pits"),
     _case("pits", "--nothing", code=2),
     _case("warm"),

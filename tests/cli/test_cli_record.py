@@ -25,7 +25,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-FILES = ("supper.toml", "--ledger", "day.csv")
+FILES = ("supper.toml", "--log", "day.csv")
 QUICK = ("--members", "32")
 
 

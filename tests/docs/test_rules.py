@@ -29,6 +29,7 @@ REGISTRIES = (
 MACHINE = re.compile(
     r"(?<![\w.~$}*/-])/(?:" + "|".join(("wo" + "rk", "tm" + "p", "ro" + "ot", "ho" + "me", "Us" + "ers")) + r")/"
 )
+NO_TEXT = (".jpg", ".png", ".bin")
 DOWNLOAD = re.compile(r"https?://\S+\.(?:whl|tar\.gz|zip|tgz|deb|woff2?)\b")
 
 
@@ -36,7 +37,7 @@ def _files() -> Iterator[Path]:
     for folder, names, files in os.walk(ROOT):
         names[:] = [n for n in names if n not in SKIPPED and (not n.startswith(".") or n == ".ci")]
         names[:] = [n for n in names if not n.endswith(".egg-info")]
-        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith((".png", ".bin")))
+        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith(NO_TEXT))
 
 
 FILES = sorted(_files())

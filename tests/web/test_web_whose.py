@@ -19,7 +19,8 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry
 from pitreckon.ledger.store.aside import all_aside
-from pitreckon.web.live.photos import LONGEST_SIDE, Photos, made_anew
+from pitreckon.photo.decode import LONGEST_SIDE, decoded
+from pitreckon.web.live.photos import Photos
 from pitreckon.web.live.whose import LONGEST
 
 pytestmark = pytest.mark.asyncio
@@ -184,23 +185,25 @@ def camera(width: int = 3000, height: int = 2000) -> bytes:
     return out.getvalue()
 
 
+@pytest.mark.servers
 async def test_a_photo_is_made_anew_without_place_or_camera() -> None:
     given = camera()
     with Image.open(io.BytesIO(given)) as before:
         assert before.getexif()[Base.Make] == "a camera"
         assert before.getexif().get_ifd(IFD.GPSInfo)
-    made = made_anew(given)
+    made = decoded(given).jpeg
     with Image.open(io.BytesIO(made)) as after:
         assert dict(after.getexif()) == {}
         assert after.size == (LONGEST_SIDE * 2 // 3, LONGEST_SIDE)  # upright now
         assert set(after.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density", "progressive", "progression"}
     assert b"a camera" not in made
-    assert made_anew(given) == made
+    assert decoded(given).jpeg == made
     for bad in (b"", b"GIF89a", given[:200]):
         with pytest.raises(InputError):
-            made_anew(bad)
+            decoded(bad)
 
 
+@pytest.mark.servers
 async def test_a_photo_goes_with_its_look_and_is_found_out_when_it_is_changed(pit: Town, tmp_path: Path) -> None:
     store_of(pit).add_cook(TODAY, "supper", cook_id="supper")
     owner = await pit.owner()

@@ -24,6 +24,7 @@ from pitreckon.catalog import cuts, fuels, pits, wraps
 from pitreckon.cook.looks import KINDS as LOOK_KINDS
 from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.lessons.diagnosis.report import FAULTS
+from pitreckon.photo.unreadable import REASONS
 from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
 from pitreckon.plan.schedule.schedule import ACT_WORDS
@@ -40,7 +41,7 @@ from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.runsheet import WRITE
 from pitreckon.sheets.documents.visits import CUES, RIB_CUES
 from pitreckon.sheets.reader import MONTHS, WEEKDAYS
-from pitreckon.text.said import capital, instant, joined, said, temperature
+from pitreckon.text.said import bulk, capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
@@ -130,6 +131,7 @@ def chosen_from_lists() -> set[str]:
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
     words |= {*RATINGS, *FAULTS, INTACT, *DONE, CAUTION}
+    words |= {text for both in REASONS.values() for text in both}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
     words |= {*BY_TURNING.values(), *SPLITS.values(), *COALS.values(), *BEFORE.values(), *SHUT.values()}
     words |= {with_values(text)[0][:1].lower() + with_values(text)[0][1:] for rule in rules() for text in do_for(rule)}
@@ -242,6 +244,10 @@ def test_a_text_that_was_made_once_is_read_by_everybody_in_their_own_way() -> No
         assert MORE.retold(each) == (
             f"la sonda a las {MORE(at)}; Su centro no puede llegar a 63 °C con el asador a 60 °C: súbelo"
         )
+    metric = ClockWords(HANDS.zone, HANDS.now, Preferences("C", mass="kg", language="es"))
+    fuel = said("fill it up, about {mass} of {fuel}", mass=bulk(5.56), fuel=said("wood pellets"))
+    assert HANDS.retold(fuel) == fuel == "fill it up, about 12 lb of wood pellets"
+    assert metric.retold(fuel) == "llénalo, unos 5.5 kg de pellets de madera"
     assert MORE.retold("butts: 17:05") == "butts: 5:05 pm", "one that has lost its message has its hours at least"
     assert json.loads(json.dumps([text])) == [text]
     assert repr(text) == repr(str(text))

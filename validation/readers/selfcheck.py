@@ -19,6 +19,7 @@ from pitreckon.lessons.diagnosis.likelihood import could_be, report_likelihood
 from pitreckon.lessons.diagnosis.practice import Right, practice_of, usual_practice
 from pitreckon.lessons.diagnosis.report import FAULTS, NOT_BOTH, Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
+from pitreckon.lessons.diagnosis.seen import seen_level
 
 __all__ = ["SimulatedReader", "simulated_readers"]
 
@@ -33,11 +34,14 @@ ROUND_S: Final = 300.0
 @dataclass(frozen=True, slots=True)
 class SimulatedReader:
     """A made-up reader. cause: what it was; clear: who knew the very piece and pit, and what every cause does to them,
-    would give it a chance of ``CLEAR`` or more: it can be told from the others at all"""
+    would give it a chance of ``CLEAR`` or more: it can be told from the others at all
+    level, shown: colour of the plate on its scale, and as it is seen with its sugar"""
 
     report: Report
     cause: str
     clear: bool
+    level: float = 1.0
+    shown: float = 1.0
 
 
 CLEAR: Final = 0.5
@@ -73,7 +77,8 @@ def simulated_readers(
                 other: causes()[other].share * _fit(other, report, usual, right, there, m)
                 for other, there in zip(keys, plates, strict=True)
             }
-            made.append(SimulatedReader(report, key, fits[key] >= CLEAR * sum(fits.values())))
+            clear = fits[key] >= CLEAR * sum(fits.values())
+            made.append(SimulatedReader(report, key, clear, float(here.level[m]), float(seen_level(here)[m])))
     return made
 
 

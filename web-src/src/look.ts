@@ -2,10 +2,13 @@
 
 import { onOutbox, put, withdraw, type Recorded, type Waiting } from "./outbox";
 import { begun, putOn, refreshUnless, standsAs } from "./part";
+import { takeShot } from "./photo";
 import { hears } from "./stream";
 import { boot, newId, word } from "./boot";
 import { ageWords, instant } from "./when";
 
+/** Of a note, so that there is room for the name of a photo behind it. */
+const MOST_NOTE = 220;
 let hush: number | undefined;
 
 export function tell(words: string, undo?: () => void): void {
@@ -85,9 +88,12 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
     putOn.add(on);
     standsAs(button.closest<HTMLElement>(".panel"), "");
   }
-  const note = fieldOf(form, "note").trim();
+  const shot = takeShot(button);
+  const typed = fieldOf(form, "note").trim();
+  const both = [typed, shot?.note ?? ""].filter(Boolean).join("; ");
+  const note = both.length > MOST_NOTE ? typed : both;
   const file = form.querySelector<HTMLInputElement>("#photo");
-  const photo = file?.files?.[0];
+  const photo = shot?.photo ?? file?.files?.[0];
   if (note) event.note = note;
   const more = form.querySelector<HTMLDetailsElement>("#more");
   for (const field of more?.querySelectorAll("input") ?? []) field.value = "";

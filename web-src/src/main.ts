@@ -9,6 +9,7 @@ import { keepDrafts } from "./drafts";
 import { catchKeys, groupStops } from "./keys";
 import { catchForms, drawToSize, showOutbox } from "./look";
 import { openOutbox, onOutbox } from "./outbox";
+import { startMeasuring } from "./photo";
 import { liveInOneDocument } from "./rooms";
 import { catchAdders, makeSteps } from "./steps";
 import { listen } from "./stream";
@@ -64,6 +65,7 @@ function startPage(): void {
   lookAgain();
   drawToSize();
   drawDials();
+  startMeasuring();
   startChart();
   listen();
   tickHere();

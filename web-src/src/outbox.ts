@@ -3,6 +3,7 @@
 
 import type { IDBPDatabase } from "idb";
 import { boot } from "./boot";
+import { madeSmall } from "./photo";
 import { phoneStore } from "./store";
 
 export interface Recorded {
@@ -130,7 +131,7 @@ export function sendSoon(): void {
 /** A picture goes before its entry, which then has the picture's name; sent twice it is the same picture. */
 async function postPhoto(entry: Waiting): Promise<Outcome> {
   const body = new FormData();
-  body.append("photo", entry.photo as Blob, "photo.jpg");
+  body.append("photo", await madeSmall(entry.photo as Blob), "photo.jpg");
   let answer: Response;
   try {
     answer = await fetch(`/cook/${encodeURIComponent(entry.cook)}/photo`, {

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from pitreckon.cook.levels import LEVEL_SD, level_error, parse_level
 from pitreckon.text.said import said
 from pitreckon.units import (
     format_length,
@@ -63,6 +64,14 @@ WEIGHT: Final = Quantity(
 )
 
 
+LEVEL: Final = Quantity(
+    parse_level,
+    lambda level, degrees, masses: f"{level:.2f}",
+    lambda level, degrees: f"{level:.2f}",
+    "level of the colour scale with its standard error, as `0.86 ± 0.07`: 0 raw, 1 mahogany, 1.3 too dark",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Errors:
     """Standard errors of a look, in the unit of its value; of a word, as levels.
@@ -70,6 +79,7 @@ class Errors:
     each: anew with each look; shared: the same in all looks of a kind at one cook
     rounded: of a level, because it is told as a word; of_raw: they are shares of the piece's raw weight
     place: it is read at the tip of a probe, which may have missed the core
+    told: its own error stands in its text; ``each`` where it does not
     """
 
     each: float
@@ -77,6 +87,13 @@ class Errors:
     rounded: float = 0.0
     of_raw: bool = False
     place: bool = False
+    told: bool = False
+
+    def of_each(self, text: str) -> float:
+        """What is anew with each look, of one with this text, beside what all of them share."""
+        if not self.told:
+            return self.each
+        return float(max(level_error(text) ** 2 - self.shared**2, (0.5 * self.each) ** 2) ** 0.5)
 
 
 BATHS: Final = {"ice": (-25.0, 25.0), "boiling": (70.0, 125.0)}
@@ -110,6 +127,7 @@ class LookKind:
     page: how it is recorded with a tap; None: by the log alone
     confirms: what a stage may have waited for when this was seen: colour, tender or core; "": it settles none
     within: how a change of the forecast names it; ``{}`` is its value
+    measured_on: the look on whose scale it is measured, "" for none
     of_instrument: it is a thermometer's check in one of ``BATHS``, and says nothing of the meat
     of_pit: it is of a pit and not of an item
     """
@@ -124,12 +142,18 @@ class LookKind:
     page: OnPage | None = None
     confirms: str = ""
     within: str = ""
+    measured_on: str = ""
     of_instrument: bool = False
     of_pit: bool = False
 
     def word(self, level: float) -> str:
-        """The word of its scale nearest to a level [-]."""
-        return min(self.scale, key=lambda step: abs(self.scale[step] - level))
+        """The word of its scale nearest to a level [-], or of the scale that it is measured on."""
+        scale = self.scale or LOOK_KINDS[self.measured_on].scale
+        return min(scale, key=lambda step: abs(scale[step] - level))
+
+    def step(self, value: float) -> float:
+        """The level of a value as one who looks would tell it: of one that is measured, the nearest word's [-]."""
+        return LOOK_KINDS[self.measured_on].scale[self.word(value)] if self.measured_on else value
 
     def cell(self, value: float, degrees: Degrees) -> str:
         """A value as a log file has it."""
@@ -137,13 +161,18 @@ class LookKind:
 
     def show(self, value: float, text: str, degrees: Degrees, masses: Masses) -> str:
         """A value as a person reads it; a word as the cook wrote it."""
+        if self.measured_on:
+            error = level_error(text) if text else LEVEL_SD
+            return said(
+                "{word} ({level} ± {error})", word=said(self.word(value)), level=f"{value:.2f}", error=f"{error:.2f}"
+            )
         if self.quantity is not None:
             return self.quantity.show(value, degrees, masses)
         return text or f"{value:g}"
 
     def as_cause(self, value: float, degrees: Degrees) -> str:
         """As a change of the forecast names it."""
-        if self.quantity is None:
+        if self.quantity is None or self.measured_on:
             return said("{look} '{word}'", look=said(self.name), word=said(self.word(value)))
         shown = self.quantity.show(value, degrees, "lb")
         return said(self.within.replace("{}", "{value}"), value=shown) if self.within else said(self.name)
@@ -157,6 +186,15 @@ KINDS: Final = (
         {"raw": 0.0, "tan": 0.3, "amber": 0.55, "red-brown": 0.8, "mahogany": 1.0, "too dark": 1.3},
         page=OnPage("faces", "Colour outside", "colour"),
         confirms="colour",
+    ),
+    LookKind(  # measured in a picture with a white (``pitreckon.photo``); how meat differs is the same in all of a cook
+        "colour in a photo",
+        "colour",
+        Errors(0.08, 0.06, told=True),
+        quantity=LEVEL,
+        range=(0.0, 1.5),
+        confirms="colour",
+        measured_on="colour",
     ),
     LookKind(  # has the bark set? Few words, and fingers differ: it is believed half as much as a colour
         "rub",

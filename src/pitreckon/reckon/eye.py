@@ -43,7 +43,7 @@ def seen_there(run: ItemRun, pieces: int, ledger: Ledger, now: datetime) -> Look
         and look.piece in own
         and (look.kind == NOT_YET or LOOK_KINDS[look.kind].confirms == until.ends_by)
     ]
-    if not looks or looks[-1].kind == NOT_YET or looks[-1].value < until.level:
+    if not looks or looks[-1].kind == NOT_YET or LOOK_KINDS[looks[-1].kind].step(looks[-1].value) < until.level:
         return None
     return looks[-1]
 

@@ -217,7 +217,7 @@ class Sheet:
 
 def told_to(sheet: Sheet) -> Sheet:
     """The sheet with all its texts in its reader's language."""
-    return sheet if sheet.reader.say is None else _told(sheet, sheet.reader)
+    return _told(sheet, sheet.reader) if sheet.reader.retells else sheet
 
 
 def _told(thing: T, reader: Reader) -> T:

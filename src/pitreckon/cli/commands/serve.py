@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger
+from pitreckon.cli.options import Ledger, Settings
 
 
 def serve(
@@ -27,10 +27,7 @@ def serve(
         Path | None, typer.Option(metavar="FILE.pem", help="Serve HTTPS with this certificate and its chain.")
     ] = None,
     key: Annotated[Path | None, typer.Option(metavar="FILE.pem", help="The certificate's private key.")] = None,
-    settings: Annotated[
-        Path | None,
-        typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
-    ] = None,
+    settings: Settings = None,
     backup: Annotated[
         Path | None, typer.Option(metavar="FOLDER", help="Keep a copy of the ledger there for each night, by turns.")
     ] = None,

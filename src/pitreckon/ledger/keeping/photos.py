@@ -8,11 +8,15 @@ from typing import Final
 
 from sqlalchemy import select
 
+from pitreckon.errors import InputError
 from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import Store
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.schema import events
+from pitreckon.text.said import said
 
+MOST_KEPT: Final = 5000
+"""Photos beside one ledger: about 2 GB."""
 BESIDE: Final = "photos"
 """The folder beside a copy of a ledger; copies share it, since a photo never changes."""
 
@@ -21,6 +25,23 @@ def folder_of(place: str | Path | None) -> Path | None:
     """Where a ledger's photos lie; None: it is no file, and has none."""
     file = place_of(place).file
     return None if file is None else file.with_name(f"{file.name}.photos")
+
+
+def keep_photo(folder: Path, jpeg: bytes) -> str:
+    """Keep the file of a photo by its hash, which is its name. Raises InputError: there are too many already."""
+    name = hashlib.sha256(jpeg).hexdigest()
+    folder.mkdir(exist_ok=True)
+    path = folder / f"{name}.jpg"
+    if not path.exists():
+        if sum(1 for _ in folder.glob("*.jpg")) >= MOST_KEPT:
+            raise InputError(
+                said("there are {n} photos beside the ledger already", n=MOST_KEPT),
+                said("Move some of them into a safe place, with a copy of the ledger"),
+            )
+        half = path.with_suffix(".half")
+        half.write_bytes(jpeg)
+        half.replace(path)
+    return name
 
 
 def named_in(store: Store) -> dict[str, str]:

@@ -10,7 +10,7 @@ from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.ledger.events import OFF_ACTS
+from pitreckon.ledger.events import CHECKS, OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
@@ -124,7 +124,7 @@ def _item(cook: Cook, ledger: Ledger, label: str | None) -> ItemPlan:
 def _not_done(label: str) -> InputError:
     return InputError(
         f"nothing in the ledger says that '{label}' came off the pit",
-        "A card is written from a finished cook: record 'took off' first",
+        "It has to be a finished cook: record 'took off' first",
         Place(field="item"),
     )
 
@@ -150,9 +150,8 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
         if rule == "core":
             read = core if core is not None else plan.until.core_c
             return StageRecord(replace(plan, until=Until("core", read)), took_s, core_c=core)
-        level = None if look is None else _level(look.value)
-        until = plan.until if level is None else Until(rule, level)
-        return StageRecord(replace(plan, until=until), took_s, "" if look is None else look.text, core)
+        until = plan.until if look is None else Until(rule, _level(look))
+        return StageRecord(replace(plan, until=until), took_s, "" if look is None else _words(look), core)
     if rule == "glaze":
         return StageRecord(plan, took_s, core_c=core)
     if plan.kind == "sauced":
@@ -161,22 +160,30 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
     for look in reversed(looks):
         what = LOOK_KINDS[look.kind].confirms
         if what in wanted:
-            until = Until(what, look.value if what == "core" else _level(look.value))
-            return StageRecord(replace(plan, until=until), took_s, look.text, core)
+            until = Until(what, look.value if what == "core" else _level(look))
+            return StageRecord(replace(plan, until=until), took_s, _words(look), core)
     return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
 
 
-def _level(value: float) -> float:
-    return min(max(value, 0.05), 1.5)
+def _level(look: Look) -> float:
+    return min(max(LOOK_KINDS[look.kind].step(look.value), 0.05), 1.5)
+
+
+def _words(look: Look) -> str:
+    kind = LOOK_KINDS[look.kind]
+    return kind.word(look.value) if kind.measured_on else look.text
 
 
 def _looks_at(track: Track, end: datetime) -> list[Look]:
+    """Looks at the piece when a stage ended; where there are none, those at other pieces of the item."""
     at_s = end.timestamp() - track.zero
-    return [
-        look
-        for since, look in track.observations.looks
-        if at_s - (READ_BEFORE_S if look.kind == "spot temperature" else BEFORE_S) <= since <= at_s + AFTER_S
-    ]
+
+    def then(look: Look) -> bool:
+        before_s = READ_BEFORE_S if look.kind == "spot temperature" else BEFORE_S
+        return at_s - before_s <= look.at_utc.timestamp() - track.zero <= at_s + AFTER_S
+
+    mine = [look for _, look in track.observations.looks if then(look)]
+    return mine or [look for look in track.ledger.looks(track.item.label) if look.kind not in CHECKS and then(look)]
 
 
 def _core_at(track: Track, looks: list[Look], end: datetime) -> float | None:

@@ -6,7 +6,8 @@ the told parts and the reader's words fit gives its odds (Bayes). Changes are tr
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from typing import Any, Final
 
 from pitreckon.arrays import Floats
@@ -18,6 +19,7 @@ from pitreckon.lessons.diagnosis.likelihood import could_be, report_likelihood
 from pitreckon.lessons.diagnosis.practice import Practice, practice_of, usual_practice
 from pitreckon.lessons.diagnosis.report import Report
 from pitreckon.lessons.diagnosis.run import Built, Plates, run_all
+from pitreckon.lessons.diagnosis.seen import photo_likelihood
 
 MEMBERS: Final = 48
 ALIKE: Final = ("dirty smoke", "salt heavy")
@@ -37,6 +39,7 @@ class Why:
     """The answer. causes: likeliest first; changes: what was tried, best first; none may help; again: as before [-]
 
     cautions: to be shown with it, whatever else is
+    without_photo: chance of each cause as if no colour had been measured, by its key; empty where none was
     """
 
     report: Report
@@ -44,6 +47,7 @@ class Why:
     changes: tuple[Tried, ...]
     again: float
     cautions: tuple[str, ...]
+    without_photo: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def change(self) -> Tried | None:
@@ -61,18 +65,20 @@ class Weighed:
     plates: dict[str, Plates]
     shares: dict[str, Floats]
 
-    def posterior(self, faults: tuple[str, ...]) -> dict[str, Floats]:
-        """Weight of each member of each cause, all of them together 1."""
+    def posterior(self, faults: tuple[str, ...], colour: tuple[float, float] | None = None) -> dict[str, Floats]:
+        """Weight of each member of each cause, all of them together 1. colour: as measured in a photo; None: in none"""
         weights = {}
         for key, plates in self.plates.items():
             words = words_likelihood(word_chances(self.built.cut, plates, self.usual), faults)
             weights[key] = self.shares[key] * words
+            if colour is not None:
+                weights[key] = weights[key] * photo_likelihood(plates, *colour)
         total = sum(float(each.sum()) for each in weights.values())
         return {key: each / total for key, each in weights.items()}
 
-    def odds(self, faults: tuple[str, ...]) -> tuple[Odds, ...]:
+    def odds(self, faults: tuple[str, ...], colour: tuple[float, float] | None = None) -> tuple[Odds, ...]:
         """Likeliest first."""
-        found = [Odds(causes()[key], float(each.sum())) for key, each in self.posterior(faults).items()]
+        found = [Odds(causes()[key], float(each.sum())) for key, each in self.posterior(faults, colour).items()]
         return tuple(sorted(found, key=lambda each: -each.chance))
 
 
@@ -112,9 +118,11 @@ def why(report: Report, *, members: int = MEMBERS, seed: int = 1, threads: int |
     Raises InputError: fewer than 8 members.
     """
     weighed = weigh(report, members=members, seed=seed, threads=threads)
-    posterior = weighed.posterior(report.faults)
+    posterior = weighed.posterior(report.faults, report.colour)
     tried, again = try_changes(weighed.built, weighed.usual, weighed.practices, posterior, members, seed, threads)
-    return Why(report, weighed.odds(report.faults), tried, again, caution_for(report))
+    told = weighed.odds(report.faults, report.colour)
+    without = {} if report.colour is None else {o.cause.key: o.chance for o in weighed.odds(report.faults)}
+    return Why(report, told, tried, again, caution_for(report), without)
 
 
 def _habit(report: Report) -> Report:
@@ -143,7 +151,11 @@ def document_of(found: Why) -> dict[str, Any]:
     """An answer as plain values for ``json``."""
     return {
         "came_out": list(found.report.faults),
-        "causes": [{"key": o.cause.key, "words": o.cause.words, "chance": round(o.chance, 4)} for o in found.causes],
+        "causes": [
+            {"key": o.cause.key, "words": o.cause.words, "chance": round(o.chance, 4)}
+            | ({"without_photo": round(found.without_photo[o.cause.key], 4)} if found.without_photo else {})
+            for o in found.causes
+        ],
         "again": round(found.again, 4),
         "change": None if found.change is None else found.change.key,
         "changes": [

@@ -21,6 +21,7 @@ from pitreckon.cook.keys import (
     Around,
     parse_span_or_none,
 )
+from pitreckon.cook.levels import parse_measured
 from pitreckon.cook.plan import FRIDGE_C
 from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault, kilograms, millimetres, within
@@ -58,6 +59,7 @@ class Report:
     sauced_s: how long a glaze or a sauce was on at the end [s], 0 none; rest_s: before it was cut [s]
     thermometer: ``none`` or ``one``; pulled_at_c: what it read when the piece came off [degC]
     salt_g_per_kg: of raw meat; altitude_m, weather_c, weather_rh
+    colour: of the plate, as a photo of it was measured: level of the colour scale and its standard error [-]
 
     Raises InputError, naming its field: it cannot have been so.
     """
@@ -82,6 +84,7 @@ class Report:
     altitude_m: float = 0.0
     weather_c: float | None = None
     weather_rh: float | None = None
+    colour: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         if not self.faults:
@@ -105,6 +108,7 @@ class Report:
         within("pulled_at", self.pulled_at_c, 30.0, 105.0, format_temperature)
         within("salt", self.salt_g_per_kg, 0.0, 100.0, "{:g} g/kg".format)
         within("altitude", self.altitude_m, -500.0, 5000.0, "{:g} m".format)
+        within("colour", None if self.colour is None else self.colour[0], 0.0, 1.5, "{:.2f}".format)
         within("air", self.weather_c, -40.0, 50.0, format_temperature)
         if self.thermometer not in {None, *THERMOMETERS}:
             raise fault("thermometer", f"'{self.thermometer}' is no thermometer", "Write none or one")
@@ -146,6 +150,7 @@ DID = Keys(
     Key("altitude", ALTITUDE, '"800 ft"', "altitude_m"),
     Key("air", TEMPERATURE, '"54 F"', "weather_c"),
     Key("humidity", SHARE, '"60 %"', "weather_rh"),
+    Key("colour", text(parse_measured), '"0.86 ± 0.07"'),
 )
 DID_KEYS: Final = DID.names
 FAULT = Key("came_out", several(name(FAULTS, "fault")), '["tough", "too pale"]')

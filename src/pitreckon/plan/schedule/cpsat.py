@@ -196,6 +196,7 @@ def _too_dear(slots: Sequence[Slot], most: int) -> list[int]:
 
 def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     solver.parameters.random_seed = seed
+    solver.parameters.catch_sigint_signal = False  # else an interrupt ends the search, and the planning goes on
     solver.parameters.num_workers = workers
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from pitreckon.alerts import Alert
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
+from pitreckon.ledger import Look
 from pitreckon.ledger.store import CookRow, Store
 from pitreckon.ledger.store.house import house_stamp
 from pitreckon.web.live.alerts import Teller
@@ -27,6 +28,7 @@ from pitreckon.web.live.questions import (
     Question,
     T,
     answered_first,
+    answered_if,
     explained,
     reckoned_now,
     replanned,
@@ -39,7 +41,7 @@ from pitreckon.web.settings import WebSettings
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.replan import Replanned
-    from pitreckon.reckon import Outlook
+    from pitreckon.reckon import ItemOutlook, Outlook
     from pitreckon.reckon.whatif import WhatIf
     from pitreckon.safety.foreseen import Foreseen
     from pitreckon.web.live.series import Series
@@ -205,6 +207,22 @@ class Live:
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(watched.answered.wait(), within_s)
         return watched.shown
+
+    async def if_seen(self, cook_id: str, look: Look, within_s: float) -> tuple[ItemOutlook, ItemOutlook] | None:
+        """An item without a look and with it, before that is recorded; None: it is not known as soon as that."""
+        watched = await self.watched(cook_id)
+        if watched.asked is None or watched.shown.outlook is None:
+            return None
+        asking = self._beside(watched, answered_if, watched.asked, self._settings.clock.now(), look)
+        task = self._loop.create_task(asking)
+        await asyncio.wait({task}, timeout=within_s)  # a question that has begun is left to its end
+        if not task.done():
+            task.add_done_callback(lambda over: over.cancelled() or over.exception())
+            return None
+        try:
+            return task.result()
+        except GaveWayError:
+            return None
 
     def going_on(self, now: datetime) -> list[Shown]:
         """What is shown of each cook that is followed and not over yet, as far as anybody knows."""

@@ -1,19 +1,23 @@
 """What went wrong, on the page: a reader's report as a form, the likeliest causes, the one change to try."""
 
-from typing import Annotated, Any, Final
+from typing import Any, Final
+from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.lessons.diagnosis.report import DID_KEYS, FAULTS, THERMOMETERS, Report, report_from_parts
+from pitreckon.photo.decode import can_decode
+from pitreckon.photo.words import measured_words, value_of
 from pitreckon.units import format_percent
 from pitreckon.web.forms.fields import clean, with_unit
+from pitreckon.web.forms.photo import Tapped, refusal
 from pitreckon.web.live.questions import likeliest_causes
-from pitreckon.web.pages.visit import ViewerVisit
-from pitreckon.web.views.reader import Preferences
+from pitreckon.web.pages.visit import HandVisit, ViewerVisit
+from pitreckon.web.views.reader import ClockWords, Preferences
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 15.0
@@ -47,14 +51,26 @@ def told_of(request: Request, preferences: Preferences) -> tuple[dict[str, str],
     return typed, told, tuple(request.query_params.getlist("came_out"))[: len(FAULTS)]
 
 
+@router.post("/why/photo")
+async def why_photo(visit: HandVisit, tapped: Tapped) -> Response:
+    """The colour of a plate in a reader's photo, for the form; nothing is kept."""
+    clock = ClockWords(ZoneInfo("UTC"), visit.now, visit.preferences)
+    try:
+        measured, _ = await tapped.measured()
+    except InputError as fault:
+        return refusal(fault, clock)
+    lines = [clock.retold(line) for line in measured_words(measured)]
+    return JSONResponse({"value": value_of(measured), "lines": lines})
+
+
 @router.get("/why")
-async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = "") -> Response:
+async def why_page(visit: ViewerVisit, asked: str = "") -> Response:
     """The form; below it, once it is filled in, what it was. The address holds the report: it can be sent on."""
     typed, told, wrong = told_of(visit.request, visit.preferences)
     answer: dict[str, Any] | None = None
     fault: InputError | None = None
     report: Report | None = None
-    if cut or asked:
+    if asked or wrong:
         try:
             report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
         except InputError as error:
@@ -78,6 +94,7 @@ async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST
             thermometers=THERMOMETERS,
             percent=format_percent,
             least=LEAST,
+            photos_can=can_decode(),
         )
 
     return await run_in_threadpool(page)

@@ -8,6 +8,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import Correction, StoredEntry
+from pitreckon.text.said import Said, retold
 from pitreckon.units import format_duration
 from pitreckon.web.views.reader import ClockWords, Preferences
 
@@ -70,7 +71,9 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
     if isinstance(event, Reading):
         return f"{say(event.channel)} {'–' if math.isnan(event.value_c) else preferences.temperature(event.value_c)}"
     if isinstance(event, Look):
-        return f"{say(event.kind)} {say(_look_value(event, preferences))}" + _noted(event.note)
+        value = _look_value(event, preferences)
+        told = retold(value, say, str) if isinstance(value, Said) else say(value)
+        return f"{say(event.kind)} {told}" + _noted(event.note)
     words = say(event.act)
     if event.detail and event.act == "moved":
         words = say("{doing} to {where}", doing=words, where=event.detail)

@@ -8,6 +8,7 @@ from typing import Final
 from pitreckon import catalog
 from pitreckon.cook import ItemPlan
 from pitreckon.cook.looks import KINDS, LookKind
+from pitreckon.cook.swatches import SWATCHES
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.fires import DONE_AS
 from pitreckon.reckon.words import AT_ONCE, next_look_words
@@ -15,14 +16,8 @@ from pitreckon.units import fahrenheit_from_celsius
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.scene import Scene, Standing
 
-SWATCHES: Final = {  # how a face looks, on paper: fill, and how much of it is dark crust
-    "raw": ("#d98f88", 0),
-    "tan": ("#d9b184", 1),
-    "amber": ("#c4803b", 2),
-    "red-brown": ("#96472a", 3),
-    "mahogany": ("#5d2417", 4),
-    "too dark": ("#1c1311", 6),
-}
+CRUST: Final = {"raw": 0, "tan": 1, "amber": 2, "red-brown": 3, "mahogany": 4, "too dark": 6}
+"""How much of a swatch is dark crust."""
 BONES: Final = {
     "lb": ((0.0, "0 in"), (3.2, "1/8 in"), (6.4, "1/4 in"), (9.5, "3/8 in"), (12.7, "1/2 in"), (19.0, "3/4 in")),
     "kg": ((0.0, "0 mm"), (3.0, "3 mm"), (6.0, "6 mm"), (10.0, "10 mm"), (13.0, "13 mm"), (20.0, "20 mm")),
@@ -209,7 +204,7 @@ def _degrees(temp_c: float, preferences: Preferences) -> int:
 
 def _face(word: str) -> tuple[str, tuple[tuple[float, float, float], ...]]:
     """Fill and specks of crust of a colour's picture; the specks make it readable without its colour."""
-    fill, crust = SWATCHES[word]
+    fill, crust = SWATCHES[word], CRUST[word]
     specks = tuple(  # spread evenly, and the same each time
         (4 + 40 * ((k * 0.7549) % 1.0), 4 + 24 * ((k * 0.5698) % 1.0), 1.0 + 0.3 * crust) for k in range(crust * 5)
     )

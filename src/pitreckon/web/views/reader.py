@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.text.said import Said, Value, retold
 from pitreckon.units import (
+    format_bulk,
     format_clock,
     format_difference,
     format_length,
@@ -154,6 +155,10 @@ class ClockWords:
             return self(value.raw)
         if value.kind == "temperature":
             return self.preferences.temperature(value.raw)
+        if value.kind == "bulk":
+            return format_bulk(value.raw, self.preferences.mass)
+        if value.kind == "weight":
+            return self.preferences.weight(value.raw)
         return format_difference(value.raw, self.preferences.degrees).lstrip("+")
 
     @property
