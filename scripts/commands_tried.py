@@ -24,6 +24,7 @@ RACKS: Final = ("examples/sunday-racks/sunday-racks.toml", "--log", "examples/su
 NEXT: Final = "examples/next-sunday/next-sunday.toml"
 PLANNED: Final = "examples/turkey-dinner/turkey-dinner.toml"
 FEW: Final = ("--members", "16")
+NEW: Final = ("--amount", "3", "--set", "275 F", "--zone", "America/Chicago")
 LEDGER: Final = ("--ledger", "kept.sqlite")
 MISSING: Final = "nothing-here.toml"
 
@@ -48,6 +49,8 @@ def _case(line: str, *more: str, code: int = 0, extra: str = "", means: str = ""
 
 
 CASES: Final = (
+    _case("new mine.toml --cut st-louis-ribs --pit kettle --wrap none --serve 18:00", *NEW),
+    _case("new other.toml --cut nothing", code=2),
     _case("reckon", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("reckon", MISSING, code=2),
     _case("suppose", TABLE, "--log", DAY, "--at", "15:50", *FEW),
@@ -99,6 +102,8 @@ CASES: Final = (
     _case("schema", "nothing", code=2),
     _case("pits"),
     _case("pits", "--nothing", code=2),
+    _case("defaults"),
+    _case("defaults", "--nothing", code=2),
     _case("warm"),
     _case("warm", "--nothing", code=2),
     _case("demo", "demo-day", "--no-page", "--members", "16"),
@@ -185,7 +190,8 @@ def tried(python: Path, folder: Path, cases: Sequence[Case] = CASES) -> list[End
     done = subprocess.run(
         [str(python), "-c", _DRIVER],
         input=json.dumps(calls), capture_output=True, text=True, cwd=folder, check=False, timeout=PATIENCE_S,
-        env=alone | {"COLUMNS": "120", "NO_COLOR": "1", "XDG_DATA_HOME": str(folder / "data")},
+        env=alone | {"COLUMNS": "120", "NO_COLOR": "1", "XDG_DATA_HOME": str(folder / "data"),
+             "XDG_CONFIG_HOME": str(folder / "config")},
     )  # fmt: skip
     if done.returncode:
         raise RuntimeError(done.stderr)
