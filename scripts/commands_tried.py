@@ -95,6 +95,7 @@ CASES: Final = (
     _case("cuts", "--nothing", code=2),
     _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),
     _case("against", NEXT, RACKS[0], code=2),
+    _case("look", "examples/sunday-racks/rack.jpg", "--meat", "0.25,0.45", "--white", "0.8,0.3", extra="photo"),
     _case("look", MISSING, "--meat", "0.4,0.5", "--white", "0.9,0.1", code=2),
     _case("wraps"),
     _case("wraps", "--nothing", code=2),
@@ -163,7 +164,7 @@ class Ended:
     @property
     def lacks(self) -> str:
         """The extra that it says is missing; "": none."""
-        found = re.search(r'^pitreckon: .* Install it: pip install "pitreckon\[(\w+)\]"\.\n\Z', self.err, re.MULTILINE)
+        found = re.search(r'^pitreckon: .* Install .*pip install "pitreckon\[(\w+)\]"\.\n\Z', self.err, re.MULTILINE)
         return found[1] if found and self.code == 2 else ""
 
 
