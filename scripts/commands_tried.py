@@ -24,6 +24,7 @@ RACKS: Final = ("examples/sunday-racks/sunday-racks.toml", "--log", "examples/su
 NEXT: Final = "examples/next-sunday/next-sunday.toml"
 PLANNED: Final = "examples/turkey-dinner/turkey-dinner.toml"
 FEW: Final = ("--members", "16")
+NEW: Final = ("--amount", "3", "--set", "275 F", "--zone", "America/Chicago")
 LEDGER: Final = ("--ledger", "kept.sqlite")
 MISSING: Final = "nothing-here.toml"
 
@@ -48,6 +49,8 @@ def _case(line: str, *more: str, code: int = 0, extra: str = "", means: str = ""
 
 
 CASES: Final = (
+    _case("new mine.toml --cut st-louis-ribs --pit kettle --wrap none --serve 18:00", *NEW),
+    _case("new other.toml --cut nothing", code=2),
     _case("reckon", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("reckon", MISSING, code=2),
     _case("suppose", TABLE, "--log", DAY, "--at", "15:50", *FEW),
@@ -92,6 +95,7 @@ CASES: Final = (
     _case("cuts", "--nothing", code=2),
     _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),
     _case("against", NEXT, RACKS[0], code=2),
+    _case("look", "examples/sunday-racks/rack.jpg", "--meat", "0.25,0.45", "--white", "0.8,0.3", extra="photo"),
     _case("look", MISSING, "--meat", "0.4,0.5", "--white", "0.9,0.1", code=2),
     _case("wraps"),
     _case("wraps", "--nothing", code=2),
@@ -99,6 +103,8 @@ CASES: Final = (
     _case("schema", "nothing", code=2),
     _case("pits"),
     _case("pits", "--nothing", code=2),
+    _case("defaults"),
+    _case("defaults", "--nothing", code=2),
     _case("warm"),
     _case("warm", "--nothing", code=2),
     _case("demo", "demo-day", "--no-page", "--members", "16"),
@@ -118,7 +124,7 @@ CASES: Final = (
 )
 """In the order in which they have to be run: some read what others wrote."""
 
-PATIENCE_S: Final = 300.0
+PATIENCE_S: Final = 900.0
 _DRIVER: Final = """
 import contextlib, io, json, os, sys
 from pathlib import Path
@@ -158,7 +164,7 @@ class Ended:
     @property
     def lacks(self) -> str:
         """The extra that it says is missing; "": none."""
-        found = re.fullmatch(r'pitreckon: .* Install it: pip install "pitreckon\[(\w+)\]"\.\n', self.err)
+        found = re.search(r'^pitreckon: .* Install .*pip install "pitreckon\[(\w+)\]"\.\n\Z', self.err, re.MULTILINE)
         return found[1] if found and self.code == 2 else ""
 
 
@@ -185,7 +191,8 @@ def tried(python: Path, folder: Path, cases: Sequence[Case] = CASES) -> list[End
     done = subprocess.run(
         [str(python), "-c", _DRIVER],
         input=json.dumps(calls), capture_output=True, text=True, cwd=folder, check=False, timeout=PATIENCE_S,
-        env=alone | {"COLUMNS": "120", "NO_COLOR": "1", "XDG_DATA_HOME": str(folder / "data")},
+        env=alone | {"COLUMNS": "120", "NO_COLOR": "1", "XDG_DATA_HOME": str(folder / "data"),
+             "XDG_CONFIG_HOME": str(folder / "config")},
     )  # fmt: skip
     if done.returncode:
         raise RuntimeError(done.stderr)

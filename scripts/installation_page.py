@@ -69,6 +69,13 @@ def start_ratios(python: Path, folder: Path) -> dict[str, float]:
     return {name: statistics.median(each) / bare for name, each in took.items()}
 
 
+def ratios_of(text: str) -> dict[str, float]:
+    """The starts as a page tells them."""
+    rows = text.partition("\n## Starts\n")[2].partition("\n## ")[0].splitlines()
+    cells = [row.strip("| ").split(" | ") for row in rows if row.startswith("| ")][1:]
+    return {name: float(ratio) for name, ratio in cells}
+
+
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head), *("| " + " | ".join(row) + " |" for row in rows)]
     return "\n".join(lines) + "\n"

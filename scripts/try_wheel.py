@@ -2,6 +2,7 @@
 
     .venv/bin/python -m scripts.try_wheel                    core and all, of what is installed here; no network
     .venv/bin/python -m scripts.try_wheel --write            the same, and docs/reference/installation.md with it
+    .venv/bin/python -m scripts.try_wheel --tables           that page alone, its starts as they were measured last
     .venv/bin/python -m scripts.try_wheel --registry         the core as pip brings it, pinned by requirements.lock
     .venv/bin/python -m scripts.try_wheel --registry --python python3.12 --python python3.13
 
@@ -25,7 +26,7 @@ from typing import Final
 
 from hatchling.builders.wheel import WheelBuilder
 from scripts.commands_tried import CASES, Ended, laid_out, tried
-from scripts.installation_page import PAGE, page, start_ratios
+from scripts.installation_page import PAGE, page, ratios_of, start_ratios
 from scripts.installed import ROOT, closure, extras, linked
 
 BUILD: Final = ROOT / "build" / "try-wheel"
@@ -93,9 +94,13 @@ def main() -> None:
     parser.add_argument("--python", action="append", help="with --registry: these, in place of the one that runs this")
     parser.add_argument("--extra", default="", help="with --registry: with this extra")
     parser.add_argument("--write", action="store_true", help="write docs/reference/installation.md")
+    parser.add_argument("--tables", action="store_true", help="write that page with the starts that stand there")
     asked = parser.parse_args()
     BUILD.mkdir(parents=True, exist_ok=True)
     wheel = build(BUILD)
+    if asked.tables:
+        PAGE.write_text(page(wheel.stat().st_size / 1e6, ratios_of(PAGE.read_text(encoding="utf-8"))), encoding="utf-8")
+        return
     every = frozenset(extras()) - {""}
     found: list[str] = []
     if asked.registry:

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import ast
+import asyncio
 import builtins
 import pickle
 import sys
 from pathlib import Path
 
+import httpx
 import pytest
 from conftest import Call
+from fastapi import FastAPI
 from scripts.installed import canonical, closure, extras, modules
 
 import pitreckon
+from pitreckon.cli import earlier
 from pitreckon.errors import InputError
 from pitreckon.extras import LIBRARIES, MissingExtraError, loading, missing_of, require
+from pitreckon.web.errors import install
 
 PACKAGE = Path(pitreckon.__file__).parent
 
@@ -94,3 +99,35 @@ def test_the_entry_point_says_it_wherever_it_happens(pitreckon: Call, monkeypatc
     assert answer.err == (
         'pitreckon: this needs SQLAlchemy, which is not installed. Install it: pip install "pitreckon[ledger]".\n'
     )
+
+
+def test_the_page_says_that_it_cannot_and_not_that_the_reader_was_wrong() -> None:
+    """503 (RFC 9110, 15.6.4): it is the server that lacks something."""
+    app = FastAPI()
+    install(app)
+
+    @app.get("/api/paper")
+    def paper() -> None:
+        raise MissingExtraError("weasyprint", "a PDF")
+
+    async def asked() -> httpx.Response:
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://page") as client:
+            return await client.get("/api/paper")
+
+    answer = asyncio.run(asked())
+    assert answer.status_code == 503
+    assert answer.json()["error"]["remedy"] == 'Install it: pip install "pitreckon[paper]"'
+
+
+@pytest.mark.parametrize(
+    ("place", "is_told"), [("no such.sqlite", False), ("there.sqlite", True), ("postgresql://x", True)]
+)
+def test_a_plan_says_that_it_learns_nothing_where_there_is_something_to_learn(
+    place: str, is_told: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of a ledger that nobody has named, and whose library is not there."""
+    (tmp_path / "there.sqlite").touch()
+    monkeypatch.setenv("PITRECKON_LEDGER", place if "://" in place else str(tmp_path / place))
+    monkeypatch.setitem(sys.modules, "sqlalchemy", None)
+    assert earlier._of_the_usual(None) == []  # type: ignore[arg-type]
+    assert ("pitreckon[ledger]" in capsys.readouterr().err) is is_told

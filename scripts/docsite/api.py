@@ -47,7 +47,7 @@ def api_pages() -> dict[str, str]:
     for room, modules in ROOMS.items():
         parts = [f"# {room}\n\n{_about(room)}\n"]
         for module, _, members in (each.partition(":") for each in modules):
-            only = f"   :members: {members}\n" if members else ""
+            only = f"   :members: {members}".rstrip() + "\n"
             parts.append(f"## {module}\n\n```{{eval-rst}}\n.. automodule:: pitreckon.{module}\n{only}```\n")
         pages[f"api/{room}"] = "\n".join(parts)
     return pages

@@ -28,7 +28,7 @@ myst_enable_extensions: list[str] = []
 
 autodoc_member_order = "bysource"
 autodoc_typehints = "signature"
-autodoc_default_options = {"members": True, "exclude-members": "model_config"}
+autodoc_default_options = {"exclude-members": "model_config"}
 python_use_unqualified_type_names = True
 maximum_signature_line_length = 88
 add_module_names = False

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 SAID: Final = re.compile(r"^(?P<name>[a-z_]\w*(?:, [a-z_]\w*)*): (?P<says>\S.*)$")
 RAISES: Final = re.compile(r"^Raises (?P<name>[A-Z]\w*(?:, [A-Z]\w*)*)(?P<rest>[:.].*|)$")
-ARRAY: Final = re.compile(r"(?:\w+\.)*ndarray\[tuple\[(?:\w+\.)*Any, \.\.\.\], (?:\w+\.)*dtype\[[^]]*\]\]")
+ARRAY: Final = re.compile(r"~?(?:\w+\.)*ndarray\[tuple\[~?(?:\w+\.)*Any, \.\.\.\], ~?(?:\w+\.)*dtype\[[^]]*\]\]")
 KEY: Final = re.compile(r"\[(\w+)\]_")
 
 

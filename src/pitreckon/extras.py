@@ -29,7 +29,6 @@ LIBRARIES: Final[dict[str, tuple[str, str]]] = {
     "aiomqtt": ("aiomqtt", "broker"),
     "apprise": ("Apprise", "alerts"),
     "PIL": ("Pillow", "photo"),
-    "colour": ("Colour", "photo"),
 }
 """The name of each by the module that is imported, and the extra that brings it (``pyproject.toml``)."""
 

@@ -57,7 +57,8 @@ def _of_the_usual(wishes: Wishes) -> list[tuple[Cook, Ledger]]:
         file = place_of(None).file
         return [] if file is not None and not file.exists() else _of_the_ledger(None, wishes)
     except MissingExtraError as fault:
-        if Path(usual_place()).expanduser().exists():
+        usual = usual_place()
+        if "://" in usual or Path(usual).expanduser().exists():
             typer.echo(f"nothing is learned from earlier cooks: {fault}", err=True)
         return []
     except StoreError as fault:

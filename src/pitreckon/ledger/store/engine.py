@@ -26,7 +26,8 @@ _MIGRATIONS: Final = Path(__file__).parent / "migrations"
 def open_engine(place: StorePlace) -> Engine:
     """An engine on a store that is there and in its present state; made or brought up to it where it is not.
 
-    Raises StoreError: it cannot be opened or written, is of something else, or of a newer Pitreckon.
+    Raises StoreError: it cannot be opened or written, is of something else, or of a newer Pitreckon
+    Raises MissingExtraError: the driver of a database is not installed
     """
     if place.file is not None:
         prepare_file(place.file)
