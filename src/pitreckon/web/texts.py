@@ -88,9 +88,9 @@ class Texts(NullTranslations):
             if told is not None:
                 return f"{about[1] or ''}{told}{self._after(about[3] or '', deep)}"
         if not any(between in text for between in BETWEEN):
-            weak = self._fitting(text, deep, weak=True) or self._either(text)
-            if weak != text:
-                return weak
+            either = self._fitting(text, deep, weak=True) or self._either(text)
+            if either != text:
+                return either
         day = _DAY.fullmatch(text)
         if day is not None:
             return " ".join(self.gettext(part) for part in day.groups())
