@@ -14,6 +14,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 SKIPPED = {"__pycache__", "build", "dist", "demo-day", "node_modules", "static"}
+NO_TEXT = (".png", ".jpg", ".bin")
 LONGEST = 600
 # Each is written in two halves, so that this file keeps the rule too.
 REGISTRIES = (
@@ -36,7 +37,7 @@ def _files() -> Iterator[Path]:
     for folder, names, files in os.walk(ROOT):
         names[:] = [n for n in names if n not in SKIPPED and (not n.startswith(".") or n == ".ci")]
         names[:] = [n for n in names if not n.endswith(".egg-info")]
-        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith((".png", ".jpg", ".bin")))
+        yield from (Path(folder) / name for name in files if name != ".git" and not name.endswith(NO_TEXT))
 
 
 FILES = sorted(_files())
