@@ -14,6 +14,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 SKIPPED = {"__pycache__", "build", "dist", "demo-day", "node_modules", "static"}
+NO_TEXT = (".png", ".jpg", ".bin")
 LONGEST = 600
 # Each is written in two halves, so that this file keeps the rule too.
 REGISTRIES = (

@@ -378,6 +378,8 @@ def test_arrows_go_on_inside_a_group_and_tab_goes_to_the_next(shown: tuple[Page,
         heard.append(page.evaluate(said))
     assert heard == ["tan", "amber", "too dark", "raw", "raw"]
     page.keyboard.press("Tab")
+    assert page.evaluate(said) == "Measure the colour in a photo"
+    page.keyboard.press("Tab")
     assert page.evaluate(said) == "comes off"
 
 

@@ -7,8 +7,10 @@ from pathlib import Path
 
 from pitreckon.cli.run import moment_of, progress_line
 from pitreckon.cli.takein import Goal, open_goal
+from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger, Look
+from pitreckon.ledger.bothways import tapped_and_measured
 from pitreckon.ledger.keeping.photos import folder_of, keep_photo
 from pitreckon.ledger.store import Entry
 from pitreckon.photo.decode import Picture
@@ -33,12 +35,16 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What became of it. recorded: None: it was there before; moved: the forecast, a sentence each"""
+    """What became of it. recorded: None: it was there before; moved: the forecast, a sentence each
+
+    tapped: what somebody tapped at about that time, "" where nobody did
+    """
 
     item: str
     at: str
     recorded: bool | None
     moved: tuple[str, ...]
+    tapped: str = ""
 
 
 def looked_at(where: str | None, wanted: Wanted, picture: Picture, measured: Measured, note: str) -> Told:
@@ -61,7 +67,17 @@ def looked_at(where: str | None, wanted: Wanted, picture: Picture, measured: Mea
         if not wanted.dry_run:
             recorded = _recorded(goal, folder_of(where), look, picture, wanted.by) or None
         moved = _moved(goal, known, look, wanted) if recorded is not None else ()
-        return Told(item, format_clock(at, goal.cook.zone_info, seen_from=now), recorded, moved)
+        clock = format_clock(at, goal.cook.zone_info, seen_from=now)
+        return Told(item, clock, recorded, moved, _tapped(known, look))
+
+
+def _tapped(known: Ledger, look: Look) -> str:
+    """What was tapped at about that time, and by whom."""
+    both = [each.tap for each in tapped_and_measured(Ledger.of([*known.events, look])) if each.photo == look]
+    if not both:
+        return ""
+    by = f" by {both[-1].by}" if both[-1].by else ""
+    return f"Tapped{by} at about that time: {LOOK_KINDS[both[-1].kind].word(both[-1].value)}."
 
 
 def _item(goal: Goal, known: Ledger, label: str | None) -> str:

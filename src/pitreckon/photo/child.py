@@ -39,10 +39,6 @@ STUMBLES = (
 """What a decoder may raise over bytes that are no picture; the fuzzer found that it is more than its pages say."""
 
 
-class NoPicture(Exception):  # noqa: N818  it is an answer
-    """Its argument is the key of the reason."""
-
-
 def limited(memory: int, cpu_s: int) -> None:
     """No more memory [bytes] and time of the processor [s] than that, and no file written; where a system can do so."""
     try:
@@ -63,29 +59,29 @@ def limited(memory: int, cpu_s: int) -> None:
 
 
 def upright(given: bytes, most_pixels: int, side: int) -> tuple[Any, tuple[int, int]]:
-    """The picture as it was held, in sRGB, and its whole size [pixels]."""
+    """The picture as it was held, in sRGB, and its whole size [pixels]. Raises SystemExit: it is none, and why not."""
     Image.MAX_IMAGE_PIXELS = most_pixels
     try:
         opened = Image.open(io.BytesIO(given), formats=FORMATS)
     except Image.DecompressionBombError:
-        raise NoPicture("too many pixels") from None
+        raise SystemExit("too many pixels") from None
     except STUMBLES:
-        raise NoPicture("no picture") from None
+        raise SystemExit("no picture") from None
     with opened:
         if opened.width * opened.height > most_pixels:
-            raise NoPicture("too many pixels")
+            raise SystemExit("too many pixels")
         # An MPO is a JPEG with a second small picture behind it, as some phones write for a still.
         if opened.format != "MPO" and getattr(opened, "n_frames", 1) > 1:
-            raise NoPicture("it moves")
+            raise SystemExit("it moves")
         try:
             profile = opened.info.get("icc_profile")
             whole = opened.size
             opened.draft("RGB", (2 * side, 2 * side))  # a JPEG is opened no larger than it is needed
             held = ImageOps.exif_transpose(opened)
         except Image.DecompressionBombError:
-            raise NoPicture("too many pixels") from None
+            raise SystemExit("too many pixels") from None
         except STUMBLES:
-            raise NoPicture("damaged") from None
+            raise SystemExit("damaged") from None
     turned = (held.width > held.height) != (opened.width > opened.height)
     return _in_srgb(held, profile), (whole[::-1] if turned else whole)
 
@@ -124,7 +120,7 @@ def main(read: Callable[[], bytes], write: Callable[[bytes], object]) -> None:
     jpeg = pixels = b""
     try:
         said, jpeg, pixels = made(given, asked)
-    except NoPicture as reason:
+    except SystemExit as reason:
         said = {"why": str(reason)}
     except MemoryError:
         said = {"why": "too much memory"}

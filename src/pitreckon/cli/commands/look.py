@@ -59,6 +59,7 @@ def look(
         document = measured_document(measured)
         if told is not None:
             document |= {"item": told.item, "recorded": told.recorded, "forecast": list(told.moved)}
+            document |= {"tapped": told.tapped}
         print_json("look", document)
         return
     console = Console(highlight=False, soft_wrap=True)
@@ -70,5 +71,7 @@ def look(
     console.print(f"[bold]{told.item}[/bold]")
     for line in told.moved:
         console.print(f"  {line}")
+    if told.tapped:
+        console.print(told.tapped)
     words = f"Recorded at {told.at}." if told.recorded else "Not recorded (--dry-run)."
     console.print(words if told.recorded is not None else "It was recorded before.")
