@@ -1,7 +1,6 @@
 """Answers about what went wrong and what is left over."""
 
 from datetime import datetime
-from typing import Any
 
 from pydantic import Field
 
@@ -149,4 +148,4 @@ class LookAnswer(Part):
     item: str | None = None
     recorded: bool | None = Field(default=None, description="null: it was recorded before, or no cook was named")
     forecast: list[str] = Field(default=[], description="how it moves the forecast, in sentences")
-    tapped: Any = Field(default=None, description="words for the same piece at about the same time, held against it")
+    tapped: str = Field(default="", description="what somebody tapped of it at about that time")
