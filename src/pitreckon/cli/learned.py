@@ -46,8 +46,9 @@ def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], ane
     for name in leave_out:
         rest = lessons.without(name)
         if len(rest.lessons) == len(lessons.lessons):
-            known = ", ".join(sorted({one.cook for one in lessons.lessons})) or "none"
-            raise InputError(f"there is no cook '{name}' among the lessons", f"Name one of: {known}", OUT)
+            known = ", ".join(sorted({one.cook for one in lessons.lessons}))
+            remedy = f"Name one of: {known}" if known else "Leave --leave-out out: nothing is learned yet"
+            raise InputError(f"there is no cook '{name}' among the lessons", remedy, OUT)
         lessons = rest
     for each in learn:
         named = cook_and_log(each)

@@ -101,7 +101,8 @@ def taken(answer: Answer, number: int) -> Wishes:
     changes = [change for change in answer.changes if change.wishes is not None]
     if not 1 <= number <= len(changes):
         many = f"there are {len(changes)}" if changes else "there is none"
-        raise InputError(f"there is no change {number} to take: {many}", "Leave --take out to see them")
+        remedy = "Leave --take out to see them" if changes else "Leave --take out"
+        raise InputError(f"there is no change {number} to take: {many}", remedy)
     chosen = changes[number - 1].wishes
     assert chosen is not None
     return chosen
@@ -127,7 +128,8 @@ def planned_sheet(
     made = planned(path, seed, learn_from=learn_from, degrees=degrees)
     schedule = made.answer.best
     if schedule is None:
-        raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))
+        why = "; ".join(made.answer.why) or "it cannot be planned"
+        raise InputError(why, f"Ask less of the day; what would help says pitreckon plan {path}", Place(str(path)))
     reader = reader_of(made.wishes.zone, degrees, twelve_hour=twelve_hour)
     cook = to_cook(made.wishes, schedule)
     more = additions(made.wishes, schedule, reader, made.lessons)

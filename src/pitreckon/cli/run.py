@@ -20,7 +20,7 @@ from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
 from pitreckon.text.file import read_text
 from pitreckon.text.table import UnsureError
-from pitreckon.units import Scale, format_local, instant_after, is_clock, next_clock, parse_clock, parse_instant
+from pitreckon.units import Scale, format_local, instant_after, is_clock, next_clock, parse_clock, parse_instant, shown
 
 if TYPE_CHECKING:
     from pitreckon.reckon.learned import Lessons
@@ -47,15 +47,34 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
             return next_clock(instant_after(start, -EARLIER_S), parse_clock(text), cook.zone_info)
         return parse_instant(text, cook.zone_info)
     except InputError as fault:
-        raise fault.at(field="--at") from fault
+        if text[:1].isdigit():
+            raise fault.at(field="--at") from fault
+        forms = "Write now, 14:05, 2pm or 2026-10-10 14:05"
+        raise InputError(f"{shown(text)} is no time", forms, Place(field="--at")) from None
 
 
 def read_plan(cook_file: Path, degrees: Scale) -> Cook:
     """The cook of a file; what in it is far from usual is said. Raises InputError: something in it is wrong."""
     text, name = read_text(cook_file), str(cook_file)
-    cook = cook_from_text(text, name)
+    try:
+        cook = cook_from_text(text, name)
+    except InputError as fault:
+        raise _or_planned(fault, text, cook_file) from None
     warn_unusual(cook, text, name, degrees)
     return cook
+
+
+def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
+    """Of a file that is no cook, but asks rightly for a day to be planned, that is said too."""
+    from pitreckon.cli.new import planned_name  # noqa: PLC0415  most files are cooks
+    from pitreckon.plan.read import wishes_from_text  # noqa: PLC0415
+
+    try:
+        wishes_from_text(text, str(file))
+    except InputError:
+        return fault
+    first = f"pitreckon plan {file} -o {planned_name(file)}"
+    return InputError(fault.trouble, f"{fault.remedy}; or let the day be planned first: {first}", fault.place)
 
 
 @overload

@@ -126,7 +126,8 @@ class StagePlan:
         if self.kind == "wrapped" and self.wrap in {None, UNWRAPPED}:
             raise fault("wrap", "a wrapped stage has no wrap", 'Say which, as in wrap = "foil"')
         if self.wrap is not None and not wrappable:
-            raise fault("wrap", f"a stage that is {self.kind} has a wrap", "Leave the wrap out, or do = wrapped")
+            remedy = 'Leave the wrap out, or write do = "wrapped"'
+            raise fault("wrap", f"a stage that is {self.kind} has a wrap", remedy)
         if self.liquid_kg and not wrappable:
             raise fault("liquid", f"a stage that is {self.kind} has liquid in a wrap", "Leave the liquid out")
         within("liquid", self.liquid_kg, 0.0, 5.0, kilograms)
@@ -136,10 +137,10 @@ class StagePlan:
             raise fault("air", f"a stage that is {self.kind} takes the pit's air", "Leave its air out")
         within("air", self.air_c, -40.0, 120.0, format_temperature)
         if self.glaze_kg is not None and self.kind != "sauced":
-            raise fault("glaze", f"a stage that is {self.kind} has a glaze", "Leave it out, or do = sauced")
+            raise fault("glaze", f"a stage that is {self.kind} has a glaze", 'Leave it out, or write do = "sauced"')
         within("glaze", self.glaze_kg, 0.001, 2.0, kilograms)
         if self.until.ends_by == "glaze" and self.kind != "sauced":
-            raise fault("until", f"a glaze cannot set while {self.kind}", "Use it on a stage with do = sauced")
+            raise fault("until", f"a glaze cannot set while {self.kind}", 'Use it on a stage with do = "sauced"')
 
 
 @dataclass(frozen=True, slots=True)

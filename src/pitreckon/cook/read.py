@@ -36,7 +36,7 @@ def cook_from_tables(tables: Table, where: str, known: KnownNames | None = None)
 
 
 def _cook(top: Fields, known: KnownNames | None) -> Cook:
-    top.only("cook", "pit", "item", "task", "away", "trips")
+    top.only("cook", "pit", "item", "task", "away", "trips", heads=True)
     head = top.need_table("cook", "Write [cook] with its name and its zone")
     said = COOK.said(look_around(top, head, known))
     pits = tuple(PIT.read(each) for each in top.tables("pit"))
@@ -54,7 +54,7 @@ def _item(fields: Fields) -> ItemPlan:
     if "pit" not in said:
         labels = list(fields.around.pits.values())
         if len(labels) != 1:
-            listing = ", ".join(labels) or "a [[pit]] first"
-            raise fields.fault("pit", "pit is missing, and the cook has not just one", f"Write one of: {listing}")
+            remedy = f"Write one of: {', '.join(labels)}" if labels else "Write a [[pit]] first"
+            raise fields.fault("pit", "pit is missing, and the cook has not just one", remedy)
         said["pit"] = labels[0]
     return fields.build(lambda: ItemPlan(**said, stages=stages_of(fields, said["put_on_utc"])))

@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from pitreckon.forms.checks import fault, is_label, kilograms, no_twins, one_of, within
-from pitreckon.units import format_percent, format_spoons
+from pitreckon.forms.checks import fault, is_label, kilograms, no_twins, number, one_of, price, within
+from pitreckon.units import format_percent
 
 MIX_USES: Final = ("rub", "binder", "wrap", "spritz", "sauce", "glaze", "brine")
 DRY_USES: Final = ("rub",)
@@ -19,6 +19,19 @@ MIX_BODIES: Final = ("thin", "syrup", "thick")
 AMOUNT_KINDS: Final = ("weight", "spoons", "parts")
 LABEL_GRAMS: Final = ("fat_g", "satfat_g", "carb_g", "fiber_g", "sugars_g", "added_g", "protein_g")
 LABEL_MILLIGRAMS: Final = ("cholesterol_mg", "sodium_mg")
+
+
+def _litres(volume_m3: float) -> str:
+    """A volume as it can be typed; spoons of it are rounded."""
+    return f"{number(1e3 * volume_m3)} l" if volume_m3 >= 1e-3 else f"{number(1e6 * volume_m3)} ml"
+
+
+def _scoville(shu: float) -> str:
+    return f"{number(shu)} SHU"
+
+
+def _covered(value: float, what: str) -> str:
+    return kilograms(value) if what == "weight" else f"{number(value)} {'m2' if what == 'area' else what}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +49,7 @@ class Amount:
         if self.kind == "weight":
             within("amount", self.value, 1e-6, 1000.0, kilograms)
         elif self.kind == "spoons":
-            within("amount", self.value, 1e-8, 1.0, format_spoons)
+            within("amount", self.value, 1e-8, 1.0, _litres)
         else:
             within("amount", self.value, 1e-4, 10_000.0)
 
@@ -92,10 +105,10 @@ class OwnFood:
             part, all_of_it = getattr(self, parts), getattr(self, whole)
             if part is not None and all_of_it is not None and part > all_of_it + 1.0:
                 trouble = f"{LABEL_KEYS[parts]} is {part:g} g, more than the {all_of_it:g} g of {LABEL_KEYS[whole]}"
-                raise fault(LABEL_KEYS[parts], trouble, "Check the label")
+                raise fault(LABEL_KEYS[parts], trouble, "Write both as on the label: it is a part of that")
         if self.shu is not None:
-            within("pungency", self.shu[0], 0.0, 16e6)
-            within("pungency", self.shu[1], self.shu[0], 16e6)
+            within("pungency", self.shu[0], 0.0, 16e6, _scoville)
+            within("pungency", self.shu[1], self.shu[0], 16e6, _scoville)
         if self.acid is not None:
             within("acid", self.acid[0], 0.0, 1.0, format_percent)
             within("acid", self.acid[1], self.acid[0], 1.0, format_percent)
@@ -133,7 +146,7 @@ class MixLine:
     def __post_init__(self) -> None:
         if sum(each is not None for each in (self.food, self.own, self.mix)) != 1:
             raise fault("food", "an ingredient is one food or one mix", "Write food = or mix =, not both")
-        within("price", self.price_per_kg, 0.0, 100_000.0)
+        within("price", self.price_per_kg, 0.0, 100_000.0, price)
 
     @property
     def label(self) -> str:
@@ -150,7 +163,7 @@ class Cover:
 
     def __post_init__(self) -> None:
         is_label("covers", self.what)
-        within("covers", self.value, 1e-6, 1e6)
+        within("covers", self.value, 1e-6, 1e6, lambda value: _covered(value, self.what))
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +184,7 @@ class Plate:
     def __post_init__(self) -> None:
         within("raw", self.raw_kg, 0.01, 1000.0, kilograms)
         within("serves", self.serves, 0.1, 10_000.0)
-        within("yield", self.yield_share, 0.05, 1.2, format_percent)
+        within("yield", self.yield_share, 0.05, 1.0, format_percent)
         within("stays", self.stays, 0.0, 1.0, format_percent)
 
 

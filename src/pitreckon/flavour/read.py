@@ -118,7 +118,7 @@ def _read(path: Path, around: tuple[Path | str, ...]) -> Mix:
 
 
 def _mix(top: Fields, beside: Path | Find | None, around: tuple[Path | str, ...]) -> Mix:
-    top.only("mix", "ingredient", "food", "plate")
+    top.only("mix", "ingredient", "food", "plate", heads=True)
     head = top.need_table("mix", "Write [mix] with its name and its use")
     own = tuple(OWN_FOOD.read(each) for each in top.tables("food"))
     tables, plate = top.tables("ingredient"), top.table("plate")
@@ -161,7 +161,9 @@ def _inner(fields: Fields, text: str, beside: Path | Find | None, around: tuple[
         raise fields.fault("mix", "this mix is not in a folder in which others could be", "Read it from a file")
     path = beside / text if isinstance(beside, Path) else None
     if (path.resolve() if path is not None else text.strip().casefold()) in around:
-        raise fields.fault("mix", f"{shown(text)} is a mix that this one is a part of", "A mix cannot be in itself")
+        raise fields.fault(
+            "mix", f"{shown(text)} is a mix that this one is a part of", "Leave it out: a mix cannot be in itself"
+        )
     if len(around) >= DEEPEST:
         raise fields.fault("mix", f"mixes are nested more than {DEEPEST} deep", "Write its ingredients here")
     if path is None:

@@ -59,11 +59,13 @@ class Fields:
         """An InputError placed at a key."""
         return InputError(trouble, remedy, self.place(key))
 
-    def only(self, *known: str) -> None:
-        """Refuse every key that is not known, with the nearest that is."""
-        for key in self.raw:
+    def only(self, *known: str, heads: bool = False) -> None:
+        """Refuse every key that is not known, with the nearest that is. heads: the known ones are heads of tables."""
+        for key, value in self.raw.items():
             if key not in known:
                 trouble = f"'{key[:40]}' is no key of {self.title.split(' ')[0]}"
+                if heads and not isinstance(value, Mapping | list):
+                    raise self.fault(key, trouble, f"Write it below the head of its table, one of: {', '.join(known)}")
                 raise self.fault(key, trouble, did_you_mean(key, known, "Write any of"))
 
     def parsed(self, key: str, text: str, parse: Callable[[str, Any], T]) -> T:

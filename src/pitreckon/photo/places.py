@@ -34,6 +34,7 @@ def place_of(text: str, size: tuple[int, int]) -> Point:
         point = numbers[0] / size[0], numbers[1] / size[1]
     if max(point) > 1.0:
         raise InputError(
-            f"{shown(text)} lies outside the picture", f"Its width and height are {size[0]} and {size[1]} pixels"
+            f"{shown(text)} lies outside the picture",
+            f"Write a place inside it: it is {size[0]} pixels wide and {size[1]} high",
         )
     return point

@@ -56,7 +56,7 @@ def asks_for_a_plan(text: str, file: str) -> bool:
 
 
 def _wishes(top: Fields, known: KnownNames | None) -> Wishes:
-    top.only("cook", "guests", "hands", "pit", "item", "task", "trips")
+    top.only("cook", "guests", "hands", "pit", "item", "task", "trips", heads=True)
     head = top.need_table("cook", "Write [cook] with its name, its zone and when to serve")
     said = DAY.said(look_around(top, head, known))
     pits = tuple(_pit(each) for each in top.tables("pit"))

@@ -20,7 +20,7 @@ from pitreckon.cook.plan import (
     check_pit,
     check_servings,
 )
-from pitreckon.forms.checks import fault, is_label, is_utc, one_of, within
+from pitreckon.forms.checks import fault, is_label, is_utc, number, one_of, price, within
 from pitreckon.units import find_zone, format_duration, format_local, format_percent, format_temperature
 
 if TYPE_CHECKING:  # a file of wishes is read without numpy
@@ -66,7 +66,7 @@ class Guests:
             raise fault("adults", "nobody is coming", "Write how many eat, as in adults = 12")
         one_of("sides", self.sides, SIDES)
         within("leftovers", self.leftovers, 0.0, 2.0, format_percent)
-        within("sure", self.sure, 0.5, 0.999, format_percent)
+        within("sure", self.sure, 0.5, 0.999, lambda share: f"{number(100.0 * share)} %")
 
     @property
     def count(self) -> int:
@@ -122,7 +122,7 @@ class ItemWish:
     """One kind of meat that is wanted.
 
     label: the cook's own name for it; cut: catalog cut key
-    share: [-] its part of the meat that is eaten, relative to the other items' shares; above 0, to 100
+    share: [-] its part of the meat that is eaten, relative to the other items' shares; 0.001 to 100
     pieces, mass_kg: how many, and [kg] of one as it goes on; None: from the guests and the cut's usual piece
     pits: labels of the pits it may go on; empty: any
     put_on_utc: when it has to go on, UTC; None: to be chosen
@@ -164,7 +164,7 @@ class ItemWish:
         check_meat(self)
         if self.serve_utc is not None:
             is_utc("serve", self.serve_utc)
-        within("share", self.share, 1e-6, 100.0)
+        within("share", self.share, 0.001, 100.0)
         if self.pieces is not None and not 1 <= self.pieces <= 500:
             raise fault("pieces", f"pieces is {self.pieces}", "Write how many there are, 1 to 500, or leave it out")
         if self.put_on_utc is not None:
@@ -173,13 +173,13 @@ class ItemWish:
         if self.stages and self.wrapping != "usual":
             raise fault("wrapping", "an item with stages of its own also says how it is wrapped", "Leave one out")
         one_of("state", self.state, STATES)
+        within("shortest_hold", self.least_hold_s, 0.0, 24 * 3600.0, format_duration)  # first: the longest follows it
         within("longest_hold", self.most_hold_s, 0.0, 24 * 3600.0, format_duration)
-        within("shortest_hold", self.least_hold_s, 0.0, 24 * 3600.0, format_duration)
         if self.least_hold_s > self.most_hold_s:
             raise fault("shortest_hold", "the shortest hold is longer than the longest", "Write a shorter one")
         if self.most_hold_s > 0.0:
             within("hold_at", self.hold_c, LEAST_HOLD_C, 110.0, format_temperature)
-        within("price", self.price_per_kg, 0.0, 10_000.0)
+        within("price", self.price_per_kg, 0.0, 10_000.0, price)
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +253,9 @@ class Wishes:
                         "Write a later serving time or an earlier start",
                     )
         if self.hold_places is not None and not 0 <= self.hold_places <= 10_000:
-            raise fault("hold_places", f"hold_places is {self.hold_places}", "Write how many pieces it takes")
+            raise fault(
+                "hold_places", f"hold_places is {self.hold_places}", "Write how many pieces it takes, 0 to 10000"
+            )
 
     def served_later(self, by_s: float) -> "Wishes":
         """The same with every serving so much later [s]; negative is sooner."""

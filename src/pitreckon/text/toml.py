@@ -43,7 +43,9 @@ def parse_toml(text: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise InputError("its brackets are nested too deeply", "Write plain tables", Place(file)) from None
+        raise InputError(
+            "its brackets are nested too deeply", 'Write a list of texts alone, as in ["one", "two"]', Place(file)
+        ) from None
     except ValueError as error:  # TOMLDecodeError, and what int() and date() raise through it
         message = str(error)
         where = _AT_LINE.search(message)

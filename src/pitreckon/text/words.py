@@ -64,7 +64,7 @@ def near(word: str, known: Iterable[str], *, most: int, like: float = 0.5) -> li
 def did_you_mean(word: str, known: Sequence[str], otherwise: str = "Write one of") -> str:
     """The remedy for a word that is none of the known ones."""
     by_plain = {plain(each): each for each in known}
-    close = near(plain(word), by_plain, most=1)
+    close = near(plain(word), by_plain, most=1, like=0.65)  # a far guess hides the list of those that there are
     return f"Did you mean '{by_plain[close[0]]}'" if close else f"{otherwise}: {', '.join(known)}"
 
 

@@ -43,9 +43,19 @@ def find_zone(name: str) -> ZoneInfo:
         ValueError,
         OSError,
     ):  # a folder of zones or an odd name gives the latter two
-        near = difflib.get_close_matches(name[:_LONGEST_ZONE], sorted(available_timezones()), n=3, cutoff=0.5)
-        hint = " or ".join(near) if near else "America/Chicago"
+        hint = " or ".join(_zones_like(name[:_LONGEST_ZONE]) or ("America/Chicago", "Europe/Berlin"))
         raise InputError(f"{shown(name)} is not a time zone", f"Write its IANA name, such as {hint}") from None
+
+
+def _zones_like(text: str) -> list[str]:
+    """Zones of a city that is written nearly so. CST is as near to UCT, which is another time: that is not offered."""
+
+    def plain(name: str) -> str:
+        return name.casefold().replace("_", " ")
+
+    zones = sorted(each for each in available_timezones() if "/" in each and not each.startswith("Etc/"))
+    cities = {plain(each.rpartition("/")[2]): each for each in reversed(zones)}
+    return [cities[each] for each in difflib.get_close_matches(plain(text.rpartition("/")[2]), cities, n=3, cutoff=0.7)]
 
 
 def is_clock(text: str) -> bool:

@@ -30,7 +30,7 @@ from pitreckon.forms.keys import Key, Keys, name, several, text, word
 from pitreckon.forms.names import KnownNames
 from pitreckon.text.file import read_text
 from pitreckon.text.words import meanings
-from pitreckon.units import format_duration, format_temperature
+from pitreckon.units import celsius_from_fahrenheit, format_duration, format_temperature
 
 FAULTS: Final = (
     "too dark",
@@ -95,10 +95,10 @@ class Report:
                 raise fault("came_out", trouble, f"Write any of: {', '.join(FAULTS)}")
         for one, other in NOT_BOTH:
             if one in self.faults and other in self.faults:
-                raise fault("came_out", f"it cannot be both {one} and {other}", "Write what the most of it was")
+                raise fault("came_out", f"it cannot be both {one} and {other}", "Write the one that most of it was")
         within("weight", self.mass_kg, 0.005, 150.0, kilograms)
         within("thickness", self.thickness_m, 0.003, 0.6, millimetres)
-        within("start", self.start_c, -2.0, 45.0, format_temperature)
+        within("start", self.start_c, celsius_from_fahrenheit(28.0), 45.0, format_temperature)
         within("set", self.set_c, 60.0, 300.0, format_temperature)
         within("on", self.on_s, 600.0, 36 * 3600.0, format_duration)
         within("wrapped_after", self.wrapped_after_s, 60.0, 30 * 3600.0, format_duration)
@@ -113,7 +113,7 @@ class Report:
         if self.thermometer not in {None, *THERMOMETERS}:
             raise fault("thermometer", f"'{self.thermometer}' is no thermometer", "Write none or one")
         if self.thermometer == "none" and self.pulled_at_c is not None:
-            raise fault("pulled_at", "it was read from no thermometer", "Leave it out, or write thermometer = one")
+            raise fault("pulled_at", "it was read from no thermometer", 'Leave it out, or write thermometer = "one"')
         if self.wrap == "none" and (self.wrapped_after_s is not None or self.liquid_kg):
             remedy = "Leave out wrapped_after and liquid, or say the wrap"
             raise fault("wrap", "it was not wrapped, and yet it was", remedy)

@@ -64,7 +64,9 @@ def write_whole(content: bytes, path: Path, what: str = "the file") -> None:
         _replace(path, content)
     except OSError as fault:
         raise InputError(
-            f"{what} cannot be written: {fault.strerror}", "Name a file in a folder of your own", Place(str(path))
+            f"{what} cannot be written: {fault.strerror}",
+            "Name a file in a folder that is there and is your own",
+            Place(str(path)),
         ) from fault
 
 
