@@ -47,9 +47,9 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
             return next_clock(instant_after(start, -EARLIER_S), parse_clock(text), cook.zone_info)
         return parse_instant(text, cook.zone_info)
     except InputError as fault:
-        if text[:1].isdigit():
+        if is_clock(text) or "-" in text:
             raise fault.at(field="--at") from fault
-        forms = "Write now, 14:05, 2pm or 2026-10-10 14:05"
+        forms = "Write it as in now, 14:05, 2pm or 2026-10-10 14:05"
         raise InputError(f"{shown(text)} is no time", forms, Place(field="--at")) from None
 
 

@@ -271,9 +271,13 @@ LINES = [
     ),
     tried(
         "'half past two' is no time",
-        "Write now, 14:05, 2pm or 2026-10-10 14:05",
+        "Write it as in now, 14:05, 2pm or 2026-10-10 14:05",
         lambda text: moment_of(text, whole(COOK), None),
         "half past two",
+        "now",
+        "14:05",
+        "2pm",
+        "2026-10-10 14:05",
         "2026-10-10 18:00",
         "2026-10-10T18:00:00-05:00",
     ),
@@ -317,7 +321,7 @@ LINES = [
     ),
     tried(
         "'soon' is no time",
-        "Write now, 14:05, 2pm or 2026-10-10 14:05",
+        "Write it as in now, 14:05, 2pm or 2026-10-10 14:05",
         lambda said: answered(start=said),
         "soon",
         "2026-10-10 18:00",
