@@ -2,13 +2,14 @@
 # make test   lint, types, floors and every test
 # make quick  lint, types, floors and every quick test that needs neither the compiled kernel nor a server; under a minute
 # make fmt    puts the code into shape
+# make docs   the documentation as a site in build/site: open build/site/index.html
 # make env    the environment both use; quick when nothing changed
 
 PY := .venv/bin/python
 STAMP := .venv/.pitreckon-ready
 WEB := src/pitreckon/web/static/.vite/manifest.json
 
-.PHONY: demo test quick fmt env lint types floors servers unit validate calibrate bench soak clean
+.PHONY: demo test quick fmt env docs lint types floors servers unit validate calibrate bench soak clean
 
 env: $(STAMP) $(WEB)
 
@@ -32,6 +33,9 @@ quick: lint types floors
 fmt: env
 	.venv/bin/ruff check --fix .
 	.venv/bin/ruff format .
+
+docs: env
+	$(PY) -m scripts.make_site
 
 lint: env
 	.venv/bin/ruff check .

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, get_args
 
@@ -19,7 +19,11 @@ from pitreckon import catalog
 from pitreckon.catalog import Animal, Cut, Figure, Fuel, Pit, Wrap
 from pitreckon.catalog.buying import BeforeFire, Buying, Portions, all_buying, before_fire, portions
 from pitreckon.catalog.constants import constants
-from pitreckon.cli.main import app
+from pitreckon.cli.envelope import SCHEMA
+from pitreckon.cli.interrupt import CODE as INTERRUPTED
+from pitreckon.cli.main import TRACEBACK, UNFORESEEN, app
+from pitreckon.cli.renamed import RENAMED
+from pitreckon.cli.schema.every import ANSWERS, HEAD, schema_of
 from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.intake.settings import INPUTS
 from pitreckon.reckon import document
@@ -84,10 +88,19 @@ def command_line() -> str:
                 ("0", "done"),
                 ("1", "a record or a ledger was looked at, and is not as it was or not whole"),
                 ("2", "something in a file or on the command line is wrong; one message on standard error names it"),
+                ("3", "`plan`: it cannot be as it was asked; what can be is shown"),
+                (f"{UNFORESEEN}", f"a fault of the program, in one line; with `{TRACEBACK}=1` it says where"),
+                (f"{INTERRUPTED}", "interrupted by Ctrl-C: within a second, and it says what is kept"),
             ],
         )
         + "\nAnswers go to standard output, messages and progress to standard error. Files are\n"
-        "written by `demo`, and by the commands that have a ledger to keep.\n"
+        "written by `demo` and `new`, where `-o` says so, and by the commands that have a ledger to keep.\n"
+        + "\n## Older names\n\nOne option means one thing, whatever the command. These were called otherwise; the old "
+        "name still works, with a\nline on standard error.\n\n"
+        + _table(
+            ("command", "was", "is"),
+            ((f"`{c}`", f"`{old}`", f"`{new}`") for c, names in RENAMED.items() for old, new in names.items()),
+        )
     )
     return "".join(parts)
 
@@ -129,9 +142,9 @@ def outlook_json() -> str:
     parts = [
         "# The outlook as JSON\n\n"
         + MADE
-        + "`pitreckon reckon COOK.toml --json` prints one object. Units stand in the names or in brackets; an instant\n"
-        "is ISO 8601 in UTC. A quantile that is not reached is null. The same files, moment, members and seed give\n"
-        "the same bytes.\n",
+        + "`pitreckon reckon COOK.toml --json` prints one object: the four keys of [the envelope](json-answers.md),\n"
+        "and these. Units stand in the names or in brackets; an instant is ISO 8601 in UTC. A quantile that is not\n"
+        "reached is null. The same files, moment, members and seed give the same bytes.\n",
     ]
     for model in _models(document.OutlookDocument, {}).values():
         rows = (
@@ -140,6 +153,65 @@ def outlook_json() -> str:
         )
         about = " ".join((model.__doc__ or "").split())
         parts.append(f"\n## {_title(model)}\n\n{about}\n\n" + _table(("key", "type", "means"), rows))
+    return "".join(parts)
+
+
+_OF = {"string": "text", "integer": "whole number", "number": "number", "boolean": "true or false"}
+_OF |= {"date-time": "instant", "object": "object"}
+
+
+def _said(schema: Mapping[str, Any]) -> str:
+    """A JSON Schema in words."""
+    if "$ref" in schema:
+        return schema["$ref"].rpartition("/")[2]
+    if "const" in schema:
+        return f"`{schema['const']}`"
+    several = schema.get("anyOf") or schema.get("oneOf")
+    if several:
+        return " or ".join("null" if each.get("type") == "null" else _said(each) for each in several)
+    if schema.get("type") == "array":
+        return f"list of {_said(schema['items'])}"
+    if isinstance(schema.get("additionalProperties"), dict):
+        return f"object of {_said(schema['additionalProperties'])} by name"
+    return _OF[schema.get("format", "") if schema.get("format") in _OF else schema["type"]]
+
+
+def _keys(form: Mapping[str, Any], known: Collection[str] = ()) -> str:
+    needed = form.get("required", ())
+    return _table(
+        ("key", "type", "means"),
+        (
+            (f"`{name}`", _said(each), each.get("description", "") + ("" if name in needed else " (may be left out)"))
+            for name, each in form["properties"].items()
+            if name not in known
+        ),
+    )
+
+
+def json_answers() -> str:
+    """The page of every command's ``--json``, from its JSON Schema."""
+    head = {"properties": HEAD, "required": list(HEAD)}
+    parts = [
+        "# The answers as JSON\n\n"
+        + MADE
+        + "Every command that prints something a program might want takes `--json` and prints one object on standard\n"
+        "output; messages and progress go to standard error. It begins with four keys, the same for all:\n\n"
+        + _keys(head)
+        + f"\nThis page is of `schema` {SCHEMA}. A key that goes or comes to mean something else raises it; a new key\n"
+        "does not, so a program passes over what it does not know. `pitreckon schema COMMAND` prints the JSON Schema\n"
+        "(draft 2020-12) of one answer. Units stand in the names or in brackets; a number that is not reached or not\n"
+        "known is null.\n",
+    ]
+    for command in ANSWERS:
+        schema = schema_of(command)
+        parts.append(f"\n## {command}\n")
+        if command == "reckon":
+            parts.append("\n[The outlook as JSON](outlook-json.md) has every key.\n")
+            continue
+        forms = schema.get("anyOf", [schema])
+        parts += [f"\n{form['description'].replace('``', '`')}\n\n" + _keys(form, HEAD) for form in forms]
+        inner = schema.get("$defs", {}).items()
+        parts += [f"\n**{name}**: {form['description']}\n\n" + _keys(form) for name, form in inner]
     return "".join(parts)
 
 
@@ -397,6 +469,7 @@ def pages() -> dict[Path, str]:
         return {
             REFERENCE / "command-line.md": command_line(),
             REFERENCE / "outlook-json.md": outlook_json(),
+            REFERENCE / "json-answers.md": json_answers(),
             REFERENCE / "catalog.md": the_catalog(),
             REFERENCE / "safety-rules.md": safety_rules(),
             REFERENCE / "ledger-file.md": between(REFERENCE / "ledger-file.md", "looks", looks()),
@@ -410,11 +483,14 @@ def pages() -> dict[Path, str]:
 
 
 def main() -> None:
-    """Write the pages that changed."""
+    """Write the pages that changed, and the manual pages, which follow from the same commands."""
+    import make_man  # noqa: PLC0415  (beside this file, where it is run as a script)
+
     for path, text in pages().items():
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
             sys.stdout.write(f"wrote {path.relative_to(ROOT)}\n")
+    make_man.main()
 
 
 if __name__ == "__main__":

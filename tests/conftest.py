@@ -5,6 +5,7 @@ This is the only ``conftest.py``: pytest reads doctests from it too, and takes b
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
     from tests.ledger.postgres_server import Server
     from tests.web.pit_server import Server as PitServer
+
+    from pitreckon.reckon.document import OutlookDocument
 
 # A busy machine is slow without anything being wrong, so no example has a deadline. Where CI is set the search
 # is the same each time, so that a red run can be repeated. ``make quick`` searches less.
@@ -78,6 +81,16 @@ class Answer:
 Call = Callable[..., Answer]
 
 
+def outlook_of(answer: Answer) -> OutlookDocument:
+    """The outlook that ``reckon --json`` printed, out of its envelope; unknown or missing keys are refused."""
+    from pitreckon.reckon.document import OutlookDocument
+
+    found = json.loads(answer.out)
+    for key in ("pitreckon", "schema", "command", "warnings"):
+        del found[key]
+    return OutlookDocument.model_validate(found)
+
+
 @pytest.fixture
 def pitreckon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Call:
     """Call the entry point with these arguments; whatever else it does, it must end by itself."""
@@ -85,6 +98,8 @@ def pitreckon(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str
 
     monkeypatch.setenv("COLUMNS", "120")
     monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setenv("XDG_CONFIG_HOME", "/nobody")  # the defaults of whoever runs the tests
+    monkeypatch.setenv("PITRECKON_TRACEBACK", "1")  # what the program did not foresee fails the test
 
     def call(*arguments: object) -> Answer:
         monkeypatch.setattr(sys, "argv", ["pitreckon", *map(str, arguments)])

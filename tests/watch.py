@@ -20,7 +20,11 @@ from numba.core.dispatcher import Dispatcher
 from pitreckon.section import simulate
 
 ROOT = Path(__file__).parents[1]
-PAGES = {"docs/how-to/cool-leftovers.md": "kernel", "docs/how-to/reckon-how-much.md": "kernel"}
+PAGES = {
+    "docs/how-to/call-it-from-python.md": "kernel",
+    "docs/how-to/cool-leftovers.md": "kernel",
+    "docs/how-to/reckon-how-much.md": "kernel",
+}
 """Pages whose examples need one of them: a page cannot carry a marker."""
 LOOK_AT_THE_MACHINE = {"ldconfig", "gcc", "cc", "ld", "objdump", "lscpu"}
 ADVICE = {

@@ -5,8 +5,9 @@
     PitreckonError
     ├── InputError        what a person typed or a file holds is wrong: place, trouble, remedy (exit code 2)
     │   ├── UnsureError       a table can be read in more than one way, and the person has to say which
+    │   ├── MissingExtraError it needs a library that is not installed: the line that installs it
     ├── StoreError        where the ledger is kept does not do: place, trouble, remedy (exit code 2)
-    ├── PaperError        a PDF cannot be made here
+    ├── PaperError        a PDF cannot be made here: the system lacks what draws text
     ├── RefusalError      the page says no to a request: status, trouble, remedy
     ├── WorkerGoneError   the process that reckons for the page died, or took too long
     ├── GaveWayError      a question of the page was left for a more urgent one

@@ -32,31 +32,31 @@ def settings_of(folder: Path, text: str) -> Path:
 
 
 def test_a_dry_run_prints_them(pitreckon: Call, cook_file: Path, silent: Path) -> None:
-    answer = pitreckon("alerts", cook_file, "--ledger", silent, "--dry-run", *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", silent, "--dry-run", *FAST)
     assert (answer.code, answer.err) == (0, "")
     assert "barn kettle: no reading for 35 min\n  The last was 327 °F at 17:05." in answer.out
-    celsius = pitreckon("alerts", cook_file, "--ledger", silent, "--dry-run", "--degrees", "C", *FAST)
+    celsius = pitreckon("alerts", cook_file, "--log", silent, "--dry-run", "--degrees", "C", *FAST)
     assert "The last was 164 °C at 17:05." in celsius.out
 
 
 def test_nothing_to_tell(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    answer = pitreckon("alerts", cook_file, "--ledger", log_file, "--at", "16:31", "--dry-run", *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", log_file, "--at", "16:31", "--dry-run", *FAST)
     assert (answer.code, answer.out) == (0, "Nothing to tell at 16:31.\n")
 
 
 def test_settings_count(pitreckon: Call, cook_file: Path, silent: Path, tmp_path: Path) -> None:
     patient = settings_of(tmp_path, '[alerts]\nsilent = "2 h"\n')
-    answer = pitreckon("alerts", cook_file, "--ledger", silent, "--settings", patient, "--dry-run", *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", silent, "--settings", patient, "--dry-run", *FAST)
     assert answer.code == 0
     assert "no reading" not in answer.out
 
 
 def test_without_an_address_nothing_is_reckoned(pitreckon: Call, cook_file: Path, silent: Path, tmp_path: Path) -> None:
-    answer = pitreckon("alerts", cook_file, "--ledger", silent, *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", silent, *FAST)
     assert (answer.code, answer.out) == (2, "")
     assert "--dry-run" in answer.err
     bad = settings_of(tmp_path, '[alerts]\nurls = ["carrier://pigeon"]\n')
-    answer = pitreckon("alerts", cook_file, "--ledger", silent, "--settings", bad, *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", silent, "--settings", bad, *FAST)
     assert (answer.code, answer.out) == (2, "")
     assert "address 1 (carrier://...)" in answer.err
 
@@ -79,7 +79,7 @@ def test_sent(
     given: list[Any] = []
     monkeypatch.setattr(sending, "_sender", lambda urls, field="urls": given.append(tuple(urls)) or stub)
     where = settings_of(tmp_path, '[alerts]\nurls = ["json://127.0.0.1"]\n')
-    answer = pitreckon("alerts", cook_file, "--ledger", silent, "--settings", where, *FAST)
+    answer = pitreckon("alerts", cook_file, "--log", silent, "--settings", where, *FAST)
     assert given[-1] == ("json://127.0.0.1",)
     assert any("no reading for 35 min" in message for message in stub.got)
     assert answer.code == (0 if works else 2)

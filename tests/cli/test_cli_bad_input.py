@@ -78,7 +78,7 @@ def test_log(pitreckon: Call, cook_file: Path, tmp_path: Path, case: str) -> Non
     rows, field, trouble, remedy = LOGS[case]
     path = tmp_path / "log.csv"
     path.write_text(LOG + rows)
-    message = _refused(pitreckon, tmp_path, cook_file, "--ledger", path)
+    message = _refused(pitreckon, tmp_path, cook_file, "--log", path)
     assert f"{path}, line 7, field '{field}'" in message
     assert trouble in message
     assert remedy in message
@@ -87,25 +87,23 @@ def test_log(pitreckon: Call, cook_file: Path, tmp_path: Path, case: str) -> Non
 def test_empty_log(pitreckon: Call, cook_file: Path, tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     path.touch()
-    message = _refused(pitreckon, tmp_path, cook_file, "--ledger", path)
+    message = _refused(pitreckon, tmp_path, cook_file, "--log", path)
     assert str(path) in message
     assert "0 bytes" in message
     assert "time,kind,on" in message
 
 
-@pytest.mark.parametrize("which", ["cook", "log"])
-def test_not_utf8(pitreckon: Call, cook_file: Path, log_file: Path, tmp_path: Path, which: str) -> None:
-    path = cook_file if which == "cook" else log_file
-    first, _, rest = path.read_bytes().partition(b"\n")
-    path.write_bytes(first + b"\n# caf\xe9\n" + rest)
-    message = _refused(pitreckon, tmp_path, cook_file, "--ledger", log_file)
-    assert f"{path}, line 2" in message
+def test_not_utf8(pitreckon: Call, cook_file: Path, tmp_path: Path) -> None:
+    first, _, rest = cook_file.read_bytes().partition(b"\n")
+    cook_file.write_bytes(first + b"\n# caf\xe9\n" + rest)
+    message = _refused(pitreckon, tmp_path, cook_file)
+    assert f"{cook_file}, line 2" in message
     assert "UTF-8" in message
     assert "0xe9" in message
 
 
 def test_no_such_file(pitreckon: Call, cook_file: Path, tmp_path: Path) -> None:
-    for arguments in ((tmp_path / "none.toml",), (cook_file, "--ledger", tmp_path / "none.csv")):
+    for arguments in ((tmp_path / "none.toml",), (cook_file, "--log", tmp_path / "none.csv")):
         message = _refused(pitreckon, tmp_path, *arguments)
         assert str(arguments[-1]) in message
         assert "no such file" in message

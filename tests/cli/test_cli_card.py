@@ -10,7 +10,7 @@ import pytest
 from conftest import Call
 from validation.readers.cards import HERE
 
-FILES = ("orchard-supper.toml", "--ledger", "orchard-supper.csv")
+FILES = ("orchard-supper.toml", "--log", "orchard-supper.csv")
 QUICK = ("--readers", "150")
 RUB = '[mix]\nname="plain rub"\nuse="rub"\ncovers=["2 kg"]\n[[ingredient]]\nfood="salt"\namount="18 g"\n'
 

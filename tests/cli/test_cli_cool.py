@@ -12,7 +12,7 @@ ASKED = ("cool", "boston-butt", "--weight", "6lb")
 
 @pytest.mark.kernel
 def test_the_ways_that_make_it_come_first(pitreckon: Call) -> None:
-    got = pitreckon(*ASKED, "--at", "160 F")
+    got = pitreckon(*ASKED, "--core", "160 F")
     assert (got.code, got.err) == (0, "")
     likely, rest = got.out.split("Not likely to make it")
     assert "ice bath" in likely
@@ -49,9 +49,9 @@ def test_a_fan_helps(pitreckon: Call) -> None:
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        (("--at", "120 F"), "--ago"),
-        (("--at", "lukewarm"), "lukewarm"),
-        (("--at", "400 F"), "start_c"),
+        (("--core", "120 F"), "--ago"),
+        (("--core", "lukewarm"), "lukewarm"),
+        (("--core", "400 F"), "start_c"),
         (("--weight", "900 lb"), "mass_kg"),
     ],
 )

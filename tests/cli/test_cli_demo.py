@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import Call
+from conftest import Call, outlook_of
 
 from pitreckon.cli import demo
-from pitreckon.reckon.document import OutlookDocument
 
 pytestmark = pytest.mark.kernel
 
@@ -32,9 +31,9 @@ def test_demo_writes_two_files_that_can_be_reckoned(
     assert (cook.suffix, log.suffix) == (".toml", ".csv")
     kinds = {row.split(",")[1] for row in log.read_text().splitlines()[1:]}
     assert kinds == {"reading", "look", "act"}
-    again = pitreckon("reckon", cook, "--ledger", log, "--at", "17:40", "--members", "8", "--json")
+    again = pitreckon("reckon", cook, "--log", log, "--at", "17:40", "--members", "8", "--json")
     assert (again.code, again.err) == (0, "")
-    outlook = OutlookDocument.model_validate_json(again.out)
+    outlook = outlook_of(again)
     assert len(outlook.items) >= 3
     assert not any(item.put_on_planned for item in outlook.items)
     for item in outlook.items:

@@ -10,7 +10,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from conftest import Call
+from conftest import Call, outlook_of
 
 from pitreckon.reckon import MARK_NAMES
 from pitreckon.reckon.document import NumberDocument, OutlookDocument, TimeDocument
@@ -33,9 +33,9 @@ def _moments(outlook: OutlookDocument) -> Iterator[tuple[OutlookDocument, TimeDo
 
 
 def test_the_object_is_the_documented_one(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    answer = pitreckon("reckon", cook_file, "--ledger", log_file, "--seed", "3", *FEW)
+    answer = pitreckon("reckon", cook_file, "--log", log_file, "--seed", "3", *FEW)
     assert (answer.code, answer.err) == (0, "")
-    outlook = OutlookDocument.model_validate_json(answer.out)  # unknown or missing keys are refused
+    outlook = outlook_of(answer)  # unknown or missing keys are refused
     assert (outlook.seed, outlook.members, outlook.zone) == (3, 8, "America/Chicago")
     assert outlook.now.isoformat() == "2026-10-17T22:05:00+00:00"
     (item,) = outlook.items
@@ -46,7 +46,7 @@ def test_the_object_is_the_documented_one(pitreckon: Call, cook_file: Path, log_
 
 
 def test_quantiles_are_in_order_and_seconds_agree_with_instants(pitreckon: Call, cook_file: Path) -> None:
-    outlook = OutlookDocument.model_validate_json(pitreckon("reckon", cook_file, *FEW).out)
+    outlook = outlook_of(pitreckon("reckon", cook_file, *FEW))
     known = 0
     for item, moment in _moments(outlook):
         seconds = [moment.p05_s, moment.p50_s, moment.p95_s]
@@ -68,8 +68,8 @@ def test_quantiles_are_in_order_and_seconds_agree_with_instants(pitreckon: Call,
 
 
 def test_trips_agree_with_themselves(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    for ask in ((cook_file,), (cook_file, "--ledger", log_file)):
-        outlook = OutlookDocument.model_validate_json(pitreckon("reckon", *ask, *FEW).out)
+    for ask in ((cook_file,), (cook_file, "--log", log_file)):
+        outlook = outlook_of(pitreckon("reckon", *ask, *FEW))
         (item,) = outlook.items
         tasks = [task.act for trip in outlook.trips for task in trip.tasks]
         assert tasks == [window.act for window in item.windows]
@@ -90,7 +90,7 @@ def test_same_seed_same_bytes_whatever_the_threads(
     pitreckon: Call, cook_file: Path, log_file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """40 members are two blocks of the kernel, so that two threads do share the work."""
-    ask = ("reckon", cook_file, "--ledger", log_file, "--members", "40", "--json")
+    ask = ("reckon", cook_file, "--log", log_file, "--members", "40", "--json")
     outs = []
     for cores in (1, 2):
         monkeypatch.setattr(os, "cpu_count", lambda cores=cores: cores)
@@ -106,7 +106,7 @@ def test_another_seed_other_draws(pitreckon: Call, cook_file: Path) -> None:
 
 def test_rejected_entries_are_in_it(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
     log_file.write_text(log_file.read_text() + "17:10,reading,wings,1,probe,300 F,\n")
-    outlook = OutlookDocument.model_validate_json(pitreckon("reckon", cook_file, "--ledger", log_file, *FEW).out)
+    outlook = outlook_of(pitreckon("reckon", cook_file, "--log", log_file, *FEW))
     (told,) = outlook.rejected
     assert "300 °F" in told
     assert "line 7" in told

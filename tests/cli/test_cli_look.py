@@ -114,7 +114,7 @@ def test_without_the_extra_it_names_its_line(pitreckon: Call, photo: Path, monke
     monkeypatch.setattr("pitreckon.photo.decode.can_decode", lambda: False)
     got = pitreckon("look", str(photo), *PLACES)
     assert got.code == 2
-    assert "pip install 'pitreckon[photo]'" in got.err
+    assert 'pip install "pitreckon[photo]"' in got.err
 
 
 @pytest.mark.kernel

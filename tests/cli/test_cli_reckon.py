@@ -36,7 +36,7 @@ def test_a_plan_alone(pitreckon: Call, cook_file: Path) -> None:
 
 
 def test_the_log_sets_the_moment(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    answer = pitreckon("reckon", cook_file, "--ledger", log_file, *FEW)
+    answer = pitreckon("reckon", cook_file, "--log", log_file, *FEW)
     assert "17:05" in answer.out.splitlines()[0]
     now = _line(answer.out, "core", "pit air")
     assert re.search(r"\d °F", now)
@@ -46,10 +46,10 @@ def test_the_log_sets_the_moment(pitreckon: Call, cook_file: Path, log_file: Pat
 def test_at_leaves_out_what_comes_after(pitreckon: Call, cook_file: Path, log_file: Path, tmp_path: Path) -> None:
     short = tmp_path / "short.csv"
     short.write_text("\n".join(LOG.splitlines()[:4]) + "\n")
-    early = pitreckon("reckon", cook_file, "--ledger", log_file, "--at", "16:45", *FEW)
-    assert early.out == pitreckon("reckon", cook_file, "--ledger", short, *FEW).out
-    assert early.out != pitreckon("reckon", cook_file, "--ledger", log_file, *FEW).out
-    dated = pitreckon("reckon", cook_file, "--ledger", log_file, "--at", "2026-10-17 16:45", *FEW)
+    early = pitreckon("reckon", cook_file, "--log", log_file, "--at", "16:45", *FEW)
+    assert early.out == pitreckon("reckon", cook_file, "--log", short, *FEW).out
+    assert early.out != pitreckon("reckon", cook_file, "--log", log_file, *FEW).out
+    dated = pitreckon("reckon", cook_file, "--log", log_file, "--at", "2026-10-17 16:45", *FEW)
     assert dated.out == early.out
 
 
@@ -64,7 +64,7 @@ def test_seed_and_members_are_used_and_said(pitreckon: Call, cook_file: Path) ->
 
 
 def test_degrees_celsius(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
-    answer = pitreckon("reckon", cook_file, "--ledger", log_file, "--degrees", "C", *FEW)
+    answer = pitreckon("reckon", cook_file, "--log", log_file, "--degrees", "C", *FEW)
     now = _line(answer.out, "core", "pit air")
     assert "°C" in now
     assert "°F" not in now
@@ -77,8 +77,8 @@ def test_a_rejected_reading_is_told_and_changes_nothing(pitreckon: Call, cook_fi
     plain, odd = tmp_path / "plain.csv", tmp_path / "odd.csv"
     plain.write_text("\n".join(rows) + "\n")
     odd.write_text("\n".join([*rows[:3], "16:40,reading,barn kettle,,pit air,900 F,", *rows[3:]]) + "\n")
-    expected = pitreckon("reckon", cook_file, "--ledger", plain, *FEW)
-    answer = pitreckon("reckon", cook_file, "--ledger", odd, *FEW)
+    expected = pitreckon("reckon", cook_file, "--log", plain, *FEW)
+    answer = pitreckon("reckon", cook_file, "--log", odd, *FEW)
     assert answer.code == 0
     told = _line(answer.out, "not used")
     assert "900 °F" in told
@@ -94,7 +94,7 @@ def test_a_rejected_reading_is_told_and_changes_nothing(pitreckon: Call, cook_fi
 def test_set_aside(pitreckon: Call, cook_file: Path, tmp_path: Path, code: str) -> None:
     log = tmp_path / "log.csv"
     log.write_text(LOG + f"17:10,reading,wings,1,probe,{code},\n17:11,reading,barn kettle,,pit air,325 F,\n")
-    assert pitreckon("reckon", cook_file, "--ledger", log, *FEW).code == 2
-    answer = pitreckon("reckon", cook_file, "--ledger", log, "--set-aside", *FEW)
+    assert pitreckon("reckon", cook_file, "--log", log, *FEW).code == 2
+    answer = pitreckon("reckon", cook_file, "--log", log, "--set-aside", *FEW)
     assert (answer.code, answer.err) == (0, "")
     assert "set aside" in _line(answer.out, "not used")

@@ -25,13 +25,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-FILES = ("supper.toml", "--ledger", "day.csv")
+FILES = ("supper.toml", "--log", "day.csv")
 QUICK = ("--members", "32")
 
 
 @pytest.mark.kernel
 def test_made_and_checked(pitreckon: Call, folder: Path) -> None:
-    got = pitreckon("record", *FILES, *QUICK, "--signed", "A. Cook", "--meat", "wings: intact", "-o", "r.json")
+    got = pitreckon("record", *FILES, *QUICK, "--signed", "A. Cook", "--handled", "wings: intact", "-o", "r.json")
     assert got.code == 0, got.err
     assert json.loads((folder / "r.json").read_text("utf-8"))["signed_by"] == "A. Cook"
     good = pitreckon("record", *FILES, "--check", "r.json")
@@ -77,9 +77,9 @@ def test_on_the_screen_and_as_pdf(pitreckon: Call, folder: Path) -> None:
 @pytest.mark.parametrize(
     ("more", "says"),
     [
-        (("--meat", "ham: intact"), "does not begin with an item"),
-        (("--meat", "wings: kissed"), "nothing that is done to meat"),
-        (("--meat", "wings: intact, injected"), "nothing that is done to meat"),
+        (("--handled", "ham: intact"), "does not begin with an item"),
+        (("--handled", "wings: kissed"), "nothing that is done to meat"),
+        (("--handled", "wings: intact, injected"), "nothing that is done to meat"),
         (("-o", "r.ics"), "no kind of record"),
         (("--check", "day.csv"), "no JSON"),
         (("--check", "deep.json"), "no JSON"),

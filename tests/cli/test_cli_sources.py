@@ -58,7 +58,7 @@ def test_every_law_has_a_source_and_every_figure_of_the_cook_stands_under_its_na
 
 @pytest.mark.kernel
 def test_reckon_lists_them_and_json_stays_whole(pitreckon: Call, folder: Path) -> None:
-    files = ("reckon", "supper.toml", "--ledger", "day.csv", "--members", "16")
+    files = ("reckon", "supper.toml", "--log", "day.csv", "--members", "16")
     plain, listed = pitreckon(*files), pitreckon(*files, "--sources")
     assert listed.out.startswith(plain.out)
     water = cite("van_der_sman_2007")
@@ -72,7 +72,7 @@ def test_reckon_lists_them_and_json_stays_whole(pitreckon: Call, folder: Path) -
 
 @pytest.mark.kernel
 def test_a_record_lists_its_rules_and_the_models_beside_them(pitreckon: Call, folder: Path) -> None:
-    got = pitreckon("record", "supper.toml", "--ledger", "day.csv", "--members", "16", "--sources")
+    got = pitreckon("record", "supper.toml", "--log", "day.csv", "--members", "16", "--sources")
     listed = got.out.partition("Sources of this run")[2]
     assert "FSIS-GD-2021-14" in listed.partition("killing and growth")[0]
     assert "Juneja" in listed.partition("killing and growth")[2]

@@ -96,20 +96,20 @@ def test_they_come_before_the_items(pitreckon: Call, cook_file: Path, log_file: 
     plan = pitreckon("reckon", cook_file, "--members", "8").out.splitlines()
     assert plan[1].startswith("You are not free: ")
     assert plan[2].split() == ["next", "trip", "now", "wings:", "put", "on"]
-    on = pitreckon("reckon", cook_file, "--ledger", log_file, "--members", "8").out
+    on = pitreckon("reckon", cook_file, "--log", log_file, "--members", "8").out
     assert on.splitlines()[1].startswith("You are free until 17:")
     assert "Be back by 17:" in on.splitlines()[1]
     assert "wings: sauce when the core is at 175 °F" in on.splitlines()[2]
     assert "sauce    too late: dried out" in on
     log_file.write_text(log_file.read_text() + "17:30,act,wings,,sauced,,\n17:40,act,wings,,took off,,\n")
-    off = pitreckon("reckon", cook_file, "--ledger", log_file, "--members", "8").out
+    off = pitreckon("reckon", cook_file, "--log", log_file, "--members", "8").out
     assert off.splitlines()[1] == "Nothing waits for you at the pit: you are free."
 
 
 @pytest.mark.kernel
 def test_the_weights_are_heard(pitreckon: Call, cook_file: Path, log_file: Path) -> None:
     """Who minds being late more is called earlier."""
-    ask = ("reckon", cook_file, "--ledger", log_file, "--members", "32")
+    ask = ("reckon", cook_file, "--log", log_file, "--members", "32")
     back = []
     for late in ("30 s", "10 min"):
         text = cook_file.read_text().partition("\n[trips]")[0]

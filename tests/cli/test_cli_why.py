@@ -34,7 +34,7 @@ def test_it_says_causes_and_one_change(pitreckon: Call, report: Path) -> None:
 
 @pytest.mark.kernel
 def test_options_do_without_a_file(pitreckon: Call) -> None:
-    raw = ("--cut", "chicken-thigh", "--set", "325 F", "--on", "1h", "--came-out", "raw near the bone")
+    raw = ("--cut", "chicken-thigh", "--set", "325 F", "--pit-time", "1h", "--came-out", "raw near the bone")
     got = pitreckon("why", *raw, "--members", "16")
     assert (got.code, got.err) == (0, "")
     assert "Do not eat what is raw" in got.out
@@ -58,7 +58,7 @@ def test_options_win_over_the_file(pitreckon: Call, report: Path) -> None:
         (("--cut", "back-ribs"), ("the options", "came_out", "nothing says")),
         (("--cut", "back-ribs", "--came-out", "though"), ("the options", "Write tough")),
         (("--cut", "back-ribz", "--came-out", "tough"), ("the options", "cut", "back-ribs")),
-        (("--cut", "back-ribs", "--came-out", "tough", "--on", "soon"), ("the options", "did: on")),
+        (("--cut", "back-ribs", "--came-out", "tough", "--pit-time", "soon"), ("the options", "did: on")),
     ],
 )
 def test_bad_input_is_one_message(pitreckon: Call, arguments: tuple[str, ...], words: tuple[str, ...]) -> None:

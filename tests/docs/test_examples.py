@@ -81,8 +81,9 @@ def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("page", "text"), CSV, ids=_ids(CSV))
 def test_logs_are_read(page: Path, text: str) -> None:
-    """A log belongs to the cook file on its page, else to the one of the reference page."""
-    (plan,) = _cooks(page) or _cooks(ROOT / "docs" / "reference" / "cook-file.md")
+    """A log belongs to the cook file on its page, the second to the second; else to the one of the reference page."""
+    plans = _cooks(page) or _cooks(ROOT / "docs" / "reference" / "cook-file.md")
+    plan = plans[_blocks(page, "csv").index(text)] if len(plans) > 1 else plans[0]
     cook: Cook = cook_from_text(plan, "cook.toml")
     ledger = log_from_text(text, _name(page), cook)
     assert len(ledger) == len(text.strip().splitlines()) - 1

@@ -18,8 +18,8 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.table.columns import Answers, scale_in_header
 from pitreckon.intake.table.read import ColumnMap, guess_map, table_entries
-from pitreckon.intake.table.shape import UnsureError, decode_table
 from pitreckon.ledger import Reading
+from pitreckon.text.table import UnsureError, decode_table
 
 PIT_F = (70.0, 120.0, 190.0, 240.0, 262.0, 270.0, 276.0, 273.0, 275.0, 277.0)
 MEAT_F = (39.0, 39.5, 41.0, 44.0, 49.0, 55.0, 62.0, 70.0, 79.0, 88.0)

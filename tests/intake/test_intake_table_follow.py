@@ -13,10 +13,10 @@ from tests.intake.day import SMALL, after
 from pitreckon.errors import InputError
 from pitreckon.intake.table.columns import Answers
 from pitreckon.intake.table.read import TableFollower
-from pitreckon.intake.table.shape import UnsureError
 from pitreckon.intake.table.tail import LONGEST_LINE, Follower
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry
+from pitreckon.text.table import UnsureError
 
 HEAD = "Time,Pit (F),Probe 1 (F)\n"
 ROWS = [f"2026-10-10 13:{n:02},{240 + n},{40 + n}\n" for n in range(12)]

@@ -22,6 +22,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import event, text
 
 from pitreckon.errors import StoreError
+from pitreckon.extras import MissingExtraError
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Entry, Receipt, Store, engine, place
 from pitreckon.ledger.store.schema import REVISIONS, VERSION_TABLE, metadata
@@ -282,7 +283,7 @@ def test_the_usual_place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
 
 def test_a_server_without_its_driver(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
-    with pytest.raises(StoreError, match=r"Install pitreckon\[postgres\]"):
+    with pytest.raises(MissingExtraError, match=r'pip install "pitreckon\[postgres\]"'):
         Store.open("postgresql://cook@127.0.0.1:1/ledger")
 
 

@@ -14,6 +14,7 @@ from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.lessons.house.beliefs import Belief, beliefs_of, doubts_of, steps_of
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
+from pitreckon.lessons.house.hands import hands_known
 from pitreckon.lessons.house.said import NINE_IN_TEN, said_offset
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.levels import levels_of_pit
@@ -98,3 +99,19 @@ def test_of_a_pit_that_the_catalog_does_not_have_nothing_can_be_said() -> None:
     text = text_of_lessons(said(1.0)).replace(f'"{KIND}"', '"no-such"')
     with pytest.raises(InputError, match="no-such"):
         lessons_of_text(text, "house.json")
+
+
+def test_a_hand_is_kept_with_its_lesson_and_told_in_words() -> None:
+    lessons = Lessons((lesson("one", FIRST, offset_k=-5.0, hand="Ana"), lesson("two", FIRST + WEEK, offset_k=-5.0)))
+    text = text_of_lessons(lessons)
+    again = lessons_of_text(text, "house.json")
+    assert [each.hands for each in again.lessons] == [each.hands for each in lessons.lessons]
+    assert text_of_lessons(again) == text
+    (ana, owner) = hands_known(again, FIRST + WEEK)
+    assert (ana.by, ana.kind, ana.cooks) == ("Ana", "probe feel", ("one",))
+    assert str(ana.words).startswith("feels meat 0.")
+    assert "of a word more tender than most, give or take" in ana.words
+    assert owner.by == "owner"
+    assert hands_known(again.without("one"), FIRST + WEEK)[0].by == "owner"
+    with pytest.raises(InputError, match="is no scale of words"):
+        lessons_of_text(text.replace("probe feel", "probe fell"), "house.json")

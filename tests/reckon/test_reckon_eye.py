@@ -38,6 +38,8 @@ def test_a_colour_that_no_member_has_is_acted_on_now():
     assert wait_min == 0.0
     assert (task.act, task.until, task.again_utc) == ("wrap", "", None)
     assert task.open == pytest.approx(1.0)
+    assert task.waited_for == plain.until
+    assert plain.waited_for == ""
     assert task.note.startswith("for what was seen: colour 'too dark' at ")
     assert any("does not fit the rest: look again" in note for note in outlook.items[0].notes)
 

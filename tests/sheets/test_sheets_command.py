@@ -37,7 +37,7 @@ def test_the_calendar_has_the_trips_of_a_day_under_way(
     pitreckon: Call, cook_file: Path, log_file: Path, tmp_path: Path
 ) -> None:
     path = tmp_path / "day.ics"
-    assert pitreckon("sheet", cook_file, "--ledger", log_file, "-o", path, "--members", 16).code == 0
+    assert pitreckon("sheet", cook_file, "--log", log_file, "-o", path, "--members", 16).code == 0
     names = [str(event["SUMMARY"]) for event in Calendar.from_ical(path.read_bytes()).walk("VEVENT")]
     assert "wings ×24: take off" in names
     assert "wings: serve" in names

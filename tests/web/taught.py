@@ -11,6 +11,7 @@ from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook, Store
 from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
 from pitreckon.lessons.house.form import text_of_lessons
+from pitreckon.reckon.hands import HandTold
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
@@ -47,12 +48,15 @@ put_on = "{on}"
 def lesson(
     cook: str, at: datetime, *, offset_k: float, rate: float = 0.0, pit: str = PIT, hand: str | None = "owner"
 ) -> Lesson:
-    """That a grate is so much over others of its kind, and the meat turns tender so much faster (a logarithm)."""
+    """That a grate is so much over others of its kind, and the meat turns tender so much faster (a logarithm); whoever
+    looked finds meat more tender than most.
+    """
     slope = np.zeros((2, len(UNKNOWNS)))
+    told = (HandTold(hand, "probe feel", 0.2, 0.08),) if hand else ()
     slope[0, ROW["offset"]] = slope[1, ROW["gelatin"]] = 1.0
     return Lesson(
         *(cook, "racks", None, at, CUT, pit, KIND, None, False, True, 35, slope),
-        *(np.array([offset_k, rate]), np.array([3.0, 0.15]), hand),
+        *(np.array([offset_k, rate]), np.array([3.0, 0.15]), hand, told),
     )
 
 

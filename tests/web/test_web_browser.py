@@ -255,6 +255,7 @@ def test_axe_finds_nothing(shown: tuple[Page, Server], which: str) -> None:
         page.goto(f"{server.place}/api")
     else:
         go(page, server, which)
+    page.evaluate(OPEN_ALL)
     page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
     for theme in THEMES:
         put_on(page, theme)
@@ -274,6 +275,7 @@ def test_axe_finds_nothing_at_the_door(browser: Browser, shown: tuple[Page, Serv
         assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
 
 
+OPEN_ALL = "document.querySelectorAll('main details').forEach((each) => { each.open = true })"
 SMALL = """least => [...document.querySelectorAll('a, button, input, select, textarea, summary')].filter((each) => {
     const seen = ['radio', 'checkbox'].includes(each.type) ? document.querySelector(`label[for="${each.id}"]`) : each;
     const box = seen.getBoundingClientRect();
@@ -287,6 +289,7 @@ SMALL = """least => [...document.querySelectorAll('a, button, input, select, tex
 def test_what_is_touched_is_large(shown: tuple[Page, Server], which: str) -> None:
     page, server = shown
     go(page, server, which)
+    page.evaluate(OPEN_ALL)
     assert page.evaluate(SMALL, TARGET) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTH
 
@@ -320,7 +323,7 @@ def test_the_first_page_is_light(shown: tuple[Page, Server]) -> None:
     assert markup + sum(len(gzip.compress(path.read_bytes())) for path in built) < FIRST_PAGE
 
 
-@pytest.mark.parametrize("which", [*PAGES, "/new", "/suppers", "/house", "clock"])
+@pytest.mark.parametrize("which", [*PAGES, "/new", "/suppers", "/house", "how", "clock", "/alerts", "mixes/gate-rub"])
 def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str) -> None:
     """By Tab from group to group, and by arrows inside one."""
     page, server = shown
@@ -347,7 +350,9 @@ def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(br
     """And not once more for the answer to what was sent; the server tells twice where its outlook takes long."""
     page = owner(browser, server)
     go(page, server, "look")
-    page.wait_for_timeout(1500)  # the stream is open, and what it tells first has been fetched
+    page.wait_for_function(  # the stream is open, and what it tells first has been fetched
+        "() => performance.getEntriesByType('resource').some((each) => each.name.endsWith('/look/part'))"
+    )
     fetched: list[str] = []
     page.on("request", lambda request: fetched.append(request.url) if request.url.endswith("/look/part") else None)
     page.evaluate("window.news = 0; document.addEventListener('pitreckon:newer', () => window.news++)")
@@ -401,7 +406,26 @@ NAMES = {
     "ledger": ["Kind", "Show", "put right|Put right", "All as CSV"],
     "/setup": ["Suppers", "A new cook", "How you read it", "Who may come in", "Alerts", "Devices"],
     "/new": ["A new cook", "What is the occasion", "Its name", "To be served", "Next"],
+    "clock": ["level=1", "The hour", "paragraph"],
+    "how": ["How was it", "You say", "radio", "For next time", "Keep it", "What went wrong"],
+    "record": ["Safety record|to print", "What was done to the meat", "MEASURED", "What it rests on"],
+    "card": ["For so many pieces", "It serves", "Write the card", "What you need", "What to do", "Who gets this plate"],
+    "sheet": ["to print", "Run sheet", "Mind", "The meat", "The pits"],
+    "/start": ["level=1", "link"],
+    "/suppers": ["level=1", "harvest table", "Show harvest table", "Cook .* again", "Recipe card of"],
+    "/house": [
+        *("What this house has learned", "The pits", "gate pit", "How it moved", "Say it outright"),
+        *("Start anew", "Whose hand", "The meat as you buy it", "The cooks it learned from", "All suppers by date"),
+    ],
+    "/alerts": ["level=1", "What is wrong stands on top"],
+    "/people": ["level=1", "owner|Owner|mine"],
+    "day": ["The plan", "likely"],
+    "day/new": ["Its name", "To be served", "Time zone"],
+    "mixes": ["Mixes", "gate rub"],
+    "mixes/gate-rub": ["For how much", "Weigh it", "Weights", "Tastes", "A serving"],
+    "why": ["How did it come out", "What was it", "The pit", "The wrap", "The end", "Ask"],
 }
+"""Each page's own, one after the other; what stands on all of them is looked at with each."""
 
 
 @pytest.mark.parametrize("which", list(NAMES))
@@ -427,6 +451,10 @@ def test_reduced_motion_and_forced_colours_are_kept_to(browser: Browser, shown: 
     chosen = "getComputedStyle(document.querySelector('.chips input:checked + label')).backgroundColor"
     other = "getComputedStyle(document.querySelector('.chips input:not(:checked) + label')).backgroundColor"
     assert page.evaluate(chosen) != page.evaluate(other)  # what is chosen is told apart in a system's own colours
+    page.goto(f"{server.place}/house")
+    line = "[getComputedStyle(document.querySelector('.moved .way')).stroke, getComputedStyle(document.body).color]"
+    stroke, text = page.evaluate(line)
+    assert stroke == text, "a picture's lines are in the system's own colour, as its text is"
     page.context.close()
 
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
-from tests.web.many import GATE, fill_many
+from tests.web.many import ENDS, GATE, fill_many
 from tests.web.many import NOW as AT
 from tests.web.phones import MS, go, owner
 from tests.web.pit_server import Server
@@ -157,3 +157,36 @@ def test_a_new_answer_takes_nothing_from_under_a_finger(page: Page) -> None:
     assert plot.evaluate("each => each === document.activeElement")
     page.keyboard.press("0")
     page.keyboard.press("Escape")
+
+
+def test_each_meat_has_its_strip_of_smoke_on_the_same_axis(page: Page) -> None:
+    """What can be done is read off with the moment, and the strips go with what is pulled apart."""
+    strips = page.locator(".chart-strips")
+    expect(strips).to_have_attribute("data-strips", "6", timeout=MS)
+    inked = """each => { const pen = each.getContext("2d");
+        const all = pen.getImageData(0, 0, each.width, each.height).data;
+        let n = 0; for (let k = 3; k < all.length; k += 4) n += all[k] > 0; return n; }"""
+    assert strips.evaluate(inked) > 2000
+    before = strips.evaluate("each => each.toDataURL()")
+    plot = page.locator(".plot")
+    plot.focus()
+    page.keyboard.press("Escape")
+    opens = page.locator(".chart-key li", has_text="can be done")
+    expect(opens.filter(has_text=f"{ENDS}: wrap").first).to_contain_text("%")
+    page.keyboard.press("Home")  # nothing can be done yet in the middle of the night
+    expect(opens.filter(has_text=f"{ENDS}: wrap")).to_have_count(0)
+    page.keyboard.press("+")
+    page.wait_for_function(
+        "before => document.querySelector('.chart-strips').toDataURL() !== before", arg=before, timeout=MS
+    )
+    page.keyboard.press("0")
+    page.keyboard.press("Escape")
+
+
+def test_the_ledger_has_the_chart_too(page: Page) -> None:
+    here = page.url
+    page.goto(here.replace("/now", "/ledger"))
+    seen(page, "#temperatures")
+    page.locator(".plot canvas").wait_for(timeout=MS)
+    expect(page.locator(".chart-key li", has_text="butts 1, probe").locator("b")).to_have_text("176 °F")
+    page.goto(here)

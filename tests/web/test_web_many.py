@@ -68,7 +68,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made.close()
 
 
-def at(browser: Browser, server: Server, screen: Screen, hands: str = "24", degrees: str = "F") -> Page:
+def at(
+    browser: Browser, server: Server, screen: Screen, hands: str = "24", degrees: str = "F", language: str = "en"
+) -> Page:
     """Somebody with this screen, who reads so."""
     small = screen.width < 700
     context: BrowserContext = browser.new_context(
@@ -83,7 +85,7 @@ def at(browser: Browser, server: Server, screen: Screen, hands: str = "24", degr
     page.get_by_role("button", name="Come in").click()
     page.wait_for_url("**/now")
     token = page.locator("body").get_attribute("data-token") or ""
-    wanted = {"form_token": token, "hands": hands, "degrees": degrees}
+    wanted = {"form_token": token, "hands": hands, "degrees": degrees, "language": language}
     page.request.post(f"{server.place}/setup/me", form=wanted, headers={"Accept": "text/html"})
     return page
 
@@ -108,6 +110,21 @@ def test_no_page_runs_out_at_the_side(
     if folder := os.environ.get("PICTURES"):
         open_page(page, server, "now")
         page.screenshot(path=Path(folder) / f"{screen.name} {' '.join(reader)}.png")
+    page.context.close()
+
+
+@pytest.mark.parametrize("screen", [PHONE, ZOOMED, LARGE_LETTERS], ids=["phone", "zoomed", "large letters"])
+def test_longer_words_of_another_language_find_room(browser: Browser, server: Server, screen: Screen) -> None:
+    page = at(browser, server, screen, "12", "C", language="es")
+    for which in (*PAGES, "clock", "how", "/alerts", "/suppers", "/why"):
+        open_page(page, server, which)
+        wide, out = page.evaluate(WIDE)
+        assert (wide, out) == (screen.width, []), which
+        assert page.evaluate(INSIDE, ".rooms"), which
+    if folder := os.environ.get("PICTURES"):
+        for which in ("now", "look", "plan"):
+            open_page(page, server, which)
+            page.screenshot(path=Path(folder) / f"es {which} {screen.name}.png")
     page.context.close()
 
 
@@ -194,4 +211,20 @@ def test_a_wide_screen_has_trips_beside_strips(browser: Browser, server: Server)
     body = page.evaluate("parseFloat(getComputedStyle(document.querySelector('.item p')).fontSize)")
     assert letters
     assert all(0.8 * body <= height <= 1.6 * body for height in letters)  # a box is about 1.3 of its letters
+    page.context.close()
+
+
+def test_what_stands_first_is_read_first(browser: Browser, server: Server) -> None:
+    """WCAG 2.2, 1.3.2 and 2.4.3: buttons of a job, and groups of Look, come in the order in which they are seen."""
+    page = at(browser, server, PHONE)
+    placed = """what => [...document.querySelectorAll(what)].map((whole) =>
+        [...whole.children].filter((each) => each.checkVisibility() && each.type !== 'hidden').map((each) => {
+            const box = each.getBoundingClientRect();
+            return [Math.round(box.top), Math.round(box.left)]; }))"""
+    for which, what, least in (("now", ".job", 3), ("look", ".panel", 5)):
+        page.goto(f"{server.place}/cook/supper/{which}")
+        page.locator(what).first.wait_for(state="attached")
+        all_of_them = page.evaluate(placed, what)
+        assert max(len(each) for each in all_of_them) >= least
+        assert all(each == sorted(each) for each in all_of_them), which
     page.context.close()

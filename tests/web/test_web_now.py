@@ -25,6 +25,7 @@ from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.scene import Scene
 from pitreckon.web.views.spans import span_of, span_words
+from pitreckon.web.views.trips import Job
 from pitreckon.web.views.wrong import wrongs
 
 HALVES = replace(HANDS, preferences=Preferences(hands="12"))
@@ -219,6 +220,36 @@ def test_a_job_is_recorded_by_a_tap(job: Task, done: str | None, look: str | Non
     assert (shown.look.what if shown.look else None) == look
     waits = bool(job.until) or job.until_core_c is not None
     assert (shown.not_yet.record if shown.not_yet else None) == ("look|ready|not yet" if waits else None)
+
+
+def first_job(job: Task) -> Job:
+    whole = with_trip(job)
+    trip = now_view(Scene(scene().cook, scene().ledger, whole, NOW), whole, HANDS).next
+    assert trip is not None
+    return trip.jobs[0]
+
+
+def test_a_job_that_is_due_by_what_was_seen_can_be_answered_with_not_yet() -> None:
+    """The eye erred, or another piece is behind: one tap says so, or how it looks."""
+    note = "for what was seen: colour 'mahogany' at 14:20"
+    seen = replace(task("wrap", wrap="foil"), note=note, waited_for="the colour is set")
+    job = first_job(seen)
+    assert (job.wait, job.note) == ("", note)
+    assert job.not_yet is not None
+    assert job.not_yet.record == "look|ready|not yet"
+    assert job.look is not None
+    assert job.look.what == "colour"
+
+
+def test_a_job_of_one_piece_is_recorded_of_that_piece() -> None:
+    """A piece with a course of its own has trips of its own, by its item's label and its number."""
+    job = first_job(replace(task("wrap", "the colour is set", wrap="foil"), item="racks 2", pieces=1))
+    assert (job.item, job.on, job.piece) == ("racks 2", "racks", 2)
+    assert job.look is not None
+    whole = first_job(task("wrap", "the colour is set"))
+    assert (whole.on, whole.piece) == ("racks", None)
+    fire = first_job(replace(task("light"), item="barn pit"))
+    assert (fire.on, fire.piece, fire.look) == ("barn pit", None, None)
 
 
 def test_a_job_that_may_not_be_there_says_when_to_come_again() -> None:

@@ -16,6 +16,7 @@ from pitreckon.ledger import Act, Ledger
 from pitreckon.ledger.events import Event
 from pitreckon.reckon import MARK_NAMES, ItemOutlook, Outlook, Quantiles, StageOutlook, Window
 from pitreckon.reckon.statements import sure_words
+from pitreckon.web.views.chartstrips import chart_strips
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.scene import Scene
@@ -145,7 +146,7 @@ def test_names_of_two_strips_do_not_meet() -> None:
 
 def test_the_strip_is_said_in_words() -> None:
     said = drawn(item()).attrib["aria-label"]
-    assert said.startswith("racks: wrap can begin from 15:15 to 15:45 and is too late by about 17:00;")
+    assert said.startswith("racks: wrap can begin from 15:15 to 15:45, and is too late by about 17:00;")
     assert "sauce can begin from" in said
     assert said.endswith("ready: likely 17:30, may be 17:00 to 18:00.")
 
@@ -212,3 +213,19 @@ def test_ways_that_are_not_known_are_as_usual() -> None:
         Preferences.of({"degrees": "K", "mass": "stone", "hands": "24", "theme": "plaid", "more": 1}) == Preferences()
     )
     assert Preferences.of(Preferences("C", "kg", "12", "dark").prefs) == Preferences("C", "kg", "12", "dark")
+
+
+def test_the_chart_s_strips_are_open_when_the_windows_are() -> None:
+    """Half the ensemble has the wrap's window open at its median, and none before it can begin."""
+    ledger = Ledger.of([Act(PUT_ON, "racks", "put on")])
+    (racks,) = chart_strips(outlook(), ledger, Preferences(language="es"))
+    wrap = racks["windows"][0]
+    zero = PUT_ON.timestamp()
+    chances = dict(zip(wrap["at"], wrap["open"], strict=True))
+    near = min(chances, key=lambda at: abs(at - (zero + 2.0 * HOUR)))
+    assert chances[near] == pytest.approx(0.5, abs=0.2)
+    assert wrap["open"][0] == pytest.approx(0.0, abs=0.05)
+    assert max(wrap["open"]) > 0.9
+    assert wrap["says"] == "envolver"
+    assert racks["ready"] == zero + 4.0 * HOUR
+    assert [(each["at"], each["says"]) for each in racks["done"]] == [(zero, "poner")]

@@ -40,8 +40,8 @@ from pitreckon.safety.wording import with_values
 from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.runsheet import WRITE
 from pitreckon.sheets.documents.visits import CUES, RIB_CUES
-from pitreckon.sheets.reader import MONTHS, WEEKDAYS
-from pitreckon.text.said import capital, instant, joined, said, temperature
+from pitreckon.sheets.reader import MONTHS, WEEKDAYS, Reader
+from pitreckon.text.said import bulk, capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
@@ -244,6 +244,74 @@ def test_a_text_that_was_made_once_is_read_by_everybody_in_their_own_way() -> No
         assert MORE.retold(each) == (
             f"la sonda a las {MORE(at)}; Su centro no puede llegar a 63 °C con el asador a 60 °C: súbelo"
         )
+    metric = ClockWords(HANDS.zone, HANDS.now, Preferences("C", mass="kg", language="es"))
+    fuel = said("fill it up, about {mass} of {fuel}", mass=bulk(5.56), fuel=said("wood pellets"))
+    assert HANDS.retold(fuel) == fuel == "fill it up, about 12 lb of wood pellets"
+    assert metric.retold(fuel) == "llénalo, unos 5.5 kg de pellets de madera"
     assert MORE.retold("butts: 17:05") == "butts: 5:05 pm", "one that has lost its message has its hours at least"
     assert json.loads(json.dumps([text])) == [text]
     assert repr(text) == repr(str(text))
+
+
+REFUSED_BY = {"InputError", "RefusalError", "StoreError", "fault", "refuse"}
+REACHED = (
+    *("web", "units", "forms", "text", "flavour/read.py", "flavour/mix.py", "flavour/amounts.py"),
+    *("flavour/taste/target.py", "flavour/weigh/batch.py", "cook/labels.py", "cook/until.py", "plan/read.py"),
+    *("plan/wishes.py", "plan/keys.py", "lessons/diagnosis/report.py", "lessons/card/finished.py"),
+    *("ledger/log/acts.py", "ledger/log/values.py", "ledger/store/removal.py", "sheets/documents/recipe.py"),
+)
+"""Rooms and modules that read what a form of the page holds."""
+OF_THE_COMMAND = {"web/serve.py", "forms/defaults.py", "text/table.py"}
+
+
+def refusals() -> Iterator[tuple[str, str]]:
+    """Where something is refused, and a text of it: what was typed stands in it in quotes, so that it is no word."""
+    for place in REACHED:
+        path = WEB.parent / place
+        for module in [path] if path.is_file() else sorted(path.rglob("*.py")):
+            name = str(module.relative_to(WEB.parent))
+            if name in OF_THE_COMMAND:
+                continue
+            for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+                called = getattr(node, "func", None)
+                if isinstance(node, ast.Call) and getattr(called, "id", getattr(called, "attr", "")) in REFUSED_BY:
+                    yield from ((name, text) for each in node.args if (text := _sample(each)))
+
+
+def _sample(node: ast.expr) -> str:
+    if isinstance(node, ast.Constant) and isinstance(node.value, str) and " " in node.value:
+        return node.value
+    if not isinstance(node, ast.JoinedStr):
+        return ""
+    parts = [each.value if isinstance(each, ast.Constant) else "'x'" for each in node.values]
+    return "".join(map(str, parts))
+
+
+@pytest.mark.parametrize("language", [each for each in LANGUAGES if each != "en"])
+def test_every_refusal_that_a_form_can_meet_is_said_in_every_language(language: str) -> None:
+    texts = texts_of(language)
+    found = set(refusals())
+    assert len(found) > 250
+    assert sorted(each for each in found if texts.found(each[1]) == each[1]) == []
+
+
+def test_a_finished_text_is_known_by_its_message_and_what_was_typed_stays() -> None:
+    found = texts_of("es").found
+    assert found("'the road to town' is no time") == "'the road to town' no es una hora"
+    assert found("Write one of: colour, probe feel") == "Escribe uno de: colour, probe feel"
+    assert found("item 3: weight") == "pieza 3: peso"
+    assert found("3 h 35 min to 5 h 10 min") == "3 h 35 min a 5 h 10 min"
+    assert found("mushy 32 %, too dark 21 %") == "pasado 32 %, demasiado oscuro 21 %"
+    nothing = "nobody here has ever said such a thing, and nobody will"
+    assert found(nothing) == nothing, "all of it or nothing"
+    assert texts_of("en").found("'x' is no time") == "'x' is no time"
+
+
+def test_a_sheet_made_in_english_is_told_but_for_what_people_called_things() -> None:
+    found = texts_of("es").found
+    english = Reader("America/Chicago", say=found, find=found, names=frozenset({"paper"}))
+    assert english.told("Raw inside") == "Crudo por dentro"
+    assert english.told("paper") == "paper", "an item of that name"
+    of_messages = Reader("America/Chicago", say=found)
+    assert of_messages.told(said("foil")) == "papel de aluminio"
+    assert of_messages.told("foil") == "foil", "what is no message there is a name"

@@ -117,6 +117,7 @@ class Twin:
     stages: tuple[StagePlan, ...]
     meat: Meat
     fire: Fire
+    house: House | None = None
 
     @functools.cached_property
     def usual_s(self) -> float:
@@ -203,7 +204,7 @@ def deal(seed: int, index: int, attempt: int = 0, world: str = "calibrated", hou
         true=true,
         rng=stream(seed, index, f"{attempt} fire"),
     )
-    return Twin(world, seed, index, attempt, kind_of(seed, index), cook, put_on, stages, meat, fire)
+    return Twin(world, seed, index, attempt, kind_of(seed, index), cook, put_on, stages, meat, fire, house)
 
 
 def _scaled(figure: Figure, factor: float) -> Figure:

@@ -54,11 +54,13 @@ class Fire:
     """What is true of the pit.
 
     Arrays by knot (``wander_k``; ``lead_k`` before put-on) or by segment of ``SEGMENT_S`` (the last three).
+    own_offset_k: what is the pit's of its offset, the piece's place on the grate apart, from the middle of its kind
     """
 
     pit: Pit
     set_c: float
     offset_k: float
+    own_offset_k: float
     air_speed_m_s: float
     dip_k: float
     recovery_s: float
@@ -182,6 +184,7 @@ def deal_fire(
         pit=pit,
         set_c=set_c,
         offset_k=pit.air.offset_k.value + true.off("offset") + true.off("spot"),
+        own_offset_k=true.off("offset"),
         air_speed_m_s=pit.surface.air_speed_m_s.value * true.times("convection"),
         dip_k=max(pit.air.lid_dip_k.value + true.off("dip"), 5.0),
         recovery_s=max(pit.air.lid_recovery_s.value + true.off("recovery"), 40.0),

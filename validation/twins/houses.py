@@ -1,33 +1,54 @@
 """``python -m validation.twins.houses``: households that cook again and again, with and without what was learned.
 
-Each has a pit, a butcher for every cut and a truth of its own (``worlds.House``); cooks are of mixed cuts and classes.
-Asked at put-on and an hour before it is done, the forecast with the lessons of all earlier cooks is held against that
-of the same cook without. Both are scored given that it is not done yet.
+Each has a pit, a butcher for every cut, two people who look and a truth of its own (``worlds.House``); cooks are of
+mixed cuts and classes. The pit of every other one is re-sealed before the seventh cook, and nobody says so. Asked at
+put-on and an hour before it is done, the forecast with the lessons of all earlier cooks is held against that of the
+same cook without. Both are scored given that it is not done yet. After each cook the belief in the pit's offset is
+held against what is true of it. Rows are kept house by house; what is kept is not done again, unless ``--anew``.
 """
 
 from __future__ import annotations
 
 import argparse
-import csv
+import json
+import os
+import time
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+from rich.console import Console
+from rich.progress import track
 
+from pitreckon.lessons.house.beliefs import doubts_of
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.learned import Lesson, Lessons
-from pitreckon.reckon.learning import lessons_of
+from pitreckon.reckon.learning import learn
+from pitreckon.reckon.levels import ROW
 from pitreckon.units import instant_after
 from validation.twins import judge, scores
 from validation.twins.day import Day, day_of
-from validation.twins.deal import PITS
+from validation.twins.deal import ITEM, PIT, PITS
+from validation.twins.run import _spread
+from validation.twins.store import Row, Store
 from validation.twins.streams import pick, stream
 from validation.twins.worlds import House
 
-SEED, HOUSES, COOKS, MEMBERS = 20261203, 120, 12, 128
+SEED, HOUSES, COOKS, MEMBERS = 20261205, 120, 12, 128
 EVERY = timedelta(days=14)
-COLUMNS = ("house", "cook", "cut", "kind", "moment", "lessons", "truth", "p05", "p50", "p95", "crps")
+RESEALED_BEFORE = 6
+"""Number of the cook, from 0, before which the pit of every other house is re-sealed."""
+COLUMNS = (
+    *("index", "rows", "cook", "cut", "kind", "moment", "lessons", "truth", "p05", "p50", "p95", "crps"),
+    *("offset", "offset_sd", "offset_true", "doubted", "learn_s"),
+)
+FOLDER = Path(__file__).resolve().parent.parent / "results" / "twins"
+README = Path(__file__).resolve().parent.parent / "README.md"
+BEGIN, END = "<!-- made by python -m validation.twins.houses: begin -->", "<!-- end of houses -->"
+WORLDS = ("calibrated", "other")
 
 
 def house_of(seed: int, number: int) -> House:
@@ -35,26 +56,35 @@ def house_of(seed: int, number: int) -> House:
     return House(seed, number, pick(stream(seed, number, "house"), PITS))
 
 
-def rows_of(house: House, world: str, cooks: int, members: int) -> list[dict[str, str]]:
-    """Scores of all cooks of a house, with its lessons and without."""
+def rows_of(world: str, seed: int, number: int, members: int, cooks: int = COOKS) -> list[Row]:
+    """Scores of all cooks of a house, with its lessons and without; then what was believed of its pit."""
+    house = house_of(seed, number)
     learned: list[tuple[Lesson, ...]] = []
-    rows = []
+    rows: list[Row] = []
     for n in range(cooks):
-        day = day_of(house.seed, house.number * 1000 + n, world, house)
+        now = replace(house, resealed=number % 2 == 1 and n >= RESEALED_BEFORE)
+        day = day_of(seed, number * 1000 + n, world, now)
+        lessons = _aged(learned, n)
         done_s = day.marks["done"]
-        # Twins all cook on one day: the lessons are made as old as the days between.
-        aged = [replace(each, at_utc=each.at_utc - (n - k) * EVERY) for k, cook in enumerate(learned) for each in cook]
         for moment, now_s in (("put-on", 0.0), ("60 min", 60.0 * np.floor(done_s / 60.0 - 60.0))):
             if moment == "put-on" or now_s >= judge.EARLIEST_S:
-                rows += [
-                    _row(house, n, day, moment, now_s, each, members) for each in (Lessons(), Lessons(tuple(aged)))
-                ]
-        done = reckoning(day.twin.cook, day.ledger, members=2 * members, seed=day.twin.index + 1, threads=1)
-        learned.append(lessons_of(done, f"cook {n}"))
-    return rows
+                rows += [_row(n, day, moment, now_s, each, members) for each in (Lessons(), lessons)]
+        begun = time.perf_counter()
+        told = learn(day.twin.cook, day.ledger, f"cook {n}", members=2 * members, seed=day.twin.index + 1)
+        took_s = time.perf_counter() - begun
+        learned.append(told)
+        rows.append(_believed(n, day, _aged(learned, n + 1), took_s))
+    return [{**dict.fromkeys(COLUMNS, ""), **row, "index": str(number), "rows": str(len(rows))} for row in rows]
 
 
-def _row(house: House, n: int, day: Day, moment: str, now_s: float, lessons: Lessons, members: int) -> dict[str, str]:
+def _aged(learned: list[tuple[Lesson, ...]], n: int) -> Lessons:
+    """Twins all cook on one day: the lessons are made as old as the days between."""
+    return Lessons(
+        tuple(replace(each, at_utc=each.at_utc - (n - k) * EVERY) for k, told in enumerate(learned) for each in told)
+    )
+
+
+def _row(n: int, day: Day, moment: str, now_s: float, lessons: Lessons, members: int) -> Row:
     twin = day.twin
     now = instant_after(twin.put_on_utc, now_s)
     told = judge.with_not_yet(day, now_s)
@@ -63,7 +93,6 @@ def _row(house: House, n: int, day: Day, moment: str, now_s: float, lessons: Les
     truth = day.marks["done"]
     low, mid, high = (judge.minutes(scores.quantile(values, weights, level)) for level in (0.05, 0.5, 0.95))
     return {
-        "house": str(house.number),
         "cook": str(n + 1),
         "cut": twin.item.cut,
         "kind": twin.kind,
@@ -77,30 +106,53 @@ def _row(house: House, n: int, day: Day, moment: str, now_s: float, lessons: Les
     }
 
 
-def table(rows: list[dict[str, str]]) -> list[list[str]]:
-    """By moment and number of the cook: coverage, width over the first's way and CRPS over it."""
-    out = []
+def _believed(n: int, day: Day, lessons: Lessons, took_s: float) -> Row:
+    """Of the pit's own offset after a cook, as the next one starts from; and how many of its lessons are doubted."""
+    twin = day.twin
+    row = {"cook": str(n + 1), "moment": "after", "cut": twin.item.cut, "kind": twin.kind, "learn_s": f"{took_s:.2f}"}
+    if not lessons.lessons:
+        return row
+    levels = lessons.lessons[-1].levels
+    says = lessons.says(levels, (PIT, twin.fire.pit.key, twin.item.cut, twin.put_on_utc))
+    covariance = np.linalg.inv(np.eye(says.vector.size) + says.precision)
+    to_units = levels.sd[:, None] * levels.mix
+    mean, spread = to_units @ (covariance @ says.vector), to_units @ covariance @ to_units.T
+    at = ROW["offset"]
+    return row | {
+        "lessons": str(len(lessons.lessons)),
+        "offset": f"{mean[at]:.2f}",
+        "offset_sd": f"{np.sqrt(spread[at, at]):.2f}",
+        "offset_true": f"{twin.fire.own_offset_k:.2f}",
+        "doubted": str(len({each.cook for each in doubts_of(lessons) if each.item == ITEM})),
+    }
+
+
+GROUPS = ((1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 8), (9, 12))
+
+
+def scored(rows: list[Row]) -> Iterator[list[str]]:
+    """By moment and number of the cook: coverage with lessons and without, width and CRPS over those without."""
     for moment in ("put-on", "60 min"):
-        for first, last in ((1, 1), (2, 3), (4, 6), (7, 12)):
-            here = [r for r in rows if r["moment"] == moment and first <= int(r["cook"]) <= last]
-            pairs = list(zip(here[::2], here[1::2], strict=True))
+        for first, last in GROUPS:
+            pairs = _pairs([r for r in rows if r["moment"] == moment and first <= int(r["cook"]) <= last])
             if not pairs:
                 continue
             plain, learned = ([_numbers(pair[k]) for pair in pairs] for k in (0, 1))
             width = np.median([_width(b) / _width(a) for a, b in zip(plain, learned, strict=True)])
             crps = np.mean([b["crps"] for b in learned]) / np.mean([a["crps"] for a in plain])
             covers = [np.mean([a["p05"] <= a["truth"] <= a["p95"] for a in each]) for each in (plain, learned)]
-            out.append(
-                [
-                    *(moment, f"{first} to {last}", str(len(pairs))),
-                    *(f"{100 * share:.0f} %" for share in covers),
-                    *(f"{100 * (ratio - 1.0):+.0f} %" for ratio in (width, crps)),
-                ]
-            )
-    return out
+            yield [
+                *(moment, f"{first}" if first == last else f"{first} to {last}", str(len(pairs))),
+                *(f"{100 * share:.0f} %" for share in covers),
+                *(f"{100 * (ratio - 1.0):+.0f} %" for ratio in (width, crps)),
+            ]
 
 
-def _numbers(row: dict[str, str]) -> dict[str, float]:
+def _pairs(rows: list[Row]) -> list[tuple[Row, Row]]:
+    return list(zip(rows[::2], rows[1::2], strict=True))
+
+
+def _numbers(row: Row) -> dict[str, float]:
     return {name: float(row[name]) if row[name] else float("inf") for name in ("truth", "p05", "p50", "p95", "crps")}
 
 
@@ -108,26 +160,90 @@ def _width(row: dict[str, float]) -> float:
     return max(row["p95"] - row["p05"], 1.0)
 
 
+def houses_worse(rows: list[Row]) -> tuple[int, int, int]:
+    """Houses whose mean CRPS from the second cook on is worse with lessons than without, those by 10 % or more, and
+    all of them.
+    """
+    worse = much = 0
+    numbers = sorted({r["index"] for r in rows})
+    for number in numbers:
+        pairs = _pairs([r for r in rows if r["index"] == number and r["crps"] and int(r["cook"]) > 1])
+        plain, learned = (np.mean([_numbers(pair[k])["crps"] for pair in pairs]) for k in (0, 1))
+        worse += learned > plain
+        much += learned > 1.1 * plain
+    return worse, much, len(numbers)
+
+
+def of_pits(rows: list[Row]) -> dict[str, float]:
+    """What was believed of the pits' offsets: within 3 K after five cooks, within its own 90 %, and after a re-seal."""
+    after = [r for r in rows if r["moment"] == "after" and r["offset"]]
+    fifth = [r for r in after if r["cook"] == "5"]
+    off = np.array([abs(float(r["offset"]) - float(r["offset_true"])) for r in fifth])
+    sd = np.array([float(r["offset_sd"]) for r in fifth])
+    holds = np.mean([abs(float(r["offset"]) - float(r["offset_true"])) <= 1.645 * float(r["offset_sd"]) for r in after])
+    new = [number for number in sorted({r["index"] for r in after}) if int(number) % 2 == 1]
+    noticed = []
+    for number in new:
+        mine = {int(r["cook"]): int(r["doubted"]) for r in after if r["index"] == number}
+        if RESEALED_BEFORE in mine and RESEALED_BEFORE + 2 in mine:
+            noticed.append(mine[RESEALED_BEFORE + 2] > mine[RESEALED_BEFORE])
+    return {
+        "houses": float(len(fifth)),
+        "within 3 K after five cooks": float(np.mean(off <= 3.0)) if off.size else float("nan"),
+        "median sd after five cooks, K": float(np.median(sd)) if sd.size else float("nan"),
+        "in its own 90 %": float(holds),
+        "re-seal noticed within two cooks": float(np.mean(noticed)) if noticed else float("nan"),
+        "learning a cook, s, median": float(np.median([float(r["learn_s"]) for r in rows if r["learn_s"]])),
+    }
+
+
+def text_of(rows: dict[str, list[Row]], seed: int, members: int) -> str:
+    """The part of the page."""
+    parts = [f"Seed {seed}, {members} members. Made by\n\n```\npython -m validation.twins.houses --write\n```\n"]
+    for world, found in rows.items():
+        numbers = {r["index"] for r in found}
+        parts.append(f"**{world}**, {len(numbers)} houses of {COOKS} cooks:\n")
+        parts.append("| asked | cook | n | plain holds | learned holds | width | CRPS |\n|---|---|---|---|---|---|---|")
+        parts += [f"| {' | '.join(cells)} |" for cells in scored(found)]
+        worse, much, of = houses_worse(found)
+        pits = "; ".join(f"{what} {value:.2f}" for what, value in of_pits(found).items())
+        parts.append(
+            f"\nHouses whose mean CRPS is worse with lessons: {worse} of {of}, by 10 % or more {much}. {pits}.\n"
+        )
+    return "\n".join(parts)
+
+
 def main() -> None:
     """Parse, run, show."""
     parser = argparse.ArgumentParser(prog="python -m validation.twins.houses", description=__doc__)
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--houses", type=int, default=HOUSES)
-    parser.add_argument("--cooks", type=int, default=COOKS)
     parser.add_argument("--members", type=int, default=MEMBERS)
-    parser.add_argument("--world", default="calibrated")
-    parser.add_argument("--to", type=Path, default=None, help="a CSV file for the rows")
+    parser.add_argument("--world", action="append", choices=WORLDS)
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--folder", type=Path, default=FOLDER)
+    parser.add_argument("--anew", action="store_true", help="forget what is kept")
+    parser.add_argument("--write", action="store_true", help="put the tables into validation/README.md")
     given = parser.parse_args()
-    rows: list[dict[str, str]] = []
-    for number in range(given.houses):
-        rows += rows_of(house_of(given.seed, number), given.world, given.cooks, given.members)
-        if given.to is not None:
-            with given.to.open("w", newline="", encoding="utf-8") as out:
-                writer = csv.DictWriter(out, COLUMNS)
-                writer.writeheader()
-                writer.writerows(rows)
-    for row in [["moment", "cooks", "n", "plain holds", "learned holds", "width", "CRPS"], *table(rows)]:
-        print("  ".join(cell.ljust(13) for cell in row))
+    found = {}
+    for world in given.world or WORLDS:
+        store = Store(given.folder, f"houses-{world}-seed-{given.seed}-members-{given.members}", COLUMNS)
+        if given.anew:
+            store.clear()
+        done = store.rows()
+        left = [i for i in range(given.houses) if i not in done]
+        work = _spread(partial(rows_of, world), left, given.seed, given.members, given.workers)
+        for index, rows in track(work, f"houses, {world}", total=len(left), console=Console(stderr=True)):
+            store.add(index, rows)
+            done[index] = rows
+        found[world] = [row for i in sorted(done) if i < given.houses for row in done[i]]
+    text = text_of({world: rows for world, rows in found.items() if rows}, given.seed, given.members)
+    print(text)
+    print(json.dumps({world: of_pits(rows) for world, rows in found.items() if rows}))
+    if given.write:
+        page = README.read_text("utf-8")
+        head, rest = page.split(BEGIN)
+        README.write_text(f"{head}{BEGIN}\n\n{text}\n{END}{rest.split(END)[1]}", "utf-8")
 
 
 if __name__ == "__main__":

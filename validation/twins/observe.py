@@ -6,7 +6,7 @@ Errors of looks: a cook is about half a step off by habit and half a step by cha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pitreckon.catalog import Rack
 from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger import Act, Ledger, Look, Reading
+from pitreckon.reckon.hands import OWN
 from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after
 from validation.twins import truth
@@ -107,13 +108,14 @@ class Hands:
     bends: bool
     bones: bool
     weighs: bool
+    by: str = ""
 
 
 def hands_of(twin: Twin) -> Hands:
-    """Draw a cook's hands and eyes."""
+    """Draw a cook's hands and eyes: in a house those of one of two people, as far as they come again."""
     rng = twin.stream("hands")
     rack = isinstance(twin.meat.cut.shape, Rack)
-    return Hands(
+    drawn = Hands(
         colour_off=float(rng.normal(0.0, HALF_STEP)),
         feel_off=float(rng.normal(0.0, HALF_STEP)),
         eye_power=float(rng.uniform(0.42, 0.6)),
@@ -123,6 +125,19 @@ def hands_of(twin: Twin) -> Hands:
         bones=bool(rack and rng.random() < 0.5),
         weighs=bool(rng.random() < 0.08),
     )
+    if twin.house is None:
+        return drawn
+    by = PEOPLE[int(twin.stream("who").integers(len(PEOPLE)))]
+    own = twin.house.stream(f"hand {by}")
+
+    def lasting(fresh: float) -> float:
+        return float(np.sqrt(OWN) * own.normal(0.0, HALF_STEP) + np.sqrt(1.0 - OWN) * fresh)
+
+    return replace(drawn, by=by, colour_off=lasting(drawn.colour_off), feel_off=lasting(drawn.feel_off))
+
+
+PEOPLE = ("first", "second")
+"""Who looks in a house, as often one as the other."""
 
 
 def at(trace: Trace, channel: str, at_s: float) -> float:
@@ -145,7 +160,7 @@ def looks(twin: Twin, life: Life, visit: Visit) -> list[Look]:
 
     def word(what: str, level: float) -> None:
         said = word_for(what, level)
-        out.append(Look(when, ITEM, None, what, SCALES[what][said], said))
+        out.append(Look(when, ITEM, None, what, SCALES[what][said], said, by=hands.by))
 
     if kind == "open" and rng.random() < 0.8:
         colour = 0.5 * (at(thick, "colour", at_s) + at(thin, "colour", at_s))

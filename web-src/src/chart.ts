@@ -5,6 +5,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { boot } from "./boot";
 import { drawMark, markOf, markPicture, type Mark } from "./marks";
+import { drawStrips, openAt, type Strip } from "./strips";
 import { instant } from "./when";
 import { catchFingers, closer, pressKey, readAt, showStretch, view, type Whole } from "./view";
 
@@ -28,6 +29,7 @@ interface Answer {
   zone: string;
   bands: Band[];
   measured: Measured[];
+  strips: Strip[];
 }
 /** A line of the key: its name, its picture, and what it says at a moment. */
 interface Line {
@@ -43,6 +45,7 @@ const DASHES = [[], [7, 4], [2, 3], [10, 3, 2, 3], [4, 4]];
 /** A measured number says nothing of a moment further away than this [s]. */
 const NEAR_S = 20 * 60;
 const APART_PX = 26;
+const OPEN_PICTURE = '<path d="M2 8H34"/><path class="smoke" d="M6 8Q12 2 18 2T30 8Q24 13 18 13T6 8Z"/>';
 let whole: Whole | null = null;
 
 function scaled(value: number | null): number | null {
@@ -54,7 +57,7 @@ function colour(name: string): string {
 }
 
 /** Smoke: a veil, and hatching that tells one band from the next. */
-function smoke(ink: string, slant: number): CanvasPattern | string {
+export function smoke(ink: string, slant: number): CanvasPattern | string {
   const tile = document.createElement("canvas");
   const size = 9 * devicePixelRatio;
   tile.width = tile.height = size;
@@ -129,6 +132,8 @@ export async function drawChart(place: HTMLElement): Promise<void> {
   const times = data[0] ?? [];
   const [first, last] = [Number(times[0]), Number(times[times.length - 1])];
   const now = answer.now ?? Date.parse(instant()) / 1000; // before the first outlook
+  const { canvas, key, under } = rooms(place);
+  whole?.plot.destroy();
   const axis: uPlot.Axis = { stroke: ink, grid: { stroke: colour("--line"), width: 1 }, ticks: { stroke: ink }, font: "14px Atkinson Hyperlegible" };
   const options: uPlot.Options = {
     width: place.clientWidth,
@@ -152,16 +157,15 @@ export async function drawChart(place: HTMLElement): Promise<void> {
           marks(plot, lines, ink, paper);
           upright(plot, answer.now, ink, []);
           if (view.at !== null) upright(plot, view.at, ink, [4, 4]);
+          drawStrips(under, plot, answer.strips, { now, read: view.at, ink, paper });
         },
       ],
     },
   };
-  whole?.plot.destroy();
-  const { canvas, key } = rooms(place);
   const plot = new uPlot(options, data, canvas);
   const read = (): void => {
     plot.redraw(false);
-    readOut(place, key, lines, view.at ?? now, answer.zone);
+    readOut(place, key, lines, view.at ?? now, answer);
   };
   whole = { plot, first, last, now, read };
   if (view.from !== null && view.to !== null) showStretch(whole, view.from, view.to);
@@ -170,9 +174,9 @@ export async function drawChart(place: HTMLElement): Promise<void> {
 }
 
 /** The parts of the chart: made once, so that a new answer takes nothing from under a finger. */
-function rooms(place: HTMLElement): { canvas: HTMLElement; key: HTMLElement } {
+function rooms(place: HTMLElement): { canvas: HTMLElement; key: HTMLElement; under: HTMLCanvasElement } {
   const there = place.querySelector<HTMLElement>(".plot");
-  if (there) return { canvas: there, key: place.querySelector(".chart-key") as HTMLElement };
+  if (there) return { canvas: there, key: place.querySelector(".chart-key") as HTMLElement, under: place.querySelector(".chart-strips") as HTMLCanvasElement };
   const canvas = Object.assign(document.createElement("div"), { className: "plot", tabIndex: 0 });
   canvas.setAttribute("role", "slider");
   canvas.setAttribute("aria-label", place.dataset.wordMoment ?? "");
@@ -193,8 +197,10 @@ function rooms(place: HTMLElement): { canvas: HTMLElement; key: HTMLElement } {
   });
   const key = Object.assign(document.createElement("ul"), { className: "chart-key" });
   const at = Object.assign(document.createElement("p"), { className: "chart-at" });
-  place.replaceChildren(canvas, ways, at, key);
-  return { canvas, key };
+  const under = Object.assign(document.createElement("canvas"), { className: "chart-strips" });
+  under.setAttribute("aria-hidden", "true"); // what it shows is read out with the moment
+  place.replaceChildren(canvas, under, ways, at, key);
+  return { canvas, key, under };
 }
 
 function hour(at: number, zone: string, minutes = false): string {
@@ -245,19 +251,26 @@ function valueAt(line: Line, at: number): number | null {
 }
 
 /** The lines in words with a sample of each, and what each says at the moment that is read off. */
-function readOut(place: HTMLElement, key: HTMLElement, lines: Line[], at: number, zone: string): void {
-  const when = view.at === null ? place.dataset.wordNow ?? "" : hour(at, zone, true);
+function readOut(place: HTMLElement, key: HTMLElement, lines: Line[], at: number, answer: Answer): void {
+  const when = view.at === null ? place.dataset.wordNow ?? "" : hour(at, answer.zone, true);
   const said: string[] = [];
+  const row = (name: string, picture: string, text: string): HTMLLIElement => {
+    const item = document.createElement("li");
+    item.innerHTML = `<svg viewBox="0 0 36 16" width="36" height="16" aria-hidden="true">${picture}</svg>`;
+    if (text !== "–") said.push(`${name} ${text}`);
+    item.append(Object.assign(document.createElement("span"), { textContent: name }), Object.assign(document.createElement("b"), { textContent: text }));
+    return item;
+  };
+  const opens = openAt(answer.strips ?? [], at).map(({ on, says, open }) => {
+    const name = (place.dataset.wordOpen ?? "{on}: {act}").replace("{on}", on).replace("{act}", says);
+    return row(name, OPEN_PICTURE, `${Math.round(100 * open)} %`);
+  });
   key.replaceChildren(
     ...lines.map((line) => {
-      const item = document.createElement("li");
-      item.innerHTML = `<svg viewBox="0 0 36 16" width="36" height="16" aria-hidden="true">${line.picture}</svg>`;
       const value = valueAt(line, at);
-      const text = value === null ? "–" : `${Math.round(value)} °${boot.degrees}`;
-      if (value !== null) said.push(`${line.name} ${text}`);
-      item.append(Object.assign(document.createElement("span"), { textContent: line.name }), Object.assign(document.createElement("b"), { textContent: text }));
-      return item;
+      return row(line.name, line.picture, value === null ? "–" : `${Math.round(value)} °${boot.degrees}`);
     }),
+    ...opens,
   );
   const head = place.querySelector(".chart-at");
   if (head) head.textContent = when;

@@ -49,14 +49,14 @@ function waitsNow(): void {
   document.body.dataset.waiting = String(Number(document.body.dataset.waiting ?? 0) + 1);
 }
 
-async function keep(event: Recorded, photo?: Blob): Promise<void> {
+async function keep(event: Recorded, photo?: Blob, says = ""): Promise<void> {
   waitsNow();
-  await put(event, photo);
+  await put(event, photo, says);
 }
 
 /** One tap may record several events; one Undo takes all of them back. */
 function record(events: Recorded[], words: string, photo?: Blob): void {
-  void Promise.all(events.map((event, n) => keep(event, n === 0 ? photo : undefined)));
+  void Promise.all(events.map((event, n) => keep(event, n === 0 ? photo : undefined, words)));
   tell(words, () => void undo(events, words));
 }
 
@@ -81,7 +81,7 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const on = fieldOf(form, "on");
   const panel = button.closest(".panel")?.id.replace("panel-", "") ?? "";
   const value = raw.startsWith("spot-") ? `${fieldOf(form, raw)} ${boot.degrees}` : raw;
-  const piece = Number(fieldOf(form, `piece-${panel}`));
+  const piece = Number(fieldOf(form, panel ? `piece-${panel}` : "piece"));
   const event: Recorded = { id: newId(), at: instant(Number(fieldOf(form, "ago") || 0)), kind: kind as Recorded["kind"], on, what, value };
   if (Number.isInteger(piece) && piece > 0) event.piece = piece;
   if (what === "put on") {
@@ -98,7 +98,7 @@ function fromButton(form: HTMLFormElement, button: HTMLButtonElement): void {
   const more = form.querySelector<HTMLDetailsElement>("#more");
   for (const field of more?.querySelectorAll("input") ?? []) field.value = "";
   if (more) more.open = false;
-  const says = raw.startsWith("spot-") ? `${what} ${value}` : button.dataset.says ?? what;
+  const says = raw.startsWith("spot-") ? `${button.dataset.says ?? what} ${value}` : button.dataset.says ?? what;
   record([event], `${on}: ${says}, ${clock(event.at)}`, photo);
 }
 
@@ -145,9 +145,11 @@ function line(each: Waiting): HTMLLIElement {
   const item = document.createElement("li");
   const age = ageWords((Date.now() - each.tapped) / 1000);
   const { event } = each;
-  const words = event.kind === "correction" ? "taking an entry back" : `${event.on ?? ""}: ${event.what ?? ""} ${event.value ?? ""}`;
+  const plain = event.kind === "correction" ? word("Taking") : `${event.on ?? ""}: ${event.what ?? ""} ${event.value ?? ""}`;
+  const words = each.says || plain;
   const span = document.createElement("span");
-  span.append(Object.assign(document.createElement("b"), { textContent: clock(event.at) }), ` ${words} `);
+  const at = each.says ? "" : clock(event.at); // what was told says when
+  span.append(Object.assign(document.createElement("b"), { textContent: at }), ` ${words} `);
   const waits = `${each.trouble ? word("Troubled").replace("{why}", each.trouble) : ""}${word("Waiting").replace("{age}", age)}`;
   const state = each.refused ? word("Refused").replace("{why}", each.refused) : waits;
   span.append(Object.assign(document.createElement("small"), { textContent: state }));
@@ -176,7 +178,7 @@ export function showOutbox(): void {
     if (all.length > held.length) tapped = begun();
     if (all.length < held.length) refreshUnless(hears() ? tapped : begun(), hears() ? PATIENCE_MS : 0);
     const now = all.find((each) => each.trouble)?.trouble;
-    if (now && now !== trouble) tell(`Not taken in yet: ${now} It waits here, and is sent again by itself.`);
+    if (now && now !== trouble) tell(word("Notyet").replace("{why}", now));
     trouble = now;
     held = all;
     draw();

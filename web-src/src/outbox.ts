@@ -2,7 +2,7 @@
 // where there is no IndexedDB. Sent in order, each under an id of its own, so that a retry never doubles anything.
 
 import type { IDBPDatabase } from "idb";
-import { boot } from "./boot";
+import { boot, word } from "./boot";
 import { madeSmall } from "./photo";
 import { phoneStore } from "./store";
 
@@ -25,6 +25,8 @@ export interface Waiting {
   event: Recorded;
   /** A picture that goes first: its name comes into the note. */
   photo?: Blob;
+  /** What was told of it when it was tapped, in the person's language. */
+  says?: string;
   /** Why the server will never take it. */
   refused?: string;
   /** Why the server cannot take it now. */
@@ -63,8 +65,8 @@ async function tell(): Promise<void> {
   for (const listener of listeners) listener(all);
 }
 
-export async function put(event: Recorded, photo?: Blob): Promise<void> {
-  const entry: Waiting = { cook: boot.cook, tapped: Date.now(), event, ...(photo ? { photo } : {}) };
+export async function put(event: Recorded, photo?: Blob, says = ""): Promise<void> {
+  const entry: Waiting = { cook: boot.cook, tapped: Date.now(), event, says, ...(photo ? { photo } : {}) };
   if (base) await base.add("outbox", entry);
   else memory.push({ ...entry, n: counter++ });
   await tell();
@@ -146,7 +148,7 @@ async function postPhoto(entry: Waiting): Promise<Outcome> {
   if (answer.status === 401) return { later: "" };
   if (!answer.ok) {
     const words = await wordsOf(answer);
-    return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || "the server refused it" };
+    return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || word("No") };
   }
   const { photo } = (await answer.json()) as { photo: string };
   const { photo: _sent, ...left } = entry;
@@ -174,7 +176,7 @@ async function post(entry: Waiting): Promise<Outcome> {
   if (answer.ok) return { kept: true };
   if (answer.status === 401) return { later: "" }; // kept until somebody has logged in again
   const words = await wordsOf(answer);
-  return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || "the server refused it" };
+  return answer.status === 429 || answer.status >= 500 ? { later: words } : { refused: words || word("No") };
 }
 
 /** What the server says is wrong, and what would help. */

@@ -5,6 +5,7 @@ from typing import Protocol
 
 from pitreckon.alerts.alert import Alert
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import loading
 
 
 class _Sender(Protocol):
@@ -29,12 +30,8 @@ def send(alerts: Sequence[Alert], urls: Sequence[str]) -> list[Alert]:
 
 
 def _sender(urls: Sequence[str], field: str = "urls") -> _Sender:
-    try:
+    with loading("apprise", "sending"):
         import apprise  # noqa: PLC0415  an extra
-    except ImportError:
-        raise InputError(
-            "sending needs Apprise, which is not installed", "Install pitreckon[alerts], or leave urls out"
-        ) from None
     sender = apprise.Apprise()
     for n, url in enumerate(urls, start=1):
         if not sender.add(url):

@@ -3,21 +3,22 @@
 from typing import Any
 
 import numpy as np
-from rich.console import Console
 from rich.table import Table
 
 from pitreckon import catalog
+from pitreckon.cli.screen import Screen
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words
 from pitreckon.safety.microbes.advice import shown_log10
-from pitreckon.units import format_mass, format_temperature, round_half_up
+from pitreckon.units import Scale, format_mass, format_temperature, round_half_up
 
 
-def print_cooling(plan: CoolingPlan, cut: str, mass_kg: float, start_c: float) -> None:
+def print_cooling(plan: CoolingPlan, cut: str, mass_kg: float, start_c: float, degrees: Scale) -> None:
     """The ways on the screen, the least work first."""
-    console = Console(highlight=False)
+    console = Screen(degrees)
     name = catalog.cut(cut).name
-    console.print(f"{name}, {format_mass(mass_kg)}, {format_temperature(start_c)} in the middle")
+    mass = format_mass(mass_kg, "lb" if degrees == "F" else "kg")
+    console.print(f"{name}, {mass}, {format_temperature(start_c, degrees)} in the middle")
     console.print(f"Limit: {FOOD_CODE.name} ({FOOD_CODE.source})")
     console.print()
     _table(console, "Likely to make it, least work first", [trial for trial in plan.trials if trial.enough])
@@ -33,7 +34,7 @@ def print_cooling(plan: CoolingPlan, cut: str, mass_kg: float, start_c: float) -
     console.print("Times in hours:minutes from 135 °F on, in brackets 5 to 95 % of what is not known.")
 
 
-def _table(console: Console, title: str, trials: list[Trial]) -> None:
+def _table(console: Screen, title: str, trials: list[Trial]) -> None:
     if not trials:
         return
     table = Table(title=title, title_justify="left", box=None, padding=(0, 2, 0, 0), pad_edge=False)

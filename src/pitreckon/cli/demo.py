@@ -8,14 +8,15 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
-from rich.console import Console
 
 from pitreckon.cli.run import reckon_with_progress, say_changes
+from pitreckon.cli.screen import Screen
 from pitreckon.cli.show import print_outlook
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.scales import SCALES, level_of, word_for
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import MissingExtraError, require
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.write import log_text
 from pitreckon.reckon import Outlook
@@ -36,7 +37,7 @@ EXPLAIN_MEMBERS = 32
 
 def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bool) -> None:
     """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
-    console = Console(highlight=False)
+    console = Screen(degrees)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
     console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
     day = recorded_day(cook, seed)
@@ -63,10 +64,15 @@ def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bo
         before = (ledger, now)
         console.print("\n")
     console.print(
-        f"The same moment again: pitreckon reckon {folder}/harvest-table.toml --ledger {folder}/day.csv --at 15:50",
+        f"The same moment again: pitreckon reckon {folder}/harvest-table.toml --log {folder}/day.csv --at 15:50",
         soft_wrap=True,
     )
     if page:
+        try:
+            require("fastapi", "the live page")
+        except MissingExtraError as fault:
+            console.print(f"The demo ends here: {fault}", soft_wrap=True, markup=False)
+            return
         from pitreckon.cli.demopage import show_day  # noqa: PLC0415
 
         show_day(cook, day, folder)

@@ -9,10 +9,9 @@ import typer
 from pitreckon.cook import Cook
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError, Place, StoreError
+from pitreckon.extras import MissingExtraError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import read_log
-from pitreckon.ledger.store import Store
-from pitreckon.ledger.store.place import place_of
 from pitreckon.plan.fuel.earlier import earlier_in
 from pitreckon.plan.wishes import Wishes
 
@@ -52,15 +51,25 @@ def cook_and_log(said: str) -> tuple[Cook, Ledger] | None:
 
 def _of_the_usual(wishes: Wishes) -> list[tuple[Cook, Ledger]]:
     """A plan does not fail for a ledger that nobody has named, and makes none."""
+    from pitreckon.ledger.store.place import place_of, usual_place  # noqa: PLC0415
+
     try:
         file = place_of(None).file
         return [] if file is not None and not file.exists() else _of_the_ledger(None, wishes)
+    except MissingExtraError as fault:
+        usual = usual_place()
+        if "://" in usual or Path(usual).expanduser().exists():
+            typer.echo(f"nothing is learned from earlier cooks: {fault}", err=True)
+        return []
     except StoreError as fault:
         typer.echo(f"nothing is learned from earlier cooks: {fault}", err=True)
         return []
 
 
 def _of_the_ledger(where: str | None, wishes: Wishes) -> list[tuple[Cook, Ledger]]:
+    from pitreckon.ledger.store import Store  # noqa: PLC0415  not everybody keeps a ledger
+    from pitreckon.ledger.store.place import place_of  # noqa: PLC0415
+
     file = place_of(where).file
     if file is not None and not file.is_file():
         raise InputError(

@@ -13,6 +13,7 @@ from pitreckon.cli.earlier import cook_and_log
 from pitreckon.errors import InputError, Place
 from pitreckon.lessons.house.beliefs import beliefs_of, doubts_of, rests_on
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
+from pitreckon.lessons.house.hands import hands_known
 from pitreckon.reckon.learned import Lessons
 from pitreckon.sheets.writers.write import write_whole
 from pitreckon.text.file import read_text
@@ -87,7 +88,12 @@ def show(lessons: Lessons, degrees: Scale) -> None:
     told = beliefs_of(lessons, degrees)
     for belief in told:
         typer.echo(belief.line)
-    if not told:
+    last = max(each.at_utc for each in lessons.lessons)
+    hands = hands_known(lessons, last)
+    for hand in hands:
+        cooks = f"{len(hand.cooks)} cook{'s' if len(hand.cooks) > 1 else ''}"
+        typer.echo(f"{hand.by} {hand.words}, from {cooks}")
+    if not told and not hands:
         typer.echo("Too little for a sentence yet; what there is counts in the forecast.")
     for doubt in doubts_of(lessons):
         typer.echo(doubt.line)

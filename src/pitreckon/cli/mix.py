@@ -1,5 +1,7 @@
 """A mix on the screen: weights beside spoons, tastes as bars, a label."""
 
+from typing import Any
+
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
@@ -33,6 +35,16 @@ def list_foods() -> None:
         spoon = "" if food.density_kg_m3 is None else f"{food.density_kg_m3 * 14.78676e-3:.1f} g"
         table.add_row(food.key, food.name, spoon, ", ".join(food.also))
     Console(highlight=False).print(table)
+
+
+def foods_document() -> dict[str, Any]:
+    """Every food of the catalog, for ``print_json``."""
+    return {
+        "foods": [
+            {"key": each.key, "name": each.name, "also": list(each.also), "density_kg_m3": each.density_kg_m3}
+            for each in foods().values()
+        ]
+    }
 
 
 def print_weights(console: Console, batch: Batch, factor: float, before: Batch | None) -> None:

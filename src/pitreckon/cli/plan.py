@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import typer
 from rich.console import Console
 from rich.table import Table
 
@@ -13,7 +14,9 @@ from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.learned import read_lessons
 from pitreckon.cli.run import progress_line, reckon_with_progress
+from pitreckon.cli.unusual import warn_unusual
 from pitreckon.errors import InputError, Place
+from pitreckon.forms.defaults import told
 from pitreckon.plan.fuel.earlier import Lessons, lessons_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.cache import OptionCache
@@ -27,6 +30,7 @@ from pitreckon.sheets.documents.runsheet import run_sheet
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.reader import Reader
 from pitreckon.text.file import read_text
+from pitreckon.text.toml import parse_toml
 from pitreckon.units import Scale, format_duration, format_percent, round_half_up
 
 
@@ -46,6 +50,7 @@ def planned(
     learn_from: Sequence[str] = (),
     take: int | None = None,
     told_file: Path | None = None,
+    degrees: Scale = "F",
 ) -> Planned:
     """Read and plan, with a line on standard error meanwhile.
 
@@ -54,7 +59,9 @@ def planned(
 
     Raises InputError: the file is wrong, or there is no such change.
     """
-    wishes = wishes_from_text(read_text(path), str(path))
+    text = fed(read_text(path), str(path))
+    wishes = wishes_from_text(text, str(path))
+    warn_unusual(wishes, text, str(path), degrees)
     if told_file is not None:
         wishes = replace(wishes, learned=read_lessons(told_file))
     lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
@@ -70,6 +77,23 @@ def planned(
             wishes = taken(answer, take)
             answer = plan(wishes, seed=seed, limit_s=limit_s, lessons=lessons, progress=told, cache=memory)
     return Planned(answer.wishes or wishes, lessons, answer)
+
+
+def fed(text: str, file: str) -> str:
+    """A cook file that says neither who eats nor how many pieces: with the usual number of people, and it is said.
+
+    Raises InputError: it is no TOML; the defaults are wrong.
+    """
+    raw = parse_toml(text, file)
+    items = raw.get("item")
+    rows = [each for each in items if isinstance(each, dict)] if isinstance(items, list) else []
+    if "guests" in raw or all("pieces" in each for each in rows):
+        return text
+    people = told("people")
+    if people.value is None:
+        return text
+    typer.echo(f"{file} does not say who eats: {people.value} people, as {people.whence} has it", err=True)
+    return f"{text}\n[guests]\nadults = {people.value}\n"
 
 
 def taken(answer: Answer, number: int) -> Wishes:
@@ -98,9 +122,9 @@ def planned_sheet(
     Raises InputError: nothing can be planned.
     """
     if buying:  # what to buy does not ask whether the day can be
-        wishes = wishes_from_text(read_text(path), str(path))
+        wishes = wishes_from_text(fed(read_text(path), str(path)), str(path))
         return planned_shopping(wishes, reader_of(wishes.zone, degrees, twelve_hour=twelve_hour))
-    made = planned(path, seed, learn_from=learn_from)
+    made = planned(path, seed, learn_from=learn_from, degrees=degrees)
     schedule = made.answer.best
     if schedule is None:
         raise InputError("; ".join(made.answer.why) or "it cannot be planned", "Ask less of the day", Place(str(path)))

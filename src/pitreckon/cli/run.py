@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, overload
 
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+from pitreckon.cli.notices import warn
+from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
-from pitreckon.cook.read import read_cook
-from pitreckon.errors import InputError
+from pitreckon.cook.read import cook_from_text
+from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
+from pitreckon.ledger.log.dates import Dates
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.units import Scale, instant_after, is_clock, next_clock, parse_clock, parse_instant
+from pitreckon.text.file import read_text
+from pitreckon.text.table import UnsureError
+from pitreckon.units import Scale, format_local, instant_after, is_clock, next_clock, parse_clock, parse_instant
 
 if TYPE_CHECKING:
     from pitreckon.reckon.learned import Lessons
 
 EARLIER_S = 6 * 3600.0
 NOW: Final = "now"
+LONGEST_APART: Final = timedelta(days=14)
+"""Between a plan and its log: from there on one of them has a wrong day."""
 
 
 def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
@@ -43,17 +50,53 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
         raise fault.at(field="--at") from fault
 
 
-def log_of(file: Path | None, cook: Cook, *, set_aside: bool) -> Ledger | None:
-    """The log that ``--ledger`` names, if it names one."""
-    return None if file is None else read_log(file, cook, set_aside=set_aside)
+def read_plan(cook_file: Path, degrees: Scale) -> Cook:
+    """The cook of a file; what in it is far from usual is said. Raises InputError: something in it is wrong."""
+    text, name = read_text(cook_file), str(cook_file)
+    cook = cook_from_text(text, name)
+    warn_unusual(cook, text, name, degrees)
+    return cook
+
+
+@overload
+def log_of(file: Path, cook: Cook, *, set_aside: bool, dates: str | None = None) -> Ledger: ...
+@overload
+def log_of(file: Path | None, cook: Cook, *, set_aside: bool, dates: str | None = None) -> Ledger | None: ...
+def log_of(file: Path | None, cook: Cook, *, set_aside: bool, dates: str | None = None) -> Ledger | None:
+    """The log that ``--log`` names, if it names one; what in it is not read is said.
+
+    Raises InputError: something in it is wrong, or day and month cannot be told apart.
+    """
+    if file is None:
+        return None
+    order: Dates | None = None if dates is None else "day first" if dates == "day" else "month first"
+    try:
+        ledger = read_log(file, cook, set_aside=set_aside, dates=order, told=warn)
+    except UnsureError as unsure:
+        raise InputError(unsure.trouble, f"{unsure.remedy}, with --dates day or --dates month", unsure.place) from None
+    first = ledger.first_utc
+    if first is not None and abs(first - cook.start_utc) > LONGEST_APART:
+        began, planned = (format_local(at, cook.zone_info) for at in (first, cook.start_utc))
+        raise InputError(
+            f"the log begins at {began}, and the cook is planned for {planned}",
+            "Give the log of this cook, or correct the days in one of them",
+            Place(str(file), field="time"),
+        )
+    return ledger
 
 
 def read_files(
-    cook_file: Path, log_file: Path | None, at: str | None, *, set_aside: bool
+    cook_file: Path,
+    log_file: Path | None,
+    at: str | None,
+    *,
+    set_aside: bool,
+    dates: str | None = None,
+    degrees: Scale = "F",
 ) -> tuple[Cook, Ledger | None, datetime | None]:
-    """A cook, what has happened in it, and the moment that is asked for."""
-    cook = read_cook(cook_file)
-    ledger = log_of(log_file, cook, set_aside=set_aside)
+    """A cook, what has happened in it, and the moment that is asked for; what is far from usual is said."""
+    cook = read_plan(cook_file, degrees)
+    ledger = log_of(log_file, cook, set_aside=set_aside, dates=dates)
     return cook, ledger, None if at is None else moment_of(at, cook, ledger)
 
 

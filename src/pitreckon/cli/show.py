@@ -101,7 +101,7 @@ def _scale(outlook: Outlook, width: int) -> tuple[datetime, float]:
 
 def _axis(start: datetime, minutes: float, width: int, zone: ZoneInfo) -> Text:
     line = [" "] * width
-    every = next(h for h in (1, 2, 3, 4, 6, 12, 24, 48) if h * 60 / minutes >= 9)
+    every = next((h for h in (1, 2, 3, 4, 6, 12, 24, 48) if h * 60 / minutes >= 9), 96)
     at = start.astimezone(zone).replace(minute=0, second=0, microsecond=0)
     for _ in range(200):
         column = int((at.astimezone(start.tzinfo) - start).total_seconds() / 60 / minutes)

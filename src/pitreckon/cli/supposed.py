@@ -1,7 +1,9 @@
 """What could be done now, on the screen."""
 
 import math
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from rich.console import Console
 
@@ -11,8 +13,8 @@ from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
     Scale,
+    format_bulk,
     format_clock,
-    format_mass,
     format_percent,
     format_temperature,
     instant_after,
@@ -27,7 +29,7 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     base = next((option for option in options if option.what == LEAVE), None)
     for number, option in enumerate(options, 1):
-        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option)}")
+        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option, degrees)}")
         for item in option.items:
             if not option.changes(item, base):
                 continue
@@ -41,6 +43,53 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
     console.print(f"\n{CAUTION}", style="dim")
 
 
+def document_of(cook: Cook, options: Sequence[WhatIf], now: datetime, members: int, seed: int) -> dict[str, Any]:
+    """Every option for ``print_json``: SI, UTC instants, the best first."""
+    return {
+        "cook": cook.name,
+        "now": now,
+        "members": members,
+        "seed": seed,
+        "options": [
+            {
+                "what": option.what,
+                "on": option.on,
+                "acts": [
+                    {"at": a.at_utc, "on": a.on, "act": a.act, "detail": a.detail, "air_c": a.air_c}
+                    for a in option.acts
+                ],
+                "on_time": option.on_time,
+                "fuel_kg": option.fuel_kg,
+                "moved_s": option.moved_s,
+                "how": option.how,
+                "brings": option.brings,
+                "costs": option.costs,
+                "items": [_then_document(item) for item in option.items],
+            }
+            for option in options
+        ],
+        "caution": CAUTION,
+    }
+
+
+def _then_document(item: ItemThen) -> dict[str, Any]:
+    def at(seconds: float) -> datetime | None:
+        return instant_after(item.outlook.put_on_utc, round(seconds, 3)) if math.isfinite(seconds) else None
+
+    def spread(found: Quantiles) -> dict[str, float]:
+        return {"p05": found.p05, "p50": found.p50, "p95": found.p95}
+
+    ready = item.ready
+    return {
+        "item": item.label,
+        "ready": {"p05": at(ready.p05), "p50": at(ready.p50), "p95": at(ready.p95), "reached": ready.reached},
+        "on_time": item.on_time,
+        "done": item.done,
+        "colour": spread(item.colour),
+        "loss_fraction": spread(item.loss),
+    }
+
+
 def _what(option: WhatIf, degrees: Scale) -> str:
     set_c = next((act.air_c for act in option.acts if act.act == "set pit"), None)
     if set_c is None:
@@ -48,14 +97,14 @@ def _what(option: WhatIf, degrees: Scale) -> str:
     return f"{option.what}: set it to {format_temperature(set_c, degrees)}"
 
 
-def _sums(option: WhatIf) -> str:
+def _sums(option: WhatIf, degrees: Scale) -> str:
     words = []
     if option.on_time is not None:
         words.append(f"all ready, done and still good {format_percent(option.on_time)}")
     if option.moved:
         words.append(option.moved)
     if option.fuel_kg is not None:
-        words.append(f"about {format_mass(option.fuel_kg, 'lb')} of fuel from now")
+        words.append(f"about {format_bulk(option.fuel_kg, 'lb' if degrees == 'F' else 'kg')} of fuel from now")
     return f"   {', '.join(words)}" if words else ""
 
 

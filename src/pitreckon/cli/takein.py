@@ -7,10 +7,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import typer
 
+from pitreckon.cli.envelope import print_json
+from pitreckon.cli.kept import keep
 from pitreckon.cli.run import moment_of
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
@@ -18,10 +20,10 @@ from pitreckon.errors import InputError, Place
 from pitreckon.intake.plausible import Judge
 from pitreckon.intake.table.columns import Answers
 from pitreckon.intake.table.read import ColumnMap, TableFollower, guess_map, table_entries
-from pitreckon.intake.table.shape import UnsureError, decode_table
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import CookRow, Entry, Store
 from pitreckon.text.file import read_bytes, read_text
+from pitreckon.text.table import UnsureError, decode_table
 from pitreckon.units import format_local
 
 T = TypeVar("T")
@@ -52,6 +54,7 @@ class Goal:
         for first in range(0, len(entries), AT_ONCE):
             receipts = self.store.append(self.cook_id, entries[first : first + AT_ONCE])
             new += sum(receipt.new for receipt in receipts)
+            keep(f"{first + len(receipts)} readings in cook '{self.cook_id}'")
         return new
 
 
@@ -151,26 +154,58 @@ def show_map(columns: ColumnMap) -> None:
         typer.echo(f"  {header:<{width}}  {words}")
 
 
-def take_in(file: Path, goal: Goal, answers: Answers, by: str, *, dry_run: bool) -> None:
+@dataclass(frozen=True)
+class Taken:
+    """What came of a file. judged: its readings in order of time; recorded: how many were new, 0 for a dry run"""
+
+    columns: ColumnMap
+    judged: tuple[Entry, ...]
+    recorded: int
+
+    @property
+    def unused(self) -> list[Reading]:
+        """Readings that are kept and not used."""
+        return [entry.event for entry in self.judged if isinstance(entry.event, Reading) and entry.event.rejected]
+
+
+def take_in(file: Path, goal: Goal, answers: Answers, by: str, *, dry_run: bool, as_json: bool = False) -> None:
     """Read a whole file and record what is new."""
     text = decode_table(read_bytes(file), str(file))
     columns = asked(lambda said: guess_map(text, str(file), goal.cook, said), answers, goal.cook)
-    show_map(columns)
+    if not as_json:
+        show_map(columns)
     entries = list(table_entries(text, str(file), columns, goal.cook, by))
-    judged = goal.judge().judged(sorted(entries, key=_at))
+    judged = tuple(goal.judge().judged(sorted(entries, key=_at)))
+    taken = Taken(columns, judged, 0 if dry_run or not judged else goal.keep(judged))
+    if as_json:
+        print_json("take-in", _document(taken, goal))
+    else:
+        _show(taken, goal, dry_run=dry_run)
+
+
+def _show(taken: Taken, goal: Goal, *, dry_run: bool) -> None:
+    judged, unused, zone = taken.judged, taken.unused, goal.cook.zone_info
     if not judged:
         typer.echo("No readings in it.")
         return
-    zone = goal.cook.zone_info
     first, last = (format_local(_at(judged[n]), zone) for n in (0, -1))
-    unused = [entry.event for entry in judged if isinstance(entry.event, Reading) and entry.event.rejected]
     typer.echo(f"{len(judged)} readings, {first} to {last}; {len(unused)} of them are kept and not used.")
     for reading in unused[:5]:
         typer.echo(f"  line {reading.source_line}, {reading.channel} of {reading.on}: {reading.rejected}")
-    if dry_run:
-        typer.echo("Nothing was recorded.")
-        return
-    typer.echo(f"{goal.keep(judged)} new ones recorded in cook '{goal.cook_id}'.")
+    typer.echo("Nothing was recorded." if dry_run else f"{taken.recorded} new ones recorded in cook '{goal.cook_id}'.")
+
+
+def _document(taken: Taken, goal: Goal) -> dict[str, Any]:
+    judged = taken.judged
+    return {
+        "cook": goal.cook_id,
+        "columns": [{"header": header, "means": words} for header, words in taken.columns.words],
+        "readings": len(judged),
+        "first": _at(judged[0]) if judged else None,
+        "last": _at(judged[-1]) if judged else None,
+        "unused": [{"line": r.source_line, "channel": r.channel, "on": r.on, "why": r.rejected} for r in taken.unused],
+        "recorded": taken.recorded,
+    }
 
 
 def watch(file: Path, goal: Goal, answers: Answers, by: str, *, once: bool) -> None:

@@ -38,12 +38,14 @@ class Input:
     run: appends what comes until the event is set, whatever happens to the other side. ``append`` judges, and returns
         once they are durable; ids are given by :mod:`pitreckon.intake.reading`, so that what is sent twice is kept once
     told: how the settings file's page tells it
+    library: what it needs that not everybody has, a key of ``extras.LIBRARIES``
     """
 
     table: str
     read: Callable[[Fields, Cook], Any]
     run: Callable[[Any, Append, asyncio.Event, Now], Awaitable[None]]
     told: tuple[Told, ...]
+    library: str = ""
 
 
 def _line(text: str) -> str:

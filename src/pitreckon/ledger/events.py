@@ -6,6 +6,7 @@ handed out by nothing but :attr:`Ledger.rejected`.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -26,6 +27,9 @@ PIT_ACTS: Final = ("lit", "fed the fire", "filled the pan", "knocked the ash dow
 ACTS: Final = ITEM_ACTS + PIT_ACTS
 OFF_ACTS: Final = ("took off", "rest", "hold", "served")
 """After one of these a piece is off the pit."""
+
+PHOTO: Final = re.compile(r"\[photo ([0-9a-f]{64})\]")
+"""How a note names its photo: by the SHA-256 of its file."""
 
 # Beyond these a number is an instrument's fault, not a temperature.
 PIT_AIR_RANGE_C: Final = (-40.0, 400.0)

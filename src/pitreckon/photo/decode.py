@@ -30,7 +30,7 @@ PATIENCE_S: Final = 30.0
 """So long the child is waited for [s]."""
 AT_ONCE: Final = 2
 """So many children there are at a time; who comes then waits."""
-INSTALL: Final = "pip install 'pitreckon[photo]'"
+INSTALL: Final = 'pip install "pitreckon[photo]"'
 _CHILD: Final = Path(__file__).with_name("child.py")
 _turn = threading.BoundedSemaphore(AT_ONCE)
 

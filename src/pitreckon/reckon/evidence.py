@@ -1,7 +1,7 @@
 """All that was seen of one piece: what it would be in each member, and how likely that makes the member."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.special import ndtr
@@ -12,6 +12,7 @@ from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.ledger import Look
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
+from pitreckon.reckon.hands import Hands, Whose, bias_of
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
 from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
@@ -86,7 +87,10 @@ class GrateCheck:
 
 @dataclass(frozen=True)
 class Observations:
-    """What was seen of a piece and of its pit's grate, by seconds since put-on."""
+    """What was seen of a piece and of its pit's grate, by seconds since put-on.
+
+    hands: what is known of the biases of those who looked, and of others
+    """
 
     cut: Cut
     mass_kg: float
@@ -94,6 +98,7 @@ class Observations:
     probe: ProbeRecord
     transitions: tuple[Transition, ...] = ()
     grate: tuple[GrateCheck, ...] = ()
+    hands: Hands = field(default_factory=dict)
 
     def __bool__(self) -> bool:
         return bool(self.looks or self.probe.stretches or self.transitions or self.grate)
@@ -131,6 +136,13 @@ class Observations:
         parts = [part for part in parts if part.value.size]
         return stacked(parts, trace.values.shape[2])
 
+    def whose(self) -> tuple[Whose | None, ...]:
+        """Of each number of ``predicted``, in its order, whose word it is on which scale; None: it is no word."""
+        words = [(look.by, kind.name) if kind.scale else None for kind in IN_ORDER for _, look in self._of(kind)]
+        rest = sum(stretch.at_s.size for stretch in self.probe.stretches)
+        rest += sum(each.ended for each in self.transitions) + len(self.grate)
+        return (*words, *[None] * rest)
+
     def _predicted_grate(self, draw: ItemDraw) -> Predicted:
         names = tuple(("grate temperature", check.at_s) for check in self.grate)
         value = np.array([check.over_k for check in self.grate])
@@ -149,9 +161,13 @@ class Observations:
             each = [errors_of.spot_log_likelihood(at_places(trace, at), look.value) for at, look in mine]
             return np.asarray(sum(each))
         if kind.scale:
-            return errors_of.words_log_likelihood(
-                kind.name, [look.value for _, look in mine], self._as_members_have(mine, draw, trace)
-            )
+            levels, total = self._as_members_have(mine, draw, trace), np.zeros(draw.members.size)
+            for by in dict.fromkeys(look.by for _, look in mine):  # each person has a bias of their own
+                rows = [i for i, (_, look) in enumerate(mine) if look.by == by]
+                values = [mine[i][1].value for i in rows]
+                bias = bias_of(self.hands, by, kind.name)
+                total += errors_of.words_log_likelihood(kind.name, values, levels[rows], bias)
+            return total
         part = self._predicted_looks(kind, draw, trace)
         return errors_of.measured_log_likelihood(part.of_members - part.value[:, None], part.covariance)
 
@@ -169,8 +185,15 @@ class Observations:
         shared = kind.errors.shared
         size = self.mass_kg if kind.errors.of_raw else 1.0
         k = len(mine)
-        covariance = size**2 * (np.diag(each**2) + shared**2 * np.ones((k, k)))
         value = np.array([look.value for _, look in mine])
+        if kind.scale:
+            biases = [bias_of(self.hands, look.by, kind.name) for _, look in mine]
+            same = np.array([[one.by == other.by for _, other in mine] for _, one in mine])
+            value = value - np.array([bias.mean for bias in biases])
+            sd = np.array([bias.sd for bias in biases])
+            covariance = np.diag(each**2) + same * np.outer(sd, sd)
+        else:
+            covariance = size**2 * (np.diag(each**2) + shared**2 * np.ones((k, k)))
         names = tuple((kind.name, at) for at, _ in mine)
         return Predicted(names, value, self._as_members_have(mine, draw, trace), covariance)
 

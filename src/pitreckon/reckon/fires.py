@@ -15,8 +15,8 @@ from pitreckon.ledger.events import OFF_ACTS
 from pitreckon.reckon.outlook import Task, Trip
 from pitreckon.reckon.timetable import Told
 from pitreckon.reckon.waterpan import has_pan
-from pitreckon.text.said import instant, joined, said, temperature
-from pitreckon.units import format_duration, format_mass, instant_after, seconds_between
+from pitreckon.text.said import bulk, instant, joined, said, temperature
+from pitreckon.units import format_duration, instant_after, seconds_between
 
 FIRE_ACTS: Final = ("light", "feed", "water", "ash", "shut down")
 DONE_AS: Final = {
@@ -155,13 +155,13 @@ def _amount(pit: PitPlan, act: str, share: float = 1.0) -> str:
     kind = catalog.pits()[pit.kind]
     fuel = catalog.fuels()[kind.fuel]
     piece = 0.0 if fuel.piece_kg is None else fuel.piece_kg.value
-    mass = format_mass(pit.feed_kg, "lb")
+    mass = bulk(pit.feed_kg)
     if piece >= 0.5:
         count = max(round(pit.feed_kg / piece), 1)
         return said("{n} splits, {mass}" if count > 1 else "{n} split, {mass}", n=count, mass=mass)
     name = said(fuel.name.lower())
     if share < 1.0:
-        filled = format_mass(max(share * pit.feed_kg, 0.1), "lb")
+        filled = bulk(share * pit.feed_kg)
         return said("fill it up, about {mass} of {fuel}", mass=filled, fuel=name)
     return said("{mass} of {fuel}", mass=mass, fuel=name)
 

@@ -17,7 +17,7 @@ from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.forecast import Reckoning, outlook_of
 from pitreckon.reckon.pace import aims_of
 from pitreckon.reckon.posterior import Posterior, paced
-from pitreckon.reckon.prepare import Track, tracks_of
+from pitreckon.reckon.prepare import Track, tracks_of, with_hands
 from pitreckon.reckon.sift import sift
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.update import weigh
@@ -38,6 +38,7 @@ def first_answer(last: Reckoning, ledger: Ledger, now: datetime) -> Reckoning | 
     runs = []
     for run in last.runs:
         tracks = tracks_of(last.cook, run.item, sifted.ledger, now, last.outlook.seed)
+        tracks = with_hands(tracks, run.main.track.observations.hands)
         if [track.label for track in tracks] != [each.track.label for each in run.tracks]:
             return None  # a piece is told apart that was not
         runs.append(ItemRun.of(tuple(_weighed(track, old) for track, old in zip(tracks, run.tracks, strict=True))))

@@ -20,6 +20,7 @@ from scipy.special import chdtri
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
+from pitreckon.reckon.hands import Hands, HandTold, hands_of
 from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
 
@@ -45,6 +46,7 @@ class Lesson:
     cut, kind: catalog keys of meat and pit; pit: its label; of what was said there is neither item nor cut ("")
     wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
     hand: whose looks it rests on, or who said it; None: several, or nobody knows
+    hands: what it told of the biases of those who looked
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
     value, sd: what each line came to and its error, (lines,)
     """
@@ -64,6 +66,7 @@ class Lesson:
     value: Floats
     sd: Floats
     hand: str | None = None
+    hands: tuple[HandTold, ...] = ()
 
     @property
     def was_said(self) -> bool:
@@ -136,6 +139,16 @@ class Lessons:
             LinearObs(line.slope, line.innovation, line.covariance * doubt)
             for line, doubt in zip((each.line for each in self.used), self.doubts, strict=True)
         )
+
+    def hands(self, at: datetime) -> Hands:
+        """What is known of those who looked, at a moment; of pieces of one cook the one that tells most counts."""
+        best: dict[tuple[str, str, str], tuple[datetime, HandTold]] = {}
+        for lesson in self.lessons:
+            for each in lesson.hands:
+                key = (lesson.cook, each.by, each.kind)
+                if key not in best or each.sd < best[key][1].sd:
+                    best[key] = (lesson.at_utc, each)
+        return hands_of(best.values(), at)
 
     def shares(self, one: Lesson, label: str, kind: str, cut: str, at: datetime) -> tuple[float, float]:
         """Of the pit's and of the item's own, what a lesson has in common with a piece of a later cook."""

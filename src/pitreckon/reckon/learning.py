@@ -10,6 +10,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.draws import wrap_of
 from pitreckon.reckon.evidence import Observations
+from pitreckon.reckon.hands import told
 from pitreckon.reckon.learned import Lesson, lesson_lines
 from pitreckon.reckon.posterior import Posterior, posterior, relinearised
 from pitreckon.reckon.prepare import tracks_of
@@ -46,8 +47,8 @@ def _hand(seen: Observations) -> str | None:
 
 def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
     track = got.track
-    slope, value, sd = lesson_lines(relinearised(got).robust(), track.levels)
-    seen = track.observations
+    seen, lines = track.observations, relinearised(got)
+    slope, value, sd = lesson_lines(lines.robust(), track.levels)
     return Lesson(
         cook=name,
         item=track.item.label,
@@ -60,6 +61,7 @@ def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
         measured=track.item.thickness_m is not None,
         many=track.item.pieces > 1,
         hand=_hand(seen),
+        hands=told(seen.whose(), lines.slope, lines.innovation, lines.covariance),
         seen=len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches),
         slope=slope,
         value=value,

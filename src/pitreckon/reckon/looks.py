@@ -7,6 +7,7 @@ from scipy.special import logsumexp, ndtr
 
 from pitreckon.arrays import Floats
 from pitreckon.cook.looks import LOOK_KINDS
+from pitreckon.reckon.hands import Bias, usual
 
 BLUNDER = 0.03
 """Share of looks that say nothing: the wrong piece, a slip of the thumb (common practice, no source)."""
@@ -44,12 +45,15 @@ def word_chance(scale: str, value: float, level: Floats) -> Floats:
     return np.asarray((1.0 - BLUNDER) * hit + BLUNDER / len(kind.scale))
 
 
-def words_log_likelihood(scale: str, values: Sequence[float], levels: Floats) -> Floats:
-    """Of several looks by one cook on one scale; ``levels`` [look, member]. Shape (members,)."""
-    bias = LOOK_KINDS[scale].errors.shared
+def words_log_likelihood(scale: str, values: Sequence[float], levels: Floats, bias: Bias | None = None) -> Floats:
+    """Of several looks by one person on one scale; ``levels`` [look, member]. Shape (members,).
+
+    bias: what is known of their bias; None: as usual
+    """
+    known = bias or usual(scale)
     total = np.repeat(np.log(BIAS_SHARES)[:, None], levels.shape[1], axis=1)
     for value, level in zip(values, levels, strict=True):
-        total += np.log(word_chance(scale, value, level[None, :] + bias * BIAS_NODES[:, None]))
+        total += np.log(word_chance(scale, value, level[None, :] + (known.mean + known.sd * BIAS_NODES[:, None])))
     return np.asarray(logsumexp(total, axis=0))
 
 

@@ -61,6 +61,7 @@ class Task:
     again_utc: when to come again if it cannot be done yet; None: it almost surely can
     planned_utc: when the plan has it; None: it does not say
     note: how it is done, in words; until_utc: up to when it is done again and again, None: once; every_s: [s] how often
+    waited_for: what ``until`` was, where the cook has seen that it is there
     """
 
     item: str
@@ -76,6 +77,7 @@ class Task:
     note: str = ""
     every_s: float | None = None
     until_utc: datetime | None = None
+    waited_for: str = ""
 
 
 @dataclass(frozen=True, slots=True)

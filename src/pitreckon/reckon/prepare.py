@@ -19,6 +19,7 @@ from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
+from pitreckon.reckon.hands import Hands
 from pitreckon.reckon.levels import Levels, levels_of
 from pitreckon.reckon.proberecord import probe_record
 from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
@@ -167,6 +168,11 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
+
+
+def with_hands(tracks: Sequence[Track], hands: Hands) -> tuple[Track, ...]:
+    """The same, with what is known of those who look."""
+    return tuple(replace(track, observations=replace(track.observations, hands=hands)) for track in tracks)
 
 
 def turns_of(

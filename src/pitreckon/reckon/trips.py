@@ -170,4 +170,5 @@ def _task(thing: Thing, can: float, again: datetime | None) -> Task:
         open=can,
         again_utc=again,
         planned_utc=thing.planned_utc,
+        waited_for=coming.until if thing.seen else "",
     )

@@ -55,7 +55,7 @@ def words_of(each: Foreseen, clock: Callable[[datetime], str], degrees: Scale = 
     name, source = (rule_text(text, degrees) for text in (each.rule.name, each.rule.source.partition(",")[0]))
     if each.rule.status != "seen":
         source = joined("; ", [source, said(MEMORY)])
-    line = said("{rule}: {what} ({source}).", rule=name, what=what, source=source)
+    line = said("{rule}: {what} ({source}).", rule=said(name), what=what, source=source)
     ways = (*(_way(way, degrees) for way in each.ways), *(_do(do, degrees) for do in each.do))
     now = reduce(lambda one, other: said("{one}; or {other}", one=one, other=other), ways) if ways else ""
     return line, said("Now: {do}. {local}", do=now, local=said(LOCAL))

@@ -9,12 +9,12 @@ import re
 from typing import Final, Literal
 
 from pitreckon.text import said as said_module
-from pitreckon.units import celsius_from_fahrenheit, format_difference, format_percent, format_temperature
+from pitreckon.text.quoted import temperatures_in
+from pitreckon.units import format_difference, format_percent, format_temperature
 
 Scale = Literal["F", "C"]
 
 _MARK: Final = re.compile(r"\x02([TD])([^,\x03]+),([0-9])\x03")
-_QUOTED: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?:( and | to )(-?[0-9]+(?:\.[0-9]+)?))? °?(F|C)\b")
 _MOST_PLACES: Final = 4
 
 
@@ -76,19 +76,7 @@ def rule_text(text: str, degrees: Scale | None = None) -> str:
     if degrees is None:
         return text
 
-    def one(number: str, unit: str) -> str:
-        if unit == degrees:
-            return number
-        read = float(number)
-        value = celsius_from_fahrenheit(read) if degrees == "C" else read * 1.8 + 32.0
-        return f"{value:.0f}" if abs(value - round(value)) < 0.05 else f"{value:.1f}"
-
-    def written(found: re.Match[str]) -> str:
-        first, joint, second, unit = found.groups()
-        rest = f"{joint}{one(second, unit)}" if joint else ""
-        return f"{one(first, unit)}{rest} °{degrees}"
-
-    return _QUOTED.sub(written, text)
+    return temperatures_in(text, degrees)
 
 
 def share(part: float) -> str:

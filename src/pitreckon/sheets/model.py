@@ -17,6 +17,8 @@ from pitreckon.units import seconds_between
 T = TypeVar("T")
 
 KINDS: Final = ("trip", "job", "serve")
+UNTOLD: Final = {"key", "kind", "weight", "align"}
+"""Parts that name something for programs, in no language."""
 TELLING_S: Final = 180.0
 """A shorter window round a time is no news to somebody at a pit."""
 Align = Literal["left", "right"]
@@ -217,7 +219,7 @@ class Sheet:
 
 def told_to(sheet: Sheet) -> Sheet:
     """The sheet with all its texts in its reader's language."""
-    return sheet if sheet.reader.say is None else _told(sheet, sheet.reader)
+    return _told(sheet, sheet.reader) if sheet.reader.retells else sheet
 
 
 def _told(thing: T, reader: Reader) -> T:
@@ -226,7 +228,8 @@ def _told(thing: T, reader: Reader) -> T:
     if isinstance(thing, tuple):
         return cast("T", tuple(_told(each, reader) for each in thing))
     if is_dataclass(thing) and not isinstance(thing, Reader | type):
-        found = {each.name: _told(getattr(thing, each.name), reader) for each in fields(thing)}
+        own = UNTOLD | ({"name"} if isinstance(thing, Sheet) else set())
+        found = {x.name: _told(getattr(thing, x.name), reader) for x in fields(thing) if x.name not in own}
         return cast("T", replace(thing, **found))
     return thing
 

@@ -7,16 +7,16 @@ from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.text.said import Value, retold, said
+from pitreckon.text.quoted import metric
+from pitreckon.text.said import Said, Value, retold, said
 from pitreckon.units import (
-    POUND_KG,
     Scale,
     find_zone,
+    format_bulk,
     format_clock,
     format_difference,
     format_mass,
     format_temperature,
-    round_half_up,
 )
 
 WEEKDAYS: Final = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -32,6 +32,8 @@ class Reader:
 
     zone: IANA name; degrees: F or C; masses: lb or kg; twelve_hour: 2:05 pm instead of 14:05
     say: a message in their language; None: English
+    find: a text that was made in English and knows no message; None: there are only names among those
+    names: what people called things, which is said as it is
 
     >>> from datetime import UTC
     >>> reader = Reader("America/Chicago", "C", "kg")
@@ -46,6 +48,8 @@ class Reader:
     masses: Literal["lb", "kg"] = "lb"
     twelve_hour: bool = False
     say: Callable[[str], str] | None = None
+    find: Callable[[str], str] | None = None
+    names: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         find_zone(self.zone)
@@ -79,14 +83,35 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language, what was put in as they read it; an English reader's stays as it is."""
-        return text if self.say is None else retold(text, self.say, self._written)
+        """A text in the reader's language and units; a name, and hours in English, stay as they are."""
+        if not self.retells or text in self.names:
+            return text
+        if self.say is None:
+            told = retold(text, str, self._measured)
+        elif isinstance(text, Said):
+            told = retold(text, self.say, self._written)
+        else:
+            told = text if self.find is None else self.find(text)
+        return metric(told) if self.degrees == "C" else told
+
+    def _measured(self, value: Value) -> str:
+        """A clock time has its weekday where it needs one."""
+        return str(value) if value.kind == "instant" else self._written(value)
+
+    @property
+    def retells(self) -> bool:
+        """Whether a text that was made once for all is another for this reader; as it was made it is English, in F."""
+        return self.say is not None or self.degrees == "C"
 
     def _written(self, value: Value) -> str:
         if value.kind == "instant":
             return self.clock(value.raw)
         if value.kind == "temperature":
             return self.temperature(value.raw)
+        if value.kind == "bulk":
+            return self.bulk(value.raw)
+        if value.kind == "weight":
+            return self.mass(value.raw)
         return format_difference(value.raw, self.degrees).lstrip("+")
 
     def temperature(self, temperature_c: float) -> str:
@@ -98,6 +123,5 @@ class Reader:
         return format_mass(mass_kg, self.masses)
 
     def bulk(self, mass_kg: float) -> str:
-        """A weight of fuel [kg], as it is carried: in whole pounds or half kilograms, one at the least."""
-        step_kg = POUND_KG if self.masses == "lb" else 0.5
-        return format_mass(step_kg * max(round_half_up(mass_kg / step_kg), 1.0), self.masses)
+        """A weight of fuel [kg], as it is carried."""
+        return format_bulk(mass_kg, self.masses)

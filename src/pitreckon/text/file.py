@@ -1,12 +1,18 @@
 """Text out of a file that a person gave us, or one clear reason why not."""
 
 import sys
+from collections.abc import MutableMapping
 from pathlib import Path
 from typing import Final
+from weakref import WeakKeyDictionary
 
 from pitreckon.errors import InputError, Place
 
 STANDARD_INPUT: Final = "-"
+
+
+_READ: Final[MutableMapping[object, bytes]] = WeakKeyDictionary()
+"""What a stream gave: it can be read but once, and a command may want it twice."""
 
 
 def read_text(path: Path) -> str:
@@ -20,7 +26,9 @@ def read_text(path: Path) -> str:
 def read_bytes(path: Path) -> bytes:
     """What a file holds, ``-`` standard input. Raises InputError: it is not there, or cannot be read."""
     if str(path) == STANDARD_INPUT:
-        return sys.stdin.buffer.read()
+        if sys.stdin not in _READ:
+            _READ[sys.stdin] = sys.stdin.buffer.read()
+        return _READ[sys.stdin]
     try:
         return path.read_bytes()
     except FileNotFoundError:

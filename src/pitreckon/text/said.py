@@ -10,13 +10,16 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.units import Scale, format_clock, format_temperature
+from pitreckon.units import Scale, format_bulk, format_clock, format_mass, format_temperature
 
-Kind = Literal["instant", "temperature", "difference"]
+Kind = Literal["instant", "temperature", "difference", "bulk", "weight"]
 
 
 class Value(str):
-    """A number in its English words. raw: the instant (UTC), the temperature [degC] or the difference of two [K]."""
+    """A number in its English words.
+
+    raw: the instant (UTC), the temperature [degC], the difference of two [K] or the mass [kg]
+    """
 
     kind: Kind
     raw: Any
@@ -118,3 +121,13 @@ def temperature(temp_c: float, words: str = "", scale: Scale = "F") -> str:
 def difference(size_k: float, words: str) -> str:
     """A difference of temperatures [K], without a sign."""
     return Value.of("difference", size_k, words)
+
+
+def bulk(mass_kg: float) -> str:
+    """A mass [kg] as ``format_bulk`` has it: fuel."""
+    return Value.of("bulk", mass_kg, format_bulk(mass_kg))
+
+
+def weight(mass_kg: float) -> str:
+    """A mass [kg] as scales show it."""
+    return Value.of("weight", mass_kg, format_mass(mass_kg))

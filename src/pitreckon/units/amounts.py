@@ -101,6 +101,21 @@ def format_mass(mass_kg: float, unit: Literal["lb", "kg"] = "lb") -> str:
     return f"{sign}{grams:.0f} g" if grams < 1000 else f"{sign}{plain(round_half_up(mass_kg, 2))} kg"
 
 
+def format_bulk(mass_kg: float, unit: Literal["lb", "kg"] = "lb") -> str:
+    """A mass [kg] as it is carried and poured, fuel above all: in steps of about a tenth, and no finer than hands are.
+
+    Below 5 lb to half a pound, below 40 lb to a pound, else to 5 lb; below 2 kg to 200 g, below 20 kg to half a
+    kilogram, else to 2 kg; one step at the least.
+
+    >>> format_bulk(1.19), format_bulk(5.56), format_bulk(5.56, "kg"), format_bulk(33.6)
+    ('2 lb 8 oz', '12 lb', '5.5 kg', '75 lb')
+    """
+    small, middle, large = (POUND_KG / 2.0, POUND_KG, 5.0 * POUND_KG) if unit == "lb" else (0.2, 0.5, 2.0)
+    few, many = (5.0 * POUND_KG, 40.0 * POUND_KG) if unit == "lb" else (2.0, 20.0)
+    step_kg = small if mass_kg < few else middle if mass_kg < many else large
+    return format_mass(step_kg * max(round_half_up(mass_kg / step_kg), 1.0), unit)
+
+
 def parse_length(text: str) -> float:
     """Length [m] from ``1 1/4 in``, ``1/4 in``, ``32 mm``, ``3 cm``, ``2 ft``, ``1 ft 3 in``.
 

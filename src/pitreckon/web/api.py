@@ -23,6 +23,8 @@ from pitreckon.web.live.channels import unit_of
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.state import AppState
 from pitreckon.web.live.whose import Found, Parse, Raw, Reader
+from pitreckon.web.views.chartstrips import chart_strips
+from pitreckon.web.views.reader import Preferences
 
 FAULTS: Final[dict[int | str, dict[str, Any]]] = {
     status: {"model": Fault, "description": words}
@@ -234,7 +236,10 @@ def _entry(stored: Any) -> dict[str, Any]:
 
 @router.get("/cooks/{cook_id}/chart", summary="Temperatures, measured and reckoned")
 async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
-    """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970."""
+    """Measured points (thinned) and the reckoned bands, in degrees Celsius over seconds since 1970.
+
+    Strips have, for each item, when its acts can be done, as chances, and what was done and seen.
+    """
     app_state = app_state_of(request)
     await run_in_threadpool(find_cook, app_state, cook_id)
     shown = (await app_state.live.watched(cook_id)).shown
@@ -244,4 +249,9 @@ async def chart(request: Request, cook_id: CookId, visitor: Viewer) -> Response:
         for s in shown.series
     ]
     now = shown.outlook.now_utc.timestamp() if shown.outlook is not None else None
-    return JSONResponse({"now": now, "zone": shown.cook.zone, "bands": bands, "measured": measured})
+    strips: list[dict[str, Any]] = []
+    if shown.outlook is not None:
+        ledger = await run_in_threadpool(app_state.following.ledger, cook_id)
+        strips = chart_strips(shown.outlook, ledger, Preferences.of(visitor.person.prefs))
+    whole = {"now": now, "zone": shown.cook.zone, "bands": bands, "measured": measured, "strips": strips}
+    return JSONResponse(whole)

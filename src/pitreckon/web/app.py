@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from uvicorn.middleware.proxy_headers import ProxyHeadersMiddleware
 
 from pitreckon import __version__
 from pitreckon.ledger.store import Store
+from pitreckon.units import celsius_from_fahrenheit
 from pitreckon.web import api, pages
 from pitreckon.web import errors as faults
 from pitreckon.web.access import login as entry
@@ -36,9 +38,10 @@ from pitreckon.web.live.shelf import Shelf
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.visit import ViewerVisit
 from pitreckon.web.settings import BODY_LIMIT, STATIC, TEMPLATES, WebSettings
-from pitreckon.web.texts import LANGUAGES, texts_of
+from pitreckon.web.texts import texts_of
 
 ROUTERS: Final = (entry.router, *pages.ROUTERS, api.router)
+_FAHRENHEIT: Final = re.compile(r"(-?\d+(?:\.\d+)?) °F(?! cooler| hotter)")
 NO_CACHE: Final = {"Cache-Control": "no-cache"}
 
 
@@ -149,15 +152,32 @@ def _templates() -> Jinja2Templates:
         lstrip_blocks=True,
     )
     environment.globals |= {"asset": asset, "menu": pages.MENU, "_": _said_at_the_door, "spoken": _spoken}
+    environment.filters |= {"found": _found, "refused": _refused}
     return Jinja2Templates(env=environment)
 
 
 @pass_context
 def _spoken(context: Context) -> str:
-    """What somebody reads in who is not known yet: the first language of their browser that there is."""
-    header = context["request"].headers.get("accept-language", "")
-    wanted = (each.split(";")[0].strip().split("-")[0] for each in header.split(","))
-    return next((language for language in wanted if language in LANGUAGES), "en")
+    """What the one who asks reads in."""
+    return faults.spoken_by(context["request"])
+
+
+@pass_context
+def _found(context: Context, text: str) -> str:
+    """A finished text, as why something was refused, in the language of the page."""
+    preferences = context.get("preferences")
+    say = texts_of(faults.spoken_by(context["request"])) if preferences is None else preferences.say
+    return str(say.found(text))
+
+
+@pass_context
+def _refused(context: Context, text: str) -> str:
+    """Why something was refused, in the language and the degrees of the page."""
+    preferences = context.get("preferences")
+    told = _found(context, text)
+    if preferences is None or preferences.degrees == "F":
+        return told
+    return _FAHRENHEIT.sub(lambda found: preferences.temperature(celsius_from_fahrenheit(float(found[1]))), told)
 
 
 @pass_context

@@ -11,6 +11,8 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from pitreckon.errors import InputError, PitreckonError, Place, StoreError
+from pitreckon.extras import MissingExtraError
+from pitreckon.web.texts import LANGUAGES, texts_of
 
 log = logging.getLogger(__name__)
 
@@ -60,12 +62,22 @@ def wants_page(request: Request) -> bool:
     return "text/html" in request.headers.get("accept", "")
 
 
+def spoken_by(request: Request) -> str:
+    """The language of the person who asks; of one who is not known, the first of their browser's that there is."""
+    chosen = getattr(request.state, "spoken", None)
+    header = request.headers.get("accept-language", "")
+    wanted = (each.split(";")[0].strip().split("-")[0] for each in header.split(","))
+    return next((language for language in (chosen, *wanted) if language in LANGUAGES), "en")
+
+
 def answer(request: Request, status: int, trouble: str, remedy: str, place: Place | None = None) -> Response:
     """A refusal in the shape that the one who asked can read."""
+    if "x-pitreckon-form" in request.headers:  # the page's own script shows it to a person
+        say = texts_of(spoken_by(request))
+        trouble, remedy = say.found(trouble), say.found(remedy)
     if not wants_page(request):
         return JSONResponse(body_of(status, trouble, remedy, place), status)
-    where = "" if place is None else str(place)
-    fault = {"status": status, "trouble": f"{where}: {trouble}" if where else trouble, "remedy": remedy}
+    fault = {"status": status, "place": place or Place(), "trouble": trouble, "remedy": remedy}
     templates = request.app.state.app_state.templates
     page: Response = templates.TemplateResponse(request, "fault.html", {"fault": fault}, status)
     return page
@@ -86,7 +98,8 @@ def _refused(request: Request, error: Exception) -> Response:
 
 def _input(request: Request, error: Exception) -> Response:
     assert isinstance(error, InputError)
-    return answer(request, 422, error.trouble, error.remedy, error.place)
+    status = 503 if isinstance(error, MissingExtraError) else 422
+    return answer(request, status, error.trouble, error.remedy, error.place)
 
 
 def _house(request: Request, error: Exception) -> Response:

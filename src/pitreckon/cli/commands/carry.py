@@ -7,15 +7,29 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger, Shown
+from pitreckon.cli.options import Json, Ledger, Shown
 
 
-def cooks(ledger: Ledger = None) -> None:
+def cooks(ledger: Ledger = None, as_json: Json = False) -> None:
     """List the cooks of the ledger: id, number of entries, name, and what became of one that was not served."""
     from pitreckon.ledger.store import Store
 
     with Store.open(ledger) as store:
         rows, states = store.cooks(), store.states()
+        if as_json:
+            from pitreckon.cli.envelope import print_json
+
+            told = [
+                {
+                    "id": cook.id,
+                    "name": cook.name,
+                    "entries": cook.last_seq,
+                    "became": states[cook.id].words if cook.id in states else None,
+                }
+                for cook in rows
+            ]
+            print_json("cooks", {"ledger": store.where, "cooks": told})
+            return
         if not rows:
             typer.echo(f"{store.where} has no cook yet", err=True)
         for cook in rows:
@@ -28,7 +42,7 @@ def export(
     cook: Annotated[str, typer.Argument(metavar="COOK", help="Its id, as 'pitreckon cooks' lists it.")],
     ledger: Ledger = None,
     as_csv: Annotated[
-        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --ledger of reckon.")
+        bool, typer.Option("--csv", help="Its ledger alone, corrections applied, as a log for --log of reckon.")
     ] = False,
     degrees: Shown = "F",
 ) -> None:
@@ -45,6 +59,7 @@ def export(
 def import_(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="What 'pitreckon export' printed.")],
     ledger: Ledger = None,
+    as_json: Json = False,
 ) -> None:
     """Take a cook's export into the ledger; what is there already is not doubled."""
     from pitreckon.ledger.store import Store
@@ -53,4 +68,10 @@ def import_(
     lines = io.StringIO(read_text(file))  # splits at ends of lines alone, not at what else Unicode calls one
     with Store.open(ledger) as store:
         cook_id = store.import_jsonl(lines, str(file))
-        typer.echo(f"{cook_id} is in {store.where}, with {store.last_seq(cook_id)} entries")
+        if as_json:
+            from pitreckon.cli.envelope import print_json
+
+            told = {"ledger": store.where, "cook": cook_id, "entries": store.last_seq(cook_id)}
+            print_json("import", told)
+        else:
+            typer.echo(f"{cook_id} is in {store.where}, with {store.last_seq(cook_id)} entries")

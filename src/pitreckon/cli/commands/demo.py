@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Shown
+from pitreckon.cli.options import Seed, Shown
 
 
 def demo(
@@ -13,7 +13,7 @@ def demo(
         "demo-day"
     ),
     members: Annotated[int, typer.Option(min=8, help="Size of the ensemble.")] = 256,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of the invented day and of the ensemble.")] = 1,
+    seed: Seed = 1,
     degrees: Shown = "F",
     page: Annotated[bool, typer.Option(help="End with the live page, the day replayed sixty times as fast.")] = True,
 ) -> None:

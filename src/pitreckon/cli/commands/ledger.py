@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger
+from pitreckon.cli.options import Json, Ledger, Over
 
 app = typer.Typer(
     no_args_is_help=True, help="Keep the ledger whole: look it over, copy it, put a copy back, save what is left."
@@ -13,12 +13,20 @@ app = typer.Typer(
 
 
 @app.command()
-def check(ledger: Ledger = None) -> None:
+def check(ledger: Ledger = None, as_json: Json = False) -> None:
     """Look a ledger over: the pages of its file, its numbers, and that each entry is as it was taken in."""
     from pitreckon.ledger.keeping.check import look_over
     from pitreckon.ledger.keeping.photos import photo_faults
 
     found = look_over(ledger)
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        photos = () if found.faults else photo_faults(ledger)
+        whole = not found.faults and not photos
+        told = {"ledger": found.where, "whole": whole, "cooks": found.cooks, "entries": found.entries}
+        print_json("ledger check", told | {"faults": found.faults, "photos": photos})
+        raise typer.Exit(0 if whole else 1)
     for fault in found.faults:
         typer.echo(f"damaged  {fault}")
     if not found.faults:
@@ -43,11 +51,15 @@ def check(ledger: Ledger = None) -> None:
 def backup(
     to: Annotated[Path, typer.Argument(metavar="FILE", help="The copy; one that is there is replaced.")],
     ledger: Ledger = None,
+    as_json: Json = False,
 ) -> None:
     """Copy a ledger into a file while it is in use; the copy is looked over, and is a ledger itself."""
+    from pitreckon.errors import InputError, Place
     from pitreckon.ledger.keeping.backup import back_up
 
-    typer.echo(f"{back_up(ledger, to)} is a copy, and whole")
+    if not to.name:
+        raise InputError("that names a folder and no file", "Name the file of the copy", Place(str(to)))
+    _say("ledger backup", back_up(ledger, to), "is a copy, and whole", as_json=as_json)
 
 
 @app.command()
@@ -56,14 +68,14 @@ def restore(
         Path, typer.Argument(metavar="FILE", help="What 'pitreckon ledger backup' or 'serve --backup' wrote.")
     ],
     ledger: Ledger = None,
-    over: Annotated[
-        bool, typer.Option("--over", help="What is there gives way; it is kept beside, with .before at its end.")
-    ] = False,
+    over: Over = False,
+    as_json: Json = False,
 ) -> None:
     """Make a ledger of a copy, which is looked over first."""
     from pitreckon.ledger.keeping.backup import put_back
 
-    typer.echo(f"{put_back(copy, ledger, over=over)} is the ledger of the copy now")
+    made = put_back(copy, ledger, over=over)
+    _say("ledger restore", made, "is the ledger of the copy now", as_json=as_json)
 
 
 @app.command()
@@ -74,11 +86,19 @@ def salvage(
         list[Path] | None,
         typer.Option(metavar="COPY", help="A copy that fills what is missing; as often as there are."),
     ] = None,
+    as_json: Json = False,
 ) -> None:
     """Save what is left of a damaged file into a new ledger, and say what is missing."""
     from pitreckon.ledger.keeping.salvage import salvage as save
 
     saved = save(damaged, to, also or ())
+    whole = not saved.torn and all(cook.whole for cook in saved.cooks)
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        cooks = [{"id": cook.cook_id} | {n: getattr(cook, n) for n in _SAVED} for cook in saved.cooks]
+        print_json("ledger salvage", {"file": to, "whole": whole, "cooks": cooks, "torn": saved.torn})
+        raise typer.Exit(0 if whole else 1)
     for cook in saved.cooks:
         state = "all of it" if cook.whole else "not all of it, or not as it was"
         typer.echo(f"{cook.cook_id}: {_count(cook.entries, 'entry', 'entries')}, {state}")
@@ -89,12 +109,12 @@ def salvage(
     for name in saved.torn:
         typer.echo(f"not all of the table '{name}' could be read")
     typer.echo(f"{to} is the new ledger")
-    if saved.torn or not all(cook.whole for cook in saved.cooks):
+    if not whole:
         raise typer.Exit(1)
 
 
 @app.command()
-def key(ledger: Ledger = None) -> None:
+def key(ledger: Ledger = None, as_json: Json = False) -> None:
     """Print the public key of the house, by which others check that its records are its own."""
     from pitreckon.ledger.store import Store
     from pitreckon.safety.record.house import house_key
@@ -102,7 +122,25 @@ def key(ledger: Ledger = None) -> None:
 
     with Store.open(ledger) as store:
         public = public_of(house_key(store))
-    typer.echo(f"{short_of(public)}\n{public}")
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("ledger key", {"short": short_of(public), "public_key": public})
+    else:
+        typer.echo(f"{short_of(public)}\n{public}")
+
+
+_SAVED = ("name", "entries", "missing", "dropped", "whole")
+
+
+def _say(command: str, file: object, words: str, *, as_json: bool) -> None:
+    """The file that was made."""
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json(command, {"file": str(file)})
+    else:
+        typer.echo(f"{file} {words}")
 
 
 def _count(number: int, one: str, many: str) -> str:

@@ -1,6 +1,6 @@
 """``pitreckon lessons``: what a house has learned of its pits and its meat, and from which cooks."""
 
-import sys
+import json
 from pathlib import Path
 from typing import Annotated
 
@@ -34,6 +34,7 @@ def lessons(
     degrees: Shown = "F",
 ) -> None:
     """Say what earlier cooks tell of the next: how each pit runs, how each meat turns tender, and how sure that is."""
+    from pitreckon.cli.envelope import print_json
     from pitreckon.cli.learned import change, read_lessons, show, write_lessons
     from pitreckon.lessons.house.form import text_of_lessons
     from pitreckon.reckon.learned import Lessons
@@ -43,6 +44,6 @@ def lessons(
     if after is not before:
         write_lessons(after, file)
     if as_json:
-        sys.stdout.write(text_of_lessons(after))
+        print_json("lessons", json.loads(text_of_lessons(after)))
     else:
         show(after, degrees)

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Ledger, Seed
+from pitreckon.cli.options import Json, Ledger, Members, Seed
 
 LOOK_MEMBERS = 256
 
@@ -16,34 +16,35 @@ def look(
         list[str],
         typer.Option(
             metavar="X,Y",
-            help="A place on the meat, one to five: shares (0.4,0.55), percent (40%,55%) or pixels (1210,880) from "
-            "the upper left.",
+            help="A place on the meat. One to five times: shares (0.4,0.55), percent (40%,55%) or pixels (1210,880) "
+            "from the upper left.",
         ),
     ],
     white: Annotated[
-        str, typer.Option(metavar="X,Y", help="A place on something white beside it: paper or a plate, no foil.")
+        str, typer.Option(metavar="X,Y", help="A place on something white beside it. Paper or a plate, no foil.")
     ],
     cook: Annotated[
-        str | None, typer.Option("--cook", metavar="ID", help="Record it as a look at this cook of the ledger.")
+        str | None, typer.Option("--cook", metavar="ID", help="The cook in the ledger. It is recorded there as a look.")
     ] = None,
     ledger: Ledger = None,
     item: Annotated[
-        str | None, typer.Option("--item", metavar="ITEM", help="At which item. By default the only one on the pit.")
+        str | None,
+        typer.Option("--item", metavar="ITEM", help="Which item of the cook. By default the only one on the pit."),
     ] = None,
     piece: Annotated[int | None, typer.Option(min=1, help="At which piece of it.")] = None,
-    at: Annotated[str | None, typer.Option(metavar="TIME", help="When it was taken. By default now.")] = None,
+    at: Annotated[
+        str | None, typer.Option("--taken", metavar="TIME", help="When the photo was taken. By default now.")
+    ] = None,
     by: Annotated[str, typer.Option(metavar="NAME", help="Who took it.")] = "",
-    dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Say how it would move the forecast, and record nothing.")
-    ] = False,
-    members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = LOOK_MEMBERS,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
+    members: Members = LOOK_MEMBERS,
     seed: Seed = 1,
     as_json: Json = False,
 ) -> None:
     """Measure the colour of meat in a photo: the step of the scale, how sure, and how it moves the forecast."""
     from rich.console import Console
 
-    from pitreckon.cli.answers import print_json
+    from pitreckon.cli.envelope import print_json
     from pitreckon.cli.photographed import taken
     from pitreckon.photo.words import measured_document, measured_words, value_of
 
@@ -59,7 +60,7 @@ def look(
         if told is not None:
             document |= {"item": told.item, "recorded": told.recorded, "forecast": list(told.moved)}
             document |= {"tapped": told.tapped}
-        print_json(document)
+        print_json("look", document)
         return
     console = Console(highlight=False, soft_wrap=True)
     for line in measured_words(measured):

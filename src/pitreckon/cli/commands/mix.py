@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Allergens, Json, Sources
+from pitreckon.cli.options import Allergens, Json, Shown, Sources
 
 
 def mix(
@@ -33,19 +33,19 @@ def mix(
         typer.Option(metavar="COOK.toml", help="Also what heat does to it on that cook: setting, dripping, scorching."),
     ] = None,
     item: Annotated[
-        str | None, typer.Option(metavar="ITEM", help="On which item of it. By default the only one.")
+        str | None, typer.Option(metavar="ITEM", help="Which item of the cook. By default the only one.")
     ] = None,
     label: Annotated[bool, typer.Option("--label", help="Also a nutrition label, an estimate.")] = False,
     allergens: Allergens = "us",
     foods: Annotated[bool, typer.Option("--foods", help="List the foods that a mix file may name, and end.")] = False,
+    degrees: Shown = "F",
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
     """A mix in weights beside spoons for any amount of meat: what it tastes of, changed to a target, its label."""
-    from rich.console import Console
-
     from pitreckon.cli import mix as screen
-    from pitreckon.cli.answers import print_json
+    from pitreckon.cli.envelope import print_json
+    from pitreckon.cli.screen import Screen
     from pitreckon.cook.read import read_cook
     from pitreckon.errors import InputError
     from pitreckon.flavour.heat.meatwords import on_the_meat
@@ -57,7 +57,10 @@ def mix(
     from pitreckon.flavour.wording import factor_wanted, meat_kg
 
     if foods:
-        screen.list_foods()
+        if as_json:
+            print_json("mix", screen.foods_document())
+        else:
+            screen.list_foods()
         return
     if mix_file is None:
         raise typer.BadParameter("Name a mix file, or ask for --foods.")
@@ -82,9 +85,9 @@ def mix(
             document["before"] = mix_document(before, factor)
         if cook is not None:
             document["on_the_meat"] = on_the_meat(changed, cook, item)[0]
-        print_json(document)
+        print_json("mix", document)
     else:
-        console = Console(highlight=False)
+        console = Screen(degrees)
         screen.print_weights(console, whole, factor, before)
         screen.print_salt(console, whole, factor)
         if other is None:

@@ -14,7 +14,12 @@ def plan(
     ],
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="Write the planned cook there, to be followed."),
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there. The planned cook, to be followed; - is standard output.",
+        ),
     ] = None,
     seed: Seed = 1,
     limit: Annotated[
@@ -34,31 +39,34 @@ def plan(
 
     Exit code 0: planned as it was asked; 3: it cannot be as asked, and what can be is shown.
     """
-    from rich.console import Console
-
-    from pitreckon.cli.answers import print_json, reader_of
+    from pitreckon.cli.answers import is_pipe, put_out, reader_of
     from pitreckon.cli.plan import document_of, planned, print_plan
+    from pitreckon.cli.screen import Screen
     from pitreckon.cook.write import cook_text
+    from pitreckon.errors import InputError, Place
     from pitreckon.plan.schedule.to_cook import to_cook
-    from pitreckon.sheets.writers.write import write_whole
 
-    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons)
+    if is_pipe(output) and as_json:
+        raise InputError("two answers cannot go to standard output", "Leave --json or -o - out", Place(field="-o"))
+    made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons, degrees)
     best = made.answer.best
     if output is not None and best is not None:
-        write_whole(cook_text(to_cook(made.wishes, best)).encode(), output)
+        put_out(cook_text(to_cook(made.wishes, best)).encode(), output, "the cook", say=False)
     if as_json:
-        print_json(document_of(made, None if output is None or best is None else str(output)))
+        from pitreckon.cli.envelope import print_json
+
+        print_json("plan", document_of(made, None if output is None or best is None else str(output)))
     else:
-        console = Console(highlight=False)
+        console = Screen(degrees, stderr=is_pipe(output))
         print_plan(console, made, reader_of(made.wishes.zone, degrees))
         if output is not None and best is None:
             console.print(f"{output} is not written: there is nothing to follow")
-        elif output is not None:
+        elif output is not None and not is_pipe(output):
             what = "" if made.answer.schedule is not None else ", with the nearest that can be done"
             console.print(f"{output} is written{what}: follow it with pitreckon reckon {output}", soft_wrap=True)
     if sources:
         from pitreckon.cli.sources import of_plan, print_sources
 
-        print_sources(of_plan(made.wishes), as_json=as_json)
+        print_sources(of_plan(made.wishes), as_json=as_json or is_pipe(output))
     if made.answer.schedule is None:
         raise typer.Exit(3)

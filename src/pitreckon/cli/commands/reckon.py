@@ -1,26 +1,31 @@
 """``pitreckon reckon``: files in, an outlook on the screen or as JSON."""
 
-import sys
 from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Json, Learned, Log, Members, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    CookFile,
+    Dates,
+    Json,
+    Learned,
+    Log,
+    Members,
+    Seed,
+    SetAside,
+    Shown,
+    Sources,
+)
 
 EXPLAIN_MEMBERS = 128
 
 
 def reckon(
     cook_file: CookFile,
-    ledger: Log = None,
-    at: Annotated[
-        str | None,
-        typer.Option(
-            metavar="TIME",
-            help="Reckon as of then: now, 14:05, 2pm or '2026-10-10 14:05'. By default the "
-            "last entry of the ledger, or the start of the cook.",
-        ),
-    ] = None,
+    log: Log = None,
+    at: At = None,
     since: Annotated[
         str | None,
         typer.Option(metavar="TIME", help="Also say what has moved the forecast since then, and why."),
@@ -29,19 +34,19 @@ def reckon(
     seed: Seed = 1,
     as_json: Json = False,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     lessons: Learned = None,
     sources: Sources = False,
 ) -> None:
     """Reckon a cook: each item's stages and marks as clock times with their spread."""
-    from rich.console import Console
-
     from pitreckon.cli.run import moment_of, read_files, reckon_with_progress, say_changes
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     earlier = None if since is None else moment_of(since, cook, known)
     learned = None
     if lessons is not None:
@@ -50,13 +55,14 @@ def reckon(
         learned = read_lessons(lessons)
     outlook = reckon_with_progress(cook, known, now, members, seed, learned)
     if as_json:
+        from pitreckon.cli.envelope import print_json
         from pitreckon.reckon.document import document_of
 
-        sys.stdout.write(document_of(outlook).model_dump_json(indent=2) + "\n")
+        print_json("reckon", document_of(outlook).model_dump(mode="json"))
     else:
         from pitreckon.cli.show import print_outlook
 
-        console = Console(highlight=False)
+        console = Screen(degrees)
         print_outlook(console, outlook, cook, degrees)
         if earlier is not None:
             if earlier >= outlook.now_utc:

@@ -7,7 +7,20 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, At, Log, Members, Rules, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    Dates,
+    Form,
+    Json,
+    Log,
+    Members,
+    Rules,
+    Seed,
+    SetAside,
+    Shown,
+    Sources,
+)
 
 
 def record(
@@ -15,9 +28,9 @@ def record(
         Path,
         typer.Argument(metavar="COOK.toml", help="The plan of the cook; or a .jsonl that 'pitreckon export' printed."),
     ],
-    ledger: Log = None,
+    log: Log = None,
     at: At = None,
-    meat: Annotated[
+    handled: Annotated[
         list[str] | None,
         typer.Option(
             metavar="'ITEM: WORDS'", help="What was done to it: intact, or injected, bladed, tumbled, rolled."
@@ -27,8 +40,14 @@ def record(
     signed: Annotated[str, typer.Option(metavar="NAME", help="Who signs.")] = "",
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", metavar="FILE", help="There: .json, .pdf, .html, .md, .txt."),
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Write it there. Its name ends in .json, .pdf, .html, .md or .txt; - is standard output.",
+        ),
     ] = None,
+    form: Form = None,
     check: Annotated[
         Path | None,
         typer.Option(metavar="RECORD.json", help="Hold a record against the files; say what differs."),
@@ -43,35 +62,35 @@ def record(
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
+    as_json: Json = False,
     sources: Sources = False,
 ) -> None:
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
-    from rich.console import Console
-
-    from pitreckon.cli.answers import PAPERS, ending_of, paper_of, reader_of
+    from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.record import check_file, handled_of, rests_on
     from pitreckon.cli.run import moment_of, progress_line
-    from pitreckon.ledger.store import Store
+    from pitreckon.cli.screen import Screen
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
     from pitreckon.sheets.writers.text import print_sheet
-    from pitreckon.sheets.writers.write import write_sheet, write_whole
 
-    ending = ending_of(output, (".json", *PAPERS), "record") if check is None else None
-    rests = rests_on(cook_file, ledger, set_aside=set_aside)
+    ending = ending_of(output, (".json", *PAPERS), "record", form, as_json=as_json) if check is None else None
+    rests = rests_on(cook_file, log, set_aside=set_aside, dates=dates, degrees=degrees)
     if check is not None:
-        raise typer.Exit(check_file(check, rests, house_key))
+        raise typer.Exit(check_file(check, rests, house_key, as_json=as_json))
     cook, known = rests.cook, rests.ledger
     key = ""
     if house is not None:
+        from pitreckon.ledger.store import Store
         from pitreckon.safety.record.house import house_key as key_of
 
         with Store.open(house) as store:
             key = key_of(store)
     if rules is not None:
         cook = replace(cook, rules=rules)
-    handled = handled_of(meat or (), cook)
+    was_done = handled_of(handled or (), cook)
     now = None if at is None else moment_of(at, cook, known)
     with progress_line() as progress:
         progress.add_task("reckoning", total=None)
@@ -81,19 +100,19 @@ def record(
 
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         public = public_of(key) if key else ""
-        made = record_of(done, rests.plan, known, handled, kept=rests.kept, signed_by=signed, house=public)
+        made = record_of(done, rests.plan, known, was_done, kept=rests.kept, signed_by=signed, house=public)
     if ending == ".json" and output is not None:
         text = json.dumps(document_of_record(made, degrees, key), indent=1, ensure_ascii=False) + "\n"
-        write_whole(text.encode(), output, "the record")
-    else:
-        sheet = safety_sheet(made, reader=reader_of(cook.zone, degrees))
-        if output is None:
-            print_sheet(Console(highlight=False), sheet)
-        else:
-            write_sheet(sheet, output, paper_of(degrees))
-    if output is not None:
-        typer.echo(f"{output} is written", err=True)
+        put_out(text.encode(), output, "the record")
+    elif output is not None and ending is not None:
+        put_sheet(safety_sheet(made, reader=reader_of(cook.zone, degrees)), output, ending, paper_of(degrees))
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("record", {"record": document_of_record(made, degrees, key), "written": written(output)})
+    elif output is None:
+        print_sheet(Screen(degrees), safety_sheet(made, reader=reader_of(cook.zone, degrees)))
     if sources:
         from pitreckon.cli.sources import of_record, print_sources
 
-        print_sources(of_record(cook, made))
+        print_sources(of_record(cook, made), as_json=as_json or is_pipe(output))

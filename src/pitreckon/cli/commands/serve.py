@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger
+from pitreckon.cli.options import Ledger, Settings
 
 
 def serve(
@@ -27,10 +27,7 @@ def serve(
         Path | None, typer.Option(metavar="FILE.pem", help="Serve HTTPS with this certificate and its chain.")
     ] = None,
     key: Annotated[Path | None, typer.Option(metavar="FILE.pem", help="The certificate's private key.")] = None,
-    settings: Annotated[
-        Path | None,
-        typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, and where alerts go."),
-    ] = None,
+    settings: Settings = None,
     backup: Annotated[
         Path | None, typer.Option(metavar="FOLDER", help="Keep a copy of the ledger there for each night, by turns.")
     ] = None,
@@ -45,7 +42,8 @@ def serve(
 ) -> None:
     """Serve the live page: what to do next and when, on any phone that you let in."""
     from pitreckon.errors import InputError, Place
-    from pitreckon.intake.settings import top_of
+    from pitreckon.extras import require
+    from pitreckon.intake.settings import INPUTS, top_of
     from pitreckon.ledger.store.place import usual_place
     from pitreckon.text.file import read_text
     from pitreckon.web.app import owner_of
@@ -85,7 +83,10 @@ def serve(
         tell=lambda words: _tell(words, phones_can=WebSettings("", host, port, public_url).phones_can),
     )
     if settings is not None:
-        top_of(read_text(settings), str(settings))  # what is wrong with it is said before anything runs
+        top = top_of(read_text(settings), str(settings))  # what is wrong with it is said before anything runs
+        for each in INPUTS:
+            if each.library and top.table(each.table) is not None:
+                require(each.library, f"[{each.table}] of {settings}")
     if alive is not None:
         from pitreckon.alerts.send import check_urls  # loads every service that it knows
 

@@ -5,57 +5,68 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, LearnFrom, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import (
+    DEFAULT_MEMBERS,
+    At,
+    CookFile,
+    Dates,
+    Form,
+    Json,
+    LearnFrom,
+    Log,
+    Members,
+    Seed,
+    SetAside,
+    Shown,
+)
 
 
 def sheet(
     cook_file: CookFile,
-    ledger: Log = None,
+    log: Log = None,
     output: Annotated[
         Path | None,
         typer.Option(
             "--output",
             "-o",
             metavar="FILE",
-            help="Write it there: .pdf, .ics, .html, .md or .txt. By default it is printed on the screen.",
+            help="Write it there. Its name ends in .pdf, .ics, .html, .md or .txt; - is standard output.",
         ),
     ] = None,
+    form: Form = None,
     paper: Annotated[
         Literal["a4", "letter"] | None,
         typer.Option("--paper", help="Size of its pages. By default letter with F, a4 with C."),
     ] = None,
     twelve_hour: Annotated[bool, typer.Option("--twelve-hour", help="Write 2:05 pm instead of 14:05.")] = False,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="TIME", help="As of then. By default the last entry of the ledger, or the start."),
-    ] = None,
+    at: At = None,
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
     buying: Annotated[bool, typer.Option("--buying", help="What to buy, in place of what to do.")] = False,
     learn_from: LearnFrom = None,
+    as_json: Json = False,
 ) -> None:
     """Make the run sheet that hangs by the pit, to print or to read, or the calendar of the same day.
 
     A file that leaves the day to be planned is planned first.
     """
-    from rich.console import Console
-
-    from pitreckon.cli.answers import paper_of, reader_of
+    from pitreckon.cli.answers import ending_of, paper_of, put_sheet, reader_of, sheet_document, written
     from pitreckon.cli.run import read_files, reckon_with_progress
+    from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError, Place
     from pitreckon.plan.read import asks_for_a_plan
     from pitreckon.sheets.documents.runsheet import run_sheet
     from pitreckon.sheets.writers.text import print_sheet
-    from pitreckon.sheets.writers.write import check_ending, write_sheet
+    from pitreckon.sheets.writers.write import ENDINGS
     from pitreckon.text.file import read_text
 
-    if output is not None:
-        check_ending(output)  # a name that cannot be written is refused before reckoning
+    ending = ending_of(output, tuple(ENDINGS), "sheet", form, as_json=as_json)  # refused before reckoning
     here = Place(str(cook_file))
     if asks_for_a_plan(read_text(cook_file), str(cook_file)):
-        if ledger is not None:
+        if log is not None:
             raise InputError(
                 "a log needs a cook that has been planned", "Write one first: pitreckon plan, with -o", here
             )
@@ -68,11 +79,14 @@ def sheet(
             "this cook has been planned, and no longer says who eats", "Name the file that the plan was made of", here
         )
     else:
-        cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+        cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
         outlook = reckon_with_progress(cook, known, now, members, seed)
         made = run_sheet(cook, outlook, reader=reader_of(cook.zone, degrees, twelve_hour=twelve_hour))
-    if output is None:
-        print_sheet(Console(highlight=False), made)
-        return
-    write_sheet(made, output, paper_of(degrees, paper))
-    typer.echo(f"{output} is written", err=True)
+    if output is not None and ending is not None:
+        put_sheet(made, output, ending, paper_of(degrees, paper))
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("sheet", {**sheet_document(made), "written": written(output)})
+    elif output is None:
+        print_sheet(Screen(degrees), made)

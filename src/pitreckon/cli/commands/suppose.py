@@ -1,31 +1,25 @@
 """``pitreckon suppose``: what could be done now, the best first."""
 
-from typing import Annotated
-
-import typer
-
-from pitreckon.cli.options import DEFAULT_MEMBERS, CookFile, Log, Members, Seed, SetAside, Shown
+from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Dates, Json, Log, Members, Seed, SetAside, Shown
 
 
 def suppose(
     cook_file: CookFile,
-    ledger: Log = None,
-    at: Annotated[
-        str | None,
-        typer.Option(metavar="TIME", help="Suppose it done then. By default the last entry of the ledger."),
-    ] = None,
+    log: Log = None,
+    at: At = None,
     members: Members = DEFAULT_MEMBERS,
     seed: Seed = 1,
     set_aside: SetAside = False,
+    dates: Dates = None,
     degrees: Shown = "F",
+    as_json: Json = False,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
-    from rich.console import Console
-
     from pitreckon.cli.run import progress_line, read_files
-    from pitreckon.cli.supposed import print_options
+    from pitreckon.cli.screen import Screen
+    from pitreckon.cli.supposed import document_of, print_options
 
-    cook, known, now = read_files(cook_file, ledger, at, set_aside=set_aside)
+    cook, known, now = read_files(cook_file, log, at, set_aside=set_aside, dates=dates, degrees=degrees)
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning
@@ -35,4 +29,9 @@ def suppose(
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         progress.update(task, description="supposing")
         options = what_ifs(done)
-    print_options(Console(highlight=False), cook, options, done.outlook.now_utc, degrees)
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed))
+        return
+    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees)

@@ -1,11 +1,11 @@
 """``pitreckon take-in`` and ``watch``: a logger's file into the ledger of a cook, whole or as it grows."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger, Scale
+from pitreckon.cli.options import Dates, Json, Ledger, Scale
 
 File = Annotated[Path, typer.Argument(metavar="FILE", help="A table that a logger wrote: CSV or the like.")]
 CookId = Annotated[
@@ -15,9 +15,6 @@ Plan = Annotated[
     Path | None, typer.Option("--plan", metavar="COOK.toml", help="Add this cook if it is not in the ledger yet.")
 ]
 Unit = Annotated[Scale | None, typer.Option("--unit", help="Scale of its numbers, when it cannot be told.")]
-Dates = Annotated[
-    Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")
-]
 Start = Annotated[
     str | None,
     typer.Option("--start", metavar="TIME", help="When its first row was, if its times have no day or only count."),
@@ -43,14 +40,15 @@ def take_in(
     start: Start = None,
     column: Column = None,
     device: Device = "logger",
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Show what it would take, and record nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only show it: nothing is recorded or sent.")] = False,
+    as_json: Json = False,
 ) -> None:
     """Take a logger's file into the ledger of a cook; taken in again, nothing is doubled."""
     from pitreckon.cli import takein
 
     with takein.open_goal(ledger, cook, plan) as goal:
         answers = takein.answers_of(goal.cook, unit, dates, start, column or ())
-        takein.take_in(file, goal, answers, device, dry_run=dry_run)
+        takein.take_in(file, goal, answers, device, dry_run=dry_run, as_json=as_json)
 
 
 def watch(

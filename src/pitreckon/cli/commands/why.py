@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Seed
+from pitreckon.cli.options import CutOption, Json, KindOption, Seed, SetOption, WrapOption
 
 BAR = 20
 LEAST = 0.02
@@ -24,11 +24,13 @@ def why(
             help="too dark, too pale, tough, mushy, dry, raw near the bone, bitter, crust soft, salty. Once a fault.",
         ),
     ] = None,
-    cut: Annotated[str | None, typer.Option(metavar="CUT", help="What was cooked, if no file says it.")] = None,
-    pit: Annotated[str | None, typer.Option(metavar="KIND", help="Kind of pit.")] = None,
-    set_to: Annotated[str | None, typer.Option("--set", metavar="TEMP", help="What it was set to: '275 F'.")] = None,
-    on: Annotated[str | None, typer.Option(metavar="TIME", help="Whole time on the pit: '5h 30 min'.")] = None,
-    wrap: Annotated[str | None, typer.Option(metavar="WRAP", help="foil, paper, tray or none.")] = None,
+    cut: CutOption = None,
+    pit: KindOption = None,
+    set_to: SetOption = None,
+    pit_time: Annotated[
+        str | None, typer.Option("--pit-time", metavar="TIME", help="Whole time on the pit: '5h 30 min'.")
+    ] = None,
+    wrap: WrapOption = None,
     wrapped_after: Annotated[str | None, typer.Option(metavar="TIME", help="Time on the pit before the wrap.")] = None,
     pulled_at: Annotated[str | None, typer.Option(metavar="TEMP", help="What a thermometer read at the end.")] = None,
     colour: Annotated[
@@ -37,19 +39,22 @@ def why(
     ] = None,
     photo: Annotated[Path | None, typer.Option(metavar="PHOTO", help="Measure it: a picture of the plate.")] = None,
     meat: Annotated[
-        list[str] | None, typer.Option(metavar="X,Y", help="With --photo: a place on the meat, one to five.")
+        list[str] | None, typer.Option(metavar="X,Y", help="A place on the meat. With --photo, one to five times.")
     ] = None,
     white: Annotated[
-        str | None, typer.Option(metavar="X,Y", help="With --photo: a place on paper or a white plate.")
+        str | None,
+        typer.Option(
+            metavar="X,Y", help="A place on something white beside it. With --photo: paper or a plate, no foil."
+        ),
     ] = None,
-    members: Annotated[int, typer.Option(min=8, max=4096, help="Members of each cause's ensemble.")] = 48,
+    members: Annotated[int, typer.Option(min=8, max=4096, help="Size of the ensemble. Of each cause's.")] = 48,
     seed: Seed = 1,
     as_json: Json = False,
 ) -> None:
     """What went wrong: the likeliest causes of a bad plate with their odds, and the one change to try."""
     from rich.console import Console
 
-    from pitreckon.cli.answers import print_json
+    from pitreckon.cli.envelope import print_json
     from pitreckon.cook.levels import format_level
     from pitreckon.cook.looks import LOOK_KINDS
     from pitreckon.errors import InputError, Place
@@ -57,7 +62,7 @@ def why(
     from pitreckon.lessons.diagnosis.report import read_report, report_from_parts
     from pitreckon.units import format_percent
 
-    did = {"cut": cut, "pit": pit, "set": set_to, "on": on, "wrap": wrap}
+    did = {"cut": cut, "pit": pit, "set": set_to, "on": pit_time, "wrap": wrap}
     did |= {"wrapped_after": wrapped_after, "pulled_at": pulled_at, "colour": colour}
     if photo is not None:
         from pitreckon.cli.photographed import taken
@@ -80,7 +85,7 @@ def why(
 
     found = causes_of(report, members=members, seed=seed)
     if as_json:
-        print_json(document_of(found))
+        print_json("why", document_of(found))
         return
     console = Console(highlight=False, soft_wrap=True)
     console.print(f"[bold]Why was it {' and '.join(report.faults)}?[/bold]")

@@ -12,6 +12,7 @@ from typing import Final, NamedTuple, TypeVar
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import loading
 from pitreckon.forms.fields import Fields
 from pitreckon.forms.keys import FLAG, WHOLE, Key, Keys, text
 from pitreckon.intake.mqtt.topics import MqttConfig, TopicMap, check_filter
@@ -211,9 +212,10 @@ def _placed(fields: Fields, key: str, work: Callable[[], T]) -> T:
 
 
 async def _run(config: MqttConfig, append: Append, closing: asyncio.Event, now: Now) -> None:
-    from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
+    with loading("aiomqtt", "a broker"):
+        from pitreckon.intake.mqtt.client import run_mqtt  # noqa: PLC0415  loads the client, which few need
 
     await run_mqtt(config, append, closing, now=now)
 
 
-MQTT: Final = Input("mqtt", _read, _run, TOLD)
+MQTT: Final = Input("mqtt", _read, _run, TOLD, "aiomqtt")

@@ -9,8 +9,9 @@ from typing import Final, Literal
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.reading import FAULT_CODES, Places
-from pitreckon.intake.table.shape import NO_VALUE, Shape, UnsureError, number_of
-from pitreckon.intake.table.time import Dates, TimeColumns
+from pitreckon.intake.table.time import TimeColumns
+from pitreckon.ledger.log.dates import Dates
+from pitreckon.text.table import NO_VALUE, Shape, UnsureError, number_of
 from pitreckon.units import Scale, celsius_from_fahrenheit, shown
 
 _IN_HEADER: Final = re.compile(

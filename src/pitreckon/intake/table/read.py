@@ -8,11 +8,11 @@ from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
 from pitreckon.intake.reading import measured, reading_id
 from pitreckon.intake.table.columns import Answers, ValueColumn, value_columns
-from pitreckon.intake.table.shape import NO_VALUE, Shape, UnsureError, cells_of, is_data, number_of, shape_of
 from pitreckon.intake.table.tail import Follower, Line
 from pitreckon.intake.table.time import RowClock, TimeColumns, time_columns
 from pitreckon.ledger.events import Reading
 from pitreckon.ledger.store.records import Entry
+from pitreckon.text.table import NO_VALUE, Shape, UnsureError, cells_of, is_data, number_of, shape_of
 from pitreckon.units import Scale, shown
 
 

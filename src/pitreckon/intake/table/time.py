@@ -3,19 +3,18 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
 from pitreckon.cook.plan import Cook
 from pitreckon.errors import InputError
-from pitreckon.intake.table.shape import CLOCK, DATE, MOMENT, Shape, UnsureError, number_of
 from pitreckon.ledger.log.clock import LogClock
+from pitreckon.ledger.log.dates import Dates, day_of, order_of
+from pitreckon.text.table import CLOCK, DATE, MOMENT, Shape, UnsureError, number_of
 from pitreckon.units import instants_reading, parse_clock, shown
 
-Dates = Literal["year first", "day first", "month first"]
 _TIME_WORDS: Final = re.compile(r"time|date|stamp|clock|elapsed|sec|min|epoch|unix|zeit|datum", re.IGNORECASE)
 _MINUTES: Final = re.compile(r"min", re.IGNORECASE)
-_NEAR: Final = timedelta(days=3)
 _EPOCH: Final = (1e9, 4.1e9)
 
 
@@ -55,11 +54,11 @@ def time_columns(shape: Shape, cook: Cook, dates: Dates | None, start_utc: datet
     moments = _first(columns, lambda c: MOMENT.fullmatch(c) is not None)
     if moments is not None:
         days = [MOMENT.fullmatch(c)[1] for c in columns[moments] if c]  # type: ignore[index]
-        return TimeColumns("moment", (moments,), dates or _order(days, cook))
+        return TimeColumns("moment", (moments,), dates or order_of(days, cook))
     clock = _first(columns, lambda c: CLOCK.fullmatch(c) is not None)
     day = _first(columns, lambda c: DATE.fullmatch(c) is not None)
     if clock is not None and day is not None:
-        return TimeColumns("date and clock", (day, clock), dates or _order([c for c in columns[day] if c], cook))
+        return TimeColumns("date and clock", (day, clock), dates or order_of([c for c in columns[day] if c], cook))
     if clock is not None:
         return TimeColumns("clock", (clock,), start_utc=start_utc or _ask_start("the times have no day"))
     for n, cells in enumerate(columns):
@@ -86,36 +85,6 @@ def _first(columns: Sequence[Sequence[str]], fits: object) -> int | None:
 
 def _ask_start(why: str) -> datetime:
     raise UnsureError(why, "Say when the first row was, as in 2026-10-10 13:00", "start", ())
-
-
-def _order(days: Sequence[str], cook: Cook) -> Dates:
-    """The order of a date's parts: the one that all days have, or that puts them near the cook; else it is asked."""
-    if all(re.match(r"[0-9]{4}", day) for day in days):
-        return "year first"
-    # With points between, the day comes first wherever dates are written so (common practice, no source).
-    orders: tuple[Dates, ...] = ("day first",) if all("." in day for day in days) else ("day first", "month first")
-    can = [order for order in orders if all(_day(day, order) for day in days)]
-    near = [order for order in can if all(_near(_day(day, order), cook) for day in days)]
-    if len(near or can) == 1:
-        return (near or can)[0]
-    if not can:
-        raise InputError(f"{shown(days[0])} is no day in any order", "Write dates as in 2026-10-10")
-    raise UnsureError(
-        f"{shown(days[0])} can be read with the day or with the month first", "Say which comes first", "dates", orders
-    )
-
-
-def _day(text: str, order: Dates) -> date | None:
-    a, b, c = (int(part) for part in re.split(r"[-/.]", text))
-    year, month, day = {"year first": (a, b, c), "day first": (c, b, a), "month first": (c, a, b)}[order]
-    try:
-        return date(year + 2000 if year < 100 else year, month, day)
-    except ValueError:
-        return None
-
-
-def _near(day: date | None, cook: Cook) -> bool:
-    return day is not None and abs(day - cook.start_utc.astimezone(cook.zone_info).date()) <= _NEAR
 
 
 class RowClock:
@@ -151,7 +120,7 @@ class RowClock:
         return self._written(said[0], said[1], "")
 
     def _written(self, day_text: str, clock_text: str, offset: str) -> datetime:
-        day = _day(day_text, self.columns.dates) if DATE.fullmatch(day_text) else None
+        day = day_of(day_text, self.columns.dates) if DATE.fullmatch(day_text) else None
         if day is None:
             raise InputError(f"{shown(day_text)} is no day", f"Write it {self.columns.dates}, as the rows before")
         clock = parse_clock(re.sub(r"([.,][0-9]{6})[0-9]+", r"\1", clock_text).replace(",", "."))

@@ -1,7 +1,6 @@
 """Photos that entries name by their hash: which there are, whether they are what they were, and copies of them."""
 
 import hashlib
-import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,13 +9,12 @@ from typing import Final
 from sqlalchemy import select
 
 from pitreckon.errors import InputError
+from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import Store
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.schema import events
 from pitreckon.text.said import said
 
-NAME: Final = re.compile(r"\[photo ([0-9a-f]{64})\]")
-"""How a note names its photo: by the SHA-256 of its file."""
 MOST_KEPT: Final = 5000
 """Photos beside one ledger: about 2 GB."""
 BESIDE: Final = "photos"
@@ -50,7 +48,7 @@ def named_in(store: Store) -> dict[str, str]:
     """The cook of each photo that an entry names."""
     asked = select(events.c.cook_id, events.c.body).where(events.c.body.contains("[photo "))
     rows = store.read(lambda connection: connection.execute(asked).all())
-    return {name: cook_id for cook_id, body in rows for name in NAME.findall(body)}
+    return {name: cook_id for cook_id, body in rows for name in PHOTO.findall(body)}
 
 
 def photo_faults(place: str | Path | None) -> tuple[str, ...]:

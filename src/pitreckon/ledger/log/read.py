@@ -3,9 +3,7 @@
 Its form is in ``docs/reference/ledger-file.md``.
 """
 
-import csv
-import io
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 from operator import itemgetter
 from pathlib import Path
@@ -17,43 +15,65 @@ from pitreckon.errors import ErrorKind, InputError, Place
 from pitreckon.forms.names import KnownNames
 from pitreckon.ledger.events import ACTS, CHANNELS, LOOKS, PIT_ACTS, PIT_LOOKS, Act, Ledger, Look, Reading
 from pitreckon.ledger.log.acts import ActReader
-from pitreckon.ledger.log.cells import unguarded
 from pitreckon.ledger.log.clock import LogClock
+from pitreckon.ledger.log.dates import Dates
+from pitreckon.ledger.log.table import HEADER_EXAMPLE, Table, decimal_points, with_day, year_first
 from pitreckon.ledger.log.values import Measured, look, no_value, temperature
-from pitreckon.text.file import read_text
+from pitreckon.text.file import read_bytes
+from pitreckon.text.table import decode_table
 from pitreckon.text.words import did_you_mean, plain
 from pitreckon.units import shown
 
-REQUIRED: Final = ("time", "kind", "on", "what", "value")
-OPTIONAL: Final = ("piece", "note")
 _WHAT: Final = {"reading": CHANNELS, "look": LOOKS, "act": ACTS}
 _OF_PIT: Final = {"reading": ("pit air",), "look": PIT_LOOKS, "act": PIT_ACTS}
-_HEADER_EXAMPLE: Final = "Begin with the line: time,kind,on,piece,what,value,note"
 
 
-def read_log(path: Path, cook: Cook, known: KnownNames | None = None, *, set_aside: bool = False) -> Ledger:
+def read_log(
+    path: Path,
+    cook: Cook,
+    known: KnownNames | None = None,
+    *,
+    set_aside: bool = False,
+    dates: Dates | None = None,
+    told: Callable[[str], None] | None = None,
+) -> Ledger:
     """The ledger that a log file holds.
 
     cook: the cook that it belongs to: its zone, its pits, its items
     known: names of wraps; None: those of the catalog
     set_aside: keep rows with a fault code (999, NaN, blank) as rejected instead of refusing them
 
-    Raises InputError: the file cannot be read, or something in it is wrong (file, line and field).
+    dates: what comes first in local dates; None: found from them; told: hears of columns that are not read
+
+    Raises InputError: the file cannot be read, or something in it is wrong (file, line and field). UnsureError: day and
+    month cannot be told apart.
     """
-    return log_from_text(read_text(path), str(path), cook, known, set_aside=set_aside)
+    text = decode_table(read_bytes(path), str(path))
+    return log_from_text(text, str(path), cook, known, set_aside=set_aside, dates=dates, told=told)
 
 
 def log_from_text(
-    text: str, file: str, cook: Cook, known: KnownNames | None = None, *, set_aside: bool = False
+    text: str,
+    file: str,
+    cook: Cook,
+    known: KnownNames | None = None,
+    *,
+    set_aside: bool = False,
+    dates: Dates | None = None,
+    told: Callable[[str], None] | None = None,
 ) -> Ledger:
-    """The ledger that the text of a log holds; ``file`` is its name for messages.
+    """The ledger that the text of a log holds; ``file`` is its name for messages, the rest as in ``read_log``.
 
-    Raises InputError: something in it is wrong (file, line and field).
+    Raises InputError: something in it is wrong (file, line and field). UnsureError: day and month cannot be told apart.
     """
     if not text:
-        raise InputError("the log is empty (0 bytes)", f"{_HEADER_EXAMPLE}, or leave the log out", Place(file))
+        raise InputError("the log is empty (0 bytes)", f"{HEADER_EXAMPLE}, or leave the log out", Place(file))
     reader = _LogReader(file, cook, known or KnownNames.from_catalog(), set_aside=set_aside)
-    return reader.read(text)
+    table = Table(text, file)
+    if table.ignored and told is not None:
+        names = ", ".join(f"'{each[:40]}'" for each in table.ignored)
+        told(f"{file}: {'the column' if len(table.ignored) == 1 else 'the columns'} {names} of your own: not read.")
+    return reader.read(list(_rows(table, cook, dates)))
 
 
 class _Row(NamedTuple):
@@ -83,8 +103,8 @@ class _LogReader:
         self._spoke: set[tuple[str, ...]] = set()
         self._said: dict[tuple[str, ...], int] = {}
 
-    def read(self, text: str) -> Ledger:
-        for row in _rows(text, self.file):
+    def read(self, rows: Iterable[_Row]) -> Ledger:
+        for row in rows:
             self._take(row)
         return Ledger(tuple(self.readings), tuple(self.looks), tuple(self.acts))
 
@@ -151,49 +171,19 @@ def _word(text: str, known: tuple[str, ...], what: str) -> str:
     return found
 
 
-def _rows(text: str, file: str) -> Iterator[_Row]:
-    lines = csv.reader(io.StringIO(text, newline=""), strict=True)
-    in_order: Callable[[list[str]], tuple[str, ...]] | None = None
-    width = before = 0
-    try:
-        for cells in lines:
-            line, before = before + 1, lines.line_num
-            row = [unguarded(cell.strip()) for cell in cells]
-            if not any(row):
-                continue
-            if in_order is None:
-                columns, width = _columns(row, file, line), len(row)
-                in_order = itemgetter(*(columns.get(name, width) for name in _Row._fields[1:]))
-                continue
-            if len(row) > width:
-                raise InputError(
-                    f"the row has {len(row)} cells under a header of {width}",
-                    "Put a text that has a comma in it between double quotes",
-                    Place(file, line),
-                )
-            # The blank behind the last cell stands for every column that the file leaves out.
-            yield _Row(line, *in_order(row + [""] * (width + 1 - len(row))))
-    except csv.Error as error:
-        raise InputError(
-            f"the row cannot be split into columns ({error})",
-            "Close every double quote",
-            Place(file, before + 1),
-        ) from None
-    if in_order is None:
-        raise InputError("the header is missing", _HEADER_EXAMPLE, Place(file, 1))
-
-
-def _columns(cells: list[str], file: str, line: int) -> dict[str, int]:
-    names = [cell.strip().casefold() for cell in cells]
-    if not set(names) & set(REQUIRED):
-        raise InputError("the header is missing", f"{_HEADER_EXAMPLE} (commas between)", Place(file, line))
-    for at, name in enumerate(names):
-        if name not in REQUIRED + OPTIONAL:
-            remedy = did_you_mean(name, REQUIRED + OPTIONAL, "Use only")
-            raise InputError(f"{shown(cells[at])} is no column that we know", remedy, Place(file, line, name[:40]))
-        if name in names[:at]:
-            raise InputError(f"two columns are headed '{name}'", "Delete one", Place(file, line, name))
-    for name in REQUIRED:
-        if name not in names:
-            raise InputError(f"the column '{name}' is missing", _HEADER_EXAMPLE, Place(file, line, name))
-    return {name: at for at, name in enumerate(names)}
+def _rows(table: Table, cook: Cook, dates: Dates | None) -> Iterator[_Row]:
+    """The rows of a log, their dates year first and their decimals with a point."""
+    in_order = itemgetter(*(table.columns.get(name, table.width) for name in _Row._fields[1:]))
+    # The blank behind the last cell stands for every column that the file leaves out.
+    cells = [(line, row + [""] * (table.width + 1 - len(row))) for line, row in table.rows()]
+    at, day, value = (table.columns.get(name, table.width) for name in ("time", "date", "value"))
+    for _, row in cells:
+        row[at] = with_day(row[day], row[at])
+    pointed = decimal_points([row[value] for _, row in cells], table.separator, table.file)
+    written = year_first([row[at] for _, row in cells], cook, dates, table.file)
+    for line, row in cells:
+        try:
+            row[at], row[value] = written(row[at]), pointed(row[value])
+        except InputError as fault:
+            raise fault.at(file=table.file, line=line, field="time") from None
+        yield _Row(line, *in_order(row))

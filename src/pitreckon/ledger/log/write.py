@@ -1,4 +1,4 @@
-"""A :class:`pitreckon.ledger.events.Ledger` as the text of a ledger file; :mod:`.read` reads it back."""
+"""A :class:`pitreckon.ledger.events.Ledger` as a ledger file's text; :mod:`pitreckon.ledger.log.read` reads it back."""
 
 import csv
 import io

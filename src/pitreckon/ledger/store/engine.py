@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import DBAPIError
 
 from pitreckon.errors import StoreError
+from pitreckon.extras import loading
 from pitreckon.ledger.store.errors import NOT_OURS, faults_at
 from pitreckon.ledger.store.place import StorePlace, prepare_file
 from pitreckon.ledger.store.schema import APPLICATION_ID, REVISIONS, VERSION_TABLE, metadata
@@ -25,7 +26,8 @@ _MIGRATIONS: Final = Path(__file__).parent / "migrations"
 def open_engine(place: StorePlace) -> Engine:
     """An engine on a store that is there and in its present state; made or brought up to it where it is not.
 
-    Raises StoreError: it cannot be opened or written, is of something else, or of a newer Pitreckon.
+    Raises StoreError: it cannot be opened or written, is of something else, or of a newer Pitreckon
+    Raises MissingExtraError: the driver of a database is not installed
     """
     if place.file is not None:
         prepare_file(place.file)
@@ -77,7 +79,7 @@ def _sqlite(place: StorePlace) -> Engine:
 
 
 def _postgres(place: StorePlace) -> Engine:
-    try:
+    with loading("psycopg", "a ledger in PostgreSQL"):
         return create_engine(
             place.url,
             connect_args={"connect_timeout": int(WAIT_S), "application_name": "pitreckon"},
@@ -85,10 +87,6 @@ def _postgres(place: StorePlace) -> Engine:
             pool_size=8,
             max_overflow=24,
         )
-    except ImportError:
-        raise StoreError(
-            "the driver for PostgreSQL is not installed", "Install pitreckon[postgres]", place.where
-        ) from None
 
 
 def _bring_up(engine: Engine, where: str) -> None:

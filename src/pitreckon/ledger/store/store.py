@@ -331,7 +331,7 @@ class Store:
             raise error.at(file=file) from None
 
     def export_csv(self, cook_id: str, *, degrees: Scale = "F") -> str:
-        """The ledger, corrections applied, as a log that ``pitreckon reckon --ledger`` reads.
+        """The ledger, corrections applied, as a log that ``pitreckon reckon --log`` reads.
 
         Raises InputError: no such cook, or its plan cannot be read.
         """

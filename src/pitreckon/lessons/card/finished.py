@@ -10,7 +10,7 @@ from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Act, Ledger, Look
-from pitreckon.ledger.events import OFF_ACTS
+from pitreckon.ledger.events import CHECKS, OFF_ACTS
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 
@@ -124,7 +124,7 @@ def _item(cook: Cook, ledger: Ledger, label: str | None) -> ItemPlan:
 def _not_done(label: str) -> InputError:
     return InputError(
         f"nothing in the ledger says that '{label}' came off the pit",
-        "A card is written from a finished cook: record 'took off' first",
+        "It has to be a finished cook: record 'took off' first",
         Place(field="item"),
     )
 
@@ -175,12 +175,15 @@ def _words(look: Look) -> str:
 
 
 def _looks_at(track: Track, end: datetime) -> list[Look]:
+    """Looks at the piece when a stage ended; where there are none, those at other pieces of the item."""
     at_s = end.timestamp() - track.zero
-    return [
-        look
-        for since, look in track.observations.looks
-        if at_s - (READ_BEFORE_S if look.kind == "spot temperature" else BEFORE_S) <= since <= at_s + AFTER_S
-    ]
+
+    def then(look: Look) -> bool:
+        before_s = READ_BEFORE_S if look.kind == "spot temperature" else BEFORE_S
+        return at_s - before_s <= look.at_utc.timestamp() - track.zero <= at_s + AFTER_S
+
+    mine = [look for _, look in track.observations.looks if then(look)]
+    return mine or [look for look in track.ledger.looks(track.item.label) if look.kind not in CHECKS and then(look)]
 
 
 def _core_at(track: Track, looks: list[Look], end: datetime) -> float | None:

@@ -10,13 +10,16 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
+from pitreckon.cook.looks import KINDS
 from pitreckon.errors import InputError, Place
+from pitreckon.reckon.hands import HandTold
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
 FORM: Final = "pitreckon lessons 1"
 LEAST: Final = 1e-9
 """A line says nothing of an unknown on which it hangs by less, over its spread."""
+WORDS: Final = frozenset(kind.name for kind in KINDS if kind.scale)
 MOST_BYTES: Final = 8_000_000
 
 
@@ -30,6 +33,15 @@ class LineDocument(_Part):
     slope: dict[str, float] = Field(description="by the name of what is not known, per its unit")
     value: float = Field(description="what it came to")
     sd: float = Field(gt=0.0, description="standard error of that")
+
+
+class HandDocument(_Part):
+    """What a cook told of a person's words on a scale: said less true, as levels."""
+
+    by: str
+    kind: str
+    value: float
+    sd: float = Field(gt=0.0)
 
 
 class LessonDocument(_Part):
@@ -48,6 +60,7 @@ class LessonDocument(_Part):
     seen: int = Field(ge=0, description="entries that it rests on")
     hand: str | None = Field(default=None, description="whose looks it rests on, or who said it; null: several")
     lines: list[LineDocument]
+    hands: list[HandDocument] = []
 
 
 class LessonsDocument(_Part):
@@ -107,6 +120,7 @@ def _document(lesson: Lesson) -> LessonDocument:
         seen=lesson.seen,
         hand=lesson.hand,
         lines=lines,
+        hands=[HandDocument(by=each.by, kind=each.kind, value=each.value, sd=each.sd) for each in lesson.hands],
     )
 
 
@@ -132,7 +146,14 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
         slope=np.array([_row(line, name) for line in document.lines]).reshape(-1, len(UNKNOWNS)),
         value=np.array([line.value for line in document.lines]),
         sd=np.array([line.sd for line in document.lines]),
+        hands=tuple(_hand(each, name) for each in document.hands),
     )
+
+
+def _hand(document: HandDocument, name: str) -> HandTold:
+    if document.kind not in WORDS:
+        raise InputError(f"'{document.kind}' is no scale of words", "Learn that cook anew", Place(name))
+    return HandTold(document.by, document.kind, document.value, document.sd)
 
 
 def _row(line: LineDocument, name: str) -> Floats:

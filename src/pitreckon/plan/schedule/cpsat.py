@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from pitreckon.extras import loading
 from pitreckon.plan.schedule.slots import STRAIGHT_S, Slot
 from pitreckon.plan.schedule.tables import Day, Place, work_s
 
@@ -195,6 +196,7 @@ def _too_dear(slots: Sequence[Slot], most: int) -> list[int]:
 
 def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
     solver.parameters.random_seed = seed
+    solver.parameters.catch_sigint_signal = False  # else an interrupt ends the search, and the planning goes on
     solver.parameters.num_workers = workers
     # In turns and by a count of work instead of the clock: the same answer on a busy machine as on an idle one.
     solver.parameters.interleave_search = workers > 1
@@ -209,7 +211,8 @@ def _tune(solver: Any, limit_s: float, workers: int, seed: int) -> None:
 
 
 def _build(day: Day, slots: Sequence[Slot], need: int, enough: int, without: frozenset[str]) -> _Model:
-    from ortools.sat.python import cp_model  # noqa: PLC0415  heavy, and only a plan needs it
+    with loading("ortools", "planning a day"):
+        from ortools.sat.python import cp_model  # noqa: PLC0415  heavy, and only a plan needs it
 
     m = _Model(cp_model, cp_model.CpModel())
     model = m.model

@@ -18,6 +18,7 @@ import numpy as np
 
 from pitreckon.arrays import Bools
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import require
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.fuel.earlier import Lessons, lesson_notes
 from pitreckon.plan.schedule.cache import OptionCache, Options, likeness
@@ -95,8 +96,10 @@ def plan(
 
     Stopped by the keyboard once there is a day, it answers with what it has by then.
 
+    Raises MissingExtraError: the solver is not installed
     Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
+    require("ortools", "planning a day")
     begun = time.perf_counter()
     tell = progress or _silent
     wishes, parted = lots_that_fit(wishes)

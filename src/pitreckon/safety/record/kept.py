@@ -5,20 +5,24 @@ All of it is in the record's chain as steps: the settings, each plan that was re
 entry as it was recorded, corrections and what they took back too.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.cook.looks import LOOK_KINDS, TEMPERATURE
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.chain import canonical, digest
-from pitreckon.ledger.events import Act, Event, Look, Reading
-from pitreckon.ledger.keeping.photos import NAME
-from pitreckon.ledger.store import Correction, MeatSaid, ReplacedPlan, Store, StoredEntry
+from pitreckon.ledger.events import PHOTO, Act, Event, Look, Reading
+from pitreckon.ledger.store import Correction, MeatSaid, ReplacedPlan, StoredEntry
 from pitreckon.ledger.store.documents import document_of, write_utc
 from pitreckon.safety.rules.meat import Handled, handled_from
 from pitreckon.safety.wording import temperature
+
+if TYPE_CHECKING:
+    from pitreckon.ledger.store import Store
 
 LATE: Final = timedelta(minutes=10)
 """What was written so long after its time is said to have been written later (common practice, no source)."""
@@ -153,7 +157,7 @@ def _of_entries(kept: Kept) -> Iterator[ToldLine]:
         known[stored.id] = stored
         if isinstance(event, Reading):
             continue
-        for name in NAME.findall(event.note):
+        for name in PHOTO.findall(event.note):
             words = f"{event_words(event)}, {name[:16]}"
             yield ToldLine("photo", event.at_utc, words, stored.by, stored.recorded_utc)
         line = ToldLine("", event.at_utc, event_words(event), stored.by, stored.recorded_utc)

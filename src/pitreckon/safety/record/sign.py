@@ -5,17 +5,21 @@ all of it anew lacks the key, which never leaves the ledger of the house.
 """
 
 import hashlib
+from types import ModuleType
 from typing import Final
+
+from pitreckon.extras import loading
 
 ALGORITHM: Final = "Ed25519"
 _PREFIX: Final = b"pitreckon safety record\n"
 
 
 def new_key() -> str:
-    """A private key, in hex; it is kept where nobody else reads."""
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey  # noqa: PLC0415  slow to load
+    """A private key, in hex; it is kept where nobody else reads.
 
-    return Ed25519PrivateKey.generate().private_bytes_raw().hex()
+    Raises MissingExtraError: the library is not installed; so do all that sign or check.
+    """
+    return str(_ed25519().Ed25519PrivateKey.generate().private_bytes_raw().hex())
 
 
 def public_of(key: str) -> str:
@@ -24,29 +28,33 @@ def public_of(key: str) -> str:
     >>> public_of("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60")  # RFC 8032, 7.1, test 1
     'd75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a'
     """
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey  # noqa: PLC0415
-
-    return Ed25519PrivateKey.from_private_bytes(bytes.fromhex(key)).public_key().public_bytes_raw().hex()
+    made = _ed25519().Ed25519PrivateKey.from_private_bytes(bytes.fromhex(key))
+    return str(made.public_key().public_bytes_raw().hex())
 
 
 def sign(key: str, seal: str) -> str:
     """The signature over a record's seal, in hex."""
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey  # noqa: PLC0415
-
-    return Ed25519PrivateKey.from_private_bytes(bytes.fromhex(key)).sign(_PREFIX + seal.encode()).hex()
+    made = _ed25519().Ed25519PrivateKey.from_private_bytes(bytes.fromhex(key))
+    return str(made.sign(_PREFIX + seal.encode()).hex())
 
 
 def holds(public: str, signature: str, seal: str) -> bool:
     """Is it the signature of that key over that seal? False for whatever cannot be one."""
+    keys = _ed25519()
     from cryptography.exceptions import InvalidSignature  # noqa: PLC0415
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey  # noqa: PLC0415
 
     try:
-        key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public))
+        key = keys.Ed25519PublicKey.from_public_bytes(bytes.fromhex(public))
         key.verify(bytes.fromhex(signature), _PREFIX + seal.encode())
     except (InvalidSignature, ValueError):
         return False
     return True
+
+
+def _ed25519() -> ModuleType:
+    with loading("cryptography", "a signature"):
+        from cryptography.hazmat.primitives.asymmetric import ed25519  # noqa: PLC0415  slow to load
+    return ed25519
 
 
 def short_of(public: str) -> str:

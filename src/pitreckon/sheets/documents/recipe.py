@@ -13,8 +13,10 @@ from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.wording import grams
 from pitreckon.lessons.card.card import Card
+from pitreckon.lessons.card.finished import FinishedItem
 from pitreckon.lessons.card.script import Line
 from pitreckon.lessons.card.words import do_words, look_words, range_words
+from pitreckon.lessons.lasttime.history import History, history_of
 from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import format_duration, format_spoons, round_half_up
@@ -31,6 +33,8 @@ class Recipe:
 
     title: of the dish; meal: the meat; serves: heads; card: as reckoned; mixes: weighed for the meat
     label: of a serving; None: no table has this meat, or there is no mix
+    history: how often it was cooked and what was otherwise; None: nothing is known of earlier times
+    said: how it was, in the words of those who ate
     """
 
     title: str
@@ -39,6 +43,8 @@ class Recipe:
     card: Card
     mixes: tuple[Weighed, ...]
     label: Label | None
+    history: History | None = None
+    said: tuple[str, ...] = ()
 
 
 def recipe_of(
@@ -49,8 +55,12 @@ def recipe_of(
     serves: int | None = None,
     title: str = "",
     rules: str = "us",
+    earlier: Sequence[FinishedItem] = (),
+    said: tuple[str, ...] = (),
 ) -> Recipe:
     """A card with its mixes. pieces: how many the reader cooks; None: as the cook did. rules: of allergens, us or eu.
+    earlier: items of earlier cooks of the house; said: how it was, by those who ate
+
 
     Raises InputError: pieces or serves are below 1 or absurd, or a mix cannot be weighed.
     """
@@ -64,7 +74,8 @@ def recipe_of(
     weighed = weighed_for(mixes, meal)
     heads = serves or serves_of(meal)
     name = title or item.label[:1].upper() + item.label[1:]
-    return Recipe(name, meal, heads, card, weighed, plate_label(weighed, meal, heads, rules))
+    history = history_of(card.finished, earlier) if earlier else None
+    return Recipe(name, meal, heads, card, weighed, plate_label(weighed, meal, heads, rules), history, said)
 
 
 def step_of(recipe: Recipe, line: int) -> int:

@@ -43,6 +43,7 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
     blocks += [Heading("Mind"), *_raw(card), food_caution(reader), fire_caution()]
     blocks += [Heading("Who gets this plate"), *_shares(recipe)]
     blocks += [Heading("How the times move"), _table(recipe, reader), Text(TABLE_WORDS, "fine")]
+    blocks += _history(recipe, reader)
     if recipe.label is not None:
         blocks += [Heading("A serving"), *_label(recipe.label)]
     elif recipe.mixes:
@@ -139,6 +140,21 @@ def _shares(recipe: Recipe) -> list[Block]:
             "fine",
         )
     )
+    return blocks
+
+
+def _history(recipe: Recipe, reader: Reader) -> list[Block]:
+    """How often it was cooked, what was otherwise from time to time, and what those who ate said."""
+    history, blocks = recipe.history, list[Block]()
+    if history is not None and history.times > 1:
+        blocks.append(Heading("How often it was cooked"))
+        blocks.append(Text(f"{history.times} times in this house. What was otherwise, and the time on the pit:"))
+        for each in history.changes:
+            words = "; ".join(reader.told(word) for word in each.words) or "nothing that was written down"
+            took = f"{_span(each.on_s)}, {_span(each.before_s)} the time before"
+            blocks.append(Text(f"{reader.day(each.at_utc)}: {words}: {took}."))
+    if recipe.said:
+        blocks += [Heading("How it was"), *(Text(line) for line in recipe.said)]
     return blocks
 
 

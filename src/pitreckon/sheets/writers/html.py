@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from pitreckon.extras import loading
 from pitreckon.sheets.model import Sheet, by_day, free_words, hands_words, row_times
 
 if TYPE_CHECKING:
@@ -52,7 +53,8 @@ def script_element(document: Mapping[str, Any]) -> str:
 @cache
 def template_of(name: str, **filters: Callable[[str], str]) -> Callable[..., str]:
     """A template of sheets: what it makes of a sheet and of whatever else it asks for. HTML is escaped."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  a terminal does not need it
+    with loading("jinja2", "a sheet in a file"):
+        from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  a terminal does not need it
 
     made = Environment(
         loader=FileSystemLoader(HERE / "templates"),

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon import __version__
 from pitreckon.errors import InputError
+from pitreckon.extras import loading
 from pitreckon.sheets.model import Row, Sheet, Step, hands_words, row_times
 from pitreckon.sheets.reader import Reader
+from pitreckon.text.said import said
 from pitreckon.units import instant_after, possible_instants
 
 if TYPE_CHECKING:
@@ -35,9 +37,11 @@ def calendar_of(sheet: Sheet, *, alarm_before_s: float = ALARM_BEFORE_S) -> byte
     alarm_before_s: how long before an event its alarm sounds [s], less than a day
 
     Raises ValueError: an alarm outside that
+    Raises MissingExtraError: icalendar is not installed
     Raises InputError: nothing on the sheet has a time, and a calendar of nothing is none (RFC 5545, 3.6)
     """
-    from icalendar import Calendar  # noqa: PLC0415  a sheet on paper does not need it
+    with loading("icalendar", "a calendar"):
+        from icalendar import Calendar  # noqa: PLC0415  a sheet on paper does not need it
 
     if not 0.0 <= alarm_before_s < 86400.0:
         raise ValueError(f"an alarm {alarm_before_s} s before is none")
@@ -126,9 +130,11 @@ def _do(step: Step) -> str:
 
 def _description(row: Row, sheet: Sheet) -> str:
     at, window = row_times(row, sheet.reader)
-    lines = [f"Best at {at}" + (f", about as good {window}" if window else "")]
+    told = sheet.reader.told
+    best = said("Best at {at}, about as good {window}", at=at, window=window) if window else said("Best at {at}", at=at)
+    lines = [told(best)]
     for step in row.steps:
-        lines.append(_do(step) + (f" when {step.look_for}" if step.look_for else ""))
+        lines.append(told(said("{do} when {what}", do=_do(step), what=step.look_for)) if step.look_for else _do(step))
         lines += [text for text in (step.sure, step.note) if text]
     lines += [text for text in (hands_words(row, sheet.reader), sheet.foot) if text]
     return "\n".join(lines)

@@ -96,6 +96,24 @@ def _nutrition(label: Label) -> dict[str, Any]:
     return found
 
 
+def _cooked(recipe: Recipe) -> dict[str, Any] | None:
+    """How often, and what was otherwise from time to time."""
+    history = recipe.history
+    if history is None:
+        return None
+    changes = [
+        {
+            "cook": each.cook,
+            "put_on": each.at_utc.isoformat(),
+            "otherwise": [str(word) for word in each.words],
+            "on_the_pit_s": each.on_s,
+            "before_s": each.before_s,
+        }
+        for each in history.changes
+    ]
+    return {"times": history.times, "changes": changes}
+
+
 def recipe_document(recipe: Recipe) -> dict[str, Any]:
     """Every number of a card as plain values for ``json``: seconds, degrees Celsius, kilograms, shares."""
     card = recipe.card
@@ -125,6 +143,8 @@ def recipe_document(recipe: Recipe) -> dict[str, Any]:
         "set_by": card.finished.set_by,
         "lines": lines,
         "readers": card.right.of,
+        "cooked": _cooked(recipe),
+        "how_it_was": list(recipe.said),
         "simulated": card.simulated,
         "seed": card.seed,
         "right": round(card.right.share, 4),

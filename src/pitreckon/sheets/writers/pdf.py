@@ -1,4 +1,4 @@
-"""A sheet as print-ready PDF, by WeasyPrint, which comes with ``pip install 'pitreckon[paper]'``."""
+"""A sheet as print-ready PDF, by WeasyPrint, which comes with the extra ``paper``."""
 
 from pathlib import Path
 from typing import Any, Final
@@ -6,6 +6,7 @@ from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
 
 from pitreckon.errors import PitreckonError
+from pitreckon.extras import loading
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.writers.html import Paper, page_of
 
@@ -32,7 +33,8 @@ class PaperError(PitreckonError):
 def pdf_of(sheet: Sheet, paper: Paper = "a4") -> bytes:
     """The sheet as PDF of A4 or US Letter pages, its typeface embedded, its parts tagged for readers aloud.
 
-    Raises PaperError: WeasyPrint or the system's text libraries are missing; it says what to install.
+    Raises MissingExtraError: WeasyPrint is not installed
+    Raises PaperError: the system's text libraries are missing; it says what to install
     """
     weasyprint = _weasyprint()
 
@@ -53,12 +55,9 @@ def pdf_of(sheet: Sheet, paper: Paper = "a4") -> bytes:
 
 def _weasyprint() -> Any:
     try:
-        import weasyprint  # type: ignore[import-untyped]  # noqa: PLC0415  slow to load, and not everybody has it
-        import weasyprint.urls  # type: ignore[import-untyped]  # noqa: PLC0415
-    except ImportError as fault:
-        raise PaperError(
-            "a PDF needs WeasyPrint. Install it: pip install 'pitreckon[paper]'; or write .html and print that."
-        ) from fault
+        with loading("weasyprint", "a PDF"):
+            import weasyprint  # type: ignore[import-untyped]  # noqa: PLC0415  slow to load, and not everybody has it
+            import weasyprint.urls  # type: ignore[import-untyped]  # noqa: PLC0415
     except OSError as fault:  # cffi says so when Pango and its company are not there
         raise PaperError(
             "a PDF needs the text libraries of the system. On Debian: apt install libpango-1.0-0 "

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from pitreckon.errors import InputError, Place
+from pitreckon.extras import require
 from pitreckon.sheets.model import Sheet
 from pitreckon.sheets.writers.html import Paper, page_of
 from pitreckon.sheets.writers.ics import calendar_of
@@ -21,18 +22,28 @@ ENDINGS: Final[dict[str, Callable[[Sheet, Paper], bytes]]] = {
     ".md": lambda sheet, _paper: markdown_of(sheet).encode(),
     ".txt": lambda sheet, _paper: text_of(sheet).encode(),
 }
+NEEDS: Final = {".pdf": "weasyprint", ".ics": "icalendar", ".html": "jinja2", ".md": "jinja2"}
+"""The library that writes an ending; none for plain text."""
 
 
 def check_ending(path: Path) -> str:
-    """The ending of the name, one of ``ENDINGS``.
+    """The ending of the name, one of ``ENDINGS``, for which all is there that writes it.
 
-    Raises InputError: another.
+    Raises InputError: another
+    Raises MissingExtraError: what writes it is not installed
     """
     ending = path.suffix.lower()
     if ending not in ENDINGS:
         trouble = f"'{ending}' is no kind of sheet" if ending else "the name has no ending that says what to write"
         raise InputError(trouble, f"End the name in one of: {', '.join(ENDINGS)}", Place(str(path)))
+    require_for(ending)
     return ending
+
+
+def require_for(ending: str) -> None:
+    """Ask for what writes this ending. Raises MissingExtraError: it is not installed."""
+    if ending in NEEDS:
+        require(NEEDS[ending], f"a {ending} file")
 
 
 def write_sheet(sheet: Sheet, path: Path, paper: Paper = "a4") -> None:

@@ -57,6 +57,7 @@ def visitor_of(request: Request) -> Visitor | None:
     person = None if secret is None else app_state.accounts.who(secret)
     if secret is None or person is None:
         return None
+    request.state.spoken = person.prefs.get("language")  # a refusal is read by them too
     return Visitor(person, secret, app_state.seal.form_token(secret))
 
 

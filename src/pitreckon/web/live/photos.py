@@ -8,8 +8,9 @@ import re
 from pathlib import Path
 
 from pitreckon.errors import InputError
+from pitreckon.extras import require
 from pitreckon.ledger.keeping.photos import folder_of, keep_photo
-from pitreckon.photo.decode import INSTALL, can_decode, decoded
+from pitreckon.photo.decode import can_decode, decoded
 from pitreckon.text.said import said
 
 
@@ -28,10 +29,9 @@ class Photos:
     def keep(self, given: bytes) -> str:
         """Take a photo in; its hash. Raises InputError: it is none, or too large, or none can be kept here."""
         if not self.can or self._folder is None:
-            raise InputError(
-                said("photos cannot be kept here"),
-                said("Install what reads them beside Pitreckon ({line}), and keep the ledger in a file", line=INSTALL),
-            )
+            require("PIL", "a photo")
+            trouble, remedy = "photos cannot be kept here", "Keep the ledger in a file, and not in a database"
+            raise InputError(said(trouble), said(remedy))
         return keep_photo(self._folder, decoded(given).jpeg)
 
     def path(self, name: str) -> Path | None:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
+    from pitreckon.lessons.lasttime.worth import Against
     from pitreckon.plan.fuel.earlier import Lessons
     from pitreckon.plan.schedule.cache import OptionCache
     from pitreckon.plan.schedule.replan import Replanned
@@ -406,10 +407,13 @@ def recipe_card(
     serves: int | None,
     rules: str,
     reader: Reader,
+    earlier: tuple[tuple[Asked, str], ...] = (),
+    said: tuple[str, ...] = (),
 ) -> CardPaper:
     """The recipe card of an item of a finished cook.
 
     mixes: that were on it; pieces, serves: for the reader, None: as it was; rules: of allergens; reader: how it is read
+    earlier: cooks of the house with their items of the same cut; said: how it was, by those who ate
     """
     from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
     from pitreckon.lessons.card.finished import finished_item  # noqa: PLC0415
@@ -421,8 +425,23 @@ def recipe_card(
     if card is None:
         card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed, tell=memory.tell)
         memory.cards = {**dict(list(memory.cards.items())[-MOST_CARDS:]), (asked, item): card}
-    recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, rules=rules)
+    before = [finished_item(each.plan(), each.whole_ledger(), label) for each, label in earlier]
+    recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, rules=rules, earlier=before, said=said)
     return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
+
+
+@question
+def held_against(memory: Memory, this: Asked, item: str, last: Asked, last_item: str) -> Against:
+    """This time against last time: an item of one cook and of another, of one cut.
+
+    Raises InputError: one is not off the pit, or they are of different cuts
+    """
+    from pitreckon.lessons.lasttime.run import run_of  # noqa: PLC0415  numba and the kernel
+    from pitreckon.lessons.lasttime.worth import against  # noqa: PLC0415
+
+    both = [run_of(asked.plan(), asked.whole_ledger(), label) for asked, label in ((this, item), (last, last_item))]
+    memory.tell("cooking last time's again, with one thing otherwise each")
+    return against(*both, seed=this.seed)
 
 
 @question

@@ -13,6 +13,7 @@ from pitreckon.web.pages import (
     family,
     house,
     how,
+    lasttime,
     mixes,
     people,
     photos,
@@ -25,7 +26,7 @@ from pitreckon.web.pages import (
 
 PAGES: Final = (
     *(alerts, aside, begin, card, cook, day, diagnosis, family),
-    *(house, how, mixes, people, photos, record, sessions, setup, sheets, suppers),
+    *(house, how, lasttime, mixes, people, photos, record, sessions, setup, sheets, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))

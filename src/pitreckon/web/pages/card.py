@@ -10,16 +10,19 @@ from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from pitreckon.ledger.events import OFF_ACTS
+from pitreckon.cook import Cook
 from pitreckon.ledger.store import CookRow
+from pitreckon.ledger.store.cameout import how_all
 from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.mixes import SavedMix, saved_mixes
 from pitreckon.web.live.plans import cook_of
+from pitreckon.web.live.questions import Asked as Questioned
 from pitreckon.web.live.questions import CardPaper, recipe_card
-from pitreckon.web.live.state import AppState
-from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
+from pitreckon.web.pages.finished import done_items, others_of
+from pitreckon.web.pages.how import how_words
+from pitreckon.web.pages.sheets import known_ending, names_in, paper_file, paper_for
 from pitreckon.web.pages.visit import ViewerVisit, Visit, taken_away
 
 router = APIRouter(include_in_schema=False)
@@ -75,11 +78,21 @@ def wanted_of(
 Asked = Annotated[Wanted, Depends(wanted_of)]
 
 
-def done_items(app_state: AppState, cook_id: str) -> tuple[str, ...]:
-    """Labels of the items of a cook that are off the pit."""
-    ledger = app_state.following.ledger(cook_id)
-    plan = app_state.live_cook(cook_id)
-    return tuple(i.label for i in plan.items if any(act.act in OFF_ACTS for act in ledger.acts(i.label)))
+def _before(
+    visit: Visit, row: CookRow, cook: Cook, item: str
+) -> tuple[tuple[tuple[Questioned, str], ...], tuple[str, ...]]:
+    """Earlier cooks of the house with their items of the same cut, and how this one was, by those who ate."""
+    app_state = visit.app_state
+    if item not in {each.label for each in cook.items}:
+        return (), ()
+    others = [each for each in others_of(app_state, row, cook, item) if each.at < (cook.serve_utc or cook.start_utc)]
+    said = tuple(how_words(visit, each) for each in how_all(app_state.store).get(row.id, ()))
+    return tuple((app_state.live.asked_of(each.row.id), each.item) for each in others), said
+
+
+def known_names(row: CookRow, mixes: tuple[SavedMix, ...]) -> list[str]:
+    """What people called the cook, what is in it, and their mixes."""
+    return [*names_in(cook_of(row.plan_toml)), *(each.mix.name for each in mixes)]
 
 
 async def _made(
@@ -89,8 +102,9 @@ async def _made(
     app_state = visit.app_state
     chosen = tuple(each.mix for each in mixes if each.key in wanted.mix)
     asked = await run_in_threadpool(app_state.live.asked_of, row.id)
-    zone = (await run_in_threadpool(cook_of, row.plan_toml)).zone
-    what = (wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, visit.reader(zone))
+    cook = await run_in_threadpool(cook_of, row.plan_toml)
+    before = await run_in_threadpool(_before, visit, row, cook, wanted.item)
+    what = (wanted.item, chosen, wanted.pieces, wanted.serves, wanted.rules, visit.reader(cook.zone), *before)
     key = ("card", asked, *what)
     made = await app_state.jobs.answer_for(key, None, visit.asker, within_s, recipe_card, asked, *what)
     return made, app_state.jobs.far(key)
@@ -119,9 +133,9 @@ async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Respo
             mixes=mixes,
             wanted=wanted,
             more=[(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
-            paper=None if made is None else Markup(fragment_of(made.sheet)),
+            paper=None if made is None else Markup(fragment_of(visit.paper(made.sheet, known_names(row, mixes)))),
             again=bool(items) and made is None,
-            far=far,
+            far=visit.preferences.say.found(far),
         )
 
     return await run_in_threadpool(page)
@@ -142,7 +156,8 @@ async def card_file(cook_id: CookId, ending: str, visit: ViewerVisit, wanted: As
     if kind in JSON_KINDS:
         text = json.dumps(made.document if kind == ".json" else made.jsonld, indent=1, ensure_ascii=False)
         return Response(text, media_type=JSON_KINDS[kind], headers=head)
+    sheet = visit.paper(made.sheet, known_names(row, mixes))
     if kind == ".html":
-        page = await run_in_threadpool(page_of, made.sheet, paper, head=script_element(made.jsonld))
+        page = await run_in_threadpool(page_of, sheet, paper, head=script_element(made.jsonld))
         return Response(page, media_type="text/html; charset=utf-8", headers=head)
-    return await run_in_threadpool(paper_file, made.sheet, kind, f"{row.name} {wanted.item} card", paper)
+    return await run_in_threadpool(paper_file, sheet, kind, f"{row.name} {wanted.item} card", paper)

@@ -318,9 +318,9 @@ async def record_acts(
 
 
 def _piece(form: FormData, plan: Cook, on: str) -> int | None:
-    """The piece that was filled in on the item's panel, if one was."""
+    """The piece that was filled in on the item's panel, or that a job is about; None: all."""
     place = next((n for n, item in enumerate(plan.items) if item.label == on), -1)
-    text = form.get(f"piece-{place}")
+    text = form.get(f"piece-{place}") or form.get("piece")
     return int(text) if isinstance(text, str) and text.isascii() and text.isdigit() and len(text) < 4 else None
 
 

@@ -201,13 +201,16 @@ async def _shopping(visit: Visit) -> Sheet:
     from pitreckon.sheets.documents.planned import planned_shopping  # noqa: PLC0415  as in the jobs
 
     _, day = await _planned(visit, 0.0)  # what to buy does not ask whether the day can be
-    return await run_in_threadpool(planned_shopping, day.wishes, visit.reader(day.wishes.zone))
+    names = [*(item.label for item in day.wishes.items), *(pit.label for pit in day.wishes.pits)]
+    sheet = await run_in_threadpool(planned_shopping, day.wishes, visit.reader(day.wishes.zone))
+    return visit.paper(sheet, names)
 
 
 @router.get("/day/shopping")
 async def shopping_page(visit: ViewerVisit) -> Response:
     """What to buy."""
-    more = (("/day", "the plan"), ("/day/shopping.pdf", "to print"), ("/day/shopping.md", "as text"))
+    say = visit.preferences.say
+    more = (("/day", say("the plan")), ("/day/shopping.pdf", say("to print")), ("/day/shopping.md", say("as text")))
     return await run_in_threadpool(paper_page, visit, "day", await _shopping(visit), more)
 
 

@@ -1,14 +1,14 @@
 """What went wrong, on the page: a reader's report as a form, the likeliest causes, the one change to try."""
 
-from typing import Annotated, Any, Final
+from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from pitreckon import catalog
-from pitreckon.errors import InputError
+from pitreckon.errors import InputError, Place, RangeError
 from pitreckon.lessons.diagnosis.report import DID_KEYS, FAULTS, THERMOMETERS, Report, report_from_parts
 from pitreckon.photo.decode import can_decode
 from pitreckon.photo.words import measured_words, value_of
@@ -64,19 +64,23 @@ async def why_photo(visit: HandVisit, tapped: Tapped) -> Response:
 
 
 @router.get("/why")
-async def why_page(visit: ViewerVisit, cut: Annotated[str, Query(max_length=MOST)] = "", asked: str = "") -> Response:
+async def why_page(visit: ViewerVisit, asked: str = "") -> Response:
     """The form; below it, once it is filled in, what it was. The address holds the report: it can be sent on."""
     typed, told, wrong = told_of(visit.request, visit.preferences)
     answer: dict[str, Any] | None = None
     fault: InputError | None = None
     report: Report | None = None
-    if cut or asked:
+    if asked or wrong:
         try:
             report = await run_in_threadpool(report_from_parts, told, wrong, "the form")
         except InputError as error:
             fault = error
     if report is not None:
-        answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        try:
+            answer = await visit.app_state.jobs.answer(visit.asker, WAIT_S, likeliest_causes, report)
+        except RangeError:  # hotter than any law holds for: degrees of the other scale, most likely
+            trouble, remedy = "the pit cannot have been so hot or so cold", "Check its temperature and its unit"
+            fault, report = InputError(trouble, remedy, Place(field="set")), None
 
     def page() -> Response:
         return visit.page(

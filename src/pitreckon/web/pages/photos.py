@@ -11,7 +11,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Look
-from pitreckon.ledger.keeping.photos import NAME
+from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import StoredEntry
 from pitreckon.photo.words import LOOK, measured_words, value_of
 from pitreckon.reckon.moved import moved_words
@@ -104,4 +104,4 @@ def _named(visit: Visit, cook_id: str) -> list[str]:
 
 def photos_of(stored: StoredEntry) -> list[str]:
     """The photos that an entry names."""
-    return NAME.findall(getattr(stored.event, "note", ""))
+    return PHOTO.findall(getattr(stored.event, "note", ""))

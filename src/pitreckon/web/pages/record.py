@@ -15,12 +15,13 @@ from pitreckon.safety.record.form import SafetyRecord, document_of_record
 from pitreckon.safety.record.house import house_key
 from pitreckon.safety.record.sign import public_of
 from pitreckon.safety.rules.meat import DONE, INTACT, handled_from
+from pitreckon.sheets import Sheet
 from pitreckon.sheets.documents.safetyrecord import safety_sheet
 from pitreckon.sheets.writers.html import fragment_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.questions import safety_record
-from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
+from pitreckon.web.pages.sheets import known_ending, names_in, paper_file, paper_for
 from pitreckon.web.pages.visit import CookVisit, Filled, HandVisit, OfCookAtOnce, taken_away
 
 router = APIRouter(include_in_schema=False)
@@ -61,7 +62,7 @@ async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
     kinds = (("pdf", "to print"), ("json", "to be checked later"), ("md", "as text"))
 
     def page() -> Response:
-        paper = None if made is None else Markup(fragment_of(safety_sheet(made, reader=visit.reader(made.zone))))
+        paper = None if made is None else Markup(fragment_of(_sheet(visit, made)))
         said = {each.item: each.words.split(", ") for each in visit.app_state.store.meat_said(visit.row.id)}
         return visit.page(
             "record.html",
@@ -70,7 +71,7 @@ async def record_page(visit: OfCookAtOnce, signed: Signed = "") -> Response:
             paper=paper,
             more=tuple((f"{here}.{kind}{more}", words) for kind, words in kinds),
             before=before,
-            far=far,
+            far=visit.preferences.say.found(far),
             items=[(n, item.label, said.get(item.label, [])) for n, item in enumerate(visit.shown.cook.items)],
             words=WORDS,
         )
@@ -93,10 +94,16 @@ async def record_file(visit: OfCookAtOnce, ending: str, signed: Signed = "") -> 
             return Response(
                 json.dumps(document, indent=1, ensure_ascii=False), media_type="application/json", headers=head
             )
-        sheet = safety_sheet(made, reader=visit.reader(made.zone))
-        return paper_file(sheet, kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences))
+        return paper_file(
+            _sheet(visit, made), kind, f"{visit.row.name} safety record", paper_for(None, visit.preferences)
+        )
 
     return await run_in_threadpool(file)
+
+
+def _sheet(visit: CookVisit, made: SafetyRecord) -> Sheet:
+    """The record on paper, in their language."""
+    return visit.paper(safety_sheet(made, reader=visit.reader(made.zone)), names_in(visit.shown.cook))
 
 
 @router.post("/cook/{cook_id}/meat")

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 
 from pitreckon import sheets
+from pitreckon.cook import Cook
 from pitreckon.sheets import Sheet, run_sheet
 from pitreckon.sheets.writers.html import PAPERS, Paper, fragment_of
 from pitreckon.sheets.writers.write import ENDINGS
@@ -40,6 +41,12 @@ def sheet_of(visit: CookVisit) -> Sheet:
     if shown.outlook is None:
         raise RefusalError(503, shown.trouble or "the first outlook is still being reckoned", "Try again in a minute")
     return run_sheet(shown.cook, shown.outlook, reader=visit.paper_reader(shown.cook.zone))
+
+
+def names_in(cook: Cook) -> list[str]:
+    """What people called the cook, its items and its pits, and each piece by its number."""
+    pieces = [f"{item.label} {n + 1}" for item in cook.items for n in range(item.pieces)]
+    return [cook.name, *(item.label for item in cook.items), *(pit.label for pit in cook.pits), *pieces]
 
 
 def paper_page(visit: Visit, name: str, sheet: Sheet, more: Iterable[tuple[str, str]], **which: Any) -> Response:

@@ -1,6 +1,6 @@
 """One request of somebody at the door, and the pages that answer it: what every page needs is put together here."""
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import PurePath
@@ -14,7 +14,8 @@ from starlette.responses import RedirectResponse, Response
 
 from pitreckon.ledger.store import CookRow
 from pitreckon.reckon.words import CAUTION
-from pitreckon.sheets import Reader
+from pitreckon.sheets import Reader, Sheet
+from pitreckon.sheets.model import told_to
 from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.live import Shown
@@ -62,9 +63,15 @@ class Visit:
         return Reader(zone, mine.degrees, mine.mass, mine.hands == "12")
 
     def paper_reader(self, zone: str) -> Reader:
-        """The same in their language, for sheets that are made here."""
+        """The same in their language, for sheets that are made of messages."""
         say = self.preferences.say
-        return replace(self.reader(zone), say=None if say.language == "en" else say.gettext)
+        return replace(self.reader(zone), say=None if say.language == "en" else say.found)
+
+    def paper(self, sheet: Sheet, names: Iterable[str] = ()) -> Sheet:
+        """A sheet that was made in English, in their language. names: of items, pits and mixes, which stay as typed"""
+        find = self.preferences.say.found
+        reader = replace(self.paper_reader(sheet.reader.zone), find=find, names=frozenset((*names, sheet.title)))
+        return told_to(replace(sheet, reader=reader))
 
     def chosen(self) -> CookRow | None:
         """The cook that they looked at last, else the latest made; None: there is none."""

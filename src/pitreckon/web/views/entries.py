@@ -6,7 +6,7 @@ from typing import Final
 
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Look, Reading
-from pitreckon.ledger.keeping.photos import NAME
+from pitreckon.ledger.events import PHOTO
 from pitreckon.ledger.store import Correction, StoredEntry
 from pitreckon.text.said import Said, retold
 from pitreckon.units import format_duration
@@ -57,7 +57,7 @@ def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
         aside,
         gone,
         not gone,
-        tuple(NAME.findall(getattr(event, "note", ""))),
+        tuple(PHOTO.findall(getattr(event, "note", ""))),
         event.at_utc.astimezone(clock.zone).strftime("%Y-%m-%dT%H:%M"),
     )
 
@@ -91,7 +91,7 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
 
 def _noted(note: str) -> str:
     """A note in brackets, without the names of photos."""
-    words = NAME.sub("", note).strip()
+    words = PHOTO.sub("", note).strip()
     return f" ({words})" if words else ""
 
 

@@ -12,12 +12,13 @@ from zoneinfo import ZoneInfo
 from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
 from pitreckon.lessons.house.beliefs import EASY_K, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
+from pitreckon.lessons.house.hands import hands_known
 from pitreckon.lessons.house.said import NINE_IN_TEN, SAID
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.units import format_difference
 from pitreckon.web.live.house import lessons_in, lessons_of
 from pitreckon.web.views.moved import Mark, moved_picture
-from pitreckon.web.views.reader import Preferences
+from pitreckon.web.views.reader import ClockWords, Preferences
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +104,12 @@ class CookView:
 
 @dataclass(frozen=True, slots=True)
 class HouseView:
-    """The whole page. meats: name and beliefs; hands: who looked, in how many cooks"""
+    """The whole page. meats: name and beliefs; hands: who looked, in how many cooks, and what is known of their eye"""
 
     pits: tuple[PitView, ...]
     meats: tuple[tuple[str, tuple[BeliefView, ...]], ...]
     cooks: tuple[CookView, ...]
-    hands: tuple[tuple[str, int], ...]
+    hands: tuple[tuple[str, int, tuple[str, ...]], ...]
 
 
 def house_view(
@@ -138,7 +139,7 @@ def house_view(
         tuple(_pit_view(each, rows, told, now) for each in known.values()),
         tuple((each.of, (told.view(each),)) for each in story.beliefs if not each.kind),
         lines,
-        tuple((hand, hands.count(hand)) for hand in sorted(set(hands))),
+        tuple((hand, hands.count(hand), told.of_hand(hand, now)) for hand in sorted(set(hands))),
     )
 
 
@@ -198,6 +199,11 @@ class _Teller:
             tuple((self._name(cook), self._date(cook)) for cook in belief.cooks),
             tuple(self._doubt(each) for each in belief.doubted if each.item),
         )
+
+    def of_hand(self, by: str, now: datetime) -> tuple[str, ...]:
+        """What is known of a person's eye and finger."""
+        clock = ClockWords(ZoneInfo("UTC"), now, self.preferences)
+        return tuple(clock.retold(each.words) for each in hands_known(self.story.lessons, now) if each.by == by)
 
     def said(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
         say = self.preferences.say

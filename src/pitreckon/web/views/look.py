@@ -92,7 +92,7 @@ class Panel:
     """All that can be recorded of one item or pit.
 
     on: it is on the pit, or off again and not served; standing: where it is, in words
-    next: what is to be done next; first: the group that stands first
+    next: what is to be done next; groups: what is likeliest wanted first
     ask: what is asked before a look or an act of it is recorded, "" for nothing
     worth: which look at it would tell most, "" for none
     """
@@ -102,7 +102,6 @@ class Panel:
     on: bool
     standing: str
     next: tuple[Tap, ...]
-    first: str
     groups: tuple[Group, ...]
     acts: tuple[Tap, ...]
     pieces: int
@@ -154,18 +153,20 @@ def _item(item: ItemPlan, scene: Scene, preferences: Preferences) -> Panel:
         "not on": say("{item} is not on yet. Record it all the same?", item=item.label),
         "served": say("{item} has been served. Record it all the same?", item=item.label),
     }
+    groups = [
+        group_of(kind, seen, preferences)
+        for kind in KINDS
+        if kind.page is not None and not kind.of_pit and (is_rack or not kind.page.racks)
+    ]
+    by_feel = now_kind in {"wrapped", "rest", "hold"} or cut.texture.done_by == "core"
+    ahead = ("ready", "feel", "spot") if by_feel else ("ready",)
     return Panel(
         label=item.label,
         is_pit=False,
         on=standing in {"on", "off"},
         standing=say(STANDINGS[standing]),
         next=tuple(_next(seen, outlook, preferences)),
-        first="feel" if now_kind in {"wrapped", "rest", "hold"} or cut.texture.done_by == "core" else "colour",
-        groups=tuple(
-            group_of(kind, seen, preferences)
-            for kind in KINDS
-            if kind.page is not None and not kind.of_pit and (is_rack or not kind.page.racks)
-        ),
+        groups=tuple(sorted(groups, key=lambda group: ahead.index(group.name) if group.name in ahead else len(ahead))),
         acts=tuple(_acts(item.label, standing, preferences)),
         pieces=item.pieces,
         ask=asks.get(standing, ""),
@@ -262,9 +263,7 @@ def _pit(label: str, scene: Scene, preferences: Preferences) -> Panel:
         for kind in KINDS
         if kind.of_pit and kind.page is not None
     )
-    return Panel(
-        label, True, True, say("pit"), _next_fire(label, scene.outlook, preferences), "", (dial, *looks), acts, 1
-    )
+    return Panel(label, True, True, say("pit"), _next_fire(label, scene.outlook, preferences), (dial, *looks), acts, 1)
 
 
 def _next_fire(label: str, outlook: Outlook | None, preferences: Preferences) -> tuple[Tap, ...]:

@@ -8,7 +8,7 @@ from pitreckon.ledger import Act
 from pitreckon.reckon import ItemOutlook
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
 from pitreckon.reckon.words import STANDING, colour_word, waiting_words
-from pitreckon.units import format_percent
+from pitreckon.units import format_bulk, format_percent
 from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.spans import span_words
 
@@ -87,7 +87,7 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, clock: ClockWords) -> list[st
     if option.moved:
         words.append(say("ready {moved}", moved=retold(option.moved)))
     if option.fuel_kg is not None:
-        words.append(say("about {mass} of fuel from now", mass=clock.preferences.weight(option.fuel_kg)))
+        words.append(say("about {mass} of fuel from now", mass=format_bulk(option.fuel_kg, clock.preferences.mass)))
     words += [say("how: {words}", words=retold(option.how))] if option.how else []
     words += [say("brings: {words}", words=retold(brought)) for brought in option.brings]
     words += [say("costs: {words}", words=retold(cost)) for cost in option.costs]

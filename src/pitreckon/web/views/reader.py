@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.text.said import Said, Value, retold
 from pitreckon.units import (
+    format_bulk,
     format_clock,
     format_difference,
     format_length,
@@ -144,7 +145,7 @@ class ClockWords:
         Of one that has lost its message the hours alone are theirs.
         """
         if isinstance(text, Said):
-            return retold(text, self.preferences.say.gettext, self.written)
+            return retold(text, self.preferences.say.found, self.written)
         known = self.preferences.say.gettext(text)
         return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
 
@@ -154,6 +155,10 @@ class ClockWords:
             return self(value.raw)
         if value.kind == "temperature":
             return self.preferences.temperature(value.raw)
+        if value.kind == "bulk":
+            return format_bulk(value.raw, self.preferences.mass)
+        if value.kind == "weight":
+            return self.preferences.weight(value.raw)
         return format_difference(value.raw, self.preferences.degrees).lstrip("+")
 
     @property

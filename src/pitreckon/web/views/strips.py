@@ -133,22 +133,32 @@ def _hour(hour: int, clock: ClockWords) -> str:
 
 def said(item: ItemOutlook, clock: ClockWords) -> str:
     """The strip in words, for who cannot see it."""
-    words = [f"{item.label}:"]
+    say = clock.preferences.say
+    words = []
     for _, window in _shown(item):
         span = span_of(item, window.opens_s, clock)
-        words.append(f"{window.act} can begin from {span.may_be or span.likely}")
+        act, when = say(window.act), span.may_be or span.likely
         if math.isfinite(window.closes_s.p50):
-            words.append(f"and is too late by about {clock(item.instant(window.closes_s.p50))}")
-        words[-1] += ";"
-    words.append(f"ready: {span_words(item, item.marks['ready'], clock)}.")
-    return " ".join(words)
+            late = clock(item.instant(window.closes_s.p50))
+            words.append(
+                say("{act} can begin from {when}, and is too late by about {late}", act=act, when=when, late=late)
+            )
+        else:
+            words.append(say("{act} can begin from {when}", act=act, when=when))
+    words.append(say("ready: {when}", when=span_words(item, item.marks["ready"], clock)))
+    return f"{item.label}: {'; '.join(words)}."
+
+
+def shown_windows(item: ItemOutlook) -> list[Window]:
+    """The windows of which anything is known, in order."""
+    return [window for _, window in _shown(item)]
 
 
 def _shown(item: ItemOutlook) -> list[tuple[int, Window]]:
     return [(n, window) for n, window in enumerate(item.windows) if window.opens_s.known]
 
 
-def _open(window: Window, after: Window | None, seconds: float) -> float:
+def open_chance(window: Window, after: Window | None, seconds: float) -> float:
     """Chance that an act can be done at a time; what never gets too late ends where the next thing begins."""
     closes = window.closes_s.chance_by(seconds)
     if after is not None and not math.isfinite(window.closes_s.p50):
@@ -169,7 +179,7 @@ def _plume(item: ItemOutlook, window: Window, axis: Axis, name: str, n: int, siz
     if right <= left:
         return ""
     at = [left + (right - left) * k / STOPS for k in range(STOPS + 1)]
-    chance = [_open(window, following, s) for s in at]
+    chance = [open_chance(window, following, s) for s in at]
     if max(chance) < WORTH:
         return ""
     xs = [axis.x(instant_after(item.put_on_utc, s)) for s in at]

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from pitreckon.cook.looks import LOOK_KINDS
-from pitreckon.reckon import Outlook, Task, Trip
+from pitreckon.reckon import ItemOutlook, Outlook, Task, Trip
 from pitreckon.reckon.fires import DONE_AS
 from pitreckon.reckon.words import AT_ONCE, DOING, waiting_words
 from pitreckon.units import format_percent
@@ -24,6 +24,7 @@ class Job:
     item: what it is about; pit: where, "" where there is but one; do: what to do; wait: until what, after "when"
     chance: how likely then, and when to come again; note: how it is done; done: what a tap records
     not_yet: what a tap records where it is not so far; look: what is seen then
+    on, piece: of what these are recorded; "" for ``item`` itself, None for all its pieces
     """
 
     item: str
@@ -35,6 +36,8 @@ class Job:
     done: Tap | None = None
     not_yet: Tap | None = None
     look: Group | None = None
+    on: str = ""
+    piece: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +80,27 @@ def _job(task: Task, outlook: Outlook, clock: ClockWords, *, several: bool, comi
     job = Job(task.item, pit, _doing(task, clock), wait, chance, note)
     if scene is None or not coming:
         return job
-    return replace(job, done=_done(task, clock), not_yet=_not_yet(task, clock), look=_seen(task, scene, clock))
+    item, piece = _whose(task, outlook)
+    return replace(
+        job,
+        done=_done(task, clock),
+        not_yet=_not_yet(task, clock),
+        look=None if item is None else _seen(task, item, clock),
+        on=task.item if item is None else item.label,
+        piece=piece,
+    )
+
+
+def _whose(task: Task, outlook: Outlook) -> tuple[ItemOutlook | None, int | None]:
+    """The item that a task is about, and its piece where that has a course of its own; None: it is about a pit."""
+    for item in outlook.items:
+        if item.label == task.item:
+            return item, None
+    for item in outlook.items:
+        number = task.item.removeprefix(f"{item.label} ")
+        if number != task.item and number.isascii() and number.isdigit():
+            return item, int(number)
+    return None, None
 
 
 def _doing(task: Task, clock: ClockWords) -> str:
@@ -96,22 +119,23 @@ def _done(task: Task, clock: ClockWords) -> Tap | None:
 
 
 def _not_yet(task: Task, clock: ClockWords) -> Tap | None:
-    """The look that tells that a job waits for what has not come; None: it waits for nothing."""
-    if not task.until and task.until_core_c is None:
+    """The look that tells that a job waits for what has not come, or not in truth; None: it waits for nothing."""
+    if not task.until and not task.waited_for and task.until_core_c is None:
         return None
     return Tap(clock.preferences.say(NOT_YET), "look", "ready", NOT_YET)
 
 
-def _seen(task: Task, scene: Scene, clock: ClockWords) -> Group | None:
-    """The look that tells whether a job can be done: by what it waits for."""
-    if scene.outlook is None or task.act == "put on":
+def _seen(task: Task, item: ItemOutlook, clock: ClockWords) -> Group | None:
+    """The look that tells whether a job can be done: by what it waits for, or did."""
+    waits = task.until or task.waited_for
+    if task.act == "put on":
         return None
     if task.until_core_c is not None:
         kind = "spot temperature"
-    elif "colour" in task.until:
+    elif "colour" in waits:
         kind = "colour"
-    elif "probe" in task.until:
+    elif "probe" in waits:
         kind = "probe feel"
     else:
         return None
-    return group_of(LOOK_KINDS[kind], scene.outlook.item(task.item), clock.preferences)
+    return group_of(LOOK_KINDS[kind], item, clock.preferences)

@@ -1,4 +1,4 @@
-"""The shape of a table that some logger wrote: its encoding, its separator, its header, its first rows of data."""
+"""The shape of a table that a logger or a spreadsheet wrote: encoding, separator, header, first rows of data."""
 
 from __future__ import annotations
 

@@ -1,0 +1,160 @@
+"""Ctrl-C: ends within a second, whatever the program is in, says what is kept, and leaves nothing torn."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from conftest import Call
+from tests.cli.test_cli_schema import PLAN
+
+from pitreckon.cli import main
+from pitreckon.cli.interrupt import CODE
+
+WITHIN_S = 3.0
+"""A second, and what a busy machine takes to give two threads and a dying process their turn."""
+BUTT = """\
+[cook]
+name = "a butt through the night"
+zone = "America/Chicago"
+
+[[pit]]
+name = "pit"
+kind = "pellet-cooker"
+set = "225 F"
+
+[[item]]
+name = "butt"
+cut = "boston-butt"
+weight = "11 lb"
+put_on = "2026-10-09 22:00"
+"""
+IN_THE_KERNEL = """
+import sys, time
+import pitreckon.section.simulate as simulate
+from pitreckon.cli import main
+run = simulate._Run.work
+def work(*args):
+    sys.stderr.write("begun\\n"); sys.stderr.flush()
+    return run(*args)
+simulate._Run.work = work
+sys.argv = ["pitreckon", *sys.argv[1:]]
+main.run()
+"""
+"""The program, which says when the kernel begins."""
+IN_THE_SOLVER = """
+import sys
+from ortools.sat.python import cp_model
+from pitreckon.cli import main
+solve = cp_model.CpSolver.Solve
+def told(self, *args):
+    sys.stderr.write("begun\\n"); sys.stderr.flush()
+    return solve(self, *args)
+cp_model.CpSolver.Solve = told
+sys.argv = ["pitreckon", *sys.argv[1:]]
+main.run()
+"""
+IN_ONE_LONG_STEP = """
+import sys, pitreckon.section.warm as warm
+def long():
+    sys.stderr.write("begun\\n"); sys.stderr.flush()
+    import sqlite3
+    sqlite3.connect(":memory:").execute(
+        "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 4000000000) SELECT sum(i) FROM n"
+    ).fetchone()
+warm.warm = long
+from pitreckon.cli import main
+sys.argv = ["pitreckon", *sys.argv[1:]]
+main.run()
+"""
+"""A step of the interpreter's that no handler of its own can break into for minutes, as a compiled kernel is."""
+
+
+@pytest.mark.kernel
+@pytest.mark.servers
+@pytest.mark.parametrize(
+    ("program", "arguments"),
+    [
+        (IN_THE_KERNEL, ("reckon", "butt.toml", "--members", "20000")),
+        (IN_THE_KERNEL, ("plan", "day.toml", "-o", "planned.toml")),
+        (IN_THE_SOLVER, ("plan", "day.toml", "-o", "planned.toml", "--limit", "600")),
+        (IN_ONE_LONG_STEP, ("warm",)),
+    ],
+    ids=["reckon", "plan, reckoning", "plan, choosing", "one long step"],
+)
+def test_an_interrupt_ends_it_within_a_second(tmp_path: Path, program: str, arguments: tuple[str, ...]) -> None:
+    (tmp_path / "butt.toml").write_text(BUTT)
+    (tmp_path / "day.toml").write_text(PLAN)
+    environment = {**os.environ, "PITRECKON_LEDGER": str(tmp_path / "none.sqlite")}
+    running = subprocess.Popen(
+        [sys.executable, "-c", program, *arguments],
+        cwd=tmp_path,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    with running:
+        assert running.stderr is not None
+        for line in running.stderr:
+            if line == "begun\n":
+                break
+        sent = time.monotonic()
+        running.send_signal(signal.SIGINT)
+        code = running.wait(timeout=60)
+        took = time.monotonic() - sent
+        said = running.stderr.read().replace("begun\n", "")
+    assert code == CODE
+    assert took < WITHIN_S, took
+    assert said == "pitreckon: interrupted; nothing was written, and what was there is as it was.\n"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["butt.toml", "day.toml"]
+
+
+def test_what_was_written_is_said(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from pitreckon.cli import kept, listing
+
+    def broken_off(_degrees: str, *, as_json: bool) -> None:
+        kept.keep("sheet.pdf")
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(listing, "cuts", broken_off)
+    told = pitreckon("cuts")
+    assert (told.code, told.err) == (CODE, "pitreckon: interrupted; kept: sheet.pdf. Nothing is half-written.\n")
+
+
+def test_what_nobody_foresaw_is_one_line(pitreckon: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    from pitreckon.cli import listing
+
+    def broken(_degrees: str, *, as_json: bool) -> None:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr(listing, "cuts", broken)
+    with pytest.raises(ZeroDivisionError):
+        pitreckon("cuts")  # the tests let it through
+    monkeypatch.delenv(main.TRACEBACK)
+    told = pitreckon("cuts")
+    assert told.code == main.UNFORESEEN
+    (line,) = told.err.splitlines()
+    assert "ZeroDivisionError: division by zero" in line
+    assert main.TRACEBACK in line
+
+
+@pytest.mark.servers
+def test_a_reader_that_has_enough_is_no_fault() -> None:
+    """``pitreckon cuts | head -1``, and a screen of plain ASCII."""
+    for shell in ('pitreckon() { %s -m pitreckon "$@"; }; pitreckon cuts | head -1',):
+        done = subprocess.run(
+            ["bash", "-c", shell % sys.executable], capture_output=True, text=True, check=False, timeout=60
+        )
+        assert done.stderr == ""
+    plain = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run(
+        [sys.executable, "-m", "pitreckon", "pits"], capture_output=True, check=False, env=plain, timeout=60
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert b"?" in done.stdout
