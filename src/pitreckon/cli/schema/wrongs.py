@@ -148,4 +148,4 @@ class LookAnswer(Part):
     item: str | None = None
     recorded: bool | None = Field(default=None, description="null: it was recorded before, or no cook was named")
     forecast: list[str] = Field(default=[], description="how it moves the forecast, in sentences")
-    tapped: str = Field(default="", description="what somebody tapped at about that time, in a sentence")
+    tapped: str = Field(default="", description="what somebody tapped of it at about that time")
