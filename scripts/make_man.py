@@ -26,6 +26,8 @@ CODES: Final = {
     "1": "It was looked at, and is not as it was or not whole.",
     "2": "Something in a file or on the command line is wrong, or an extra is not installed; one message names it.",
     "3": "The day cannot be planned as it was asked; what can be is shown.",
+    "70": "A fault of the program itself; one line says so.",
+    "130": "Interrupted; one line says what is kept.",
 }
 ONLY: Final = {"1": {"pitreckon record", "pitreckon ledger check", "pitreckon ledger salvage"}, "3": {"pitreckon plan"}}
 """Commands that alone end with a code."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
+import resource
 import subprocess
 import sys
-from time import perf_counter
 
 import pytest
 import typer
@@ -66,13 +66,14 @@ def test_nothing_heavy_is_loaded(code: str) -> None:
 
 
 @pytest.mark.servers
-def test_help_answers_in_300_ms() -> None:
-    """The one test of time: the limit is a promise to the cook. The best of five, as the machine may be busy."""
+def test_help_takes_300_ms_of_a_processor() -> None:
+    """The limit is a promise to the cook; of the processor's time, as the machine may be busy, and the best of five."""
     took = []
     for _ in range(5):
-        begun = perf_counter()
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         done = subprocess.run(COMMAND, capture_output=True, text=True, check=True)
-        took.append(perf_counter() - begun)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        took.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
         assert "Usage" in done.stdout
     assert min(took) < LIMIT_S, took
 

@@ -151,11 +151,12 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
     cautions = [each.words for each in schedule.alone]
     for words in cautions:
-        console.print(f"caution: {words}", soft_wrap=True)
+        console.print(f"caution: {reader.told(words)}", soft_wrap=True)
     console.print()
     for trip in schedule.trips:
         seen = reader.clock(trip.at_utc, wishes.serve_utc)
-        console.print(f"  {seen:>9}  {'; '.join(_act(call, wishes.name) for call in trip.calls)}", soft_wrap=True)
+        acts = "; ".join(_act(call, wishes.name, reader) for call in trip.calls)
+        console.print(f"  {seen:>9}  {acts}", soft_wrap=True)
     console.print()
     console.print(_items(schedule, reader))
     console.print()
@@ -163,7 +164,7 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         console.print(_fire(pit, schedule, reader), soft_wrap=True)
     for note in dict.fromkeys((*answer.notes, *schedule.notes)):
         if note not in cautions:
-            console.print(f"note: {note}", soft_wrap=True)
+            console.print(f"note: {reader.told(note)}", soft_wrap=True)
     console.print(CAUTION)
 
 
@@ -198,10 +199,10 @@ def _fire(pit: PlannedPit, schedule: Schedule, reader: Reader) -> str:
     return f"{pit.label}: {reader.temperature(pit.set_c)} until {until}{late}{fuel}"
 
 
-def _act(call: Call, name: str) -> str:
+def _act(call: Call, name: str, reader: Reader) -> str:
     if call.act == "serve":
         return call.words if call.on == name else f"{call.on}: {call.words}"
-    return f"{call.on}: {call.words}" + (f" ({call.note})" if call.note and call.act != "do" else "")
+    return f"{call.on}: {call.words}" + (f" ({reader.told(call.note)})" if call.note and call.act != "do" else "")
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:

@@ -23,6 +23,7 @@ from pitreckon.reckon.words import (
     sentences,
     task_words,
 )
+from pitreckon.text.said import in_units
 from pitreckon.units import (
     Scale,
     format_clock,
@@ -49,7 +50,7 @@ def print_trips(console: Console, outlook: Outlook, zone: ZoneInfo, scale: Scale
         at = "now" if trip.at_utc <= now + AT_ONCE else clock(trip.at_utc)
         for i, task in enumerate(trip.tasks):
             lead = ("  next trip" if n == 0 else "  later" if n == 1 else "", at) if i == 0 else ("", "")
-            words = task_words(task, clock, scale, several_pits=several, coming_next=n == 0)
+            words = in_units(task_words(task, clock, scale, several_pits=several, coming_next=n == 0), scale)
             table.add_row(*lead, words, style="" if n == 0 else "dim")
     console.print(table)
 

@@ -8,7 +8,7 @@ from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.text.quoted import metric
-from pitreckon.text.said import Said, Value, retold, said
+from pitreckon.text.said import Said, Value, in_units, retold, said
 from pitreckon.units import (
     Scale,
     find_zone,
@@ -87,16 +87,12 @@ class Reader:
         if not self.retells or text in self.names:
             return text
         if self.say is None:
-            told = retold(text, str, self._measured)
+            told = in_units(text, self.degrees)
         elif isinstance(text, Said):
             told = retold(text, self.say, self._written)
         else:
             told = text if self.find is None else self.find(text)
         return metric(told) if self.degrees == "C" else told
-
-    def _measured(self, value: Value) -> str:
-        """A clock time has its weekday where it needs one."""
-        return str(value) if value.kind == "instant" else self._written(value)
 
     @property
     def retells(self) -> bool:

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
-from pitreckon.units import Scale, format_bulk, format_clock, format_mass, format_temperature
+from pitreckon.units import Scale, format_bulk, format_clock, format_difference, format_mass, format_temperature
 
 Kind = Literal["instant", "temperature", "difference", "bulk", "weight"]
 
@@ -84,6 +84,26 @@ def retold(text: str, say: Callable[[str], str], write: Callable[[Value], str]) 
     if text.fields:
         words = words.format(**{name: put_in(value) for name, value in text.fields.items()})
     return words[:1].upper() + words[1:] if text.capital else words
+
+
+def in_units(text: str, scale: Scale) -> str:
+    """An English text in degrees of a scale and the weights that go with it; clock times stay as they are.
+
+    >>> in_units(said("steady at {set}", set=temperature(121.11)), "C")
+    'steady at 121 °C'
+    """
+    masses: Literal["lb", "kg"] = "lb" if scale == "F" else "kg"
+
+    def write(value: Value) -> str:
+        if value.kind == "temperature":
+            return format_temperature(value.raw, scale)
+        if value.kind == "difference":
+            return format_difference(value.raw, scale).lstrip("+")
+        if value.kind == "bulk":
+            return format_bulk(value.raw, masses)
+        return format_mass(value.raw, masses) if value.kind == "weight" else str(value)
+
+    return retold(text, str, write)
 
 
 def joined(between: str, parts: Iterable[str]) -> str:
