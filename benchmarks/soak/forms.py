@@ -19,6 +19,8 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
+from pitreckon.intake.table.shape import decode_table
+
 from benchmarks.soak.edits import drawn, edited, smaller
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
@@ -31,7 +33,6 @@ from pitreckon.intake.mqtt.topics import entries_of as message_entries
 from pitreckon.intake.reading import Device
 from pitreckon.intake.settings import settings_from_text
 from pitreckon.intake.table.read import guess_map, table_entries
-from pitreckon.intake.table.shape import decode_table
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.ledger.log.write import log_text
