@@ -19,8 +19,6 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from pitreckon.intake.table.shape import decode_table
-
 from benchmarks.soak.edits import drawn, edited, smaller
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
@@ -42,6 +40,7 @@ from pitreckon.ledger.store.records import CookRow
 from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.safety.record.form import check_record, record_from_text
+from pitreckon.text.table import decode_table
 from pitreckon.text.toml import parse_toml
 from pitreckon.units import (
     parse_altitude,
