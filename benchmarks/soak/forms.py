@@ -19,8 +19,6 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
-from pitreckon.intake.table.shape import decode_table
-
 from benchmarks.soak.edits import drawn, edited, smaller
 from pitreckon.alerts.settings import alert_settings
 from pitreckon.cook import Cook
