@@ -75,6 +75,11 @@ main.run()
 """A step of the interpreter's that no handler of its own can break into for minutes, as a compiled kernel is."""
 
 
+def _hears_interrupts() -> None:
+    """A shell that runs the tests in the background has its children ignore them."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.kernel
 @pytest.mark.servers
 @pytest.mark.parametrize(
@@ -98,6 +103,7 @@ def test_an_interrupt_ends_it_within_a_second(tmp_path: Path, program: str, argu
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=_hears_interrupts,
     )
     with running:
         assert running.stderr is not None
