@@ -34,6 +34,8 @@ cut = "boston-butt"
 weight = "11 lb"
 put_on = "2026-10-09 22:00"
 """
+HEARS = "import signal\nsignal.signal(signal.SIGINT, signal.default_int_handler)\n"
+"""A shell that runs the tests in the background has its children ignore interrupts."""
 IN_THE_KERNEL = """
 import sys, time
 import pitreckon.section.simulate as simulate
@@ -92,7 +94,7 @@ def test_an_interrupt_ends_it_within_a_second(tmp_path: Path, program: str, argu
     (tmp_path / "day.toml").write_text(PLAN)
     environment = {**os.environ, "PITRECKON_LEDGER": str(tmp_path / "none.sqlite")}
     running = subprocess.Popen(
-        [sys.executable, "-c", program, *arguments],
+        [sys.executable, "-c", HEARS + program, *arguments],
         cwd=tmp_path,
         env=environment,
         stdout=subprocess.PIPE,

@@ -6,6 +6,11 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.web.taught import FIRST, fill_house
+
+from pitreckon.ledger.store import Store
+from pitreckon.ledger.store.house import leave_out
+from pitreckon.lessons.house.form import lessons_of_text
 
 EMPTY = '{"form": "pitreckon lessons 1"}\n'
 
@@ -55,3 +60,22 @@ def test_a_plan_does_not_pass_over_lessons_that_are_not_there(pitreckon: Call, t
     got = pitreckon("plan", str(day), "--lessons", str(tmp_path / "none.json"))
     assert got.code == 2
     assert "none.json: there is no such file" in got.err
+
+
+def test_what_the_page_has_learned_is_read_from_its_ledger(pitreckon: Call, tmp_path: Path) -> None:
+    place, file = tmp_path / "ledger.sqlite", tmp_path / "house.json"
+    with Store.open(place) as store:
+        fill_house(store)
+        leave_out(store, "c0", "owner", FIRST)
+    got = pitreckon("lessons", "--ledger", place)
+    assert got.code == 0
+    assert "barn pit: the grate runs" in got.out
+    assert "supper 3: racks, 35 entries, on barn pit" in got.out
+    assert "supper 0" not in got.out, "it is left out"
+    assert "the odd one, racks: the other cooks say otherwise" in got.out
+    assert pitreckon("lessons", str(file), "--ledger", place).code == 0
+    kept = lessons_of_text(file.read_text(), "house.json")
+    assert {each.cook for each in kept.lessons} == {"c1", "c2", "c3", "odd"}
+    for more, says in ((("--anew", "barn pit=2026-10-03"), "is not changed from here"), ((), "nothing says where")):
+        wrong = pitreckon("lessons", *(("--ledger", place, *more) if more else ()))
+        assert (wrong.code, says in wrong.err) == (2, True)

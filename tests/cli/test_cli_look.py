@@ -12,7 +12,8 @@ from conftest import COOK, Call
 from tests.photo.pictures import MEAT, WHITE, plain
 
 from pitreckon.ledger import Act, Look
-from pitreckon.ledger.keeping.photos import NAME, photo_faults
+from pitreckon.ledger.events import PHOTO
+from pitreckon.ledger.keeping.photos import photo_faults
 from pitreckon.ledger.store import Entry, Store
 
 pytestmark = pytest.mark.servers
@@ -59,7 +60,7 @@ def test_the_picture_of_the_examples_is_between_red_brown_and_mahogany(pitreckon
 def test_it_is_recorded_once_with_its_photo_and_moves_the_forecast(
     pitreckon: Call, photo: Path, ledger: Path, tmp_path: Path
 ) -> None:
-    to = ("--cook", "supper", "--ledger", str(ledger), "--at", "2026-10-17 16:50", "--members", "32", "--by", "Ann")
+    to = ("--cook", "supper", "--ledger", str(ledger), "--taken", "2026-10-17 16:50", "--members", "32", "--by", "Ann")
     tried = pitreckon("look", str(photo), *PLACES, *to, "--dry-run")
     assert (tried.code, tried.err) == (0, "")
     assert "wings\n  " in tried.out
@@ -69,7 +70,7 @@ def test_it_is_recorded_once_with_its_photo_and_moves_the_forecast(
     with Store.open(ledger) as store:
         assert store.last_seq("supper") == 1
     # what is ahead of now is not recorded, but may be tried: this day lies in the past of whoever runs it
-    past = (*to[:4], "--at", "2026-10-17 16:50", "--members", "32")
+    past = (*to[:4], "--taken", "2026-10-17 16:50", "--members", "32")
     if datetime.now(UTC) < PUT_ON + timedelta(hours=1):
         assert "ahead of now" in pitreckon("look", str(photo), *PLACES, *past).err
         return
@@ -79,7 +80,7 @@ def test_it_is_recorded_once_with_its_photo_and_moves_the_forecast(
         (look,) = [each.event for each in store.entries("supper", kinds=("look",))]
     assert isinstance(look, Look)
     (kept,) = tmp_path.glob("*.photos/*.jpg")
-    assert NAME.findall(look.note) == [hashlib.sha256(kept.read_bytes()).hexdigest()]
+    assert PHOTO.findall(look.note) == [hashlib.sha256(kept.read_bytes()).hexdigest()]
     assert look.note.startswith("meat 0.25,0.45 ")
     assert photo_faults(ledger) == ()
 

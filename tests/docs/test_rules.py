@@ -84,7 +84,7 @@ def test_no_path_of_a_machine() -> None:
 
 
 def test_a_place_is_named_by_its_file_and_line() -> None:
-    assert _places(re.compile("^REGISTRIES" + " = ", re.MULTILINE)) == ["tests/docs/test_rules.py:19"]
+    assert _places(re.compile("^REGISTRIES" + " = ", re.MULTILINE)) == ["tests/docs/test_rules.py:20"]
 
 
 @pytest.mark.parametrize("text", ["/tm" + "p/x", "see /wo" + "rk/main", "'/ho" + "me/cook/a.toml'"])

@@ -206,4 +206,8 @@ def test_what_a_photo_would_move_is_said_before_it_is_recorded(tmp_path: Path) -
     assert re.fullmatch(r"the colour is set: \d\d:\d\d, was \d\d:\d\d\.", first)
     assert second.startswith("ready: ")
     assert second.endswith(" as before.")
+    there = Look(NOW, "racks", None, "colour in a photo", 0.95, "0.95 ± 0.08")
+    by_eye = answered_if(memory, asked, NOW, there)
+    assert by_eye is not None
+    assert moved_words(*by_eye, zone)[0].startswith("chance that it is time to wrap: 100 %, was ")
     assert memory.read(asked)[1].looks() == ()  # nothing was recorded

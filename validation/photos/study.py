@@ -8,7 +8,7 @@ stood.
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -90,7 +90,7 @@ def _measured(pixels: object, meat: tuple[Point, ...], white: Point) -> Measured
         return why_not(fault)
 
 
-def chart_read(cut: str, each: int) -> Iterator[Read]:
+def chart_read(cut: str, each: int, exposures: Sequence[float] = EXPOSURES) -> Iterator[Read]:
     """The 24 patches by so many cameras for each light and exposure; the white patch is the white.
 
     kind: the patch, with "meat" before it where an exact instrument says that meat takes its colour, "not meat" where
@@ -99,7 +99,7 @@ def chart_read(cut: str, each: int) -> Iterator[Read]:
     names, patches = chart()
     exact = [step_of(lab, INSTRUMENT) for lab in true_lab(patches)]
     for light in LIGHTS:
-        for exposure in EXPOSURES:
+        for exposure in exposures:
             for n in range(each):
                 rng = stream(cut, "chart", light, exposure, n)
                 camera = Camera.drawn(rng, light, exposure)

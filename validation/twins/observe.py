@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from pitreckon.catalog import Rack
 from pitreckon.cook.scales import SCALES, word_for
 from pitreckon.ledger import Act, Ledger, Look, Reading
-from pitreckon.reckon.hands import OWN
 from pitreckon.section.trace import Trace
 from pitreckon.units import instant_after
 from validation.twins import truth
@@ -131,11 +130,13 @@ def hands_of(twin: Twin) -> Hands:
     own = twin.house.stream(f"hand {by}")
 
     def lasting(fresh: float) -> float:
-        return float(np.sqrt(OWN) * own.normal(0.0, HALF_STEP) + np.sqrt(1.0 - OWN) * fresh)
+        return float(np.sqrt(COMES_AGAIN) * own.normal(0.0, HALF_STEP) + np.sqrt(1.0 - COMES_AGAIN) * fresh)
 
     return replace(drawn, by=by, colour_off=lasting(drawn.colour_off), feel_off=lasting(drawn.feel_off))
 
 
+COMES_AGAIN = 0.7
+"""Share of the variance of a person's bias that comes again at their next cook: a judgement, not measured."""
 PEOPLE = ("first", "second")
 """Who looks in a house, as often one as the other."""
 

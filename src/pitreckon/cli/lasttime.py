@@ -19,7 +19,7 @@ from pitreckon.lessons.lasttime.picture import Words, picture
 from pitreckon.lessons.lasttime.run import Run, run_of
 from pitreckon.lessons.lasttime.worth import Against, Worth, against
 from pitreckon.reckon.words import STANDING
-from pitreckon.units import Scale, format_duration
+from pitreckon.units import Scale, format_about
 
 CAUTION: Final = "What the model says of two cooks is no proof, and no promise of safety: a thermometer decides."
 
@@ -67,7 +67,7 @@ def print_against(console: Console, found: Against, degrees: Scale) -> None:
     console.print(reader.told(headline(found)))
     for words, run in (("This time", found.this), ("Last time", found.last)):
         parts = [
-            f"{_stage(each.record.plan.kind, each.record.plan.wrap)} {_span(each.record.took_s)}"
+            f"{_stage(each.record.plan.kind, each.record.plan.wrap)} {format_about(each.record.took_s)}"
             for each in run.stretches
         ]
         day = reader.day(run.finished.put_on_utc)
@@ -81,10 +81,6 @@ def print_against(console: Console, found: Against, degrees: Scale) -> None:
 
 def _stage(kind: str, wrap: str | None) -> str:
     return f"in {wrap}" if kind == "wrapped" and wrap else STANDING[kind]
-
-
-def _span(seconds: float) -> str:
-    return format_duration(300.0 * max(round(seconds / 300.0), 1))
 
 
 def document_of(found: Against) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
@@ -28,6 +29,33 @@ def read_lessons(file: Path) -> Lessons:
     Raises InputError: it is not there, cannot be read, or is no such file
     """
     return lessons_of_text(read_text(file), str(file))
+
+
+@dataclass(frozen=True)
+class House:
+    """What the house of a ledger has learned. names: of its cooks, by their ids"""
+
+    lessons: Lessons
+    names: dict[str, str]
+
+
+def kept_in(ledger: str) -> House:
+    """What the page has learned from the cooks of a ledger, those that are left out apart.
+
+    Raises StoreError: it cannot be opened
+    """
+    from pitreckon.ledger.store import Store  # noqa: PLC0415  not everybody keeps a ledger
+    from pitreckon.ledger.store.house import house_rows  # noqa: PLC0415
+    from pitreckon.web.live.house import lessons_in  # noqa: PLC0415
+
+    with Store.open(ledger) as store:
+        return House(lessons_in(house_rows(store)), {row.id: row.name for row in store.cooks()})
+
+
+def by_name(house: House) -> Lessons:
+    """The same with cooks called as people call them."""
+    named = (replace(each, cook=house.names.get(each.cook, each.cook)) for each in house.lessons.lessons)
+    return Lessons(tuple(named), house.lessons.anew)
 
 
 def write_lessons(lessons: Lessons, file: Path) -> None:

@@ -19,6 +19,7 @@ from pitreckon.units.amounts import (
     MASS_WORDS,
     OUNCE_KG,
     POUND_KG,
+    format_about,
     format_bulk,
     format_duration,
     format_length,

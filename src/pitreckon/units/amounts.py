@@ -221,6 +221,15 @@ def format_duration(duration_s: float, *, to_the_second: bool = False) -> str:
     return sign + (" ".join(parts) or "0 min")
 
 
+def format_about(duration_s: float) -> str:
+    """A duration [s] to five minutes, and five at the least: as cooks say how long a stage took.
+
+    >>> format_about(9130.0), format_about(20.0)
+    ('2 h 30 min', '5 min')
+    """
+    return format_duration(300.0 * round_half_up(max(duration_s, 300.0) / 300.0))
+
+
 def parse_share(text: str) -> float:
     """Share of a whole [-] from ``60 %`` or ``1/3``; between nothing and all of it.
 

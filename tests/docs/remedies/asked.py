@@ -22,6 +22,7 @@ from pitreckon.cli import demo, demopage, earlier, lasttime, looked, new, record
 from pitreckon.cli.answers import ending_of
 from pitreckon.cli.commands import alerts, reckon, schema, serve, sheet, why
 from pitreckon.cli.commands import ledger as ledger_command
+from pitreckon.cli.commands import lessons as lessons_command
 from pitreckon.cli.commands import new as new_command
 from pitreckon.cli.commands import plan as plan_command
 from pitreckon.cli.learned import change
@@ -258,6 +259,14 @@ def since(text: str) -> None:
         _put(show, "print_outlook", lambda *_: None),
     ):
         reckon.reckon(Path("supper.toml"), log=Path("supper.csv"), since=text)
+
+
+def lessons_told(calls: tuple[dict[str, Any], ...]) -> None:
+    """``pitreckon lessons``, one call after the other."""
+    ledger("harvest")
+    with _until():
+        for each in calls:
+            lessons_command.lessons(**each)
 
 
 def form_of(command: str) -> None:

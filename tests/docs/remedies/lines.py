@@ -23,6 +23,7 @@ from tests.docs.remedies.asked import (
     item_of,
     learned_from,
     lessons,
+    lessons_told,
     made,
     opened,
     option,
@@ -454,5 +455,23 @@ LINES = [
         opened,
         "songs.sqlite",
         "own.sqlite",
+    ),
+    tried(
+        "nothing says where the lessons are",
+        "Give LESSONS.json, or --ledger",
+        lessons_told,
+        ({},),
+        ({"file": Path("told.json")},),
+        ({"ledger": "ledger-harvest.sqlite"},),
+    ),
+    tried(
+        "what a ledger's house has learned is not changed from here",
+        "Do that on the page, or write them into a LESSONS.json first and change that",
+        lessons_told,
+        ({"ledger": "ledger-harvest.sqlite", "anew": ["barn pit=2026-10-03"]},),
+        (
+            {"ledger": "ledger-harvest.sqlite", "file": Path("kept.json")},
+            {"file": Path("kept.json"), "anew": ["barn pit=2026-10-03"]},
+        ),
     ),
 ]

@@ -14,7 +14,7 @@ from pitreckon.cook.scales import word_for
 from pitreckon.lessons.card.finished import FinishedItem
 from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.text.said import difference, joined, said, temperature, weight
-from pitreckon.units import format_difference, format_duration, format_temperature
+from pitreckon.units import format_about, format_difference, format_temperature
 
 SET_K, START_K, AIR_K, CORE_K = 1.5, 1.0, 3.0, 1.5
 """Temperatures nearer to each other than this count as the same: pit, meat at put-on, weather, at a stage's end."""
@@ -183,7 +183,7 @@ def goal_words(until: Until) -> str:
     if until.ends_by == "core":
         return said("at {core}", core=_degrees(until.core_c or 0.0))
     if until.ends_by == "minutes":
-        return said("after {span}", span=format_duration(300.0 * max(round((until.duration_s or 0.0) / 300.0), 1)))
+        return said("after {span}", span=format_about(until.duration_s or 0.0))
     if until.ends_by == "glaze":
         return said("once the glaze is set")
     scale = "colour" if until.ends_by == "colour" else "probe feel"

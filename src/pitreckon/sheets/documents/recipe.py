@@ -19,7 +19,7 @@ from pitreckon.lessons.card.words import do_words, look_words, range_words
 from pitreckon.lessons.lasttime.history import History, history_of
 from pitreckon.sheets.model import Stage
 from pitreckon.sheets.reader import Reader
-from pitreckon.units import format_duration, format_spoons, round_half_up
+from pitreckon.units import format_about, format_duration, format_spoons
 
 BEFORE = ("brine", "binder", "rub")
 """Uses of a mix that goes on before the fire, in this order."""
@@ -145,7 +145,7 @@ def _takes(line: Line, every_s: float) -> str:
 
 
 def _rounded(span_s: float) -> str:
-    return format_duration(300.0 * round_half_up(max(span_s, 300.0) / 300.0))
+    return format_about(span_s)
 
 
 def _a_piece(batch: Batch, meal: Meal) -> str:

@@ -16,7 +16,7 @@ from pitreckon.sheets.documents.recipe import Recipe, begin_s, ingredient_lines,
 from pitreckon.sheets.model import Align, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Stages, Table, Text
 from pitreckon.sheets.reader import Reader
 from pitreckon.units import (
-    format_duration,
+    format_about,
     round_half_up,
 )
 
@@ -226,7 +226,7 @@ def _span(span_s: float) -> str:
         return "–"
     if not isfinite(span_s):
         return "never"
-    return format_duration(300.0 * round_half_up(max(span_s, 300.0) / 300.0))
+    return format_about(span_s)
 
 
 def _hours(span_s: float) -> str:

@@ -12,7 +12,7 @@ from pitreckon.ledger.store import CookRow
 from pitreckon.ledger.store.cameout import how_all, say_how
 from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.diagnosis.report import FAULTS, NOT_BOTH
-from pitreckon.units import format_duration
+from pitreckon.units import format_about
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.state import AppState
@@ -54,16 +54,16 @@ def told_by(done: FinishedItem, preferences: Preferences) -> dict[str, str]:
         "pit": done.pit_kind,
         "set": preferences.temperature(done.set_c),
         "weight": preferences.weight(item.mass_kg),
-        "on": _span(on_s),
+        "on": format_about(on_s),
         "sugar": min(SUGAR_LEVELS, key=lambda word: abs(SUGAR_LEVELS[word] - item.sugar)),
     }
     at_s, wrapped = 0.0, False
     for record in done.on_pit:
         if record.plan.kind == "wrapped" and not wrapped:
             wrapped = True
-            told |= {"wrap": record.plan.wrap or "foil", "wrapped_after": _span(at_s)}
+            told |= {"wrap": record.plan.wrap or "foil", "wrapped_after": format_about(at_s)}
         if record.plan.kind == "sauced":
-            told["sauced_for"] = _span(record.took_s)
+            told["sauced_for"] = format_about(record.took_s)
         at_s += record.took_s
     told |= {} if wrapped else {"wrap": "none"}
     last = done.on_pit[-1].core_c if done.on_pit else None
@@ -84,10 +84,6 @@ def faults_in(notes: Sequence[str], preferences: Preferences) -> list[str]:
         if one in found and other in found:
             found.remove(other)
     return found
-
-
-def _span(seconds: float) -> str:
-    return format_duration(300.0 * max(round(seconds / 300.0), 1))
 
 
 @router.get("/cook/{cook_id}/how")

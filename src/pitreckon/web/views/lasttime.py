@@ -10,7 +10,7 @@ from pitreckon.lessons.lasttime.picture import Words, picture
 from pitreckon.lessons.lasttime.run import Run
 from pitreckon.lessons.lasttime.worth import Against
 from pitreckon.reckon.words import STANDING
-from pitreckon.units import format_duration
+from pitreckon.units import format_about
 from pitreckon.web.views.reader import ClockWords, Preferences
 
 
@@ -43,19 +43,13 @@ def against_view(found: Against, preferences: Preferences, zone: ZoneInfo) -> Ag
         return say(wrap) if kind == "wrapped" and wrap else say(STANDING[kind])
 
     def view(run: Run) -> RunView:
-        parts = [f"{stage(e.record.plan.kind, e.record.plan.wrap)} {_span(e.record.took_s)}" for e in run.stretches]
-        looks = tuple((_span(at_s), say(look.kind), _seen(look.text, preferences)) for at_s, look in run.looks)
+        parts = [
+            f"{stage(e.record.plan.kind, e.record.plan.wrap)} {format_about(e.record.took_s)}" for e in run.stretches
+        ]
+        looks = tuple((format_about(at_s), say(look.kind), say(look.text)) for at_s, look in run.looks)
         day = run.finished.put_on_utc.astimezone(run.finished.cook.zone_info).strftime("%Y-%m-%d")
         return RunView(day, run.name, ", ".join(parts), looks)
 
     head, lines = clock.retold(headline(found)), tuple(clock.retold(line) for line in worth_lines(found))
     words = Words(say("this time"), say("last time"), " ".join([head, *lines]), stage, preferences.degrees)
     return AgainstView(head, lines, (view(found.this), view(found.last)), picture(found.this, found.last, words))
-
-
-def _seen(text: str, preferences: Preferences) -> str:
-    return preferences.say(text)
-
-
-def _span(seconds: float) -> str:
-    return format_duration(300.0 * max(round(seconds / 300.0), 1))
