@@ -78,7 +78,7 @@ def _slow_lines(story: Story) -> Iterator[str]:
     else:
         yield said(
             "It rose least about {at} after it went on: {far} in {span}. Cooks call that the stall. Water dries off "
-            "the outside, and that cools the meat as sweat cools skin: as much heat goes as comes.",
+            "the outside, and that cools the meat as sweat cools skin: nearly as much heat goes as comes.",
             **fields,
         )
 

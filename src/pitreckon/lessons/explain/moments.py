@@ -61,7 +61,7 @@ def moments_of(fitted: Fitting, trace: Trace, end_s: float) -> tuple[Moment, ...
     tender = Moment(said("done at the core") if core else said("tender"), done_s)
     if done_s > off_s:
         tender = Moment(said("taken off"), off_s)
-    found = [Moment(said("put on"), 0.0), *_between(ends, trace, tender.at_s), tender]
+    found = [Moment(said("as it goes on"), 0.0), *_between(ends, trace, tender.at_s), tender]
     found.append(Moment(said("after the rest"), end_s))
     kept: list[Moment] = []
     for each in sorted(found, key=lambda each: each.at_s):

@@ -24,7 +24,7 @@ SHARES: Final = np.arange(0.0, 1.01, 0.1)
 WARM, TURNED = "cividis", "Greys"
 """Maps that grow evenly lighter or darker, to the eye that sees no colours, too."""
 DEEPEST: Final = 1.25
-"""The end of a map is past the highest value, so that lines are seen on all of it."""
+"""The end of the greys is past the highest share, so that lines are seen on all of it."""
 FINE: Final = 61
 """Points round a ball."""
 
@@ -60,18 +60,27 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     axes.set_aspect("equal", adjustable="box", anchor="W")
     step = float(levels[1] - levels[0])
     shades = np.clip(field, levels[0], levels[-1])
-    axes.contourf(x, y, shades, levels=levels, cmap=colours, vmin=levels[0], vmax=DEEPEST * levels[-1])
+    axes.contourf(
+        x,
+        y,
+        shades,
+        levels=levels,
+        cmap=colours,
+        vmin=levels[0],
+        vmax=(DEEPEST if colours == TURNED else 1.0) * levels[-1],
+    )
     known = field[np.isfinite(field)]
     between = [level for level in levels if known.min() + 0.1 * step < level < known.max() - 0.1 * step]
     middle = float(np.median(known))
+    put: Any = ()
     if between:
         few = between[:: max(len(between) // 3, 1)]
         axes.contour(x, y, field, levels=between, colors=PAPER, linewidths=2.0)
         lines = axes.contour(x, y, field, levels=between, colors=INK, linewidths=0.8)
         put = axes.clabel(lines, levels=few, fmt=name, fontsize=FONT - 2.0, inline=True, inline_spacing=2)
-        for text in put or ():
-            _seen(text)
-    if not between:
+    for text in put:
+        _seen(text)
+    if not len(put):
         at_x, at_y = (0.0, 0.0) if story.section.mirrored else (float(np.mean(x)), float(np.mean(y)))
         _seen(axes.text(at_x, at_y, name(middle), fontsize=FONT - 2.0, ha="center", va="center"))
     _outline(axes, story.section, story.size)
