@@ -31,6 +31,7 @@ FOR: Final = {
     "alerts": "alerts that are sent",
     "postgres": "a ledger in PostgreSQL",
     "photo": "photos beside looks, on the page",
+    "pictures": "`explain` with its pictures, as PDF or HTML, and on the page",
     "all": "all of it",
 }
 """What each extra is for; the core stands under ""."""

@@ -29,6 +29,7 @@ LIBRARIES: Final[dict[str, tuple[str, str]]] = {
     "aiomqtt": ("aiomqtt", "broker"),
     "apprise": ("Apprise", "alerts"),
     "PIL": ("Pillow", "photo"),
+    "matplotlib": ("Matplotlib", "pictures"),
 }
 """The name of each by the module that is imported, and the extra that brings it (``pyproject.toml``)."""
 

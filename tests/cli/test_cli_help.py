@@ -33,6 +33,7 @@ COMMANDS = (
     "why",
     "card",
     "against",
+    "explain",
     "look",
     "mix",
     "cuts",

@@ -17,7 +17,7 @@ from pitreckon.units import seconds_between
 T = TypeVar("T")
 
 KINDS: Final = ("trip", "job", "serve")
-UNTOLD: Final = {"key", "kind", "weight", "align"}
+UNTOLD: Final = {"key", "kind", "weight", "align", "svg"}
 """Parts that name something for programs, in no language."""
 TELLING_S: Final = 180.0
 """A shorter window round a time is no news to somebody at a pit."""
@@ -191,7 +191,15 @@ class Stages:
     stages: tuple[Stage, ...]
 
 
-Block = Heading | Text | Timetable | Table | Checklist | Caution | KeyFigures | Blank | Stages
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing. svg: one element, whose words are in the reader's language already; said: what it shows, in words"""
+
+    svg: str
+    said: str
+
+
+Block = Heading | Text | Timetable | Table | Checklist | Caution | KeyFigures | Blank | Stages | Picture
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "sheet": (papers.SheetAnswer,),
     "card": (papers.CardAnswer,),
     "against": (wrongs.AgainstAnswer,),
+    "explain": (wrongs.ExplainAnswer,),
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
     "mix": (mixes.MixAnswer, catalogs.FoodsAnswer),
     "cool": (wrongs.CoolAnswer,),

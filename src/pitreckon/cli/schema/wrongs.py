@@ -133,6 +133,82 @@ class AgainstAnswer(Part):
     caution: str
 
 
+class SpreadAnswer(Part):
+    """Of the simulated pieces; null: too few of them got there."""
+
+    p05: float | None
+    p50: float | None
+    p95: float | None
+
+
+class BandAnswer(Part):
+    """A curve with its band, a value at each of ``minutes``."""
+
+    p05: list[float | None]
+    p50: list[float | None]
+    p95: list[float | None]
+
+
+class ExplainStageAnswer(Part):
+    """A stage."""
+
+    do: str
+    wrap: str | None
+    from_min: float
+    until_min: float
+
+
+class EventAnswer(Part):
+    """What was done or seen."""
+
+    min: float
+    what: str
+    value: str
+
+
+class MomentAnswer(Part):
+    """The piece at a moment; coldest and hottest of the section's cells, in the middle member."""
+
+    name: str
+    min: float
+    core_c: SpreadAnswer
+    surface_c: SpreadAnswer
+    water_lost: SpreadAnswer
+    collagen_turned: SpreadAnswer
+    coldest_c: float | None
+    hottest_c: float | None
+
+
+class OtherwiseAnswer(Part):
+    """One thing otherwise, against all as it was."""
+
+    key: str
+    what: str
+    minutes: SpreadAnswer = Field(description="longer on the pit")
+    water_lost: SpreadAnswer = Field(description="more of the raw weight")
+    colour_level: SpreadAnswer = Field(description="further on the colour scale")
+
+
+class ExplainAnswer(Part):
+    """``pitreckon explain``."""
+
+    cook: str
+    item: str
+    cut: str
+    piece: int | None = Field(description="whose story it is; null: that of all pieces")
+    put_on: datetime
+    on_the_pit_min: float
+    end_min: float = Field(description="eaten, or its course was over")
+    stages: list[ExplainStageAnswer]
+    events: list[EventAnswer]
+    minutes: list[float] = Field(description="of the curves, since put-on")
+    curves: dict[str, BandAnswer]
+    moments: list[MomentAnswer]
+    otherwise: list[OtherwiseAnswer]
+    caution: str
+    written: str | None
+
+
 class LookAnswer(Part):
     """``pitreckon look``. item, recorded, forecast: only where a cook was named"""
 

@@ -15,6 +15,7 @@ from pitreckon.sheets.model import (
     Checklist,
     Heading,
     KeyFigures,
+    Picture,
     Row,
     Sheet,
     Stages,
@@ -95,6 +96,8 @@ def _print(console: Console, block: Block, reader: Reader) -> None:
             console.print(Line(title, style="bold"))
             for text in texts:
                 console.print(Padding(Line(text), (0, 0, 0, 2)))
+        case Picture(_, words):
+            console.print(Line(words, style="dim"))
         case Blank():
             pass  # there is no writing on a screen
 

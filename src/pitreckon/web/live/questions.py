@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
+    from pitreckon.lessons.explain.story import Story
     from pitreckon.lessons.lasttime.worth import Against
     from pitreckon.plan.fuel.earlier import Lessons
     from pitreckon.plan.schedule.cache import OptionCache
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from pitreckon.safety.record.form import SafetyRecord
     from pitreckon.sheets import Reader, Sheet
     from pitreckon.web.live.series import Series
+    from pitreckon.web.views.reader import Preferences
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -45,6 +48,8 @@ BEFORE, AFTER = timedelta(hours=12), timedelta(hours=12)
 EXPLAIN_SINCE: Final = timedelta(hours=1)
 MOST_CARDS: Final = 3
 """Kept beside the last one: the readers of a card cook for ten seconds and more."""
+MOST_STORIES: Final = 3
+"""Kept beside the last one: a story takes ten seconds, and is asked for in another language or as a file."""
 RECORD_MEMBERS: Final = 256
 
 
@@ -99,6 +104,7 @@ class Memory:
     foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
     followed: tuple[str, Schedule | None] = ("", None)
     cards: dict[tuple[Asked, str], Card] = field(default_factory=dict)
+    stories: dict[tuple[Asked, str], Story] = field(default_factory=dict)
 
     def read(self, asked: Asked) -> tuple[Cook, Ledger]:
         """A cook and its ledger, of which only what is new is read."""
@@ -442,6 +448,36 @@ def held_against(memory: Memory, this: Asked, item: str, last: Asked, last_item:
     both = [run_of(asked.plan(), asked.whole_ledger(), label) for asked, label in ((this, item), (last, last_item))]
     memory.tell("cooking last time's again, with one thing otherwise each")
     return against(*both, seed=this.seed)
+
+
+@dataclass(frozen=True, slots=True)
+class StoryPaper:
+    """The answer to ``cook_story``: the sheet in its reader's words; drawn: False: nothing is there that draws."""
+
+    sheet: Sheet
+    drawn: bool
+
+
+@question
+def cook_story(memory: Memory, asked: Asked, item: str, preferences: Preferences) -> StoryPaper:
+    """The story of an item of a finished cook, in one person's words and degrees.
+
+    Raises InputError: it is not off the pit
+    """
+    from pitreckon.lessons.explain.story import story_of  # noqa: PLC0415  numba and the kernel
+    from pitreckon.sheets.documents.story import story_sheet  # noqa: PLC0415
+    from pitreckon.sheets.reader import Reader  # noqa: PLC0415
+
+    cook = asked.plan()
+    story = memory.stories.get((asked, item))
+    if story is None:
+        story = story_of(cook, asked.whole_ledger(), item, seed=asked.seed, tell=memory.tell)
+        memory.stories = {**dict(list(memory.stories.items())[-MOST_STORIES:]), (asked, item): story}
+    plain = Reader(cook.zone, preferences.degrees, preferences.mass, preferences.hands == "12")
+    say = preferences.say
+    reader = plain if say.language == "en" else replace(plain, say=say.found)
+    drawn = find_spec("matplotlib") is not None
+    return StoryPaper(replace(story_sheet(story, reader, drawn=drawn), reader=plain), drawn)
 
 
 @question

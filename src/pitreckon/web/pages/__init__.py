@@ -21,12 +21,13 @@ from pitreckon.web.pages import (
     sessions,
     setup,
     sheets,
+    story,
     suppers,
 )
 
 PAGES: Final = (
     *(alerts, aside, begin, card, cook, day, diagnosis, family),
-    *(house, how, lasttime, mixes, people, photos, record, sessions, setup, sheets, suppers),
+    *(house, how, lasttime, mixes, people, photos, record, sessions, setup, sheets, story, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)
 MENU: Final = (("now", "Now"), ("look", "Look"), ("plan", "Plan"), ("ledger", "Ledger"), ("setup", "Set-up"))
