@@ -25,6 +25,8 @@ WARM, TURNED = "cividis", "Greys"
 """Maps that grow evenly lighter or darker, to the eye that sees no colours, too."""
 DEEPEST: Final = 1.25
 """The end of the greys is past the highest share, so that lines are seen on all of it."""
+MOST_LINES: Final = 6
+"""In one map."""
 FINE: Final = 61
 """Points round a ball."""
 
@@ -71,7 +73,7 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     )
     known = field[np.isfinite(field)]
     between = [level for level in levels if known.min() + 0.1 * step < level < known.max() - 0.1 * step]
-    middle = float(np.median(known))
+    between = between[:: -(-len(between) // MOST_LINES)] if between else between
     put: Any = ()
     if between:
         few = between[:: max(len(between) // 3, 1)]
@@ -81,9 +83,19 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     for text in put:
         _seen(text)
     if not len(put):
-        at_x, at_y = (0.0, 0.0) if story.section.mirrored else (float(np.mean(x)), float(np.mean(y)))
-        _seen(axes.text(at_x, at_y, name(middle), fontsize=FONT - 2.0, ha="center", va="center"))
+        at_x, at_y = _core_m(story.section, story.size)
+        middle = name(float(values[story.section.core]))
+        _seen(axes.text(at_x, at_y, middle, fontsize=FONT - 2.0, ha="center", va="center"))
     _outline(axes, story.section, story.size)
+
+
+def _core_m(section: Section, size: float) -> tuple[float, float]:
+    """Where the core is drawn [m]."""
+    row, depth = divmod(section.core, section.ny)
+    if section.shape == "ball":
+        return 0.0, 0.0
+    place = size * float(section.x_m[row]), size * float(section.y_m[depth])
+    return place[::-1] if section.shape == "bird" else place
 
 
 def _filled(section: Section, values: Floats) -> Floats:
@@ -129,6 +141,8 @@ def drawn(section: Section, values: Floats, size: float) -> tuple[Floats, Floats
         field = np.concatenate((field, field[:, 1:]), axis=1)
     if section.mirrored:
         y, field = np.concatenate((-y[:0:-1], y)), np.concatenate((field[:0:-1], field), axis=0)
+    if section.shape == "bird":  # lying, as on the grate
+        return y, x, np.ascontiguousarray(field.T)
     return x, y, field
 
 
