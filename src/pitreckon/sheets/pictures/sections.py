@@ -16,8 +16,8 @@ from pitreckon.sheets.pictures.curves import CurveWords
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW: Final = 112.0
-"""Height of a moment [px]; of what stands above all and below."""
+ROW, BIRD_ROW = 112.0, 168.0
+"""Height of a moment, of a bird's, [px]; of what stands above all and below."""
 HEAD, FOOT = 46.0, 44.0
 TEMPERATURES: Final = {"F": np.arange(0.0, 341.0, 20.0), "C": np.arange(-20.0, 171.0, 10.0)}
 SHARES: Final = np.arange(0.0, 1.01, 0.1)
@@ -25,8 +25,8 @@ WARM, TURNED = "cividis", "Greys"
 """Maps that grow evenly lighter or darker, to the eye that sees no colours, too."""
 DEEPEST: Final = 1.25
 """The end of the greys is past the highest share, so that lines are seen on all of it."""
-MOST_LINES: Final = 6
-"""In one map."""
+MOST_LINES, MOST_OF_BIRD = 6, 2
+"""In one map; a bird's walls are thin."""
 FINE: Final = 61
 """Points round a ball."""
 
@@ -34,7 +34,7 @@ FINE: Final = 61
 def sections(story: Story, names: list[str], words: CurveWords, said: str) -> str:
     """A row a moment: on the left how hot, on the right how much of the tough tissue has turned. names: of the rows"""
     rows = len(story.insides)
-    height = HEAD + rows * ROW + FOOT
+    height = HEAD + rows * (BIRD_ROW if story.section.shape == "bird" else ROW) + FOOT
     edge = {"left": 0.02, "right": 0.98, "top": 1.0 - HEAD / height, "bottom": FOOT / height}
     made, grid = figure(height, rows=rows, columns=2, hspace=0.42, wspace=0.07)
     made.subplots_adjust(**edge)
@@ -73,7 +73,8 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     )
     known = field[np.isfinite(field)]
     between = [level for level in levels if known.min() + 0.1 * step < level < known.max() - 0.1 * step]
-    between = between[:: -(-len(between) // MOST_LINES)] if between else between
+    most = MOST_OF_BIRD if story.section.shape == "bird" else MOST_LINES
+    between = between[:: -(-len(between) // most)] if between else between
     put: Any = ()
     if between:
         few = between[:: max(len(between) // 3, 1)]
