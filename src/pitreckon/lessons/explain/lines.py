@@ -109,6 +109,13 @@ def colour_lines(story: Story) -> Iterator[str]:
     """Of the colour, and of what makes tender."""
     yield said("The colour comes once the outside is dry and hot. The rings are colours that somebody saw.")
     off = story.turned.at(story.row(story.off_s))
+    if story.done.cut.texture.done_by == "core":
+        yield said(
+            "This meat needs no hours to get tender: how hot its middle is says when it is done. Of its tough tissue, "
+            "the collagen, {mid} had turned soft when it came off ({low} to {high}).",
+            **shares_of(off),
+        )
+        return
     yield said(
         "Tough meat is held together by collagen. Heat and time turn it into gelatin, which is soft: that makes it "
         "tender, and no clock tells when. In the middle {mid} had turned when it came off ({low} to {high}).",
@@ -126,6 +133,8 @@ def section_lines(story: Story) -> Iterator[str]:
     yield said("What is drawn is the middle of the simulated pieces, in every place.")
     if story.section.shape in {"block", "drum"}:
         yield said("The shape is the model's: straight sides and corners, where a real piece is round.")
+    if story.section.shape == "bird":
+        yield said("It is cut along its length, and the shape is the model's; the white in the middle is its cavity.")
     if story.section.shape == "rack":
         yield said("The white ovals are bones.")
 

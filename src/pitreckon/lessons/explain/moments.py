@@ -28,6 +28,21 @@ STALL_FROM_C: Final = 50.0
 """A core that is slow below this has only just gone on [degC]."""
 
 
+STILL: Final = 0.4
+"""A core that rises less than this share of its mean rise stands still to the eye."""
+FALLS_K: Final = -0.5
+"""One that falls was cooled by what somebody did [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slow:
+    """Where the core rose least: the middle of the stretch [s since put-on], its length [s], the rise [K]."""
+
+    at_s: float
+    lasts_s: float
+    rise_k: float
+
+
 @dataclass(frozen=True, slots=True)
 class Moment:
     """A moment of a cook [s since put-on]. name: in words, as the heading of its picture"""
@@ -61,7 +76,11 @@ def moments_of(fitted: Fitting, trace: Trace, end_s: float) -> tuple[Moment, ...
     tender = Moment(said("done at the core") if core else said("tender"), done_s)
     if done_s > off_s:
         tender = Moment(said("taken off"), off_s)
-    found = [Moment(said("as it goes on"), 0.0), *_between(ends, trace, tender.at_s), tender]
+    found = [
+        Moment(said("as it goes on"), 0.0),
+        *_between(ends, slow_of(fitted, trace, tender.at_s), tender.at_s),
+        tender,
+    ]
     found.append(Moment(said("after the rest"), end_s))
     kept: list[Moment] = []
     for each in sorted(found, key=lambda each: each.at_s):
@@ -82,7 +101,7 @@ def ends_of(fitted: Fitting, trace: Trace) -> list[tuple[tuple[str, str | None],
     return out
 
 
-def _between(ends: Sequence[tuple[tuple[str, str | None], float]], trace: Trace, tender_s: float) -> list[Moment]:
+def _between(ends: Sequence[tuple[tuple[str, str | None], float]], slow: Slow | None, tender_s: float) -> list[Moment]:
     """Two moments between put-on and tender."""
     begin_s = 0.0
     for (kind, _), end in ends:
@@ -93,28 +112,36 @@ def _between(ends: Sequence[tuple[tuple[str, str | None], float]], trace: Trace,
             before = Moment(said("just before the wrap"), begin_s)
             return [before, inside] if begin_s > 0.0 else [inside]
         begin_s = end
-    slow_s = slowest(trace, tender_s)[0]
-    if not NEAR_S < slow_s < tender_s - NEAR_S:
+    if slow is None or not NEAR_S < slow.at_s < tender_s - NEAR_S:
         return [
             Moment(said("a third of the way"), tender_s / 3.0),
             Moment(said("two thirds of the way"), tender_s / 1.5),
         ]
-    return [Moment(said("in the stall"), slow_s), Moment(said("after the stall"), 0.5 * (slow_s + tender_s))]
+    return [Moment(said("in the stall"), slow.at_s), Moment(said("after the stall"), 0.5 * (slow.at_s + tender_s))]
 
 
-def slowest(trace: Trace, until_s: float, done_s: float | None = None) -> tuple[float, float, float]:
-    """Where the core rose least until a time: its middle [s], its length [s] and the rise [K]; nan: nowhere.
+def slow_of(fitted: Fitting, trace: Trace, done_s: float) -> Slow | None:
+    """Where the core of meat that is cooked tender stood nearly still: bare, if it did there; else anywhere.
 
-    It is looked for over an eighth of the way to done.
+    It is looked for over an eighth of the way to done. None: nowhere, or the cut is done at a core that it
+    gets to before it could stall.
     """
-    core = np.nanmedian(trace["core_c"][trace.time_s <= until_s], axis=1)
-    span = max(round((done_s or until_s) / 8.0 / float(trace.time_s[1] - trace.time_s[0])), 1)
-    rows = [r for r in range(core.size - span) if core[r] >= STALL_FROM_C]
-    if not rows:
-        return float("nan"), float("nan"), float("nan")
-    row = min(rows, key=lambda r: float(core[r + span] - core[r]))
-    length = float(trace.time_s[row + span] - trace.time_s[row])
-    return float(trace.time_s[row]) + 0.5 * length, length, float(core[row + span] - core[row])
+    if fitted.track.cut.texture.done_by == "core":
+        return None
+    core = np.nanmedian(trace["core_c"][trace.time_s <= done_s], axis=1)
+    span = max(round(done_s / 8.0 / float(trace.time_s[1] - trace.time_s[0])), 1)
+    most_k = STILL * float(core[-1] - core[0]) / 8.0
+    bare_s = next((at_s for (kind, _), at_s in ends_of(fitted, trace) if kind == "open"), done_s)
+    for until_s in (min(bare_s, done_s), done_s):
+        rows = [r for r in range(core.size - span) if trace.time_s[r + span] <= until_s and core[r] >= STALL_FROM_C]
+        if not rows:
+            continue
+        row = min(rows, key=lambda r: float(core[r + span] - core[r]))
+        rise_k = float(core[row + span] - core[row])
+        if FALLS_K <= rise_k <= most_k:
+            length = float(trace.time_s[row + span] - trace.time_s[row])
+            return Slow(float(trace.time_s[row]) + 0.5 * length, length, rise_k)
+    return None
 
 
 def insides(fitted: Fitting, moments: Sequence[Moment], threads: int | None = None) -> tuple[Inside, ...]:

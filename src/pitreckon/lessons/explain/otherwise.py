@@ -25,6 +25,8 @@ HOTTER_K: Final = 15.0 / 1.8 * 2.0
 THINNER: Final = 0.8
 BARE_WRAP_C: Final = 70.0
 """A core at which pieces are wrapped that had no wrap [degC]: common practice, no source."""
+BEFORE_DONE_K: Final = 15.0
+"""A piece that is done at a lower core is wrapped so long before that."""
 FEWEST: Final = 24
 
 
@@ -124,9 +126,12 @@ def _wrapped(item: ItemPlan, done: FinishedItem) -> tuple[str, ItemPlan, ItemPla
     if done.on_pit and done.on_pit[0].plan.kind == "wrapped":
         stages = (StagePlan("open", Until("minutes", 3600.0)), *item.stages)
         return said("in the smoke for {span} first, then wrapped", span="1 h"), item, replace(item, stages=stages)
-    first = replace(item.stages[0], until=Until("core", BARE_WRAP_C))
+    texture, until = done.cut.texture, item.stages[0].until
+    end_c = until.core_c or (texture.done_core_c.value if texture.done_by == "core" else BARE_WRAP_C + BEFORE_DONE_K)
+    core_c = min(BARE_WRAP_C, end_c - BEFORE_DONE_K)
+    first = replace(item.stages[0], until=Until("core", core_c))
     foil = StagePlan("wrapped", item.stages[0].until, wrap="foil")
-    words = said("wrapped in foil once its core is at {core}", core=temperature(BARE_WRAP_C))
+    words = said("wrapped in foil once its core is at {core}", core=temperature(core_c))
     return words, item, replace(item, stages=(first, foil, *item.stages[1:]))
 
 

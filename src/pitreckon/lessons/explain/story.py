@@ -13,7 +13,7 @@ from pitreckon.cook import Cook
 from pitreckon.ledger import Act, Ledger
 from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.explain.members import Fitting, fitting
-from pitreckon.lessons.explain.moments import Inside, ends_of, insides, moments_of, slowest
+from pitreckon.lessons.explain.moments import Inside, Slow, ends_of, insides, moments_of, slow_of
 from pitreckon.lessons.explain.otherwise import Otherwise, Spread, otherwise
 from pitreckon.lessons.lasttime.run import Run, run_of
 from pitreckon.reckon.measures import held_at, level_of_colour
@@ -23,8 +23,6 @@ from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 
 LEVELS: Final = (0.05, 0.5, 0.95)
-HARDLY_K: Final = 6.0
-"""A core that rises less than this in an eighth of its time stands still to the eye [K]."""
 SAMPLES: Final = 180
 """Points of a curve."""
 
@@ -50,15 +48,6 @@ class Stretch:
     wrap: str | None
     from_s: float
     until_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Slow:
-    """Where the core rose least: the middle of the stretch [s since put-on], its length [s], the rise [K]."""
-
-    at_s: float
-    lasts_s: float
-    rise_k: float
 
 
 @dataclass(frozen=True)
@@ -132,7 +121,7 @@ def story_of(
     tell("cooking it again, with one thing otherwise each")
     ways = otherwise(cook, ledger, done, fitted, threads)
     time_s = np.linspace(0.0, end_s, SAMPLES)
-    slow = _slow(trace, stretches, moments[-2].at_s)
+    slow = slow_of(fitted, trace, moments[-2].at_s)
 
     def band(channel: str) -> Band:
         return _band([held_at(trace, channel, float(at)) for at in time_s])
@@ -163,16 +152,6 @@ def story_of(
         insides=inside,
         otherwise=ways,
     )
-
-
-def _slow(trace: Trace, stretches: tuple[Stretch, ...], done_s: float) -> Slow | None:
-    """Where the core stood nearly still: bare, if it did there; else anywhere; None: nowhere."""
-    bare_s = next((each.until_s for each in stretches if each.kind == "open"), done_s)
-    for until_s in (min(bare_s, done_s), done_s):
-        at_s, lasts_s, rise_k = slowest(trace, until_s, done_s)
-        if np.isfinite(at_s) and rise_k <= HARDLY_K:
-            return Slow(at_s, lasts_s, rise_k)
-    return None
 
 
 def _stretches(fitted: Fitting, trace: Trace) -> tuple[Stretch, ...]:

@@ -16,8 +16,8 @@ from pitreckon.sheets.pictures.curves import CurveWords
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW: Final = 112.0
-"""Height of a moment [px]; of what stands above all and below."""
+ROW, BIRD_ROW = 112.0, 168.0
+"""Height of a moment, of a bird's, [px]; of what stands above all and below."""
 HEAD, FOOT = 46.0, 44.0
 TEMPERATURES: Final = {"F": np.arange(0.0, 341.0, 20.0), "C": np.arange(-20.0, 171.0, 10.0)}
 SHARES: Final = np.arange(0.0, 1.01, 0.1)
@@ -25,6 +25,8 @@ WARM, TURNED = "cividis", "Greys"
 """Maps that grow evenly lighter or darker, to the eye that sees no colours, too."""
 DEEPEST: Final = 1.25
 """The end of the greys is past the highest share, so that lines are seen on all of it."""
+MOST_LINES, MOST_OF_BIRD = 6, 2
+"""In one map; a bird's walls are thin."""
 FINE: Final = 61
 """Points round a ball."""
 
@@ -32,7 +34,7 @@ FINE: Final = 61
 def sections(story: Story, names: list[str], words: CurveWords, said: str) -> str:
     """A row a moment: on the left how hot, on the right how much of the tough tissue has turned. names: of the rows"""
     rows = len(story.insides)
-    height = HEAD + rows * ROW + FOOT
+    height = HEAD + rows * (BIRD_ROW if story.section.shape == "bird" else ROW) + FOOT
     edge = {"left": 0.02, "right": 0.98, "top": 1.0 - HEAD / height, "bottom": FOOT / height}
     made, grid = figure(height, rows=rows, columns=2, hspace=0.42, wspace=0.07)
     made.subplots_adjust(**edge)
@@ -71,7 +73,8 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     )
     known = field[np.isfinite(field)]
     between = [level for level in levels if known.min() + 0.1 * step < level < known.max() - 0.1 * step]
-    middle = float(np.median(known))
+    most = MOST_OF_BIRD if story.section.shape == "bird" else MOST_LINES
+    between = between[:: -(-len(between) // most)] if between else between
     put: Any = ()
     if between:
         few = between[:: max(len(between) // 3, 1)]
@@ -81,9 +84,19 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
     for text in put:
         _seen(text)
     if not len(put):
-        at_x, at_y = (0.0, 0.0) if story.section.mirrored else (float(np.mean(x)), float(np.mean(y)))
-        _seen(axes.text(at_x, at_y, name(middle), fontsize=FONT - 2.0, ha="center", va="center"))
+        at_x, at_y = _core_m(story.section, story.size)
+        middle = name(float(values[story.section.core]))
+        _seen(axes.text(at_x, at_y, middle, fontsize=FONT - 2.0, ha="center", va="center"))
     _outline(axes, story.section, story.size)
+
+
+def _core_m(section: Section, size: float) -> tuple[float, float]:
+    """Where the core is drawn [m]."""
+    row, depth = divmod(section.core, section.ny)
+    if section.shape == "ball":
+        return 0.0, 0.0
+    place = size * float(section.x_m[row]), size * float(section.y_m[depth])
+    return place[::-1] if section.shape == "bird" else place
 
 
 def _filled(section: Section, values: Floats) -> Floats:
@@ -129,6 +142,8 @@ def drawn(section: Section, values: Floats, size: float) -> tuple[Floats, Floats
         field = np.concatenate((field, field[:, 1:]), axis=1)
     if section.mirrored:
         y, field = np.concatenate((-y[:0:-1], y)), np.concatenate((field[:0:-1], field), axis=0)
+    if section.shape == "bird":  # lying, as on the grate
+        return y, x, np.ascontiguousarray(field.T)
     return x, y, field
 
 
