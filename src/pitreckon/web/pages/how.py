@@ -14,9 +14,9 @@ from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.diagnosis.report import FAULTS, NOT_BOTH
 from pitreckon.units import format_about
 from pitreckon.web.api import CookId, find_cook
+from pitreckon.web.live.finished import done_items
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.state import AppState
-from pitreckon.web.pages.finished import done_items
 from pitreckon.web.pages.visit import HandVisit, ViewerVisit, Visit
 from pitreckon.web.views.reader import Preferences
 

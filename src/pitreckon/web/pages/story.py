@@ -14,8 +14,8 @@ from pitreckon.sheets import Sheet
 from pitreckon.sheets.writers.html import fragment_of
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
+from pitreckon.web.live.finished import done_items
 from pitreckon.web.live.questions import StoryPaper, cook_story
-from pitreckon.web.pages.finished import done_items
 from pitreckon.web.pages.sheets import known_ending, paper_file, paper_for
 from pitreckon.web.pages.visit import ViewerVisit, Visit
 
