@@ -35,6 +35,7 @@ COMMANDS = (
     "against",
     "look",
     "mix",
+    "batch",
     "cuts",
     "pits",
     "wraps",

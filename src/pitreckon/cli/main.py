@@ -16,6 +16,7 @@ from pitreckon.cli import kept, notices
 from pitreckon.cli.commands import (
     against,
     alerts,
+    batch,
     card,
     carry,
     cool,
@@ -90,6 +91,7 @@ for command in (
     sheet.sheet,
     plan.plan,
     mix.mix,
+    batch.batch,
     card.card,
     against.against,
     record.record,

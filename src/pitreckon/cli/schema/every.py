@@ -5,7 +5,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from pitreckon.cli.envelope import SCHEMA
-from pitreckon.cli.schema import ahead, catalogs, mixes, papers, stores, wrongs
+from pitreckon.cli.schema import ahead, catalogs, mixes, papers, sales, stores, wrongs
 from pitreckon.lessons.house.form import LessonsDocument
 from pitreckon.reckon.document import OutlookDocument
 
@@ -20,6 +20,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "against": (wrongs.AgainstAnswer,),
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
     "mix": (mixes.MixAnswer, catalogs.FoodsAnswer),
+    "batch": (sales.BatchAnswer,),
     "cool": (wrongs.CoolAnswer,),
     "look": (wrongs.LookAnswer,),
     "why": (wrongs.WhyAnswer,),

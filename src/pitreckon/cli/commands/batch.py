@@ -1,0 +1,97 @@
+"""``pitreckon batch``: a mix filled into jars that are sold, its sheet, its labels, its record, a recall."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from pitreckon.cli.options import Form, Json, Paper, SheetFile, Shown
+
+
+def batch(
+    mix_file: Annotated[Path | None, typer.Argument(metavar="MIX.toml", help="What is filled into jars.")] = None,
+    jars: Annotated[int, typer.Option("--jars", min=1, max=100_000, help="How many jars are wanted.")] = 100,
+    fill: Annotated[str, typer.Option("--fill", metavar="WEIGHT", help="What a jar's label says: '12 oz'.")] = "12 oz",
+    scale: Annotated[
+        str, typer.Option("--scale", metavar="STEP", help="The step of the scale, in the unit that it shows: '0.1 oz'.")
+    ] = "1 g",
+    at_a_time: Annotated[
+        str | None, typer.Option("--at-a-time", metavar="WEIGHT", help="The most that is mixed at once: '20 kg'.")
+    ] = None,
+    loss: Annotated[
+        str | None,
+        typer.Option(
+            metavar="SHARE", help="What stays in bowls and filler. By default 3 % of a rub, 5 % of what is wet."
+        ),
+    ] = None,
+    filling: Annotated[
+        str,
+        typer.Option(metavar="HOW", help="Filled by hand or machine, or your own spread of a jar's weight: '0.8 %'."),
+    ] = "hand",
+    jar_cost: Annotated[
+        float, typer.Option("--jar-cost", min=0.0, help="What an empty jar with lid and label costs.")
+    ] = 0.0,
+    margin: Annotated[
+        str | None, typer.Option(metavar="SHARE", help="Also the price that leaves this share of itself: '60 %'.")
+    ] = None,
+    market: Annotated[
+        Literal["us", "eu", "uk"],
+        typer.Option(help="Where it is sold: whose net quantity, shortages and allergens."),
+    ] = "us",
+    lots: Annotated[
+        Path | None, typer.Option(metavar="LOTS.toml", help="Lots of what goes in, with their dates.")
+    ] = None,
+    made: Annotated[str | None, typer.Option(metavar="DAY", help="When it is made. By default today.")] = None,
+    lot: Annotated[
+        str, typer.Option(metavar="LOT", help="The batch's own lot. By default the mix's initials and the day.")
+    ] = "",
+    output: SheetFile = None,
+    form: Form = None,
+    paper: Paper = None,
+    degrees: Shown = "F",
+    as_json: Json = False,
+) -> None:
+    """A mix filled into jars and sold: what to weigh, in which order, jars, cost, price, dates, and its label.
+
+    Local law and a licensed practice decide what may be sold.
+    """
+    from datetime import UTC, datetime
+
+    from pitreckon.cli.answers import PAPERS, ending_of, paper_of, put_sheet, reader_of, written
+    from pitreckon.cli.screen import Screen
+    from pitreckon.flavour.read import read_mix
+    from pitreckon.flavour.sale.asking import asked_of
+    from pitreckon.flavour.sale.batch import names_of, sale_of
+    from pitreckon.flavour.sale.document import sale_document
+    from pitreckon.flavour.sale.lots import read_lots
+    from pitreckon.sheets.documents.batchsheet import batch_sheet
+    from pitreckon.sheets.writers.text import print_sheet
+
+    if mix_file is None:
+        raise typer.BadParameter("Name a mix file.")
+    ending = ending_of(output, PAPERS, "sheet", form, as_json=as_json)
+    mix = read_mix(mix_file)
+    now = datetime.now(UTC)
+    asked = asked_of(
+        jars=jars,
+        fill=fill,
+        scale=scale,
+        at_a_time=at_a_time,
+        loss=loss,
+        filling=filling,
+        jar_cost=jar_cost,
+        margin=margin,
+        market=market,
+        made=made,
+        lot=lot,
+    )
+    sale = sale_of(mix, asked, () if lots is None else read_lots(lots, names_of(mix)))
+    sheet = batch_sheet(sale, reader=reader_of("UTC", degrees), made_utc=now)
+    if output is not None and ending is not None:
+        put_sheet(sheet, output, ending, paper_of(degrees, paper))
+    if as_json:
+        from pitreckon.cli.envelope import print_json
+
+        print_json("batch", {**sale_document(sale), "written": written(output)})
+    elif output is None:
+        print_sheet(Screen(degrees), sheet)
