@@ -45,6 +45,16 @@ def batch(
     lot: Annotated[
         str, typer.Option(metavar="LOT", help="The batch's own lot. By default the mix's initials and the day.")
     ] = "",
+    maker: Annotated[str, typer.Option(metavar="TEXT", help="Name and place of business, for the labels.")] = "",
+    labels: Annotated[
+        Path | None, typer.Option("--labels", metavar="FILE.pdf", help="Also write the labels of all jars there.")
+    ] = None,
+    a_sheet: Annotated[
+        int | None,
+        typer.Option(
+            "--a-sheet", metavar="COUNT", help="Labels on a sheet: 30, 20, 10 or 6 of letter; 24, 21, 14 or 8 of a4."
+        ),
+    ] = None,
     output: SheetFile = None,
     form: Form = None,
     paper: Paper = None,
@@ -57,7 +67,7 @@ def batch(
     """
     from datetime import UTC, datetime
 
-    from pitreckon.cli.answers import PAPERS, ending_of, paper_of, put_sheet, reader_of, written
+    from pitreckon.cli.answers import PAPERS, ending_of, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.screen import Screen
     from pitreckon.flavour.read import read_mix
     from pitreckon.flavour.sale.asking import asked_of
@@ -65,10 +75,13 @@ def batch(
     from pitreckon.flavour.sale.document import sale_document
     from pitreckon.flavour.sale.lots import read_lots
     from pitreckon.sheets.documents.batchsheet import batch_sheet
+    from pitreckon.sheets.writers.labels import check_labels
     from pitreckon.sheets.writers.text import print_sheet
 
     if mix_file is None:
         raise typer.BadParameter("Name a mix file.")
+    if labels is not None:
+        check_labels(labels)
     ending = ending_of(output, PAPERS, "sheet", form, as_json=as_json)
     mix = read_mix(mix_file)
     now = datetime.now(UTC)
@@ -84,11 +97,16 @@ def batch(
         market=market,
         made=made,
         lot=lot,
+        maker=maker,
     )
     sale = sale_of(mix, asked, () if lots is None else read_lots(lots, names_of(mix)))
     sheet = batch_sheet(sale, reader=reader_of("UTC", degrees), made_utc=now)
     if output is not None and ending is not None:
         put_sheet(sheet, output, ending, paper_of(degrees, paper))
+    if labels is not None:
+        from pitreckon.sheets.writers.labels import labels_pdf
+
+        put_out(labels_pdf(sale, paper_of(degrees, paper), a_sheet), labels, "the labels")
     if as_json:
         from pitreckon.cli.envelope import print_json
 

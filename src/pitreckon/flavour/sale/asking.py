@@ -27,6 +27,7 @@ def asked_of(
     market: str,
     made: str | None,
     lot: str,
+    maker: str,
     mark: str = "--",
 ) -> Asked:
     """What was typed, read. mark: what stands before the name of a field in messages
@@ -58,6 +59,7 @@ def asked_of(
         container=jar_cost,
         margin=field("margin", margin, parse_share),
         lot=lot.strip(),
+        maker=maker.strip(),
     )
 
 

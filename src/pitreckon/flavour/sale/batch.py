@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from pitreckon.catalog.foods import read_table
 from pitreckon.errors import InputError
 from pitreckon.flavour.label import allergens_of
 from pitreckon.flavour.mix import DRY_USES, Mix
@@ -29,7 +30,8 @@ class Asked:
     unit: in which the scale shows, one of ``UNITS``
     jars, fill_kg: so many of so much; market: one of ``MARKETS``; step_kg: of the scale
     loss: [-] None: as usual for what it is; spread: of a jar's weight [-]; most_kg: mixed at one time, None: all
-    container: what an empty jar costs; margin: share of the price [-]; made: the day; lot: "": made of name and day
+    container: what an empty jar costs; margin: share of the price [-]; made: the day
+    maker: name and place of business, for the label; lot: "": made of name and day
     """
 
     jars: int
@@ -44,11 +46,14 @@ class Asked:
     margin: float | None = None
     lot: str = ""
     unit: str = "g"
+    maker: str = ""
 
     def __post_init__(self) -> None:
         one_of("market", self.market, MARKETS)
         one_of("unit", self.unit, tuple(UNITS))
         within("jars", self.jars, 1, MOST_JARS)
+        if len(self.maker) > 120 or not self.maker.isprintable():
+            raise InputError("the maker is too long or not plain text", "Write name and place on one line")
         within("loss", self.loss, 0.0, 0.4, format_percent)
 
 
@@ -69,7 +74,8 @@ class Sale:
     """A batch for sale.
 
     batch: the mix as so much; jars: filled with 95, 50 and 5 in 100 chances; loss_usual: nobody said another
-    ingredients: for the label, by weight, those of bought mixes not apart; bought_mixes: whose labels name the rest
+    ingredients: for the label, by weight, those of bought mixes not apart; allergenic: those that have an allergen
+    bought_mixes: whose labels name the rest
     """
 
     asked: Asked
@@ -90,6 +96,7 @@ class Sale:
     bought_mixes: tuple[str, ...]
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
+    allergenic: frozenset[str]
 
     @property
     def mass_kg(self) -> float:
@@ -126,7 +133,8 @@ def sale_of(mix: Mix, asked: Asked, lots: Sequence[Lot] = ()) -> Sale:
         else (part.name, part.mass_kg, part.particle)
         for part in parts
     ]
-    contains, may_contain = allergens_of(whole, "us" if asked.market == "us" else "eu")
+    rules = "us" if asked.market == "us" else "eu"
+    contains, may_contain = allergens_of(whole, rules)
     needs = _needs(weights)
     bought = [Bought(part.name, needs[part.name], part.price_per_kg, part.pack_kg) for part in parts]
     return Sale(
@@ -148,6 +156,7 @@ def sale_of(mix: Mix, asked: Asked, lots: Sequence[Lot] = ()) -> Sale:
         bought_mixes=tuple(dict.fromkeys(_bought_mixes(mix))),
         contains=contains,
         may_contain=may_contain,
+        allergenic=frozenset(_allergenic(whole, rules)),
     )
 
 
@@ -199,6 +208,11 @@ def _by_weight(batch: Batch) -> tuple[str, ...]:
         name = _label_name(portion.food.name)
         masses[name] = masses.get(name, 0.0) + portion.mass_kg
     return tuple(sorted((name for name, mass in masses.items() if mass > 0.0), key=lambda name: (-masses[name], name)))
+
+
+def _allergenic(batch: Batch, rules: str) -> list[str]:
+    named = {row["word"] for row in read_table("pitreckon.catalog", "foods/allergens.csv") if row[rules]}
+    return [_label_name(each.food.name) for each in batch.portions if named & set(each.food.contains)]
 
 
 def _label_name(name: str) -> str:

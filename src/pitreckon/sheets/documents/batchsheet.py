@@ -3,9 +3,11 @@
 from datetime import date, datetime
 from typing import Final
 
+from pitreckon.flavour.label import STANDING, label_of
 from pitreckon.flavour.sale.batch import Sale
 from pitreckon.flavour.sale.cost import Bought
 from pitreckon.flavour.sale.scale import scale_words
+from pitreckon.flavour.wording import label_cells
 from pitreckon.sheets.model import (
     Blank,
     Block,
@@ -254,8 +256,17 @@ def _label(sale: Sale) -> list[Block]:
     if sale.bought_mixes:
         names = joined("; ", sale.bought_mixes)
         blocks.append(Text(said("What is in {names} stands on its own label: name it in brackets.", names=names)))
+    if not sale.asked.maker:
+        blocks.append(Text(said("Name and place of business are missing: the label needs them.")))
     if sale.may_contain:
         blocks.append(Text(said("Read the labels for: {names}.", names=joined("; ", sale.may_contain))))
+    made = label_of(sale.batch, "us" if sale.asked.market == "us" else "eu")
+    rows = [("– " * line.depth + cells[0], *cells[1:3]) for line in made.lines for cells in (label_cells(line),)]
+    blocks += [
+        Heading(said("A serving, as a label has it"), 3),
+        Text(joined(". ", [made.serving, said(STANDING)]), "fine"),
+        Table((said("of"), said("amount"), said("of a day")), tuple(rows), ("left", "right", "right")),
+    ]
     return blocks
 
 
@@ -265,6 +276,8 @@ def label_lines(sale: Sale) -> tuple[str, ...]:
     if sale.contains:
         lines.append(f"Contains: {', '.join(sale.contains)}.")
     lines.append(f"Lot {sale.lot}")
+    if sale.asked.maker:
+        lines.append(sale.asked.maker)
     if sale.date.day is not None:
         lines.append(f"Best before {day_words(sale.date.day)}")
     return tuple(lines)
