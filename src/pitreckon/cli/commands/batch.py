@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import Form, Json, Paper, SheetFile, Shown
+from pitreckon.cli.options import Form, Json, Ledger, Paper, SheetFile, Shown
 
 
 def batch(
@@ -55,6 +55,22 @@ def batch(
             "--a-sheet", metavar="COUNT", help="Labels on a sheet: 30, 20, 10 or 6 of letter; 24, 21, 14 or 8 of a4."
         ),
     ] = None,
+    record: Annotated[bool, typer.Option("--record", help="Record it in the ledger, for good.")] = False,
+    again: Annotated[
+        bool, typer.Option("--again", help="With --record: anew, where its lot is recorded; the earlier record stays.")
+    ] = False,
+    filled: Annotated[
+        int | None, typer.Option("--filled", min=1, help="With --record: how many jars were filled. By default --jars.")
+    ] = None,
+    signed: Annotated[str, typer.Option("--signed", metavar="NAME", help="With --record: who answers for it.")] = "",
+    recall: Annotated[
+        str | None,
+        typer.Option(
+            "--recall", metavar="LOT|JAR", help="Instead: which jars hold a lot, or which lots went into a jar."
+        ),
+    ] = None,
+    recorded: Annotated[bool, typer.Option("--recorded", help="Instead: all batches that are recorded.")] = False,
+    ledger: Ledger = None,
     output: SheetFile = None,
     form: Form = None,
     paper: Paper = None,
@@ -78,8 +94,13 @@ def batch(
     from pitreckon.sheets.writers.labels import check_labels
     from pitreckon.sheets.writers.text import print_sheet
 
+    if recall is not None or recorded:
+        from pitreckon.cli.recalled import answer_recall
+
+        ending = ending_of(output, PAPERS, "sheet", form, as_json=as_json)
+        raise typer.Exit(answer_recall(recall, ledger, output, ending, paper, degrees, as_json=as_json))
     if mix_file is None:
-        raise typer.BadParameter("Name a mix file.")
+        raise typer.BadParameter("Name a mix file, or ask for --recall or --recorded.")
     if labels is not None:
         check_labels(labels)
     ending = ending_of(output, PAPERS, "sheet", form, as_json=as_json)
@@ -100,7 +121,12 @@ def batch(
         maker=maker,
     )
     sale = sale_of(mix, asked, () if lots is None else read_lots(lots, names_of(mix)))
-    sheet = batch_sheet(sale, reader=reader_of("UTC", degrees), made_utc=now)
+    link = ""
+    if record:
+        from pitreckon.cli.recalled import keep_record
+
+        link = keep_record(sale, ledger, filled, signed, now, again=again)
+    sheet = batch_sheet(sale, reader=reader_of("UTC", degrees), made_utc=now, recorded=link)
     if output is not None and ending is not None:
         put_sheet(sheet, output, ending, paper_of(degrees, paper))
     if labels is not None:
@@ -110,6 +136,6 @@ def batch(
     if as_json:
         from pitreckon.cli.envelope import print_json
 
-        print_json("batch", {**sale_document(sale), "written": written(output)})
+        print_json("batch", {**sale_document(sale), "recorded": link or None, "written": written(output)})
     elif output is None:
         print_sheet(Screen(degrees), sheet)

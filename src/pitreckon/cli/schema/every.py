@@ -20,7 +20,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "against": (wrongs.AgainstAnswer,),
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
     "mix": (mixes.MixAnswer, catalogs.FoodsAnswer),
-    "batch": (sales.BatchAnswer,),
+    "batch": (sales.BatchAnswer, sales.RecallAnswer, sales.RecordedAnswer),
     "cool": (wrongs.CoolAnswer,),
     "look": (wrongs.LookAnswer,),
     "why": (wrongs.WhyAnswer,),

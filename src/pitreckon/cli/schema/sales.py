@@ -91,4 +91,49 @@ class BatchAnswer(Part):
     ingredients: list[str]
     contains: list[str]
     may_contain: list[str]
+    recorded: str | None = Field(description="link of its record; null: it was not recorded")
     written: str | None
+
+
+class MadeAnswer(Part):
+    """One record of a batch."""
+
+    lot: str
+    mix: str
+    made: str
+    jars: int
+    first_jar: str
+    last_jar: str
+    net: str
+    best_before: str | None
+    lots: list[LotAnswer]
+    without_lot: list[str]
+    record: int
+    signed: str
+    link: str
+    holds: bool = Field(description="false: a later record of the lot replaced it")
+
+
+class LotInsideAnswer(LotAnswer):
+    """A lot with the batch that it went into."""
+
+    batch: str
+
+
+class RecallAnswer(Part):
+    """``pitreckon batch --recall``."""
+
+    asked: str
+    found: bool
+    jar: int | None
+    batches_of_it: list[MadeAnswer]
+    batches_with_it: list[MadeAnswer]
+    lots_inside: list[LotInsideAnswer]
+    batches_recorded: int
+    batches_without_lots: list[str]
+
+
+class RecordedAnswer(Part):
+    """``pitreckon batch --recorded``: each record with its link, to be kept or checked elsewhere."""
+
+    records: list[MadeAnswer]

@@ -133,4 +133,4 @@ def jar_code(lot: str, number: int, jars: int) -> str:
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
+    return " ".join(name.casefold().replace("-", " ").split())

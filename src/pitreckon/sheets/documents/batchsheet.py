@@ -111,6 +111,7 @@ def _weigh(sale: Sale, reader: Reader) -> list[Block]:
     lots = {
         food: ", ".join(each.lot for each in sale.lots if each.food == food) for food in (p.name for p in sale.parts)
     }
+    lots |= {each.name: lots[each.of] for each in weights.premixes}
     rows = [
         (scale(each.shown_kg), reader.mass(each.shown_kg), each.name, lots.get(each.name, ""), "")
         for each in weights.weighed
