@@ -62,7 +62,7 @@ def batch(
     filled: Annotated[
         int | None, typer.Option("--filled", min=1, help="With --record: how many jars were filled. By default --jars.")
     ] = None,
-    signed: Annotated[str, typer.Option("--signed", metavar="NAME", help="With --record: who answers for it.")] = "",
+    signed: Annotated[str, typer.Option("--signed", metavar="NAME", help="Who signs.")] = "",
     recall: Annotated[
         str | None,
         typer.Option(

@@ -51,7 +51,7 @@ def add_batch(store: Store, lot: str, content: str, by: str, now: datetime, *, a
         if last is not None and last["seq"] >= MOST_BATCHES:
             raise fault("lot", f"there are {MOST_BATCHES} records", "Begin another ledger")
         row = {"lot": lot, "content": content, "recorded_us": us_of(now), "by_whom": by}
-        return _row_of(_append(connection, last, row))
+        return _row_of(_append(connection, None if last is None else dict(last), row))
 
     return store.write(work)
 
@@ -104,7 +104,7 @@ def _link(before: str, row: Mapping[str, Any]) -> str:
 
 
 def _rows(connection: Connection) -> Iterable[Mapping[str, Any]]:
-    return connection.execute(select(batches).order_by(batches.c.seq)).mappings().all()
+    return [dict(row) for row in connection.execute(select(batches).order_by(batches.c.seq)).mappings()]
 
 
 def _row_of(row: Mapping[str, Any]) -> BatchRow:
