@@ -262,7 +262,7 @@ def _label(sale: Sale) -> list[Block]:
     if sale.may_contain:
         blocks.append(Text(said("Read the labels for: {names}.", names=joined("; ", sale.may_contain))))
     made = label_of(sale.batch, "us" if sale.asked.market == "us" else "eu")
-    rows = [("– " * line.depth + cells[0], *cells[1:3]) for line in made.lines for cells in (label_cells(line),)]
+    rows = [(cells[0], *cells[1:3]) for line in made.lines for cells in (label_cells(line),)]
     blocks += [
         Heading(said("A serving, as a label has it"), 3),
         Text(joined(". ", [made.serving, said(STANDING)]), "fine"),

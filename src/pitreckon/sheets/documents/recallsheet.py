@@ -66,7 +66,7 @@ def _batches(made: Sequence[Made]) -> Table:
             each.lot,
             each.mix,
             day_words(each.made),
-            joined(" ", [str(each.jars), each.jar_words]),
+            f"{each.jars}: {each.jar_words}",
             "–" if each.best_before is None else day_words(each.best_before),
             str(each.seq) if each.holds else said("{n}, replaced", n=each.seq),
         )
