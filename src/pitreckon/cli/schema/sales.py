@@ -121,7 +121,7 @@ class LotInsideAnswer(LotAnswer):
 
 
 class RecallAnswer(Part):
-    """``pitreckon batch --recall``."""
+    """``pitreckon batch --recall LOT``: which jars hold it, which lots went in."""
 
     asked: str
     found: bool
