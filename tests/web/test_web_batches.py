@@ -78,8 +78,10 @@ async def test_a_batch_is_recorded_and_recalled_in_both_directions(pit: Town) ->
     again = await owner.post("/mixes/gate-rub/batch", FORM)
     assert again.status_code == 422
     assert "recorded already" in again.text
-    assert (await owner.post("/mixes/gate-rub/batch", {**FORM, "again": "yes"})).status_code == 303
-    assert len(all_batches(store)) == 2
+    assert (await owner.post("/mixes/gate-rub/batch", {**FORM, "again": "yes", "counted": "41"})).status_code == 303
+    assert [each.jars for each in made_of(all_batches(store))] == [40, 41]
+    many = await owner.post("/mixes/gate-rub/batch", {**FORM, "lot": "GR-2", "counted": "400"})
+    assert (many.status_code, "400 jars cannot be filled" in many.text) == (422, True)
 
 
 async def test_who_only_watches_reckons_and_records_nothing(pit: Town) -> None:

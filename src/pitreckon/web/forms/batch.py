@@ -46,17 +46,15 @@ def food_rows(mix: Mix, form: Mapping[str, object]) -> tuple[FoodRow, ...]:
 
 def sale_from(mix: Mix, filled: Mapping[str, str], rows: Sequence[FoodRow], today: date) -> Sale:
     """The batch that was asked for. Raises InputError: something cannot be read, or cannot be done."""
-    jars, cost = filled["jars"], filled["jar_cost"]
-    if not (jars.isascii() and jars.isdigit() and len(jars) < 7 and 1 <= int(jars) <= MOST_JARS):
-        raise fault("jars", "that is no number of jars", f"Write a number from 1 to {MOST_JARS}")
+    jars = jars_of(filled["jars"])
     try:
-        container = float(cost)
+        container = float(filled["jar_cost"])
     except ValueError:
         raise fault("jar_cost", "that is no price", "Write a plain number, as in 0.85") from None
     if filled["market"] not in MARKETS:
         raise fault("market", "that is no market", f"Choose one of: {', '.join(MARKETS)}")
     asked = asked_of(
-        jars=int(jars),
+        jars=jars,
         fill=filled["fill"],
         scale=filled["scale"],
         at_a_time=filled["at_a_time"],
@@ -71,6 +69,14 @@ def sale_from(mix: Mix, filled: Mapping[str, str], rows: Sequence[FoodRow], toda
         mark="",
     )
     return sale_of(mix, asked, _lots(rows))
+
+
+def jars_of(typed: object) -> int:
+    """A number of jars. Raises InputError: it is none."""
+    text = clean(typed)
+    if not (text.isascii() and text.isdigit() and len(text) < 7 and 1 <= int(text) <= MOST_JARS):
+        raise fault("jars", "that is no number of jars", f"Write a number from 1 to {MOST_JARS}")
+    return int(text)
 
 
 def _lots(rows: Sequence[FoodRow]) -> tuple[Lot, ...]:

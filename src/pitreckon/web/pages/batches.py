@@ -19,7 +19,7 @@ from pitreckon.sheets.writers.html import fragment_of
 from pitreckon.sheets.writers.labels import LAYOUTS, labels_pdf
 from pitreckon.sheets.writers.write import require_for
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.forms.batch import filled_of, food_rows, sale_from
+from pitreckon.web.forms.batch import filled_of, food_rows, jars_of, sale_from
 from pitreckon.web.pages.mixes import MixKey, found_mix
 from pitreckon.web.pages.sheets import KnownEnding, one_at_a_time, paper_file, paper_for
 from pitreckon.web.pages.visit import Filled, HandVisit, ViewerVisit, Visit, taken_away
@@ -105,7 +105,7 @@ def record_batch(key: MixKey, visit: HandVisit, form: Filled) -> Response:
     """Record it, for good."""
     try:
         sale = _sale(visit, key, form)
-        content = record_text(sale)
+        content = record_text(sale, jars_of(form.get("counted") or filled_of(form)["jars"]))
         again = form.get("again") == "yes"
         add_batch(visit.app_state.store, sale.lot, content, visit.visitor.person.name, visit.now, again=again)
     except InputError as fault:
