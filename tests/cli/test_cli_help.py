@@ -36,6 +36,7 @@ COMMANDS = (
     "explain",
     "look",
     "mix",
+    "batch",
     "cuts",
     "pits",
     "wraps",

@@ -19,6 +19,7 @@ from pitreckon.cli.main import app
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
 from pitreckon.flavour.read import mix_from_text
+from pitreckon.flavour.sale.lots import lots_from_text
 from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.intake.settings import settings_from_text
 from pitreckon.ledger.log.read import log_from_text
@@ -73,6 +74,9 @@ def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
         for other in _blocks(page, "toml"):
             (tmp_path / other.splitlines()[0].removeprefix("# ")).write_text(other, encoding="utf-8")
         assert batch_of(mix_from_text(text, _name(page), tmp_path)).mass_kg > 0.0
+    elif "[[lot]]" in text:  # lots of what goes into a batch: of the mix whose foods they are
+        foods = [(each["food"],) for each in tomllib.loads(text)["lot"]]
+        assert len(lots_from_text(text, _name(page), foods)) == len(foods)
     elif "[did]" in text:  # a report of what went wrong
         assert report_from_text(text, _name(page)).faults
     else:  # an entry of the catalog, read by tests/catalog

@@ -35,7 +35,7 @@ NOW = datetime(2026, 10, 17, 18, 50, tzinfo=UTC)
 HOUR = timedelta(hours=1)
 PLAN = "[cook]\nname = 'supper'\n"
 MOVED = {"mixes", "mix_parts", "pairing_links", "told_to", "seals", "meat_said", "drafts", "wishes", "plan_versions"}
-MOVED |= {"came_out", "house_lessons", "left_out", "pits_anew", "pits_said"}
+MOVED |= {"came_out", "house_lessons", "left_out", "pits_anew", "pits_said", "batches"}
 FILLED: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "filled_0001.json").read_text(encoding="utf-8")
 )

@@ -180,6 +180,8 @@ PAGES = {
     "/mixes": "",
     "/mixes/new": "",
     "/mixes/polvo-de-la-casa": "",
+    "/mixes/polvo-de-la-casa/batch": "",
+    "/batches?recall=S+11": "",
     "/why": "",
     "/why?cut=st-louis-ribs&set=135&on=5&came_out=tough&came_out=too+dark": "data-again",
 }

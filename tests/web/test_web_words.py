@@ -45,6 +45,7 @@ from pitreckon.text.said import bulk, capital, instant, joined, said, temperatur
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
+from pitreckon.web.pages.batches import FILLING_WORDS, MARKET_WORDS
 from pitreckon.web.pages.how import RATINGS
 from pitreckon.web.pages.mixes import RULES, USE_WORDS
 from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
@@ -130,6 +131,7 @@ def chosen_from_lists() -> set[str]:
     words |= {HARDLY, STANDS_READY, *REMEDIES.values(), *ASKS}
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
+    words |= {*MARKET_WORDS.values(), *FILLING_WORDS.values()}
     words |= {*RATINGS, *FAULTS, INTACT, *DONE, CAUTION}
     words |= {text for both in REASONS.values() for text in both}
     words |= {*LOOK_WORDS.values(), *LOOK_JOINS, LOOK_LINE}
@@ -255,6 +257,7 @@ def test_a_text_that_was_made_once_is_read_by_everybody_in_their_own_way() -> No
 
 REFUSED_BY = {"InputError", "RefusalError", "StoreError", "fault", "refuse"}
 REACHED = (
+    *("flavour/sale", "ledger/store/batches.py", "sheets/writers/labels.py"),
     *("web", "units", "forms", "text", "flavour/read.py", "flavour/mix.py", "flavour/amounts.py"),
     *("flavour/taste/target.py", "flavour/weigh/batch.py", "cook/labels.py", "cook/until.py", "plan/read.py"),
     *("plan/wishes.py", "plan/keys.py", "lessons/diagnosis/report.py", "lessons/card/finished.py"),

@@ -16,6 +16,7 @@ from pitreckon.cli import kept, notices
 from pitreckon.cli.commands import (
     against,
     alerts,
+    batch,
     card,
     carry,
     cool,
@@ -91,6 +92,7 @@ for command in (
     sheet.sheet,
     plan.plan,
     mix.mix,
+    batch.batch,
     card.card,
     against.against,
     explain.explain,

@@ -60,6 +60,19 @@ Form = Annotated[
     str | None,
     typer.Option("--form", metavar="KIND", help="What to write, where its name does not say it, such as txt or pdf."),
 ]
+SheetFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--output",
+        "-o",
+        metavar="FILE",
+        help="Write it there. Its name ends in .pdf, .html, .md or .txt; - is standard output.",
+    ),
+]
+Paper = Annotated[
+    Literal["a4", "letter"] | None,
+    typer.Option("--paper", help="Size of its pages. By default letter with F, a4 with C."),
+]
 Rules = Annotated[
     Literal["us", "canada", "uk"] | None,
     typer.Option(case_sensitive=False, help="Whose safety rules. By default the cook file's."),

@@ -135,6 +135,7 @@ class MixLine:
     """One ingredient: a food of the catalog by key, one of the cook's own by name, or a mix; exactly one of them.
 
     amount: how much; price_per_kg: in the mix's currency; None: not known
+    pack_kg: it is bought in whole packs of so much; None: by weight
     """
 
     amount: Amount
@@ -142,11 +143,13 @@ class MixLine:
     own: str | None = None
     mix: Mix | None = None
     price_per_kg: float | None = None
+    pack_kg: float | None = None
 
     def __post_init__(self) -> None:
         if sum(each is not None for each in (self.food, self.own, self.mix)) != 1:
             raise fault("food", "an ingredient is one food or one mix", "Write food = or mix =, not both")
         within("price", self.price_per_kg, 0.0, 100_000.0, price)
+        within("pack", self.pack_kg, 0.001, 1000.0, kilograms)
 
     @property
     def label(self) -> str:

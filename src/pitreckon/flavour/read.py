@@ -57,6 +57,7 @@ LINE = Keys(
     Key("mix", text(str), '"pepper-base.toml"'),
     Key("amount", _AMOUNT, '"2 tbsp"', needed=True),
     Key("price", text(parse_price), '"3.20 per kg"', "price_per_kg"),
+    Key("pack", _WEIGHT, '"500 g"', "pack_kg"),
 )
 OWN_FOOD = Keys(
     OwnFood,

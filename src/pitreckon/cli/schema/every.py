@@ -5,7 +5,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from pitreckon.cli.envelope import SCHEMA
-from pitreckon.cli.schema import ahead, catalogs, mixes, papers, stores, wrongs
+from pitreckon.cli.schema import ahead, catalogs, mixes, papers, sales, stores, wrongs
 from pitreckon.lessons.house.form import LessonsDocument
 from pitreckon.reckon.document import OutlookDocument
 
@@ -21,6 +21,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "explain": (wrongs.ExplainAnswer,),
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
     "mix": (mixes.MixAnswer, catalogs.FoodsAnswer),
+    "batch": (sales.BatchAnswer, sales.RecallAnswer, sales.RecordedAnswer),
     "cool": (wrongs.CoolAnswer,),
     "look": (wrongs.LookAnswer,),
     "why": (wrongs.WhyAnswer,),

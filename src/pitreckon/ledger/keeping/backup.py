@@ -16,7 +16,7 @@ from pitreckon.ledger.keeping.photos import BESIDE, copy_photos, folder_of
 from pitreckon.ledger.store import Store
 from pitreckon.ledger.store.errors import CLOSED_FOLDER, faults_at
 from pitreckon.ledger.store.place import place_of
-from pitreckon.ledger.store.schema import cooks, events, metadata
+from pitreckon.ledger.store.schema import batches, cooks, events, metadata
 
 DAYS: Final = 7
 WEEKS: Final = 8
@@ -149,12 +149,14 @@ def _into_database(copy: Path, place: str | Path | None) -> str:
     with Store.open(place) as target, Store.open(copy) as source:
         if target.read(lambda connection: connection.execute(select(func.count()).select_from(cooks)).scalar()):
             raise StoreError("there are cooks in it already", "Give an empty database", target.where)
+        if target.read(lambda connection: connection.execute(select(func.count()).select_from(batches)).scalar()):
+            raise StoreError("there are batches in it already", "Give an empty database", target.where)
 
         def work(connection: Connection) -> None:
             for table in reversed(
                 metadata.sorted_tables
             ):  # what the first start of a page made; entries there are none
-                if table is not events:
+                if table not in (events, batches):
                     connection.execute(table.delete())
             source.read(lambda rows: _copy_tables(rows, connection))
 

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, select
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger.store import Store
+from pitreckon.ledger.store.batches import batch_faults
 from pitreckon.ledger.store.links import EVERY, LINKED, first_link, next_link
 from pitreckon.ledger.store.place import place_of
 from pitreckon.ledger.store.schema import cooks, events, seals
@@ -73,6 +74,7 @@ def _look(connection: Connection, where: str) -> Looked:
         )
         count += found
         faults += wrong
+    faults += batch_faults(connection)
     return Looked(where, len(rows), count, tuple(faults[:_MOST]))
 
 

@@ -18,9 +18,10 @@ from sqlalchemy import Connection, Table, insert
 from pitreckon.errors import StoreError
 from pitreckon.ledger.keeping.pages import Values, rows_in
 from pitreckon.ledger.store import Store
+from pitreckon.ledger.store.batches import HEAD, add_anew
 from pitreckon.ledger.store.ingest import take_in
 from pitreckon.ledger.store.records import KINDS
-from pitreckon.ledger.store.schema import cooks, events, metadata, pairing_links, seals, sessions
+from pitreckon.ledger.store.schema import batches, cooks, events, metadata, pairing_links, seals, sessions, settings
 
 _EVENT: Final = tuple(column.name for column in events.columns)
 _COOK: Final = tuple(column.name for column in cooks.columns)
@@ -101,7 +102,7 @@ def salvage(damaged: Path, to: Path, copies: Sequence[Path] = ()) -> Saved:
     for cook_id, _ in found.events:
         if cook_id not in found.cooks:
             found.add_cook({**_LOST, "id": cook_id, "name": cook_id[:60]})
-    if not found.cooks:
+    if not found.cooks and not found.others.get(batches.name):
         raise StoreError("no cook could be made out in it", "Put back a copy: 'pitreckon ledger restore'", str(damaged))
     with Store.open(to) as store:
         done = store.write(lambda connection: _write(connection, found))
@@ -199,6 +200,11 @@ def _write(connection: Connection, found: _Found) -> tuple[SavedCook, ...]:
     for cook in found.cooks.values():
         connection.execute(insert(cooks), {**cook, "last_seq": 0, "link": ""})
     for table in metadata.sorted_tables:
+        if table is batches:
+            heads = [row["content"] for row in found.others.get(settings.name, ()) if row["name"] == HEAD]
+            if not add_anew(connection, found.others.get(table.name, ()), heads):
+                found.torn.append(table.name)
+            continue
         for row in found.others.get(table.name, ()):
             _put(connection, table, row)
     return tuple(_write_cook(connection, cook, found) for cook in found.cooks.values())

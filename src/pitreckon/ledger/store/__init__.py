@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from pitreckon.extras import loading
 from pitreckon.ledger.store.records import (
     Acknowledged,
+    BatchRow,
     CameOut,
     CookRow,
     Correction,

@@ -193,6 +193,18 @@ class MixRow:
 
 
 @dataclass(frozen=True, slots=True)
+class BatchRow:
+    """The record of a batch made for sale. content: JSON text; link: of it and all before it, hex."""
+
+    seq: int
+    lot: str
+    content: str
+    recorded_utc: datetime
+    by: str
+    link: str
+
+
+@dataclass(frozen=True, slots=True)
 class Person:
     """Somebody who may log in. ``password_hash`` and ``prefs`` mean nothing to the store."""
 

@@ -20,7 +20,7 @@ from sqlalchemy import (
     Text,
 )
 
-REVISIONS: Final = ("0001", "0002", "0003", "0004")  # every state that a store can be in, oldest first
+REVISIONS: Final = ("0001", "0002", "0003", "0004", "0005")  # every state that a store can be in, oldest first
 VERSION_TABLE: Final = "pitreckon_version"
 APPLICATION_ID: Final = 0x50495452  # marks an SQLite file as ours, before anything is written to it
 
@@ -275,6 +275,19 @@ pits_said = Table(
     Column("since_us", BigInteger, nullable=False),
     Column("said_us", BigInteger, nullable=False),
     Column("said_by", Text, nullable=False),
+)
+
+# Batches made for sale. A row is never changed nor deleted (triggers hold it); `link` is of it and all before it, and
+# that of the latest is in `settings` too. `content` is JSON.
+batches = Table(
+    "batches",
+    metadata,
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("lot", String(64), nullable=False),
+    Column("content", Text, nullable=False),
+    Column("recorded_us", BigInteger, nullable=False),
+    Column("by_whom", Text, nullable=False),
+    Column("link", String(64), nullable=False),
 )
 
 # Named as they are so that no word of a table or a column is a keyword anywhere.

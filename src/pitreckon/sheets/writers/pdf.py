@@ -36,6 +36,11 @@ def pdf_of(sheet: Sheet, paper: Paper = "a4") -> bytes:
     Raises MissingExtraError: WeasyPrint is not installed
     Raises PaperError: the system's text libraries are missing; it says what to install
     """
+    return pdf_of_page(page_of(sheet, paper, faces_css()))
+
+
+def pdf_of_page(page: str) -> bytes:
+    """A page of HTML as PDF; nothing is fetched but the typeface. Raises as ``pdf_of``."""
     weasyprint = _weasyprint()
 
     class OwnFiles(weasyprint.urls.URLFetcher):  # type: ignore[misc,name-defined]
@@ -48,7 +53,6 @@ def pdf_of(sheet: Sheet, paper: Paper = "a4") -> bytes:
                 raise ValueError(f"a sheet does not fetch {parts.scheme}: addresses")
             return super().fetch(url, headers)
 
-    page = page_of(sheet, paper, faces_css())
     made = weasyprint.HTML(string=page, url_fetcher=OwnFiles(allowed_protocols=("file",)))
     return bytes(made.write_pdf(pdf_tags=True))
 

@@ -46,8 +46,9 @@ def tables_of(filled: dict[str, Any], mixes: set[str], preferences: Preferences)
 
 
 def plain_form(mix: Mix) -> bool:
-    """Does the form show all of a mix? Own foods, plates and bodies are for the text alone."""
-    return not mix.foods and mix.plate is None and mix.body is None
+    """Does the form show all of a mix? Own foods, plates, bodies and packs are for the text alone."""
+    packs = any(line.pack_kg is not None for line in mix.lines)
+    return not mix.foods and mix.plate is None and mix.body is None and not packs
 
 
 def from_mix(mix: Mix, preferences: Preferences) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from typing import Final
 from pitreckon.web.pages import (
     alerts,
     aside,
+    batches,
     begin,
     card,
     cook,
@@ -26,7 +27,7 @@ from pitreckon.web.pages import (
 )
 
 PAGES: Final = (
-    *(alerts, aside, begin, card, cook, day, diagnosis, family),
+    *(alerts, aside, batches, begin, card, cook, day, diagnosis, family),
     *(house, how, lasttime, mixes, people, photos, record, sessions, setup, sheets, story, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)

@@ -41,7 +41,7 @@ MixKey = Annotated[str, InPath(pattern=r"^[a-z0-9-]{1,48}$")]
 Words = Annotated[str, Query(max_length=120)]
 
 
-def _found(visit: Visit, key: str) -> SavedMix:
+def found_mix(visit: Visit, key: str) -> SavedMix:
     """The mix of this key. Raises RefusalError: there is none."""
     try:
         return saved_mix(visit.app_state.store, key)
@@ -90,7 +90,7 @@ def new_page(visit: HandVisit) -> Response:
 @router.get("/mixes/{key}/edit")
 def edit_page(key: MixKey, visit: HandVisit) -> Response:
     """The form, filled with a mix."""
-    return _form(visit, _found(visit, key))
+    return _form(visit, found_mix(visit, key))
 
 
 def _save(visit: Visit, key: str | None, given: str | Table) -> Response:
@@ -107,7 +107,7 @@ def _from_form(visit: Visit, form: FormData, key: str | None) -> Response:
         mixes = {each.mix.name for each in saved_mixes(visit.app_state.store)}
         return _save(visit, key, tables_of(filled, mixes, visit.preferences))
     except InputError as fault:
-        return _form(visit, None if key is None else _found(visit, key), filled, fault=fault)
+        return _form(visit, None if key is None else found_mix(visit, key), filled, fault=fault)
 
 
 @router.post("/mixes/new")
@@ -133,13 +133,13 @@ def from_text(
     try:
         return _save(visit, key or None, text)
     except InputError as fault:
-        return _form(visit, _found(visit, key) if key else None, text=text, fault=fault)
+        return _form(visit, found_mix(visit, key) if key else None, text=text, fault=fault)
 
 
 @router.post("/mixes/{key}/drop")
 def drop(key: MixKey, visit: HandVisit) -> Response:
     """Throw a mix away. Raises InputError: another one has it inside."""
-    _found(visit, key)
+    found_mix(visit, key)
     drop_mix(visit.app_state.store, key)
     return RedirectResponse("/mixes", 303)
 
@@ -147,7 +147,7 @@ def drop(key: MixKey, visit: HandVisit) -> Response:
 @router.get("/mixes/{key}.toml")
 def as_file(key: MixKey, visit: ViewerVisit) -> Response:
     """The mix file, to be taken away."""
-    kept = _found(visit, key)
+    kept = found_mix(visit, key)
     return PlainTextResponse(kept.text, media_type="application/toml", headers=taken_away(f"{kept.key}.toml"))
 
 
@@ -165,7 +165,7 @@ async def mix_page(
     rules = rules if rules in RULES else "us"
 
     def values() -> dict[str, Any]:
-        kept = _found(visit, key)
+        kept = found_mix(visit, key)
         others = [each for each in saved_mixes(visit.app_state.store) if each.key != key]
         other = next((each.mix for each in others if each.key == beside), None)
         asked = {"for": wanted, "want": want, "with": beside if other is not None else "", "rules": rules, "item": item}

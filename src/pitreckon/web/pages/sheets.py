@@ -31,7 +31,7 @@ KINDS: Final = {
     ".md": "text/markdown; charset=utf-8",
     ".txt": "text/plain; charset=utf-8",
 }
-_one_at_a_time = threading.Lock()
+one_at_a_time = threading.Lock()
 """Setting a page keeps a core busy for a second; several at once would hold up the readings."""
 
 
@@ -60,7 +60,7 @@ def paper_file(sheet: Sheet, ending: str, name: str, paper: Paper) -> Response:
 
     Raises PaperError: a PDF cannot be made on this machine.
     """
-    with _one_at_a_time:
+    with one_at_a_time:
         body = ENDINGS[ending](sheet, paper)
     safe = re.sub(r"[^A-Za-z0-9]+", "-", name).strip("-").lower() or "sheet"
     return Response(body, media_type=KINDS[ending], headers=taken_away(f"{safe}{ending}"))
