@@ -10,6 +10,8 @@ import html
 import io
 import json
 import re
+from dataclasses import replace
+from datetime import timedelta
 from functools import cache
 from typing import Any
 
@@ -226,3 +228,20 @@ def test_without_mixes_there_is_no_label() -> None:
     assert bare.label is None
     assert "nutrition" not in recipe_jsonld(bare)
     assert "A SERVING" not in text_of(recipe_sheet(bare))
+
+
+@pytest.mark.kernel
+def test_a_card_tells_how_often_and_how_it_was() -> None:
+    made = card()
+    done = made.finished
+    hotter = replace(done, set_c=done.set_c - 8.0, put_on_utc=done.put_on_utc - timedelta(days=21))
+    hotter = replace(hotter, off_utc=done.off_utc - timedelta(days=21, minutes=-30))
+    told = recipe_of(made, earlier=(hotter,), said=("Ana: good, a shade tough",))
+    text = " ".join(text_of(recipe_sheet(told)).split())
+    assert "2 times in this house." in text
+    assert "pit 14 °F hotter" in text
+    assert "Ana: good, a shade tough" in text
+    document = recipe_document(told)
+    assert document["cooked"]["times"] == 2
+    assert document["how_it_was"] == ["Ana: good, a shade tough"]
+    assert recipe_document(recipe_of(made))["cooked"] is None
