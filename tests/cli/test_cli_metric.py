@@ -44,6 +44,8 @@ state = "frozen"
 name = "butt"
 cut = "boston-butt"
 """
+SUNDAYS = Path(__file__).parents[2] / "examples"
+LAST = f"{SUNDAYS}/sunday-racks/sunday-racks.toml={SUNDAYS}/sunday-racks/day.csv"
 CALLS = {
     "cuts": (),
     "pits": (),
@@ -65,9 +67,12 @@ CALLS = {
     "cool": ("boston-butt", "--weight", "2.7 kg"),
     "plan": ("day.toml", "--limit", "1"),
     "lessons": ("lessons.json",),
+    "against": (f"{SUNDAYS}/next-sunday/next-sunday.toml={SUNDAYS}/next-sunday/day.csv", LAST),
+    "explain": (f"{SUNDAYS}/sunday-racks/sunday-racks.toml", "--log", f"{SUNDAYS}/sunday-racks/day.csv"),
+    "batch": ("rub.toml", "--jars", "20", "--fill", "100 g"),
     "export": ("supper", "--csv"),
 }
-NOT_TRIED = {"demo": "prints what reckon does"}
+NOT_TRIED = {"demo": "prints what reckon does", "new": "writes a file in them, and has a test of its own"}
 
 
 @pytest.fixture

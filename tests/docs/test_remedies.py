@@ -9,12 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tests.docs.remedies.blends import MIXES
 from tests.docs.remedies.cooks import COOKS
 from tests.docs.remedies.courses import COURSES
 from tests.docs.remedies.days import DAYS
 from tests.docs.remedies.lines import LINES
 from tests.docs.remedies.logs import LOGS
-from tests.docs.remedies.mixes import MIXES
 from tests.docs.remedies.reports import REPORTS
 from tests.docs.remedies.tried import SRC, Site, Tried, reached, recorded, sites
 

@@ -7,6 +7,8 @@ import typer
 
 from pitreckon.cli.options import CookFile, Dates, Form, Json, Seed, SetAside, Shown
 
+DRAWN = (".pdf", ".html")
+
 
 def explain(
     cook_file: CookFile,
@@ -43,8 +45,10 @@ def explain(
     from pitreckon.cli.screen import Screen
     from pitreckon.extras import require
 
+    if output is not None and output.suffix.lower() in DRAWN:  # it brings what paper needs as well
+        require("matplotlib", "a story with pictures")
     ending = ending_of(output, PAPERS, "story", form, as_json=as_json)
-    drawn = ending in {".pdf", ".html"}
+    drawn = ending in DRAWN
     if drawn:
         require("matplotlib", "a story with pictures")
     cook = read_plan(cook_file, degrees)

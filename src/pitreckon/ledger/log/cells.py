@@ -8,8 +8,8 @@ import re
 from typing import Final
 
 _SIGNS: Final = "=+\\-@\uff1d\uff0b\uff0d\uff20"  # the last four are their full-width forms
-_FORMULA: Final = re.compile(rf"\s*'*\s*[{_SIGNS}]")
-_QUOTED: Final = re.compile(rf"'\s*'*\s*[{_SIGNS}]")
+_FORMULA: Final = re.compile(rf"[\s']*[{_SIGNS}]")
+_QUOTED: Final = re.compile(rf"'[\s']*[{_SIGNS}]")
 _NUMBER: Final = re.compile(r"[+-]\d+([.,]\d+)?( ?[°A-Za-z%]{1,5})?")
 
 

@@ -267,6 +267,14 @@ MIXES = [
         'price = "100000 per kg"',
     ),
     tried(
+        "pack is 2000 kg",
+        "It lies between 1 g and 1000 kg",
+        after(AMOUNT),
+        'pack = "2000 kg"',
+        'pack = "1 g"',
+        'pack = "1000 kg"',
+    ),
+    tried(
         "nothing says what a spoonful of 'yard honey' weighs",
         'Give its [[food]] a serving = "1 tbsp", or write its weight',
         after(AMOUNT),
