@@ -138,7 +138,8 @@ def scored(rows: list[Row]) -> Iterator[list[str]]:
             if not pairs:
                 continue
             plain, learned = ([_numbers(pair[k]) for pair in pairs] for k in (0, 1))
-            width = np.median([_width(b) / _width(a) for a, b in zip(plain, learned, strict=True)])
+            widths = [(_width(a), _width(b)) for a, b in zip(plain, learned, strict=True)]
+            width = np.median([b / a for a, b in widths if np.isfinite(a) and np.isfinite(b)])
             crps = np.mean([b["crps"] for b in learned]) / np.mean([a["crps"] for a in plain])
             covers = [np.mean([a["p05"] <= a["truth"] <= a["p95"] for a in each]) for each in (plain, learned)]
             yield [
@@ -199,7 +200,10 @@ def of_pits(rows: list[Row]) -> dict[str, float]:
 
 def text_of(rows: dict[str, list[Row]], seed: int, members: int) -> str:
     """The part of the page."""
-    parts = [f"Seed {seed}, {members} members. Made by\n\n```\npython -m validation.twins.houses --write\n```\n"]
+    houses = min(len({r["index"] for r in found}) for found in rows.values())
+    worlds = " ".join(f"--world {world}" for world in rows)
+    made = f"python -m validation.twins.houses --houses {houses} {worlds} --write"
+    parts = [f"Seed {seed}, {members} members. Made by\n\n```\n{made}\n```\n"]
     for world, found in rows.items():
         numbers = {r["index"] for r in found}
         parts.append(f"**{world}**, {len(numbers)} houses of {COOKS} cooks:\n")
