@@ -6,8 +6,9 @@ from math import isfinite
 from typing import Any, Final
 
 from pitreckon.lessons.explain.lines import done_and_seen
-from pitreckon.lessons.explain.otherwise import Otherwise, Spread
+from pitreckon.lessons.explain.otherwise import Otherwise
 from pitreckon.lessons.explain.story import Band, Story
+from pitreckon.lessons.lasttime.spread import Spread
 from pitreckon.sheets.documents.story import SIMULATED
 
 EVERY: Final = 6

@@ -39,6 +39,11 @@ class Stage:
     running: bool = False
 
 
+def last_on_pit(stages: Sequence[Stage]) -> int:
+    """Number of the last stage on the pit. Raises ValueError: there is none"""
+    return max(n for n, stage in enumerate(stages) if stage.plan.kind in PIT_KINDS)
+
+
 def planned_stages(cut: Cut, item: ItemPlan, cook: Cook) -> tuple[StagePlan, ...]:
     """The item's own stages, or its cut's usual course."""
     if item.stages:

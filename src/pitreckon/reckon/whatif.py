@@ -26,7 +26,7 @@ from pitreckon.reckon.pace import pace_like
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of, systematic_resample
-from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, planned_stages
+from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, last_on_pit, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.reckon.turning import turning_words
 from pitreckon.section.simulate import Job, simulate_all
@@ -364,7 +364,7 @@ def _fuel_kg(cook: Cook, runs: Sequence[ItemRun], acts: Sequence[Act], reckoning
 
 def _off_pit_s(run: ItemRun) -> float:
     """Median epoch at which an item comes off the pit [s]."""
-    last = max(i for i, stage in enumerate(run.stages) if stage.plan.kind in PIT_KINDS)
+    last = last_on_pit(run.stages)
     return run.put_on_utc.timestamp() + quantiles_of(run.ends_s[last], run.evidence.weights).p50
 
 

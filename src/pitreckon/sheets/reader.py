@@ -8,13 +8,12 @@ from typing import Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.text.quoted import metric
-from pitreckon.text.said import Said, Value, in_units, retold, said
+from pitreckon.text.said import Said, Value, in_units, measured, retold, said
 from pitreckon.units import (
     Scale,
     find_zone,
     format_bulk,
     format_clock,
-    format_difference,
     format_mass,
     format_temperature,
 )
@@ -100,15 +99,7 @@ class Reader:
         return self.say is not None or self.degrees == "C"
 
     def _written(self, value: Value) -> str:
-        if value.kind == "instant":
-            return self.clock(value.raw)
-        if value.kind == "temperature":
-            return self.temperature(value.raw)
-        if value.kind == "bulk":
-            return self.bulk(value.raw)
-        if value.kind == "weight":
-            return self.mass(value.raw)
-        return format_difference(value.raw, self.degrees).lstrip("+")
+        return self.clock(value.raw) if value.kind == "instant" else measured(value, self.degrees, self.masses)
 
     def temperature(self, temperature_c: float) -> str:
         """A temperature [°C] on the reader's scale."""

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from pitreckon.units import Scale, format_bulk, format_clock, format_difference, format_mass, format_temperature
 
+Masses = Literal["lb", "kg"]
 Kind = Literal["instant", "temperature", "difference", "bulk", "weight"]
 
 
@@ -86,24 +87,23 @@ def retold(text: str, say: Callable[[str], str], write: Callable[[Value], str]) 
     return words[:1].upper() + words[1:] if text.capital else words
 
 
+def measured(value: Value, scale: Scale, masses: Masses) -> str:
+    """A temperature, a difference or a mass as somebody reads it; not a clock time."""
+    if value.kind == "temperature":
+        return format_temperature(value.raw, scale)
+    if value.kind == "difference":
+        return format_difference(value.raw, scale).lstrip("+")
+    return format_bulk(value.raw, masses) if value.kind == "bulk" else format_mass(value.raw, masses)
+
+
 def in_units(text: str, scale: Scale) -> str:
     """An English text in degrees of a scale and the weights that go with it; clock times stay as they are.
 
     >>> in_units(said("steady at {set}", set=temperature(121.11)), "C")
     'steady at 121 °C'
     """
-    masses: Literal["lb", "kg"] = "lb" if scale == "F" else "kg"
-
-    def write(value: Value) -> str:
-        if value.kind == "temperature":
-            return format_temperature(value.raw, scale)
-        if value.kind == "difference":
-            return format_difference(value.raw, scale).lstrip("+")
-        if value.kind == "bulk":
-            return format_bulk(value.raw, masses)
-        return format_mass(value.raw, masses) if value.kind == "weight" else str(value)
-
-    return retold(text, str, write)
+    masses: Masses = "lb" if scale == "F" else "kg"
+    return retold(text, str, lambda value: str(value) if value.kind == "instant" else measured(value, scale, masses))
 
 
 def joined(between: str, parts: Iterable[str]) -> str:

@@ -1,7 +1,7 @@
 """``pitreckon sheet``: a cook reckoned, and its run sheet on the screen or in a file."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
 import typer
 
@@ -15,6 +15,7 @@ from pitreckon.cli.options import (
     LearnFrom,
     Log,
     Members,
+    Paper,
     Seed,
     SetAside,
     Shown,
@@ -34,10 +35,7 @@ def sheet(
         ),
     ] = None,
     form: Form = None,
-    paper: Annotated[
-        Literal["a4", "letter"] | None,
-        typer.Option("--paper", help="Size of its pages. By default letter with F, a4 with C."),
-    ] = None,
+    paper: Paper = None,
     twelve_hour: Annotated[bool, typer.Option("--twelve-hour", help="Write 2:05 pm instead of 14:05.")] = False,
     at: At = None,
     members: Members = DEFAULT_MEMBERS,

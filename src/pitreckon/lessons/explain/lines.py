@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from math import isnan
 from typing import Final
 
-from pitreckon.lessons.explain.otherwise import Otherwise, Spread
+from pitreckon.lessons.explain.otherwise import Otherwise
 from pitreckon.lessons.explain.story import Story
+from pitreckon.lessons.lasttime.spread import Spread
 from pitreckon.text.said import difference, joined, said, temperature
-from pitreckon.units import format_difference, format_duration, format_percent
+from pitreckon.units import format_about, format_difference, format_percent
 
 STEP_MIN: Final = 5.0
 LITTLE_MIN: Final = 2.5
@@ -24,7 +25,7 @@ def opening(story: Story) -> str:
         "{n} × {cut}, on the pit for {span} at about {pit}.",
         n=done.item.pieces,
         cut=said(done.cut.name),
-        span=span_of(story.off_s),
+        span=format_about(story.off_s),
         pit=temperature(done.set_c),
     )
 
@@ -66,7 +67,7 @@ def _slow_lines(story: Story) -> Iterator[str]:
     far = difference(max(slow.rise_k, 0.0), format_difference(max(slow.rise_k, 0.0)).lstrip("+"))
     if slow.rise_k < 0.5:
         far = said("hardly at all")
-    fields = {"at": span_of(slow.at_s), "span": span_of(slow.lasts_s), "far": far}
+    fields = {"at": format_about(slow.at_s), "span": format_about(slow.lasts_s), "far": far}
     stage = next((s.kind for s in story.stretches if s.from_s <= slow.at_s < s.until_s), "")
     if stage == "wrapped":
         yield said(
@@ -144,7 +145,7 @@ def moment_words(story: Story, n: int) -> str:
     moment = story.insides[n].moment
     if moment.at_s < 60.0:
         return moment.name
-    return said("{what}, after {span}", what=moment.name, span=span_of(moment.at_s))
+    return said("{what}, after {span}", what=moment.name, span=format_about(moment.at_s))
 
 
 def moment_line(story: Story, n: int) -> str:
@@ -193,7 +194,7 @@ def minutes_words(minutes: Spread) -> str:
     low, high = sorted((abs(minutes.low), abs(minutes.high)))
     if minutes.low < 0.0 < minutes.high:
         low = 0.0
-    fields = {"far": span_of(60.0 * abs(minutes.mid)), "low": _step(low), "high": _step(high)}
+    fields = {"far": format_about(60.0 * abs(minutes.mid)), "low": _step(low), "high": _step(high)}
     if minutes.mid < 0.0:
         return said("about {far} sooner ({low} to {high} min)", **fields)
     return said("about {far} later ({low} to {high} min)", **fields)
@@ -219,11 +220,6 @@ def whose(story: Story) -> Iterator[str]:
     """Which piece it is told of, where there are several."""
     if story.piece is not None and story.done.item.pieces > 1:
         yield said("Told of piece {n} of {of}.", n=story.piece, of=story.done.item.pieces)
-
-
-def span_of(seconds: float) -> str:
-    """A span to five minutes."""
-    return format_duration(300.0 * max(round(seconds / 300.0), 1))
 
 
 def _step(minutes: float) -> int:

@@ -13,12 +13,13 @@ from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.lessons.card.finished import FinishedItem
 from pitreckon.lessons.explain.members import Fitting
 from pitreckon.lessons.lasttime.differ import as_it_went
+from pitreckon.lessons.lasttime.spread import Spread
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.prepare import ensemble, tracks_of
-from pitreckon.reckon.stages import PIT_KINDS
+from pitreckon.reckon.stages import last_on_pit
 from pitreckon.section.simulate import simulate_all
 from pitreckon.text.said import difference, said, temperature
-from pitreckon.units import format_difference, format_duration
+from pitreckon.units import format_about, format_difference
 
 HOTTER_K: Final = 15.0 / 1.8 * 2.0
 """30 degF."""
@@ -27,24 +28,6 @@ BARE_WRAP_C: Final = 70.0
 """A core at which pieces are wrapped that had no wrap [degC]: common practice, no source."""
 BEFORE_DONE_K: Final = 15.0
 """A piece that is done at a lower core is wrapped so long before that."""
-FEWEST: Final = 24
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Of members: 5, 50 and 95 %; nan: too few of them got there."""
-
-    low: float
-    mid: float
-    high: float
-
-    @classmethod
-    def of(cls, values: Floats) -> Spread:
-        """Of the members that have a value."""
-        known = values[np.isfinite(values)]
-        if known.size < FEWEST:
-            return cls(*(float("nan"),) * 3)
-        return cls(*(float(each) for each in np.quantile(known, (0.05, 0.5, 0.95))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +103,7 @@ def _wrapped(item: ItemPlan, done: FinishedItem) -> tuple[str, ItemPlan, ItemPla
             before = done.on_pit[n - 1].took_s
             sooner_s = 3600.0 if at_s >= 3.5 * 3600.0 else 1800.0 if at_s >= 5400.0 else at_s / 3.0
             sooner_s = min(sooner_s, 0.5 * before)
-            words = said("wrapped {span} earlier", span=format_duration(300.0 * max(round(sooner_s / 300.0), 1)))
+            words = said("wrapped {span} earlier", span=format_about(sooner_s))
             return words, _ended(item, n - 1, before), _ended(item, n - 1, before - sooner_s)
         at_s += record.took_s
     if done.on_pit and done.on_pit[0].plan.kind == "wrapped":
@@ -167,7 +150,7 @@ def _run(plans: list[tuple[Cook, Ledger]], fitted: Fitting, threads: int | None)
         tracks = tracks_of(cook, item, ledger, old.put_on, old.seed)
         track = next((each for each in tracks if each.piece == old.piece), tracks[-1])
         made.append(ensemble(track, fitted.unknowns, track.horizon_s))
-        lasts.append(max(n for n, stage in enumerate(track.stages) if stage.plan.kind in PIT_KINDS))
+        lasts.append(last_on_pit(track.stages))
     out = []
     for each, trace, last in zip(made, simulate_all([m.job for m in made], threads=threads), lasts, strict=True):
         off_s = np.asarray(trace.stage_end_s[last])

@@ -14,8 +14,9 @@ from pitreckon.ledger import Act, Ledger
 from pitreckon.lessons.card.finished import FinishedItem, finished_item
 from pitreckon.lessons.explain.members import Fitting, fitting
 from pitreckon.lessons.explain.moments import Inside, Slow, ends_of, insides, moments_of, slow_of
-from pitreckon.lessons.explain.otherwise import Otherwise, Spread, otherwise
+from pitreckon.lessons.explain.otherwise import Otherwise, otherwise
 from pitreckon.lessons.lasttime.run import Run, run_of
+from pitreckon.lessons.lasttime.spread import Spread
 from pitreckon.reckon.measures import held_at, level_of_colour
 from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.section.shapes import Section

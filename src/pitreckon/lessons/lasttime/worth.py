@@ -14,13 +14,12 @@ from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.lessons.lasttime.differ import Fact, as_it_went, facts
 from pitreckon.lessons.lasttime.run import Run
+from pitreckon.lessons.lasttime.spread import Spread
 from pitreckon.reckon.prepare import ensemble, tracks_of
-from pitreckon.reckon.stages import PIT_KINDS
+from pitreckon.reckon.stages import last_on_pit
 from pitreckon.section.simulate import simulate_all
 
 MEMBERS: Final = 96
-FEWEST: Final = 24
-"""Members that get there both ways, fewer than which tell nothing."""
 KINDS_APART: Final = "the two are of different cuts"
 
 
@@ -95,15 +94,11 @@ def ready_s(plans: Sequence[Cook], members: int, seed: int, threads: int | None 
         item = cook.items[0]
         (track,) = tracks_of(cook, item, Ledger(), item.put_on_utc, seed)
         jobs.append(ensemble(track, track.prior(members), track.horizon_s).job)
-        lasts.append(max(n for n, stage in enumerate(track.stages) if stage.plan.kind in PIT_KINDS))
+        lasts.append(last_on_pit(track.stages))
     traces = simulate_all(jobs, threads=threads)
     return [np.asarray(trace.stage_end_s[last]) for trace, last in zip(traces, lasts, strict=True)]
 
 
 def _worth(key: str, words: str, before: Floats, after: Floats) -> Worth:
-    minutes = (after - before) / 60.0
-    known = minutes[np.isfinite(minutes)]
-    if known.size < FEWEST:
-        return Worth(key, words, float("nan"), float("nan"), float("nan"))
-    low, mid, high = (float(each) for each in np.quantile(known, (0.05, 0.5, 0.95)))
-    return Worth(key, words, mid, low, high)
+    minutes = Spread.of((after - before) / 60.0)
+    return Worth(key, words, minutes.mid, minutes.low, minutes.high)

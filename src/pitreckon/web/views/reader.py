@@ -10,11 +10,9 @@ from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.text.said import Said, Value, retold
+from pitreckon.text.said import Said, Value, measured, retold
 from pitreckon.units import (
-    format_bulk,
     format_clock,
-    format_difference,
     format_length,
     format_mass,
     format_temperature,
@@ -153,13 +151,7 @@ class ClockWords:
         """A number of such a text."""
         if value.kind == "instant":
             return self(value.raw)
-        if value.kind == "temperature":
-            return self.preferences.temperature(value.raw)
-        if value.kind == "bulk":
-            return format_bulk(value.raw, self.preferences.mass)
-        if value.kind == "weight":
-            return self.preferences.weight(value.raw)
-        return format_difference(value.raw, self.preferences.degrees).lstrip("+")
+        return measured(value, self.preferences.degrees, self.preferences.mass)
 
     @property
     def _today(self) -> str:
