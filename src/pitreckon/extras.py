@@ -30,6 +30,11 @@ LIBRARIES: Final[dict[str, tuple[str, str]]] = {
     "apprise": ("Apprise", "alerts"),
     "PIL": ("Pillow", "photo"),
     "matplotlib": ("Matplotlib", "pictures"),
+    "xarray": ("Xarray", "study"),
+    "pandas": ("pandas", "study"),
+    "pyarrow": ("PyArrow", "study"),
+    "h5netcdf": ("h5netcdf", "study"),
+    "distributed": ("Dask Distributed", "cluster"),
 }
 """The name of each by the module that is imported, and the extra that brings it (``pyproject.toml``)."""
 
