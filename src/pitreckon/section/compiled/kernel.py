@@ -346,10 +346,12 @@ def run_members(first, last, grid, plan, results, snapshot, like):
         rows(nc, like), rows(nc, like), rows(flow, like), rows(flow, like), rows(flow, like), rows(flow, like),
         rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like),
     )  # fmt: skip
+    most = max(grid.x.lines, grid.y.lines)
     steadier = Steadier(
         lines_like(nc, like), lines_like(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
         rows(nc, like),
-        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(3, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(most, like), rows(most, like),
+        rows(1, like)[0],
     )  # fmt: skip
     total = Slow(rows(nc, like), rows(nc, like), rows(nc, like), rows(nb, like))
     pit = Pit(
