@@ -6,7 +6,9 @@ instruction serves several members.
 
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
-from numba import njit
+from numba import njit, types
+from numba.core import cgutils
+from numba.extending import intrinsic
 
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
@@ -21,6 +23,34 @@ def span(row):
     Loops of a known, small length it unrolls before it could make vector code of them.
     """
     return row.shape[0] // LANES * LANES
+
+
+@intrinsic
+def in_rows(typingctx, arrays):
+    """The same arrays, a tuple of them, with what the compiler cannot see: each row is ``LANES`` long.
+
+    Where a cell's row begins is then one sum for all arrays; else a multiplication for each, which cost as much as the
+    arithmetic of a short loop. ``span`` is asked first, of a row that was not told.
+    """
+
+    def told(context, builder, kind, value):
+        if not isinstance(kind, types.Array) or kind.ndim != 2:
+            return value
+        array = context.make_array(kind)(context, builder, value)
+        cells, _ = cgutils.unpack_tuple(builder, array.shape)
+        width = context.get_abi_sizeof(context.get_data_type(kind.dtype))
+        many, wide = (context.get_constant(types.intp, n) for n in (LANES, LANES * width))
+        array.shape = cgutils.pack_array(builder, [cells, many])
+        array.strides = cgutils.pack_array(builder, [wide, context.get_constant(types.intp, width)])
+        return array._getvalue()
+
+    def codegen(context, builder, signature, args):
+        kind = signature.args[0]
+        parts = cgutils.unpack_tuple(builder, args[0], len(kind.types))
+        parts = [told(context, builder, each, part) for each, part in zip(kind.types, parts, strict=True)]
+        return context.make_tuple(builder, signature.return_type, parts)
+
+    return arrays(arrays), codegen
 
 
 # Rows of a member's parameters and columns of a stage, which the compiler folds into the code.

@@ -13,7 +13,7 @@ from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
+from pitreckon.section.compiled.lanes import in_rows, span
 from pitreckon.section.precision import INNER
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
@@ -81,6 +81,7 @@ def skin_share(P, given, coefficient, m):
 def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
     """Temperature, heat capacity, conductivity, transport coefficients and water excess of every cell."""
     lanes = span(P[0])
+    P, h, x, T, C, K, D, B, E, F, W = in_rows((P, h, x, T, C, K, D, B, E, F, W))
     for c in range(bone.shape[0]):
         b = bone[c]
         meat = 1.0 - b
@@ -105,6 +106,7 @@ def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
 def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
     """Heat ``Q`` [W] and water ``J`` [kg/s] from every cell to the next one on its way, kept ``first_row`` further."""
     lanes = span(P[0])
+    P, T, K, D, B, E, F, W, Q, J = in_rows((P, T, K, D, B, E, F, W, Q, J))
     for q in range(axis.lines):
         for k in range(axis.many - 1):
             a = q * axis.step + k * axis.stride
@@ -127,6 +129,7 @@ def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
 def gather(ny, volume, bone, QX, QY, JX, JY, kh, kx, dh, dx):
     """Rates of every cell from the flows through its four faces, less the known rates ``kh`` and ``kx``."""
     lanes = span(dh[0])
+    QX, QY, JX, JY, kh, kx, dh, dx = in_rows((QX, QY, JX, JY, kh, kx, dh, dx))
     for c in range(volume.shape[0]):
         row = c + ny
         meat = 1.0 - bone[c]
@@ -141,6 +144,7 @@ def gather(ny, volume, bone, QX, QY, JX, JY, kh, kx, dh, dx):
 def boils_somewhere(P, T, most):
     """Is any cell of any member above its boiling point? ``most`` is room for one number a lane."""
     lanes = span(P[0])
+    P, T = in_rows((P, T))
     for m in range(lanes):
         most[m] = T[0, m]
     for c in range(1, T.shape[0]):
@@ -156,6 +160,7 @@ def boils_somewhere(P, T, most):
 def boil(volume, bone, P, T, C, W, dh, dx, dz):
     """Heat above boiling turns into steam where there is water."""
     lanes = span(P[0])
+    P, T, C, W, dh, dx, dz = in_rows((P, T, C, W, dh, dx, dz))
     for c in range(T.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
@@ -213,6 +218,9 @@ def outside(
 ):  # fmt: skip
     """Every outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s], heat in [W/m2] and dryness."""
     lanes = span(P[0])
+    P, S, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat, skin = in_rows(
+        (P, S, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat, skin)
+    )
     faces = ocell.shape[0]
     for n in range(faces):
         c, g = ocell[n], ogroup[n]
@@ -253,6 +261,9 @@ def outside(
 def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz):
     """Add what passes the outer faces to the rates of their cells and to the tallies; one row at a time."""
     lanes = span(P[0])
+    P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz = in_rows(
+        (P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz)
+    )
     faces = ocell.shape[0]
     for n in range(faces):
         c, area = ocell[n], oarea[n]
@@ -291,8 +302,10 @@ def react(ocell, P, S, T, dry, dt, total):
     A lane whose step was refused has a ``dt`` of 0 and gains nothing: its temperature is limited so that even no
     number becomes one (which limit comes first decides that). No branches: masked stores are slow.
     """
-    gel, shrink, kill, colour = total
     lanes = span(P[0])
+    P, S, T, dry, gel, shrink, kill, colour = in_rows(
+        (P, S, T, dry, total.gelatin, total.shrink, total.kill, total.colour)
+    )
     for c in range(T.shape[0]):
         for m in range(lanes):
             t = min(180.0, max(-20.0, T[c, m]))

@@ -13,7 +13,7 @@ from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
+from pitreckon.section.compiled.lanes import in_rows, span
 from pitreckon.section.compiled.rates import (
     CW,
     GLAZE_HOLD,
@@ -57,6 +57,9 @@ time. By line: room for an elimination. A row: what water carries.
 def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water):
     """Capacity and mobility of every cell; the pivots begin with what the cell holds."""
     lanes = span(C[0])
+    C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water = in_rows(
+        (C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water)
+    )
     for c in range(volume.shape[0]):
         v, water = volume[c], holds[c]
         for m in range(lanes):
@@ -73,6 +76,9 @@ def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_
 def boil_ahead(volume, bone, P, T, C, W, ahead, boil_heat, boil_steam, boil_dry, y_heat, y_water):
     """What boiling takes of every cell per kelvin, and per kg/kg where that is little, added to the pivots along y."""
     lanes = span(P[0])
+    P, T, C, W, boil_heat, boil_steam, boil_dry, y_heat, y_water = in_rows(
+        (P, T, C, W, boil_heat, boil_steam, boil_dry, y_heat, y_water)
+    )
     for c in range(volume.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
@@ -98,6 +104,9 @@ def faces(
 ):  # fmt: skip
     """What the outer faces take per kelvin and per kg/kg."""
     lanes = span(P[0])
+    P, S, x, z, T, E, face_heat, face_steam, face_water, face_ooze = in_rows(
+        (P, S, x, z, T, E, face_heat, face_steam, face_water, face_ooze)
+    )
     for n in range(ocell.shape[0]):
         c, g = ocell[n], ogroup[n]
         area = oarea[n]
@@ -157,6 +166,7 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
     balances close in single precision too.
     """
     lanes = span(P[0])
+    field, P, before, carried, pivot, on = in_rows((field, P, before, carried, pivot, on))
     for q in range(axis.lines):
         for m in range(lanes):
             before[q, m] = 0.0
@@ -225,6 +235,7 @@ def solve(axis, size, capacity, pivot, on, r):
     Of heat the solution is a warming [K/s]; ``capacity`` is not None where ``r`` is one already.
     """
     lanes = span(r[0])
+    pivot, on, r = in_rows((pivot, on, r))
     for q in range(axis.lines):
         c = q * axis.step
         for m in range(lanes):
@@ -267,6 +278,7 @@ def carried_by_water(ocell, P, T, warm):
 def without(bone, warm, x, h):
     """Take what the water of rates ``x`` carries out of rates ``h`` of enthalpy."""
     lanes = span(warm)
+    x, h = in_rows((x, h))
     for c in range(bone.shape[0]):
         meat = 1.0 - bone[c]
         for m in range(lanes):
@@ -277,6 +289,7 @@ def without(bone, warm, x, h):
 def again_with(bone, warm, capacity, x, h):
     """Turn warming ``h`` [K/s] into rates of enthalpy, and add what the water of rates ``x`` carries."""
     lanes = span(warm)
+    capacity, x, h = in_rows((capacity, x, h))
     for c in range(bone.shape[0]):
         meat = 1.0 - bone[c]
         for m in range(lanes):
@@ -308,6 +321,7 @@ def steady(grid, P, S, boiling, s, d):
 def leaving(axis, ocell, volume, bone, P, warm, face_heat, face_steam, warming, x, z):
     """Heat and vapour that the faces at the ends of the lines just solved take with ``warming`` [K/s]."""
     lanes = span(P[0])
+    P, face_heat, face_steam, warming, x, z = in_rows((P, face_heat, face_steam, warming, x, z))
     for f in range(axis.faces.shape[0]):
         n = axis.faces[f]
         c = ocell[n]
@@ -325,6 +339,7 @@ def leaving(axis, ocell, volume, bone, P, warm, face_heat, face_steam, warming, 
 def boiled(volume, bone, P, warm, boil_heat, boil_steam, warming, x, z):
     """Heat and steam that boiling takes with ``warming`` [K/s]."""
     lanes = span(P[0])
+    P, boil_heat, boil_steam, warming, x, z = in_rows((P, boil_heat, boil_steam, warming, x, z))
     for c in range(volume.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
@@ -344,6 +359,7 @@ def boiled(volume, bone, P, warm, boil_heat, boil_steam, warming, x, z):
 def boiled_dry(bone, P, warm, boil_dry, x, z):
     """Steam that boiling takes with wetting ``x`` [1/s] of cells that are nearly dry."""
     lanes = span(P[0])
+    P, boil_dry, x, z = in_rows((P, boil_dry, x, z))
     for c in range(bone.shape[0]):
         if bone[c] >= 1.0:
             continue
@@ -359,6 +375,7 @@ def boiled_dry(bone, P, warm, boil_dry, x, z):
 def drying(axis, ocell, P, S, warm, face_water, face_ooze, x, z):
     """Vapour that the faces take with wetting ``x`` [1/s], and what runs off them."""
     lanes = span(P[0])
+    P, S, face_water, face_ooze, x, z = in_rows((P, S, face_water, face_ooze, x, z))
     for f in range(axis.faces.shape[0]):
         n = axis.faces[f]
         c = ocell[n]

@@ -11,7 +11,7 @@ from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
+from pitreckon.section.compiled.lanes import in_rows, span
 from pitreckon.section.compiled.rates import react, slope
 from pitreckon.section.compiled.steady import prepare, steady
 from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
@@ -59,6 +59,7 @@ def drive(pit, S):
 def begin(y, mid, k):
     """Both stages begin at ``y``, with nothing known of its rates."""
     lanes = span(y[0])
+    y, mid, k = in_rows((y, mid, k))
     for c in range(y.shape[0]):
         for m in range(lanes):
             mid[c, m] = y[c, m]
@@ -69,6 +70,7 @@ def begin(y, mid, k):
 def onward(share, y, d, k, dt, mid):
     """What is newly known on top of what was, and the state that share of the step on."""
     lanes = span(dt)
+    y, d, k, mid = in_rows((y, d, k, mid))
     for c in range(d.shape[0]):
         for m in range(lanes):
             k[c, m] += d[c, m]
@@ -79,6 +81,7 @@ def onward(share, y, d, k, dt, mid):
 def counted(share, z, dz, dt, mid):
     """The tallies that share of the step on."""
     lanes = span(dt)
+    z, dz, mid = in_rows((z, dz, mid))
     for c in range(dz.shape[0]):
         for m in range(lanes):
             mid[c, m] = z[c, m] + share * dt[m] * dz[c, m]
@@ -88,12 +91,13 @@ def counted(share, z, dz, dt, mid):
 def judge(x, d, capacity, dt, fault):
     """Difference of the two stages over its allowance, the worst cell of each lane; no number is far too much."""
     lanes = span(dt)
+    x, dh, dx, capacity = in_rows((x, d.h, d.x, capacity))
     for m in range(lanes):
         fault[m] = 0.0
     for c in range(x.shape[0]):
         for m in range(lanes):
-            heat = abs(d.h[c, m]) * PER_TEMPERATURE / capacity[c, m]
-            water = abs(d.x[c, m]) * PER_WATER
+            heat = abs(dh[c, m]) * PER_TEMPERATURE / capacity[c, m]
+            water = abs(dx[c, m]) * PER_WATER
             too_dry = (DRY - x[c, m]) * FAR
             # The first argument stays where the second is no number.
             worst = max(fault[m], min(REFUSED, dt[m] * heat), min(REFUSED, dt[m] * water), too_dry)
@@ -107,6 +111,7 @@ def taken(mid, go, y):
     No number becomes a huge one first, so that 0 of it is 0.
     """
     lanes = span(go)
+    mid, y = in_rows((mid, y))
     for c in range(y.shape[0]):
         for m in range(lanes):
             y[c, m] = min(HUGE, max(-HUGE, mid[c, m])) * go[m] + y[c, m] * (1.0 - go[m])
@@ -119,6 +124,7 @@ def booked(dz, dt, z, lost):
     A lane whose step was refused has a ``dt`` of 0; a rate that is no number comes to nothing there.
     """
     lanes = span(dt)
+    dz, z, lost = in_rows((dz, z, lost))
     for c in range(dz.shape[0]):
         for m in range(lanes):
             more = min(HUGE, max(-HUGE, dz[c, m])) * dt[m] - lost[c, m]
