@@ -6,6 +6,7 @@ instruction serves several members.
 
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
+import numpy as np
 from numba import njit, types
 from numba.core import cgutils
 from numba.extending import intrinsic
@@ -51,6 +52,11 @@ def in_rows(typingctx, arrays):
         return context.make_tuple(builder, signature.return_type, parts)
 
     return arrays(arrays), codegen
+
+
+cell = np.uintp
+"""An index that is not below zero: of one that might be, every array would have to look whether to count from its end.
+"""
 
 
 # Rows of a member's parameters and columns of a stage, which the compiler folds into the code.

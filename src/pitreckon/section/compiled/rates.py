@@ -13,7 +13,7 @@ from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import in_rows, span
+from pitreckon.section.compiled.lanes import cell, in_rows, span
 from pitreckon.section.precision import INNER
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
@@ -23,6 +23,10 @@ INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
 HALF_CW = 0.5 * CW
 FREE_WIDTH2 = laws.FREE_WIDTH**2
 NOT_NONE = laws.NOT_NONE
+NOTHING = 0.0
+"""Rows are cleared and copied by way of a product or a sum with it; else the compiler calls the C library for each, of
+a cache line or two, which takes longer.
+"""
 GLAZE_HOLD, MOST_VAPOUR = laws.GLAZE_HOLD, laws.MOST_VAPOUR
 SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
 AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
@@ -109,9 +113,8 @@ def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
     P, T, K, D, B, E, F, W, Q, J = in_rows((P, T, K, D, B, E, F, W, Q, J))
     for q in range(axis.lines):
         for k in range(axis.many - 1):
-            a = q * axis.step + k * axis.stride
-            b = a + axis.stride
-            row = a + first_row
+            first = q * axis.step + k * axis.stride
+            a, b, row = cell(first), cell(first + axis.stride), cell(first + first_row)
             g, gw = axis.heat[q, k], axis.water[q, k]
             for m in range(lanes):
                 # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
@@ -131,13 +134,13 @@ def gather(ny, volume, bone, QX, QY, JX, JY, kh, kx, dh, dx):
     lanes = span(dh[0])
     QX, QY, JX, JY, kh, kx, dh, dx = in_rows((QX, QY, JX, JY, kh, kx, dh, dx))
     for c in range(volume.shape[0]):
-        row = c + ny
+        row, left, above = cell(c + ny), cell(c), cell(c + ny - 1)
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
         im = iv / meat if meat > 0.0 else 0.0
         for m in range(lanes):
-            dh[c, m] = iv * (QY[row - 1, m] - QY[row, m] + QX[row - ny, m] - QX[row, m]) - kh[c, m]
-            dx[c, m] = im * (JY[row - 1, m] - JY[row, m] + JX[row - ny, m] - JX[row, m]) - kx[c, m]
+            dh[c, m] = iv * (QY[above, m] - QY[row, m] + QX[left, m] - QX[row, m]) - kh[c, m]
+            dx[c, m] = im * (JY[above, m] - JY[row, m] + JX[left, m] - JX[row, m]) - kx[c, m]
 
 
 @njit(**INNER)
@@ -192,7 +195,7 @@ def slope(grid, P, S, air, wall, y, known, fields, dy):
     dh, dx, dz = dy
     for i in range(dz.shape[0]):
         for m in range(lanes):
-            dz[i, m] = 0.0
+            dz[i, m] = S[at.HOLDS, m] * NOTHING
     state_of(bone, P, h, x, T, C, K, D, B, E, F, W)
     across(grid.x, ny, P, T, K, D, B, E, F, W, QX, JX)
     across(grid.y, ny, P, T, K, D, B, E, F, W, QY, JY)
@@ -223,7 +226,7 @@ def outside(
     )
     faces = ocell.shape[0]
     for n in range(faces):
-        c, g = ocell[n], ogroup[n]
+        c, g = cell(ocell[n]), ogroup[n]
         meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
         for m in range(lanes):
@@ -266,7 +269,7 @@ def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, hea
     )
     faces = ocell.shape[0]
     for n in range(faces):
-        c, area = ocell[n], oarea[n]
+        c, area = cell(ocell[n]), oarea[n]
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
         im = iv / meat if meat > 0.0 else 0.0
@@ -314,7 +317,7 @@ def react(ocell, P, S, T, dry, dt, total):
             shrink[c, m] += dt[m] * (SHRINK_RATE * laws.arrhenius(inverse, SHRINK_EA, AT_58))
             kill[c, m] += dt[m] * laws.kill_rate(t)
     for n in range(colour.shape[0]):
-        c = ocell[n]
+        c = cell(ocell[n])
         for m in range(lanes):
             t = min(180.0, max(-20.0, T[c, m]))
             speed = P[at.COL_RATE, m] * laws.arrhenius(1.0 / (t + ZERO), P[at.COL_EA, m], AT_90)

@@ -13,7 +13,7 @@ from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import in_rows, span
+from pitreckon.section.compiled.lanes import cell, in_rows, span
 from pitreckon.section.compiled.rates import (
     CW,
     GLAZE_HOLD,
@@ -21,6 +21,7 @@ from pitreckon.section.compiled.rates import (
     INV_STEAM_TAU,
     MOST_VAPOUR,
     NOT_NONE,
+    NOTHING,
     SIGMA,
     ZERO,
     pool_share,
@@ -64,7 +65,7 @@ def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_
         v, water = volume[c], holds[c]
         for m in range(lanes):
             cap = C[c, m]
-            capacity[c, m] = cap
+            capacity[c, m] = cap + NOTHING
             x_heat[c, m] = v * cap
             y_heat[c, m] = v * cap
             x_water[c, m] = water
@@ -108,7 +109,7 @@ def faces(
         (P, S, x, z, T, E, face_heat, face_steam, face_water, face_ooze)
     )
     for n in range(ocell.shape[0]):
-        c, g = ocell[n], ogroup[n]
+        c, g = cell(ocell[n]), ogroup[n]
         area = oarea[n]
         meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0
@@ -169,12 +170,12 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
     field, P, before, carried, pivot, on = in_rows((field, P, before, carried, pivot, on))
     for q in range(axis.lines):
         for m in range(lanes):
-            before[q, m] = 0.0
-            carried[q, m] = 0.0
+            before[q, m] = ahead[m] * NOTHING
+            carried[q, m] = ahead[m] * NOTHING
     for k in range(axis.many - 1):
         for q in range(axis.lines):
-            c = q * axis.step + k * axis.stride
-            following = c + axis.stride
+            here = q * axis.step + k * axis.stride
+            c, following = cell(here), cell(here + axis.stride)
             link = links[q, k]
             for m in range(lanes):
                 joined = link * (field[c, m] + field[following, m]) * ahead[m] * P[at.SHRINK2, m]
@@ -185,7 +186,7 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
                 before[q, m] = joined
                 carried[q, m] = own * inverse
     for q in range(axis.lines):
-        c = q * axis.step + (axis.many - 1) * axis.stride
+        c = cell(q * axis.step + (axis.many - 1) * axis.stride)
         for m in range(lanes):
             pivot[c, m] = 1.0 / (pivot[c, m] + before[q, m] * carried[q, m])
             on[c, m] = 0.0
@@ -195,8 +196,8 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
 def ends_of(axis, ocell, face_heat, face_water, face_ooze, lines):
     """What the faces at an axis's ends take, added to the pivots of its ``lines``."""
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         add(face_heat[n], lines.heat[c])
         add(face_water[n], lines.water[c])
         add(face_ooze[n], lines.water[c])
@@ -267,7 +268,7 @@ def carried_by_water(ocell, P, T, warm):
         warm[m] = 0.0
     share = 1.0 / ocell.shape[0]
     for n in range(ocell.shape[0]):
-        c = ocell[n]
+        c = cell(ocell[n])
         for m in range(lanes):
             warm[m] += T[c, m]
     for m in range(lanes):
@@ -323,8 +324,8 @@ def leaving(axis, ocell, volume, bone, P, warm, face_heat, face_steam, warming, 
     lanes = span(P[0])
     P, face_heat, face_steam, warming, x, z = in_rows((P, face_heat, face_steam, warming, x, z))
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         meat = 1.0 - bone[c]
         im = 1.0 / (volume[c] * meat) if meat > 0.0 else 0.0
         for m in range(lanes):
@@ -377,8 +378,8 @@ def drying(axis, ocell, P, S, warm, face_water, face_ooze, x, z):
     lanes = span(P[0])
     P, S, face_water, face_ooze, x, z = in_rows((P, S, face_water, face_ooze, x, z))
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         for m in range(lanes):
             z[EVAPORATED, m] += face_water[n, m] * P[at.DENSITY, m] * x[c, m]
         for m in range(lanes):

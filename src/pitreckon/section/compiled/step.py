@@ -12,7 +12,7 @@ from numba import njit
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import in_rows, span
-from pitreckon.section.compiled.rates import react, slope
+from pitreckon.section.compiled.rates import NOTHING, react, slope
 from pitreckon.section.compiled.steady import prepare, steady
 from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
 from pitreckon.section.precision import INNER
@@ -56,14 +56,14 @@ def drive(pit, S):
 
 
 @njit(**INNER)
-def begin(y, mid, k):
+def begin(y, dt, mid, k):
     """Both stages begin at ``y``, with nothing known of its rates."""
-    lanes = span(y[0])
+    lanes = span(dt)
     y, mid, k = in_rows((y, mid, k))
     for c in range(y.shape[0]):
         for m in range(lanes):
-            mid[c, m] = y[c, m]
-            k[c, m] = 0.0
+            mid[c, m] = y[c, m] + NOTHING
+            k[c, m] = dt[m] * NOTHING
 
 
 @njit(**INNER)
@@ -138,8 +138,8 @@ def attempt(grid, P, S, pit, y, work, fields, s, fault):
     """Try one step of every lane from ``y``; the new state is in ``work.mid``, how far it is off in ``fault``."""
     lanes = span(P[0])
     mid, k, d, _ = work
-    begin(y.h, mid.h, k.h)
-    begin(y.x, mid.x, k.x)
+    begin(y.h, pit.dt, mid.h, k.h)
+    begin(y.x, pit.dt, mid.x, k.x)
     counted(0.0, y.z, y.z, pit.dt, mid.z)
     for m in range(lanes):
         pit.ahead[m] = STEADY * pit.dt[m]
