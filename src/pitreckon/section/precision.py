@@ -10,6 +10,7 @@ its module, turned to single precision as well, so that one source serves both.
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+import llvmlite.binding as llvm
 import numpy as np
 from numba.core import ir, types
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
@@ -18,6 +19,9 @@ from numba.core.untyped_passes import IRProcessing
 from numba.extending import overload, register_jitable
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+# A row of lanes is two of the widest vectors long: both in one turn of the loop, so that there is none to count.
+llvm.set_option("pitreckon", "-force-vector-interleave=2")
 
 
 def is_single(kind: Any) -> bool:

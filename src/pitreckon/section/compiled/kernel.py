@@ -59,7 +59,7 @@ members are kept; columns that an earlier run kept (none: a fresh start) and the
 
 Crew = namedtuple("Crew", "P S pit y total lanes lost seen room")
 """Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, what
-rounding cut off its tallies, what is seen of it at a knot, and a row of room.
+rounding cut off its state, what is seen of it at a knot, and a row of room.
 """
 
 
@@ -153,8 +153,9 @@ def load(crew, plan, member, m):
     P[at.SHRINK2, m] = P[at.SHRINK, m] * P[at.SHRINK, m]
     P[at.MELT, m] = laws.melt_factor(P[at.SHIFT, m])
     crew.lanes.member[m] = member
-    for n in range(crew.lost.shape[0]):
-        crew.lost[n, m] = 0.0
+    for part in crew.lost:
+        for n in range(part.shape[0]):
+            part[n, m] = 0.0
 
 
 @njit(**INNER)
@@ -181,11 +182,13 @@ def put_down(snapshot, crew, m):
     r = laid(y.h, snapshot, 0, i, m)
     r = laid(y.x, snapshot, r, i, m)
     r = laid(y.z, snapshot, r, i, m)
-    r = laid(crew.lost, snapshot, r, i, m)
+    r = laid(crew.lost.z, snapshot, r, i, m)
     r = laid(total.gelatin, snapshot, r, i, m)
     r = laid(total.shrink, snapshot, r, i, m)
     r = laid(total.kill, snapshot, r, i, m)
     r = laid(total.colour, snapshot, r, i, m)
+    r = laid(crew.lost.h, snapshot, r, i, m)
+    r = laid(crew.lost.x, snapshot, r, i, m)
     r = laid(lanes.before, snapshot, r, i, m)
     snapshot[r, i], snapshot[r + 1, i], snapshot[r + 2, i] = lanes.stage[m], lanes.since[m], lanes.opened[m]
     snapshot[r + 3, i], snapshot[r + 4, i], snapshot[r + 5, i] = (
@@ -204,11 +207,13 @@ def take_up(crew, plan, i, m):
     r = lifted(y.h, snapshot, 0, i, m)
     r = lifted(y.x, snapshot, r, i, m)
     r = lifted(y.z, snapshot, r, i, m)
-    r = lifted(crew.lost, snapshot, r, i, m)
+    r = lifted(crew.lost.z, snapshot, r, i, m)
     r = lifted(total.gelatin, snapshot, r, i, m)
     r = lifted(total.shrink, snapshot, r, i, m)
     r = lifted(total.kill, snapshot, r, i, m)
     r = lifted(total.colour, snapshot, r, i, m)
+    r = lifted(crew.lost.h, snapshot, r, i, m)
+    r = lifted(crew.lost.x, snapshot, r, i, m)
     r = lifted(lanes.before, snapshot, r, i, m)
     lanes.stage[m], lanes.since[m], lanes.opened[m] = int(snapshot[r, i]), snapshot[r + 1, i], snapshot[r + 2, i]
     lanes.want[m], lanes.water_start[m], lanes.heat_start[m] = (
@@ -338,7 +343,7 @@ def run_members(first, last, grid, plan, results, snapshot, like):
     nz = TALLIES + 2 * nb
     P, S = rows(at.ROWS, like), rows(plan.table.shape[1], like)
     y = state_like(nc, nz, like)
-    lost = rows(nz, like)
+    lost = state_like(nc, nz, like)
     work = Work(state_like(nc, nz, like), state_like(nc, nz, like), state_like(nc, nz, like), lost)
     flow = nc + grid.ny
     fields = Fields(

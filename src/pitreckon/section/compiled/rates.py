@@ -317,8 +317,8 @@ def react(ocell, P, S, T, dry, dt, total):
             shrink[c, m] += dt[m] * (SHRINK_RATE * laws.arrhenius(inverse, SHRINK_EA, AT_58))
             kill[c, m] += dt[m] * laws.kill_rate(t)
     for n in range(colour.shape[0]):
-        c = cell(ocell[n])
+        own = cell(ocell[n])
         for m in range(lanes):
-            t = min(180.0, max(-20.0, T[c, m]))
+            t = min(180.0, max(-20.0, T[own, m]))
             speed = P[at.COL_RATE, m] * laws.arrhenius(1.0 / (t + ZERO), P[at.COL_EA, m], AT_90)
             colour[n, m] += dt[m] * (speed * min(1.0, max(0.0, dry[n, m])) * (1.0 + S[at.SUGAR, m]))

@@ -29,8 +29,7 @@ Pit = namedtuple("Pit", "air0 rise opened late dt air wall ahead")
 """The pit of every lane and its step.
 
 Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
-how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
-whether the step is taken.
+how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s].
 """
 
 
@@ -39,7 +38,7 @@ Slow = namedtuple("Slow", "gelatin shrink kill colour")
 
 
 Work = namedtuple("Work", "mid k d lost")
-"""The stage under way, the first stage's steadied rates, and rates; what rounding cut off the tallies."""
+"""The stage under way, the first stage's steadied rates, and rates; what rounding cut off the state."""
 
 
 @njit(**INNER)
@@ -105,21 +104,10 @@ def judge(x, d, capacity, dt, fault):
 
 
 @njit(**INNER)
-def taken(mid, go, y):
-    """The step of the lanes that take one: ``go`` is 1, else 0.
-
-    No number becomes a huge one first, so that 0 of it is 0.
-    """
-    lanes = span(go)
-    mid, y = in_rows((mid, y))
-    for c in range(y.shape[0]):
-        for m in range(lanes):
-            y[c, m] = min(HUGE, max(-HUGE, mid[c, m])) * go[m] + y[c, m] * (1.0 - go[m])
-
-
-@njit(**INNER)
 def booked(dz, dt, z, lost):
-    """Add a step to the tallies; ``lost`` keeps what rounding cut off, for thousands of steps add up (Kahan 1965).
+    """Add a step to ``z``; ``lost`` keeps what rounding cut off, for thousands of steps add up (Kahan 1965).
+
+    What a calm cell gains in a step can be less than its last digit.
 
     A lane whose step was refused has a ``dt`` of 0; a rate that is no number comes to nothing there.
     """
@@ -161,10 +149,7 @@ def attempt(grid, P, S, pit, y, work, fields, s, fault):
 @njit(**INNER)
 def settle(grid, P, S, pit, y, work, fields, total):
     """Take the tried step of the lanes whose ``pit.dt`` was left standing; the others stay where they are."""
-    lanes = span(pit.dt)
-    for m in range(lanes):
-        pit.ahead[m] = 1.0 if pit.dt[m] > 0.0 else 0.0
-    taken(work.mid.h, pit.ahead, y.h)
-    taken(work.mid.x, pit.ahead, y.x)
-    booked(work.d.z, pit.dt, y.z, work.lost)
+    booked(work.k.h, pit.dt, y.h, work.lost.h)
+    booked(work.k.x, pit.dt, y.x, work.lost.x)
+    booked(work.d.z, pit.dt, y.z, work.lost.z)
     react(grid.ocell, P, S, fields.T, fields.dry, pit.dt, total)
