@@ -58,7 +58,7 @@ def sections(story: Story, names: list[str], words: CurveWords, said: str) -> st
 
 
 def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str, name: Callable[[float], str]) -> None:
-    x, y, field = drawn(story.section, _filled(story.section, values), story.size)
+    x, y, field = drawn(story.section, filled(story.section, values), story.size)
     axes.set_aspect("equal", adjustable="box", anchor="W")
     step = float(levels[1] - levels[0])
     shades = np.clip(field, levels[0], levels[-1])
@@ -87,7 +87,7 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
         at_x, at_y = _core_m(story.section, story.size)
         middle = name(float(values[story.section.core]))
         _seen(axes.text(at_x, at_y, middle, fontsize=FONT - 2.0, ha="center", va="center"))
-    _outline(axes, story.section, story.size)
+    outline(axes, story.section, story.size)
 
 
 def _core_m(section: Section, size: float) -> tuple[float, float]:
@@ -99,7 +99,7 @@ def _core_m(section: Section, size: float) -> tuple[float, float]:
     return place[::-1] if section.shape == "bird" else place
 
 
-def _filled(section: Section, values: Floats) -> Floats:
+def filled(section: Section, values: Floats) -> Floats:
     """With what lies beside it where a cell is all bone, so that lines go on to the bone's edge."""
     known = np.isfinite(values)
     if known.all():
@@ -147,7 +147,7 @@ def drawn(section: Section, values: Floats, size: float) -> tuple[Floats, Floats
     return x, y, field
 
 
-def _outline(axes: Axes, section: Section, size: float) -> None:
+def outline(axes: Axes, section: Section, size: float) -> None:
     """The edge of the piece, and the bone in it."""
     x, y, _ = drawn(section, np.zeros(section.cells), size)
     if section.shape == "ball":
