@@ -89,8 +89,8 @@ def field(
     columns = 2 if len(rows) == 4 else min(len(rows), MOST_ACROSS)
     down = -(-len(rows) // columns)
     x, y, _ = drawn(section, section.bone, size)
-    each_tall = min((WIDE - 1.2) / columns - 0.4, 4.5) * float(np.ptp(y) / np.ptp(x)) + 0.85
-    made, grid = figure(max(down * each_tall, 1.6), down, columns)
+    each_tall = min(WIDE / columns - 0.4, 4.5) * float(np.ptp(y) / np.ptp(x)) + 0.85
+    made, grid = figure(down * each_tall + 0.7, down, columns)
     painted: Any = None
     for axes, row, each in zip(grid.flat, rows, shown, strict=False):
         painted = _paint(axes, section, filled(section, each), size, levels, MAPS[name])
@@ -98,7 +98,7 @@ def field(
     for axes in list(grid.flat)[len(rows) :]:
         axes.set_axis_off()
     unit = f"°{degrees}" if name == "temperature" else UNITS.get(values.attrs["units"], values.attrs["units"])
-    bar = made.colorbar(painted, ax=grid, shrink=0.8)
+    bar = made.colorbar(painted, ax=grid, location="bottom", shrink=0.7, aspect=40)
     bar.set_label(f"{values.attrs['long_name']}{f' [{unit}]' if unit else ''}", fontsize=9)
     bar.ax.tick_params(labelsize=9)
     return made
@@ -260,7 +260,7 @@ def _paint(axes: Axes, section: Any, values: Floats, size: float, levels: Floats
         text.set_visible(bool((at > EDGE).all() and (at < 1.0 - EDGE).all()))
         text.set_color(INK)
         text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "pad": 0.5, "alpha": 0.8})
-    outline(axes, section, 100.0 * size)
+    outline(axes, section, 100.0 * size, over=2.5)
     axes.set_xlabel("cm", fontsize=8)
     axes.tick_params(labelsize=8)
     return shades

@@ -147,8 +147,8 @@ def drawn(section: Section, values: Floats, size: float) -> tuple[Floats, Floats
     return x, y, field
 
 
-def outline(axes: Axes, section: Section, size: float) -> None:
-    """The edge of the piece, and the bone in it."""
+def outline(axes: Axes, section: Section, size: float, over: float | None = None) -> None:
+    """The edge of the piece, and the bone in it. over: Matplotlib's order of drawing, of the bone; None: the usual"""
     x, y, _ = drawn(section, np.zeros(section.cells), size)
     if section.shape == "ball":
         axes.plot(x[-1], y[-1], color=INK, linewidth=1.0)
@@ -161,8 +161,8 @@ def outline(axes: Axes, section: Section, size: float) -> None:
             axes.plot([side, side], [y[0], y[-1]], color=INK, linewidth=1.2)
     if section.bone.max() > 0.0:
         bone = drawn(section, section.bone, size)
-        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER])
-        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4)
+        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER], zorder=over)
+        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4, zorder=over)
 
 
 def _ruler(made: Any, axes: Axes, story: Story, words: CurveWords, height: float) -> None:
