@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -38,6 +39,20 @@ def test_it_runs(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     text = "\n".join(str(output.data.get("text/plain", "")) for output in shown if "data" in output)
     for words in ("['ledger.parquet', 'members.parquet', 'rack.nc']", "outlook of harvest table", "met"):
         assert words in text
+
+
+@pytest.mark.kernel
+@pytest.mark.slow
+def test_the_few_lines_of_the_readme_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a folder that has the examples, with fewer members."""
+    (block,) = re.findall(r"^```python\n(outlook = .*?)^```$", (ROOT / "README.md").read_text("utf-8"), re.M | re.S)
+    (tmp_path / "examples").symlink_to(ROOT / "examples")
+    monkeypatch.chdir(tmp_path)
+    engine = "" if find_spec("h5py") else ', engine="scipy"'  # what the core can, where HDF5 is not there
+    fewer = block.replace('day.csv")', 'day.csv", members=16)').replace('"butt.nc"', f'"butt.nc"{engine}')
+    assert fewer.count("members=16") == 1
+    exec(f"import pitreckon as pr\n{fewer}", {})
+    assert {path.name for path in tmp_path.iterdir()} == {"examples", "members.parquet", "butt.nc", "butt.png"}
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.name)
