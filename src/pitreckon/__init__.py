@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from pitreckon.library import plots as plots
     from pitreckon.library import tables as tables
     from pitreckon.library.files import read_cook as read_cook
+    from pitreckon.library.files import read_kept as read_kept
     from pitreckon.library.files import read_ledger as read_ledger
     from pitreckon.library.files import read_lessons as read_lessons
     from pitreckon.library.files import read_mix as read_mix
@@ -58,7 +59,7 @@ _WHERE = {
     "pitreckon.extras": "MissingExtraError",
     "pitreckon.flavour.mix": "Mix",
     "pitreckon.ledger": "Act Ledger Look Reading",
-    "pitreckon.library.files": "read_cook read_ledger read_lessons read_mix read_wishes"
+    "pitreckon.library.files": "read_cook read_kept read_ledger read_lessons read_mix read_wishes"
     " write_cook write_ledger write_mix",
     "pitreckon.library.judged": "judge",
     "pitreckon.library.planned": "Planned plan",

@@ -23,6 +23,7 @@ PROMISED = {
     "judge": "(outlook, handled=None)",
     "plan": "(wishes, *, seed=1, limit_s=8.0)",
     "read_cook": "(path)",
+    "read_kept": "(where=None)",
     "read_ledger": "(path, cook, *, set_aside=False, dates=None)",
     "read_lessons": "(path)",
     "read_mix": "(path)",

@@ -88,7 +88,7 @@ def test_marks_and_stages_are_the_outlooks(outlook: pr.Reckoned) -> None:
 
 
 def test_unknowns_are_standard_numbers_before_anything_was_seen(cook: pr.Cook) -> None:
-    table = pr.tables.unknowns(pr.reckon(cook, members=256)).loc["butt"]
+    table = pr.tables.unknowns(pr.reckon(cook, members=128)).loc["butt"]
     numbers = table.drop(columns="weight").to_numpy()
     assert numbers.shape[1] > 30
     assert np.abs(numbers.mean(axis=0)).max() < 0.1

@@ -162,5 +162,5 @@ def _same(ways: Sequence[str], value: float, parse: Callable[[str], float], exac
 
 
 def _plain(value: float) -> str:
-    """All digits of a number, without an exponent."""
-    return f"{Decimal(repr(value)):f}".removesuffix(".0")
+    """All digits of a number that can be read, without an exponent: twenty behind the point."""
+    return f"{round(Decimal(repr(value)), 20).normalize():f}"

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
 from os import PathLike
 from pathlib import Path
 from typing import Any, Final
 
 from pitreckon.cook import Cook
+from pitreckon.cook.read import cook_from_text
 from pitreckon.cook.read import read_cook as _cook_of
 from pitreckon.cook.write import cook_text
 from pitreckon.errors import InputError, Place
@@ -17,6 +19,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.dates import Dates
 from pitreckon.ledger.log.read import read_log
 from pitreckon.ledger.log.write import log_text
+from pitreckon.ledger.store.place import place_of
 from pitreckon.lessons.house.form import lessons_of_text
 from pitreckon.plan.read import read_wishes as _wishes_of
 from pitreckon.plan.wishes import Wishes
@@ -67,6 +70,32 @@ def read_ledger(path: Pathlike, cook: Cook, *, set_aside: bool = False, dates: D
     if dates not in DATES:
         raise InputError(f"dates is {dates!r}", 'Give "day first", "month first" or None', Place(field="dates"))
     return read_log(path_of(path), _a(cook, Cook, "cook"), set_aside=set_aside, dates=dates)
+
+
+def read_kept(where: Pathlike | None = None) -> dict[str, tuple[Cook, Ledger]]:
+    """Every cook of a ledger that is kept, with what has happened in it, by the cook's id, the latest first.
+
+    where: a file, or postgresql://user@host/database; None: the usual one (``docs/how-to/keep-a-ledger.md``)
+
+    A cook whose plan cannot be read is left out, with a warning. The ledger is only read.
+
+    Raises MissingExtraError: the database library is not installed
+    Raises InputError: there is no such file. StoreError: it cannot be opened, or is something else
+    """
+    given = None if where is None else str(where)
+    place = place_of(given)  # asks for the library first
+    if place.file is not None and not place.file.is_file():
+        raise InputError("there is no such ledger", "Check its name and folder", Place(str(place.file)))
+    from pitreckon.ledger.store import Store  # noqa: PLC0415  not everybody keeps a ledger
+
+    found = {}
+    with Store.open(given) as store:
+        for row in store.cooks():
+            try:
+                found[row.id] = cook_from_text(row.plan_toml, row.id), store.ledger(row.id)
+            except InputError as fault:
+                warnings.warn(f"the cook {row.id} is left out, its plan cannot be read: {fault}", stacklevel=2)
+    return found
 
 
 def write_ledger(ledger: Ledger, cook: Cook, path: Pathlike, *, degrees: Scale = "F") -> None:

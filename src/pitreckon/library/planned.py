@@ -25,6 +25,10 @@ class Planned:
     wishes: Wishes
     answer: Answer = field(repr=False)
 
+    def __repr__(self) -> str:
+        found = "no day" if self.chance is None else f"{self.chance:.0%} likely"
+        return f"<plan of {self.wishes.name}: {found}{'' if self.as_asked else ', not as asked'}>"
+
     @property
     def as_asked(self) -> bool:
         """There is a day that does what was asked."""
