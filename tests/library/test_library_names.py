@@ -300,6 +300,7 @@ def test_a_retired_name_works_on_and_warns(monkeypatch: pytest.MonkeyPatch) -> N
         assert pr.load_cook is pr.read_cook  # type: ignore[attr-defined]
 
 
+COOK = Path(__file__).parents[2] / "examples" / "harvest-table" / "harvest-table.toml"
 LOADED = "import sys, pitreckon{more}; print(*sorted(sys.modules))"
 
 
@@ -321,3 +322,16 @@ def test_importing_it_loads_nothing() -> None:
 def test_reading_a_cook_loads_no_extra_and_no_kernel() -> None:
     heavy = {"numba", "pandas", "xarray", "matplotlib", "pyarrow", "ortools", "sqlalchemy", "fastapi"}
     assert not loaded("; pitreckon.Cook; pitreckon.catalog; pitreckon.InputError") & heavy
+
+
+@pytest.mark.servers
+def test_what_needs_no_extra_is_there_without_any() -> None:
+    """Each name is fetched, and a cook read and judged as a file, where no library of any extra can be imported."""
+    code = (
+        "import sys; from pitreckon.extras import LIBRARIES; sys.modules.update(dict.fromkeys(LIBRARIES));"
+        "import pitreckon as pr;"
+        "print(*(n for n in (*pr._NAMES, *pr._MODULES) if n != 'study' and getattr(pr, n, None) is None));"
+        f"print(pr.read_cook({str(COOK)!r}).name)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.stderr, done.stdout) == ("", "\nharvest table\n")
