@@ -35,7 +35,7 @@ with the line that installs it. A forecast is no promise of safety: check the th
 follow your local food code and your health department.
 """
 STUDY: Final = """
-`pr.study(path_or_dict, *, out, on=None, workers=None)` runs a study, where that part is installed.
+`pr.study(asked, *, out, on=None, workers=None, tell=None)` simulates every setting of a study.
 """
 ARRAYS: Final = """
 ## Labelled arrays

@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from pitreckon.library.simulated import simulate as simulate
     from pitreckon.plan.wishes import Wishes as Wishes
     from pitreckon.safety.judgecook import Safety as Safety
+    from pitreckon.study import study as study  # type: ignore[import-not-found, unused-ignore]
 
 _WHERE = {
     "pitreckon.cook": "Away Cook ItemPlan PitPlan SideTask StagePlan TripCosts Until",

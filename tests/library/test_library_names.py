@@ -50,7 +50,7 @@ PROMISED = {
     "plots.windows": "(outlook)",
 }
 """Functions."""
-STUDY = "(path_or_dict, *, out, on=None, workers=None)"
+STUDY = "(asked, *, out, on=None, workers=None, tell=None)"
 """Of ``study``, where its room is there."""
 RECORDS = {
     "Act": "at_utc on act detail piece air_c duration_s fuel_kg source_line note",
@@ -264,7 +264,7 @@ def test_type_checkers_are_told_the_same_names_from_the_same_places() -> None:
             if each.module != "collections.abc":
                 assert alias.asname == alias.name, "handed on, as mypy --strict has it"
                 told[alias.name] = each.module
-    fetched = {name: module for name, module in pitreckon._NAMES.items() if name != "study" or has_study()}
+    fetched = dict(pitreckon._NAMES)
     fetched |= {name: module.rpartition(".")[0] for name, module in pitreckon._MODULES.items()}
     assert told == fetched
     assert (Path(pitreckon.__file__).parent / "py.typed").exists()
