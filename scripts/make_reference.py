@@ -463,6 +463,9 @@ def _set(which: str) -> Iterator[str]:
 
 def pages() -> dict[Path, str]:
     """Every generated page with its text. Only the shipped catalog counts, not the user's own."""
+    sys.path.append(str(ROOT))
+    from scripts.library_page import library_page  # noqa: PLC0415  (found whether this is run as a script or not)
+
     own = os.environ.get("PITRECKON_CATALOG")
     os.environ["PITRECKON_CATALOG"] = str(Path(catalog.__file__).parent / "data")
     try:
@@ -471,6 +474,7 @@ def pages() -> dict[Path, str]:
             REFERENCE / "outlook-json.md": outlook_json(),
             REFERENCE / "json-answers.md": json_answers(),
             REFERENCE / "catalog.md": the_catalog(),
+            REFERENCE / "library.md": library_page(MADE),
             REFERENCE / "safety-rules.md": safety_rules(),
             REFERENCE / "ledger-file.md": between(REFERENCE / "ledger-file.md", "looks", looks()),
             REFERENCE / "settings-file.md": between(REFERENCE / "settings-file.md", "inputs", inputs()),

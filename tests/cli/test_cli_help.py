@@ -14,7 +14,10 @@ from conftest import Call
 from pitreckon import __version__
 from pitreckon.cli.main import app
 
-HEAVY = ("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pitreckon.reckon", "pitreckon.section")
+HEAVY = (
+    *("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pandas", "xarray", "matplotlib", "pyarrow"),
+    *("pitreckon.reckon", "pitreckon.section", "pitreckon.library"),
+)
 LIMIT_S = 0.3
 COMMAND = (sys.executable, "-c", "from pitreckon.cli.main import run; run()", "--help")
 COMMANDS = (
