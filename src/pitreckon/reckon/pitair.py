@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.ndimage import median_filter
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Fuel, Pit
@@ -140,11 +139,17 @@ def without_dips(at_s: Floats, value_c: Floats, usual_k: float) -> Floats:
         return value_c
     knots_s = np.arange(at_s[0], at_s[-1] + KNOT_S, KNOT_S)
     seen = np.interp(knots_s, at_s, value_c)
-    flat = median_filter(seen, SHORT_KNOTS, mode="reflect")
+    flat = running_median(seen, SHORT_KNOTS)
     down_k = max(float(np.mean(flat - seen)), 1e-9)
     left = max(1.0 - usual_k / down_k, 0.0)
     close[:-1] |= close[1:]
     return np.where(close, np.interp(at_s, knots_s, flat + left * (seen - flat)), value_c)
+
+
+def running_median(values: Floats, many: int) -> Floats:
+    """The median of ``many`` values, an odd number, about each; past the ends the values are mirrored there."""
+    mirrored = np.pad(values, many // 2, mode="symmetric")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(mirrored, many), axis=1))
 
 
 def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
