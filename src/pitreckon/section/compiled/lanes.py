@@ -6,11 +6,9 @@ instruction serves several members.
 
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
-from numba import njit
-
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.tally import LANES
 
 

@@ -1,0 +1,95 @@
+"""The compiler: arrays that never overlap, and literals that follow the arguments' precision.
+
+Numba types a literal ``0.5`` as double precision, and one double makes a whole expression double. A function
+compiled here whose arguments hold single-precision numbers has its literals, and the numbers it takes from
+its module, turned to single precision as well, so that one source serves both.
+"""
+
+# mypy: disable-error-code="no-untyped-call,untyped-decorator"
+
+import sys
+from threading import Lock
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numba.core import ir, types
+from numba.core.compiler import CompilerBase, DefaultPassBuilder
+from numba.core.compiler_machinery import FunctionPass, register_pass
+from numba.core.untyped_passes import IRProcessing
+from numba.extending import overload, register_jitable
+
+from pitreckon.section.precision import FUNCTIONS, LAWS, Noted
+
+ROOM = "pitreckon.section.compiled"
+_ONE_AT_A_TIME = Lock()
+
+
+def is_single(kind: Any) -> bool:
+    """Whether a numba type is, or holds, single-precision numbers."""
+    if isinstance(kind, types.BaseTuple):
+        return any(is_single(part) for part in kind.types)  # type: ignore[attr-defined]
+    return bool(getattr(kind, "dtype", kind) == types.float32)
+
+
+@register_pass(mutates_CFG=False, analysis_only=False)
+class FollowPrecision(FunctionPass):
+    """Turns the literals of a function with single-precision arguments to single precision."""
+
+    _name = "pitreckon_follow_precision"
+
+    def __init__(self) -> None:
+        FunctionPass.__init__(self)
+
+    def run_pass(self, state: Any) -> bool:
+        """Change the constants in place; whether there was anything to do."""
+        if not any(is_single(kind) for kind in state.args):
+            return False
+        for block in state.func_ir.blocks.values():
+            for statement in block.body:
+                source = getattr(statement, "value", None)
+                if isinstance(source, ir.Const | ir.Global | ir.FreeVar) and type(source.value) is float:
+                    source.value = np.float32(source.value)
+        return True
+
+
+class Apart(CompilerBase):
+    """The usual compiler, told that array arguments never overlap; without it no lane loop vectorises."""
+
+    def define_pipelines(self) -> Any:
+        """The usual passes and ours."""
+        self.state.flags.noalias = True
+        passes = DefaultPassBuilder.define_nopython_pipeline(self.state)
+        passes.add_pass_after(FollowPrecision, IRProcessing)
+        passes.finalize()
+        return [passes]
+
+
+def set_up() -> None:
+    """Give everything that ``precision`` has noted to the compiler; each function once.
+
+    The modules of the compiled room then hold what numba made of their functions. Nothing is compiled before its call.
+    """
+    with _ONE_AT_A_TIME:
+        while LAWS:
+            _register(LAWS.pop(0))
+        made = {}
+        while FUNCTIONS:
+            function, settings, _ = FUNCTIONS.pop(0)
+            made[function] = njit(**settings, pipeline_class=Apart)(function)
+        rooms = [module for name, module in list(sys.modules.items()) if name.startswith(ROOM)]
+        for names in [vars(room) for room in rooms if made]:
+            for name, value in list(names.items()):
+                if callable(value) and value in made:
+                    names[name] = made[value]
+
+
+def _register(noted: Noted) -> None:
+    settings = noted.settings | {"pipeline_class": Apart}
+    if noted.of is None:
+        register_jitable(**settings)(noted.function)
+        return
+
+    @overload(noted.of, jit_options=settings, strict=False)  # type: ignore[arg-type]
+    def _body(*_args: Any) -> Any:
+        return noted.function
