@@ -19,6 +19,7 @@ from pitreckon.reckon.around import BELOW_BOIL_K, LONGEST_STAGE_S
 from pitreckon.reckon.draws import ItemDraw, draw_pit
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import at_each, held_at, level_of_colour
+from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
@@ -57,7 +58,7 @@ class ItemRun:
     trace: Trace
     evidence: Evidence
     put_on_utc: datetime
-    air_c: Floats
+    air_c: Air
     tracks: tuple[Posterior, ...]
 
     @classmethod

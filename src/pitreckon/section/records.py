@@ -7,7 +7,9 @@ kept in single precision where that is the same to the bit.
 
 from __future__ import annotations
 
+import mmap
 from dataclasses import dataclass
+from math import prod
 from typing import Protocol
 
 import numpy as np
@@ -18,6 +20,15 @@ from pitreckon.arrays import Bools, Floats
 BLANK = 2
 """Blank records that are kept behind the last one with anything in it, where there are any: who draws a straight line
 between two records, or looks for the last number, finds there what all later ones would show."""
+
+
+def room(shape: tuple[int, ...]) -> Floats:
+    """An array of a run's records, of which only what is written to takes memory; NumPy's own would take huge pages."""
+    many = 8 * prod(shape)
+    if not hasattr(mmap, "MAP_PRIVATE") or many < mmap.ALLOCATIONGRANULARITY:
+        return np.empty(shape)
+    pages = mmap.mmap(-1, many, flags=mmap.MAP_PRIVATE | mmap.MAP_ANONYMOUS)
+    return np.frombuffer(pages, dtype=np.float64).reshape(shape)
 
 
 class Records(Protocol):

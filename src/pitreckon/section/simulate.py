@@ -18,7 +18,7 @@ from pitreckon.arrays import Floats
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import Members
-from pitreckon.section.records import Packed
+from pitreckon.section.records import Packed, room
 from pitreckon.section.shapes import Section
 from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot, room_for
 from pitreckon.section.tally import LANES
@@ -169,7 +169,7 @@ class _Run:
             "failed": (),
         }
         results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        results["out"] = np.empty((steps // job.record_every + 1, len(CHANNELS), n))
+        results["out"] = room((steps // job.record_every + 1, len(CHANNELS), n))
         recorded = 0 if job.start is None else _go_on_from(job, job.start, single, results)
         results["effort"] = np.zeros((2, n))
         mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
