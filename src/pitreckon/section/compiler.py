@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 from numba.core import ir, types
+from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import FunctionPass, register_pass
 from numba.core.untyped_passes import IRProcessing
@@ -22,6 +23,8 @@ from numba.extending import overload, register_jitable
 from pitreckon.section.precision import FUNCTIONS, LAWS, Noted
 
 ROOM = "pitreckon.section.compiled"
+ENTRY = "run_members"
+"""What alone is kept: all that it calls is in it, and to make code of that by itself is a third of all the work."""
 _ONE_AT_A_TIME = Lock()
 
 
@@ -53,12 +56,39 @@ class FollowPrecision(FunctionPass):
         return True
 
 
+class _Nowhere:
+    """Where what only the interpreter would ask for is put."""
+
+    def set_env(self, _name: str, _environment: Any) -> None:
+        """Nothing."""
+
+
+class Part(JITCodeLibrary):
+    """Code that only other code of ours calls: it becomes part of that, and is never made machine code by itself."""
+
+    def get_pointer_to_function(self, _name: str) -> int:
+        """There is none, as for any function without a way in from Python."""
+        return 0
+
+    @property
+    def codegen(self) -> Any:
+        """Where the environment of a function is put: nowhere, for it has no place of its own."""
+        return _Nowhere()
+
+    def _finalize_final_module(self) -> None:
+        self._finalize_dynamic_globals()
+        self._verify_declare_only_symbols()
+        self._finalized = True
+
+
 class Apart(CompilerBase):
     """The usual compiler, told that array arguments never overlap; without it no lane loop vectorises."""
 
     def define_pipelines(self) -> Any:
         """The usual passes and ours."""
         self.state.flags.noalias = True
+        if self.state.library is None and self.state.flags.no_cpython_wrapper:
+            self.state.library = Part(self.state.targetctx.codegen(), self.state.func_id.func_qualname)
         passes = DefaultPassBuilder.define_nopython_pipeline(self.state)
         passes.add_pass_after(FollowPrecision, IRProcessing)
         passes.finalize()
@@ -76,7 +106,7 @@ def set_up() -> None:
         made = {}
         while FUNCTIONS:
             function, settings, _ = FUNCTIONS.pop(0)
-            made[function] = njit(**settings, pipeline_class=Apart)(function)
+            made[function] = njit(**settings, cache=function.__name__ == ENTRY, pipeline_class=Apart)(function)
         rooms = [module for name, module in list(sys.modules.items()) if name.startswith(ROOM)]
         for names in [vars(room) for room in rooms if made]:
             for name, value in list(names.items()):

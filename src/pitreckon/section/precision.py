@@ -24,7 +24,6 @@ LAWS: list[Noted] = []
 """Called by Python as they are and by compiled code as its own."""
 
 OUTER: dict[str, Any] = {
-    "cache": True,
     "nogil": True,
     "error_model": "numpy",
     "fastmath": {"contract"},  # multiply-add in one; nothing else of fast maths, nan stays nan
@@ -34,9 +33,6 @@ OUTER: dict[str, Any] = {
 INNER: dict[str, Any] = OUTER | {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Settings of the rest: counting references to their arrays would cost more than their arithmetic. Compiled code alone
 calls them: the ways in from Python and C would take half of all the time that compiling takes."""
-
-_LAW = {key: value for key, value in INNER.items() if key != "cache"}
-
 
 def njit(**settings: Any) -> Callable[[F], F]:
     """Have a function compiled by these settings."""
@@ -50,7 +46,7 @@ def njit(**settings: Any) -> Callable[[F], F]:
 
 def law(function: F) -> F:
     """A function that Python calls as it is and compiled code as its own."""
-    LAWS.append(Noted(function, _LAW))
+    LAWS.append(Noted(function, INNER))
     return function
 
 
@@ -58,7 +54,7 @@ def compiled_as(function: Callable[..., Any]) -> Callable[[F], F]:
     """Makes the decorated function what compiled code gets where it calls ``function``."""
 
     def given(body: F) -> F:
-        LAWS.append(Noted(body, _LAW, function))
+        LAWS.append(Noted(body, INNER, function))
         return body
 
     return given
