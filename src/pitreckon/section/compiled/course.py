@@ -8,13 +8,12 @@ The readable twin is ``tests/oracles/readable/kernel.py``.
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import span
 from pitreckon.section.multistage import FRESH_PARTS
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, LANES, POOL
 from pitreckon.section.trace import CHANNEL, CHANNELS, MARKS

@@ -10,9 +10,8 @@ signature is ``tests/oracles/readable/kernel.py``; the physics of both is in ``l
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
 
-from pitreckon.section import laws
+from pitreckon.section import laws, machine
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.course import (
     AT_KNOT,
@@ -41,7 +40,7 @@ from pitreckon.section.compiled.rates import CW, Axis, Fields, Grid, State
 from pitreckon.section.compiled.steady import Lines, Steadier
 from pitreckon.section.compiled.step import Pit, Slow, Work, attempt, settle
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
-from pitreckon.section.precision import INNER, OUTER
+from pitreckon.section.precision import INNER, OUTER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
@@ -395,4 +394,5 @@ def run(
         values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, snapshot_at, start,
         first_knot
     )  # fmt: skip
-    run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, np.zeros(1, precision))
+    like = np.zeros(1, precision)
+    machine.run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, like)

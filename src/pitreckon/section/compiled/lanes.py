@@ -7,13 +7,10 @@ instruction serves several members.
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
 import numpy as np
-from numba import njit, types
-from numba.core import cgutils
-from numba.extending import intrinsic
 
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
-from pitreckon.section.precision import INNER, compiled_as
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.tally import LANES
 
 
@@ -26,40 +23,13 @@ def span(row):
     return row.shape[0] // LANES * LANES
 
 
-@intrinsic
-def _told(_typing, arrays):
-    def row_length_told(context, builder, kind, value):
-        if not isinstance(kind, types.Array) or kind.ndim != 2:
-            return value
-        array = context.make_array(kind)(context, builder, value)
-        cells, _ = cgutils.unpack_tuple(builder, array.shape)
-        width = context.get_abi_sizeof(context.get_data_type(kind.dtype))
-        lanes, long, wide = (context.get_constant(types.intp, n) for n in (LANES, LANES * width, width))
-        array.shape = cgutils.pack_array(builder, [cells, lanes])
-        array.strides = cgutils.pack_array(builder, [long, wide])
-        return array._getvalue()
-
-    def codegen(context, builder, signature, args):
-        kinds = signature.args[0].types
-        parts = cgutils.unpack_tuple(builder, args[0], len(kinds))
-        parts = [row_length_told(context, builder, *each) for each in zip(kinds, parts, strict=True)]
-        return context.make_tuple(builder, signature.return_type, parts)
-
-    return arrays(arrays), codegen
-
-
 def in_rows(arrays):
     """The same arrays, a tuple of them, with what the compiler cannot see: each row is ``LANES`` long.
 
     Where a cell's row begins is then one sum for all of them; else it is a multiplication for each, which costs as much
-    as the arithmetic of a short loop. ``span`` is asked of an array that was not told.
+    as the arithmetic of a short loop. ``span`` is asked of an array that was not told. ``compiler`` does the telling.
     """
     return arrays
-
-
-@compiled_as(in_rows)
-def _in_rows(arrays):
-    return _told(arrays)  # type: ignore[call-arg]  # an intrinsic is typed by its own first argument too
 
 
 cell = np.uintp

@@ -9,12 +9,11 @@ or [face, lane].
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import cell, in_rows, span
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 

@@ -9,8 +9,6 @@ The readable twin is ``tests/oracles/readable/steady.py``; ``multistage.py`` has
 
 from collections import namedtuple
 
-from numba import njit
-
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import cell, in_rows, span
@@ -28,7 +26,7 @@ from pitreckon.section.compiled.rates import (
     skin_share,
 )
 from pitreckon.section.multistage import BOIL_AHEAD
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_OUT, POOL
 

@@ -7,15 +7,13 @@ The readable twin is ``tests/oracles/readable/step.py``; ``multistage.py`` has t
 
 from collections import namedtuple
 
-from numba import njit
-
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.lanes import in_rows, span
 from pitreckon.section.compiled.rates import NOTHING, react, slope
 from pitreckon.section.compiled.steady import prepare, steady
 from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 
 PER_TEMPERATURE, PER_WATER = 1.0 / TEMPERATURE_FAULT_K, 1.0 / WATER_FAULT
 SHORT_AT = STAGE_AT[0]
