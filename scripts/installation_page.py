@@ -49,7 +49,7 @@ ROUNDS: Final = 5
 HOW: Final = "How to install it: [install](../how-to/install.md)."
 ON_TOP: Final = "An extra's MB and packages come on top of the core; what two extras share is counted with both."
 MOST: Final = """\
-Most of the core is the compiler (llvmlite) and SciPy. There is no extra `study`: nothing stands behind such a name yet.
+Most of the core is the compiler (llvmlite) and SciPy.
 """
 CODES: Final = """\
 What each needs beyond the core, and every exit code that it ends with. A command whose extra is missing ends with 2,

@@ -31,6 +31,7 @@ COMMANDS = (
     "record",
     "cool",
     "why",
+    "study",
     "card",
     "against",
     "explain",

@@ -77,6 +77,7 @@ class Study:
     same_members: every setting has the same members, so that what differs is the setting alone; else each its own
     grid: every value with every other; together: rows of values that belong together, each with all of the grid
     drawn, draws: settings that are drawn, so many times, each with all of that
+    chunk_rows: pieces of a chunk; what comes of the study is the same whatever it is
     """
 
     name: str
@@ -91,6 +92,7 @@ class Study:
     drawn: tuple[Drawn, ...] = ()
     draws: int = 0
     habits: tuple[Habit, ...] = ()
+    chunk_rows: int = CHUNK_ROWS
 
     def __post_init__(self) -> None:
         is_label("name", self.name)
@@ -122,7 +124,7 @@ class Study:
     @property
     def cases_a_chunk(self) -> int:
         """How many settings a chunk has, the last one apart."""
-        return max(1, CHUNK_ROWS // self.members)
+        return max(1, self.chunk_rows // self.members)
 
     @property
     def chunks(self) -> int:

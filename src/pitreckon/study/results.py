@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 RESULTS: Final = "results.parquet"
 CASES: Final = "settings.parquet"
 GROUP_ROWS: Final = 1 << 16
-"""Rows of a group of the file at the least, its last one apart."""
+"""Rows of a group of the file, filled up to whole settings; its last one apart."""
 UNITS: Final = {"_s": "s since it was put on", "_c": "degC", "_kg": "kg", "_m": "m", "_rh": "1", "_factor": "1"}
 REACHED: Final = "reached"
 
@@ -56,7 +56,7 @@ def put_together(study: Study, asked: Mapping[str, Any], chunks: Sequence[Path],
     schema = _with_words(pq.read_schema(chunks[0]), columns_of(study), told)
     summed: list[pa.Table] = []
     with folder.written(RESULTS, "the results") as part, pq.ParquetWriter(part, schema, **WRITER) as out:
-        for table in _groups(chunks, schema):
+        for table in _groups(chunks, schema, -(-GROUP_ROWS // study.members) * study.members):
             out.write_table(table, row_group_size=table.num_rows)
             summed.append(of_cases(study, table))
     whole = pa.concat_tables(summed)
@@ -65,19 +65,19 @@ def put_together(study: Study, asked: Mapping[str, Any], chunks: Sequence[Path],
         pq.write_table(whole, part, **WRITER)
 
 
-def _groups(chunks: Sequence[Path], schema: pa.Schema) -> Iterator[pa.Table]:
-    """Whole settings, so many that a group of the file is worth its head."""
+def _groups(chunks: Sequence[Path], schema: pa.Schema, rows: int) -> Iterator[pa.Table]:
+    """The rows of all chunks in groups of so many, the last one apart, whatever the chunks were."""
     import pyarrow as pa  # noqa: PLC0415
     import pyarrow.parquet as pq  # noqa: PLC0415
 
-    held: list[pa.Table] = []
+    held = schema.empty_table()
     for path in chunks:
-        held.append(pq.read_table(path).cast(schema))
-        if sum(table.num_rows for table in held) >= GROUP_ROWS:
-            yield pa.concat_tables(held).combine_chunks()
-            held = []
-    if held:
-        yield pa.concat_tables(held).combine_chunks()
+        held = pa.concat_tables([held, pq.read_table(path).cast(schema)])
+        while held.num_rows >= rows:
+            yield held.slice(0, rows).combine_chunks()
+            held = held.slice(rows)
+    if held.num_rows:
+        yield held.combine_chunks()
 
 
 def of_cases(study: Study, table: pa.Table) -> pa.Table:

@@ -6,20 +6,24 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.extras import loading, require
 from pitreckon.study.asked import asked_of
 from pitreckon.study.chunk import chunk_bytes, label_of, program
 from pitreckon.study.file import read_study, study_from_tables
 from pitreckon.study.keep import Folder
+from pitreckon.study.pictures import picture_of
 from pitreckon.study.plan import Study
 from pitreckon.study.results import CASES, RESULTS, is_whole, put_together
+from pitreckon.study.summary import FILE, Group, as_csv, groups_of
+from pitreckon.units import Scale
 from pitreckon.work.spread import spread
 
 if TYPE_CHECKING:
     import pandas as pd
 
+PICTURES: Final = "pictures"
 Tell = Callable[[int, int], None]
 """Told how many chunks are finished, and of how many."""
 
@@ -38,6 +42,19 @@ class Done:
     settings: Path
     went_on: int
     made: int
+
+    def groups(self) -> list[Group]:
+        """All pieces, then those of each value of each setting, with the spread of what was kept."""
+        return groups_of(self.study, self.results)
+
+    def draw(self, degrees: Scale = "F") -> tuple[Path, ...]:
+        """A picture of each thing that was kept, into the folder. Raises MissingExtraError; InputError: not written."""
+        folder, groups = Folder(self.folder), self.groups()
+        (self.folder / PICTURES).mkdir(exist_ok=True)
+        return tuple(
+            folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees), "a picture")
+            for name in self.study.keep
+        )
 
     def pieces(self) -> pd.DataFrame:
         """A row for each simulated piece."""
@@ -75,14 +92,18 @@ def study(
         workers die one after another. What is finished stays, and the same call goes on from there.
     Raises MissingExtraError: the extra ``study``, or ``cluster``, is not installed
     """
-    require("pyarrow", "a study")
     plan = _plan(asked)
+    require("pyarrow", "a study")
     told = asked_of(plan)
     folder = Folder(Path(out))
     with folder.alone():
         folder.begin(told)
         results, settings = folder.path / RESULTS, folder.path / CASES
-        if is_whole(results, told, plan.rows) and is_whole(settings, told, plan.cases):
+        if (
+            (folder.path / FILE).is_file()
+            and is_whole(results, told, plan.rows)
+            and is_whole(settings, told, plan.cases)
+        ):
             return Done(plan, folder.path, results, settings, plan.chunks, 0)
         labels = {label_of(plan, n): n for n in range(plan.chunks)}
         names = list(labels)
@@ -96,6 +117,7 @@ def study(
             if tell is not None:
                 tell(len(done), plan.chunks)
         put_together(plan, told, [done[n] for n in range(plan.chunks)], folder)
+        folder.write(FILE, as_csv(plan, groups_of(plan, results)).encode(), "the summary")
         for path in done.values():
             path.unlink()
         folder.chunks.rmdir()
