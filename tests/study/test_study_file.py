@@ -11,9 +11,11 @@ import pytest
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
 from pitreckon.study.asked import asked_of
-from pitreckon.study.file import read_study, study_from_tables, study_from_text
+from pitreckon.study.file import HABIT, STUDY, read_study, study_from_tables, study_from_text
 from pitreckon.study.keep import differences
+from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import MOST_CASES, Study
+from pitreckon.study.settings import SETTINGS
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SUNDAY = EXAMPLES / "sunday-racks"
@@ -59,7 +61,7 @@ def read(text: str) -> Study:
 
 def test_the_example_is_read():
     study = read_study(EXAMPLES / "how-hot" / "how-hot.toml")
-    assert (study.cases, study.members, study.item) == (9, 256, "racks")
+    assert (study.cases, study.members, study.item) == (9, 128, "racks")
     assert study.varied == ("set", "wrap")
     assert [study.case(n).label for n in (0, 1, 8)] == [
         "set 225 F; wrap none",
@@ -199,3 +201,16 @@ def test_a_course_that_has_no_wrap_cannot_be_wrapped(tmp_path):
             study_from_text(f'[study]\nname = "s"\ncook = "bare.toml"\n[grid]\n{name} = "{value}"', "s", tmp_path)
     done = study_from_text('[study]\nname = "s"\ncook = "bare.toml"\n[grid]\ndone_when = "190 F"', "s", tmp_path)
     assert done.cook_of(done.case(0)).items[0].stages[0].until.core_c == pytest.approx(87.78, abs=0.01)
+
+
+def test_the_page_of_the_file_has_every_key_and_column():
+    page = (EXAMPLES.parent / "docs" / "reference" / "study-file.md").read_text("utf-8")
+    for setting in SETTINGS.values():
+        drawn = "yes" if setting.number else "from a list"
+        row = f"| `{setting.name}` | `{setting.key.example}` | {setting.means} | `{setting.column}` | {drawn} |"
+        assert row in page
+    for outcome in OUTCOMES.values():
+        assert f"| `{outcome.name}` | `{outcome.column}` | {outcome.means} |" in page
+    for key in (*STUDY.names, *HABIT.names):
+        assert f"| `{key}` |" in page
+    assert len(SETTINGS) == 16

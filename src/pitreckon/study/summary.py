@@ -18,7 +18,6 @@ from pitreckon.study.outcomes import OUTCOMES, Outcome
 from pitreckon.study.plan import Study
 from pitreckon.study.results import REACHED
 from pitreckon.study.settings import SETTINGS, Setting
-from pitreckon.text.said import said
 from pitreckon.units import Scale, format_duration, format_length, format_mass, format_percent, format_temperature
 
 FILE: Final = "summary.csv"
@@ -142,7 +141,7 @@ def group_told(group: Group, degrees: Scale) -> str:
     if group.setting is None:
         return ALL
     ends = [value_told(group.setting, value, degrees) for value in (group.low, group.high)]
-    return ends[0] if group.low == group.high else said("{low} to {high}", low=ends[0], high=ends[1])
+    return ends[0] if group.low == group.high else f"{ends[0]} to {ends[1]}"
 
 
 def outcome_told(outcome: Outcome, value: float, degrees: Scale) -> str:
