@@ -32,6 +32,8 @@ FOR: Final = {
     "postgres": "a ledger in PostgreSQL",
     "photo": "photos beside looks, on the page",
     "pictures": "`explain` with its pictures, as PDF or HTML, and on the page",
+    "study": "`study`: its tables, pictures and Parquet files",
+    "cluster": "a study on a cluster",
     "all": "all of it",
 }
 """What each extra is for; the core stands under ""."""

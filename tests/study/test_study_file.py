@@ -158,8 +158,8 @@ def test_what_differs_is_named():
             HEAD + '[draws]\ncount = 3\nair = ["40 F"]',
         ),
         (
-            HEAD + '[draws]\ncount = 3\nair = "90 F to 40 F"',
-            "not above its first",
+            HEAD + '[draws]\ncount = 3\nair = "40 F to 40 F"',
+            "both ends of air are the same",
             HEAD + '[draws]\ncount = 3\nair = "40 F to 90 F"',
         ),
         (

@@ -273,7 +273,7 @@ def test_killed_or_interrupted_it_goes_on(plan, tmp_path):
 def test_who_looks_seldom_or_goes_by_the_clock_serves_later_and_less_surely(tmp_path):
     racks = Path(__file__).parents[2] / "examples" / "sunday-racks"
     asked = (
-        '[study]\nname = "s"\ncook = "sunday-racks.toml"\nmembers = 96\nkeep = ["on_pit", "tenderness"]\n'
+        '[study]\nname = "s"\ncook = "sunday-racks.toml"\nmembers = 96\nkeep = ["on_pit", "tenderness", "right"]\n'
         '[grid]\nhabits = ["watchful", "seldom", "clock"]\n[habits.watchful]\nlook_every = "1 min"\n'
         '[habits.seldom]\nlook_every = "60 min"\nlate = "20 min"\n[habits.clock]\nby_clock = "100 %"\n'
     )
@@ -289,6 +289,8 @@ def test_who_looks_seldom_or_goes_by_the_clock_serves_later_and_less_surely(tmp_
     spread = np.subtract(*np.quantile(clock, (0.95, 0.05)))
     assert spread < 0.5 * np.subtract(*np.quantile(first, (0.95, 0.05)))  # the clock knows nothing of the piece
     assert np.std(tender[2]) > 2.0 * np.std(tender[0])
+    right = np.asarray(table["right"]).reshape(3, 96).mean(axis=1)
+    assert right[0] > 0.7 > right[1]  # who looks often serves more plates that are right
 
 
 def test_pictures_and_tables_are_drawn_the_same_twice(plan, tmp_path):

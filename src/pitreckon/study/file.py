@@ -192,9 +192,11 @@ def _drawn(fields: Fields, setting: Setting) -> Drawn:
         raise fields.fault(
             setting.name, f"{setting.name} does not say what it is drawn from", f"Write {first}, as in {example}"
         )
-    low, high = (_value(fields, setting, end) for end in ends)
-    if not low.meant < high.meant:
-        raise fields.fault(setting.name, "its second end is not above its first", "Write the lower one first")
+    low, high = sorted((_value(fields, setting, end) for end in ends), key=lambda value: float(value.meant))
+    if low.meant == high.meant:
+        raise fields.fault(
+            setting.name, f"both ends of {setting.name} are the same", "Write two that differ, or a list"
+        )
     return Drawn(setting.name, low=low, high=high)
 
 

@@ -12,6 +12,7 @@ from pitreckon.arrays import Floats
 from pitreckon.reckon.measures import at_each, fat_lost, level_of_colour
 from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.reckon.summary import ItemRun, core_got_to_least, past_best
+from pitreckon.study.plates import right
 
 Kind = Literal["time", "temperature", "weight", "share", "level", "yes"]
 
@@ -118,6 +119,14 @@ OUTCOMES: Final[dict[str, Outcome]] = {
             "yes",
             "its core got to the official minimum before it was ready",
             lambda run: core_got_to_least(run).astype(np.float64),
+        ),
+        Outcome(
+            "right",
+            "right",
+            "yes",
+            "not too dark, pale, tough, mushy, dry, raw inside or bitter when it is ready, by the marks of a recipe card "
+            "against the cut's usual course",
+            lambda run: right(run, _ready(run)).astype(np.float64),
         ),
         Outcome("on_time", "on_time", "yes", "ready by the cook's serving time and not past its best then", _on_time),
     )

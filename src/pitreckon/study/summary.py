@@ -23,6 +23,8 @@ from pitreckon.units import Scale, format_duration, format_length, format_mass, 
 FILE: Final = "summary.csv"
 PARTS: Final = 4
 """Of what was drawn between two numbers: so many equal parts of its draws are told apart."""
+MOST_VALUES: Final = 24
+"""Of numbers in a list; more are told in parts as well."""
 ALL: Final = "all"
 
 
@@ -67,9 +69,9 @@ def groups_of(study: Study, results: Path) -> list[Group]:
 
 
 def _parted(study: Study, setting: Setting, cells: Sequence[Any]) -> Iterator[tuple[Any, Any, Bools]]:
-    """Its values and the settings of each; what was drawn between two numbers in equal parts."""
+    """Its values and the settings of each; what was drawn between two numbers, and a long list, in equal parts."""
     between = any(each.name == setting.name and not each.choices for each in study.drawn)
-    if not between:
+    if not between and (not setting.number or len(set(cells)) <= MOST_VALUES):
         for value in dict.fromkeys(cells):
             yield value, value, np.array([cell == value for cell in cells])
         return
