@@ -124,8 +124,8 @@ OUTCOMES: Final[dict[str, Outcome]] = {
             "right",
             "right",
             "yes",
-            "not too dark, pale, tough, mushy, dry, raw inside or bitter when it is ready, by the marks of a recipe card "
-            "against the cut's usual course",
+            "not too dark, pale, tough, mushy, dry, raw inside or bitter when it is ready, by the marks of a recipe "
+            "card against the cut's usual course",
             lambda run: right(run, _ready(run)).astype(np.float64),
         ),
         Outcome("on_time", "on_time", "yes", "ready by the cook's serving time and not past its best then", _on_time),
