@@ -1,4 +1,4 @@
-"""``python -m benchmarks.studies``: a study of racks on 1, 2 and 4 workers, and with ``--million`` a million of them.
+"""``python -m benchmarks.studies``: racks on 1, 2 and 4 workers, and with ``--million FOLDER`` a million of them.
 
 A shared machine gives no core for long, so each run is told twice: its wall time, and the processor time that its
 workers took, which others can slow but not take. The same processor time a rack on any number of workers means that
@@ -10,11 +10,14 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import json
 import os
 import resource
 import tempfile
 import time
+from contextlib import suppress
 from dataclasses import dataclass, replace
+from multiprocessing import active_children
 from pathlib import Path
 from typing import Any
 
@@ -53,19 +56,12 @@ class Took:
     hash: str
 
 
-def run(asked: Study, workers: int, console: Console | None = None) -> Took:
+def run(asked: Study, workers: int) -> Took:
     """Do a study in a folder of its own."""
-    last = [time.monotonic()]
-
-    def tell(done: int, of: int) -> None:
-        if console is not None and time.monotonic() - last[0] > 30.0:
-            last[0] = time.monotonic()
-            console.print(f"{done} of {of} chunks, load {os.getloadavg()[0]:.1f}")
-
     with tempfile.TemporaryDirectory() as folder:
         before = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
         begun = time.perf_counter()
-        done = study(asked, out=Path(folder) / "racks", workers=workers, tell=tell)
+        done = study(asked, out=Path(folder) / "racks", workers=workers)
         wall_s = time.perf_counter() - begun
         after = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
         hashed = hashlib.sha256(done.results.read_bytes() + done.settings.read_bytes()).hexdigest()
@@ -118,20 +114,53 @@ def on_paper(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return found
 
 
+class _EnoughError(Exception):
+    """The time that was given is over."""
+
+
+def million(folder: Path, for_s: float, console: Console) -> dict[str, Any]:
+    """A million racks on all cores, in so many calls as it takes: each goes on where the one before was stopped."""
+    asked, cores = racks(MILLION), len(os.sched_getaffinity(0))
+    kept = folder / "took.json"
+    took = json.loads(kept.read_text()) if kept.exists() else {"calls": 0, "wall_s": 0.0, "workers_s": 0.0}
+    begun, said, done = time.monotonic(), [time.monotonic()], [0]
+
+    def tell(chunks: int, of: int) -> None:
+        done[0] = min(chunks * asked.cases_a_chunk, asked.cases) * asked.members
+        if time.monotonic() - said[0] > 60.0:
+            said[0] = time.monotonic()
+            console.print(f"{done[0]:,} racks, load {os.getloadavg()[0]:.1f}")
+        if chunks < of and time.monotonic() - begun > for_s:
+            raise _EnoughError
+
+    folder.mkdir(parents=True, exist_ok=True)
+    before, hashed = resource.getrusage(resource.RUSAGE_CHILDREN), ""
+    with suppress(_EnoughError):
+        results = study(asked, out=folder / "racks", workers=cores, tell=tell).results
+        hashed, done[0] = hashlib.sha256(results.read_bytes()).hexdigest()[:12], asked.rows
+    while active_children():  # of whose time the system tells once they are gone
+        time.sleep(0.1)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    took["calls"] += 1
+    took["wall_s"] += time.monotonic() - begun
+    took["workers_s"] += after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    kept.write_text(json.dumps(took))
+    row = {"workers": cores, "racks": done[0], "hash": hashed or "not done yet", **took}
+    return row | {"got": took["workers_s"] / took["wall_s"] / cores, "ms_rack": took["workers_s"] / done[0] * 1e3}
+
+
 def main() -> None:
     """Measure, keep, show."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.studies", description=__doc__)
     parser.add_argument("--racks", type=int, default=PIECES, help="of each run")
     parser.add_argument("--rounds", type=int, default=2)
-    parser.add_argument("--million", action="store_true", help="only a million racks on all cores, once")
+    parser.add_argument("--million", type=Path, metavar="FOLDER", help="only a million racks on all cores, kept there")
+    parser.add_argument("--minutes", type=float, default=float("inf"), help="of --million; the next call goes on")
     given = parser.parse_args()
     console = Console(width=200)
     before = about()
-    if given.million:
-        cores = len(os.sched_getaffinity(0))
-        took = run(racks(MILLION), cores, console)
-        row = {"workers": cores, "racks": MILLION, "wall_s": took.wall_s, "workers_s": took.workers_s}
-        row |= {"got": took.workers_s / took.wall_s / cores, "per_s": MILLION / took.wall_s, "hash": took.hash[:12]}
+    if given.million is not None:
+        row = million(given.million, 60.0 * given.minutes, console)
         tables.save("million", [row], {**before, "load after": round(os.getloadavg()[0], 1)})
         console.print(tables.of_part("million", [row]), markup=False)
         return
