@@ -10,27 +10,32 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import io
 import json
 import os
 import resource
 import tempfile
 import time
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from multiprocessing import active_children
 from pathlib import Path
 from typing import Any
 
+import matplotlib as mpl
 from rich.console import Console
 
 from benchmarks import tables
 from benchmarks.run import about
 from pitreckon.cook.read import read_cook
+from pitreckon.sheets.pictures.canvas import INK, PAPER, SMOKE, bare, figure
 from pitreckon.study import study
 from pitreckon.study.file import study_from_tables
 from pitreckon.study.plan import Study
 
 RACKS = Path(__file__).parents[1] / "examples" / "sunday-racks" / "sunday-racks.toml"
+PICTURE = tables.HERE / "pictures" / "studies.svg"
 WORKERS = (1, 2, 4)
 PIECES, A_SETTING = 48_000, 1000
 MILLION = 1_000_000
@@ -114,6 +119,31 @@ def on_paper(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return found
 
 
+def draw(rows: Sequence[Mapping[str, Any]], nodes: Sequence[Mapping[str, Any]]) -> bytes:
+    """What more workers bring: racks a second by the processor time that was measured, and on paper past that."""
+    made, axes = figure(300.0, 1)
+    (line,) = axes[0]
+    bare(line)
+    one = 1e3 / rows[0]["ms_rack"]
+    most = nodes[-1]["workers"]
+    line.plot([1, most], [one, one * most], color=SMOKE, linewidth=1.0, label="linear")
+    on_paper = [(row["workers"], MILLION / row["wall_s"]) for row in nodes]
+    line.plot(*zip(*on_paper, strict=True), "o", color=INK, markerfacecolor=PAPER, label="on paper")
+    measured = [(row["workers"], row["workers"] * 1e3 / row["ms_rack"]) for row in rows]
+    line.plot(*zip(*measured, strict=True), "o", color=INK, label="by the measured processor time")
+    line.set_xscale("log", base=2)
+    line.set_yscale("log")
+    line.set_xticks([row["workers"] for row in nodes], [str(row["workers"]) for row in nodes])
+    line.set_xlabel("workers with a core each", color=INK)
+    line.set_ylabel("racks a second", color=INK)
+    line.legend(frameon=False, fontsize=10)
+    made.tight_layout()
+    out = io.BytesIO()
+    with mpl.rc_context({"svg.fonttype": "none", "svg.hashsalt": "studies"}):
+        made.savefig(out, format="svg", facecolor=PAPER, metadata={"Date": None})
+    return out.getvalue()
+
+
 class _EnoughError(Exception):
     """The time that was given is over."""
 
@@ -168,6 +198,7 @@ def main() -> None:
     for part, of in (("studies", rows), ("nodes", on_paper(rows))):
         tables.save(part, of, {**before, "load after": round(os.getloadavg()[0], 1)})
         console.print(tables.of_part(part, of), markup=False)
+    PICTURE.write_bytes(draw(rows, on_paper(rows)))
 
 
 if __name__ == "__main__":

@@ -6,12 +6,16 @@ import math
 import os
 import signal
 import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import CancelledError, Future
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
 import pytest
 
 from pitreckon.errors import InputError
+from pitreckon.work import spread as spread_module
 from pitreckon.work.spread import MOST_LOST, spread
 
 NUMBERS = list(range(12))
@@ -103,3 +107,58 @@ def test_a_cluster_without_workers_is_told():
         pytest.raises(InputError, match="has no workers"),
     ):
         list(spread(math.factorial, NUMBERS, on=cluster.scheduler_address))
+
+
+class KilledWorker(Exception):  # noqa: N818  as Dask Distributed has it
+    """What comes of work whose workers died."""
+
+
+class Executor:
+    """One that does its work at once; ``fails`` tells what comes of the nth piece instead."""
+
+    _max_workers = 1
+
+    def __init__(self, fails: Callable[[int], BaseException | None]) -> None:
+        self.fails, self.asked, self.stopped = fails, 0, False
+
+    def submit(self, work: Callable[[int], int], task: int) -> Future[int]:
+        self.asked += 1
+        future: Future[int] = Future()
+        fault = self.fails(self.asked)
+        if fault is None:
+            future.set_result(work(task))
+        else:
+            future.set_exception(fault)
+        return future
+
+    def shutdown(self, *, wait: bool) -> None:
+        self.stopped = not wait
+
+
+def with_executor(monkeypatch: pytest.MonkeyPatch, fails: Callable[[int], BaseException | None]) -> Executor:
+    executor = Executor(fails)
+
+    @contextmanager
+    def pool(*_: object) -> Iterator[Executor]:
+        yield executor
+
+    monkeypatch.setattr(spread_module, "pool", pool)
+    return executor
+
+
+def test_nodes_that_die_of_a_piece_in_turn_are_tried_again_and_then_given_up(monkeypatch):
+    executor = with_executor(monkeypatch, lambda n: KilledWorker() if n in {2, 5} else None)
+    assert dict(spread(math.factorial, NUMBERS, on="somewhere")) == FACTORIALS
+    assert executor.asked == len(NUMBERS) + 2
+    executor = with_executor(monkeypatch, lambda n: KilledWorker() if n > 4 else None)
+    answers = []
+    with pytest.raises(InputError, match="3 workers died one after another"):
+        answers.extend(spread(math.factorial, NUMBERS, on="somewhere"))
+    assert executor.stopped
+
+
+def test_a_cluster_that_goes_away_is_told(monkeypatch):
+    executor = with_executor(monkeypatch, lambda n: CancelledError() if n == 4 else None)
+    with pytest.raises(InputError, match=r"the cluster at somewhere went away. Begin again once it is there"):
+        list(spread(math.factorial, NUMBERS, on="somewhere"))
+    assert executor.stopped

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -112,10 +113,11 @@ def study(
         left = [n for n in range(plan.chunks) if n not in done]
         if tell is not None:
             tell(before, plan.chunks)
-        for n, content in spread(partial(chunk_bytes, plan, program()), left, on=on, workers=workers):
-            done[n] = folder.keep(names[n], content)
-            if tell is not None:
-                tell(len(done), plan.chunks)
+        with closing(spread(partial(chunk_bytes, plan, program()), left, on=on, workers=workers)) as answers:
+            for n, content in answers:
+                done[n] = folder.keep(names[n], content)
+                if tell is not None:
+                    tell(len(done), plan.chunks)
         put_together(plan, told, [done[n] for n in range(plan.chunks)], folder)
         folder.write(FILE, as_csv(plan, groups_of(plan, results)).encode(), "the summary")
         for path in done.values():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
 from typing import Any, Final, TypeVar
 
@@ -28,14 +28,15 @@ def spread(
     on: str | None = None,
     workers: int | None = None,
     begin: Callable[..., Any] | None = None,
-) -> Iterator[tuple[T, R]]:
+) -> Generator[tuple[T, R], None, None]:
     """Every task with its answer, in the order in which they are done.
 
     work: a pure function that another process can find by its name; its own fault ends all
     on: address of a cluster; None: ``workers`` processes of this machine (none: one a core), each begun by ``begin``;
         one worker, or one task, is done in this process
 
-    A worker that dies loses nothing but what it was at, which is done again. Who stops listening ends what runs.
+    A worker that dies loses nothing but what it was at, which is done again. Who stops listening, and closes it, ends
+    what runs.
 
     Raises InputError: workers die one after another; no cluster, or it went away; it has no workers
     """
