@@ -138,6 +138,7 @@ def test_what_differs_is_named():
         (HEAD + 'item = "butt"', "'butt' is no item of this cook", HEAD + 'item = "racks"'),
         (HEAD + "members = 4", "members is 4. It lies between 8 and 4096", HEAD + "members = 8"),
         (HEAD + "seed = -1", "It lies between 0 and", HEAD + "seed = 0"),
+        (HEAD + "keep = []", "nothing is kept", HEAD + 'keep = ["ready"]'),
         (HEAD + 'keep = ["taste"]', "'taste' is nothing that can be kept", HEAD + 'keep = ["ready"]'),
         (HEAD + '[grid]\nsett = "225 F"', "Did you mean 'set'", HEAD + '[grid]\nset = "225 F"'),
         (HEAD + "[grid]\nset = []", "line 5, field 'grid: set': set has no value", HEAD + '[grid]\nset = ["225 F"]'),
@@ -214,3 +215,5 @@ def test_the_page_of_the_file_has_every_key_and_column():
     for key in (*STUDY.names, *HABIT.names):
         assert f"| `{key}` |" in page
     assert len(SETTINGS) == 16
+    columns = ["case", "member", *(s.column for s in SETTINGS.values()), *(o.column for o in OUTCOMES.values())]
+    assert len(set(columns)) == len(columns)

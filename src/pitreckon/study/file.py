@@ -78,6 +78,8 @@ def _study(top: Fields, beside: Path, known: KnownNames | None) -> Study:
     draws, drawn = _draws(top)
     _once(top, grid, together, drawn)
     keep = said.pop("keep", None)
+    if keep == ():
+        raise head.fault("keep", "nothing is kept", f"Write any of: {', '.join(OUTCOMES)}")
     study = head.build(
         lambda: Study(
             **{"members": 256, "seed": 1, "same_members": not draws, **said},
