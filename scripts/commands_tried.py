@@ -95,6 +95,8 @@ CASES: Final = (
     _case("cool", "no-such-cut", "--weight", "6lb", code=2),
     _case("why", "examples/sunday-racks/report.toml"),
     _case("why", TABLE, code=2),
+    _case("study", "examples/how-hot/how-hot.toml", "--workers", "1", extra="study"),
+    _case("study", MISSING, code=2),
     _case("lessons", "house.json", "--learn", "=".join((RACKS[0], RACKS[2]))),
     _case("lessons", "house.json", "--learn", "nothing", code=2),
     _case("cuts"),

@@ -32,8 +32,8 @@ FOR: Final = {
     "postgres": "a ledger in PostgreSQL",
     "photo": "photos beside looks, on the page",
     "pictures": "`explain` with its pictures, as PDF or HTML, and on the page",
-    "study": "the library's labelled arrays, tables and pictures; studies",
-    "cluster": "work on a Dask cluster",
+    "study": "`study`, and the library's labelled arrays, tables, pictures and files",
+    "cluster": "a study, or the page's questions, on a Dask cluster",
     "all": "all of it",
 }
 """What each extra is for; the core stands under ""."""

@@ -24,6 +24,7 @@ PAGES = {
     "docs/how-to/call-it-from-python.md": "kernel",
     "docs/how-to/cool-leftovers.md": "kernel",
     "docs/how-to/reckon-how-much.md": "kernel",
+    "docs/how-to/run-a-study.md": "kernel",
 }
 """Pages whose examples need one of them: a page cannot carry a marker."""
 LOOK_AT_THE_MACHINE = {"ldconfig", "gcc", "cc", "ld", "objdump", "lscpu", "uname"}

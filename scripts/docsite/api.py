@@ -14,6 +14,8 @@ ROOMS: Final[Mapping[str, tuple[str, ...]]] = {
     "ledger": ("ledger.events", "ledger.log.read", "ledger.log.write", "ledger.store.store"),
     "reckon": ("reckon.forecast:reckon,reckoning", "reckon.outlook", "reckon.quantiles", "reckon.whatif",
                "reckon.document"),
+    "study": ("study.run:study,Done", "study.plan", "study.settings:SETTINGS,Setting",
+              "study.outcomes:OUTCOMES,Outcome", "study.summary:Group,groups_of"),
     "plan": ("plan.wishes", "plan.read", "plan.schedule.solve", "plan.schedule.schedule", "plan.schedule.to_cook"),
     "safety": ("safety.rules.rule", "safety.rules.judge", "safety.rules.verdict", "safety.record.make",
                "safety.cooling.plan"),

@@ -34,6 +34,7 @@ COMMANDS = (
     "record",
     "cool",
     "why",
+    "study",
     "card",
     "against",
     "explain",

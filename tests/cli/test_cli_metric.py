@@ -63,7 +63,7 @@ CALLS = {
         "--readers",
         "100",
     ),
-    "mix": ("rub.toml", "--on", "supper.toml", "--item", "racks", "--label"),
+    "mix": ("rub.toml", "--heat", "supper.toml", "--item", "racks", "--label"),
     "cool": ("boston-butt", "--weight", "2.7 kg"),
     "plan": ("day.toml", "--limit", "1"),
     "lessons": ("lessons.json",),
@@ -71,6 +71,7 @@ CALLS = {
     "explain": (f"{SUNDAYS}/sunday-racks/sunday-racks.toml", "--log", f"{SUNDAYS}/sunday-racks/day.csv"),
     "batch": ("rub.toml", "--jars", "20", "--fill", "100 g"),
     "export": ("supper", "--csv"),
+    "study": (f"{SUNDAYS}/how-hot/how-hot.toml", "--workers", "1"),
 }
 NOT_TRIED = {"demo": "prints what reckon does", "new": "writes a file in them, and has a test of its own"}
 

@@ -169,6 +169,17 @@ def test_a_card(pitreckon: Call) -> None:
 
 
 @pytest.mark.kernel
+def test_a_study(pitreckon: Call, cook_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(cook_file.parent)
+    asked = f'[study]\nname = "two"\ncook = "{cook_file.name}"\nmembers = 8\n[grid]\nset = ["250 F", "300 F"]\n'
+    Path("two.toml").write_text(asked)
+    answer = held("study", pitreckon("study", "two.toml", "--workers", "1", "--json").out)
+    assert (answer["settings"], answer["made"], answer["went_on"]) == (2, 1, 0)
+    assert [group["setting"] for group in answer["groups"]] == [None, "set_c", "set_c"]
+    assert all(Path(name).stat().st_size for name in (answer["results"], answer["of_settings"], *answer["pictures"]))
+
+
+@pytest.mark.kernel
 @pytest.mark.slow
 def test_what_is_planned_and_asked(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PITRECKON_LEDGER", str(tmp_path / "none.sqlite"))

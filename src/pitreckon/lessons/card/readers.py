@@ -119,7 +119,7 @@ def deal(n: int, seed: int, who: Audience | None = None, pit: str | None = None)
     for k, ((key, metres, _), count) in enumerate(zip(cells, counts, strict=True)):
         if count:
             own = seed + 1009 * (k + 1)
-            groups.append(Group(key, metres, prior("piece", "pit", count, own), _habits(who, count, own), own))
+            groups.append(Group(key, metres, prior("piece", "pit", count, own), habits_of(who, count, own), own))
     return Readers(who, tuple(groups))
 
 
@@ -132,7 +132,8 @@ def _counts(shares: list[float], n: int) -> list[int]:
     return [int(each) for each in whole]
 
 
-def _habits(who: Audience, n: int, seed: int) -> Habits:
+def habits_of(who: Audience, n: int, seed: int) -> Habits:
+    """How each of ``n`` readers goes about it."""
     rng = stream(seed, "habits")
     z = hypercube(rng, ("mass", "clock", "colour", "gap", "feel", "tip", "grate", "held"), n)
 
