@@ -13,10 +13,9 @@ from tests.web.pit_server import NOW, PATIENCE_S, fill
 
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Entry, Store
-from pitreckon.web.live.alerts import Known
 from pitreckon.web.live.giveway import AT_WORK, SIGNAL, WANTED, GaveWayError, GivesWay, Left, ask_to_give_way
 from pitreckon.web.live.questions import Asked, Memory, answered_first, reckoned_now, supposed
-from pitreckon.web.live.worker import Worker
+from pitreckon.web.live.worker import Process
 
 
 @pytest.fixture
@@ -87,10 +86,10 @@ def test_the_process_leaves_what_it_is_at_and_knows_what_it_knew(tmp_path: Path)
         return Asked(str(path), row.id, row.plan_toml, row.last_seq, 1)
 
     async def work() -> None:
-        worker = Worker()
+        worker = Process()
         try:
             first = asked()
-            await worker.ask(reckoned_now, first, NOW, 16, None, Known())
+            await worker.ask(reckoned_now, first, NOW, 16)
             long = asyncio.create_task(worker.ask(supposed, first, 100_000))
             ends = time.monotonic() + PATIENCE_S
             while not long.done() and time.monotonic() < ends:  # it may not have begun

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from fastapi import Request
 from tests.conftest import COOK
+from tests.web.crews import crew_with
 from tests.web.house import NOW, Door, Town, off_the_loop, settings, town
 
 from pitreckon.errors import StoreError
@@ -20,11 +21,11 @@ from pitreckon.reckon import Outlook
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live import live as live_module
 from pitreckon.web.live import plans
-from pitreckon.web.live.alerts import Due
 from pitreckon.web.live.giveway import GaveWayError
-from pitreckon.web.live.live import HELD_S, News
+from pitreckon.web.live.live import HELD_S
 from pitreckon.web.live.questions import Asked, Reckoned, reckoned_now, supposed
 from pitreckon.web.live.stream import stream_of
+from pitreckon.web.live.watched import News
 from pitreckon.web.pages.day import save_day, text_of_day
 from pitreckon.web.pages.visit import Visit
 from pitreckon.web.settings import Clock
@@ -60,6 +61,7 @@ class Quick:
 
     def __init__(self) -> None:
         self.takes_s = 0.0
+        self.threads, self.progress = 1, ""
         self.fault: StoreError | None = None
         self.seqs: list[int] = []
         self.leaves = False
@@ -78,7 +80,7 @@ class Quick:
         await self._at(question, self.takes_s)
         if self.fault is not None:
             raise self.fault
-        return Reckoned(OUTLOOK, (), Due())
+        return Reckoned(OUTLOOK, ())
 
     async def _at(self, question: Any, for_s: float) -> None:
         with suppress(TimeoutError):
@@ -100,7 +102,7 @@ async def reckoning(
     folder: Path, monkeypatch: pytest.MonkeyPatch, speed: float = 1.0
 ) -> AsyncIterator[tuple[Town, Quick]]:
     quick = Quick()
-    monkeypatch.setattr(live_module, "Worker", lambda: quick)
+    monkeypatch.setattr("pitreckon.web.app.crew_of", lambda _: crew_with(quick))
     async with town(settings(folder, reckons=True, clock=Clock(speed, datetime.now(UTC), NOW))) as made:
         made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
         yield made, quick
