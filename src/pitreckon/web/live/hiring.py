@@ -149,6 +149,8 @@ class There:
         except PitreckonError:
             raise
         except Exception as fault:
+            if type(fault).__name__ == "KilledWorker":  # the cluster has asked it again by itself, as often as it does
+                raise WorkerGoneError("the cluster's workers died of it, one after the other") from fault
             raise WorkerGoneError(f"{type(fault).__name__}: {fault}") from fault
         self._cluster.taken.setdefault(self._at, self)
         return cast("T", checked(answer))
