@@ -105,7 +105,7 @@ def make_app(settings: WebSettings) -> FastAPI:
 async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[None]]:
     """What runs beside the page: learning, a recorded day, signs of life; of a settings file its inputs and alerts."""
     settings, live = app_state.settings, app_state.live
-    beside = []
+    beside = [asyncio.create_task(app_state.shelf.keep_up(live.closing))]
     if settings.reckons:
         learner = Learner(app_state.store, live, settings, app_state.shelf)
         beside.append(asyncio.create_task(learner.run(live.closing)))

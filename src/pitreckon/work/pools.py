@@ -7,10 +7,12 @@ knows which kind it is.
 from __future__ import annotations
 
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import contextmanager
-from multiprocessing import get_context
+from contextlib import contextmanager, suppress
+from multiprocessing import get_context, parent_process
 from typing import TYPE_CHECKING, Any
 
 from pitreckon.errors import InputError
@@ -31,13 +33,48 @@ def cores() -> int:
 def processes(workers: int | None = None, begin: Callable[..., Any] | None = None) -> ProcessPoolExecutor:
     """An executor of ``workers`` processes of this machine (none: one a core), each begun by ``begin``.
 
-    They are spawned, not forked: a process that runs threads of the kernel must not be copied.
+    They are spawned, not forked: a process that runs threads of the kernel must not be copied. An interrupt at the
+    terminal is left to whoever asked for the work; where that one dies, they end too.
     Raises InputError: no workers.
     """
     many = cores() if workers is None else workers
     if many < 1:
-        raise InputError("no worker is left to do the work", "Ask for one or more.")
-    return ProcessPoolExecutor(many, mp_context=get_context("spawn"), initializer=begin)
+        raise InputError("no worker is left to do the work", "Ask for one or more")
+    return ProcessPoolExecutor(many, mp_context=get_context("spawn"), initializer=_begun, initargs=(begin,))
+
+
+def _begun(begin: Callable[..., Any] | None) -> None:
+    """The first thing that a process does."""
+    with suppress(ValueError):  # not in the main thread: nobody interrupts it there
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_with_parent, name="with its parent", daemon=True).start()
+    if begin is not None:
+        begin()
+
+
+def _with_parent() -> None:
+    """End when the process that wants the work is gone: an executor's own workers would wait for ever."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def places(executor: Executor) -> int:
+    """How many pieces of work it does at a time; 0: it has nobody to do them."""
+    client = getattr(executor, "_client", None)
+    return int(getattr(executor, "_max_workers", 1) if client is None else sum(client.ncores().values()))
+
+
+def stop(executor: Executor) -> None:
+    """Drop what is not begun and do not wait for what is: processes are ended, a cluster's work is called back."""
+    if isinstance(executor, ProcessPoolExecutor):
+        running = list((executor._processes or {}).values())
+        executor.shutdown(wait=False, cancel_futures=True)
+        for process in running:
+            process.terminate()
+    else:
+        executor.shutdown(wait=False)
 
 
 def connected(address: str) -> Client:
@@ -51,7 +88,7 @@ def connected(address: str) -> Client:
         return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as fault:
         raise InputError(
-            f"no cluster answers at {address}: {fault}", "Start its scheduler, and give its address as it prints it."
+            f"no cluster answers at {address}: {fault}", "Start its scheduler, and give its address as it prints it"
         ) from fault
 
 
@@ -66,8 +103,12 @@ def cluster(address: str) -> Iterator[Executor]:
 
 
 @contextmanager
-def pool(on: str | None = None, workers: int | None = None) -> Iterator[Executor]:
+def pool(
+    on: str | None = None, workers: int | None = None, begin: Callable[..., Any] | None = None
+) -> Iterator[Executor]:
     """An executor: this machine's processes, or, where ``on`` is an address, the cluster there.
+
+    begin: with it each process of this machine begins
 
     Raises InputError, MissingExtraError: as ``processes`` and ``cluster``.
     """
@@ -75,5 +116,5 @@ def pool(on: str | None = None, workers: int | None = None) -> Iterator[Executor
         with cluster(on) as executor:
             yield executor
         return
-    with processes(workers) as executor:
+    with processes(workers, begin) as executor:
         yield executor

@@ -1,24 +1,22 @@
 """What runs where reckoning is done: a question answered with what this process remembers.
 
-In a process of the server's own machine it tells how far it is by a pipe, gives way by a signal, and ends when the
-server does. On a cluster it tells by the scheduler, gives way to nobody, and one question is answered at a time.
+In a process of the server's own machine it tells how far it is by a pipe, and gives way by a signal. On a cluster it
+tells by the scheduler, gives way to nobody, and answers one question at a time.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
-import signal
 import threading
 from collections.abc import Callable
 from functools import partial
-from multiprocessing import parent_process
-from multiprocessing.connection import Connection, wait
+from multiprocessing.connection import Connection
 from typing import Any, Final
 
 from pitreckon import __version__
 from pitreckon.errors import PitreckonError
-from pitreckon.web.live.giveway import GaveWayError, GivesWay, Left, Shared
+from pitreckon.web.live.giveway import PROCESS, GaveWayError, GivesWay, Left, Shared
 from pitreckon.web.live.questions import QUESTIONS, Memory
 
 Asking = tuple[int, str, tuple[Any, ...], dict[str, Any]]
@@ -39,8 +37,7 @@ class _Here:
 
 def begin(shared: Shared, words: Connection, room_bytes: int) -> None:
     """A process of this machine begins. room_bytes: for what it keeps of cooks"""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever started it will end it
-    threading.Thread(target=_end_with_parent, name="ends with the server", daemon=True).start()
+    shared[PROCESS] = os.getpid()
     _Here.memory = Memory(gives_way=GivesWay(shared), room_bytes=room_bytes)
     _Here.say = staticmethod(lambda number, said: words.send((number, said)))
 
@@ -97,11 +94,3 @@ def _once(say: Callable[[str], object]) -> Callable[[str], None]:
                 say(words)
 
     return tell
-
-
-def _end_with_parent() -> None:
-    """A process of a pool outlives a server that is killed: it holds both ends of what it would hear that by."""
-    parent = parent_process()
-    if parent is not None:
-        wait([parent.sentinel])
-        os._exit(1)

@@ -400,6 +400,7 @@ class Live:
             watched.urgent = False
             asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
             watched.asking_seq = asked.seq
+            watched.shown = replace(watched.shown, cook=asked.plan())  # another server may have changed it
             watched.reckoned_for = now = self._settings.clock.now()
             again = Again(now, self._settings.members)
             done = await self.crew.answer(ticket, reckoned_now, asked, again.now, again.members)

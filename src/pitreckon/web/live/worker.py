@@ -8,26 +8,24 @@ gives way. :mod:`.crew` says whose question goes to which.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import threading
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Executor, Future
 from functools import partial
-from multiprocessing import active_children, get_context
+from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from multiprocessing.process import BaseProcess
 from typing import Any, Final, Protocol, cast
 
 from pitreckon.errors import PitreckonError
 from pitreckon.web.live.answering import WorkerGoneError, answered, begin
-from pitreckon.web.live.giveway import Shared, ask_to_give_way
+from pitreckon.web.live.giveway import SIZE, Shared, ask_to_give_way
 from pitreckon.web.live.questions import P, Question, T
-from pitreckon.work.pools import processes
+from pitreckon.work.pools import processes, stop
 
 ROOM_BYTES: Final = 256 * 1024 * 1024
 """For what a worker keeps of cooks, unless it is told otherwise."""
 DIED: Final = "the reckoning process has died; it is started again"
-_STARTING: Final = threading.Lock()
-"""Whoever starts a process knows by it which one is theirs."""
 
 
 class WorkerDiedError(WorkerGoneError):
@@ -66,7 +64,6 @@ class Process:
         self._number = 0
         self._guard = threading.Lock()
         self._executor: Executor | None = None
-        self._process: BaseProcess | None = None
         self._shared: Shared | None = None
         self._closed = False
 
@@ -92,9 +89,9 @@ class Process:
     def give_way(self) -> None:
         """See Worker."""
         with self._guard:
-            process = self._process
-            if self._shared is not None and process is not None and process.pid is not None and process.is_alive():
-                ask_to_give_way(self._shared, self._number, process.pid)
+            if self._shared is not None:
+                with contextlib.suppress(ProcessLookupError):  # it has just died
+                    ask_to_give_way(self._shared, self._number)
 
     def close(self) -> None:
         """See Worker."""
@@ -109,12 +106,9 @@ class Process:
                 return self._executor.submit(answered, what, self.threads)
             context = get_context("spawn")
             ours, theirs = context.Pipe(duplex=False)
-            self._shared = cast("Shared", context.RawArray("Q", 2))
+            self._shared = cast("Shared", context.RawArray("Q", SIZE))
             self._executor = processes(1, partial(begin, self._shared, theirs, self._room_bytes))
-            with _STARTING:
-                others = set(active_children())
-                future = self._executor.submit(answered, what, self.threads)
-                self._process = next(iter(set(active_children()) - others), None)
+            future = self._executor.submit(answered, what, self.threads)
             theirs.close()
             threading.Thread(target=_hear, args=(ours, self._heard), name="progress", daemon=True).start()
             return future
@@ -126,11 +120,9 @@ class Process:
     def _let_go(self) -> None:
         """Of the process, dead or not."""
         with self._guard:
-            if self._process is not None:
-                self._process.kill()
             if self._executor is not None:
-                self._executor.shutdown(wait=False, cancel_futures=True)
-            self._executor = self._process = self._shared = None
+                stop(self._executor)
+            self._executor = self._shared = None
 
 
 def _hear(pipe: Connection, tell: Callable[[int, str], None]) -> None:
