@@ -163,7 +163,7 @@ class Crew:
     def remembers(self, key: str) -> bool:
         """Is somebody worth waiting for that may remember this: free, or soon, or nobody else is free either?"""
         seat = self._of_key(key)
-        if seat is None:
+        if seat is None or (seat.ticket is not None and seat.ticket.long):
             return False
         others = any(each.ticket is None for each in self._seats) or len(self._seats) < self._hiring.most
         return seat.ticket is None or seat.ticket.urgency >= Urgency.EXTRAS or not others
@@ -271,8 +271,8 @@ class Crew:
             return own
         if ticket.only and own is not None:
             return None
-        waits_s = time.monotonic() - ticket.since_s
-        if own is not None and ticket.urgency >= Urgency.EXTRAS and not ticket.long and waits_s < FAITHFUL_S:
+        soon = own is not None and own.ticket is not None and not own.ticket.long
+        if soon and ticket.urgency >= Urgency.EXTRAS and time.monotonic() - ticket.since_s < FAITHFUL_S:
             return None
         free = [seat for seat in self._seats if seat.ticket is None and self._may(ticket, seat)]
         if free:
