@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import replace
 from multiprocessing import active_children
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from conftest import COOK
 from tests.web.crews import crew_with
@@ -21,7 +24,7 @@ from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.hiring import Here
 from pitreckon.web.live.jobs import Jobs
-from pitreckon.web.live.questions import Memory, likeliest_causes
+from pitreckon.web.live.questions import Asked, Memory, likeliest_causes
 from pitreckon.web.live.turns import HOUSE, Asker, Urgency
 from pitreckon.web.live.worker import DIED, WorkerDiedError
 
@@ -242,6 +245,20 @@ async def test_a_worker_that_dies_loses_no_question_and_one_that_kills_them_all_
     with pytest.raises(WorkerGoneError):
         await answer(crew, crew.join(Asker("supper"), Urgency.LOOK), "it")
     assert (await answer(crew, crew.join(Asker("supper"), Urgency.LOOK), "next")) == "next"
+
+
+async def test_a_worker_keeps_as_many_cooks_as_have_room_and_the_last_always() -> None:
+    asked = {cook: Asked("ledger", cook, "", 1, 1) for cook in ("supper", "wings", "lunch")}
+    done: Any = SimpleNamespace(cells=np.zeros(125))  # a thousand bytes each
+    memory = Memory(room_bytes=2500)
+    for cook in ("supper", "wings", "supper", "lunch"):
+        memory.keep(asked[cook], done)
+    assert list(memory.kept) == ["supper", "lunch"]
+    assert memory.reckoned(asked["supper"]) is done
+    assert memory.reckoned(replace(asked["supper"], seq=2)) is None, "of before"
+    little = Memory(room_bytes=10)
+    little.keep(asked["supper"], done)
+    assert list(little.kept) == ["supper"]
 
 
 # --- an answer that does not come

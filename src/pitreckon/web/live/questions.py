@@ -159,11 +159,15 @@ class Memory:
         now, told = moment_of(cook, ledger, again.now), self.told(asked)
         with self.gives_way:
             done = reckoning(cook, ledger, now=now, members=again.members, seed=asked.seed, lessons=told)
+        self.keep(asked, done)
+        return done
+
+    def keep(self, asked: Asked, done: Reckoning) -> None:
+        """Keep an ensemble, the last of its cook; those that were asked for longest ago make room for it."""
         self.kept.pop(asked.cook_id, None)
         self.kept[asked.cook_id] = (asked, done, size_of(done))
         while len(self.kept) > 1 and sum(size for _, _, size in self.kept.values()) > self.room_bytes:
             del self.kept[next(iter(self.kept))]
-        return done
 
     def reckoned(self, asked: Asked, again: Again | None = None) -> Reckoning | None:
         """The last outlook's ensemble, if that was of this cook as it stands.
