@@ -9,7 +9,8 @@
     ├── StoreError        where the ledger is kept does not do: place, trouble, remedy (exit code 2)
     ├── PaperError        a PDF cannot be made here: the system lacks what draws text
     ├── RefusalError      the page says no to a request: status, trouble, remedy
-    ├── WorkerGoneError   the process that reckons for the page died, or took too long
+    ├── WorkerGoneError   the process that reckons for the page died again and again, or failed in it
+    │   ├── WorkerDiedError   it died once: the question is asked again
     ├── GaveWayError      a question of the page was left for a more urgent one
     └── RangeError        a physical law was asked outside its published range (also a ValueError)
     Exception

@@ -19,7 +19,8 @@ from pitreckon.ledger.keeping.check import look_over
 from pitreckon.ledger.store import Entry, Store
 from pitreckon.reckon import Outlook
 from pitreckon.web.live.alive import sign_of_life
-from pitreckon.web.live.live import Live, Watched
+from pitreckon.web.live.live import Live
+from pitreckon.web.live.watched import Watched
 
 URL = "json://127.0.0.1:9/alive"
 pytestmark = pytest.mark.asyncio

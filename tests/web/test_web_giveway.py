@@ -13,16 +13,15 @@ from tests.web.pit_server import NOW, PATIENCE_S, fill
 
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Entry, Store
-from pitreckon.web.live.alerts import Known
-from pitreckon.web.live.giveway import AT_WORK, SIGNAL, WANTED, GaveWayError, GivesWay, Left, ask_to_give_way
+from pitreckon.web.live.giveway import AT_WORK, SIGNAL, SIZE, WANTED, GaveWayError, GivesWay, Left, ask_to_give_way
 from pitreckon.web.live.questions import Asked, Memory, answered_first, reckoned_now, supposed
-from pitreckon.web.live.worker import Worker
+from pitreckon.web.live.worker import Process
 
 
 @pytest.fixture
 def way() -> Iterator[GivesWay]:
     before = signal.getsignal(signal.SIGUSR1)
-    made = GivesWay([0, 0])
+    made = GivesWay([0] * SIZE)
     made.begins(7)
     yield made
     signal.signal(signal.SIGUSR1, before)
@@ -47,7 +46,7 @@ def test_a_stretch_is_left_where_it_stands(way: GivesWay) -> None:
 def test_what_was_wanted_before_it_began_is_left_as_it_begins(way: GivesWay) -> None:
     shared = way._shared
     assert shared is not None
-    ask_to_give_way(shared, 7, 0)  # nobody is there to hear: no process is woken
+    ask_to_give_way(shared, 7)  # nobody is there to hear: no process is woken
 
     def stretch() -> None:
         with way:
@@ -87,10 +86,10 @@ def test_the_process_leaves_what_it_is_at_and_knows_what_it_knew(tmp_path: Path)
         return Asked(str(path), row.id, row.plan_toml, row.last_seq, 1)
 
     async def work() -> None:
-        worker = Worker()
+        worker = Process()
         try:
             first = asked()
-            await worker.ask(reckoned_now, first, NOW, 16, None, Known())
+            await worker.ask(reckoned_now, first, NOW, 16)
             long = asyncio.create_task(worker.ask(supposed, first, 100_000))
             ends = time.monotonic() + PATIENCE_S
             while not long.done() and time.monotonic() < ends:  # it may not have begun

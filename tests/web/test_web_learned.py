@@ -16,7 +16,6 @@ from pitreckon.ledger.store.house import house_stamp, leave_out, say_of_pit, sta
 from pitreckon.lessons.house.form import lessons_of_text
 from pitreckon.reckon.document import document_of
 from pitreckon.reckon.forecast import reckoning
-from pitreckon.web.live.alerts import Known
 from pitreckon.web.live.house import known_before
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import Asked, Memory, explained, reckoned_now, taught
@@ -56,7 +55,7 @@ def today(store: Store, path: Path) -> Asked:
 def outlook_text(asked: Asked, memory: Memory | None = None) -> tuple[str, int, bool]:
     """The document of the live outlook, how many cooks it rests on, and whether somebody said something."""
     now = TODAY - timedelta(hours=4)
-    done = reckoned_now(memory or Memory(), asked, now, MEMBERS, None, Known())
+    done = reckoned_now(memory or Memory(), asked, now, MEMBERS)
     return document_of(done.outlook).model_dump_json(), done.earlier, done.said
 
 

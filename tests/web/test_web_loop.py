@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from fastapi import Request
 from tests.conftest import COOK
+from tests.web.crews import crew_with
 from tests.web.house import NOW, Door, Town, off_the_loop, settings, town
 
 from pitreckon.errors import StoreError
@@ -20,11 +21,11 @@ from pitreckon.reckon import Outlook
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live import live as live_module
 from pitreckon.web.live import plans
-from pitreckon.web.live.alerts import Due
 from pitreckon.web.live.giveway import GaveWayError
-from pitreckon.web.live.live import HELD_S, News
+from pitreckon.web.live.live import HELD_S
 from pitreckon.web.live.questions import Asked, Reckoned, reckoned_now, supposed
 from pitreckon.web.live.stream import stream_of
+from pitreckon.web.live.watched import News
 from pitreckon.web.pages.day import save_day, text_of_day
 from pitreckon.web.pages.visit import Visit
 from pitreckon.web.settings import Clock
@@ -60,6 +61,7 @@ class Quick:
 
     def __init__(self) -> None:
         self.takes_s = 0.0
+        self.threads, self.progress = 1, ""
         self.fault: StoreError | None = None
         self.seqs: list[int] = []
         self.leaves = False
@@ -78,7 +80,7 @@ class Quick:
         await self._at(question, self.takes_s)
         if self.fault is not None:
             raise self.fault
-        return Reckoned(OUTLOOK, (), Due())
+        return Reckoned(OUTLOOK, ())
 
     async def _at(self, question: Any, for_s: float) -> None:
         with suppress(TimeoutError):
@@ -97,18 +99,18 @@ class Quick:
 
 @asynccontextmanager
 async def reckoning(
-    folder: Path, monkeypatch: pytest.MonkeyPatch, speed: float = 1.0
+    folder: Path, monkeypatch: pytest.MonkeyPatch, speed: float = 1.0, others: Sequence[Quick] = ()
 ) -> AsyncIterator[tuple[Town, Quick]]:
     quick = Quick()
-    monkeypatch.setattr(live_module, "Worker", lambda: quick)
+    monkeypatch.setattr("pitreckon.web.app.crew_of", lambda _: crew_with(quick, *others))
     async with town(settings(folder, reckons=True, clock=Clock(speed, datetime.now(UTC), NOW))) as made:
         made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
         yield made, quick
 
 
-async def look(door: Door, name: str, value: str = "amber") -> None:
+async def look(door: Door, name: str, value: str = "amber", cook: str = "wings") -> None:
     event = {"id": name, "at": NOW.isoformat(), "kind": "look", "on": "wings", "what": "colour", "value": value}
-    answer = await door.send("/api/cooks/wings/events", {"events": [event]})
+    answer = await door.send(f"/api/cooks/{cook}/events", {"events": [event]})
     assert answer.status_code == 200, answer.text
 
 
@@ -310,6 +312,29 @@ async def test_an_answer_is_left_for_one_that_knows_more_but_not_for_good(
             quick._leave.set()  # and the test need not wait for it
             await until(news, "outlook", 3)
             assert watched.put_off_at is None
+
+
+async def test_cooks_are_reckoned_side_by_side_and_what_waits_is_asked_with_the_latest(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(live_module, "HELD_S", PATIENCE_S)
+    other = Quick()
+    async with reckoning(tmp_path, monkeypatch, others=(other,)) as (pit, quick):
+        state = pit.app.state.app_state
+        for cook in ("loin", "butts"):
+            await asyncio.to_thread(state.store.add_cook, COOK, "harvest table", cook_id=cook)
+        owner = await pit.owner()
+        quick.takes_s = other.takes_s = PATIENCE_S
+        watched = [await state.live.watched(cook) for cook in ("wings", "loin", "butts")]
+        await holds(lambda: quick.seqs == other.seqs == [0] and state.live.crew.told().waiting == 1)
+        waits = next(each for each in watched if each.ticket is not None and each.ticket.seat is None)
+        for name in ("one", "two"):
+            await look(owner, name, cook=waits.cook_id)
+        await holds(lambda: waits.held_seq == 2)
+        quick.takes_s = 0.0
+        quick._leave.set()  # as if it were done
+        await holds(lambda: waits.shown.seq == 2)
+        assert 1 not in quick.seqs, "it was asked once, and not without the second look"
 
 
 async def test_a_look_is_told_with_the_trouble_of_an_outlook(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,7 +20,6 @@ from tests.web.test_web_whose import TODAY
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Store
 from pitreckon.reckon.moved import moved_words
-from pitreckon.web.live.alerts import Known
 from pitreckon.web.live.questions import Asked, Memory, answered_if, reckoned_now
 
 pytestmark = pytest.mark.servers
@@ -192,7 +191,7 @@ def test_what_a_photo_would_move_is_said_before_it_is_recorded(tmp_path: Path) -
     memory = Memory()
     dark = Look(NOW, "racks", None, "colour in a photo", 0.4, "0.40 ± 0.08")
     assert answered_if(memory, asked, NOW, dark) is None  # nothing is reckoned yet
-    reckoned_now(memory, asked, NOW, 64, None, Known())
+    reckoned_now(memory, asked, NOW, 64)
     found = answered_if(memory, asked, NOW, dark)
     assert found is not None
     without, with_it = found

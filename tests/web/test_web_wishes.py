@@ -18,8 +18,7 @@ from pitreckon.plan.read import wishes_from_tables
 from pitreckon.text.toml import parse_toml
 from pitreckon.web.forms.day import filled_from, tables_of
 from pitreckon.web.forms.fields import field_at
-from pitreckon.web.live.jobs import Jobs
-from pitreckon.web.live.worker import Worker
+from pitreckon.web.live.worker import Process
 from pitreckon.web.network import EVERYWHERE, is_own, own_address
 from pitreckon.web.pages import day as dayplan
 from pitreckon.web.settings import WebSettings
@@ -97,15 +96,13 @@ async def test_planning_is_stopped_tried_again_and_changed(pit: Town, monkeypatc
     asked: list[str] = []
     let_go = asyncio.Event()
 
-    async def slow(self: Worker, question: object, *args: object, **more: object) -> object:
+    async def slow(self: Process, question: object, *args: object, **more: object) -> object:
         asked.append(str(args[0]))
         self.progress = "running 12 ways to cook it"
         await let_go.wait()
         raise InputError("the meat does not fit", "Take less")
 
-    monkeypatch.setattr(Worker, "ask", slow)
-    jobs: Jobs = pit.app.state.app_state.jobs
-    jobs.ask = jobs._worker.ask
+    monkeypatch.setattr(Process, "ask", slow)
     owner = await pit.owner()
     text = COOK.replace('set = "275 F"', 'set = ["275 F"]').replace("put_on", "# put_on") + "\n[guests]\nadults = 6\n"
     assert (await owner.post("/day/text", {"day": text})).status_code == 303

@@ -264,7 +264,7 @@ REACHED = (
     *("ledger/log/acts.py", "ledger/log/values.py", "ledger/store/removal.py", "sheets/documents/recipe.py"),
 )
 """Rooms and modules that read what a form of the page holds."""
-OF_THE_COMMAND = {"web/serve.py", "forms/defaults.py", "text/table.py"}
+OF_THE_COMMAND = {"web/serve.py", "web/whoreckons.py", "forms/defaults.py", "text/table.py"}
 
 
 def refusals() -> Iterator[tuple[str, str]]:

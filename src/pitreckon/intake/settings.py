@@ -61,5 +61,5 @@ def top_of(text: str, file: str) -> Fields:
     Raises InputError: it is not TOML, or has a section that we do not know.
     """
     top = Fields.of_text(text, file)
-    top.only(*(each.table for each in INPUTS), "device", "alerts")
+    top.only(*(each.table for each in INPUTS), "device", "alerts", "reckoning")
     return top

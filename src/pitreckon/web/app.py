@@ -30,6 +30,7 @@ from pitreckon.web.access.sessions import Viewer
 from pitreckon.web.live.alerts import Teller
 from pitreckon.web.live.alive import Alive, say_so
 from pitreckon.web.live.channels import Inputs, Judges
+from pitreckon.web.live.hiring import crew_of
 from pitreckon.web.live.learner import Learner
 from pitreckon.web.live.live import Live
 from pitreckon.web.live.nights import copy_nightly
@@ -63,7 +64,8 @@ def make_app(settings: WebSettings) -> FastAPI:
             shelf = Shelf(store)
             await asyncio.to_thread(shelf.of, "")  # read now, and not on the loop later
             teller = Teller(store, settings.settings_file, shelf)
-            live = Live(store, settings, accounts.scales, teller)
+            crew = await asyncio.to_thread(crew_of, settings)
+            live = Live(store, settings, accounts.scales, teller, crew)
             passwords = Passwords(settings.argon_memory_kib)
             seal = Seal(await asyncio.to_thread(accounts.key))
             app.state.app_state = AppState(
@@ -103,7 +105,7 @@ def make_app(settings: WebSettings) -> FastAPI:
 async def _channels(app_state: AppState, teller: Teller) -> list[asyncio.Task[None]]:
     """What runs beside the page: learning, a recorded day, signs of life; of a settings file its inputs and alerts."""
     settings, live = app_state.settings, app_state.live
-    beside = []
+    beside = [asyncio.create_task(app_state.shelf.keep_up(live.closing))]
     if settings.reckons:
         learner = Learner(app_state.store, live, settings, app_state.shelf)
         beside.append(asyncio.create_task(learner.run(live.closing)))

@@ -59,6 +59,8 @@ class WebSettings:
     reckons: False leaves the compute process off, for tests of the doors
     settings_file: says what comes in from a broker, and where alerts go; None: nothing of that
     alive: where a sign of life goes again and again; None: nowhere
+    workers: questions that are reckoned at once, at most; None: as many as the machine has cores, and no fewer than two
+    cluster: address of a Dask scheduler whose workers reckon; None: processes of this machine
     day: a recorded day that comes in by itself, for a demonstration
     tell: is told the owner's first password and a pairing link, a line each; None: no owner is made
     """
@@ -74,6 +76,8 @@ class WebSettings:
     clock: Clock = field(default_factory=Clock)
     argon_memory_kib: int = 65536
     reckons: bool = True
+    workers: int | None = None
+    cluster: str | None = None
     tell: Callable[[str], None] | None = None
     settings_file: Path | None = None
     alive: str | None = None

@@ -13,10 +13,13 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
 from multiprocessing import get_context, parent_process
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pitreckon.errors import InputError
 from pitreckon.extras import loading
+
+if TYPE_CHECKING:
+    from distributed import Client
 
 PATIENCE_S = 20.0
 """How long a cluster may take to answer."""
@@ -74,22 +77,29 @@ def stop(executor: Executor) -> None:
         executor.shutdown(wait=False)
 
 
-@contextmanager
-def cluster(address: str) -> Iterator[Executor]:
-    """The executor of a Dask cluster whose scheduler is at ``address``; it is left as it was found.
+def connected(address: str) -> Client:
+    """A client of the Dask cluster whose scheduler is at ``address``; to be used in a ``with``.
 
     Raises MissingExtraError; InputError: nobody answers there.
     """
     with loading("distributed", "work on a cluster"):
         from distributed import Client  # noqa: PLC0415  (takes a second, and is an extra)
     try:
-        client = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+        return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as fault:
         raise InputError(
             f"no cluster answers at {address}: {fault}", "Start its scheduler, and give its address as it prints it"
         ) from fault
-    with client:
-        yield client.get_executor(pure=False)  # type: ignore[no-untyped-call]
+
+
+@contextmanager
+def cluster(address: str) -> Iterator[Executor]:
+    """The executor of a Dask cluster whose scheduler is at ``address``; it is left as it was found.
+
+    Raises MissingExtraError; InputError: nobody answers there.
+    """
+    with connected(address) as client:
+        yield client.get_executor(pure=False)
 
 
 @contextmanager

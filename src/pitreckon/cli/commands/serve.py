@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Ledger, Settings
+from pitreckon.cli.options import Cluster, Ledger, Settings, Workers
 
 
 def serve(
@@ -36,6 +36,8 @@ def serve(
         typer.Option(metavar="URL", help="Where a sign of life goes every five minutes, as long as all is well."),
     ] = None,
     members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = 256,
+    workers: Workers = None,
+    cluster: Cluster = None,
     new_owner_password: Annotated[
         bool, typer.Option("--new-owner-password", help="Make a new owner's password first, and say it.")
     ] = False,
@@ -50,6 +52,7 @@ def serve(
     from pitreckon.web.serve import bound, check_certificate
     from pitreckon.web.serve import serve as serve_page
     from pitreckon.web.settings import STATIC, WebSettings
+    from pitreckon.web.whoreckons import who_reckons
 
     logging.basicConfig(level=logging.WARNING, format="pitreckon: %(message)s")
     if not STATIC.is_dir():
@@ -68,8 +71,10 @@ def serve(
         )
     if certificate is not None and key is not None:
         check_certificate(certificate, key)
+    kept = ledger or usual_place()
+    reckons = who_reckons(settings, workers, cluster, kept)
     page = WebSettings(
-        store=ledger or usual_place(),
+        store=kept,
         host=host,
         port=port,
         public_url=public_url,
@@ -80,6 +85,8 @@ def serve(
         settings_file=settings,
         alive=alive,
         members=members,
+        workers=reckons.workers,
+        cluster=reckons.cluster,
         tell=lambda words: _tell(words, phones_can=WebSettings("", host, port, public_url).phones_can),
     )
     if settings is not None:

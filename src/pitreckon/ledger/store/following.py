@@ -16,7 +16,7 @@ from pitreckon.ledger.store.reading import last_seq, rows_between, seen_by
 from pitreckon.ledger.store.records import Correction
 from pitreckon.ledger.store.store import Store
 
-_MOST_COOKS: Final = 8
+_MOST_COOKS: Final = 32
 
 
 @dataclass(slots=True)

@@ -10,6 +10,7 @@ import secrets
 import sqlite3
 import threading
 from collections.abc import Callable, Iterable
+from itertools import count
 from typing import Any, Final
 
 from sqlalchemy import Connection, Engine, select, text
@@ -20,6 +21,9 @@ from pitreckon.ledger.store.schema import cooks
 ASK_EVERY_S: Final = 0.5
 """A file is asked this often [s]."""
 AGAIN_S: Final = 2.0
+LOOK_EVERY_S: Final = 20
+"""A server is asked besides, this often [s]: what it said on a line that is dead without anybody's knowing is late, and
+not lost."""
 CHANNEL: Final = "pitreckon_ledger"
 log = logging.getLogger(__name__)
 
@@ -82,21 +86,26 @@ class Others:
     # --- a server
 
     def _of_server(self) -> None:
-        self._look(first=True)
+        first = True
         while not self._ends.is_set():
             try:
-                self._listen()
+                self._listen(first=first)
             except Exception as fault:
                 log.warning("news of other programs are not heard: %s", fault)
-                if not self._ends.wait(AGAIN_S):
-                    self._look()  # what was said meanwhile was said to nobody
+                first = False
+                self._ends.wait(AGAIN_S)
 
-    def _listen(self) -> None:
+    def _listen(self, *, first: bool) -> None:
         with self._engine.connect() as connection:
             driver: Any = connection.execution_options(isolation_level="AUTOCOMMIT").connection.driver_connection
             try:
                 driver.execute(f"LISTEN {CHANNEL}")
-                while not self._ends.is_set():
+                self._look(first=first)  # it listens by now: what was said before that was said to nobody
+                for second in count(1):
+                    if self._ends.is_set():
+                        return
+                    if second % LOOK_EVERY_S == 0:
+                        self._look()
                     for note in driver.notifies(timeout=1.0):
                         name, _, cook_id = note.payload.partition(" ")
                         if name != self.name:

@@ -93,6 +93,11 @@ class Teller:
         ledger = self._following.ledger(cook_id)
         return find_due(cook, None, ledger, self.settings_file, self.known(cook_id), now)
 
+    def by_outlook(self, cook_id: str, cook: Cook, outlook: Outlook, seq: int, foreseen: Sequence[Foreseen]) -> Due:
+        """What is due by an outlook that rests on a ledger up to a number. foreseen: of the outlook before"""
+        ledger, known = self._following.ledger(cook_id, seq), self.known(cook_id)
+        return find_due(cook, outlook, ledger, self.settings_file, known, outlook.now_utc, foreseen)
+
     def send(self, cook_id: str, found: Due) -> None:
         """Send what was not sent yet, each address beside the others; returns at once. Of what is over, nothing."""
         if self._shelf.is_over(cook_id):

@@ -14,9 +14,9 @@ from pitreckon.errors import PitreckonError
 
 SIGNAL: Final = getattr(signal, "SIGUSR1", None)
 """Wakes the process; where there is no such signal it looks when a stretch begins, and not later."""
-WANTED, AT_WORK = 0, 1
+WANTED, AT_WORK, PROCESS, SIZE = 0, 1, 2, 3
 Shared = MutableSequence[int]
-"""Two numbers that both processes see: of the question that is to give way, and of the one that can just now."""
+"""Numbers that both see: of the question that is to give way, of the one that can just now, and of the process."""
 
 
 class GaveWayError(PitreckonError):
@@ -65,8 +65,8 @@ class GivesWay:
             raise Left
 
 
-def ask_to_give_way(shared: Shared, number: int, process_id: int) -> None:
+def ask_to_give_way(shared: Shared, number: int) -> None:
     """The process is to leave a question, in its next stretch that may be left or in the one that it is in."""
     shared[WANTED] = number
     if SIGNAL is not None and shared[AT_WORK] == number:  # it is there, and so listens
-        os.kill(process_id, SIGNAL)
+        os.kill(shared[PROCESS], SIGNAL)

@@ -1,4 +1,4 @@
-"""Days that are being planned: what each person asks for, and the answers, reckoned in a process of their own."""
+"""Days that are being planned: what each person asks for, and the answers, reckoned by the crew."""
 
 from __future__ import annotations
 
@@ -15,14 +15,16 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
+from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.questions import P, Question, T, planned
-from pitreckon.web.live.turns import HOUSE, Asker, Ticket, Turns
-from pitreckon.web.live.worker import Worker
+from pitreckon.web.live.turns import HOUSE, Asker, Urgency
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Schedule
 
 MOST_KEPT: Final = 12
+DAYS: Final = "days"
+"""Of the worker that plans: it remembers what it has run of earlier days."""
 STOPPED: Final = "the planning was stopped"
 log = logging.getLogger(__name__)
 
@@ -82,28 +84,27 @@ class _Kept:
 class Jobs:
     """Plans one day after another, and answers what people ask; what-ifs of the latest day are reckoned ahead.
 
-    One thing is reckoned at a time. Who comes next is fair (:mod:`.turns`), and how many may wait is bounded.
+    All of it takes long. Who comes next is fair (:mod:`.crew`), and how many may wait is bounded.
     """
 
-    def __init__(self, store: str = "") -> None:
+    def __init__(self, crew: Crew, store: str = "") -> None:
         """store: whose earlier cooks tell what the pits burn; "": none."""
+        self._crew = crew
         self._store = store
-        self._worker = Worker((planned.__name__,))  # a slow board plans too: who waits sees how far it is, and may stop
-        self._turns = Turns()
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
         self._at = ""
         self._asker = HOUSE
+        self._ticket: Ticket | None = None
         self._task: asyncio.Task[None] | None = None
         self._kept: dict[Any, _Kept] = {}
 
     async def _ask(self, ticket: Ticket, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
         """The answer, when its turn has come."""
         try:
-            await ticket.ready.wait()
-            return await self._worker.ask(question, *args, **more)
+            return await self._crew.answer(ticket, question, *args, **more)
         finally:
-            self._turns.leave(ticket)
+            self._crew.leave(ticket)
 
     async def answer(
         self, who: Asker, within_s: float, question: Question[P, T], *args: P.args, **more: P.kwargs
@@ -133,7 +134,7 @@ class Jobs:
         if kept is not None and good_s is not None and kept.ended_at and now - kept.ended_at > good_s:
             kept = None
         if kept is None or kept.failed:
-            ticket = self._turns.join(who)
+            ticket = self._crew.join(who, long=True)
             kept = _Kept(ticket, asyncio.create_task(self._ask(ticket, question, *args, **more)))
             kept.task.add_done_callback(partial(_ended, kept))
         self._kept[key] = kept
@@ -149,13 +150,12 @@ class Jobs:
     def before(self, key: Hashable) -> int:
         """How many questions come before the one of a key; 0: it is being answered, or nobody asked it."""
         kept = self._kept.get(key)
-        return 0 if kept is None else self._turns.before(kept.ticket)
+        return 0 if kept is None else self._crew.before(kept.ticket)
 
     def far(self, key: Hashable) -> str:
         """How far the answer to the question of a key is, in words; "": it waits, is there, or nothing is known."""
         kept = self._kept.get(key)
-        waits = kept is None or kept.task.done() or not kept.ticket.ready.is_set()
-        return "" if waits else self._worker.progress
+        return "" if kept is None or kept.task.done() else self._crew.progress(kept.ticket)
 
     def _forget_some(self) -> None:
         """Answers that nobody asked for lately; a question that is not answered yet stays, so it is not asked twice."""
@@ -183,7 +183,9 @@ class Jobs:
 
     def progress(self, day: PlannedDay) -> str:
         """How far the planning of a day is, in words; "" where another is at it, or nothing is known."""
-        return self._worker.progress if self._days.get(self._latest) is day else ""
+        if self._ticket is None or self._days.get(self._latest) is not day:
+            return ""
+        return self._crew.progress(self._ticket)
 
     def stop(self, text: str) -> None:
         """Give up planning a day; its wishes stay."""
@@ -224,7 +226,8 @@ class Jobs:
         from pitreckon.plan.schedule.variants import variants  # noqa: PLC0415  light, yet of no use to most pages
 
         if day.answer is None:
-            day.answer = await self._ask(self._turns.join(self._asker), planned, text, "", self._store)
+            self._ticket = self._crew.join(self._asker, key=DAYS, long=True)
+            day.answer = await self._ask(self._ticket, planned, text, "", self._store)
             day.answered.set()
             return
         keys = [each.key for each in variants(day.wishes)]
@@ -232,13 +235,13 @@ class Jobs:
         if left is None:
             day.all_known = True
             return
-        answer = await self._ask(self._turns.join(HOUSE), planned, text, left, self._store)
+        ahead = self._crew.join(HOUSE, Urgency.EXTRAS, key=DAYS, long=True)
+        answer = await self._ask(ahead, planned, text, left, self._store)
         if answer is not None:
             day.variants[left] = answer
 
     async def end(self) -> None:
         """Stop all that runs here."""
-        self._worker.close()
         if self._task is not None:
             self._task.cancel()
             await asyncio.gather(self._task, return_exceptions=True)

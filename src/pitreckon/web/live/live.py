@@ -8,21 +8,23 @@ import logging
 import secrets
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any, Final
+from functools import partial
+from typing import TYPE_CHECKING, Final
 
-from pitreckon.alerts import Alert
 from pitreckon.cook import Cook
 from pitreckon.errors import PitreckonError
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import CookRow, Store
 from pitreckon.ledger.store.house import house_stamp
 from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import (
+    Again,
     Asked,
     P,
     Question,
@@ -35,16 +37,12 @@ from pitreckon.web.live.questions import (
     rules_foreseen,
     supposed,
 )
-from pitreckon.web.live.turns import HOUSE, Asker, Turns
-from pitreckon.web.live.worker import Worker
+from pitreckon.web.live.turns import HOUSE, Asker, Urgency
+from pitreckon.web.live.watched import News, Shown, Watched
 from pitreckon.web.settings import WebSettings
 
 if TYPE_CHECKING:
-    from pitreckon.plan.schedule.replan import Replanned
-    from pitreckon.reckon import ItemOutlook, Outlook
-    from pitreckon.reckon.whatif import WhatIf
-    from pitreckon.safety.foreseen import Foreseen
-    from pitreckon.web.live.series import Series
+    from pitreckon.reckon import ItemOutlook
 
 log = logging.getLogger(__name__)
 
@@ -65,81 +63,9 @@ LEAST_REST_S: Final = 2.0
 """Between two outlooks of which nothing but the hour differs, however fast the clock goes [s]."""
 OVER_AFTER: Final = timedelta(hours=6)
 """So long after it was to be served nobody is worried about a cook."""
-VIEWED_S: Final = 120.0
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
 MOST_WAITING: Final = 64
-
-
-@dataclass(frozen=True)
-class Shown:
-    """What is known of a cook. Whatever was not reckoned yet is empty.
-
-    seq: of the ledger that the outlook rests on; changes: what moved it, by scale of temperature
-    replanned: the best rest of the day, where it was planned; foreseen: safety rules that may be missed
-    earlier: how many earlier cooks have told something; said: people have said something of its pits
-    trouble: why there is no newer outlook, if that is so
-    """
-
-    cook: Cook
-    seq: int = -1
-    outlook: Outlook | None = None
-    series: tuple[Series, ...] = ()
-    what_ifs: tuple[WhatIf, ...] = ()
-    what_ifs_seq: int = -1
-    changes: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    alerts: tuple[Alert, ...] = ()
-    replanned: Replanned | None = None
-    foreseen: tuple[Foreseen, ...] = ()
-    earlier: int = 0
-    said: bool = False
-    trouble: str = ""
-    took_s: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class News:
-    """What a stream tells: its kind and what goes with it."""
-
-    kind: str
-    data: dict[str, Any]
-    seq: int = 0
-
-
-class Watched:
-    """One cook: what is shown, who watches, and what is asked for."""
-
-    def __init__(self, cook_id: str, shown: Shown) -> None:
-        self.cook_id = cook_id
-        self.shown = shown
-        self.listeners: set[asyncio.Queue[News | None]] = set()
-        self.wake = asyncio.Event()
-        self.urgent = True
-        self.reckoned_at = -1e9
-        self.reckoned_for: datetime | None = None
-        self.explained_at = -1e9
-        self.told_seq = -1
-        self.held_seq = -1
-        self.held: asyncio.TimerHandle | None = None
-        self.news_told = 0
-        self.task: asyncio.Task[None] | None = None
-        self.answered = asyncio.Event()
-        self.asked: Asked | None = None
-        self.put_off_at: float | None = None
-        self.extras_left = False
-        self.taking_in = False
-        self.more_to_take_in = False
-        self.viewed_at = -1e9
-
-    @property
-    def somebody(self) -> bool:
-        """Does anybody look: by a stream, or by a page without a script not long ago?"""
-        return bool(self.listeners) or time.monotonic() - self.viewed_at < VIEWED_S
-
-    @property
-    def waits(self) -> bool:
-        """Has something urgent come in?"""
-        return self.urgent
 
 
 class Live:
@@ -149,12 +75,10 @@ class Live:
     """
 
     def __init__(
-        self, store: Store, settings: WebSettings, scales: Callable[[], Sequence[str]], teller: Teller
+        self, store: Store, settings: WebSettings, scales: Callable[[], Sequence[str]], teller: Teller, crew: Crew
     ) -> None:
         self._store, self._settings, self._scales, self._teller = store, settings, scales, teller
-        self._worker = Worker()
-        self._turns = Turns()
-        self._at_work: tuple[Watched, str, int] | None = None
+        self.crew = crew
         self._watched: dict[str, Watched] = {}
         self._begun = secrets.token_hex(4)
         self._taking_in: set[asyncio.Task[None]] = set()
@@ -213,8 +137,10 @@ class Live:
         watched = await self.watched(cook_id)
         if watched.asked is None or watched.shown.outlook is None:
             return None
-        asking = self._beside(watched, answered_if, watched.asked, self._settings.clock.now(), look)
-        task = self._loop.create_task(asking)
+        if not self.crew.remembers(cook_id):
+            return None
+        moment = (watched.asked, self._settings.clock.now(), look)
+        task = self._loop.create_task(self._if_seen(watched, *moment))
         await asyncio.wait({task}, timeout=within_s)  # a question that has begun is left to its end
         if not task.done():
             task.add_done_callback(lambda over: over.cancelled() or over.exception())
@@ -223,6 +149,20 @@ class Live:
             return task.result()
         except GaveWayError:
             return None
+
+    async def _if_seen(
+        self, watched: Watched, asked: Asked, now: datetime, look: Look
+    ) -> tuple[ItemOutlook, ItemOutlook] | None:
+        ticket = self.crew.join(self._asker(watched), Urgency.FIRST, key=watched.cook_id, only=True)
+        try:
+            return await self.crew.answer(ticket, answered_if, asked, now, look)
+        except GaveWayError:
+            raise
+        except PitreckonError as fault:
+            log.warning("%s: %s", answered_if.__name__, fault)
+            return None
+        finally:
+            self.crew.leave(ticket)
 
     def going_on(self, now: datetime) -> list[Shown]:
         """What is shown of each cook that is followed and not over yet, as far as anybody knows."""
@@ -259,7 +199,7 @@ class Live:
         """Stop all that runs here."""
         self.close()
         self._teller.close()
-        self._worker.close()
+        await asyncio.to_thread(self.crew.close)
         for watched in self._watched.values():
             if watched.held is not None:
                 watched.held.cancel()
@@ -298,7 +238,8 @@ class Live:
                 last_seq, urgent_seq = await asyncio.to_thread(self._since, watched.cook_id, after)
                 watched.told_seq = last_seq
                 urgent = urgent_seq > watched.shown.seq  # an outlook may have come in meanwhile
-                watched.urgent = watched.urgent or urgent
+                # what is being reckoned just now may know of it: it was asked with the latest when its turn came
+                watched.urgent = watched.urgent or urgent_seq > max(watched.shown.seq, watched.asking_seq)
                 watched.wake.set()
                 if urgent:
                     self._make_way(watched, urgent_seq)
@@ -317,17 +258,20 @@ class Live:
         return self._store.last_seq(cook_id), fresh[0].seq if fresh else -1
 
     def _make_way(self, watched: Watched, seq: int) -> None:
-        """What the process is at is left, if it can wait: extras of any cook, and an answer without the entry."""
-        if self._at_work is None:
+        """What is asked of the cook is left where it can wait, or does not know of the entry; what waits is hurried."""
+        ticket = watched.ticket
+        if ticket is None:
             return
-        whose, name, of_seq = self._at_work
-        if name == reckoned_now.__name__:
-            if whose is not watched or of_seq >= seq or watched.shown.outlook is None:
+        if ticket.urgency <= Urgency.READINGS:
+            if watched.asking_seq < 0:  # it waits still, and will be asked with the entry
+                self.crew.hurry(ticket, Urgency.LOOK)
+                return
+            if watched.asking_seq >= seq or watched.shown.outlook is None:
                 return
             since = watched.put_off_at = watched.put_off_at or time.monotonic()
             if time.monotonic() - since > PUT_OFF_S:
                 return
-        self._worker.give_way()
+        self.crew.give_way(ticket)
 
     def _hold(self, watched: Watched, seq: int) -> None:
         """Urgent news wait for the outlook that takes them in: a page then fetches both at once.
@@ -376,10 +320,9 @@ class Live:
             except GaveWayError:
                 watched.extras_left = True
             except PitreckonError as fault:
-                watched.shown = replace(watched.shown, trouble=str(fault))
                 watched.reckoned_at = time.monotonic()
                 self._let_go(watched, urgent=False)
-                self._tell(watched, News("outlook", {"trouble": str(fault)}, watched.shown.seq))
+                self._said(watched, str(fault))
                 await self._alerts_alone(watched)
             except Exception:
                 log.exception("reckoning %s", watched.cook_id)
@@ -428,7 +371,11 @@ class Live:
 
     async def when_free(self, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
         """The answer to a question that everything else comes before."""
-        return await self._in_turn(None, HOUSE, question, *args, **more)
+        ticket = self.crew.join(HOUSE, Urgency.EXTRAS, long=True)
+        try:
+            return await self.crew.answer(ticket, question, *args, **more)
+        finally:
+            self.crew.leave(ticket)
 
     async def house_changed(self) -> None:
         """The house has learned something, or forgotten it: cooks that begin after that are reckoned anew."""
@@ -444,23 +391,35 @@ class Live:
                 watched.wake.set()
 
     async def _reckon(self, watched: Watched) -> None:
-        watched.urgent = False
+        """The cook as it stands when its turn comes: what came in while it waited is in it."""
         begun = time.monotonic()
-        asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
-        watched.reckoned_for = now = self._settings.clock.now()
-        await self._at_once(watched, asked, now)
-        known = await asyncio.to_thread(self._teller.known, watched.cook_id)
-        members, file = self._settings.members, self._teller.settings_file
-        done = await self._ask(watched, reckoned_now, asked, now, members, file, known)
+        await self._at_once(watched)
+        ticket = self._join(watched, Urgency.LOOK if watched.urgent else Urgency.READINGS)
+        try:
+            await ticket.ready.wait()
+            watched.urgent = False
+            asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
+            watched.asking_seq = asked.seq
+            watched.shown = replace(watched.shown, cook=asked.plan())  # another server may have changed it
+            watched.reckoned_for = now = self._settings.clock.now()
+            again = Again(now, self._settings.members)
+            done = await self.crew.answer(ticket, reckoned_now, asked, again.now, again.members)
+        finally:
+            watched.asking_seq = -1
+            self._leave(watched, ticket)
         watched.reckoned_at = time.monotonic()
-        watched.asked = asked
+        watched.asked, watched.again = asked, again
         watched.put_off_at = None
+        foreseen = watched.shown.foreseen
+        due = await asyncio.to_thread(
+            self._teller.by_outlook, watched.cook_id, watched.shown.cook, done.outlook, asked.seq, foreseen
+        )
         watched.shown = replace(
             watched.shown,
             seq=asked.seq,
             outlook=done.outlook,
             series=done.series,
-            alerts=done.due.shown,
+            alerts=due.shown,
             earlier=done.earlier,
             said=done.said,
             trouble="",
@@ -470,16 +429,25 @@ class Live:
         if asked.seq >= watched.held_seq:
             self._let_go(watched, urgent=False)
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
-        self._teller.send(watched.cook_id, done.due)  # it only hands over: a dead address holds up no outlook
+        self._teller.send(watched.cook_id, due)  # it only hands over: a dead address holds up no outlook
 
-    async def _at_once(self, watched: Watched, asked: Asked, now: datetime) -> None:
+    async def _at_once(self, watched: Watched) -> None:
         """A first answer, if only something was seen since the last outlook and somebody looks."""
         if watched.asked is None or watched.shown.outlook is None or not watched.listeners:
             return
-        if asked.seq == watched.shown.seq:
+        if not self.crew.remembers(watched.cook_id):
             return
         try:
-            first = await self._ask(watched, answered_first, asked, now)
+            if await asyncio.to_thread(self._store.last_seq, watched.cook_id) == watched.shown.seq:
+                return
+            ticket = self._join(watched, Urgency.FIRST, only=True)
+            try:
+                await ticket.ready.wait()
+                asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
+                now = self._settings.clock.now()
+                first = await self.crew.answer(ticket, answered_first, asked, now)
+            finally:
+                self._leave(watched, ticket)
         except Exception:  # the full answer does not hang on it
             log.exception("a first answer of %s", watched.cook_id)
             return
@@ -503,18 +471,18 @@ class Live:
 
     async def _extras(self, watched: Watched) -> None:
         """What-ifs, then what changed and why: worth their time only when nothing more urgent waits."""
-        outlook, asked = watched.shown.outlook, watched.asked
-        if outlook is None or asked is None or watched.waits or not watched.somebody:
+        outlook, asked, again = watched.shown.outlook, watched.asked, watched.again
+        if outlook is None or asked is None or again is None or watched.waits or not watched.somebody:
             return
-        options = await self._ask(watched, supposed, asked, self._settings.supposing)
+        options = await self._ask(watched, supposed, asked, self._settings.supposing, again)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
             self._tell(watched, News("what-ifs", {}, asked.seq))
-        foreseen = None if watched.waits else await self._beside(watched, rules_foreseen, asked)
+        foreseen = None if watched.waits else await self._beside(watched, rules_foreseen, asked, again)
         if foreseen is not None and foreseen != watched.shown.foreseen:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
-        await self._plan_again(watched, asked)
+        await self._plan_again(watched, asked, again)
         if watched.waits or time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace:
             return
         changes = dict(watched.shown.changes)
@@ -525,39 +493,52 @@ class Live:
         watched.shown = replace(watched.shown, changes=changes)
         self._tell(watched, News("changes", {}, asked.seq))
 
-    async def _plan_again(self, watched: Watched, asked: Asked) -> None:
+    async def _plan_again(self, watched: Watched, asked: Asked, again: Again) -> None:
         """The rest of a day that was planned, unless something more urgent waits."""
         wishes = await asyncio.to_thread(wishes_of, self._store, watched.cook_id)
         if wishes is None or watched.waits:
             return
-        again = await self._beside(watched, replanned, asked, wishes)
-        if again is not None or watched.shown.replanned is not None:
-            watched.shown = replace(watched.shown, replanned=again)
+        rest = await self._beside(watched, replanned, asked, wishes, again)
+        if rest is not None or watched.shown.replanned is not None:
+            watched.shown = replace(watched.shown, replanned=rest)
             self._tell(watched, News("what-ifs", {}, asked.seq))
 
+    def _asker(self, watched: Watched) -> Asker:
+        """A cook that asks. One that is over holds up none that goes on."""
+        return Asker(watched.cook_id, int(is_over(watched.shown.cook, self._settings.clock.now())))
+
+    def _join(self, watched: Watched, urgency: Urgency, *, only: bool = False) -> Ticket:
+        watched.ticket = self.crew.join(
+            self._asker(watched), urgency, key=watched.cook_id, only=only, heard=partial(self._died, watched)
+        )
+        return watched.ticket
+
+    def _leave(self, watched: Watched, ticket: Ticket) -> None:
+        if watched.ticket is ticket:
+            watched.ticket = None
+        self.crew.leave(ticket)
+
+    def _died(self, watched: Watched, words: str) -> None:
+        """A worker died of, or beside, a question of the cook; it is asked again, and the page says so till then."""
+        self._said(watched, words)
+
+    def _said(self, watched: Watched, trouble: str) -> None:
+        watched.shown = replace(watched.shown, trouble=trouble)
+        self._tell(watched, News("outlook", {"trouble": trouble}, watched.shown.seq))
+
     async def _ask(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
-        """The answer to a question about a cook. One that is over holds up none that goes on.
+        """The answer to a question about a cook that the outlook can wait for.
 
         Raises GaveWayError: something more urgent came in
         """
-        over = is_over(watched.shown.cook, self._settings.clock.now())
-        return await self._in_turn(watched, Asker(watched.cook_id, int(over)), question, *args, **more)
-
-    async def _in_turn(
-        self, watched: Watched | None, who: Asker, question: Question[P, T], *args: P.args, **more: P.kwargs
-    ) -> T:
-        """The same of anybody. watched: whose looks it gives way to; None: it is of the house, and short"""
-        ticket = self._turns.join(who)
+        ticket = self._join(watched, Urgency.EXTRAS)
         try:
-            await ticket.ready.wait()
-            of_seq = next((each.seq for each in args if isinstance(each, Asked)), -1)
-            self._at_work = None if watched is None else (watched, question.__name__, of_seq)
-            try:
-                return await self._worker.ask(question, *args, **more)
-            finally:
-                self._at_work = None
+            answer = await self.crew.answer(ticket, question, *args, **more)
+            if ticket.words and ticket.words == watched.shown.trouble:  # it was asked again, and is answered
+                self._said(watched, "")
+            return answer
         finally:
-            self._turns.leave(ticket)
+            self._leave(watched, ticket)
 
     async def _beside(self, watched: Watched, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T | None:
         """An answer that the outlook can do without: where there is none, the log says why."""

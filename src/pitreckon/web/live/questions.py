@@ -5,18 +5,17 @@ They run in the process of :mod:`.worker`, which alone loads what reckons: so th
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from importlib.util import find_spec
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Concatenate, Final, ParamSpec, TypeVar
 
 from pitreckon.cook import Cook
 from pitreckon.ledger import Ledger, Look
 from pitreckon.ledger.store import Following, Store
 from pitreckon.plan.read import wishes_from_text
-from pitreckon.web.live.alerts import Due, Known, find_due
 from pitreckon.web.live.giveway import GivesWay
 from pitreckon.web.live.plans import cook_of
 
@@ -50,6 +49,8 @@ MOST_CARDS: Final = 3
 """Kept beside the last one: the readers of a card cook for ten seconds and more."""
 MOST_STORIES: Final = 3
 """Kept beside the last one: a story takes ten seconds, and is asked for in another language or as a file."""
+MOST_PLANS: Final = 12
+"""Plans that cooks follow, of which each is solved once."""
 RECORD_MEMBERS: Final = 256
 
 
@@ -79,10 +80,18 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
-    """How far the process is with a question, in words; comes before its answer."""
+class Again:
+    """How a cook was reckoned, or is to be. now: by the server's clock; members: of each ensemble"""
 
-    words: str
+    now: datetime
+    members: int
+
+
+def size_of(done: Reckoning) -> int:
+    """What an ensemble takes, its arrays that is [bytes]."""
+    sizes: list[int] = []
+    pickle.dumps(done, protocol=5, buffer_callback=lambda array: sizes.append(array.raw().nbytes))
+    return sum(sizes)
 
 
 @dataclass
@@ -90,19 +99,21 @@ class Memory:
     """What the process keeps from one question to the next.
 
     tell: says how far it is with this one, in words; gives_way: a stretch that may be left for a more urgent one
+    room_bytes: for the ensembles of cooks, from which first answers and what-ifs go on; the last one is always kept
+    kept: those, by the cook's id, the latest last, each with its size
     """
 
     tell: Callable[[str], None] = lambda _: None
     gives_way: GivesWay = field(default_factory=GivesWay)
+    room_bytes: int = 0
     following: tuple[str, Following] | None = None
     ledger: tuple[Asked, Cook, Ledger] | None = None
-    last: tuple[Asked, Reckoning] | None = None
+    kept: dict[str, tuple[Asked, Reckoning, int]] = field(default_factory=dict)
     options: OptionCache | None = None
     lessons: tuple[str, Lessons] = ("", {})
     house: tuple[tuple[str, str, str, str], HouseLessons] | None = None
     taught: tuple[tuple[str, str], HouseLessons | None] = (("", ""), None)
-    foreseen: tuple[str, tuple[Foreseen, ...]] = ("", ())
-    followed: tuple[str, Schedule | None] = ("", None)
+    followed: dict[str, Schedule | None] = field(default_factory=dict)
     cards: dict[tuple[Asked, str], Card] = field(default_factory=dict)
     stories: dict[tuple[Asked, str], Story] = field(default_factory=dict)
 
@@ -140,9 +151,33 @@ class Memory:
                 self.taught = (which, known_before(opened, "", wishes.serve_utc) if which[1] else None)
         return replace(wishes, learned=self.taught[1])
 
-    def reckoned(self, asked: Asked) -> Reckoning | None:
-        """The last outlook's ensemble, if that was of this cook as it stands."""
-        return self.last[1] if self.last is not None and self.last[0] == asked else None
+    def reckon(self, asked: Asked, again: Again) -> Reckoning:
+        """The ensemble of a cook as of a moment; it is kept for what goes on from it."""
+        from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+
+        cook, ledger = self.read(asked)
+        now, told = moment_of(cook, ledger, again.now), self.told(asked)
+        with self.gives_way:
+            done = reckoning(cook, ledger, now=now, members=again.members, seed=asked.seed, lessons=told)
+        self.keep(asked, done)
+        return done
+
+    def keep(self, asked: Asked, done: Reckoning) -> None:
+        """Keep an ensemble, the last of its cook; those that were asked for longest ago make room for it."""
+        self.kept.pop(asked.cook_id, None)
+        self.kept[asked.cook_id] = (asked, done, size_of(done))
+        while len(self.kept) > 1 and sum(size for _, _, size in self.kept.values()) > self.room_bytes:
+            del self.kept[next(iter(self.kept))]
+
+    def reckoned(self, asked: Asked, again: Again | None = None) -> Reckoning | None:
+        """The last outlook's ensemble, if that was of this cook as it stands.
+
+        again: how it was reckoned; then it is reckoned anew where it is not kept, which gives the same to the bit
+        """
+        found = self.kept.get(asked.cook_id)
+        if found is not None and found[0] == asked:
+            return found[1]
+        return None if again is None else self.reckon(asked, again)
 
 
 Question = Callable[Concatenate[Memory, P], T]
@@ -162,7 +197,6 @@ class Reckoned:
 
     outlook: Outlook
     series: tuple[Series, ...]
-    due: Due
     earlier: int = 0
     said: bool = False
 
@@ -190,27 +224,17 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
 
 
 @question
-def reckoned_now(
-    memory: Memory, asked: Asked, now: datetime, members: int, settings_file: Path | None, known: Known
-) -> Reckoned:
-    """The outlook, and the alerts that follow from it."""
-    from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
+def reckoned_now(memory: Memory, asked: Asked, now: datetime, members: int) -> Reckoned:
+    """The outlook."""
     from pitreckon.web.live.house import cooks_in  # noqa: PLC0415
     from pitreckon.web.live.series import series_of  # noqa: PLC0415
 
-    cook, ledger = memory.read(asked)
-    now = moment_of(cook, ledger, now)
+    done = memory.reckon(asked, Again(now, members))
     lessons = memory.told(asked)
-    with memory.gives_way:
-        done = reckoning(cook, ledger, now=now, members=members, seed=asked.seed, lessons=lessons)
-    memory.last = (asked, done)
-    whose, foreseen = memory.foreseen  # of the outlook before: an update does not wait for it
-    foreseen = foreseen if whose == asked.cook_id else ()
-    found = find_due(cook, done.outlook, ledger, settings_file, known, now, foreseen)
     if lessons is None:
-        return Reckoned(done.outlook, series_of(done), found)
+        return Reckoned(done.outlook, series_of(done))
     said = any(each.was_said for each in lessons.used)
-    return Reckoned(done.outlook, series_of(done), found, cooks_in(lessons), said)
+    return Reckoned(done.outlook, series_of(done), cooks_in(lessons), said)
 
 
 @question
@@ -218,9 +242,9 @@ def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | Non
     """An outlook at once, from the members of the last one; None: there is none of this cook, or an act came in."""
     from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
 
-    if memory.last is None:
+    if asked.cook_id not in memory.kept:
         return None
-    whose, last = memory.last
+    whose, last, _ = memory.kept[asked.cook_id]
     if replace(whose, seq=asked.seq) != asked:
         return None
     cook, ledger = memory.read(asked)
@@ -246,11 +270,14 @@ def answered_if(memory: Memory, asked: Asked, now: datetime, look: Look) -> tupl
 
 
 @question
-def supposed(memory: Memory, asked: Asked, members: int) -> tuple[WhatIf, ...] | None:
-    """What could be done, going on from the last outlook; None: that was of another cook, or of this one before."""
+def supposed(memory: Memory, asked: Asked, members: int, again: Again | None = None) -> tuple[WhatIf, ...] | None:
+    """What could be done, going on from the last outlook; None: that is not kept, or was of this cook before.
+
+    again: how that was reckoned, so that whoever does not have it makes it anew
+    """
     from pitreckon.reckon.whatif import what_ifs  # noqa: PLC0415
 
-    done = memory.reckoned(asked)
+    done = memory.reckoned(asked, again)
     with memory.gives_way:
         return None if done is None else what_ifs(done, members=members)
 
@@ -273,12 +300,12 @@ def explained(memory: Memory, asked: Asked, now: datetime, members: int, *, cels
 
 
 @question
-def rules_foreseen(memory: Memory, asked: Asked) -> tuple[Foreseen, ...] | None:
-    """Which safety rules may be missed, going on from the last outlook; None: as for ``supposed``."""
+def rules_foreseen(memory: Memory, asked: Asked, again: Again | None = None) -> tuple[Foreseen, ...] | None:
+    """Which safety rules may be missed, going on from the last outlook; None and again: as for ``supposed``."""
     from pitreckon.safety.forecast import foresee  # noqa: PLC0415
     from pitreckon.safety.record.kept import Kept, handled_in  # noqa: PLC0415
 
-    done = memory.reckoned(asked)
+    done = memory.reckoned(asked, again)
     if done is None:
         return None
     with Store.open(asked.store) as store:
@@ -286,26 +313,25 @@ def rules_foreseen(memory: Memory, asked: Asked) -> tuple[Foreseen, ...] | None:
     labels = {item.label for item in done.cook.items}
     handled = {label: each for label, each in said.items() if label in labels}
     with memory.gives_way:
-        found = foresee(done, handled)
-    memory.foreseen = (asked.cook_id, found)
-    return found
+        return foresee(done, handled)
 
 
 @question
-def replanned(memory: Memory, asked: Asked, text: str) -> Replanned | None:
-    """The best rest of a day that was planned, going on from the last outlook; None: as for ``supposed``.
+def replanned(memory: Memory, asked: Asked, text: str, again: Again | None = None) -> Replanned | None:
+    """The best rest of a day that was planned, going on from the last outlook; None and again: as for ``supposed``.
 
     text: its wishes
     """
     from pitreckon.plan.schedule.replan import replan  # noqa: PLC0415
 
-    done = memory.reckoned(asked)
+    done = memory.reckoned(asked, again)
     if done is None:
         return None
-    if memory.followed[0] != text:  # it is the same from look to look, and takes seconds for many items
+    if text not in memory.followed:  # it is the same from look to look, and takes seconds for many items
         answer = planned(memory, text, "", asked.store)
-        memory.followed = (text, None if answer is None else answer.best)
-    before = memory.followed[1]
+        best = None if answer is None else answer.best
+        memory.followed = {**dict(list(memory.followed.items())[1 - MOST_PLANS :]), text: best}
+    before = memory.followed[text]
     with memory.gives_way:
         return None if before is None else replan(memory.wishes(text, asked.store), before, done)
 

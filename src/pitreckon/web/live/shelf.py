@@ -1,15 +1,23 @@
 """What became of cooks that are over without having been served, kept at hand for every page.
 
-Another program may change it, too (an import): a change here begins with what the store has, and a new start reads it.
+Another program may change it, too (an import, a second server): a change here begins with what the store has, and it is
+read anew every few seconds.
 """
 
+import asyncio
+import contextlib
+import logging
 import threading
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 
+from pitreckon.errors import StoreError
 from pitreckon.ledger.store import Store
 from pitreckon.ledger.store.states import CookState, change_state, states_in
+
+log = logging.getLogger(__name__)
+READ_EVERY_S = 10.0
 
 
 class Shelf:
@@ -26,6 +34,18 @@ class Shelf:
             if self._states is None:
                 self._states = self._store.read(states_in)
             return self._states.get(cook_id, CookState())
+
+    async def keep_up(self, closing: asyncio.Event) -> None:
+        """Read anew what others changed, until the server ends."""
+        while not closing.is_set():
+            try:
+                states = await asyncio.to_thread(self._store.read, states_in)
+                with self._one:
+                    self._states = states
+            except StoreError as fault:
+                log.warning("what became of cooks is not read: %s", fault)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(closing.wait(), READ_EVERY_S)
 
     def is_over(self, cook_id: str) -> bool:
         """Is it called off or put away? Then nothing goes into it, and nobody is told of it."""

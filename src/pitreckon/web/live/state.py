@@ -62,7 +62,7 @@ class AppState:
         self.following = Following(self.store)
         self.whose = Whose(self.store, self.following, self.settings.clock.now, self.shelf)
         self.photos = Photos(self.settings.store)
-        self.jobs = Jobs(self.settings.store)
+        self.jobs = Jobs(self.live.crew, self.settings.store)
 
     def cooks(self) -> list[CookRow]:
         """Every cook that was not put away, the latest made first."""

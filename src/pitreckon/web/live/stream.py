@@ -13,8 +13,8 @@ from starlette.types import Receive, Scope, Send
 
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.errors import RefusalError
-from pitreckon.web.live.live import News, Watched
 from pitreckon.web.live.state import AppState
+from pitreckon.web.live.watched import News, Watched
 from pitreckon.web.settings import STREAMS_EACH
 
 BREATH_S: Final = 12.0

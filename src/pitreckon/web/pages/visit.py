@@ -18,9 +18,9 @@ from pitreckon.sheets import Reader, Sheet
 from pitreckon.sheets.model import told_to
 from pitreckon.web.access.sessions import CookHand, Owner, Viewer, Visitor, app_state_of
 from pitreckon.web.api import CookId, find_cook
-from pitreckon.web.live.live import Shown
 from pitreckon.web.live.state import AppState
 from pitreckon.web.live.turns import Asker
+from pitreckon.web.live.watched import Shown
 from pitreckon.web.texts import LANGUAGES
 from pitreckon.web.views.reader import ClockWords, Preferences
 from pitreckon.web.views.scene import Scene
