@@ -102,5 +102,5 @@ def trials(stream: str, kept: Path, pool: Executor) -> list[Trial]:
             cards = cards or written()
             file.write_bytes(pickle.dumps(trial(stream, number, cards, pool)))
             print(f"{stream} {number} is dealt", flush=True)
-        found.append(pickle.loads(file.read_bytes()))  # noqa: S301  our own, of a moment ago
+        found.append(pickle.loads(file.read_bytes()))
     return found

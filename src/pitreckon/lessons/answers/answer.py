@@ -137,7 +137,8 @@ def answer_of(block: Block, file: str) -> Answer:
         raise InputError(trouble, f"It begins with '{HEAD}'", Place(file, first))
     if len(block.lines) > MOST_LINES:
         raise InputError(
-            f"an answer of {len(block.lines)} lines", f"It has up to {MOST_LINES}, and 'end' behind them",
+            f"an answer of {len(block.lines)} lines",
+            f"It has up to {MOST_LINES}, and 'end' behind them",
             Place(file, first),
         )
     told: dict[str, tuple[int, str]] = {}
@@ -146,7 +147,9 @@ def answer_of(block: Block, file: str) -> Answer:
         key = " ".join(key.casefold().split())
         if not colon or not (key in _KEYS or _LINE.fullmatch(key)):
             known = ", ".join(_KEYS)
-            raise InputError(f"{shown(line)} is no line of an answer", f"Begin it with {known} or line 1", Place(file, n))
+            raise InputError(
+                f"{shown(line)} is no line of an answer", f"Begin it with {known} or line 1", Place(file, n)
+            )
         if len(line) > LONGEST_LINE or not line.isprintable():
             trouble = "a line is too long, or has signs that cannot be printed"
             raise InputError(trouble, f"Write up to {LONGEST_LINE} plain signs", Place(file, n, key))
@@ -184,11 +187,9 @@ def _read(told: Mapping[str, tuple[int, str]], file: str, first: int) -> Answer:
         try:
             number = _LINE.fullmatch(key)
             if number is None:
-                values[key] = readers[key](text)  # type: ignore[no-untyped-call]
+                values[key] = readers[key](text)
             elif text:
-                if not 1 <= int(number[1]) <= MOST_STAGES:
-                    raise InputError(f"there is no line {number[1]}", "Count the lines of the card on the pit, from 1")
-                times[int(number[1])] = parse_duration(text)
+                times[_place(number[1])] = parse_duration(text)
         except InputError as error:
             raise error.at(file=file, line=line, field=key) from None
     ended = tuple(times.get(n) for n in range(1, max(times, default=0) + 1))
@@ -205,6 +206,12 @@ def _read(told: Mapping[str, tuple[int, str]], file: str, first: int) -> Answer:
         )
     except InputError as error:
         raise error.at(file=file, line=told.get(error.place.field or "", (first, ""))[0]) from None
+
+
+def _place(text: str) -> int:
+    if not 1 <= int(text) <= MOST_STAGES:
+        raise InputError(f"there is no line {text}", "Count the lines of the card on the pit, from 1")
+    return int(text)
 
 
 def _thickness(text: str) -> str:

@@ -55,7 +55,9 @@ def files_in(folder: Path) -> list[Path]:
         found = sorted(each for each in folder.iterdir() if each.suffix.lower() == ENDING and each.is_file())
     except OSError as error:
         reason = error.strerror or error
-        raise InputError(f"the folder cannot be read ({reason})", "Check that it may be read", Place(str(folder))) from None
+        raise InputError(
+            f"the folder cannot be read ({reason})", "Check that it may be read", Place(str(folder))
+        ) from None
     if not found:
         remedy = f"Put the answers there, each as a text whose name ends in {ENDING}"
         raise InputError("there are no answers in the folder", remedy, Place(str(folder)))

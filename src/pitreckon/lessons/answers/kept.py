@@ -223,4 +223,3 @@ def _line(read: KeptLineDocument) -> Line:
     plan = StagePlan(read.do, until, read.wrap, read.air_c, read.glaze_kg, read.liquid_kg)
     stage = StageRecord(plan, read.took_s, clocked=read.by_clock)
     return Line(plan, look, read.by_clock, stage, read.from_s, read.middle_s, read.to_s)
-

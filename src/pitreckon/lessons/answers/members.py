@@ -22,7 +22,7 @@ from pitreckon.reckon.levels import ROW
 THICKNESS: Final = {"thinner": 0.87, "usual": 1.0, "thicker": 1.15}
 """What is meant by a piece thinner or thicker than the card's (common practice, no source)."""
 FELT: Final = {"too dark": 0.05, "too pale": 0.07, "tough": 0.06, "mushy": 0.04, "dry": 0.02, RAW: 2.0, "bitter": 0.4}
-"""How far off a reader is in calling a plate so: standard errors in the unit of the mark (common practice, no source)."""
+"""How far off readers are in calling a plate so: standard errors in the mark's unit (common practice, no source)."""
 RUBBERY_K: Final = 2.5
 LEAST, MOST = 0.004, 0.98
 TIME_S, TIME_SHARE = 240.0, 0.05

@@ -42,7 +42,10 @@ def answer_sheet(outcome: Outcome, *, reader: Reader, made_utc: datetime | None 
     return Sheet(
         title=said("{title}: what its readers answer", title=card.title),
         subtitle=said(
-            "Card {code}, {answers} answers of {files} files", code=card.code, answers=len(taken.answers), files=taken.files
+            "Card {code}, {answers} answers of {files} files",
+            code=card.code,
+            answers=len(taken.answers),
+            files=taken.files,
         ),
         blocks=tuple(blocks),
         reader=reader,
@@ -65,8 +68,14 @@ def _figures(outcome: Outcome) -> KeyFigures:
     got = sum(not each.came_out for each in outcome.taken.answers)
     return KeyFigures(
         (
-            KeyFigure(said("the card promised"), _percent(card.promised), said("of {count} simulated", count=card.promised_of)),
-            KeyFigure(said("of the answers got it"), f"{_percent(learned.got.middle)}", said("{got} of {answers}; {range}", got=got, answers=n, range=_between(learned.got))),
+            KeyFigure(
+                said("the card promised"), _percent(card.promised), said("of {count} simulated", count=card.promised_of)
+            ),
+            KeyFigure(
+                said("of the answers got it"),
+                f"{_percent(learned.got.middle)}",
+                said("{got} of {answers}; {range}", got=got, answers=n, range=_between(learned.got)),
+            ),
             KeyFigure(said("of all its readers"), _percent(learned.share.middle), _between(learned.share)),
             KeyFigure(said("with the card as changed"), _percent(outcome.again.card.promised), outcome.again.card.code),
         )
@@ -96,7 +105,11 @@ def _weak(outcome: Outcome) -> Iterator[Block]:
         for n, cost in costs.items()
     )
     if len(rows) > 1:
-        yield Table((said("line"), said("what it says"), said("costs"), said("nine times in ten")), rows, ("right", "left", "right", "left"))
+        yield Table(
+            (said("line"), said("what it says"), said("costs"), said("nine times in ten")),
+            rows,
+            ("right", "left", "right", "left"),
+        )
 
 
 def whom_words(each: Whom) -> str:
@@ -140,8 +153,13 @@ def _again(outcome: Outcome, reader: Reader) -> Iterator[Block]:
     yield Table(
         (said("line"), said("what to do"), said("until"), said("takes"), said("on the card before")),
         tuple(
-            (f"{n + 1}", do_words(line, again.card.script.lines[n - 1] if n else None, reader.masses), _until(line, reader),
-             range_words(line), range_words(before.script.lines[n]) if n < len(before.script.lines) else "")
+            (
+                f"{n + 1}",
+                do_words(line, again.card.script.lines[n - 1] if n else None, reader.masses),
+                _until(line, reader),
+                range_words(line),
+                range_words(before.script.lines[n]) if n < len(before.script.lines) else "",
+            )
             for n, line in enumerate(again.card.script.lines)
         ),
         ("right", "left", "left", "left", "left"),
@@ -152,7 +170,10 @@ def _again(outcome: Outcome, reader: Reader) -> Iterator[Block]:
         on_pit = again.card.on_pit
         yield Table(
             (said("pit"), *(said("line {line}", line=n + 1) for n in on_pit)),
-            tuple((catalog.pits()[key].name, *(range_words(script.lines[n]) for n in on_pit)) for key, script in again.by_pit),
+            tuple(
+                (catalog.pits()[key].name, *(range_words(script.lines[n]) for n in on_pit))
+                for key, script in again.by_pit
+            ),
         )
     if again.others:
         rows = tuple((reader.told(each.words), _percent(each.gain)) for each in again.others)
