@@ -39,6 +39,8 @@ LONGEST_NOTE, LONGEST_LINE, MOST_LINES = 300, 400, 40
 MOST_STAGES: Final = 12
 LONGEST_S: Final = 40 * 3600.0
 _LINE: Final = re.compile(r"line ([0-9]{1,2})")
+_QUOTED: Final = re.compile(r"^[>\s]+")
+"""What mail puts before the lines of a letter that is answered."""
 _HEAD: Final = re.compile(r"pitreckon answer\b(.*)")
 
 
@@ -114,7 +116,7 @@ def blocks_of(text: str) -> Iterator[Block]:
     """Where answers begin in a text; what stands before, between and behind them (a letter, a signature) is passed."""
     head, found = 0, list[tuple[int, str]]()
     for n, raw in enumerate(text.splitlines(), 1):
-        line = raw.replace("\u00a0", " ").strip().lstrip(">").strip()
+        line = _QUOTED.sub("", raw.replace("\u00a0", " ")).strip()
         if _HEAD.match(line.casefold()):
             if head:
                 yield Block(head, tuple(found))

@@ -20,7 +20,6 @@ SIGNS: Final = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 OF_CARD, OF_VERSION = 4, 3
 LENGTH: Final = OF_CARD + OF_VERSION + 1
 _APART: Final = re.compile(r"[\s·.–—-]+")
-_LIKE: Final = str.maketrans({"0": "?", "O": "?", "1": "?", "I": "?", "L": "?"})
 
 
 def check_sign(values: Sequence[int], prime: int) -> int:
@@ -66,10 +65,9 @@ def parse_code(text: str) -> str:
     whole = _APART.sub("", text).upper()
     strange = sorted(set(whole) - set(SIGNS))
     if strange:
-        like = " No code has 0, O, 1, I or L: look which character it is" if whole.translate(_LIKE) != whole else ""
         raise InputError(
             f"{shown(text)} is no code of a card: {shown(strange[0])} is never in one",
-            f"Copy the {LENGTH} characters from the head of the card.{like}",
+            f"Copy the {LENGTH} characters from the head of the card. No code has 0, O, 1, I or L",
         )
     if len(whole) != LENGTH:
         raise InputError(

@@ -10,30 +10,27 @@ from pitreckon import catalog
 from pitreckon.lessons.answers.folder import TakenIn
 from pitreckon.lessons.answers.kept import KeptCard, document_of
 from pitreckon.lessons.answers.learn import Range
-from pitreckon.lessons.answers.outcome import Outcome, Whom
+from pitreckon.lessons.answers.outcome import HIGH_M, LOW_M, Outcome, Whom
 from pitreckon.lessons.card.script import Line, Script
 from pitreckon.lessons.card.words import do_words, look_words, range_words
 from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.model import Block, Heading, KeyFigure, KeyFigures, Sheet, Table, Text
 from pitreckon.sheets.reader import Reader
 from pitreckon.text.said import said
-from pitreckon.units import round_half_up
+from pitreckon.units import format_length, round_half_up
 
 MOST_NOTES, MOST_REFUSED = 30, 60
-WHOM: Final = {
-    "low": "below 500 m (1,640 ft)",
-    "middle": "500 to 1,500 m",
-    "high": "above 1,500 m (4,921 ft)",
-    "thinner": "a thinner piece",
-    "usual": "a piece as the card has it",
-    "thicker": "a thicker piece",
+THICKNESS: Final = {
+    "thinner": said("a thinner piece"),
+    "usual": said("a piece as the card has it"),
+    "thicker": said("a thicker piece"),
 }
 
 
 def answer_sheet(outcome: Outcome, *, reader: Reader, made_utc: datetime | None = None) -> Sheet:
     """The report. reader: how it is read; made_utc: None: now"""
     card, taken = outcome.card, outcome.taken
-    blocks: list[Block] = [_figures(outcome), *_weak(outcome), *_whom(outcome)]
+    blocks: list[Block] = [_figures(outcome), *_weak(outcome), *_whom(outcome, reader)]
     blocks += _again(outcome, reader)
     blocks += _notes(taken)
     blocks += _refused(taken)
@@ -112,18 +109,27 @@ def _weak(outcome: Outcome) -> Iterator[Block]:
         )
 
 
-def whom_words(each: Whom) -> str:
+def whom_words(each: Whom, reader: Reader) -> str:
     """Who they are, in words."""
-    return catalog.pits()[each.key].name if each.what == "pit" else said(WHOM[each.key])
+    if each.what == "pit":
+        return catalog.pits()[each.key].name
+    if each.what == "thickness":
+        return THICKNESS[each.key]
+    low, high = (format_length(metres, "ft" if reader.degrees == "F" else "m") for metres in (LOW_M, HIGH_M))
+    if each.key == "middle":
+        return said("living between {low} and {high}", low=low, high=high)
+    return (
+        said("living below {height}", height=low) if each.key == "low" else said("living above {height}", height=high)
+    )
 
 
-def _whom(outcome: Outcome) -> Iterator[Block]:
+def _whom(outcome: Outcome, reader: Reader) -> Iterator[Block]:
     if not outcome.whom:
         return
     yield Heading(said("For whom"))
     rows = tuple(
         (
-            whom_words(each),
+            whom_words(each, reader),
             said("{got} of {answers}", got=each.got, answers=each.answers),
             f"{_percent(each.share.middle)} ({_between(each.share)})",
             "" if each.cost is None else f"{_percent(each.cost.middle)} ({_between(each.cost)})",
