@@ -57,7 +57,7 @@ def card(
         typer.Option(
             "--answers",
             metavar="PAGE.html",
-            help="Also write the page on which readers answer five questions: one file that works offline.",
+            help="Also write the page on which readers answer five questions. It is one file that works offline.",
         ),
     ] = None,
     language: Annotated[
@@ -173,7 +173,7 @@ def take_in(
         typer.Option(
             "--answers",
             metavar="PAGE.html",
-            help="Also write the page on which readers answer five questions: here about the changed card.",
+            help="Also write the page on which readers answer five questions. Here it is about the changed card.",
         ),
     ] = None,
     language: Annotated[
