@@ -176,7 +176,7 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
 
 def weights_of(pool: Pool, levels: Floats) -> Floats:
     """What members count for under levels, the last axis of sum 1."""
-    logs = pool.log_weight(levels)[0]
+    logs = pool.weight(levels)
     weight = np.exp(logs - logs.max(axis=-1, keepdims=True))
     return np.asarray(weight / weight.sum(axis=-1, keepdims=True))
 
@@ -188,7 +188,7 @@ def _moved(called: Floats, left_over: float) -> Floats:
 
 def _blame(cooks: Cooks, known: Known) -> dict[int, Floats]:
     """What each line did in the answers themselves: of members weighed by how well they fit what was written."""
-    weight = cooks.pool.log_weight(known.mean)[0] + cooks.told.log(float(known.mean[LEFT_OVER]))[0]
+    weight = cooks.pool.weight(known.mean) + cooks.told.log(float(known.mean[LEFT_OVER]))[0]
     part = np.exp(weight - weight.max(axis=1, keepdims=True))
     part /= part.sum(axis=1, keepdims=True)
     return {line: np.sum(part * (each - cooks.told.right), axis=1) for line, each in cooks.mended.items()}

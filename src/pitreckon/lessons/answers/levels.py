@@ -9,6 +9,7 @@ reader, drawn a little wider than readers are; under other levels it counts for 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -66,35 +67,55 @@ class Pool:
     late: Floats
     clock_share: float
 
-    def log_weight(self, levels: Floats) -> tuple[Floats, Floats]:
-        """Logarithm of what each member counts for under levels (``COUNT``,), and its slope by them, (..., COUNT)."""
-        middles, count = levels[: len(MIDDLES)], len(MIDDLES)
-        logs = levels[count : count + len(SPREADS)]
-        value = np.zeros(self.tip.shape)
-        slope = np.zeros((*self.tip.shape, COUNT))
-        for k in range(count):
-            at = self.normal[..., k]
-            j = SPREAD_OF.index(k) if k in SPREAD_OF else None
-            sd = 1.0 if j is None else float(np.exp(logs[j]))
-            drawn = 1.0 if j is None else WIDER
-            off = (at - middles[k]) / sd
-            value += 0.5 * (at / drawn) ** 2 + np.log(drawn) - 0.5 * off**2 - np.log(sd)
-            slope[..., k] = off / sd
-            if j is not None:
-                slope[..., count + j] = off**2 - 1.0
-        sd = float(np.exp(logs[-1]))
-        off = self.tip / sd
-        value += 0.5 * (self.tip / WIDER) ** 2 + np.log(WIDER) - 0.5 * off**2 - np.log(sd)
-        slope[..., count + len(SPREADS) - 1] = off**2 - 1.0
-        share = float(expit(logit(self.clock_share) + levels[CLOCK]))
+    def weight(self, levels: Floats) -> Floats:
+        """Logarithm of what each member counts for under levels (``COUNT``,)."""
+        sd, tip_sd = _spreads(levels)
+        off = (self.normal - levels[: len(MIDDLES)]) / sd
+        value = self._drawn - 0.5 * np.sum(off * off, axis=-1) - np.sum(np.log(sd))
+        value = value - 0.5 * (self.tip / tip_sd) ** 2 - np.log(tip_sd)
+        share = self._share(levels)
         value += np.where(self.clocked > 0.5, np.log(share / CLOCK_DRAWN), np.log((1.0 - share) / (1.0 - CLOCK_DRAWN)))
-        slope[..., CLOCK] = self.clocked - share
         rate = LATE_RATE * float(np.exp(levels[LATE]))
-        norm = -np.expm1(-rate * LATE_DRAWN) / rate
-        value += np.log(LATE_DRAWN / norm) - rate * self.late
-        by_rate = 1.0 / rate - LATE_DRAWN * np.exp(-rate * LATE_DRAWN) / -np.expm1(-rate * LATE_DRAWN)
-        slope[..., LATE] = rate * (by_rate - self.late)
-        return value, slope
+        return np.asarray(value + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN)) - rate * self.late)
+
+    def slope(self, levels: Floats) -> Floats:
+        """The slope of ``weight`` by the levels, (..., COUNT); by what is left over: none."""
+        count = len(MIDDLES)
+        sd, tip_sd = _spreads(levels)
+        found = np.zeros((*self.tip.shape, COUNT))
+        off = (self.normal - levels[:count]) / sd
+        found[..., :count] = off / sd
+        for j, k in enumerate(SPREAD_OF):
+            found[..., count + j] = (off[..., k] if k >= 0 else self.tip / tip_sd) ** 2 - 1.0
+        found[..., CLOCK] = self.clocked - self._share(levels)
+        rate = LATE_RATE * float(np.exp(levels[LATE]))
+        gone = np.exp(-rate * LATE_DRAWN)
+        found[..., LATE] = rate * (1.0 / rate - LATE_DRAWN * gone / (1.0 - gone) - self.late)
+        return found
+
+    @cached_property
+    def _drawn(self) -> Floats:
+        """What comes of how they were drawn."""
+        wide = _DRAWN
+        value = 0.5 * np.sum((self.normal / wide) ** 2, axis=-1) + np.sum(np.log(wide))
+        return np.asarray(value + 0.5 * (self.tip / WIDER) ** 2 + np.log(WIDER))
+
+    def _share(self, levels: Floats) -> float:
+        return float(expit(logit(self.clock_share) + levels[CLOCK]))
+
+
+_DRAWN: Final = np.array([WIDER if name in SPREADS else 1.0 for name in MIDDLES])
+
+
+def _spreads(levels: Floats) -> tuple[Floats, float]:
+    """Of what is normal from reader to reader, and of the tip, over a usual reader's."""
+    sd, tip_sd = np.ones(len(MIDDLES)), 1.0
+    for value, k in zip(np.exp(levels[len(MIDDLES) : len(MIDDLES) + len(SPREADS)]), SPREAD_OF, strict=True):
+        if k >= 0:
+            sd[k] = value
+        else:
+            tip_sd = float(value)
+    return sd, tip_sd
 
 
 @dataclass(frozen=True)
@@ -145,7 +166,7 @@ def learn_levels(pool: Pool, told: Told) -> Known:
     many = pool.tip.shape[1]
 
     def cost(levels: Floats) -> tuple[float, Floats]:
-        weight, slope = pool.log_weight(levels)
+        weight, slope = pool.weight(levels), pool.slope(levels)
         said, by_rest = told.log(float(levels[LEFT_OVER]))
         slope[..., LEFT_OVER] = by_rest
         each = weight + said

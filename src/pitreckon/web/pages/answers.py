@@ -16,6 +16,7 @@ from pitreckon.errors import InputError
 from pitreckon.ledger.store import CookRow
 from pitreckon.lessons.answers.folder import ENDING, MOST_BYTES
 from pitreckon.lessons.answers.kept import KeptCard, document_of
+from pitreckon.sheets import Sheet
 from pitreckon.sheets.writers.answerpage import answer_page
 from pitreckon.sheets.writers.html import fragment_of
 from pitreckon.web.access.sessions import MOST_FORM_FILES
@@ -62,7 +63,7 @@ async def _taken(visit: Visit, row: CookRow, item: str, taken: str, within_s: fl
     if files is None:
         raise RefusalError(404, "these answers are not here any more", "Send the files again: nothing of them is kept")
     asked = await run_in_threadpool(app_state.live.asked_of, row.id)
-    reader = visit.reader(cook_of(row.plan_toml).zone)
+    reader = visit.reader((await run_in_threadpool(cook_of, row.plan_toml)).zone)
     key = ("answers", asked, item, taken, reader)
     made = await app_state.jobs.answer_for(key, None, visit.asker, within_s, answers_taken, asked, item, files, reader)
     return made, app_state.jobs.far(key)
@@ -89,8 +90,7 @@ async def answers_page(cook_id: CookId, visit: ViewerVisit, item: Item = "", tak
         ]
         paper = None
         if made is not None:
-            names = (*names_in(cook_of(row.plan_toml)), *made.document["notes"])
-            paper = Markup(fragment_of(visit.paper(made.sheet, names)))
+            paper = Markup(fragment_of(_told(visit, row, made)))
         return visit.page(
             "answers.html",
             "card",
@@ -179,6 +179,13 @@ async def answers_file(
     if changed:
         text = json.dumps(document_of(made.changed), indent=1, ensure_ascii=False) + "\n"
         return Response(text, media_type="application/json", headers=taken_away(f"card-{made.changed.code}.json"))
-    sheet = visit.paper(made.sheet, (*names_in(cook_of(row.plan_toml)), *made.document["notes"]))
-    name = f"{row.name} {chosen} answers"
-    return await run_in_threadpool(paper_file, sheet, kind, name, paper_for(None, visit.preferences))
+    return await run_in_threadpool(_report, visit, row, made, kind, f"{row.name} {chosen} answers")
+
+
+def _told(visit: Visit, row: CookRow, made: AnswersPaper) -> Sheet:
+    """The report in the reader's words; what people called things, and what readers wrote, stays."""
+    return visit.paper(made.sheet, (*names_in(cook_of(row.plan_toml)), *made.document["notes"]))
+
+
+def _report(visit: Visit, row: CookRow, made: AnswersPaper, kind: str, name: str) -> Response:
+    return paper_file(_told(visit, row, made), kind, name, paper_for(None, visit.preferences))
