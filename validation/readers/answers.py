@@ -103,8 +103,8 @@ def text_of(rows: Sequence[dict[str, object]]) -> str:
     twins = sum(int(row["twins"]) for row in rows)  # type: ignore[call-overload]
     whole = (
         f"{twins} twin readers, {DRAWS} drawings of {ANSWERS} answers a card. The promised share is off by "
-        f"{100 * off:.1f} points in the mean after {ANSWERS} answers (wanted: 4), by {100 * promise:.1f} before any, and "
-        f"a count of the same answers is by {100 * count:.1f}. The weak line is found in "
+        f"{100 * off:.1f} points in the mean after {ANSWERS} answers (wanted: 4), by {100 * promise:.1f} before any, "
+        f"and a count of the same answers is by {100 * count:.1f}. The weak line is found in "
         f"{100 * float(np.mean(found)):.0f} % (wanted: 90), of cards on which one line costs "
         f"{100 * CLEAR:.0f} points more than the next."
     )
