@@ -148,10 +148,8 @@ def answer_of(block: Block, file: str) -> Answer:
         key, colon, value = line.partition(":")
         key = " ".join(key.casefold().split())
         if not colon or not (key in _KEYS or _LINE.fullmatch(key)):
-            known = ", ".join(_KEYS)
-            raise InputError(
-                f"{shown(line)} is no line of an answer", f"Begin it with {known} or line 1", Place(file, n)
-            )
+            remedy = f"Begin it with {', '.join(_KEYS)} or line 1, and a colon"
+            raise InputError(f"{shown(line)} is no line of an answer", remedy, Place(file, n))
         if len(line) > LONGEST_LINE or not line.isprintable():
             trouble = "a line is too long, or has signs that cannot be printed"
             raise InputError(trouble, f"Write up to {LONGEST_LINE} plain signs", Place(file, n, key))

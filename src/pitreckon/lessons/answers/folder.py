@@ -115,11 +115,10 @@ def _blocks(name: str, raw: bytes) -> Sequence[Block]:
 def _fits(answer: Answer, card: KeptCard, name: str, line: int) -> None:
     """Raises InputError: it is of another card or version, or nobody can have cooked so by this one."""
     if answer.code != card.code:
+        trouble = f"it answers another card, {answer.code}"
         if card_part(answer.code) == card_part(card.code):
-            trouble, remedy = "it answers another version of this card", f"Take it in with the card {answer.code}"
-        else:
-            trouble, remedy = "it answers another card", f"Take it in with the card {answer.code}"
-        raise InputError(f"{trouble}, {answer.code}", remedy, Place(name, line, "card"))
+            trouble = f"it answers another version of this card, {answer.code}"
+        raise InputError(trouble, f"Take it in with the card {answer.code}", Place(name, line, "card"))
     set_c = card.script.set_c
     if abs(answer.set_c - set_c) > FARTHEST_K:
         trouble = f"a pit at {format_temperature(answer.set_c)}, where the card has {format_temperature(set_c)}"

@@ -24,8 +24,6 @@ AS_DEALT: Final = 1500
 WORTH_ANSWERS: Final = 15.0
 """The readers of ``data/readers.toml`` count for so many answers in who reads the card."""
 NINE_IN_TEN: Final = (0.05, 0.95)
-BLAMED: Final = 0.5
-"""How much of a line's cost is what it did in the answers themselves, not what it would do to such readers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +87,9 @@ class Learned:
 
     got: share of the answers that got the plate, as they say; share: of all its readers those who
         would say so, after the answers
-    costs: what share more would get it if a line was ended when it is really there, by line from 0
+    costs: what share more of those who answered would have got it if a line was ended when it really was there
     weights: what every member of every answer counts for among such readers, (answers, members), sum 1
-    answer_share, answer_cost: the share of each answer's like, and what the weak line costs them, (draws, answers)
+    answer_share, answer_costs: the share of each answer's like, and what each line cost it, (draws, answers)
     """
 
     known: Known
@@ -152,16 +150,14 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     n = cooks.told.right.shape[0]
     shares, of_answers = np.empty(DRAWS), np.empty((DRAWS, n))
     costs = {line: np.empty((DRAWS, n)) for line in cooks.mended}
-    blame = _blame(cooks, known)
     for d, levels in enumerate(known.draws(DRAWS, seed)):
         weight = weights_of(cooks.pool, levels)
         left = float(levels[LEFT_OVER])
         of_answers[d] = np.sum(weight * _moved(cooks.told.right, left), axis=1)
         as_dealt_share = float(np.sum(weights_of(usual.pool, levels) * _moved(usual.called, left)))
         shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
-        for line, mended in cooks.mended.items():
-            cost = np.sum(weight * (mended - cooks.told.right), axis=1)
-            costs[line][d] = (1.0 - BLAMED) * cost + BLAMED * blame[line]
+        for line, cost in _costs(cooks, levels).items():
+            costs[line][d] = cost
     got = int(np.sum(cooks.told.said_right > 0.5))
     return Learned(
         known=known,
@@ -186,9 +182,9 @@ def _moved(called: Floats, left_over: float) -> Floats:
     return np.asarray(expit(logit(np.clip(called, 1e-6, 1.0 - 1e-6)) + left_over))
 
 
-def _blame(cooks: Cooks, known: Known) -> dict[int, Floats]:
-    """What each line did in the answers themselves: of members weighed by how well they fit what was written."""
-    weight = cooks.pool.weight(known.mean) + cooks.told.log(float(known.mean[LEFT_OVER]))[0]
+def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:
+    """What each line cost those who answered, (answers,): members count by how well they fit what was written."""
+    weight = cooks.pool.weight(levels) + cooks.told.log(float(levels[LEFT_OVER]))[0]
     part = np.exp(weight - weight.max(axis=1, keepdims=True))
     part /= part.sum(axis=1, keepdims=True)
     return {line: np.sum(part * (each - cooks.told.right), axis=1) for line, each in cooks.mended.items()}

@@ -37,9 +37,9 @@ def answer_sheet(outcome: Outcome, *, reader: Reader, made_utc: datetime | None 
     blocks += [food_caution(reader), fire_caution()]
     blocks.append(Text(_HOW, "fine"))
     return Sheet(
-        title=said("{title}: what its readers answer", title=card.title),
+        title=card.title,
         subtitle=said(
-            "Card {code}, {answers} answers of {files} files",
+            "What readers answer. Card {code}, {answers} answers of {files} files",
             code=card.code,
             answers=len(taken.answers),
             files=taken.files,
@@ -88,8 +88,8 @@ def _weak(outcome: Outcome) -> Iterator[Block]:
         cost = costs[weak]
         yield Text(
             said(
-                "Line {line} costs most: {share} of all readers would get the plate, and do not, because they end it "
-                "too soon or too late ({range}).",
+                "Line {line} costs most: {share} of those who answered would have got the plate, and did not, because "
+                "they ended it too soon or too late ({range}).",
                 line=weak + 1,
                 share=_percent(cost.middle),
                 range=_between(cost),
