@@ -30,6 +30,12 @@ def check_page(page: Path | None) -> None:
         require_for(".html")
 
 
+def check_changed(changed: Path | None) -> None:
+    """Raises InputError: the changed card's name does not end in .json."""
+    if changed is not None and changed.suffix.lower() != ".json":
+        raise InputError("a card is kept as JSON", "End its name in .json", Place(str(changed)))
+
+
 def put_page(card: KeptCard, page: Path, language: str, degrees: Scale) -> None:
     """Write the page on which readers answer. Raises InputError: it cannot be written."""
     from pitreckon.sheets.writers.answerpage import answer_page  # noqa: PLC0415
@@ -62,8 +68,7 @@ def take_in_answers(
 
     ending = ending_of(output, PAPERS, "sheet", form, as_json=as_json)
     check_page(page)
-    if changed is not None and changed.suffix.lower() != ".json":
-        raise InputError("a card is kept as JSON", "End its name in .json", Place(str(changed), field="--changed"))
+    check_changed(changed)
     files = files_in(folder)
     card = card_in(folder, card_file)
     taken = take_in(((each.name, read_bytes(each)) for each in files), card)
