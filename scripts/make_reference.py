@@ -74,6 +74,8 @@ def command_line() -> str:
     named = [(command.name, command) for command in group.commands.values() if not hasattr(command, "commands")]
     for folder in (each for each in group.commands.values() if hasattr(each, "commands")):
         named += [(f"{folder.name} {each.name}", each) for each in folder.commands.values()]
+    for command in group.commands.values():
+        named += [(f"{command.name} {name}", each) for name, each in getattr(command, "more", {}).items()]
     for name, command in named:
         context = typer.Context(command)
         rows = [_parameter(each, context) for each in command.params if each.name != "help"]

@@ -68,6 +68,7 @@ def every_command() -> dict[str, Any]:
     for name, command in group.commands.items():
         inner = getattr(command, "commands", None)
         found |= {f"{name} {sub}": each for sub, each in inner.items()} if inner else {name: command}
+        found |= {f"{name} {sub}": each for sub, each in getattr(command, "more", {}).items()}
     return found
 
 
