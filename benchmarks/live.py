@@ -308,11 +308,10 @@ def stood_in(for_s: float, took: Took) -> list[dict[str, Any]]:
         made = [house(Crew(Nodes(workers, took)), cooks, for_s, readings=False) for cooks, workers in HOUSES]
         return list(await asyncio.gather(*made))
 
-    found = zip(HOUSES, asyncio.run(all_houses()), strict=True)
-    times = took["reckoned_now"]
-    return [
-        _row("stand-ins that sleep", workers, cooks, seen, times, readings=False) for (cooks, workers), seen in found
-    ]
+    what, rows = "stand-ins that sleep", []
+    for (cooks, workers), seen in zip(HOUSES, asyncio.run(all_houses()), strict=True):
+        rows.append(_row(what, workers, cooks, seen, took, readings=False))
+    return rows
 
 
 HOUSES = ((COOKS, 1), (COOKS, 2), (COOKS, 4), (MANY, 8), (MANY, 16))
@@ -383,6 +382,7 @@ def main() -> None:
     app_module.crew_of = lambda settings: crews.pop(settings.store)
     console, before, took = Console(width=220), about(), Took()
     rows = measured(for_s, took)
+    console.print(tables.of_part("live", rows), markup=False)
     rows += stood_in(for_s, took)
     on_it = papers(took)
     for part, found in (("live", rows), ("livepaper", on_it)):
