@@ -200,6 +200,8 @@ def test_what_is_left_over_follows_a_share_as_a_count_does() -> None:
     share = 1.0 / (1.0 + np.exp(-odds))
     assert got / n < share < 0.4
     assert share == pytest.approx(got / n, abs=0.02)
+    none = learn_levels(pool, replace(told, said_right=np.zeros(n)))
+    assert none.mean[LEFT_OVER] < -3.0, "what is nothing like the simulated readers is believed"
     assert known.covariance[LEFT_OVER, LEFT_OVER] < SD[LEFT_OVER] ** 2
 
 
