@@ -15,7 +15,7 @@ from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger.store import Store, drafts
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.wishes import Wishes
-from pitreckon.web.live.questions import P, Question, T, planned
+from pitreckon.web.live.questions import P, Question, T, answers_taken, card_kept, planned
 from pitreckon.web.live.turns import HOUSE, Asker, Ticket, Turns
 from pitreckon.web.live.worker import Worker
 
@@ -88,7 +88,8 @@ class Jobs:
     def __init__(self, store: str = "") -> None:
         """store: whose earlier cooks tell what the pits burn; "": none."""
         self._store = store
-        self._worker = Worker((planned.__name__,))  # a slow board plans too: who waits sees how far it is, and may stop
+        # A slow board plans too, and takes hundreds of answers in: who waits sees how far it is.
+        self._worker = Worker(tuple(each.__name__ for each in (planned, answers_taken, card_kept)))
         self._turns = Turns()
         self._days: dict[str, PlannedDay] = {}
         self._latest = ""
