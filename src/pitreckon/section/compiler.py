@@ -75,6 +75,14 @@ class Part(JITCodeLibrary):
         """Where the environment of a function is put: nowhere, for it has no place of its own."""
         return _Nowhere()
 
+    def _optimize_functions(self, ll_module: Any) -> None:
+        """The usual passes, on what has a body."""
+        ll_module.data_layout = self._codegen._data_layout
+        for function in ll_module.functions:
+            if not function.is_declaration:
+                passes, builder = self._codegen._function_pass_manager()
+                passes.run(function, builder)
+
     def _optimize_final_module(self) -> None:
         """Not here: what it becomes part of is worked over as a whole, once, and comes out the quicker for it."""
 

@@ -35,6 +35,7 @@ INNER: dict[str, Any] = OUTER | {"_nrt": False, "no_cpython_wrapper": True, "no_
 calls them, as it does all but one of the others: ways in from Python and C would take half of all the time that
 compiling takes."""
 
+
 def njit(**settings: Any) -> Callable[[F], F]:
     """Have a function compiled by these settings."""
 
