@@ -17,7 +17,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Look
 from pitreckon.reckon.measures import looked
 from pitreckon.reckon.outlook import NextLook, Outlook
-from pitreckon.reckon.pace import HALF, aims_of, line_through
+from pitreckon.reckon.pace import HALF, Through, aims_of
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import quantiles_of
 from pitreckon.reckon.update import LinearObs, temper
@@ -44,8 +44,7 @@ KINDS: Final = {"colour": ("colour",), "tender": ("probe feel", "spot temperatur
 class _Lines:
     """Lines at the members near the answer: of the log of the time left, and what is open of the unknowns."""
 
-    z: Floats
-    near: Floats
+    through: Through
     good: Bools
     slope: Floats
     covariance: Floats
@@ -122,8 +121,9 @@ def _lines(got: Posterior, end: Floats, now_s: float) -> _Lines | None:
         predicted = seen.predicted(got.ensemble.draw, got.trace)
         own = LinearObs.through(zg, predicted.of(good), near).robust()
         precision = precision + own.slope.T @ np.linalg.solve(own.covariance, own.slope)
-    slope, missed = line_through(zg, logs, near)
-    return _Lines(zg, near, good, slope, np.asarray(np.linalg.inv(precision)), missed)
+    through = Through(zg, near)
+    slope, missed = through.line(logs)
+    return _Lines(through, good, slope, np.asarray(np.linalg.inv(precision)), missed)
 
 
 def _left(lines: _Lines, got: Posterior, kinds: Sequence[str], at_s: Sequence[float], now: datetime) -> float:
@@ -135,7 +135,7 @@ def _left(lines: _Lines, got: Posterior, kinds: Sequence[str], at_s: Sequence[fl
         for when in at_s:
             look = Look(now + timedelta(seconds=when - track.now_s), track.item.label, None, kind, 0.0)
             shown = looked(track.cut, draw, got.trace, look, when, track.item.mass_kg)[lines.good]
-            slope, missed = line_through(lines.z, shown, lines.near)
+            slope, missed = lines.through.line(shown)
             rows.append(slope)
             errors.append(error.each**2 + error.rounded**2 + missed)
             shared.append(kind)

@@ -235,13 +235,26 @@ def _moved(
     return np.where(good, met * np.exp(shift), np.nan)
 
 
+class Through:
+    """Members through which straight lines are laid by weighted ridge regression; ``near`` sums to 1."""
+
+    def __init__(self, z: Floats, near: Floats) -> None:
+        self.near, self._dz = near, z - (z @ near)[:, None]
+        self._weighed = self._dz * near
+        self._normal = self._weighed @ self._dz.T + RIDGE * np.eye(z.shape[0])
+        self._many = ess(near)
+
+    def line(self, value: Floats) -> tuple[Floats, float]:
+        """Slopes of a line through what each member has, and the variance that it misses."""
+        dy = value - self.near @ value
+        slope = np.linalg.solve(self._normal, self._weighed @ dy)
+        missed = float(self.near @ (dy - slope @ self._dz) ** 2)
+        return np.asarray(slope), missed * self._many / max(self._many - self._dz.shape[0] - 1.0, self._many / 4.0)
+
+
 def line_through(z: Floats, value: Floats, near: Floats) -> tuple[Floats, float]:
     """A straight line's slopes by weighted ridge regression, and the variance that it misses; ``near`` sums to 1."""
-    dz, dy = z - (z @ near)[:, None], value - near @ value
-    slope = np.linalg.solve((dz * near) @ dz.T + RIDGE * np.eye(z.shape[0]), (dz * near) @ dy)
-    many = ess(near)
-    missed = float(near @ (dy - slope @ dz) ** 2) * many / max(many - z.shape[0] - 1.0, many / 4.0)
-    return np.asarray(slope), missed
+    return Through(z, near).line(value)
 
 
 def _line(logs: Floats, z: Floats, near: Floats, predicted: Predicted, others: Information) -> tuple[float, float]:
