@@ -15,10 +15,11 @@ import numpy as np
 from numba import njit
 
 from benchmarks.clock import Times, in_turns
+from pitreckon.section.compiler import Apart, set_up
 from pitreckon.section.laws import exp_near
-from pitreckon.section.precision import Apart
 
 COMPILED: dict[str, Any] = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}, "pipeline_class": Apart}
+set_up()
 CHAIN, ROWS = 8, 8
 L1_BYTES, L2_BYTES, RAM_BYTES = 12 * 1024, 192 * 1024, 192 * 1024 * 1024
 """What the triad's three arrays take: well inside a first and a second cache, far beyond a last one."""

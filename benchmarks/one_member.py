@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from pitreckon.section import laws
+from pitreckon.section.compiler import Apart, set_up
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
-from pitreckon.section.precision import Apart
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.simulate import Job
 
@@ -31,6 +31,7 @@ COMPILED: dict[str, Any] = {
     "fastmath": {"contract"},
     "pipeline_class": Apart,
 }
+set_up()
 
 CW, ZERO = laws.WATER_CP_J_KGK, laws.CELSIUS_ZERO_K
 SIGMA, STEAM_TAU = laws.SIGMA_W_M2K4, laws.STEAM_TAU_S

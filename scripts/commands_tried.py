@@ -41,7 +41,8 @@ class Case:
     @property
     def command(self) -> str:
         """``reckon``, or ``ledger check``."""
-        return " ".join(self.words[: 2 if self.words[0] == "ledger" else 1])
+        two = self.words[0] == "ledger" or self.words[:2] == ("card", "take-in")
+        return " ".join(self.words[: 2 if two else 1])
 
 
 def _case(line: str, *more: str, code: int = 0, extra: str = "", means: str = "") -> Case:
@@ -86,6 +87,9 @@ CASES: Final = (
     _case("batch", "--recall", "no such lot", *LEDGER, code=1, extra="ledger", means="no recorded batch has it"),
     _case("card", *RACKS, "--readers", "100"),
     _case("card", TABLE, "--log", DAY, code=2),
+    _case("card", *RACKS, "--readers", "100", "-o", "card.json", "--answers", "page.html", extra="paper"),
+    _case("card take-in", "examples/sunday-racks/answers"),
+    _case("card take-in", "nothing-here", code=2),
     _case("record", BUTT, "--log", NIGHT, *FEW, "-o", "record.json"),
     _case("record", BUTT, "--log", NIGHT, "--check", "record.json"),
     _case("record", BUTT, "--check", "record.json", code=1, means="record and files do not agree"),
@@ -95,6 +99,8 @@ CASES: Final = (
     _case("cool", "no-such-cut", "--weight", "6lb", code=2),
     _case("why", "examples/sunday-racks/report.toml"),
     _case("why", TABLE, code=2),
+    _case("study", "examples/how-hot/how-hot.toml", "--workers", "1", extra="study"),
+    _case("study", MISSING, code=2),
     _case("lessons", "house.json", "--learn", "=".join((RACKS[0], RACKS[2]))),
     _case("lessons", "house.json", "--learn", "nothing", code=2),
     _case("cuts"),

@@ -32,6 +32,8 @@ FOR: Final = {
     "postgres": "a ledger in PostgreSQL",
     "photo": "photos beside looks, on the page",
     "pictures": "`explain` with its pictures, as PDF or HTML, and on the page",
+    "study": "`study`, and the library's labelled arrays, tables, pictures and files",
+    "cluster": "a study, or the page's questions, on a Dask cluster",
     "all": "all of it",
 }
 """What each extra is for; the core stands under ""."""
@@ -49,7 +51,7 @@ ROUNDS: Final = 5
 HOW: Final = "How to install it: [install](../how-to/install.md)."
 ON_TOP: Final = "An extra's MB and packages come on top of the core; what two extras share is counted with both."
 MOST: Final = """\
-Most of the core is the compiler (llvmlite) and SciPy. There is no extra `study`: nothing stands behind such a name yet.
+Most of the core is the compiler (llvmlite) and SciPy.
 """
 CODES: Final = """\
 What each needs beyond the core, and every exit code that it ends with. A command whose extra is missing ends with 2,

@@ -145,6 +145,7 @@ def pages() -> dict[Path, str]:
             if inner is None
             else [(f"pitreckon {name} {below}", command) for below, command in inner.items()]
         )
+        named += [(f"pitreckon {name} {below}", command) for below, command in getattr(each, "more", {}).items()]
     found = {MAN / f"{words.replace(' ', '-')}.1": command_page(words, command) for words, command in named}
     found[MAN / "pitreckon.1"] = program_page(group, [(words, _sentence(command.help)) for words, command in named])
     return found

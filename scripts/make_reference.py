@@ -74,6 +74,8 @@ def command_line() -> str:
     named = [(command.name, command) for command in group.commands.values() if not hasattr(command, "commands")]
     for folder in (each for each in group.commands.values() if hasattr(each, "commands")):
         named += [(f"{folder.name} {each.name}", each) for each in folder.commands.values()]
+    for command in group.commands.values():
+        named += [(f"{command.name} {name}", each) for name, each in getattr(command, "more", {}).items()]
     for name, command in named:
         context = typer.Context(command)
         rows = [_parameter(each, context) for each in command.params if each.name != "help"]
@@ -463,6 +465,9 @@ def _set(which: str) -> Iterator[str]:
 
 def pages() -> dict[Path, str]:
     """Every generated page with its text. Only the shipped catalog counts, not the user's own."""
+    sys.path.append(str(ROOT))
+    from scripts.library_page import library_page  # noqa: PLC0415  (found whether this is run as a script or not)
+
     own = os.environ.get("PITRECKON_CATALOG")
     os.environ["PITRECKON_CATALOG"] = str(Path(catalog.__file__).parent / "data")
     try:
@@ -471,6 +476,7 @@ def pages() -> dict[Path, str]:
             REFERENCE / "outlook-json.md": outlook_json(),
             REFERENCE / "json-answers.md": json_answers(),
             REFERENCE / "catalog.md": the_catalog(),
+            REFERENCE / "library.md": library_page(MADE),
             REFERENCE / "safety-rules.md": safety_rules(),
             REFERENCE / "ledger-file.md": between(REFERENCE / "ledger-file.md", "looks", looks()),
             REFERENCE / "settings-file.md": between(REFERENCE / "settings-file.md", "inputs", inputs()),

@@ -24,9 +24,10 @@ PAGES = {
     "docs/how-to/call-it-from-python.md": "kernel",
     "docs/how-to/cool-leftovers.md": "kernel",
     "docs/how-to/reckon-how-much.md": "kernel",
+    "docs/how-to/run-a-study.md": "kernel",
 }
 """Pages whose examples need one of them: a page cannot carry a marker."""
-LOOK_AT_THE_MACHINE = {"ldconfig", "gcc", "cc", "ld", "objdump", "lscpu"}
+LOOK_AT_THE_MACHINE = {"ldconfig", "gcc", "cc", "ld", "objdump", "lscpu", "uname"}
 ADVICE = {
     "kernel": "runs the compiled kernel; mark it @pytest.mark.kernel, or ask for less",
     "servers": "starts a program; mark it @pytest.mark.servers, or do without",
@@ -53,7 +54,7 @@ class Watch:
             self._asks("kernel")
 
     def _program_started(self, _popen: Any, command: Any, *_: Any, **__: Any) -> None:
-        """But for what ``ctypes`` and NumPy ask about the machine: it is over at once."""
+        """But for what ``ctypes``, NumPy and HDF5 ask about the machine: it is over at once."""
         first = command if isinstance(command, str | bytes) else next(iter(command))
         if Path(os.fsdecode(first)).name not in LOOK_AT_THE_MACHINE:
             self._asks("servers")

@@ -28,7 +28,7 @@ from pitreckon.section.members import Members
 from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate
 from pitreckon.section.surroundings import convection, surround
-from pitreckon.section.trace import CHANNEL, Trace
+from pitreckon.section.trace import Trace
 
 SEA_LEVEL_PA = 101325.0
 DRY_OVEN_RATIO = 0.015
@@ -191,7 +191,7 @@ class Cooked:
 
     def at(self, channel: str, time_s: float) -> float:
         """Channel at a time, linear between records; after the end of the course its last value."""
-        values = self.trace.values[:, CHANNEL[channel], 0]
+        values = self.trace[channel][:, 0]
         known = np.isfinite(values)
         return float(np.interp(time_s, self.trace.time_s[known], values[known]))
 

@@ -8,20 +8,25 @@ from importlib import import_module
 from typing import Final
 
 ROOMS: Final[Mapping[str, tuple[str, ...]]] = {
+    "library": ("library.files", "library.reckoned", "library.planned", "library.judged", "library.simulated",
+                "library.labels", "library.tables", "library.plots"),
     "cook": ("cook.plan", "cook.read", "cook.write"),
     "ledger": ("ledger.events", "ledger.log.read", "ledger.log.write", "ledger.store.store"),
     "reckon": ("reckon.forecast:reckon,reckoning", "reckon.outlook", "reckon.quantiles", "reckon.whatif",
                "reckon.document"),
+    "study": ("study.run:study,Done", "study.plan", "study.settings:SETTINGS,Setting",
+              "study.outcomes:OUTCOMES,Outcome", "study.summary:Group,groups_of"),
     "plan": ("plan.wishes", "plan.read", "plan.schedule.solve", "plan.schedule.schedule", "plan.schedule.to_cook"),
     "safety": ("safety.rules.rule", "safety.rules.judge", "safety.rules.verdict", "safety.record.make",
                "safety.cooling.plan"),
     "flavour": ("flavour.mix", "flavour.read", "flavour.weigh.batch", "flavour.taste.tastes"),
     "sheets": ("sheets.model", "sheets.documents.runsheet", "sheets.writers.write"),
-    "catalog": ("catalog.forms", "catalog.figure", "catalog.shelf"),
+    "catalog": ("catalog", "catalog.forms", "catalog.shapes", "catalog.figure", "catalog.constants", "catalog.shelf"),
     "section": ("section.shapes", "section.members", "section.course", "section.simulate", "section.trace"),
     "physics": (
         "physics.air", "physics.vapour", "physics.food", "physics.convection", "physics.surface", "physics.fuel",
-        "physics.salt", "physics.thaw", "physics.growth",
+        "physics.salt", "physics.thaw", "physics.growth", "physics.water", "physics.reaction", "physics.lethality",
+        "physics.constants",
     ),
     "units": ("units.temperature", "units.amounts", "units.clock"),
     "errors": ("errors", "extras"),
@@ -39,8 +44,9 @@ def api_pages() -> dict[str, str]:
     """Each page by its place from the root of the site, without its ending."""
     rows = "".join(f"- [{room}]({room}.md): {_about(room)}\n" for room in ROOMS)
     index = (
-        "# The API\n\nThe rooms that are called from outside. Names carry their units (`air_c`, `mass_kg`). How a cook "
-        f"is reckoned from Python: [call it from Python](../docs/how-to/call-it-from-python.md).\n\n{rows}"
+        "# The API\n\nThe rooms that are called from outside. Names carry their units (`air_c`, `mass_kg`). What is "
+        "promised of them, and how they are called: [the library](../docs/reference/library.md), [call it from "
+        f"Python](../docs/how-to/call-it-from-python.md).\n\n{rows}"
         "\nEvery name that is in them: {ref}`genindex`; every module: {ref}`modindex`.\n"
     )
     pages = {"api/index": index}

@@ -34,6 +34,7 @@ LIBRARIES: Final[dict[str, tuple[str, str]]] = {
     "pandas": ("pandas", "study"),
     "pyarrow": ("PyArrow", "study"),
     "h5netcdf": ("h5netcdf", "study"),
+    "h5py": ("h5py", "study"),
     "distributed": ("Dask Distributed", "cluster"),
 }
 """The name of each by the module that is imported, and the extra that brings it (``pyproject.toml``)."""

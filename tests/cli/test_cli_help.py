@@ -14,7 +14,10 @@ from conftest import Call
 from pitreckon import __version__
 from pitreckon.cli.main import app
 
-HEAVY = ("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pitreckon.reckon", "pitreckon.section")
+HEAVY = (
+    *("numba", "llvmlite", "scipy", "numpy", "pydantic_core", "pandas", "xarray", "matplotlib", "pyarrow"),
+    *("pitreckon.reckon", "pitreckon.section", "pitreckon.library"),
+)
 LIMIT_S = 0.3
 COMMAND = (sys.executable, "-c", "from pitreckon.cli.main import run; run()", "--help")
 COMMANDS = (
@@ -31,6 +34,7 @@ COMMANDS = (
     "record",
     "cool",
     "why",
+    "study",
     "card",
     "against",
     "explain",
@@ -92,8 +96,9 @@ def test_every_argument_and_option_is_explained() -> None:
     group = typer.main.get_command(app)
     assert set(group.commands) == set(COMMANDS)
     every = list(group.commands.values())
-    every += [each for command in every for each in getattr(command, "commands", {}).values()]
-    assert len(every) == len(COMMANDS) + 5
+    inner = ("commands", "more")
+    every += [each for command in every for name in inner for each in getattr(command, name, {}).values()]
+    assert len(every) == len(COMMANDS) + 6
     for command in every:
         assert command.help, command.name
         for each in command.params:

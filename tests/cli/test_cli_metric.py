@@ -63,7 +63,8 @@ CALLS = {
         "--readers",
         "100",
     ),
-    "mix": ("rub.toml", "--on", "supper.toml", "--item", "racks", "--label"),
+    "card take-in": (f"{SUNDAYS}/sunday-racks/answers",),
+    "mix": ("rub.toml", "--heat", "supper.toml", "--item", "racks", "--label"),
     "cool": ("boston-butt", "--weight", "2.7 kg"),
     "plan": ("day.toml", "--limit", "1"),
     "lessons": ("lessons.json",),
@@ -71,6 +72,7 @@ CALLS = {
     "explain": (f"{SUNDAYS}/sunday-racks/sunday-racks.toml", "--log", f"{SUNDAYS}/sunday-racks/day.csv"),
     "batch": ("rub.toml", "--jars", "20", "--fill", "100 g"),
     "export": ("supper", "--csv"),
+    "study": (f"{SUNDAYS}/how-hot/how-hot.toml", "--workers", "1"),
 }
 NOT_TRIED = {"demo": "prints what reckon does", "new": "writes a file in them, and has a test of its own"}
 
@@ -106,7 +108,7 @@ def test_metric(pitreckon: Call, folder: Path, command: str) -> None:
         assert pitreckon("take-in", "logger.csv", "--plan", "supper.toml").code == 0
     if command == "lessons":
         assert pitreckon("lessons", "lessons.json", "--learn", "supper.toml=day.csv").code == 0
-    told = pitreckon(command, *CALLS[command], "--degrees", "C")
+    told = pitreckon(*command.split(), *CALLS[command], "--degrees", "C")
     assert told.code in {0, 3}, told.err
     assert len(told.out) > 50
     lines = [line for line in (told.out + told.err).splitlines() if OTHER_UNITS.search(line)]

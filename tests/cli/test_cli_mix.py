@@ -87,13 +87,13 @@ def test_two_side_by_side(pitreckon: Call, folder: Path) -> None:
 def test_on_the_meat(pitreckon: Call, folder: Path) -> None:
     cook = COOK.replace('cut = "chicken-wing"', 'cut = "st-louis-ribs"').replace('"3 oz"', '"2 lb 12 oz"')
     (folder / "supper.toml").write_text(cook.replace("pieces = 24", "pieces = 4").replace('"325 F"', '"275 F"'))
-    glaze = json.loads(pitreckon("mix", "plum-glaze.toml", "--on", "supper.toml", "--json").out)["on_the_meat"]
+    glaze = json.loads(pitreckon("mix", "plum-glaze.toml", "--heat", "supper.toml", "--json").out)["on_the_meat"]
     assert 3.0 <= glaze["sets_in_minutes"]["p50"] <= 15.0
     assert 0.0 <= glaze["drips"]["low"] <= glaze["drips"]["high"] <= 1.0
     assert 0.0 <= glaze["scorched"] <= glaze["browned"] <= 1.0
-    wrap = pitreckon("mix", "cellar-wrap.toml", "--on", "supper.toml", "--item", "wings")
+    wrap = pitreckon("mix", "cellar-wrap.toml", "--heat", "supper.toml", "--item", "wings")
     assert "of water in the wrap" in wrap.out
-    refused = pitreckon("mix", "cellar-wrap.toml", "--on", "supper.toml", "--item", "ham")
+    refused = pitreckon("mix", "cellar-wrap.toml", "--heat", "supper.toml", "--item", "ham")
     assert refused.code == 2
     assert "wings" in refused.err
 

@@ -68,6 +68,7 @@ def every_command() -> dict[str, Any]:
     for name, command in group.commands.items():
         inner = getattr(command, "commands", None)
         found |= {f"{name} {sub}": each for sub, each in inner.items()} if inner else {name: command}
+        found |= {f"{name} {sub}": each for sub, each in getattr(command, "more", {}).items()}
     return found
 
 
@@ -166,6 +167,17 @@ def test_a_card(pitreckon: Call) -> None:
     files = (HERE / "orchard-supper.toml", "--log", HERE / "orchard-supper.csv")
     card = held("card", pitreckon("card", *files, "--item", "thighs", "--readers", "100", "--json").out)
     assert card["jsonld"]["@type"] == "Recipe"
+
+
+@pytest.mark.kernel
+def test_a_study(pitreckon: Call, cook_file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(cook_file.parent)
+    asked = f'[study]\nname = "two"\ncook = "{cook_file.name}"\nmembers = 8\n[grid]\nset = ["250 F", "300 F"]\n'
+    Path("two.toml").write_text(asked)
+    answer = held("study", pitreckon("study", "two.toml", "--workers", "1", "--json").out)
+    assert (answer["settings"], answer["made"], answer["went_on"]) == (2, 1, 0)
+    assert [group["setting"] for group in answer["groups"]] == [None, "set_c", "set_c"]
+    assert all(Path(name).stat().st_size for name in (answer["results"], answer["of_settings"], *answer["pictures"]))
 
 
 @pytest.mark.kernel

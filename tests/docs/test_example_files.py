@@ -18,6 +18,7 @@ from pitreckon.flavour.weigh.batch import batch_of
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
+from pitreckon.study.file import study_from_text
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = ROOT / "examples"
@@ -26,7 +27,8 @@ PAGE = (EXAMPLES / "README.md").read_text(encoding="utf-8")
 COMMANDS = re.findall(r"^\$ (pitreckon .+)$", PAGE, re.MULTILINE)
 FEW = {
     "reckon": ("--members", "32"), "suppose": ("--members", "32"), "record": ("--members", "32"),
-    "card": ("--readers", "200"), "why": (), "look": (), "against": (), "mix": (), "plan": (), "sheet": (),
+    "card": ("--readers", "200"), "card take-in": (), "explain": (),
+    "why": (), "look": (), "against": (), "mix": (), "plan": (), "sheet": (), "study": (),
 }  # fmt: skip
 """So that an example takes seconds here; a plan has its own number."""
 
@@ -38,7 +40,8 @@ def name(path: Path) -> str:
 def kind(text: str) -> str:
     if "[cook]" in text:
         return "wishes" if asks_for_a_plan(text, "it") else "cook"
-    return next(word for word, head in (("mix", "[mix]"), ("report", "[did]")) if head in text)
+    heads = (("mix", "[mix]"), ("report", "[did]"), ("study", "[study]"))
+    return next(word for word, head in heads if head in text)
 
 
 @pytest.mark.parametrize("path", FILES, ids=name)
@@ -61,12 +64,20 @@ def test_each_is_read(path: Path) -> None:
             assert batch_of(mix_from_text(text, path.name, path.parent)).mass_kg > 0.0
         case "report":
             assert report_from_text(text, path.name).faults
+        case "study":
+            assert study_from_text(text, path.name, path.parent).cases > 1
 
 
-def test_there_are_six_and_what_belongs_to_them() -> None:
+def test_there_are_seven_and_what_belongs_to_them() -> None:
     kinds = [kind(path.read_text(encoding="utf-8")) for path in FILES if path.suffix == ".toml"]
-    assert len({path.parent for path in FILES}) == 6
-    assert {each: kinds.count(each) for each in set(kinds)} == {"cook": 4, "wishes": 2, "mix": 3, "report": 1}
+    assert len({path.parent for path in FILES}) == 7
+    assert {each: kinds.count(each) for each in set(kinds)} == {
+        "cook": 4,
+        "wishes": 2,
+        "mix": 3,
+        "report": 1,
+        "study": 1,
+    }
     assert len([path for path in FILES if path.suffix == ".csv"]) == 4
 
 
@@ -90,7 +101,7 @@ def test_each_command_of_the_page_runs(
     shutil.copytree(EXAMPLES, tmp_path / "examples")
     monkeypatch.chdir(tmp_path)
     _, command, *arguments = shlex.split(line)
-    answer = pitreckon(command, *arguments, *FEW[command])
+    answer = pitreckon(command, *arguments, *FEW.get(f"{command} {arguments[0]}", FEW[command]))
     written = [arguments[n + 1] for n, word in enumerate(arguments) if word == "-o"]
     assert (answer.code, answer.err) == (0, "".join(f"{each} is written\n" for each in written)), line
     assert all((tmp_path / each).stat().st_size > 1000 for each in written)

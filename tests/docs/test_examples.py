@@ -25,6 +25,7 @@ from pitreckon.intake.settings import settings_from_text
 from pitreckon.ledger.log.read import log_from_text
 from pitreckon.lessons.diagnosis.report import report_from_text
 from pitreckon.plan.read import asks_for_a_plan, wishes_from_text
+from pitreckon.study.file import study_from_text
 
 ROOT = Path(__file__).parents[2]
 OWN = ("CONTRIBUTING.md", "SECURITY.md", "examples/README.md")
@@ -77,6 +78,8 @@ def test_cook_files_are_read(page: Path, text: str, tmp_path: Path) -> None:
     elif "[[lot]]" in text:  # lots of what goes into a batch: of the mix whose foods they are
         foods = [(each["food"],) for each in tomllib.loads(text)["lot"]]
         assert len(lots_from_text(text, _name(page), foods)) == len(foods)
+    elif "[study]" in text:  # its cook is an example's
+        assert study_from_text(text, _name(page), ROOT / "examples" / "sunday-racks").cases >= 1
     elif "[did]" in text:  # a report of what went wrong
         assert report_from_text(text, _name(page)).faults
     else:  # an entry of the catalog, read by tests/catalog

@@ -38,7 +38,7 @@ def layout() -> ModuleType:
 
 def test_pages_are_up_to_date(maker: ModuleType) -> None:
     pages = maker.pages()
-    whole = {"command-line.md", "outlook-json.md", "json-answers.md", "catalog.md", "safety-rules.md"}
+    whole = {"command-line.md", "outlook-json.md", "json-answers.md", "catalog.md", "library.md", "safety-rules.md"}
     assert {path.name for path in pages} == {*whole, "ledger-file.md", "settings-file.md"}
     old = [path.name for path, text in pages.items() if not path.exists() or path.read_text("utf-8") != text]
     assert not old, f"{', '.join(old)} no longer follows from the code; run: {maker.COMMAND}"

@@ -15,12 +15,13 @@ from tests.docs.remedies.courses import COURSES
 from tests.docs.remedies.days import DAYS
 from tests.docs.remedies.lines import LINES
 from tests.docs.remedies.logs import LOGS
+from tests.docs.remedies.replies import REPLIES
 from tests.docs.remedies.reports import REPORTS
 from tests.docs.remedies.tried import SRC, Site, Tried, reached, recorded, sites
 
 from pitreckon.errors import InputError, StoreError
 
-ALL = [*COOKS, *COURSES, *DAYS, *LOGS, *MIXES, *REPORTS, *LINES]
+ALL = [*COOKS, *COURSES, *DAYS, *LOGS, *MIXES, *REPLIES, *REPORTS, *LINES]
 ROOMS = ("cook", "forms", "units", "plan", "ledger/log", "text", "cli", "cli/commands")
 ELSEWHERE = (
     *("flavour/read.py", "flavour/mix.py", "flavour/amounts.py", "lessons/diagnosis/report.py"),

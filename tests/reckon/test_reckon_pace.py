@@ -1,14 +1,17 @@
 """The end of the update by lines: futures moved, the past untouched, and the algebra against a closed form."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.reckon.supper import START
 
 from pitreckon.cook import StagePlan, Until
 from pitreckon.reckon.evidence import Predicted
-from pitreckon.reckon.pace import Pace, _moved, pace_like
+from pitreckon.reckon.pace import Pace, Stretched, _moved, pace_like
 from pitreckon.reckon.stages import Stage
 from pitreckon.reckon.update import Information, weigh
+from pitreckon.section.records import Packed
 from pitreckon.section.trace import CHANNELS, MARKS, Trace
 
 N = 400
@@ -51,6 +54,38 @@ def test_what_a_channel_showed_it_shows_at_the_moved_time():
     for m, at in enumerate((4800.0, 6000.0, 4200.0)):
         assert moved.at("core_c", at)[m] == pytest.approx(4800.0)
     assert moved.at("core_c", 4800.0)[1] == pytest.approx(4200.0)  # half of the way there
+
+
+def all_at_once(records, high, share, ahead):
+    """Every channel of every record, moved by the same straight lines in one array."""
+    low, up = (np.take_along_axis(records, at[:, None, :], axis=0) for at in (high - 1, high))
+    share = share[:, None, :]
+    moved = np.where(share <= 0.0, low, np.where(np.isfinite(up), (1.0 - share) * low + share * up, up))
+    return np.concatenate((records[:ahead], moved))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_records_that_are_stretched_when_asked_for_are_those_stretched_at_once(seed):
+    rng = np.random.default_rng(seed)
+    n, records, ahead = 7, 40, int(rng.integers(1, 38))
+    out = rng.normal(size=(records, len(CHANNELS), n))
+    out[:, ::2] = out[:, ::2].astype(np.float32)
+    blank = np.arange(records)[:, None] >= rng.integers(0, 30, n)
+    base = replace(trace(n), time_s=np.arange(records) * 300.0, recorded=Packed.of(out, blank))
+    high = rng.integers(1, records, (records - ahead, n))
+    share = np.clip(rng.normal(0.5, 0.6, high.shape), 0.0, 1.0)
+    moved = replace(base, recorded=Stretched.of(base, ahead, high, share))
+    whole = all_at_once(base.values, high, share, ahead)
+    assert moved.values.tobytes() == whole.tobytes()
+    index = rng.permutation(n)[:4]
+    some = moved.take(index)
+    assert some.values.tobytes() == np.ascontiguousarray(whole[:, :, index]).tobytes()
+    for channel in (0, 5):
+        name = CHANNELS[channel]
+        assert moved[name].tobytes() == np.ascontiguousarray(whole[:, channel]).tobytes()
+        for record in range(records):
+            assert moved.row(name, record).tobytes() == whole[record, channel].tobytes()
+            assert some.row(name, record).tobytes() == whole[record, channel, index].tobytes()
 
 
 def test_a_clock_is_not_moved():

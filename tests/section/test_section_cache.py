@@ -74,3 +74,63 @@ def test_the_mark_costs_next_to_nothing():
         cache.mark()
         times.append(time.perf_counter() - start)
     assert min(times) < 0.005
+
+
+def kernel_of(home: Path, name: str, age_days: float) -> Path:
+    """A directory as numba leaves it, that was last used so long ago."""
+    folder = home / name
+    below = folder / "compiled_0a1b"
+    below.mkdir(parents=True)
+    for file in (below / "kernel.seat-1.py311.nbi", below / "kernel.seat-1.py311.1.nbc", folder / "a.machine"):
+        file.write_text("x")
+    then = time.time() - age_days * 86400.0
+    for path in (*folder.rglob("*"), folder):
+        os.utime(path, (then, then))
+    return folder
+
+
+def test_kernels_that_nobody_has_run_for_long_are_removed_and_nothing_else(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    home = Path(cache.home())
+    present = kernel_of(home, "f" * 16, 100.0)
+    monkeypatch.setenv(cache.VARIABLE, str(present))
+    old, late = kernel_of(home, "a" * 16, 20.0), kernel_of(home, "b" * 16, 3.0)
+    foreign = kernel_of(home, "c" * 16, 30.0)
+    (foreign / "notes.txt").write_text("mine")
+    os.utime(foreign / "notes.txt", (0.0, 0.0))
+    named = kernel_of(home, "of-another-program", 30.0)
+    elsewhere = kernel_of(tmp_path / "elsewhere", "d" * 16, 30.0)
+    (home / ("e" * 16)).symlink_to(elsewhere)
+    assert cache.tidy() == [str(old)]
+    assert not old.exists()
+    for folder in (present, late, foreign, named, elsewhere):
+        assert (folder / "a.machine").exists()
+
+
+def test_only_so_many_kernels_are_kept_but_those_of_today_always(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    home = Path(cache.home())
+    monkeypatch.setenv(cache.VARIABLE, str(kernel_of(home, "f" * 16, 0.0)))
+    folders = [kernel_of(home, f"{i:016x}", 0.1 if i < 2 else 2.0 + i / 10.0) for i in range(cache.MOST + 3)]
+    assert cache.tidy() == [str(folder) for folder in folders[cache.MOST :]]
+    for folder in folders:
+        (folder / "a.machine").touch() if folder.exists() else None
+    more = [kernel_of(home, f"{i:016x}", 0.2) for i in range(100, 100 + cache.MOST)]
+    assert cache.tidy() == []
+    assert all(folder.exists() for folder in more)
+
+
+def test_a_directory_of_the_users_own_is_not_tidied(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    old = kernel_of(Path(cache.home()), "a" * 16, 100.0)
+    monkeypatch.setenv(cache.VARIABLE, str(tmp_path / "own"))
+    assert cache.tidy() == []
+    assert old.exists()
+
+
+def test_a_kernel_that_is_run_is_not_taken_for_one_that_is_not(tmp_path):
+    file = tmp_path / "members-single.machine"
+    file.write_text("x")
+    os.utime(file, (0.0, 0.0))
+    cache.used(str(file))
+    assert time.time() - file.stat().st_mtime < 60.0

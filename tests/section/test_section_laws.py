@@ -17,8 +17,10 @@ from tests.oracles import water as oracle_water
 from pitreckon import catalog
 from pitreckon.physics import surface, vapour
 from pitreckon.section import laws, surroundings
+from pitreckon.section.compiler import Apart, set_up
 from pitreckon.section.precision import OUTER
 
+set_up()
 GAS_CONSTANT = 8.314462618
 ZERO_K = 273.15
 
@@ -43,7 +45,7 @@ def test_limited():
     assert np.isnan(laws.limited(np.nan, 0.0, 1.0))  # a member that fails must not be mended by a limit
 
 
-@njit(**OUTER)
+@njit(**OUTER, pipeline_class=Apart)
 def _all_laws(t, out):
     """Every law that the compiled kernel calls, at one temperature."""
     out[0] = laws.exp_near(0.2 * t)

@@ -261,6 +261,7 @@ REACHED = (
     *("web", "units", "forms", "text", "flavour/read.py", "flavour/mix.py", "flavour/amounts.py"),
     *("flavour/taste/target.py", "flavour/weigh/batch.py", "cook/labels.py", "cook/until.py", "plan/read.py"),
     *("plan/wishes.py", "plan/keys.py", "lessons/diagnosis/report.py", "lessons/card/finished.py"),
+    *("lessons/answers/code.py", "lessons/answers/answer.py", "lessons/answers/folder.py"),
     *("ledger/log/acts.py", "ledger/log/values.py", "ledger/store/removal.py", "sheets/documents/recipe.py"),
 )
 """Rooms and modules that read what a form of the page holds."""

@@ -10,6 +10,7 @@ import argparse
 import json
 import time
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -27,6 +28,7 @@ from pitreckon.plan.schedule.slots import on_time, run_course
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
+from pitreckon.work.spread import spread
 from validation.days.baseline import naive
 
 HERE = Path(__file__).resolve().parent
@@ -103,22 +105,29 @@ def _lived(day: Day, put_on: list[float], which: int) -> Lived:
     return Lived(day.members, float(ok.mean()), mean_h)
 
 
-def run(anew: bool, console: Console) -> list[Found]:
-    """All days; those kept are not planned again."""
+def of_day(suppers: int, path: Path) -> Found:
+    """The row of a day: planned, then lived."""
+    try:
+        row, wishes, schedule = planned(path)
+        if schedule is not None:
+            ours, dumb = live(wishes, schedule, suppers)
+            row |= {"lived": asdict(ours), "naive": asdict(dumb)}
+    except InputError as refused:
+        row = {"day": path.stem, "refused": str(refused)}
+    return row
+
+
+def run(anew: bool, console: Console, workers: int = 1, on: str | None = None) -> list[Found]:
+    """All days; those kept are not planned again.
+
+    workers, on: as ``work.spread`` has them; the planner has all cores of where it runs, so one at a time by default
+    """
     kept: dict[str, Found] = {}
     if RESULTS.exists() and not anew:
         kept = {str(row["day"]): row for row in json.loads(RESULTS.read_text("utf-8"))}
     suppers = SUPPERS // (sum(1 for _ in files()) - 2) + 1  # some have no day to live
-    for path in files():
-        if path.stem in kept:
-            continue
-        try:
-            row, wishes, schedule = planned(path)
-            if schedule is not None:
-                ours, dumb = live(wishes, schedule, suppers)
-                row |= {"lived": asdict(ours), "naive": asdict(dumb)}
-        except InputError as refused:
-            row = {"day": path.stem, "refused": str(refused)}
+    left = [path for path in files() if path.stem not in kept]
+    for path, row in spread(partial(of_day, suppers), left, on=on, workers=workers):
         kept[path.stem] = row
         RESULTS.parent.mkdir(exist_ok=True)
         RESULTS.write_text(json.dumps([kept[name] for name in sorted(kept)], indent=1, ensure_ascii=False) + "\n")
@@ -190,10 +199,12 @@ def main() -> None:
     """Plan, live, and with ``--write`` put the table into ``validation/README.md``."""
     parser = argparse.ArgumentParser(prog="python -m validation.days", description=__doc__)
     parser.add_argument("--anew", action="store_true", help="forget what is kept")
+    parser.add_argument("--workers", type=int, default=1, help="days at a time; each takes all cores")
+    parser.add_argument("--on", default=None, help="address of a Dask cluster, instead of this machine's processes")
     parser.add_argument("--write", action="store_true", help="put the table into validation/README.md")
     given = parser.parse_args()
     console = Console(soft_wrap=True)
-    rows = run(given.anew, console)
+    rows = run(given.anew, console, given.workers, given.on)
     made = page(rows)
     console.print(made, markup=False)
     if given.write:

@@ -286,7 +286,7 @@ def _curve(trace: Trace, built: Built) -> Curve:
     lost = np.nan if failed else 0.0
     return Curve(
         trace.time_s[inside],
-        {name: trace.values[inside, row, 0] + lost for name, row in CHANNEL.items()},
+        {name: trace[name][inside, 0] + lost for name in CHANNEL},
         {name: _by(float(trace.marks_s[row, 0]), until_s) + lost for name, row in MARK.items()},
         np.array([_by(float(end), until_s) + lost for end in trace.stage_end_s[:, 0]]),
         built.fat_share,

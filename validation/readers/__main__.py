@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
+from functools import partial
 
 from rich.console import Console
 
@@ -15,6 +13,7 @@ from pitreckon.lessons.card.card import READERS
 from pitreckon.lessons.card.cooked import Cooked, cook_all
 from pitreckon.lessons.card.readers import deal
 from pitreckon.lessons.marks import Marks
+from pitreckon.work.spread import spread
 from validation.readers.cards import HERE, Written, one, written
 from validation.twins.page import table
 
@@ -24,24 +23,37 @@ BEGIN, END = "<!-- made by python -m validation.readers: begin -->", "<!-- end o
 TWINS, ALLOWED = 600, 0.05
 
 
-def measured(cards: Sequence[Written], twins: int, console: Console) -> list[dict[str, object]]:
-    """Shares of the tool's readers and of the twins, card by card."""
+A_TASK = 20
+"""Twin readers of a task: a second or two."""
+
+
+def _some(cards: Sequence[Written], twins: int, task: tuple[int, int]) -> Cooked:
+    """Some twin readers of a card. task: the card, and the first of them"""
+    card, first = task
+    return Cooked.joined([one((cards[card], i)) for i in range(first, min(first + A_TASK, twins))])
+
+
+def measured(
+    cards: Sequence[Written], twins: int, console: Console, workers: int | None = None, on: str | None = None
+) -> list[dict[str, object]]:
+    """Shares of the tool's readers and of the twins, card by card. workers, on: as ``work.spread`` has them"""
+    tasks = [(card, first) for card in range(len(cards)) for first in range(0, twins, A_TASK)]
+    parts = dict(spread(partial(_some, cards, twins), tasks, on=on, workers=workers))
     rows: list[dict[str, object]] = []
-    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
-        for card in cards:
-            said = cook_all(card.piece, card.script, deal(READERS, 1))
-            true = Cooked.joined(list(pool.map(one, [(card, i) for i in range(twins)], chunksize=8)))
-            share, truth = float(said.right(card.marks).mean()), float(true.right(card.marks).mean())
-            row: dict[str, object] = {"item": card.item, "card": card.what, "readers": READERS, "twins": twins}
-            row |= {
-                "said": round(share, 4),
-                "true": round(truth, 4),
-                "error": round((truth * (1 - truth) / twins) ** 0.5, 4),
-            }
-            row["said_faults"] = _shares(said, card.marks)
-            row["true_faults"] = _shares(true, card.marks)
-            rows.append(row)
-            console.print(f"{card.item} {card.what}: said {share:.1%}, twins {truth:.1%}")
+    for n, card in enumerate(cards):
+        said = cook_all(card.piece, card.script, deal(READERS, 1))
+        true = Cooked.joined([parts[task] for task in tasks if task[0] == n])
+        share, truth = float(said.right(card.marks).mean()), float(true.right(card.marks).mean())
+        row: dict[str, object] = {"item": card.item, "card": card.what, "readers": READERS, "twins": twins}
+        row |= {
+            "said": round(share, 4),
+            "true": round(truth, 4),
+            "error": round((truth * (1 - truth) / twins) ** 0.5, 4),
+        }
+        row["said_faults"] = _shares(said, card.marks)
+        row["true_faults"] = _shares(true, card.marks)
+        rows.append(row)
+        console.print(f"{card.item} {card.what}: said {share:.1%}, twins {truth:.1%}")
     return rows
 
 
@@ -90,10 +102,12 @@ def main() -> None:
     """Parse, run, show."""
     parser = argparse.ArgumentParser(prog="python -m validation.readers", description=__doc__)
     parser.add_argument("--twins", type=int, default=TWINS)
+    parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--on", default=None, help="address of a Dask cluster, instead of this machine's processes")
     parser.add_argument("--write", action="store_true", help="keep the result, and put the table into the README")
     given = parser.parse_args()
     console = Console(soft_wrap=True)
-    rows = measured(written(), given.twins, console)
+    rows = measured(written(), given.twins, console, given.workers, given.on)
     console.print(text_of(rows))
     if given.write:
         RESULT.write_text(json.dumps(rows, indent=1) + "\n", "utf-8")

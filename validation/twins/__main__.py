@@ -22,11 +22,13 @@ def main() -> None:
     parser.add_argument("--folder", type=Path, default=RESULTS, help="where the rows are kept")
     parser.add_argument("--fresh", action="store_true", help="forget the rows of earlier runs")
     parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--on", default=None, help="address of a Dask cluster, instead of this machine's processes")
     parser.add_argument("--trips", action="store_true", help="follow the advice on trips as well")
     parser.add_argument("--write", action="store_true", help="put the tables into validation/README.md")
     given = parser.parse_args()
     console = Console(soft_wrap=True)
-    how = {"seed": given.seed, "folder": given.folder, "fresh": given.fresh, "workers": given.workers}
+    how = {"seed": given.seed, "folder": given.folder, "fresh": given.fresh}
+    how |= {"workers": given.workers, "on": given.on}
     worlds = {
         world: tables.score(
             run("scores", given.cooks or COOKS[world], members=given.members, world=world, console=console, **how)

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -32,7 +31,7 @@ from pitreckon.units import instant_after
 from validation.twins import judge, scores
 from validation.twins.day import Day, day_of
 from validation.twins.deal import ITEM, PIT, PITS
-from validation.twins.run import _spread
+from validation.twins.run import over
 from validation.twins.store import Row, Store
 from validation.twins.streams import pick, stream
 from validation.twins.worlds import House
@@ -224,7 +223,8 @@ def main() -> None:
     parser.add_argument("--houses", type=int, default=HOUSES)
     parser.add_argument("--members", type=int, default=MEMBERS)
     parser.add_argument("--world", action="append", choices=WORLDS)
-    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--workers", type=int, default=None)
+    parser.add_argument("--on", default=None, help="address of a Dask cluster, instead of this machine's processes")
     parser.add_argument("--folder", type=Path, default=FOLDER)
     parser.add_argument("--anew", action="store_true", help="forget what is kept")
     parser.add_argument("--write", action="store_true", help="put the tables into validation/README.md")
@@ -236,7 +236,7 @@ def main() -> None:
             store.clear()
         done = store.rows()
         left = [i for i in range(given.houses) if i not in done]
-        work = _spread(partial(rows_of, world), left, given.seed, given.members, given.workers)
+        work = over(partial(rows_of, world), left, given.seed, given.members, given.workers, given.on)
         for index, rows in track(work, f"houses, {world}", total=len(left), console=Console(stderr=True)):
             store.add(index, rows)
             done[index] = rows

@@ -1,17 +1,16 @@
-"""Runs twin cooks over processes, keeps what is done, and goes on where it was stopped."""
+"""Runs twin cooks over an executor, keeps what is done, and goes on where it was stopped."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
+from pitreckon.work.spread import spread
 from validation.twins.day import day_of
 from validation.twins.judge import COLUMNS, judge
 from validation.twins.replay import TRIP_COLUMNS, trip_rows
@@ -48,6 +47,7 @@ def run(
     folder: Path = RESULTS,
     fresh: bool = False,
     workers: int | None = None,
+    on: str | None = None,
     console: Console | None = None,
 ) -> list[Row]:
     """Rows of the first ``cooks`` twins of a seed; those in the folder are taken as they are.
@@ -58,6 +58,7 @@ def run(
     world: that the twins are dealt from
     fresh: forget the rows of earlier runs of this seed and size
     workers: processes; 1 runs in this one; all cores by default
+    on: address of a cluster whose workers find this package; None: processes of this machine
     console: shows progress; none, none
     """
     work, columns = WORKS[what]
@@ -79,33 +80,27 @@ def run(
     )
     with progress:
         task = progress.add_task("", total=cooks, completed=cooks - len(left))
-        for index, rows in _spread(partial(work, world), left, seed, members, workers or os.cpu_count() or 1):
+        for index, rows in over(partial(work, world), left, seed, members, workers, on):
             store.add(index, rows)
             done[index] = rows
             progress.advance(task)
     return [row for i in sorted(done) if i < cooks for row in done[i]]
 
 
-def _spread(
-    work: Callable[[int, int, int], list[Row]], left: list[int], seed: int, members: int, workers: int
+def over(
+    work: Callable[[int, int, int], list[Row]],
+    left: list[int],
+    seed: int,
+    members: int,
+    workers: int | None = None,
+    on: str | None = None,
 ) -> Iterator[tuple[int, list[Row]]]:
-    """Results as they come; a few cooks ahead are handed out, so that a stop loses little."""
-    if workers == 1 or len(left) < 2:
-        for index in left:
-            yield index, work(seed, index, members)
-        return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_alone) as pool:
-        waiting = list(left)
-        running: dict[Future[list[Row]], int] = {}
-        try:
-            while waiting or running:
-                while waiting and len(running) < workers + 1:
-                    index = waiting.pop(0)
-                    running[pool.submit(work, seed, index, members)] = index
-                for future in wait(running, return_when=FIRST_COMPLETED).done:
-                    yield running.pop(future), future.result()
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+    """The rows of each index as they come, by the program's own executors; a worker that dies loses only its own."""
+    return spread(partial(_one, work, seed, members), left, on=on, workers=workers, begin=_alone)
+
+
+def _one(work: Callable[[int, int, int], list[Row]], seed: int, members: int, index: int) -> list[Row]:
+    return work(seed, index, members)
 
 
 def _alone() -> None:

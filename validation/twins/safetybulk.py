@@ -30,7 +30,7 @@ from pitreckon.safety.history.middle import SOON_S, Heard, Middle, middle_of
 from pitreckon.safety.rules.judge import PieceSafety, judge_piece
 from pitreckon.safety.rules.meat import Meat
 from validation.twins import safetypage
-from validation.twins.run import RESULTS, _spread
+from validation.twins.run import RESULTS, over
 from validation.twins.safetyhostile import Hostile, hostile_of
 from validation.twins.safetyplan import Plan, plan_of, truly
 from validation.twins.safetypool import Places, cook_steps, members_of, phases_of, twins_of
@@ -297,7 +297,7 @@ def run(
         store.clear()
     done = store.rows()
     left = [i for i in range(days) if i not in done]
-    for index, rows in _spread(asked, left, seed, members, workers or 2):
+    for index, rows in over(asked, left, seed, members, workers or 2):
         store.add(index, rows)
         done[index] = rows
     return [row for i in sorted(done) if i < days for row in done[i]]

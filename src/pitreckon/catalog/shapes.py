@@ -1,7 +1,8 @@
 """What a cut looks like: the plain bodies that stand in for real pieces.
 
 Lengths are those of one piece of `mass_kg`; a piece of another mass has the same proportions, so its
-lengths go with the cube root of the mass.
+lengths go with the cube root of the mass. `scale_sd` is how much the thickness of one piece differs from the next,
+as a share of it [-].
 """
 # ruff: noqa: RUF009  number(...) is dataclasses.field with the form written into it
 

@@ -90,7 +90,7 @@ def recorded_day(cook: Cook, seed: int) -> Ledger:
     _, runs = reckon_runs(cook, now=cook.start_utc, members=TRUTH_MEMBERS, seed=truth_seed)
     member = int(rng.integers(TRUTH_MEMBERS))
     first = min(runs, key=lambda run: run.put_on_utc)
-    air = first.air_c[:, member]
+    air = first.air_c[np.arange(first.air_c.shape[0])][:, member]
     each = first.tracks[0].ensemble
     pit = draw_pit(catalog.pits()[cook.pit(first.item.pit).kind], each.unknowns, each.track.levels)
     offset_k = float(pit.offset_k[member])  # what the readout does not know

@@ -2,12 +2,15 @@
 
 from typing import Final
 
-_KEPT: Final[list[str]] = []
+_KEPT: Final[dict[str, str]] = {}
 
 
-def keep(what: str) -> None:
-    """Something was written whole and stays: the name of a file, or words such as ``200 readings in cook 'x'``."""
-    _KEPT.append(what)
+def keep(what: str, instead_of: str = "") -> None:
+    """Something was written whole and stays: the name of a file, or words such as ``200 readings in cook 'x'``.
+
+    instead_of: what it tells more of: the last that was kept by this name is what is said
+    """
+    _KEPT[instead_of or what] = what
 
 
 def forget() -> None:
@@ -19,4 +22,4 @@ def kept_words() -> str:
     """What an interrupted command says, in one line."""
     if not _KEPT:
         return "interrupted; nothing was written, and what was there is as it was."
-    return f"interrupted; kept: {', '.join(dict.fromkeys(_KEPT))}. Nothing is half-written."
+    return f"interrupted; kept: {', '.join(dict.fromkeys(_KEPT.values()))}. Nothing is half-written."

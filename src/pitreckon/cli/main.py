@@ -35,6 +35,7 @@ from pitreckon.cli.commands import (
     schema,
     serve,
     sheet,
+    study,
     suppose,
     take_in,
     warm,
@@ -43,6 +44,7 @@ from pitreckon.cli.commands import (
 from pitreckon.cli.interrupt import CODE as INTERRUPTED
 from pitreckon.cli.interrupt import Interrupts, interruptible
 from pitreckon.cli.kept import kept_words
+from pitreckon.cli.more import with_more
 from pitreckon.cli.renamed import Command
 from pitreckon.errors import PitreckonError, RangeError
 from pitreckon.extras import missing_of
@@ -99,6 +101,7 @@ for command in (
     record.record,
     cool.cool,
     why.why,
+    study.study,
     lessons.lessons,
     listing.cuts,
     listing.pits,
@@ -109,7 +112,8 @@ for command in (
     demo.demo,
     serve.serve,
 ):
-    app.command(command.__name__.strip("_").replace("_", "-"), cls=Command)(command)
+    kind = with_more(take_in=card.take_in) if command is card.card else Command
+    app.command(command.__name__.strip("_").replace("_", "-"), cls=kind)(command)
 
 app.add_typer(ledger.app, name="ledger")
 

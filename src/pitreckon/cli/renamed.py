@@ -15,6 +15,7 @@ RENAMED: Final[dict[str, dict[str, str]]] = {
     "record": {**_LOG, "--meat": "--handled"},
     "cool": {"--at": "--core"},
     "why": {"--on": "--pit-time"},
+    "mix": {"--on": "--heat"},
 }
 """By command: its options' old names and what they are now. Each old name means something else elsewhere."""
 

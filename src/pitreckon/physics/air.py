@@ -24,6 +24,10 @@ def _check(air_c: float, pressure_pa: float) -> None:
 def humidity_ratio_from_vapour_pressure(vapour_pa: float, pressure_pa: float = SEA_LEVEL_PA) -> float:
     """Humidity ratio of air that holds vapour at a partial pressure [kg/kg dry air].
 
+    Equation::
+
+        humidity_ratio = 0.621945 * vapour_pa / (pressure_pa - vapour_pa)
+
     Parameters
     ----------
     vapour_pa: partial pressure of the vapour, 0 to 0.94 of the total [Pa]
@@ -47,6 +51,10 @@ def humidity_ratio_from_vapour_pressure(vapour_pa: float, pressure_pa: float = S
 
 def vapour_pressure_from_humidity_ratio(humidity_ratio: float, pressure_pa: float = SEA_LEVEL_PA) -> float:
     """Partial pressure of the vapour in air of a humidity ratio [Pa].
+
+    Equation::
+
+        vapour_pa = pressure_pa * humidity_ratio / (0.621945 + humidity_ratio)
 
     Parameters
     ----------
@@ -73,6 +81,11 @@ def humidity_ratio_from_relative_humidity(
 ) -> float:
     """Humidity ratio of air of a relative humidity [kg/kg dry air].
 
+    Equation::
+
+        vapour_pa = relative_humidity * saturation_pressure(air_c)
+        humidity_ratio = 0.621945 * vapour_pa / (pressure_pa - vapour_pa)
+
     Parameters
     ----------
     air_c: dry bulb, -40 to 250 [degC]
@@ -95,6 +108,11 @@ def humidity_ratio_from_relative_humidity(
 
 def humid_air_density_ashrae(air_c: float, humidity_ratio: float, pressure_pa: float = SEA_LEVEL_PA) -> float:
     """Density of moist air, vapour included [kg/m3].
+
+    Equation::
+
+        m3_per_kg_dry = 287.055 * (air_c + 273.15) / pressure_pa * (1 + humidity_ratio / 0.621945)
+        density = (1 + humidity_ratio) / m3_per_kg_dry
 
     Parameters
     ----------
@@ -121,6 +139,11 @@ def humid_air_density_ashrae(air_c: float, humidity_ratio: float, pressure_pa: f
 def air_viscosity_coesa(air_c: float) -> float:
     """Dynamic viscosity of dry air [Pa s].
 
+    Equation::
+
+        T = air_c + 273.15
+        viscosity = 1.458e-6 * T**1.5 / (T + 110.4)
+
     Parameters
     ----------
     air_c: -40 to 250 [degC]
@@ -142,6 +165,11 @@ def air_viscosity_coesa(air_c: float) -> float:
 def air_conductivity_coesa(air_c: float) -> float:
     """Thermal conductivity of dry air [W/(m K)].
 
+    Equation::
+
+        T = air_c + 273.15
+        conductivity = 2.64638e-3 * T**1.5 / (T + 245.4 * 10**(-12 / T))
+
     Parameters
     ----------
     air_c: -40 to 250 [degC]
@@ -162,6 +190,11 @@ def air_conductivity_coesa(air_c: float) -> float:
 
 def vapour_diffusivity_power_law(air_c: float, pressure_pa: float = SEA_LEVEL_PA) -> float:
     """Diffusivity of water vapour in air for the films of a hot chamber [m2/s].
+
+    Equation::
+
+        T = air_c + 273.15
+        diffusivity = 2.26e-5 * (T / 273.15)**1.81 * 101325 / pressure_pa
 
     Parameters
     ----------

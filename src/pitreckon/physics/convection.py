@@ -38,6 +38,15 @@ class Film(NamedTuple):
 def air_film(air_c: float, surface_c: float, pressure_pa: float = SEA_LEVEL_PA) -> Film:
     """Air film at a surface, at the mean temperature [units with each field of ``Film``].
 
+    Equation::
+
+        film_c = (air_c + surface_c) / 2
+        density = humid_air_density_ashrae(film_c, 0, pressure_pa)
+        viscosity = air_viscosity_coesa(film_c) / density
+        conductivity = air_conductivity_coesa(film_c)
+        diffusivity = conductivity / (density * 1006)
+        film = film_c, density, viscosity, conductivity, diffusivity, viscosity / diffusivity
+
     Parameters
     ----------
     air_c, surface_c: -40 to 250 [degC]
@@ -66,6 +75,10 @@ def air_film(air_c: float, surface_c: float, pressure_pa: float = SEA_LEVEL_PA) 
 def nusselt_free_cylinder_churchill_chu(rayleigh: float, prandtl: float) -> float:
     """Mean Nusselt number of a horizontal cylinder in still fluid [-].
 
+    Equation::
+
+        nusselt = (0.60 + 0.387 * rayleigh**(1/6) / (1 + (0.559 / prandtl)**(9/16))**(8/27))**2
+
     Parameters
     ----------
     rayleigh: on the diameter, 1e-5 to 1e12 [-]
@@ -90,6 +103,11 @@ def nusselt_free_cylinder_churchill_chu(rayleigh: float, prandtl: float) -> floa
 
 def nusselt_forced_cylinder_churchill_bernstein(reynolds: float, prandtl: float) -> float:
     """Mean Nusselt number of a cylinder in cross flow [-].
+
+    Equation::
+
+        laminar = 0.62 * reynolds**(1/2) * prandtl**(1/3) / (1 + (0.4 / prandtl)**(2/3))**(1/4)
+        nusselt = 0.3 + laminar * (1 + (reynolds / 282000)**(5/8))**(4/5)
 
     Parameters
     ----------
@@ -118,6 +136,14 @@ def convection_free_cylinder(
 ) -> float:
     """Heat-transfer coefficient of a horizontal cylinder in still air [W/(m2 K)].
 
+    Equation::
+
+        film = air_film(air_c, surface_c, pressure_pa)
+        lift = 9.80665 * abs(air_c - surface_c) / (film.temp_c + 273.15)
+        rayleigh = lift * diameter_m**3 / (film.viscosity * film.diffusivity)
+        nusselt = nusselt_free_cylinder_churchill_chu(rayleigh, film.prandtl)
+        convection = nusselt * film.conductivity / diameter_m
+
     Parameters
     ----------
     diameter_m: above 0 to 1 [m]
@@ -144,6 +170,13 @@ def convection_forced_cylinder(
     diameter_m: float, speed_m_s: float, air_c: float, surface_c: float, pressure_pa: float = SEA_LEVEL_PA
 ) -> float:
     """Heat-transfer coefficient of a cylinder in cross flow of air [W/(m2 K)].
+
+    Equation::
+
+        film = air_film(air_c, surface_c, pressure_pa)
+        reynolds = speed_m_s * diameter_m / film.viscosity
+        nusselt = nusselt_forced_cylinder_churchill_bernstein(reynolds, film.prandtl)
+        convection = nusselt * film.conductivity / diameter_m
 
     Parameters
     ----------

@@ -108,6 +108,21 @@ def _polynomial(table: Mapping[Component, Polynomial], component: Component, tem
 def conductivity_choi_okos(component: Component, temp_c: float) -> float:
     """Thermal conductivity of one component of food [W/(m K)].
 
+    Equation, with a, b, c of the component::
+
+        conductivity = a + b * temp_c + c * temp_c**2
+
+    Numbers::
+
+        component     a        b           c
+        water         0.57109  1.7625e-3   -6.7036e-6
+        protein       0.17881  1.1958e-3   -2.7178e-6
+        fat           0.18071  -2.7604e-4  -1.7749e-7
+        carbohydrate  0.20141  1.3874e-3   -4.3312e-6
+        fibre         0.18331  1.2497e-3   -3.1683e-6
+        ash           0.32962  1.4011e-3   -2.9069e-6
+        ice           2.2196   -6.2489e-3  1.0154e-4
+
     Parameters
     ----------
     component: water, protein, fat, carbohydrate, fibre, ash or ice
@@ -129,6 +144,22 @@ def conductivity_choi_okos(component: Component, temp_c: float) -> float:
 
 def heat_capacity_choi_okos(component: Component, temp_c: float) -> float:
     """Specific heat of one component of food [J/(kg K)].
+
+    Equation, with a, b, c of the component::
+
+        heat_capacity = a + b * temp_c + c * temp_c**2
+
+    Numbers::
+
+        component     a       b           c
+        water         4176.2  -9.0864e-2  5.4731e-3
+        protein       2008.2  1.2089      -1.3129e-3
+        fat           1984.2  1.4733      -4.8008e-3
+        carbohydrate  1548.8  1.9625      -5.9399e-3
+        fibre         1845.9  1.8306      -4.6509e-3
+        ash           1092.6  1.8896      -3.6817e-3
+        ice           2062.3  6.0769      0.0
+        water<0       4081.7  -5.3062     0.99516
 
     Parameters
     ----------
@@ -155,6 +186,21 @@ def heat_capacity_choi_okos(component: Component, temp_c: float) -> float:
 def density_choi_okos(component: Component, temp_c: float) -> float:
     """Density of one component of food [kg/m3].
 
+    Equation, with a, b, c of the component::
+
+        density = a + b * temp_c + c * temp_c**2
+
+    Numbers::
+
+        component     a       b          c
+        water         997.18  3.1439e-3  -3.7574e-3
+        protein       1329.9  -0.51840   0.0
+        fat           925.59  -0.41757   0.0
+        carbohydrate  1599.1  -0.31046   0.0
+        fibre         1311.5  -0.36589   0.0
+        ash           2423.8  -0.28063   0.0
+        ice           916.89  -0.13071   0.0
+
     Parameters
     ----------
     component: water, protein, fat, carbohydrate, fibre, ash or ice
@@ -176,6 +222,10 @@ def density_choi_okos(component: Component, temp_c: float) -> float:
 def density(composition: Composition, temp_c: float) -> float:
     """Density of a food without pores [kg/m3].
 
+    Equation, with parts: mass fractions x of components i::
+
+        density = 1 / sum(x / density_choi_okos(i, temp_c) for i, x in parts)
+
     Parameters
     ----------
     composition: mass fractions
@@ -195,6 +245,10 @@ def density(composition: Composition, temp_c: float) -> float:
 
 def heat_capacity(composition: Composition, temp_c: float) -> float:
     """Specific heat of an unfrozen food [J/(kg K)].
+
+    Equation, with parts: mass fractions x of components i::
+
+        heat_capacity = sum(x * heat_capacity_choi_okos(i, temp_c) for i, x in parts)
 
     Parameters
     ----------
@@ -217,6 +271,10 @@ def heat_capacity(composition: Composition, temp_c: float) -> float:
 def volume_fractions(composition: Composition, temp_c: float) -> dict[Component, float]:
     """Share of each component in the volume [m3/m3].
 
+    Equation, with parts: mass fractions x of components i::
+
+        share = {i: x * density(composition, temp_c) / density_choi_okos(i, temp_c) for i, x in parts}
+
     Parameters
     ----------
     composition: mass fractions
@@ -237,6 +295,11 @@ def volume_fractions(composition: Composition, temp_c: float) -> dict[Component,
 
 def conductivity_maxwell_eucken(continuous: float, dispersed: float, dispersed_share: float) -> float:
     """Conductivity of a continuous phase with a second phase dispersed in it [W/(m K)].
+
+    Equation::
+
+        base, step = 2 * continuous + dispersed, dispersed_share * (continuous - dispersed)
+        conductivity = continuous * (base - 2 * step) / (base + step)
 
     Parameters
     ----------
@@ -262,6 +325,12 @@ def conductivity_maxwell_eucken(continuous: float, dispersed: float, dispersed_s
 
 def conductivity(composition: Composition, temp_c: float) -> float:
     """Conductivity of meat: fat dispersed in a parallel mean of everything else [W/(m K)].
+
+    Equation::
+
+        v = volume_fractions(composition, temp_c)
+        parallel = sum(v[i] * conductivity_choi_okos(i, temp_c) for i in v if i != "fat") / (1 - v["fat"])
+        conductivity = conductivity_maxwell_eucken(parallel, conductivity_choi_okos("fat", temp_c), v["fat"])
 
     Parameters
     ----------

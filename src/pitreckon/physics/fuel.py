@@ -18,6 +18,10 @@ def _check_fuel(hydrogen: float, moisture: float) -> None:
 def combustion_water(hydrogen: float, moisture: float) -> float:
     """Water vapour that a fuel gives off as it burns, its own moisture included, per kilogram fired [kg/kg].
 
+    Equation::
+
+        water = (1 - moisture) * 9 * hydrogen + moisture
+
     Parameters
     ----------
     hydrogen: in the dry fuel, 0 to 0.25 [kg/kg]
@@ -45,6 +49,10 @@ def chamber_humidity_ratio(
     evaporation_kg_s: float = 0.0,
 ) -> float:
     """Humidity ratio of well-mixed chamber air, from outside air, fire and wet meat [kg/kg dry air].
+
+    Equation::
+
+        humidity_ratio = ambient_ratio + (fuel_kg_s * water_per_fuel + evaporation_kg_s) / air_kg_s
 
     Parameters
     ----------
@@ -75,6 +83,10 @@ def chamber_humidity_ratio(
 def convection_mixed(free_w_m2k: float, forced_w_m2k: float) -> float:
     """Film coefficient where rising air and wind work together, neither the other way [W/(m2 K)].
 
+    Equation::
+
+        convection = (free_w_m2k**3 + forced_w_m2k**3)**(1/3)
+
     Parameters
     ----------
     free_w_m2k, forced_w_m2k: of each alone, 0 to 1000 [W/(m2 K)]
@@ -97,6 +109,12 @@ def convection_mixed(free_w_m2k: float, forced_w_m2k: float) -> float:
 
 def outer_film(across_m: float, wind_m_s: float, wall_c: float, ambient_c: float, emissivity: float = 0.9) -> float:
     """Heat from the outside of a pit to still or moving air and to what it sees around it [W/(m2 K)].
+
+    Equation::
+
+        free = convection_free_cylinder(across_m, ambient_c, wall_c)
+        forced = convection_forced_cylinder(across_m, wind_m_s, ambient_c, wall_c) if wind_m_s > 0.01 else 0
+        film = convection_mixed(free, forced) + radiation_coefficient(wall_c, ambient_c, emissivity)
 
     Parameters
     ----------
@@ -127,6 +145,10 @@ def outer_film(across_m: float, wind_m_s: float, wall_c: float, ambient_c: float
 def wind_conductance(calm_w_m2k: float, calm_film_w_m2k: float, wind_film_w_m2k: float) -> float:
     """Heat through a wall whose outer film is no longer that of calm air, per area and kelvin [W/(m2 K)].
 
+    Equation::
+
+        conductance = 1 / (1 / calm_w_m2k - 1 / calm_film_w_m2k + 1 / wind_film_w_m2k)
+
     Parameters
     ----------
     calm_w_m2k: through the wall in calm air, above 0 and below its outer film's coefficient [W/(m2 K)]
@@ -149,6 +171,10 @@ def wind_conductance(calm_w_m2k: float, calm_film_w_m2k: float, wind_film_w_m2k:
 
 def fuel_rate(heat_w: float, lower_j_kg: float) -> float:
     """Fuel that a demand for heat burns [kg/s].
+
+    Equation::
+
+        fuel_kg_s = heat_w / lower_j_kg
 
     Parameters
     ----------

@@ -25,7 +25,9 @@ JUNEJA_2011: Final[dict[str, tuple[float, float, float, float, float]]] = {
 def growth_rate_ratkowsky(temp_c: float, slope: float, least_c: float, closing_per_k: float, most_c: float) -> float:
     """Growth rate over the whole range of temperatures, by the square-root law [1/s if slope is 1/(K sqrt(s))].
 
-    ``(slope (T - least))**2 (1 - exp(closing (T - most)))``; nothing grows outside ``least_c`` to ``most_c``.
+    Equation, between least_c and most_c; else 0::
+
+        rate = (slope * (temp_c - least_c))**2 * (1 - exp(closing_per_k * (temp_c - most_c)))
 
     Parameters
     ----------
@@ -57,6 +59,12 @@ def growth_rate_ratkowsky(temp_c: float, slope: float, least_c: float, closing_p
 
 def growth_rate_rosso(temp_c: float, best_per_s: float, least_c: float, best_c: float, most_c: float) -> float:
     """Growth rate from the three cardinal temperatures of a microbe [1/s].
+
+    Equation, between least_c and most_c; else 0::
+
+        low, high = best_c - least_c, best_c - most_c
+        below = low * (temp_c - best_c) - high * (best_c + least_c - 2 * temp_c)
+        rate = best_per_s * (temp_c - most_c) * (temp_c - least_c)**2 / (low * below)
 
     Parameters
     ----------
@@ -93,6 +101,17 @@ def growth_rate_perfringens_juneja(temp_c: float, meat: Cooked) -> float:
     are our inference: they make the rate at 45 degC 5.95 an hour for beef, beside 5.64 and 6.06 of two other studies,
     and growth in a published cooling 1.3, beside 1.1 predicted and 0.4 to 0.9 seen.
 
+    Equation, with slope, least_c, closing_per_k, most_c of the meat::
+
+        rate = log(10) / 3600 * growth_rate_ratkowsky(temp_c, slope, least_c, closing_per_k, most_c)
+
+    Numbers::
+
+        meat     slope  least_c  closing_per_k  most_c
+        beef     0.05   10.15    0.238          53.0
+        chicken  0.048  9.74     0.208          52.1
+        pork     0.047  10.69    0.252          52.8
+
     Parameters
     ----------
     temp_c: -40 to 250, the model being made for 10 to 51 [degC]
@@ -113,6 +132,17 @@ def growth_rate_perfringens_juneja(temp_c: float, meat: Cooked) -> float:
 
 def readiness_perfringens_juneja(meat: Cooked) -> float:
     """How ready Clostridium perfringens is to grow when cooked meat begins to cool [-].
+
+    Equation, with q of the meat, fitted::
+
+        readiness = q
+
+    Numbers::
+
+        meat     q
+        beef     0.0699
+        chicken  0.0105
+        pork     0.0137
 
     Parameters
     ----------
@@ -141,6 +171,10 @@ def growth_rate_staphylococcus_medvedova(temp_c: float) -> float:
     """Growth rate of Staphylococcus aureus at a water activity of 0.994 [1/s].
 
     Natural logarithms; of one strain in broth and milk: meat was not tried.
+
+    Equation::
+
+        rate = growth_rate_rosso(temp_c, 1.97 / 3600, 7.7, 40.6, 46.7)
 
     Parameters
     ----------

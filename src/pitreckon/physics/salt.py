@@ -15,6 +15,11 @@ NACL_ACTIVATION: Final = 25e3
 def diffusivity_nacl(temp_c: float, activation_j_mol: float = NACL_ACTIVATION) -> float:
     """Effective diffusivity of NaCl in raw pork loin [m2/s].
 
+    Equation::
+
+        T = temp_c + 273.15
+        diffusivity = 1.90e-10 * exp(activation_j_mol / 8.314462618 * (1 / 278.15 - 1 / T))
+
     Parameters
     ----------
     temp_c: -2 to 40; measured at 5 [degC]
@@ -42,6 +47,10 @@ def _check(diffusivity_m2_s: float, seconds: float) -> None:
 
 def penetration_depth(diffusivity_m2_s: float, seconds: float) -> float:
     """Depth that salt has reached, 2 sqrt(D t): there a sixth of the surface strength [m].
+
+    Equation::
+
+        depth = 2 * sqrt(diffusivity_m2_s * seconds)
 
     Parameters
     ----------

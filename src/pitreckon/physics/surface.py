@@ -26,6 +26,11 @@ OSWIN_HALF: Final = 0.15
 def radiation_coefficient(surface_c: float, wall_c: float, emissivity: float = MEAT_EMISSIVITY) -> float:
     """Radiant heat per kelvin between walls and surface [W/(m2 K)].
 
+    Equation::
+
+        Tw, Ts = wall_c + 273.15, surface_c + 273.15
+        radiation = emissivity * 5.670374419e-8 * (Tw**2 + Ts**2) * (Tw + Ts)
+
     Parameters
     ----------
     surface_c, wall_c: -40 to 400 [degC]
@@ -54,6 +59,13 @@ def mass_transfer_lewis(
     diffusivity_m2_s: float | None = None,
 ) -> float:
     """Mass-transfer coefficient that belongs to a heat-transfer coefficient [m/s].
+
+    Equation::
+
+        film = air_film(film_c, film_c, pressure_pa)
+        diffusivity = diffusivity_m2_s or vapour_diffusivity_power_law(film_c, pressure_pa)
+        lewis = film.diffusivity / diffusivity
+        mass_transfer = convection_w_m2k / (film.density * 1006) * lewis**(-2/3)
 
     Parameters
     ----------
@@ -84,6 +96,10 @@ def mass_transfer_lewis(
 
 def vapour_permeance(mass_transfer_m_s: float, film_c: float) -> float:
     """Mass-transfer coefficient as a permeance, for comparison with wraps [kg/(m2 s Pa)].
+
+    Equation::
+
+        permeance = mass_transfer_m_s / (461.52 * (film_c + 273.15))
 
     Parameters
     ----------

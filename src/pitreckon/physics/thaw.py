@@ -13,6 +13,15 @@ MEAT_FREEZING_C: Final = -1.7
 def enthalpy_chen(temp_c: float, water: float, protein: float, freezing_c: float = MEAT_FREEZING_C) -> float:
     """Enthalpy of meat above that at -40 degC, through freezing [J/kg].
 
+    Equation::
+
+        solids, bound = 1 - water, min(0.4 * protein, water)
+        low = min(temp_c, freezing_c)
+        ice = (water - bound) * 333.6 * freezing_c / (-40 * low)
+        frozen = (low + 40) * (1.55 + 1.26 * solids - ice)
+        thawed = (temp_c - low) * (4.19 - 2.30 * solids - 0.628 * solids**3)
+        enthalpy = 1000 * (frozen + thawed)
+
     Parameters
     ----------
     temp_c: -40 to 40 [degC]
@@ -63,6 +72,13 @@ def thaw_time_cleland(
 ) -> float:
     """Time for the centre of a frozen slab to reach 0 degC [s].
 
+    Equation::
+
+        biot = convection_w_m2k * thickness_m / conductivity_w_mk
+        stefan, plank = thawed_j_m3k * drive_k / melt_j_m3, frozen_j_m3k * below_k / melt_j_m3
+        fourier = 1.4291 * (0.5 / (biot * stefan) + 0.125 / stefan)**1.0248 * stefan**0.2712 * plank**0.0610
+        time_s = fourier * thickness_m**2 * thawed_j_m3k / conductivity_w_mk
+
     Parameters
     ----------
     thickness_m: whole thickness, above 0 to 1 [m]
@@ -101,6 +117,12 @@ def thaw_time_cleland(
 
 def heat_dimension_hossain(half_biot: float, section_ratio: float, volume_ratio: float) -> float:
     """How many times faster a piece freezes or thaws than a slab of its shortest thickness, 1 to 3 [-].
+
+    Equation::
+
+        flat = (1 + 2 / half_biot) / (section_ratio**2 + 2 * section_ratio / half_biot)
+        long = (1 + 2 / half_biot) / (volume_ratio**2 + 2 * volume_ratio / half_biot)
+        dimension = 1 + flat + long
 
     Parameters
     ----------

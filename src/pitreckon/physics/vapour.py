@@ -37,6 +37,14 @@ def _series(terms: tuple[tuple[float, float], ...], x: float) -> float:
 def saturation_pressure_wagner_pruss(temp_c: float) -> float:
     """Saturation pressure over liquid water [Pa].
 
+    Equation::
+
+        T = temp_c + 273.15
+        x = 1 - T / 647.096
+        series = (-7.85951783 * x + 1.84408259 * x**1.5 - 11.7866497 * x**3
+                  + 22.6807411 * x**3.5 - 15.9618719 * x**4 + 1.80122502 * x**7.5)
+        pressure_pa = 22.064e6 * exp(647.096 / T * series)
+
     Parameters
     ----------
     temp_c: temperature, 0.01 to 350 [degC] (the equation itself holds to the critical point)
@@ -60,6 +68,13 @@ def saturation_pressure_wagner_pruss(temp_c: float) -> float:
 def saturation_pressure_ice_wagner(temp_c: float) -> float:
     """Saturation pressure over ice [Pa].
 
+    Equation::
+
+        T = temp_c + 273.15
+        x = T / 273.16
+        series = -21.2144006 * x**0.00333333333 + 27.3203819 * x**1.20666667 - 6.10598130 * x**1.70333333
+        pressure_pa = 611.657 * exp(series / x)
+
     Parameters
     ----------
     temp_c: temperature, -60 to 0.01 [degC] (published from 50 K; colder than -60 no pit is lit)
@@ -81,6 +96,11 @@ def saturation_pressure_ice_wagner(temp_c: float) -> float:
 def saturation_pressure(temp_c: float) -> float:
     """Saturation pressure over water, or over ice below the triple point [Pa].
 
+    Equation::
+
+        water_pa, ice_pa = saturation_pressure_wagner_pruss, saturation_pressure_ice_wagner
+        pressure_pa = water_pa(temp_c) if temp_c >= 0.01 else ice_pa(temp_c)
+
     Parameters
     ----------
     temp_c: temperature, -60 to 350 [degC]
@@ -101,6 +121,10 @@ def saturation_pressure(temp_c: float) -> float:
 
 def saturation_temperature(pressure_pa: float) -> float:
     """Temperature at which water (or ice, below 611.657 Pa) has this saturation pressure [degC].
+
+    Equation::
+
+        saturation_pressure(temp_c) = pressure_pa, solved for temp_c
 
     Parameters
     ----------
@@ -129,6 +153,10 @@ def saturation_temperature(pressure_pa: float) -> float:
 def boiling_point(pressure_pa: float = SEA_LEVEL_PA) -> float:
     """Boiling point of water [degC].
 
+    Equation::
+
+        temp_c = saturation_temperature(pressure_pa)
+
     Parameters
     ----------
     pressure_pa: total pressure, 1e4 to 2e5 [Pa]
@@ -148,6 +176,10 @@ def boiling_point(pressure_pa: float = SEA_LEVEL_PA) -> float:
 
 def pressure_isa(altitude_m: float) -> float:
     """Pressure of the standard atmosphere at an altitude [Pa].
+
+    Equation::
+
+        pressure_pa = 101325 * (1 - 2.25577e-5 * altitude_m)**5.25588
 
     Parameters
     ----------
@@ -171,6 +203,10 @@ def pressure_isa(altitude_m: float) -> float:
 
 def latent_heat_linear(temp_c: float) -> float:
     """Latent heat of evaporation of water, straight line in temperature [J/kg].
+
+    Equation::
+
+        latent_heat = 2.5009e6 - 2365 * temp_c
 
     Parameters
     ----------

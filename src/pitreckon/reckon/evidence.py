@@ -113,7 +113,7 @@ class Observations:
 
     def log_likelihood(self, draw: ItemDraw, trace: Trace) -> Floats:
         """Of every member, up to one constant; -inf where the member failed. Shape (members,)."""
-        total = np.zeros(trace.values.shape[2])
+        total = np.zeros(trace.members)
         for kind in IN_ORDER:
             total += self._looks(kind, draw, trace)
         for transition in self.transitions:
@@ -134,7 +134,7 @@ class Observations:
         parts += [_predicted_transition(transition, draw, trace) for transition in self.transitions if transition.ended]
         parts.append(self._predicted_grate(draw))
         parts = [part for part in parts if part.value.size]
-        return stacked(parts, trace.values.shape[2])
+        return stacked(parts, trace.members)
 
     def whose(self) -> tuple[Whose | None, ...]:
         """Of each number of ``predicted``, in its order, whose word it is on which scale; None: it is no word."""

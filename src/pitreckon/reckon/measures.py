@@ -53,8 +53,8 @@ def held_at(trace: Trace, channel: str, at_s: float) -> Floats:
     values = trace.at(channel, at_s)
     if np.isfinite(values).all():
         return values
-    series = trace[channel]
-    row = int(np.clip(np.searchsorted(trace.time_s, at_s), 0, trace.time_s.size - 1))
+    series = trace.written(channel)
+    row = int(np.clip(np.searchsorted(trace.time_s, at_s), 0, series.shape[0] - 1))
     past = series[: row + 1]
     last = past.shape[0] - 1 - np.argmax(np.isfinite(past[::-1]), axis=0)
     return np.asarray(np.where(np.isfinite(values), values, past[last, np.arange(past.shape[1])]))
@@ -62,8 +62,8 @@ def held_at(trace: Trace, channel: str, at_s: float) -> Floats:
 
 def at_each(trace: Trace, channel: str, when_s: Floats) -> Floats:
     """A channel at a time of each member's own [s since put-on], by straight lines between records; (members,)."""
-    series, times = trace[channel], trace.time_s
-    hi = np.clip(np.searchsorted(times, when_s), 1, times.size - 1)
+    series, times = trace.written(channel), trace.time_s
+    hi = np.clip(np.searchsorted(times, when_s), 1, series.shape[0] - 1)
     share = np.clip((when_s - times[hi - 1]) / (times[hi] - times[hi - 1]), 0.0, 1.0)
     member = np.arange(series.shape[1])
     here, there = series[hi - 1, member], series[hi, member]

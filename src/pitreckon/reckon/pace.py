@@ -10,10 +10,13 @@ after a tempered importance sampling; from memory.) Chosen on twins of one seed,
 (``validation/README.md``).
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pitreckon.arrays import Floats
 from pitreckon.reckon.evidence import Predicted
@@ -21,7 +24,8 @@ from pitreckon.reckon.met import met_s
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.reckon.update import Information, LinearObs, ess, temper
 from pitreckon.section.members import Members
-from pitreckon.section.trace import Trace
+from pitreckon.section.records import BLANK
+from pitreckon.section.trace import CHANNELS, Trace
 
 HALF = 0.5
 """Share of an ensemble that counts for its fit: those nearer to what was seen count more."""
@@ -56,7 +60,7 @@ class Pace:
             out[:, m] = np.where(flat[:, m] <= self.now_s, flat[:, m], moved)
         return out.reshape(np.shape(times_s))
 
-    def take(self, index: np.ndarray) -> "Pace":
+    def take(self, index: np.ndarray) -> Pace:
         """Some of the members."""
         return Pace(self.now_s, self.was[:, index], self.then[:, index])
 
@@ -76,20 +80,75 @@ class Pace:
         ahead = int(np.searchsorted(times, self.now_s, side="right"))
         if ahead >= times.size:
             return replace(trace, marks_s=self.of(trace.marks_s), stage_end_s=ends)
-        source = np.empty((times.size - ahead, trace.values.shape[2]))
+        source = np.empty((times.size - ahead, trace.members))
         for m in range(source.shape[1]):
             was, then = self.was[:, m], self.then[:, m]
             back = np.interp(times[ahead:], then, was)
             source[:, m] = np.where(times[ahead:] > then[-1], times[ahead:] - then[-1] + was[-1], back)
         high = np.clip(np.searchsorted(times, source), 1, times.size - 1)
-        share = np.clip((source - times[high - 1]) / (times[high] - times[high - 1]), 0.0, 1.0)[:, None, :]
-        channels, members = trace.values.shape[1:]
-        at = high[:, None, :] * (channels * members) + np.arange(channels * members).reshape(channels, members)
-        flat = trace.values.reshape(-1)  # taken from a flat row of them: a third of the time
-        low, up = flat.take(at - channels * members), flat.take(at)
-        values = trace.values.copy()
-        values[ahead:] = np.where(share <= 0.0, low, np.where(np.isfinite(up), (1.0 - share) * low + share * up, up))
-        return replace(trace, values=values, marks_s=self.of(trace.marks_s), stage_end_s=ends)
+        share = np.clip((source - times[high - 1]) / (times[high] - times[high - 1]), 0.0, 1.0)
+        recorded = Stretched.of(trace, ahead, high, share)
+        return replace(trace, recorded=recorded, marks_s=self.of(trace.marks_s), stage_end_s=ends)
+
+
+@dataclass(frozen=True)
+class Stretched:
+    """Records that come to be at other times: reckoned from those as they were run when somebody asks for them.
+
+    ahead: the first record that is moved; high, share: between which of the old ones each lies, as the later one and
+    the share of the way there, (written records past ``ahead``, members)
+    """
+
+    base: Trace
+    ahead: int
+    high: NDArray[np.int32]
+    share: Floats
+
+    @classmethod
+    def of(cls, base: Trace, ahead: int, high: NDArray[np.int64], share: Floats) -> Stretched:
+        """Without records past the last one that comes from something written, but for two."""
+        written = base.written(CHANNELS[0]).shape[0]
+        from_some = np.flatnonzero((high - 1 < written).any(axis=1))
+        rows = min(int(from_some[-1]) + 1 + BLANK if from_some.size else BLANK, high.shape[0])
+        return cls(base, ahead, high[:rows].astype(np.int32), share[:rows])
+
+    @property
+    def shape(self) -> tuple[int, int, int]:
+        """Records, channels, members."""
+        return self.base.time_s.size, len(CHANNELS), self.base.members
+
+    @property
+    def written(self) -> int:
+        """Records that are not left out."""
+        return self.ahead + int(self.high.shape[0])
+
+    def series(self, channel: int) -> Floats:
+        """A channel's written records, shape (written, members)."""
+        old = self.base.written(CHANNELS[channel])
+        new = np.full((self.written, self.base.members), np.nan)
+        new[: min(self.ahead, old.shape[0])] = old[: self.ahead]
+        new[self.ahead :] = self._between(old, self.high, self.share)
+        return new
+
+    def row(self, channel: int, record: int) -> Floats:
+        """A channel at a record, shape (members,)."""
+        if record < self.ahead:
+            return self.base.row(CHANNELS[channel], record)
+        if record >= self.written:
+            return np.full(self.base.members, np.nan)
+        old, here = self.base.written(CHANNELS[channel]), slice(record - self.ahead, record - self.ahead + 1)
+        return np.asarray(self._between(old, self.high[here], self.share[here])[0])
+
+    def take(self, index: NDArray[np.int64]) -> Stretched:
+        """Some of the members."""
+        return Stretched(self.base.take(index), self.ahead, self.high[:, index], self.share[:, index])
+
+    @staticmethod
+    def _between(old: Floats, high: NDArray[np.int32], share: Floats) -> Floats:
+        last, member = old.shape[0] - 1, np.arange(old.shape[1])
+        low = np.where(high - 1 <= last, old[np.minimum(high - 1, last), member], np.nan)
+        up = np.where(high <= last, old[np.minimum(high, last), member], np.nan)
+        return np.where(share <= 0.0, low, np.where(np.isfinite(up), (1.0 - share) * low + share * up, up))
 
 
 def aims_of(stages: Sequence[Stage]) -> list[int]:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.ndimage import median_filter
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Fuel, Pit
@@ -30,6 +29,8 @@ RETURN_S = 600.0
 DRIFT_S = 3.0 * 3600.0
 """Time in which a pit that is held as it was read comes to be held as if nothing had been read [s]: common practice,
 no source."""
+AT_ONCE = 64
+"""Knots of an ensemble that are added up together, so that no more memory is taken for it."""
 SHORT_KNOTS = 41
 """A logger's readings are taken as their own median over so many knots: what leaves it is over in minutes."""
 LIFTS_PER_S = 1.0 / 3600.0
@@ -64,14 +65,14 @@ def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: flo
     keep = float(np.exp(-KNOT_S / max(tau_s, KNOT_S)))
     # Spread of the two lags in a row for a kick of one, so that it comes out as asked.
     one = (1.0 + keep * keep) * (1.0 - keep) ** 2 / (1.0 - keep * keep) ** 3 * (1.0 - keep) ** 2
-    kick = rng.standard_normal((knots + 1, n)) * (sd_k / np.sqrt(one))
+    out = rng.standard_normal((knots + 1, n))  # of kicks, each of which then makes way for the wander at its knot
+    out *= sd_k / np.sqrt(one)
     first = rng.standard_normal(n) * sd_k
-    out = np.empty((knots, n))
     out[0] = first
     for k in range(1, knots):
-        first = keep * first + (1.0 - keep) * kick[k]
+        first = keep * first + (1.0 - keep) * out[k]
         out[k] = keep * out[k - 1] + (1.0 - keep) * first
-    return out
+    return out[:knots]
 
 
 def grate_air(
@@ -111,21 +112,25 @@ def grate_air(
         miss = value - np.interp(at, time_s, set_c)
         recent = miss[at >= known_s - MEMORY_S]
         lasting = float(recent.mean()) if recent.size >= 3 else 0.5 * float(recent.mean())
-        past = time_s <= known_s
-        after = time_s[~past] - known_s
-        held[past], held[~past] = 0.0, -np.expm1(-after / DRIFT_S)
+        done = int(np.searchsorted(time_s, known_s, side="right"))
+        past, later = slice(done), slice(done, None)
+        after = time_s[later] - known_s
+        held[past], held[later] = 0.0, -np.expm1(-after / DRIFT_S)
         base = set_c.copy()
         base[past] += np.interp(time_s[past], at, miss, left=miss[0])
-        base[~past] += lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S)
+        base[later] += lasting + (miss[-1] - lasting) * np.exp(-after / RETURN_S)
         # The wander is nothing at a reading: take off the straight line between its values there.
         at_readings = _between(at, time_s, noise)
         noise[past] -= _between(time_s[past], at, at_readings)
-        noise[~past] -= np.exp(-after / max(memory_s, KNOT_S))[:, None] * at_readings[-1]
+        noise[later] -= np.exp(-after / max(memory_s, KNOT_S))[:, None] * at_readings[-1]
     else:
         base = set_c
-    noise += base[:, None] + draw.offset_k + held[:, None] * draw.held_k
+    for first in range(0, knots, AT_ONCE):
+        some = slice(first, first + AT_ONCE)
+        noise[some] += base[some, None] + draw.offset_k + held[some, None] * draw.held_k
     if known_s > 0.0:
-        noise += ahead(base, known_s, draw.lag_s)
+        late = _not_shown_yet(base, known_s)
+        noise[: late.size] += np.clip(late[:, None] * draw.lag_s, -MOST_LATE_K, MOST_LATE_K)
     return noise
 
 
@@ -140,11 +145,17 @@ def without_dips(at_s: Floats, value_c: Floats, usual_k: float) -> Floats:
         return value_c
     knots_s = np.arange(at_s[0], at_s[-1] + KNOT_S, KNOT_S)
     seen = np.interp(knots_s, at_s, value_c)
-    flat = median_filter(seen, SHORT_KNOTS, mode="reflect")
+    flat = running_median(seen, SHORT_KNOTS)
     down_k = max(float(np.mean(flat - seen)), 1e-9)
     left = max(1.0 - usual_k / down_k, 0.0)
     close[:-1] |= close[1:]
     return np.where(close, np.interp(at_s, knots_s, flat + left * (seen - flat)), value_c)
+
+
+def running_median(values: Floats, many: int) -> Floats:
+    """The median of ``many`` values, an odd number, about each; past the ends the values are mirrored there."""
+    mirrored = np.pad(values, many // 2, mode="symmetric")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(mirrored, many), axis=1))
 
 
 def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
@@ -174,19 +185,20 @@ def _between(x: ArrayLike, xp: ArrayLike, fp: Floats) -> Floats:
     return np.asarray((1.0 - share) * fp[hi - 1] + share * fp[hi])
 
 
-def ahead(base: Floats, known_s: float, lag_s: Floats) -> Floats:
-    """What a sensor that is late does not show yet: the rise of the readings times its lag; (knots, members) [K].
+def _not_shown_yet(base: Floats, known_s: float) -> Floats:
+    """The rise of the readings, of which a sensor that is late shows so much less as it is late [K/s].
 
-    The rise is that over ten minutes about a knot; where the readings do not reach so far, nothing is made up.
+    It is that over ten minutes about a knot; where the readings do not reach so far, nothing is made up, and the last
+    knot is the last of which anything is known.
     """
-    rise = np.zeros(base.size)
     last = min(int(known_s / KNOT_S), base.size - 1) - RISE_KNOTS
+    rise = np.zeros(max(last + 1, 0))
     if last > RISE_KNOTS:
         span = 2 * RISE_KNOTS
         rise[RISE_KNOTS : last + 1] = (base[span : last + RISE_KNOTS + 1] - base[: last + 1 - RISE_KNOTS]) / (
             span * KNOT_S
         )
-    return np.clip(rise[:, None] * lag_s, -MOST_LATE_K, MOST_LATE_K)
+    return rise
 
 
 def ambient_ratio(air_c: float | None, humidity: float | None, pressure_pa: float) -> float:

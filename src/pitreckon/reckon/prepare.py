@@ -21,6 +21,7 @@ from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
 from pitreckon.reckon.hands import Hands
 from pitreckon.reckon.levels import Levels, levels_of
+from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.proberecord import probe_record
 from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
@@ -122,7 +123,7 @@ class Ensemble:
     track: Track
     z: Floats
     draw: ItemDraw
-    air_c: Floats
+    air_c: Air
     job: Job
 
     @property
@@ -293,16 +294,17 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     readings = track.ledger.readings("pit air", pit_label)
     known_until = readings[-1].at_utc.timestamp() - track.zero if readings else 0.0
     every = pitair.THICK_KNOTS if track.thick else 1
+    minutes = Air.of(air, thinned=track.thick)
     job = Job(
         section,
         draw.members,
-        Drive(np.ascontiguousarray(air[::every]), every * pitair.KNOT_S, max(known_until, 0.0)),
+        Drive(minutes.on_knots, every * pitair.KNOT_S, max(known_until, 0.0)),
         course,
         horizon_s=horizon_s,
         mass=np.full(n, material.raw_mass_of(cut, section)),
         record_every=int(RECORD_S / (every * pitair.KNOT_S)),
     )
-    return Ensemble(track, z, draw, air, job)
+    return Ensemble(track, z, draw, minutes, job)
 
 
 def thickness_factor(cut: Cut, item: ItemPlan) -> float:
@@ -318,8 +320,8 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
     followed_s = max(track.now_s, 0.0) + (AIR_AHEAD_THICK_S if track.thick else AIR_AHEAD_S)
     knots = int(min(horizon_s, followed_s) / pitair.KNOT_S) + 1
     time_s: Floats = np.arange(knots, dtype=np.float64) * pitair.KNOT_S
-    air = np.empty((knots, n))
     pits = track.pits
+    air = np.empty((knots if len(pits) > 1 else 0, n))
     for i, (since, label) in enumerate(pits):
         plan = track.cook.pit(label)
         pit = catalog.pits()[plan.kind]
@@ -333,6 +335,8 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
             *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
             lids_s=_lids(track, label),
         )
+        if len(pits) == 1:
+            return label, pit, draw, series
         air[spell] = series[spell]
     return label, pit, draw, air
 

@@ -19,6 +19,7 @@ from pitreckon.reckon.around import BELOW_BOIL_K, LONGEST_STAGE_S
 from pitreckon.reckon.draws import ItemDraw, draw_pit
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import at_each, held_at, level_of_colour
+from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
@@ -57,7 +58,7 @@ class ItemRun:
     trace: Trace
     evidence: Evidence
     put_on_utc: datetime
-    air_c: Floats
+    air_c: Air
     tracks: tuple[Posterior, ...]
 
     @classmethod
@@ -253,8 +254,9 @@ def core_got_to_least(run: ItemRun) -> Bools:
     """
     trace = run.trace
     ready = np.where(np.isnan(run.ready_s), np.inf, run.ready_s)
-    core = np.where(np.isfinite(trace["core_c"]), trace["core_c"], -np.inf)
-    hottest = np.max(np.where(trace.time_s[:, None] <= ready[None, :] + 1.0, core, -np.inf), axis=0)
+    core = trace.written("core_c")
+    core = np.where(np.isfinite(core), core, -np.inf)
+    hottest = np.max(np.where(trace.time_s[: core.shape[0], None] <= ready[None, :] + 1.0, core, -np.inf), axis=0)
     begin = np.zeros(ready.size)
     for stage, end in zip(run.stages, run.ends_s, strict=False):
         came = np.isfinite(end) & (end <= ready)
@@ -329,8 +331,9 @@ def ready_stage(stages: tuple[Stage, ...]) -> int:
 def past_best(run: ItemRun, ready: Floats) -> Floats:
     """First time at or after ready when a piece is too soft or too dark, or has cooled below hot holding."""
     trace = run.trace
-    after = trace.time_s[:, None] >= ready[None, :]
-    cooled = after & (trace["core_c"] < HOT_HOLD_C) & np.isfinite(trace["core_c"])
+    core = trace.written("core_c")
+    after = trace.time_s[: core.shape[0], None] >= ready[None, :]
+    cooled = after & (core < HOT_HOLD_C) & np.isfinite(core)
     first = np.where(cooled.any(axis=0), trace.time_s[np.argmax(cooled, axis=0)], np.nan)
     out = first
     for name in ("too_soft", "too_dark"):

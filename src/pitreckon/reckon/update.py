@@ -18,10 +18,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import logsumexp, ndtri
-from scipy.stats import qmc
 
 from pitreckon.arrays import Floats
 from pitreckon.reckon.evidence import Evidence, Predicted
+from pitreckon.reckon.sobol import sobol
 
 RIDGE = 0.02
 WORTH_A_DIRECTION = 0.25
@@ -144,7 +144,7 @@ class Proposal:
         r, n = self.mean.size, z.shape[1]
         if r == 0:
             return z, np.zeros(n)
-        uniform = qmc.Sobol(r + 1, rng=rng).random_base2(max(int(np.ceil(np.log2(n))), 0))[:n]
+        uniform = sobol(rng, r + 1, max(int(np.ceil(np.log2(n))), 0))[:n]
         normal = ndtri(np.clip(uniform[:, :r].T, 1e-6, 1.0 - 1e-6))
         anew = uniform[:, r] >= FROM_PRIOR
         place = np.where(anew, self.mean[:, None] + self.spread[:, None] * normal, normal)

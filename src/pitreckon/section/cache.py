@@ -3,14 +3,25 @@
 Numba renews a cached function when the file that holds it changes, but not when a function that it calls
 changes in another file. So the directory is named after everything that goes into the kernel: a change
 anywhere in this room, in the folders below it or in physics, or another numba, starts an empty one. The
-processor is in numba's own key.
+processor is in numba's own key. Directories of sources that nobody has run for a while are removed.
 """
 
 import os
+import re
 import sys
+import time
+from contextlib import suppress
 from zlib import adler32, crc32
 
 VARIABLE = "NUMBA_CACHE_DIR"
+UNUSED_S, ALWAYS_S = 14 * 86400.0, 86400.0
+"""Another version's kernel that nobody has run for so long is removed; one that was run so lately never is [s]."""
+MOST = 12
+"""Kernels of other versions that are kept at the most, the latest ones."""
+OURS = re.compile(r"[0-9a-f]{16}")
+"""What a directory here is named."""
+KEPT = (".nbi", ".nbc", ".machine", ".part")
+"""How files end that numba and ``machine`` write there."""
 
 
 def place() -> None:
@@ -53,3 +64,55 @@ def _sources(room: str) -> list[str]:
         below[:] = [name for name in below if name != "__pycache__"]
         found += [os.path.join(folder, name) for name in names if name.endswith(".py")]  # noqa: PTH118
     return sorted(found)
+
+
+def used(file: str) -> None:
+    """Note that a kernel has been run, once a day: by the time at which its file was last touched."""
+    with suppress(OSError):
+        if time.time() - os.stat(file).st_mtime > ALWAYS_S:  # noqa: PTH116
+            os.utime(file)
+
+
+def tidy() -> list[str]:
+    """Remove kernels of other versions that are no longer run; the directories that are gone.
+
+    Nothing is touched but what this module has named, with nothing in it but what numba and ``machine`` write; nor
+    anything in a directory that the user chose.
+    """
+    present = os.environ.get(VARIABLE, "")
+    if os.path.dirname(present) != home():  # noqa: PTH120
+        return []
+    found = []
+    with suppress(OSError), os.scandir(home()) as entries:
+        for entry in entries:
+            if OURS.fullmatch(entry.name) and entry.path != present and entry.is_dir(follow_symlinks=False):
+                files = _files(entry.path)
+                if files is not None:
+                    when = max(os.stat(path).st_mtime for path in (entry.path, *files))  # noqa: PTH116
+                    found.append((time.time() - when, entry.path, files))
+    gone = []
+    for i, (age_s, folder, files) in enumerate(sorted(found)):
+        if age_s > UNUSED_S or (i >= MOST and age_s > ALWAYS_S):
+            with suppress(OSError):
+                _remove(folder, files)
+                gone.append(folder)
+    return gone
+
+
+def _files(folder: str) -> list[str] | None:
+    """All files of a kernel's directory and its folders; None: something else lies there, too."""
+    found = []
+    for below, folders, names in os.walk(folder):
+        if any(os.path.islink(os.path.join(below, name)) for name in (*folders, *names)):  # noqa: PTH114, PTH118
+            return None
+        if not all(name.endswith(KEPT) or ".nbc." in name or ".nbi." in name for name in names):
+            return None
+        found += [os.path.join(below, name) for name in names]  # noqa: PTH118
+    return found
+
+
+def _remove(folder: str, files: list[str]) -> None:
+    for file in files:
+        os.remove(file)  # noqa: PTH107
+    for below, _, _ in os.walk(folder, topdown=False):
+        os.rmdir(below)  # noqa: PTH106

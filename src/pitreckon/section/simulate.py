@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from threading import Lock
 from typing import Literal
 
 import numpy as np
@@ -17,10 +18,11 @@ from pitreckon.arrays import Floats
 from pitreckon.section.constants import constant
 from pitreckon.section.course import Course, Drive
 from pitreckon.section.members import Members
+from pitreckon.section.records import Packed, room
 from pitreckon.section.shapes import Section
 from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot, room_for
 from pitreckon.section.tally import LANES
-from pitreckon.section.trace import CHANNELS, MARKS, Trace
+from pitreckon.section.trace import CHANNEL, CHANNELS, MARKS, Trace
 
 Engine = Callable[..., None]
 """A kernel: the signature of the compiled one's ``run``."""
@@ -122,10 +124,11 @@ def simulate_all(
         for job in jobs:
             runs.append(run := _Run.of(job, single))
             shares = _shares(job.members.size, workers)
+            run.left[0] = len(shares)
             if workers == 1:
-                run.work(compiled.run, *shares[0])
+                run.share(compiled.run, *shares[0])
             else:
-                pieces += [pool.submit(run.work, compiled.run, first, last) for first, last in shares]
+                pieces += [pool.submit(run.share, compiled.run, first, last) for first, last in shares]
         for piece in pieces:
             piece.result()
     finally:  # who is interrupted here does not wait for pieces that nobody wants any more
@@ -141,7 +144,7 @@ def _shares(members: int, workers: int) -> list[tuple[int, int]]:
 
 @dataclass(frozen=True)
 class _Run:
-    """A job with the arrays that its members write to."""
+    """A job with the arrays that its members write to; left: shares of its members that are still to be run."""
 
     job: Job
     single: bool
@@ -151,6 +154,9 @@ class _Run:
     snapshot: Floats
     results: dict[str, Floats]
     recorded: int
+    left: list[int]
+    lock: Lock
+    packed: list[Packed]
 
     @classmethod
     def of(cls, job: Job, single: bool) -> _Run:
@@ -163,7 +169,7 @@ class _Run:
             "failed": (),
         }
         results: dict[str, Floats] = {k: np.full((*s, n), np.nan) for k, s in shapes.items()}
-        results["out"] = np.empty((steps // job.record_every + 1, len(CHANNELS), n))
+        results["out"] = room((steps // job.record_every + 1, len(CHANNELS), n))
         recorded = 0 if job.start is None else _go_on_from(job, job.start, single, results)
         results["effort"] = np.zeros((2, n))
         mass = raw_mass(job.section, job.members) if job.mass is None else job.mass
@@ -171,12 +177,12 @@ class _Run:
         if snapshot_at > steps:
             raise ValueError(f"members cannot be kept at {job.snapshot_s:g} s: the run ends at {steps * knot_s:g} s")
         snapshot = room_for(job.section, n if snapshot_at != NO_SNAPSHOT else 0)
-        return cls(job, single, mass, steps, snapshot_at, snapshot, results, recorded)
+        return cls(job, single, mass, steps, snapshot_at, snapshot, results, recorded, [0], Lock(), [])
 
     def work(self, engine: Engine, first: int, last: int) -> None:
-        """Run some of the members; what they may leave blank is blanked here, a share of it by each thread."""
+        """Run some of the members; every record of a member has its stage, so what is blank is told by that."""
         job = self.job
-        self.results["out"][self.recorded :, :, first:last] = np.nan
+        self.results["out"][self.recorded :, CHANNEL["stage"], first:last] = np.nan
         engine(
             first,
             last,
@@ -198,11 +204,33 @@ class _Run:
             single=self.single,
         )
 
+    def share(self, engine: Engine, first: int, last: int) -> None:
+        """``work``; whoever comes to the end of the last share puts the records away, while others run."""
+        self.work(engine, first, last)
+        with self.lock:
+            self.left[0] -= 1
+            if self.left[0]:
+                return
+        if self.single:
+            out = self.results.pop("out")
+            self.packed.append(Packed.of(out, np.isnan(out[:, CHANNEL["stage"]])))
+
+    def _recorded(self) -> Floats | Packed:
+        """All records; no number where nothing was recorded."""
+        if self.packed:
+            return self.packed[0]
+        out = self.results["out"]
+        nothing = np.isnan(out[:, CHANNEL["stage"]])
+        for channel in range(out.shape[1]):
+            out[:, channel][nothing] = np.nan
+        return out
+
     def trace(self) -> Trace:
         """What came of it."""
         got = self.results
-        time_s = np.arange(got["out"].shape[0], dtype=np.float64) * (self.job.record_every * self.job.drive.knot_s)
-        trace = Trace(time_s, got["out"], got["marks"], got["ends"], got["balance"], got["failed"], got["effort"])
+        records = self.steps // self.job.record_every + 1
+        time_s = np.arange(records, dtype=np.float64) * (self.job.record_every * self.job.drive.knot_s)
+        trace = Trace(time_s, self._recorded(), got["marks"], got["ends"], got["balance"], got["failed"], got["effort"])
         if self.snapshot_at == NO_SNAPSHOT:
             return trace
         return replace(trace, snapshot=Snapshot(self.snapshot_at, self.snapshot, trace, self.single))
@@ -227,7 +255,7 @@ def _go_on_from(job: Job, start: Snapshot, single: bool, results: dict[str, Floa
     then_s = start.knot * knot_s
     before = int(np.searchsorted(earlier.time_s, then_s - 0.5 * knot_s))
     count = min(before, int(results["out"].shape[0]))
-    results["out"][:count] = earlier.values[:count]
+    earlier.copy_to(results["out"][:count])
     results["marks"][:] = np.where(earlier.marks_s <= then_s, earlier.marks_s, np.nan)
     ends = np.where(earlier.stage_end_s < then_s, earlier.stage_end_s, np.nan)
     rows = min(ends.shape[0], results["ends"].shape[0])

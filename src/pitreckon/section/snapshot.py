@@ -41,6 +41,6 @@ class Snapshot:
 def room_for(section: Section, members: int) -> Floats:
     """An empty set of columns; all members are done until one is kept."""
     cells, faces = section.cells, section.outer_cell.size
-    columns = np.zeros((5 * cells + 2 * (TALLIES + 2 * faces) + faces + len(MARKS) + EXTRAS, members))
+    columns = np.zeros((7 * cells + 2 * (TALLIES + 2 * faces) + faces + len(MARKS) + EXTRAS, members))
     columns[-EXTRAS] = DONE
     return columns

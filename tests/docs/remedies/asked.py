@@ -19,6 +19,7 @@ from tests.docs.remedies.logs import LOG, SHEET, SUPPER
 from tests.docs.remedies.reports import REPORT
 
 from pitreckon.cli import demo, demopage, earlier, lasttime, looked, new, record, takein
+from pitreckon.cli import studied as cli_studied
 from pitreckon.cli.answers import ending_of
 from pitreckon.cli.commands import alerts, reckon, schema, serve, sheet, why
 from pitreckon.cli.commands import ledger as ledger_command
@@ -148,6 +149,14 @@ def option(key: str) -> Callable[[str], object]:
     """Reads an option of ``new``."""
     said = dict.fromkeys((each.key for each in new.QUESTIONS), None) | SAID
     return lambda text: new.ask(answers(), {**said, key: text})
+
+
+def studied(given: tuple[str | None, int | None]) -> None:
+    """A study with what was said of its workers."""
+    on, workers = given
+    example = Path(__file__).parents[3] / "examples" / "how-hot" / "how-hot.toml"
+    with _until((cli_studied, "study")):
+        cli_studied.studied(example, Path("out"), on, workers)
 
 
 SAID = {"cut": "st-louis-ribs", "amount": "3", "pit": "kettle", "set": "275 F", "wrap": "foil", "serve": "18:00"}

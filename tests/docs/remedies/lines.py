@@ -34,6 +34,7 @@ from tests.docs.remedies.asked import (
     sheet_of,
     shown_day,
     since,
+    studied,
     take,
     unsure,
     written,
@@ -474,4 +475,13 @@ LINES = [
             {"file": Path("kept.json"), "anew": ["barn pit=2026-10-03"]},
         ),
     ),
+    tried(
+        "a cluster has its own workers",
+        "Leave --on or --workers out",
+        studied,
+        ("tcp://127.0.0.1:8786", 2),
+        ("tcp://127.0.0.1:8786", None),
+        (None, 2),
+    ),
+    tried("--workers is 0", "Write 1 or more", studied, (None, 0), (None, 1)),
 ]

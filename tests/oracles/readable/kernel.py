@@ -172,8 +172,10 @@ def put_on(piece: Piece, p: Named, table: Floats, raw_mass: Floats, want_s: floa
 def put_down(cook: Cook, snapshot: Floats) -> None:
     """Keep the members that are cooking, a column each; ``snapshot.py`` tells the order of the rows."""
     state, reacted = cook.state, cook.reacted
-    nothing_lost = np.zeros_like(state.tally)  # the compiled kernel keeps there what rounding cut off its tallies
-    parts = [state.heat, state.water, state.tally, nothing_lost, *reacted.values(), cook.before]
+    nothing = [
+        np.zeros_like(part) for part in (state.tally, state.heat, state.water)
+    ]  # that rounding would have cut off
+    parts = [state.heat, state.water, state.tally, nothing[0], *reacted.values(), *nothing[1:], cook.before]
     extras = [cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start]
     snapshot[:, cook.alive] = np.concatenate([*parts, np.stack(extras)])[:, cook.alive]
 
@@ -184,7 +186,9 @@ def take_up(snapshot: Floats, cook: Cook) -> None:
     here = cook.alive
     row = 0
     state, reacted = cook.state, cook.reacted
-    for part in (state.heat, state.water, state.tally, np.zeros_like(state.tally), *reacted.values(), cook.before):
+    nothing = [np.zeros_like(part) for part in (state.tally, state.heat, state.water)]
+    parts = [state.heat, state.water, state.tally, nothing[0], *reacted.values(), *nothing[1:], cook.before]
+    for part in parts:
         part[:, here] = snapshot[row : row + len(part), here]
         row += len(part)
     extras = (cook.number, cook.since_s, cook.opened_s, cook.want_s, cook.water_start, cook.heat_start)

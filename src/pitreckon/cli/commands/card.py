@@ -1,12 +1,24 @@
-"""``pitreckon card``: a finished cook as a recipe card, on the screen or in a file."""
+"""``pitreckon card``: a finished cook as a recipe card; ``card take-in``: what its readers answer."""
 
 import json
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
-from pitreckon.cli.options import Allergens, CookFile, Dates, Form, Json, Seed, SetAside, Shown, Sources
+from pitreckon.cli.options import (
+    Allergens,
+    CookFile,
+    Dates,
+    Form,
+    Json,
+    Paper,
+    Seed,
+    SetAside,
+    SheetFile,
+    Shown,
+    Sources,
+)
 
 
 def card(
@@ -40,6 +52,17 @@ def card(
         ),
     ] = None,
     form: Form = None,
+    answers: Annotated[
+        Path | None,
+        typer.Option(
+            "--answers",
+            metavar="PAGE.html",
+            help="Also write the page on which readers answer five questions. It is one file that works offline.",
+        ),
+    ] = None,
+    language: Annotated[
+        Literal["en", "es"], typer.Option("--language", help="Of the page for readers: English or Spanish.")
+    ] = "en",
     readers: Annotated[int, typer.Option(metavar="N", help="How many readers are simulated.")] = 2000,
     pit: Annotated[
         str | None,
@@ -63,7 +86,11 @@ def card(
     as_json: Json = False,
     sources: Sources = False,
 ) -> None:
-    """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed."""
+    """A finished cook as a recipe card for other pits: what to look for, times as ranges, how many would succeed.
+
+    'pitreckon card take-in FOLDER' reads what its readers answer.
+    """
+    from pitreckon.cli.answered import check_page, put_page
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.lasttime import finished_before
     from pitreckon.cli.run import log_of, progress_line, read_plan
@@ -71,6 +98,7 @@ def card(
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
     from pitreckon.forms.names import KnownNames
+    from pitreckon.lessons.answers.kept import kept_card
     from pitreckon.lessons.card.finished import finished_item
     from pitreckon.sheets.documents.recipe import recipe_of
     from pitreckon.sheets.documents.recipecard import recipe_sheet
@@ -79,6 +107,7 @@ def card(
     from pitreckon.sheets.writers.text import print_sheet
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
+    check_page(answers)
     cook = read_plan(cook_file, degrees)
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     mixes = [read_mix(path) for path in mix or ()]
@@ -106,6 +135,8 @@ def card(
             put_out(page.encode(), output, "the card")
         else:
             put_sheet(recipe_sheet(recipe, reader=reader), output, ending, paper_of(degrees))
+    if answers is not None:
+        put_page(kept_card(made, recipe.title), answers, language, degrees)
     if as_json:
         from pitreckon.cli.envelope import print_json
 
@@ -116,3 +147,58 @@ def card(
         from pitreckon.cli.sources import of_mixes, of_reckoning, print_sources
 
         print_sources([*of_reckoning(cook), *of_mixes(mixes)], as_json=as_json or is_pipe(output))
+
+
+def take_in(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="Where the answers are: texts whose names end in .txt.")
+    ],
+    card_file: Annotated[
+        Path | None,
+        typer.Option(
+            "--card",
+            metavar="CARD.json",
+            help="The card that they answer, as 'pitreckon card -o CARD.json' wrote it. By default the one in the "
+            "folder.",
+        ),
+    ] = None,
+    changed: Annotated[
+        Path | None,
+        typer.Option(
+            "--changed", metavar="NEW.json", help="Also write the changed card there, with a code of its own."
+        ),
+    ] = None,
+    answers: Annotated[
+        Path | None,
+        typer.Option(
+            "--answers",
+            metavar="PAGE.html",
+            help="Also write the page on which readers answer five questions. Here it is about the changed card.",
+        ),
+    ] = None,
+    language: Annotated[
+        Literal["en", "es"], typer.Option("--language", help="Of the page for readers: English or Spanish.")
+    ] = "en",
+    output: SheetFile = None,
+    form: Form = None,
+    paper: Paper = None,
+    seed: Seed = 1,
+    degrees: Shown = "F",
+    as_json: Json = False,
+) -> None:
+    """What a card's readers answer: how many got the plate, which line fails and for whom, and the card as changed."""
+    from pitreckon.cli.answered import take_in_answers
+
+    take_in_answers(
+        folder,
+        card_file,
+        changed=changed,
+        page=answers,
+        language=language,
+        output=output,
+        form=form,
+        paper=paper,
+        seed=seed,
+        degrees=degrees,
+        as_json=as_json,
+    )

@@ -30,7 +30,11 @@ def mix(
     ] = None,
     on: Annotated[
         Path | None,
-        typer.Option(metavar="COOK.toml", help="Also what heat does to it on that cook: setting, dripping, scorching."),
+        typer.Option(
+            "--heat",
+            metavar="COOK.toml",
+            help="Also what heat does to it on that cook: setting, dripping, scorching.",
+        ),
     ] = None,
     item: Annotated[
         str | None, typer.Option(metavar="ITEM", help="Which item of the cook. By default the only one.")

@@ -5,7 +5,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from pitreckon.cli.envelope import SCHEMA
-from pitreckon.cli.schema import ahead, catalogs, mixes, papers, sales, stores, wrongs
+from pitreckon.cli.schema import ahead, answered, catalogs, mixes, papers, sales, stores, studies, wrongs
 from pitreckon.lessons.house.form import LessonsDocument
 from pitreckon.reckon.document import OutlookDocument
 
@@ -17,6 +17,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "alerts": (ahead.AlertsAnswer,),
     "sheet": (papers.SheetAnswer,),
     "card": (papers.CardAnswer,),
+    "card take-in": (answered.AnswersAnswer,),
     "against": (wrongs.AgainstAnswer,),
     "explain": (wrongs.ExplainAnswer,),
     "record": (papers.RecordAnswer, papers.RecordCheckAnswer),
@@ -25,6 +26,7 @@ ANSWERS: Final[dict[str, tuple[type[BaseModel], ...]]] = {
     "cool": (wrongs.CoolAnswer,),
     "look": (wrongs.LookAnswer,),
     "why": (wrongs.WhyAnswer,),
+    "study": (studies.StudyAnswer,),
     "lessons": (LessonsDocument,),
     "take-in": (stores.TakeInAnswer,),
     "cooks": (stores.CooksAnswer,),

@@ -74,5 +74,5 @@ class MixAnswer(OneMixAnswer):
     against: OneMixAnswer | None = Field(default=None, description="with --against")
     before: OneMixAnswer | None = Field(default=None, description="with --want: as the file has it")
     on_the_meat: dict[str, Any] | None = Field(
-        default=None, description="with --on: what heat does to it, by the kind of mix"
+        default=None, description="with --heat: what heat does to it, by the kind of mix"
     )

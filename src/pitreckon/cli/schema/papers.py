@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from pitreckon.cli.schema.part import Part
+from pitreckon.lessons.answers.kept import KeptCardDocument
 
 
 class StepAnswer(Part):
@@ -240,6 +241,7 @@ class CardAnswer(Part):
     heads: list[str]
     begin_s: float
     notes: list[str]
+    card: KeptCardDocument = Field(description="the card as its readers' answers are taken in with it")
     jsonld: dict[str, Any] = Field(description="a schema.org Recipe")
     written: str | None = Field(description="the file that it was written to")
 

@@ -62,7 +62,8 @@ def try_lines(
     as_written = float(base.right(marks).mean())
     found = []
     for key, line, words, changed in changes_of(script, grate_c):
-        same = [a.look for a in changed.lines] == [b.look for b in script.lines] and changed.set_c == script.set_c
+        ends = [[(line.look, line.by_clock) for line in each.lines] for each in (changed, script)]
+        same = ends[0] == ends[1] and changed.set_c == script.set_c
         written = changed if same else retimed(changed)
         cooked = cook_all(piece, written, readers, threads=threads)
         share, raw = float(cooked.right(marks).mean()), _raw(cooked, marks)

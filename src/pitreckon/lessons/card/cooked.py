@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Final
@@ -108,17 +108,20 @@ def cook_all(
     readers: Readers,
     *,
     ideal: bool = False,
+    ideal_lines: Collection[int] = (),
     case: Case | None = None,
     threads: int | None = None,
 ) -> Cooked:
     """All readers cook.
 
-    ideal: everybody looks all the time and is never wrong, and waits as long as it takes; case: what is otherwise
+    ideal: everybody looks all the time and is never wrong, and waits as long as it takes; ideal_lines: the same of
+    these lines alone, from 0; case: what is otherwise
     """
     case = case or Case()
     script = script.all_looked() if ideal else script
     steps = steps_of(script)
-    made = [_group(piece, script, steps, group, readers.who, case, ideal=ideal) for group in readers.groups]
+    right = range(len(script.lines)) if ideal else ideal_lines
+    made = [_group(piece, script, steps, group, readers.who, case, right) for group in readers.groups]
     traces = simulate_all([each.job for each in made], threads=threads)
     parts = [
         _cooked(each, trace, script, steps, piece, group.seed)
@@ -128,7 +131,13 @@ def cook_all(
 
 
 def _group(
-    piece: Piece, script: Script, steps: Sequence[Step], group: Group, who: Audience, case: Case, *, ideal: bool
+    piece: Piece,
+    script: Script,
+    steps: Sequence[Step],
+    group: Group,
+    who: Audience,
+    case: Case,
+    ideal_lines: Collection[int],
 ) -> Ensemble:
     track = _track(piece, script, steps, group, case)
     made = ensemble(track, _unknowns(track, script, group, who), track.horizon_s)
@@ -137,7 +146,7 @@ def _group(
     boil_c = made.draw.members["boil_c"]
     for s, step in enumerate(steps):
         line = script.lines[step.line]
-        followed = as_it_should(step, line, piece.cut, boil_c) if ideal else None
+        followed = as_it_should(step, line, piece.cut, boil_c) if step.line in ideal_lines else None
         fields = followed or as_followed(step, line, script, habits, who, piece.cut, boil_c)
         for name, value in fields.items():
             table[s, COLUMN[name]] = value
@@ -186,11 +195,11 @@ def _track(piece: Piece, script: Script, steps: Sequence[Step], group: Group, ca
         altitude_m=group.altitude_m if case.altitude_m is None else case.altitude_m,
         weather_air_c=None,
         weather_rh=None,
-        pits=(PitPlan("pit", group.pit, script.set_c + case.set_k),),
+        pits=(PitPlan("pit", group.pit, script.set_c + case.set_k + group.set_k),),
         items=(item,),
     )
     (track,) = tracks_of(cook, item, Ledger(), THEN, group.seed)
-    factor = case.thicker * thickness_factor(piece.cut, item)
+    factor = case.thicker * group.thicker * thickness_factor(piece.cut, item)
     return replace(track, section=material.section_of(piece.cut, thickness_factor=factor, finer=FINER))
 
 

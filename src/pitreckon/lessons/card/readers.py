@@ -77,13 +77,18 @@ class Habits:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Readers with one kind of pit at one altitude. z: the model's unknowns of their pieces and pits."""
+    """Readers with one kind of pit at one altitude. z: the model's unknowns of their pieces and pits.
+
+    set_k: what they set their pits to, over the card [K]; thicker: factor on the thickness of their pieces
+    """
 
     pit: str
     altitude_m: float
     z: Floats
     habits: Habits
     seed: int
+    set_k: float = 0.0
+    thicker: float = 1.0
 
     @property
     def size(self) -> int:
@@ -118,9 +123,15 @@ def deal(n: int, seed: int, who: Audience | None = None, pit: str | None = None)
     groups = []
     for k, ((key, metres, _), count) in enumerate(zip(cells, counts, strict=True)):
         if count:
-            own = seed + 1009 * (k + 1)
-            groups.append(Group(key, metres, prior("piece", "pit", count, own), _habits(who, count, own), own))
+            groups.append(group_of(who, key, metres, count, seed + 1009 * (k + 1)))
     return Readers(who, tuple(groups))
+
+
+def group_of(
+    who: Audience, pit: str, altitude_m: float, n: int, seed: int, *, set_k: float = 0.0, thicker: float = 1.0
+) -> Group:
+    """``n`` readers with this pit (catalog key) at this altitude [m]; set_k, thicker: as ``Group`` has them."""
+    return Group(pit, altitude_m, prior("piece", "pit", n, seed), habits_of(who, n, seed), seed, set_k, thicker)
 
 
 def _counts(shares: list[float], n: int) -> list[int]:
@@ -132,7 +143,8 @@ def _counts(shares: list[float], n: int) -> list[int]:
     return [int(each) for each in whole]
 
 
-def _habits(who: Audience, n: int, seed: int) -> Habits:
+def habits_of(who: Audience, n: int, seed: int) -> Habits:
+    """How each of ``n`` readers goes about it."""
     rng = stream(seed, "habits")
     z = hypercube(rng, ("mass", "clock", "colour", "gap", "feel", "tip", "grate", "held"), n)
 

@@ -13,12 +13,9 @@ import numpy as np
 
 from pitreckon.arrays import Floats
 from pitreckon.lessons.explain.members import Fitting
-from pitreckon.physics.constants import WATER_HEAT_CAPACITY
+from pitreckon.reckon.cells import cells_of
 from pitreckon.reckon.stages import PIT_KINDS
-from pitreckon.section.shapes import Section
 from pitreckon.section.simulate import simulate_all
-from pitreckon.section.snapshot import DONE, EXTRAS, Snapshot
-from pitreckon.section.tally import TALLIES
 from pitreckon.section.trace import Trace
 from pitreckon.text.said import said
 
@@ -151,32 +148,10 @@ def insides(fitted: Fitting, moments: Sequence[Moment], threads: int | None = No
     for each in moments:
         at_s = round(each.at_s / knot_s) * knot_s
         jobs.append(fitted.job(at_s + knot_s, at_s))
-    out = []
+    out, members = [], fitted.made.job.members.take(fitted.chosen)
     for each, trace in zip(moments, simulate_all(jobs, threads=threads), strict=True):
         assert trace.snapshot is not None  # it was asked for
-        temp_c, turned = cells_of(trace.snapshot, fitted)
-        out.append(Inside(each, np.median(temp_c, axis=1), np.median(turned, axis=1)))
+        cells = cells_of(trace.snapshot, fitted.track.section, members)
+        inside = [np.median(values[:, cells.alive], axis=1) for values in (cells.temp_c, cells.turned)]
+        out.append(Inside(each, *inside))
     return tuple(out)
-
-
-def cells_of(kept: Snapshot, fitted: Fitting) -> tuple[Floats, Floats]:
-    """Temperature [degC] and share of the collagen turned [-] of every cell, (cells, members that still cook).
-
-    A member keeps the heat and the water of its cells; the temperature follows as the kernel has it: heat over the
-    heat capacity of dry matter, water and bone.
-    """
-    section: Section = fitted.track.section
-    alive = kept.columns[-EXTRAS] != DONE
-    columns, cells = kept.columns[:, alive], section.cells
-    heat, water = columns[:cells], columns[cells : 2 * cells]
-    tallies = 2 * (TALLIES + 2 * section.outer_cell.size)
-    gone = columns[2 * cells + tallies : 3 * cells + tallies]
-    bone = section.bone[:, None]
-
-    def of(name: str) -> Floats:
-        return np.asarray(fitted.of(name)[alive][None, :])
-
-    capacity = (1.0 - bone) * of("dry_density") * (of("dry_cp") + WATER_HEAT_CAPACITY * water) + bone * of(
-        "bone_capacity"
-    )
-    return heat / capacity, np.where(bone < 1.0, -np.expm1(-gone), np.nan)

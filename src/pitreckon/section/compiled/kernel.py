@@ -10,37 +10,40 @@ signature is ``tests/oracles/readable/kernel.py``; the physics of both is in ``l
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
 
-from pitreckon.section import laws
+from pitreckon.section import laws, machine
 from pitreckon.section.compiled import lanes as at
 from pitreckon.section.compiled.course import (
+    AT_KNOT,
     GLAZE_SET,
-    MOVED,
+    GOES_ON,
+    IS_OVER,
+    NEVER,
     NMARK,
     NO_GLAZE,
-    OVER,
+    SEEN,
     Lanes,
     Results,
+    check,
     close_books,
     contents,
     enter,
-    in_bounds,
+    glimpse,
+    go_on,
+    is_due,
     leave_stages,
     record,
     set_marks,
+    survey,
 )
 from pitreckon.section.compiled.rates import CW, Axis, Fields, Grid, State
 from pitreckon.section.compiled.steady import Lines, Steadier
 from pitreckon.section.compiled.step import Pit, Slow, Work, attempt, settle
 from pitreckon.section.multistage import CALM, FRESH_PARTS, MOST_PARTS
-from pitreckon.section.precision import INNER, OUTER
+from pitreckon.section.precision import INNER, OUTER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.snapshot import DONE, EXTRAS
 from pitreckon.section.tally import GLAZE0, LANES, POOL, TALLIES
-
-NEVER = 1e9
-
 
 Plan = namedtuple(
     "Plan",
@@ -53,9 +56,9 @@ members are kept; columns that an earlier run kept (none: a fresh start) and the
 """
 
 
-Crew = namedtuple("Crew", "P S pit y total lanes lost")
-"""Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, and what
-rounding cut off its tallies.
+Crew = namedtuple("Crew", "P S pit y total lanes lost seen room")
+"""Everything that has a place for each lane: parameters, stage, pit, state, reactions, where it stands, what
+rounding cut off its state, what is seen of it at a knot, and a row of room.
 """
 
 
@@ -115,12 +118,12 @@ def lines_like(nc, like):
 @njit(**INNER)
 def seat(grid, crew, plan, member, m):
     """Put a member in lane ``m`` at the start of its first stage."""
-    P, S, _, y, total, lanes, _ = crew
+    P, S, y, total, lanes = crew.P, crew.S, crew.y, crew.total, crew.lanes
     load(crew, plan, member, m)
     lanes.knot[m], lanes.late[m] = 0, 0.0
     lanes.stage[m], lanes.since[m], lanes.opened[m] = 0, 0.0, -NEVER
     lanes.want[m] = min(plan.knot_s / FRESH_PARTS, plan.longest_s)
-    enter(S, plan.table, lanes, m)
+    enter(S, plan.table, lanes.stage[m], member, m)
     for i in range(NMARK):
         lanes.before[i, m] = 0.0
     lanes.before[GLAZE_SET, m] = NO_GLAZE
@@ -149,8 +152,9 @@ def load(crew, plan, member, m):
     P[at.SHRINK2, m] = P[at.SHRINK, m] * P[at.SHRINK, m]
     P[at.MELT, m] = laws.melt_factor(P[at.SHIFT, m])
     crew.lanes.member[m] = member
-    for n in range(crew.lost.shape[0]):
-        crew.lost[n, m] = 0.0
+    for part in crew.lost:
+        for n in range(part.shape[0]):
+            part[n, m] = 0.0
 
 
 @njit(**INNER)
@@ -177,11 +181,13 @@ def put_down(snapshot, crew, m):
     r = laid(y.h, snapshot, 0, i, m)
     r = laid(y.x, snapshot, r, i, m)
     r = laid(y.z, snapshot, r, i, m)
-    r = laid(crew.lost, snapshot, r, i, m)
+    r = laid(crew.lost.z, snapshot, r, i, m)
     r = laid(total.gelatin, snapshot, r, i, m)
     r = laid(total.shrink, snapshot, r, i, m)
     r = laid(total.kill, snapshot, r, i, m)
     r = laid(total.colour, snapshot, r, i, m)
+    r = laid(crew.lost.h, snapshot, r, i, m)
+    r = laid(crew.lost.x, snapshot, r, i, m)
     r = laid(lanes.before, snapshot, r, i, m)
     snapshot[r, i], snapshot[r + 1, i], snapshot[r + 2, i] = lanes.stage[m], lanes.since[m], lanes.opened[m]
     snapshot[r + 3, i], snapshot[r + 4, i], snapshot[r + 5, i] = (
@@ -200,11 +206,13 @@ def take_up(crew, plan, i, m):
     r = lifted(y.h, snapshot, 0, i, m)
     r = lifted(y.x, snapshot, r, i, m)
     r = lifted(y.z, snapshot, r, i, m)
-    r = lifted(crew.lost, snapshot, r, i, m)
+    r = lifted(crew.lost.z, snapshot, r, i, m)
     r = lifted(total.gelatin, snapshot, r, i, m)
     r = lifted(total.shrink, snapshot, r, i, m)
     r = lifted(total.kill, snapshot, r, i, m)
     r = lifted(total.colour, snapshot, r, i, m)
+    r = lifted(crew.lost.h, snapshot, r, i, m)
+    r = lifted(crew.lost.x, snapshot, r, i, m)
     r = lifted(lanes.before, snapshot, r, i, m)
     lanes.stage[m], lanes.since[m], lanes.opened[m] = int(snapshot[r, i]), snapshot[r + 1, i], snapshot[r + 2, i]
     lanes.want[m], lanes.water_start[m], lanes.heat_start[m] = (
@@ -212,49 +220,12 @@ def take_up(crew, plan, i, m):
         snapshot[r + 4, i],
         snapshot[r + 5, i],
     )
-    enter(crew.S, plan.table, lanes, m)
+    enter(crew.S, plan.table, lanes.stage[m], i, m)
 
 
 @njit(**INNER)
-def air_now(S, lanes, plan, here, t_now, m):
-    """Air round the member of lane ``m`` at a knot where the pit's is ``here``."""
-    if S[at.OFF_PIT, m] > 0.0:
-        return np.float64(S[at.AIR, m])
-    if S[at.DIP, m] > 0.0 and lanes.opened[m] >= plan.known_s:
-        return here - S[at.DIP, m] * np.exp(-(t_now - lanes.opened[m]) / S[at.RECOVERY, m])
-    return here
-
-
-@njit(**INNER)
-def at_knot(grid, crew, plan, results, snapshot, m):
-    """What is due when lane ``m`` comes to a knot; whether its cook goes on."""
-    P, S, pit, y, total, lanes, _ = crew
-    i, k, knot_s = lanes.member[m], lanes.knot[m], plan.knot_s
-    t_now = k * knot_s
-    if k == plan.snapshot_at:
-        put_down(snapshot, crew, m)
-    last = plan.air.shape[0] - 1
-    here, there = plan.air[min(k, last), i], plan.air[min(k + 1, last), i]
-    if k % plan.record_every == 0 and k // plan.record_every < results.out.shape[0]:
-        air = air_now(S, lanes, plan, here, t_now, m)
-        record(grid, P, S, y, total, lanes, air, plan.raw_mass[i], results.out[k // plan.record_every], m)
-    if k >= plan.steps:
-        return False
-    moved = leave_stages(P, S, plan.table, lanes, y.z, t_now, knot_s, plan.raw_mass[i], results.ends, m)
-    if moved == OVER:
-        return False
-    if moved == MOVED:
-        lanes.want[m] = min(lanes.want[m], knot_s / FRESH_PARTS)
-    lanes.want[m] = min(lanes.want[m], plan.longest_s)
-    pit.air0[m] = here
-    pit.rise[m] = (there - here) / knot_s
-    pit.opened[m] = t_now - lanes.opened[m] if lanes.opened[m] >= plan.known_s else NEVER
-    return True
-
-
-@njit(**INNER)
-def fill(grid, crew, plan, results, snapshot, queue, m):
-    """Seat members in lane ``m`` until one goes on cooking, or none is left."""
+def next_member(grid, crew, plan, queue, m):
+    """Seat the next member in lane ``m``; whether there was one."""
     start, lanes = plan.start, crew.lanes
     while queue[0] < queue[1]:
         member = queue[0]
@@ -265,70 +236,103 @@ def fill(grid, crew, plan, results, snapshot, queue, m):
             continue
         else:
             take_up(crew, plan, member, m)
-        if at_knot(grid, crew, plan, results, snapshot, m):
-            return
-        close_books(grid, crew.P, crew.y, lanes, results.balance, m)
+        return True
     lanes.member[m] = -1
     lanes.late[m] = 0.0
+    return False
 
 
 @njit(**INNER)
-def next_step(lanes, knot_s, m):
-    """The step [s] that lane ``m`` tries now: what it wants, but no further than the next knot; 0 without a member."""
-    return min(lanes.want[m], knot_s - lanes.late[m]) if lanes.member[m] >= 0 else np.float64(0.0)
+def keep(crew, plan, snapshot):
+    """Keep the members that are at the knot where that is asked for."""
+    if plan.snapshot_at >= 0:
+        for m in range(LANES):
+            if crew.lanes.due[m] == AT_KNOT and crew.lanes.knot[m] == plan.snapshot_at:
+                put_down(snapshot, crew, m)
 
 
 @njit(**INNER)
-def line_up(crew, knot_s):
-    """Set every lane's next step; whether there is a lane that still cooks."""
-    pit, lanes = crew.pit, crew.lanes
+def relieve(grid, crew, plan, results, queue):
+    """Close the books of the lanes that are over, and seat the next members; whether any is at its first knot now."""
+    lanes, fresh = crew.lanes, False
+    for m in range(LANES):
+        if lanes.due[m] == IS_OVER:
+            close_books(grid, crew.P, crew.y, lanes, results.balance, m)
+            lanes.due[m] = AT_KNOT if next_member(grid, crew, plan, queue, m) else GOES_ON
+            fresh = fresh or lanes.due[m] == AT_KNOT
+    return fresh
+
+
+@njit(**INNER)
+def at_knots(grid, crew, plan, results, snapshot, queue):
+    """All that is due at the knots that lanes have come to, until every lane goes on or is empty."""
+    P, S, y, total, lanes = crew.P, crew.S, crew.y, crew.total, crew.lanes
+    fresh = True
+    while fresh:
+        keep(crew, plan, snapshot)
+        if is_due(lanes, plan.record_every, results.out.shape[0]):
+            glimpse(grid, P, y, total.colour, crew.seen)
+            survey(grid, P, S, y, total, crew.room, crew.seen)
+            record(grid.core, S, y.z, total.gelatin, crew.seen, lanes, plan, results.out)
+        leave_stages(P, S, plan, lanes, y.z, results.ends)
+        go_on(crew.pit, lanes, plan)
+        fresh = relieve(grid, crew, plan, results, queue)
+
+
+@njit(**INNER)
+def line_up(pit, lanes, knot_s):
+    """Set every lane's next step: what it wants, but no further than the next knot; whether any lane still cooks."""
     cooking = False
     for m in range(LANES):
+        seated = lanes.member[m] >= 0
+        lanes.step[m] = min(lanes.want[m], knot_s - lanes.late[m]) if seated else np.float64(0.0)
         pit.late[m] = lanes.late[m]
-        pit.dt[m] = next_step(lanes, knot_s, m)
-        cooking = cooking or lanes.member[m] >= 0
+        pit.dt[m] = lanes.step[m]
+        cooking = cooking or seated
     return cooking
 
 
 @njit(**INNER)
-def refuse(crew, plan, fault, effort):
+def refuse(pit, lanes, shortest_s, fault, effort):
     """Take back the steps that went too far; those lanes try half of it next."""
-    pit, lanes = crew.pit, crew.lanes
     for m in range(LANES):
-        dt = next_step(lanes, plan.knot_s, m)
-        if fault[m] > 1.0 and dt > 1.01 * plan.shortest_s:
+        dt = lanes.step[m]
+        if fault[m] > 1.0 and dt > 1.01 * shortest_s:
             lanes.want[m] = 0.5 * dt
             pit.dt[m] = 0.0
             effort[1, lanes.member[m]] += 1.0
 
 
 @njit(**INNER)
-def move_on(grid, crew, plan, fault, results, snapshot, queue):
-    """Count the steps that stand; see to the lanes that have come to a knot."""
-    P, S, pit, y, total, lanes, _ = crew
-    knot_s = plan.knot_s
+def count(pit, lanes, plan, fault, effort):
+    """Count the steps that stand; whether any lane has come to a knot."""
+    some = False
     for m in range(LANES):
-        dt = next_step(lanes, knot_s, m)
         if pit.dt[m] <= 0.0:
             continue
+        dt = lanes.step[m]
         lanes.late[m] += dt
-        results.effort[0, lanes.member[m]] += 1.0
+        effort[0, lanes.member[m]] += 1.0
         if fault[m] < CALM:
             lanes.want[m] = min(plan.longest_s, max(lanes.want[m], 2.0 * dt))
-        if lanes.late[m] < knot_s - 1e-6:
-            continue
-        lanes.late[m] = 0.0
-        lanes.knot[m] += 1
-        lanes.since[m] += knot_s
-        t_now = lanes.knot[m] * knot_s
-        if in_bounds(grid, P, y, m):
-            set_marks(grid, P, S, y, total, lanes, t_now, knot_s, results.marks, m)
-            if at_knot(grid, crew, plan, results, snapshot, m):
-                continue
-        else:
-            results.failed[lanes.member[m]] = t_now
-        close_books(grid, P, y, lanes, results.balance, m)
-        fill(grid, crew, plan, results, snapshot, queue, m)
+        if lanes.late[m] >= plan.knot_s - 1e-6:
+            lanes.late[m] = 0.0
+            lanes.knot[m] += 1
+            lanes.since[m] += plan.knot_s
+            lanes.due[m] = AT_KNOT
+            some = True
+    return some
+
+
+@njit(**INNER)
+def move_on(grid, crew, plan, fault, results, snapshot, queue):
+    """Count the steps that stand; see to the lanes that have come to a knot."""
+    lanes, seen = crew.lanes, crew.seen
+    if count(crew.pit, lanes, plan, fault, results.effort):
+        glimpse(grid, crew.P, crew.y, crew.total.colour, seen)
+        check(grid.core, crew.y, seen, lanes, plan.knot_s, results.failed)
+        set_marks(crew.P, crew.S, crew.total.gelatin, grid.core, seen, lanes, plan.knot_s, results.marks)
+        at_knots(grid, crew, plan, results, snapshot, queue)
 
 
 @njit(**OUTER)
@@ -338,7 +342,7 @@ def run_members(first, last, grid, plan, results, snapshot, like):
     nz = TALLIES + 2 * nb
     P, S = rows(at.ROWS, like), rows(plan.table.shape[1], like)
     y = state_like(nc, nz, like)
-    lost = rows(nz, like)
+    lost = state_like(nc, nz, like)
     work = Work(state_like(nc, nz, like), state_like(nc, nz, like), state_like(nc, nz, like), lost)
     flow = nc + grid.ny
     fields = Fields(
@@ -346,10 +350,12 @@ def run_members(first, last, grid, plan, results, snapshot, like):
         rows(nc, like), rows(nc, like), rows(flow, like), rows(flow, like), rows(flow, like), rows(flow, like),
         rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like),
     )  # fmt: skip
+    most = max(grid.x.lines, grid.y.lines)
     steadier = Steadier(
         lines_like(nc, like), lines_like(nc, like), rows(nc, like), rows(nc, like), rows(nc, like), rows(nc, like),
         rows(nc, like),
-        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(3, like),
+        rows(nb, like), rows(nb, like), rows(nb, like), rows(nb, like), rows(most, like), rows(most, like),
+        rows(1, like)[0],
     )  # fmt: skip
     total = Slow(rows(nc, like), rows(nc, like), rows(nc, like), rows(nb, like))
     pit = Pit(
@@ -357,19 +363,21 @@ def run_members(first, last, grid, plan, results, snapshot, like):
         rows(1, like)[0], rows(1, like)[0],
     )  # fmt: skip
     lanes = Lanes(
-        np.full(LANES, -1), np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES, np.int64),
-        np.zeros(LANES), np.zeros(LANES), np.zeros((NMARK, LANES)), np.zeros(LANES), np.zeros(LANES),
+        np.full(LANES, -1), np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES),
+        np.zeros(LANES, np.int64), np.zeros(LANES), np.zeros(LANES), np.zeros(LANES, np.int64),
+        np.zeros((NMARK, LANES)), np.zeros(LANES), np.zeros(LANES),
     )  # fmt: skip
-    crew = Crew(P, S, pit, y, total, lanes, lost)
+    crew = Crew(P, S, pit, y, total, lanes, lost, rows(SEEN, like), rows(1, like)[0])
     fault = rows(1, like)[0]
     queue = np.array([first, last])
     for m in range(LANES):  # a lane that never gets a member reckons the first one's numbers, to no effect
         seat(grid, crew, plan, first, m)
     for m in range(LANES):
-        fill(grid, crew, plan, results, snapshot, queue, m)
-    while line_up(crew, plan.knot_s):
+        lanes.due[m] = AT_KNOT if next_member(grid, crew, plan, queue, m) else GOES_ON
+    at_knots(grid, crew, plan, results, snapshot, queue)
+    while line_up(pit, lanes, plan.knot_s):
         attempt(grid, P, S, pit, y, work, fields, steadier, fault)
-        refuse(crew, plan, fault, results.effort)
+        refuse(pit, lanes, plan.shortest_s, fault, results.effort)
         settle(grid, P, S, pit, y, work, fields, total)
         move_on(grid, crew, plan, fault, results, snapshot, queue)
 
@@ -386,4 +394,5 @@ def run(
         values, table, air, raw_mass, knot_s, known_s, steps, record_every, longest_s, shortest_s, snapshot_at, start,
         first_knot
     )  # fmt: skip
-    run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, np.zeros(1, precision))
+    like = np.zeros(1, precision)
+    machine.run_members(first, last, grid_of(section, precision), plan, Results(**results), snapshot, like)

@@ -6,11 +6,11 @@ instruction serves several members.
 
 # mypy: disable-error-code="no-untyped-call,no-untyped-def,untyped-decorator"
 
-from numba import njit
+import numpy as np
 
 from pitreckon.section.course import COLUMN
 from pitreckon.section.members import ROW
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.tally import LANES
 
 
@@ -21,6 +21,20 @@ def span(row):
     Loops of a known, small length it unrolls before it could make vector code of them.
     """
     return row.shape[0] // LANES * LANES
+
+
+def in_rows(arrays):
+    """The same arrays, a tuple of them, with what the compiler cannot see: each row is ``LANES`` long.
+
+    Where a cell's row begins is then one sum for all of them; else it is a multiplication for each, which costs as much
+    as the arithmetic of a short loop. ``span`` is asked of an array that was not told. ``compiler`` does the telling.
+    """
+    return arrays
+
+
+cell = np.uintp
+"""An index that is not below zero: of one that might be, every array would have to look whether to count from its end.
+"""
 
 
 # Rows of a member's parameters and columns of a stage, which the compiler folds into the code.

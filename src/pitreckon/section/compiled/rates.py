@@ -9,12 +9,11 @@ or [face, lane].
 from collections import namedtuple
 
 import numpy as np
-from numba import njit
 
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
-from pitreckon.section.precision import INNER
+from pitreckon.section.compiled.lanes import cell, in_rows, span
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_IN, HEAT_OUT, POOL
 
@@ -23,6 +22,10 @@ INV_STEAM_TAU, INV_DRY = 1.0 / laws.STEAM_TAU_S, 1.0 / laws.DRY_LIMIT
 HALF_CW = 0.5 * CW
 FREE_WIDTH2 = laws.FREE_WIDTH**2
 NOT_NONE = laws.NOT_NONE
+NOTHING = 0.0
+"""Rows are cleared and copied by way of a product or a sum with it; else the compiler calls the C library for each, of
+a cache line or two, which takes longer.
+"""
 GLAZE_HOLD, MOST_VAPOUR = laws.GLAZE_HOLD, laws.MOST_VAPOUR
 SHRINK_RATE, SHRINK_EA = laws.SHRINK_RATE, laws.SHRINK_EA_OVER_R
 AT_90, AT_58 = laws.AT_90_C, laws.AT_58_C
@@ -81,6 +84,7 @@ def skin_share(P, given, coefficient, m):
 def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
     """Temperature, heat capacity, conductivity, transport coefficients and water excess of every cell."""
     lanes = span(P[0])
+    P, h, x, T, C, K, D, B, E, F, W = in_rows((P, h, x, T, C, K, D, B, E, F, W))
     for c in range(bone.shape[0]):
         b = bone[c]
         meat = 1.0 - b
@@ -105,11 +109,11 @@ def state_of(bone, P, h, x, T, C, K, D, B, E, F, W):
 def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
     """Heat ``Q`` [W] and water ``J`` [kg/s] from every cell to the next one on its way, kept ``first_row`` further."""
     lanes = span(P[0])
+    P, T, K, D, B, E, F, W, Q, J = in_rows((P, T, K, D, B, E, F, W, Q, J))
     for q in range(axis.lines):
         for k in range(axis.many - 1):
-            a = q * axis.step + k * axis.stride
-            b = a + axis.stride
-            row = a + first_row
+            first = q * axis.step + k * axis.stride
+            a, b, row = cell(first), cell(first + axis.stride), cell(first + first_row)
             g, gw = axis.heat[q, k], axis.water[q, k]
             for m in range(lanes):
                 # Water above the holding capacity flows freely, the rest diffuses; both down the same excess.
@@ -127,20 +131,22 @@ def across(axis, first_row, P, T, K, D, B, E, F, W, Q, J):
 def gather(ny, volume, bone, QX, QY, JX, JY, kh, kx, dh, dx):
     """Rates of every cell from the flows through its four faces, less the known rates ``kh`` and ``kx``."""
     lanes = span(dh[0])
+    QX, QY, JX, JY, kh, kx, dh, dx = in_rows((QX, QY, JX, JY, kh, kx, dh, dx))
     for c in range(volume.shape[0]):
-        row = c + ny
+        row, left, above = cell(c + ny), cell(c), cell(c + ny - 1)
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
         im = iv / meat if meat > 0.0 else 0.0
         for m in range(lanes):
-            dh[c, m] = iv * (QY[row - 1, m] - QY[row, m] + QX[row - ny, m] - QX[row, m]) - kh[c, m]
-            dx[c, m] = im * (JY[row - 1, m] - JY[row, m] + JX[row - ny, m] - JX[row, m]) - kx[c, m]
+            dh[c, m] = iv * (QY[above, m] - QY[row, m] + QX[left, m] - QX[row, m]) - kh[c, m]
+            dx[c, m] = im * (JY[above, m] - JY[row, m] + JX[left, m] - JX[row, m]) - kx[c, m]
 
 
 @njit(**INNER)
 def boils_somewhere(P, T, most):
     """Is any cell of any member above its boiling point? ``most`` is room for one number a lane."""
     lanes = span(P[0])
+    P, T = in_rows((P, T))
     for m in range(lanes):
         most[m] = T[0, m]
     for c in range(1, T.shape[0]):
@@ -156,6 +162,7 @@ def boils_somewhere(P, T, most):
 def boil(volume, bone, P, T, C, W, dh, dx, dz):
     """Heat above boiling turns into steam where there is water."""
     lanes = span(P[0])
+    P, T, C, W, dh, dx, dz = in_rows((P, T, C, W, dh, dx, dz))
     for c in range(T.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
@@ -187,7 +194,7 @@ def slope(grid, P, S, air, wall, y, known, fields, dy):
     dh, dx, dz = dy
     for i in range(dz.shape[0]):
         for m in range(lanes):
-            dz[i, m] = 0.0
+            dz[i, m] = S[at.HOLDS, m] * NOTHING
     state_of(bone, P, h, x, T, C, K, D, B, E, F, W)
     across(grid.x, ny, P, T, K, D, B, E, F, W, QX, JX)
     across(grid.y, ny, P, T, K, D, B, E, F, W, QY, JY)
@@ -213,9 +220,12 @@ def outside(
 ):  # fmt: skip
     """Every outer face: vapour [kg/m2 s], where it comes from, drip [kg/m2 s], heat in [W/m2] and dryness."""
     lanes = span(P[0])
+    P, S, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat, skin = in_rows(
+        (P, S, x, z, T, E, dry, vapour, pooled, glazed, ooze, heat, skin)
+    )
     faces = ocell.shape[0]
     for n in range(faces):
-        c, g = ocell[n], ogroup[n]
+        c, g = cell(ocell[n]), ogroup[n]
         meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0  # a glaze goes on the upper faces
         for m in range(lanes):
@@ -253,9 +263,12 @@ def outside(
 def leave(ocell, oarea, volume, bone, P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz):
     """Add what passes the outer faces to the rates of their cells and to the tallies; one row at a time."""
     lanes = span(P[0])
+    P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz = in_rows(
+        (P, S, T, vapour, pooled, glazed, ooze, heat, skin, dh, dx, dz)
+    )
     faces = ocell.shape[0]
     for n in range(faces):
-        c, area = ocell[n], oarea[n]
+        c, area = cell(ocell[n]), oarea[n]
         meat = 1.0 - bone[c]
         iv = 1.0 / volume[c]
         im = iv / meat if meat > 0.0 else 0.0
@@ -291,8 +304,10 @@ def react(ocell, P, S, T, dry, dt, total):
     A lane whose step was refused has a ``dt`` of 0 and gains nothing: its temperature is limited so that even no
     number becomes one (which limit comes first decides that). No branches: masked stores are slow.
     """
-    gel, shrink, kill, colour = total
     lanes = span(P[0])
+    P, S, T, dry, gel, shrink, kill, colour = in_rows(
+        (P, S, T, dry, total.gelatin, total.shrink, total.kill, total.colour)
+    )
     for c in range(T.shape[0]):
         for m in range(lanes):
             t = min(180.0, max(-20.0, T[c, m]))
@@ -301,8 +316,8 @@ def react(ocell, P, S, T, dry, dt, total):
             shrink[c, m] += dt[m] * (SHRINK_RATE * laws.arrhenius(inverse, SHRINK_EA, AT_58))
             kill[c, m] += dt[m] * laws.kill_rate(t)
     for n in range(colour.shape[0]):
-        c = ocell[n]
+        own = cell(ocell[n])
         for m in range(lanes):
-            t = min(180.0, max(-20.0, T[c, m]))
+            t = min(180.0, max(-20.0, T[own, m]))
             speed = P[at.COL_RATE, m] * laws.arrhenius(1.0 / (t + ZERO), P[at.COL_EA, m], AT_90)
             colour[n, m] += dt[m] * (speed * min(1.0, max(0.0, dry[n, m])) * (1.0 + S[at.SUGAR, m]))

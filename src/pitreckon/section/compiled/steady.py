@@ -9,11 +9,9 @@ The readable twin is ``tests/oracles/readable/steady.py``; ``multistage.py`` has
 
 from collections import namedtuple
 
-from numba import njit
-
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
+from pitreckon.section.compiled.lanes import cell, in_rows, span
 from pitreckon.section.compiled.rates import (
     CW,
     GLAZE_HOLD,
@@ -21,18 +19,18 @@ from pitreckon.section.compiled.rates import (
     INV_STEAM_TAU,
     MOST_VAPOUR,
     NOT_NONE,
+    NOTHING,
     SIGMA,
     ZERO,
     pool_share,
     skin_share,
 )
 from pitreckon.section.multistage import BOIL_AHEAD
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 from pitreckon.section.shapes import UPPER
 from pitreckon.section.tally import BOILED, DRIPPED, EVAPORATED, GLAZE0, HEAT_OUT, POOL
 
 BOIL_SPEED = BOIL_AHEAD * INV_STEAM_TAU
-PLUS, MINUS = 1.0, -1.0
 
 
 Lines = namedtuple("Lines", "heat heat_on water water_on")
@@ -44,13 +42,13 @@ By cell: one over the pivot, and the pivot's share of the next cell's row (0 at 
 
 Steadier = namedtuple(
     "Steadier",
-    "x y capacity mobility boil_heat boil_steam boil_dry face_heat face_steam face_water face_ooze rooms",
+    "x y capacity mobility boil_heat boil_steam boil_dry face_heat face_steam face_water face_ooze before carried warm",
 )
 """All of a step's line solves.
 
 By cell: capacity [J/m3 K], mobility of water, what boiling takes [J/K], [kg/K] and of water; by outer face: what
 the surface takes of heat [J/K], the vapour in that [kg/K], of water as vapour and as juice; all over the look-ahead
-time. Rows: two of room, and what water carries.
+time. By line: room for an elimination. A row: what water carries.
 """
 
 
@@ -58,11 +56,14 @@ time. Rows: two of room, and what water carries.
 def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water):
     """Capacity and mobility of every cell; the pivots begin with what the cell holds."""
     lanes = span(C[0])
+    C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water = in_rows(
+        (C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_water, y_water)
+    )
     for c in range(volume.shape[0]):
         v, water = volume[c], holds[c]
         for m in range(lanes):
             cap = C[c, m]
-            capacity[c, m] = cap
+            capacity[c, m] = cap + NOTHING
             x_heat[c, m] = v * cap
             y_heat[c, m] = v * cap
             x_water[c, m] = water
@@ -74,6 +75,9 @@ def hold(volume, holds, C, D, B, E, F, W, capacity, mobility, x_heat, y_heat, x_
 def boil_ahead(volume, bone, P, T, C, W, ahead, boil_heat, boil_steam, boil_dry, y_heat, y_water):
     """What boiling takes of every cell per kelvin, and per kg/kg where that is little, added to the pivots along y."""
     lanes = span(P[0])
+    P, T, C, W, boil_heat, boil_steam, boil_dry, y_heat, y_water = in_rows(
+        (P, T, C, W, boil_heat, boil_steam, boil_dry, y_heat, y_water)
+    )
     for c in range(volume.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
@@ -99,8 +103,11 @@ def faces(
 ):  # fmt: skip
     """What the outer faces take per kelvin and per kg/kg."""
     lanes = span(P[0])
+    P, S, x, z, T, E, face_heat, face_steam, face_water, face_ooze = in_rows(
+        (P, S, x, z, T, E, face_heat, face_steam, face_water, face_ooze)
+    )
     for n in range(ocell.shape[0]):
-        c, g = ocell[n], ogroup[n]
+        c, g = cell(ocell[n]), ogroup[n]
         area = oarea[n]
         meat = 1.0 - bone[c]
         brushed = 1.0 if g == UPPER else 0.0
@@ -145,6 +152,10 @@ def add(source, target):
         target[m] += source[m]
 
 
+# All lines of an axis go side by side, cell by cell: each cell waits for the one before it in its line, and the next
+# line's is reckoned meanwhile.
+
+
 @njit(**INNER)
 def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
     """Eliminate the lines of an axis whose cells are joined by ``links`` times ``field``.
@@ -154,25 +165,28 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
     balances close in single precision too.
     """
     lanes = span(P[0])
+    field, P, before, carried, pivot, on = in_rows((field, P, before, carried, pivot, on))
     for q in range(axis.lines):
         for m in range(lanes):
-            before[m] = 0.0
-            carried[m] = 0.0
-        for k in range(axis.many - 1):
-            c = q * axis.step + k * axis.stride
-            following = c + axis.stride
+            before[q, m] = ahead[m] * NOTHING
+            carried[q, m] = ahead[m] * NOTHING
+    for k in range(axis.many - 1):
+        for q in range(axis.lines):
+            here = q * axis.step + k * axis.stride
+            c, following = cell(here), cell(here + axis.stride)
             link = links[q, k]
             for m in range(lanes):
                 joined = link * (field[c, m] + field[following, m]) * ahead[m] * P[at.SHRINK2, m]
-                own = pivot[c, m] + before[m] * carried[m]
+                own = pivot[c, m] + before[q, m] * carried[q, m]
                 inverse = 1.0 / (own + joined)
                 pivot[c, m] = inverse
                 on[c, m] = joined * inverse
-                before[m] = joined
-                carried[m] = own * inverse
-        c = q * axis.step + (axis.many - 1) * axis.stride
+                before[q, m] = joined
+                carried[q, m] = own * inverse
+    for q in range(axis.lines):
+        c = cell(q * axis.step + (axis.many - 1) * axis.stride)
         for m in range(lanes):
-            pivot[c, m] = 1.0 / (pivot[c, m] + before[m] * carried[m])
+            pivot[c, m] = 1.0 / (pivot[c, m] + before[q, m] * carried[q, m])
             on[c, m] = 0.0
 
 
@@ -180,8 +194,8 @@ def eliminate(axis, links, field, P, ahead, before, carried, pivot, on):
 def ends_of(axis, ocell, face_heat, face_water, face_ooze, lines):
     """What the faces at an axis's ends take, added to the pivots of its ``lines``."""
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         add(face_heat[n], lines.heat[c])
         add(face_water[n], lines.water[c])
         add(face_ooze[n], lines.water[c])
@@ -190,7 +204,7 @@ def ends_of(axis, ocell, face_heat, face_water, face_ooze, lines):
 @njit(**INNER)
 def prepare(grid, P, S, y, fields, ahead, boiling, s):
     """Eliminate all lines for a step that looks ``ahead`` [s] ahead of state ``y`` with its ``fields``."""
-    before, carried = s.rooms[0], s.rooms[1]
+    before, carried = s.before, s.carried
     hold(
         grid.volume, grid.holds, fields.C, fields.D, fields.B, fields.E, fields.F, fields.W,
         s.capacity, s.mobility, s.x.heat, s.y.heat, s.x.water, s.y.water,
@@ -204,7 +218,7 @@ def prepare(grid, P, S, y, fields, ahead, boiling, s):
         grid.ocell, grid.ogroup, grid.oarea, grid.bone, grid.inv_film_area, P, S, y.x, y.z, fields.T, fields.E, ahead,
         s.face_heat, s.face_steam, s.face_water, s.face_ooze,
     )  # fmt: skip
-    carried_by_water(grid.ocell, P, fields.T, s.rooms[2])
+    carried_by_water(grid.ocell, P, fields.T, s.warm)
     ends_of(grid.x, grid.ocell, s.face_heat, s.face_water, s.face_ooze, s.x)
     ends_of(grid.y, grid.ocell, s.face_heat, s.face_water, s.face_ooze, s.y)
     eliminate(grid.x, grid.x.heat, fields.K, P, ahead, before, carried, s.x.heat, s.x.heat_on)
@@ -214,32 +228,34 @@ def prepare(grid, P, S, y, fields, ahead, boiling, s):
 
 
 @njit(**INNER)
-def solve(axis, size, capacity, pivot, on, carry, r):
+def solve(axis, size, capacity, pivot, on, r):
     """Solve eliminated lines with the right side ``size`` (by cell) times ``r``, which becomes the solution.
 
-    Of heat the solution is a warming [K/s]; times ``capacity`` (None for water) it is a rate of enthalpy again.
+    Of heat the solution is a warming [K/s]; ``capacity`` is not None where ``r`` is one already.
     """
-    lanes = span(carry)
+    lanes = span(r[0])
+    pivot, on, r = in_rows((pivot, on, r))
     for q in range(axis.lines):
+        c = q * axis.step
         for m in range(lanes):
-            carry[m] = 0.0
-        for k in range(axis.many):
+            r[c, m] = size[c] * r[c, m] if capacity is None else size[c] * (capacity[c, m] * r[c, m])
+    for k in range(1, axis.many):
+        for q in range(axis.lines):
             c = q * axis.step + k * axis.stride
+            last = c - axis.stride
             for m in range(lanes):
-                there = size[c] * r[c, m] + carry[m]
-                r[c, m] = there
-                carry[m] = on[c, m] * there
+                own = size[c] * r[c, m] if capacity is None else size[c] * (capacity[c, m] * r[c, m])
+                r[c, m] = own + on[last, m] * r[last, m]
+    for q in range(axis.lines):
+        c = q * axis.step + (axis.many - 1) * axis.stride
         for m in range(lanes):
-            carry[m] = 0.0
-        for k in range(axis.many - 1, -1, -1):
+            r[c, m] = r[c, m] * pivot[c, m]
+    for k in range(axis.many - 2, -1, -1):
+        for q in range(axis.lines):
             c = q * axis.step + k * axis.stride
+            following = c + axis.stride
             for m in range(lanes):
-                there = r[c, m] * pivot[c, m] + on[c, m] * carry[m]
-                carry[m] = there
-                if capacity is None:
-                    r[c, m] = there
-                else:
-                    r[c, m] = there * capacity[c, m]
+                r[c, m] = r[c, m] * pivot[c, m] + on[c, m] * r[following, m]
 
 
 @njit(**INNER)
@@ -250,7 +266,7 @@ def carried_by_water(ocell, P, T, warm):
         warm[m] = 0.0
     share = 1.0 / ocell.shape[0]
     for n in range(ocell.shape[0]):
-        c = ocell[n]
+        c = cell(ocell[n])
         for m in range(lanes):
             warm[m] += T[c, m]
     for m in range(lanes):
@@ -258,81 +274,91 @@ def carried_by_water(ocell, P, T, warm):
 
 
 @njit(**INNER)
-def moved(sign, bone, warm, x, h):
-    """Add (or take, by ``sign``) what the water of rates ``x`` carries to rates ``h`` of enthalpy."""
+def without(bone, warm, x, h):
+    """Take what the water of rates ``x`` carries out of rates ``h`` of enthalpy."""
     lanes = span(warm)
+    x, h = in_rows((x, h))
     for c in range(bone.shape[0]):
-        part = sign * (1.0 - bone[c])
+        meat = 1.0 - bone[c]
         for m in range(lanes):
-            h[c, m] += part * warm[m] * x[c, m]
+            h[c, m] -= meat * warm[m] * x[c, m]
+
+
+@njit(**INNER)
+def again_with(bone, warm, capacity, x, h):
+    """Turn warming ``h`` [K/s] into rates of enthalpy, and add what the water of rates ``x`` carries."""
+    lanes = span(warm)
+    capacity, x, h = in_rows((capacity, x, h))
+    for c in range(bone.shape[0]):
+        meat = 1.0 - bone[c]
+        for m in range(lanes):
+            h[c, m] = h[c, m] * capacity[c, m] + meat * warm[m] * x[c, m]
 
 
 @njit(**INNER)
 def steady(grid, P, S, boiling, s, d):
     """Turn rates ``d`` of enthalpy and water into steadied ones; what leaves on the way goes on the tallies' rates."""
-    carry, capacity = s.rooms[0], s.capacity
     h, x, z = d
-    warm = s.rooms[2]
-    moved(MINUS, grid.bone, warm, x, h)
-    solve(grid.x, grid.volume, capacity, s.x.heat, s.x.heat_on, carry, h)
-    leaving(grid.x, grid.ocell, grid.volume, grid.bone, P, warm, capacity, s.face_heat, s.face_steam, h, x, z)
-    solve(grid.y, grid.volume, capacity, s.y.heat, s.y.heat_on, carry, h)
-    leaving(grid.y, grid.ocell, grid.volume, grid.bone, P, warm, capacity, s.face_heat, s.face_steam, h, x, z)
+    warm = s.warm
+    without(grid.bone, warm, x, h)
+    solve(grid.x, grid.volume, None, s.x.heat, s.x.heat_on, h)
+    leaving(grid.x, grid.ocell, grid.volume, grid.bone, P, warm, s.face_heat, s.face_steam, h, x, z)
+    solve(grid.y, grid.volume, s.capacity, s.y.heat, s.y.heat_on, h)
+    leaving(grid.y, grid.ocell, grid.volume, grid.bone, P, warm, s.face_heat, s.face_steam, h, x, z)
     if boiling:
-        boiled(grid.volume, grid.bone, P, warm, capacity, s.boil_heat, s.boil_steam, h, x, z)
-    solve(grid.x, grid.holds, None, s.x.water, s.x.water_on, carry, x)
+        boiled(grid.volume, grid.bone, P, warm, s.boil_heat, s.boil_steam, h, x, z)
+    solve(grid.x, grid.holds, None, s.x.water, s.x.water_on, x)
     drying(grid.x, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
-    solve(grid.y, grid.holds, None, s.y.water, s.y.water_on, carry, x)
+    solve(grid.y, grid.holds, None, s.y.water, s.y.water_on, x)
     drying(grid.y, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
     if boiling:
         boiled_dry(grid.bone, P, warm, s.boil_dry, x, z)
-    moved(PLUS, grid.bone, warm, x, h)
+    again_with(grid.bone, warm, s.capacity, x, h)
 
 
 @njit(**INNER)
-def leaving(axis, ocell, volume, bone, P, warm, capacity, face_heat, face_steam, h, x, z):
-    """Heat and vapour that the faces at the ends of the lines just solved take with heating ``h`` [W/m3]."""
+def leaving(axis, ocell, volume, bone, P, warm, face_heat, face_steam, warming, x, z):
+    """Heat and vapour that the faces at the ends of the lines just solved take with ``warming`` [K/s]."""
     lanes = span(P[0])
+    P, face_heat, face_steam, warming, x, z = in_rows((P, face_heat, face_steam, warming, x, z))
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         meat = 1.0 - bone[c]
         im = 1.0 / (volume[c] * meat) if meat > 0.0 else 0.0
         for m in range(lanes):
-            z[HEAT_OUT, m] += face_heat[n, m] * h[c, m] / capacity[c, m]
+            z[HEAT_OUT, m] += (face_heat[n, m] + warm[m] / P[at.DENSITY, m] * face_steam[n, m]) * warming[c, m]
         for m in range(lanes):
-            z[HEAT_OUT, m] += warm[m] / P[at.DENSITY, m] * face_steam[n, m] * h[c, m] / capacity[c, m]
-        for m in range(lanes):
-            gone = face_steam[n, m] * h[c, m] / capacity[c, m]
+            gone = face_steam[n, m] * warming[c, m]
             z[EVAPORATED, m] += gone
             x[c, m] -= im * gone / P[at.DENSITY, m]
 
 
 @njit(**INNER)
-def boiled(volume, bone, P, warm, capacity, boil_heat, boil_steam, h, x, z):
-    """Heat and steam that boiling takes with heating ``h`` [W/m3]."""
+def boiled(volume, bone, P, warm, boil_heat, boil_steam, warming, x, z):
+    """Heat and steam that boiling takes with ``warming`` [K/s]."""
     lanes = span(P[0])
+    P, boil_heat, boil_steam, warming, x, z = in_rows((P, boil_heat, boil_steam, warming, x, z))
     for c in range(volume.shape[0]):
         meat = 1.0 - bone[c]
         if meat <= 0.0:
             continue
         im = 1.0 / (volume[c] * meat)
         for m in range(lanes):
-            z[HEAT_OUT, m] += boil_heat[c, m] * h[c, m] / capacity[c, m]
+            z[HEAT_OUT, m] += (boil_heat[c, m] + warm[m] / P[at.DENSITY, m] * boil_steam[c, m]) * warming[c, m]
         for m in range(lanes):
-            z[HEAT_OUT, m] += warm[m] / P[at.DENSITY, m] * boil_steam[c, m] * h[c, m] / capacity[c, m]
-        for m in range(lanes):
-            steam = boil_steam[c, m] * h[c, m] / capacity[c, m]
+            steam = boil_steam[c, m] * warming[c, m]
             z[EVAPORATED, m] += steam
             x[c, m] -= im * steam / P[at.DENSITY, m]
         for m in range(lanes):
-            z[BOILED, m] += boil_steam[c, m] * h[c, m] / capacity[c, m]
+            z[BOILED, m] += boil_steam[c, m] * warming[c, m]
 
 
 @njit(**INNER)
 def boiled_dry(bone, P, warm, boil_dry, x, z):
     """Steam that boiling takes with wetting ``x`` [1/s] of cells that are nearly dry."""
     lanes = span(P[0])
+    P, boil_dry, x, z = in_rows((P, boil_dry, x, z))
     for c in range(bone.shape[0]):
         if bone[c] >= 1.0:
             continue
@@ -348,9 +374,10 @@ def boiled_dry(bone, P, warm, boil_dry, x, z):
 def drying(axis, ocell, P, S, warm, face_water, face_ooze, x, z):
     """Vapour that the faces take with wetting ``x`` [1/s], and what runs off them."""
     lanes = span(P[0])
+    P, S, face_water, face_ooze, x, z = in_rows((P, S, face_water, face_ooze, x, z))
     for f in range(axis.faces.shape[0]):
-        n = axis.faces[f]
-        c = ocell[n]
+        n = cell(axis.faces[f])
+        c = cell(ocell[n])
         for m in range(lanes):
             z[EVAPORATED, m] += face_water[n, m] * P[at.DENSITY, m] * x[c, m]
         for m in range(lanes):

@@ -7,15 +7,13 @@ The readable twin is ``tests/oracles/readable/step.py``; ``multistage.py`` has t
 
 from collections import namedtuple
 
-from numba import njit
-
 from pitreckon.section import laws
 from pitreckon.section.compiled import lanes as at
-from pitreckon.section.compiled.lanes import span
-from pitreckon.section.compiled.rates import react, slope
+from pitreckon.section.compiled.lanes import in_rows, span
+from pitreckon.section.compiled.rates import NOTHING, react, slope
 from pitreckon.section.compiled.steady import prepare, steady
 from pitreckon.section.multistage import DRY, STAGE_AT, STEADY, TEMPERATURE_FAULT_K, WATER_FAULT
-from pitreckon.section.precision import INNER
+from pitreckon.section.precision import INNER, njit
 
 PER_TEMPERATURE, PER_WATER = 1.0 / TEMPERATURE_FAULT_K, 1.0 / WATER_FAULT
 SHORT_AT = STAGE_AT[0]
@@ -29,8 +27,7 @@ Pit = namedtuple("Pit", "air0 rise opened late dt air wall ahead")
 """The pit of every lane and its step.
 
 Air at the last knot and its rise to the next a second [degC, K/s]; how long ago, at that knot, the lid was open;
-how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s], then
-whether the step is taken.
+how far into the knot; length of the step [s]; air and wall now; how far the line solves look ahead [s].
 """
 
 
@@ -39,7 +36,7 @@ Slow = namedtuple("Slow", "gelatin shrink kill colour")
 
 
 Work = namedtuple("Work", "mid k d lost")
-"""The stage under way, the first stage's steadied rates, and rates; what rounding cut off the tallies."""
+"""The stage under way, the first stage's steadied rates, and rates; what rounding cut off the state."""
 
 
 @njit(**INNER)
@@ -56,19 +53,21 @@ def drive(pit, S):
 
 
 @njit(**INNER)
-def begin(y, mid, k):
+def begin(y, dt, mid, k):
     """Both stages begin at ``y``, with nothing known of its rates."""
-    lanes = span(y[0])
+    lanes = span(dt)
+    y, mid, k = in_rows((y, mid, k))
     for c in range(y.shape[0]):
         for m in range(lanes):
-            mid[c, m] = y[c, m]
-            k[c, m] = 0.0
+            mid[c, m] = y[c, m] + NOTHING
+            k[c, m] = dt[m] * NOTHING
 
 
 @njit(**INNER)
 def onward(share, y, d, k, dt, mid):
     """What is newly known on top of what was, and the state that share of the step on."""
     lanes = span(dt)
+    y, d, k, mid = in_rows((y, d, k, mid))
     for c in range(d.shape[0]):
         for m in range(lanes):
             k[c, m] += d[c, m]
@@ -79,6 +78,7 @@ def onward(share, y, d, k, dt, mid):
 def counted(share, z, dz, dt, mid):
     """The tallies that share of the step on."""
     lanes = span(dt)
+    z, dz, mid = in_rows((z, dz, mid))
     for c in range(dz.shape[0]):
         for m in range(lanes):
             mid[c, m] = z[c, m] + share * dt[m] * dz[c, m]
@@ -88,12 +88,13 @@ def counted(share, z, dz, dt, mid):
 def judge(x, d, capacity, dt, fault):
     """Difference of the two stages over its allowance, the worst cell of each lane; no number is far too much."""
     lanes = span(dt)
+    x, dh, dx, capacity = in_rows((x, d.h, d.x, capacity))
     for m in range(lanes):
         fault[m] = 0.0
     for c in range(x.shape[0]):
         for m in range(lanes):
-            heat = abs(d.h[c, m]) * PER_TEMPERATURE / capacity[c, m]
-            water = abs(d.x[c, m]) * PER_WATER
+            heat = abs(dh[c, m]) * PER_TEMPERATURE / capacity[c, m]
+            water = abs(dx[c, m]) * PER_WATER
             too_dry = (DRY - x[c, m]) * FAR
             # The first argument stays where the second is no number.
             worst = max(fault[m], min(REFUSED, dt[m] * heat), min(REFUSED, dt[m] * water), too_dry)
@@ -101,24 +102,15 @@ def judge(x, d, capacity, dt, fault):
 
 
 @njit(**INNER)
-def taken(mid, go, y):
-    """The step of the lanes that take one: ``go`` is 1, else 0.
-
-    No number becomes a huge one first, so that 0 of it is 0.
-    """
-    lanes = span(go)
-    for c in range(y.shape[0]):
-        for m in range(lanes):
-            y[c, m] = min(HUGE, max(-HUGE, mid[c, m])) * go[m] + y[c, m] * (1.0 - go[m])
-
-
-@njit(**INNER)
 def booked(dz, dt, z, lost):
-    """Add a step to the tallies; ``lost`` keeps what rounding cut off, for thousands of steps add up (Kahan 1965).
+    """Add a step to ``z``; ``lost`` keeps what rounding cut off, for thousands of steps add up (Kahan 1965).
+
+    What a calm cell gains in a step can be less than its last digit.
 
     A lane whose step was refused has a ``dt`` of 0; a rate that is no number comes to nothing there.
     """
     lanes = span(dt)
+    dz, z, lost = in_rows((dz, z, lost))
     for c in range(dz.shape[0]):
         for m in range(lanes):
             more = min(HUGE, max(-HUGE, dz[c, m])) * dt[m] - lost[c, m]
@@ -132,8 +124,8 @@ def attempt(grid, P, S, pit, y, work, fields, s, fault):
     """Try one step of every lane from ``y``; the new state is in ``work.mid``, how far it is off in ``fault``."""
     lanes = span(P[0])
     mid, k, d, _ = work
-    begin(y.h, mid.h, k.h)
-    begin(y.x, mid.x, k.x)
+    begin(y.h, pit.dt, mid.h, k.h)
+    begin(y.x, pit.dt, mid.x, k.x)
     counted(0.0, y.z, y.z, pit.dt, mid.z)
     for m in range(lanes):
         pit.ahead[m] = STEADY * pit.dt[m]
@@ -155,10 +147,7 @@ def attempt(grid, P, S, pit, y, work, fields, s, fault):
 @njit(**INNER)
 def settle(grid, P, S, pit, y, work, fields, total):
     """Take the tried step of the lanes whose ``pit.dt`` was left standing; the others stay where they are."""
-    lanes = span(pit.dt)
-    for m in range(lanes):
-        pit.ahead[m] = 1.0 if pit.dt[m] > 0.0 else 0.0
-    taken(work.mid.h, pit.ahead, y.h)
-    taken(work.mid.x, pit.ahead, y.x)
-    booked(work.d.z, pit.dt, y.z, work.lost)
+    booked(work.k.h, pit.dt, y.h, work.lost.h)
+    booked(work.k.x, pit.dt, y.x, work.lost.x)
+    booked(work.d.z, pit.dt, y.z, work.lost.z)
     react(grid.ocell, P, S, fields.T, fields.dry, pit.dt, total)

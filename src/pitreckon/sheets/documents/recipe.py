@@ -12,6 +12,7 @@ from pitreckon.flavour.label import Label
 from pitreckon.flavour.mix import Mix
 from pitreckon.flavour.weigh.batch import Batch
 from pitreckon.flavour.wording import grams
+from pitreckon.lessons.answers.kept import KeptCard, kept_card
 from pitreckon.lessons.card.card import Card
 from pitreckon.lessons.card.finished import FinishedItem
 from pitreckon.lessons.card.script import Line
@@ -45,6 +46,11 @@ class Recipe:
     label: Label | None
     history: History | None = None
     said: tuple[str, ...] = ()
+
+    @property
+    def kept(self) -> KeptCard:
+        """The card as answers are taken in with it, with its code."""
+        return kept_card(self.card, self.title)
 
 
 def recipe_of(

@@ -15,6 +15,7 @@ from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.documents.recipe import Recipe, begin_s, ingredient_lines, stages_of, step_of
 from pitreckon.sheets.model import Align, Block, Caution, Heading, KeyFigure, KeyFigures, Sheet, Stages, Table, Text
 from pitreckon.sheets.reader import Reader
+from pitreckon.text.said import said
 from pitreckon.units import (
     format_about,
     round_half_up,
@@ -34,7 +35,7 @@ def recipe_sheet(recipe: Recipe, *, reader: Reader | None = None, made_utc: date
     card = recipe.card
     cook = card.finished.cook
     reader = reader or Reader(cook.zone)
-    blocks: list[Block] = [_figures(recipe, reader), Heading("What you need")]
+    blocks: list[Block] = [_figures(recipe, reader), Text(_code_words(recipe), "fine"), Heading("What you need")]
     need = tuple(ingredient_lines(recipe, reader))
     blocks.append(Table(("weight", "spoons", "of what", "for"), need, ("right", "left", "left", "left")))
     blocks += [Text(note, "fine") for note in _mix_notes(recipe)]
@@ -64,6 +65,12 @@ def _subtitle(recipe: Recipe, reader: Reader) -> str:
     meal, done = recipe.meal, recipe.card.finished
     what = f"{meal.pieces} × {catalog.cut(meal.cut).name}, {reader.mass(meal.raw_kg)}"
     return f"Recipe card for {what}. Written from '{done.cook.name}', {reader.day(done.off_utc)}"
+
+
+def _code_words(recipe: Recipe) -> str:
+    return said(
+        "Card {code}. The code stands for what it says: give it when you say how it came out.", code=recipe.kept.code
+    )
 
 
 def _figures(recipe: Recipe, reader: Reader) -> KeyFigures:

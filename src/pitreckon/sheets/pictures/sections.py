@@ -58,7 +58,7 @@ def sections(story: Story, names: list[str], words: CurveWords, said: str) -> st
 
 
 def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str, name: Callable[[float], str]) -> None:
-    x, y, field = drawn(story.section, _filled(story.section, values), story.size)
+    x, y, field = drawn(story.section, filled(story.section, values), story.size)
     axes.set_aspect("equal", adjustable="box", anchor="W")
     step = float(levels[1] - levels[0])
     shades = np.clip(field, levels[0], levels[-1])
@@ -87,7 +87,7 @@ def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str,
         at_x, at_y = _core_m(story.section, story.size)
         middle = name(float(values[story.section.core]))
         _seen(axes.text(at_x, at_y, middle, fontsize=FONT - 2.0, ha="center", va="center"))
-    _outline(axes, story.section, story.size)
+    outline(axes, story.section, story.size)
 
 
 def _core_m(section: Section, size: float) -> tuple[float, float]:
@@ -99,7 +99,7 @@ def _core_m(section: Section, size: float) -> tuple[float, float]:
     return place[::-1] if section.shape == "bird" else place
 
 
-def _filled(section: Section, values: Floats) -> Floats:
+def filled(section: Section, values: Floats) -> Floats:
     """With what lies beside it where a cell is all bone, so that lines go on to the bone's edge."""
     known = np.isfinite(values)
     if known.all():
@@ -147,8 +147,8 @@ def drawn(section: Section, values: Floats, size: float) -> tuple[Floats, Floats
     return x, y, field
 
 
-def _outline(axes: Axes, section: Section, size: float) -> None:
-    """The edge of the piece, and the bone in it."""
+def outline(axes: Axes, section: Section, size: float, over: float | None = None) -> None:
+    """The edge of the piece, and the bone in it. over: Matplotlib's order of drawing, of the bone; None: the usual"""
     x, y, _ = drawn(section, np.zeros(section.cells), size)
     if section.shape == "ball":
         axes.plot(x[-1], y[-1], color=INK, linewidth=1.0)
@@ -161,8 +161,8 @@ def _outline(axes: Axes, section: Section, size: float) -> None:
             axes.plot([side, side], [y[0], y[-1]], color=INK, linewidth=1.2)
     if section.bone.max() > 0.0:
         bone = drawn(section, section.bone, size)
-        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER])
-        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4)
+        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER], zorder=over)
+        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4, zorder=over)
 
 
 def _ruler(made: Any, axes: Axes, story: Story, words: CurveWords, height: float) -> None:

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from pitreckon import catalog
 from pitreckon.flavour.label import STANDING, Label
+from pitreckon.lessons.answers.kept import document_of
 from pitreckon.lessons.card.words import short_words
 from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.recipe import Recipe, begin_s, ingredient_lines, stages_of, step_of
@@ -168,6 +169,7 @@ def recipe_document(recipe: Recipe) -> dict[str, Any]:
         "heads": [short_words(card.script, n) for n, line in enumerate(card.script.lines) if line.on_pit],
         "begin_s": begin_s(card),
         "notes": list(card.finished.notes),
+        "card": document_of(recipe.kept),
         "jsonld": recipe_jsonld(recipe),
     }
 

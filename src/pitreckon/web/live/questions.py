@@ -21,6 +21,7 @@ from pitreckon.web.live.plans import cook_of
 
 if TYPE_CHECKING:
     from pitreckon.flavour.mix import Mix
+    from pitreckon.lessons.answers.kept import KeptCard
     from pitreckon.lessons.card.card import Card
     from pitreckon.lessons.diagnosis.report import Report
     from pitreckon.lessons.explain.story import Story
@@ -178,6 +179,17 @@ class Memory:
         if found is not None and found[0] == asked:
             return found[1]
         return None if again is None else self.reckon(asked, again)
+
+    def card(self, asked: Asked, item: str) -> Card:
+        """The card of an item of a finished cook. Raises InputError: it is not off the pit"""
+        from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
+        from pitreckon.lessons.card.finished import finished_item  # noqa: PLC0415
+
+        card = self.cards.get((asked, item))
+        if card is None:
+            card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed, tell=self.tell)
+            self.cards = {**dict(list(self.cards.items())[-MOST_CARDS:]), (asked, item): card}
+        return card
 
 
 Question = Callable[Concatenate[Memory, P], T]
@@ -447,19 +459,50 @@ def recipe_card(
     mixes: that were on it; pieces, serves: for the reader, None: as it was; rules: of allergens; reader: how it is read
     earlier: cooks of the house with their items of the same cut; said: how it was, by those who ate
     """
-    from pitreckon.lessons.card.card import card_of  # noqa: PLC0415  numba and the kernel
     from pitreckon.lessons.card.finished import finished_item  # noqa: PLC0415
     from pitreckon.sheets.documents.recipe import recipe_of  # noqa: PLC0415
     from pitreckon.sheets.documents.recipecard import recipe_sheet  # noqa: PLC0415
     from pitreckon.sheets.writers.jsonld import recipe_document, recipe_jsonld  # noqa: PLC0415
 
-    card = memory.cards.get((asked, item))
-    if card is None:
-        card = card_of(finished_item(asked.plan(), asked.whole_ledger(), item), seed=asked.seed, tell=memory.tell)
-        memory.cards = {**dict(list(memory.cards.items())[-MOST_CARDS:]), (asked, item): card}
+    card = memory.card(asked, item)
     before = [finished_item(each.plan(), each.whole_ledger(), label) for each, label in earlier]
     recipe = recipe_of(card, mixes, pieces=pieces, serves=serves, rules=rules, earlier=before, said=said)
     return CardPaper(recipe_sheet(recipe, reader=reader), recipe_jsonld(recipe, reader), recipe_document(recipe))
+
+
+@dataclass(frozen=True, slots=True)
+class AnswersPaper:
+    """The answer to ``answers_taken``: the report, its numbers, and the changed card."""
+
+    sheet: Sheet
+    document: dict[str, Any]
+    changed: KeptCard
+
+
+@question
+def card_kept(memory: Memory, asked: Asked, item: str) -> KeptCard:
+    """The card of an item as its answers are taken in with it. Raises InputError: it is not off the pit"""
+    from pitreckon.lessons.answers.kept import kept_card  # noqa: PLC0415
+
+    return kept_card(memory.card(asked, item))
+
+
+@question
+def answers_taken(
+    memory: Memory, asked: Asked, item: str, files: tuple[tuple[str, bytes], ...], reader: Reader
+) -> AnswersPaper:
+    """What the answers to a card come to.
+
+    Raises InputError: the item is not off the pit, or too few answers can be counted
+    """
+    from pitreckon.lessons.answers.folder import take_in  # noqa: PLC0415
+    from pitreckon.lessons.answers.kept import kept_card  # noqa: PLC0415
+    from pitreckon.lessons.answers.outcome import outcome_of  # noqa: PLC0415
+    from pitreckon.sheets.documents.answersheet import answer_sheet, answers_document  # noqa: PLC0415
+
+    kept = kept_card(memory.card(asked, item))
+    outcome = outcome_of(kept, take_in(files, kept), asked.seed, tell=memory.tell)
+    return AnswersPaper(answer_sheet(outcome, reader=reader), answers_document(outcome), outcome.again.card)
 
 
 @question

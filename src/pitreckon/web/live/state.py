@@ -15,6 +15,7 @@ from pitreckon.ledger.store import CookRow, Following, Store
 from pitreckon.web.access.accounts import Accounts
 from pitreckon.web.access.secrets import Passwords, Seal
 from pitreckon.web.access.throttle import Tries
+from pitreckon.web.live.answers import Sent
 from pitreckon.web.live.channels import Judges
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.live import Live
@@ -57,6 +58,7 @@ class AppState:
     following: Following = field(init=False)
     whose: Whose = field(init=False)
     photos: Photos = field(init=False)
+    sent: Sent = field(default_factory=Sent)
 
     def __post_init__(self) -> None:
         self.following = Following(self.store)

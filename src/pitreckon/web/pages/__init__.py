@@ -4,6 +4,7 @@ from typing import Final
 
 from pitreckon.web.pages import (
     alerts,
+    answers,
     aside,
     batches,
     begin,
@@ -27,7 +28,7 @@ from pitreckon.web.pages import (
 )
 
 PAGES: Final = (
-    *(alerts, aside, batches, begin, card, cook, day, diagnosis, family),
+    *(alerts, answers, aside, batches, begin, card, cook, day, diagnosis, family),
     *(house, how, lasttime, mixes, people, photos, record, sessions, setup, sheets, story, suppers),
 )
 ROUTERS: Final = tuple(each.router for each in PAGES)

@@ -132,6 +132,7 @@ async def card_page(cook_id: CookId, visit: ViewerVisit, wanted: Asked) -> Respo
             items=items,
             mixes=mixes,
             wanted=wanted,
+            answers=urlencode({"item": wanted.item}),
             more=[(f"{here}.{kind}?{wanted.query}", words) for kind, words in kinds],
             paper=None if made is None else Markup(fragment_of(visit.paper(made.sheet, known_names(row, mixes)))),
             again=bool(items) and made is None,

@@ -1,0 +1,190 @@
+"""What answers come to: how many got the plate, how many would, which line costs most of them, and whom."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from scipy.special import expit, logit
+from scipy.stats import beta
+
+from pitreckon.arrays import Floats
+from pitreckon.lessons.answers.answer import Answer
+from pitreckon.lessons.answers.levels import LEFT_OVER, Known, Pool, Told, learn_levels
+from pitreckon.lessons.answers.members import as_dealt, by_answer, each_of, groups_of, pool_of, run_of, told_by
+from pitreckon.lessons.card.cooked import Piece
+from pitreckon.lessons.card.readers import Readers
+from pitreckon.lessons.card.script import Script
+from pitreckon.lessons.marks import Marks
+
+DRAWS: Final = 200
+AS_DEALT: Final = 1500
+WORTH_ANSWERS: Final = 15.0
+"""The readers of ``data/readers.toml`` count for so many answers in who reads the card."""
+NINE_IN_TEN: Final = (0.05, 0.95)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A number and between what it lies, nine times in ten."""
+
+    middle: float
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, draws: Floats) -> Range:
+        """Of draws."""
+        low, high = (float(each) for each in np.quantile(draws, NINE_IN_TEN))
+        return cls(float(np.mean(draws)), low, high)
+
+    @classmethod
+    def counted(cls, got: int, of: int) -> Range:
+        """Of a count: Jeffreys' interval (from memory)."""
+        low, high = (float(beta.ppf(each, got + 0.5, of - got + 0.5)) for each in NINE_IN_TEN)
+        return cls(got / max(of, 1), low, high)
+
+
+@dataclass(frozen=True)
+class Cooks:
+    """Members of answers, and readers as dealt, who cooked by the card; all that reckoning with answers needs.
+
+    readers: of the answers, in their order; each: members an answer; told: how well they fit
+    mended: chance that each plate is called right if a line is ended when it really is there, by line from 0
+    """
+
+    readers: Readers
+    each: int
+    pool: Pool
+    told: Told
+    mended: dict[int, Floats]
+
+    def some(self, which: Sequence[int]) -> Cooks:
+        """Of some answers alone."""
+        at = list(which)
+        pool = Pool(
+            self.pool.normal[at], self.pool.tip[at], self.pool.clocked[at], self.pool.late[at], self.pool.clock_share
+        )
+        told = Told(self.told.fit[at], self.told.right[at], self.told.said_right[at])
+        mended = {n: each[at] for n, each in self.mended.items()}
+        return Cooks(self.readers, self.each, pool, told, mended)
+
+
+@dataclass(frozen=True)
+class Usual:
+    """The readers as dealt, who cooked by the card. called: chance that a plate is called right"""
+
+    readers: Readers
+    pool: Pool
+    called: Floats
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the answers come to.
+
+    got: share of the answers that got the plate, as they say; share: of all its readers those who
+        would say so, after the answers
+    costs: what share more of those who answered would have got it if a line was ended when it really was there
+    weights: what every member of every answer counts for among such readers, (answers, members), sum 1
+    answer_share, answer_costs: the share of each answer's like, and what each line cost it, (draws, answers)
+    """
+
+    known: Known
+    got: Range
+    share: Range
+    costs: dict[int, Range]
+    weights: Floats
+    answer_share: Floats
+    answer_costs: dict[int, Floats]
+
+    @property
+    def weak(self) -> int | None:
+        """The line that costs most; None: there is none."""
+        return max(self.costs, key=lambda n: self.costs[n].middle) if self.costs else None
+
+
+def usual_of(piece: Piece, script: Script, marks: Marks, seed: int, threads: int | None = None) -> Usual:
+    """Readers as dealt cook by the card."""
+    readers = as_dealt(AS_DEALT, seed)
+    run = run_of(piece, script, marks, readers, threads=threads)
+    return Usual(readers, pool_of(readers), run.called)
+
+
+def cook_for(
+    answers: Sequence[Answer],
+    piece: Piece,
+    script: Script,
+    marks: Marks,
+    seed: int,
+    *,
+    each: int | None = None,
+    threads: int | None = None,
+    tell: Callable[[str], None] = lambda _: None,
+) -> Cooks:
+    """Every answer's members cook by the card, and once more for each line as if that were ended rightly."""
+    each = each or each_of(len(answers))
+    readers = groups_of(answers, script, each, seed)
+    tell(f"{readers.size} readers like those who answered cook by the card")
+    on_pit = [n for n, line in enumerate(script.lines) if line.on_pit]
+    run = run_of(piece, script, marks, readers, threads=threads)
+    mended = {}
+    for n in looked(script):
+        tell(f"and again, with line {n + 1} as it should be")
+        again = run_of(piece, script, marks, readers, ideal_lines=(n,), threads=threads)
+        mended[n] = again.called.reshape(-1, each)
+    told = told_by(answers, run, on_pit)
+    return Cooks(readers, each, by_answer(pool_of(readers), each), told, mended)
+
+
+def looked(script: Script) -> list[int]:
+    """Lines that can be ended by a look, from 0."""
+    return [n for n, line in enumerate(script.lines) if line.on_pit and line.look is not None]
+
+
+def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
+    """The levels after the answers, and what follows from them."""
+    known = learn_levels(cooks.pool, cooks.told)
+    n = cooks.told.right.shape[0]
+    shares, of_answers = np.empty(DRAWS), np.empty((DRAWS, n))
+    costs = {line: np.empty((DRAWS, n)) for line in cooks.mended}
+    for d, levels in enumerate(known.draws(DRAWS, seed)):
+        weight = weights_of(cooks.pool, levels)
+        left = float(levels[LEFT_OVER])
+        of_answers[d] = np.sum(weight * _moved(cooks.told.right, left), axis=1)
+        as_dealt_share = float(np.sum(weights_of(usual.pool, levels) * _moved(usual.called, left)))
+        shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
+        for line, cost in _costs(cooks, levels).items():
+            costs[line][d] = cost
+    got = int(np.sum(cooks.told.said_right > 0.5))
+    return Learned(
+        known=known,
+        got=Range.counted(got, n),
+        share=Range.of(np.clip(shares, 0.0, 1.0)),
+        costs={line: Range.of(each.mean(axis=1)) for line, each in costs.items()},
+        weights=weights_of(cooks.pool, known.mean) / n,
+        answer_share=of_answers,
+        answer_costs=costs,
+    )
+
+
+def weights_of(pool: Pool, levels: Floats) -> Floats:
+    """What members count for under levels, the last axis of sum 1."""
+    logs = pool.weight(levels)
+    weight = np.exp(logs - logs.max(axis=-1, keepdims=True))
+    return np.asarray(weight / weight.sum(axis=-1, keepdims=True))
+
+
+def _moved(called: Floats, left_over: float) -> Floats:
+    """Chances of being called right, moved by what no level explains."""
+    return np.asarray(expit(logit(np.clip(called, 1e-6, 1.0 - 1e-6)) + left_over))
+
+
+def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:
+    """What each line cost those who answered, (answers,): members count by how well they fit what was written."""
+    weight = cooks.pool.weight(levels) + cooks.told.log(float(levels[LEFT_OVER]))[0]
+    part = np.exp(weight - weight.max(axis=1, keepdims=True))
+    part /= part.sum(axis=1, keepdims=True)
+    return {line: np.sum(part * (each - cooks.told.right), axis=1) for line, each in cooks.mended.items()}

@@ -1,0 +1,195 @@
+"""What a card's readers have in common, as levels: how their eyes, hands, clocks and pits are off as a whole.
+
+Each level is a departure of all readers of one card from the readers of ``data/readers.toml``: of the middle of
+something that is normal from reader to reader, of its spread, of the share that goes by the clock, of how late they
+come. It has a spread of its own before anybody has answered (common practice, no source). A member is one simulated
+reader, drawn a little wider than readers are; under other levels it counts for more or for less, and is not run anew.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+from scipy.optimize import minimize
+from scipy.special import expit, logit, logsumexp
+
+from pitreckon.arrays import Floats
+
+MIDDLES: Final[dict[str, float]] = {
+    "eye": 0.5,
+    "finger": 0.5,
+    "gap": 1.0,
+    "held": 0.5,
+    "offset": 0.3,
+    "convection": 0.3,
+    "scale": 0.3,
+    "gelatin": 0.3,
+    "colour": 0.3,
+    "skin": 0.3,
+    "leak": 0.3,
+    "glaze": 0.3,
+}
+"""What is normal from reader to reader, and the spread of its middle, over its own spread."""
+SPREADS: Final[dict[str, float]] = {"eye": 0.35, "finger": 0.35, "tip": 0.4}
+"""Whose spread is not known: spread of its logarithm."""
+WIDER: Final = 1.4
+"""So many times as wide are these drawn."""
+CLOCK_SD: Final = 0.8
+"""Spread of the log odds of going by the clock."""
+CLOCK_DRAWN: Final = 0.3
+"""Share of the members that goes by the clock."""
+LATE_DRAWN: Final = 2.0
+"""Members come late by up to so many times ``late_s``."""
+LATE_SD: Final = 0.8
+LATE_RATE: Final = 1.6
+"""Of the exponential by which they come late, over ``late_s``: half of it in the middle, as readers do."""
+LEFT_OVER_SD: Final = 0.35
+"""Spread of the log odds of a right plate that no level explains."""
+CLOCK, LATE, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(3))
+COUNT: Final = LEFT_OVER + 1
+SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, LEFT_OVER_SD])
+SPREAD_OF: Final = tuple(list(MIDDLES).index(name) if name in MIDDLES else -1 for name in SPREADS)
+
+
+@dataclass(frozen=True)
+class Pool:
+    """Members, shape (..., members); ``normal`` (..., members, middles) and ``tip`` in units of a reader's spread.
+
+    clocked: goes by the clock; late: over ``late_s``; clock_share: of readers, before anybody has answered
+    """
+
+    normal: Floats
+    tip: Floats
+    clocked: Floats
+    late: Floats
+    clock_share: float
+
+    def weight(self, levels: Floats) -> Floats:
+        """Logarithm of what each member counts for under levels (``COUNT``,)."""
+        sd, tip_sd = _spreads(levels)
+        off = (self.normal - levels[: len(MIDDLES)]) / sd
+        value = self._drawn - 0.5 * np.sum(off * off, axis=-1) - np.sum(np.log(sd))
+        value = value - 0.5 * (self.tip / tip_sd) ** 2 - np.log(tip_sd)
+        share = self._share(levels)
+        value += np.where(self.clocked > 0.5, np.log(share / CLOCK_DRAWN), np.log((1.0 - share) / (1.0 - CLOCK_DRAWN)))
+        rate = LATE_RATE * float(np.exp(levels[LATE]))
+        return np.asarray(value + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN)) - rate * self.late)
+
+    def slope(self, levels: Floats) -> Floats:
+        """The slope of ``weight`` by the levels, (..., COUNT); by what is left over: none."""
+        count = len(MIDDLES)
+        sd, tip_sd = _spreads(levels)
+        found = np.zeros((*self.tip.shape, COUNT))
+        off = (self.normal - levels[:count]) / sd
+        found[..., :count] = off / sd
+        for j, k in enumerate(SPREAD_OF):
+            found[..., count + j] = (off[..., k] if k >= 0 else self.tip / tip_sd) ** 2 - 1.0
+        found[..., CLOCK] = self.clocked - self._share(levels)
+        rate = LATE_RATE * float(np.exp(levels[LATE]))
+        gone = np.exp(-rate * LATE_DRAWN)
+        found[..., LATE] = rate * (1.0 / rate - LATE_DRAWN * gone / (1.0 - gone) - self.late)
+        return found
+
+    @cached_property
+    def _drawn(self) -> Floats:
+        """What comes of how they were drawn."""
+        wide = _DRAWN
+        value = 0.5 * np.sum((self.normal / wide) ** 2, axis=-1) + np.sum(np.log(wide))
+        return np.asarray(value + 0.5 * (self.tip / WIDER) ** 2 + np.log(WIDER))
+
+    def _share(self, levels: Floats) -> float:
+        return float(expit(logit(self.clock_share) + levels[CLOCK]))
+
+
+_DRAWN: Final = np.array([WIDER if name in SPREADS else 1.0 for name in MIDDLES])
+
+
+def _spreads(levels: Floats) -> tuple[Floats, float]:
+    """Of what is normal from reader to reader, and of the tip, over a usual reader's."""
+    sd, tip_sd = np.ones(len(MIDDLES)), 1.0
+    for value, k in zip(np.exp(levels[len(MIDDLES) : len(MIDDLES) + len(SPREADS)]), SPREAD_OF, strict=True):
+        if k >= 0:
+            sd[k] = value
+        else:
+            tip_sd = float(value)
+    return sd, tip_sd
+
+
+@dataclass(frozen=True)
+class Told:
+    """What answers tell of their members, (answers, members).
+
+    fit: logarithm of how likely the times are that a reader wrote, and of the faults among all that could be wrong
+    right: chance that the plate is called right; said_right: it was, (answers,)
+    """
+
+    fit: Floats
+    right: Floats
+    said_right: Floats
+
+    def log(self, left_over: float) -> tuple[Floats, Floats]:
+        """Logarithm of the likelihood, and its slope by what is left over."""
+        odds = logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)) + left_over
+        chance = expit(odds)
+        said = self.said_right[:, None] > 0.5
+        value = np.where(said, -np.logaddexp(0.0, -odds), -np.logaddexp(0.0, odds))
+        return self.fit + value, np.where(said, 1.0 - chance, -chance)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known of the levels: their middle (COUNT,) and covariance, as a normal."""
+
+    mean: Floats
+    covariance: Floats
+
+    def draws(self, n: int, seed: int) -> Floats:
+        """Draws of them, (n, COUNT)."""
+        rng = np.random.default_rng([seed, 7_331])
+        root = np.linalg.cholesky(self.covariance + 1e-12 * np.eye(COUNT))
+        return np.asarray(self.mean + rng.standard_normal((n, COUNT)) @ root.T)
+
+
+def nothing_known() -> Known:
+    """Of readers of whom nobody has answered."""
+    return Known(np.zeros(COUNT), np.diag(SD**2))
+
+
+def learn_levels(pool: Pool, told: Told) -> Known:
+    """The levels after the answers: the likeliest, and the curvature there (Laplace's method).
+
+    pool: (answers, members) of each answer's own pit, altitude, setting and thickness
+    """
+    many = pool.tip.shape[1]
+
+    def cost(levels: Floats) -> tuple[float, Floats]:
+        weight, slope = pool.weight(levels), pool.slope(levels)
+        said, by_rest = told.log(float(levels[LEFT_OVER]))
+        slope[..., LEFT_OVER] = by_rest
+        each = weight + said
+        total = logsumexp(each, axis=1, keepdims=True)
+        part = np.exp(each - total)
+        gradient = np.einsum("nm,nmd->d", part, slope)
+        value = float(np.sum(total)) - total.size * float(np.log(many))
+        return 0.5 * float(np.sum((levels / SD) ** 2)) - value, levels / SD**2 - gradient
+
+    bounds = [(-2.5 * sd, 2.5 * sd) for sd in SD]
+    mode = np.asarray(minimize(cost, np.zeros(COUNT), jac=True, method="L-BFGS-B", bounds=bounds).x)
+    return Known(mode, _covariance(lambda at: cost(at)[1], mode))
+
+
+def _covariance(gradient: object, mode: Floats) -> Floats:
+    """Inverse of the curvature; never wider in any direction than before the answers."""
+    assert callable(gradient)
+    rows = []
+    for k in range(COUNT):
+        step = np.zeros(COUNT)
+        step[k] = 0.05 * SD[k]
+        rows.append((gradient(mode + step) - gradient(mode - step)) / (2.0 * step[k]))
+    scaled = np.array(rows) * SD[:, None] * SD[None, :]
+    values, vectors = np.linalg.eigh(0.5 * (scaled + scaled.T))
+    inverse = (vectors / np.maximum(values, 1.0)) @ vectors.T
+    return np.asarray(inverse * SD[:, None] * SD[None, :])

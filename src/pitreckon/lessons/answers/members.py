@@ -1,0 +1,207 @@
+"""Simulated readers of each answer: the same kind of pit, altitude, setting and thickness; how well they fit it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from scipy.special import ndtr
+
+from pitreckon.arrays import Floats
+from pitreckon.lessons.answers.answer import Answer
+from pitreckon.lessons.answers.levels import CLOCK_DRAWN, LATE_DRAWN, MIDDLES, WIDER, Pool, Told
+from pitreckon.lessons.card.cooked import NOT_KEPT, Cooked, Piece, cook_all
+from pitreckon.lessons.card.readers import Audience, Group, Readers, audience, deal, group_of
+from pitreckon.lessons.card.script import Script
+from pitreckon.lessons.diagnosis.run import BITTER
+from pitreckon.lessons.marks import RAW, Marks
+from pitreckon.reckon.levels import ROW
+
+THICKNESS: Final = {"thinner": 0.87, "usual": 1.0, "thicker": 1.15}
+"""What is meant by a piece thinner or thicker than the card's (common practice, no source)."""
+FELT: Final = {"too dark": 0.05, "too pale": 0.07, "tough": 0.06, "mushy": 0.04, "dry": 0.02, RAW: 2.0, "bitter": 0.4}
+"""How far off readers are in calling a plate so: standard errors in the mark's unit (common practice, no source)."""
+RUBBERY_K: Final = 2.5
+LEAST, MOST = 0.004, 0.98
+TIME_S, TIME_SHARE = 240.0, 0.05
+"""What a time that a reader wrote is off, and a share of it for what no member has (common practice, no source)."""
+STRAY, STRAY_TIMES = 0.1, 5.0
+FEWEST, MOST_EACH, ALL = 32, 160, 8000
+"""Members an answer, and of all answers together, about."""
+
+
+def drawn_wider() -> Audience:
+    """The usual readers, drawn as wide as levels may need them."""
+    who = audience()
+    return replace(
+        who,
+        clock_share=CLOCK_DRAWN,
+        late_s=LATE_DRAWN * who.late_s,
+        colour_sd=WIDER * who.colour_sd,
+        feel_sd=WIDER * who.feel_sd,
+        tip_k=WIDER * who.tip_k,
+    )
+
+
+def groups_of(answers: Sequence[Answer], script: Script, each: int, seed: int) -> Readers:
+    """``each`` readers for every answer, in its order."""
+    who = drawn_wider()
+    groups = [
+        group_of(
+            who,
+            answer.pit,
+            answer.altitude_m,
+            each,
+            seed + 1009 * (n + 1),
+            set_k=answer.set_c - script.set_c,
+            thicker=THICKNESS[answer.thickness],
+        )
+        for n, answer in enumerate(answers)
+    ]
+    return Readers(who, tuple(groups))
+
+
+def each_of(answers: int) -> int:
+    """How many members an answer has."""
+    return int(np.clip(ALL // max(answers, 1), FEWEST, MOST_EACH))
+
+
+def pool_of(readers: Readers) -> Pool:
+    """Their departures from the usual, in a usual reader's spreads; (readers,)."""
+    who, usual = readers.who, audience()
+
+    def all_of(name: str) -> Floats:
+        return np.concatenate([np.asarray(getattr(group.habits, name), dtype=np.float64) for group in readers.groups])
+
+    z = np.concatenate([group.z for group in readers.groups], axis=1)
+    normal = {
+        "eye": np.log(all_of("colour")) / usual.colour_sd,
+        "finger": (all_of("feel") - 1.0) / usual.feel_sd,
+        "gap": np.log(all_of("gap")) / usual.look_gap_sd,
+        "held": all_of("held"),
+    }
+    columns = [normal[name] if name in normal else z[ROW[name]] for name in MIDDLES]
+    return Pool(
+        normal=np.stack(columns, axis=-1),
+        tip=all_of("tip") * who.tip_k / usual.tip_k,
+        clocked=all_of("clocked"),
+        late=all_of("late") * who.late_s / usual.late_s,
+        clock_share=usual.clock_share,
+    )
+
+
+def by_answer(pool: Pool, each: int) -> Pool:
+    """The same as (answers, members)."""
+    return Pool(
+        pool.normal.reshape(-1, each, pool.normal.shape[-1]),
+        pool.tip.reshape(-1, each),
+        pool.clocked.reshape(-1, each),
+        pool.late.reshape(-1, each),
+        pool.clock_share,
+    )
+
+
+def felt(cooked: Cooked, marks: Marks) -> dict[str, Floats]:
+    """Chance that a plate is called each of what can be wrong with it, (readers,) each."""
+
+    def past(value: Floats, mark: float, sd: float) -> Floats:
+        return np.asarray(ndtr((np.nan_to_num(value, nan=0.0) - mark) / sd))
+
+    never = ~np.isfinite(cooked.total_s)
+    tough = past(-cooked.tender, -marks.tough, FELT["tough"])
+    if marks.by_core:
+        tough = past(-cooked.peak_c, -marks.rubbery_c, RUBBERY_K)
+    mushy = np.zeros_like(tough) if marks.by_core else past(cooked.tender, marks.mushy, FELT["mushy"])
+    dose = np.log(np.maximum(np.nan_to_num(cooked.dose, nan=0.0), 1e-6))
+    scorched = past(dose, float(np.log(BITTER)), FELT["bitter"])
+    charred = past(cooked.level, marks.charred, FELT["too dark"])
+    found = {
+        "too dark": past(cooked.level, marks.dark, FELT["too dark"]),
+        "too pale": past(-cooked.level, -marks.pale, FELT["too pale"]),
+        "tough": tough,
+        "mushy": mushy,
+        "dry": past(cooked.loss, marks.dry, FELT["dry"]),
+        RAW: past(-cooked.peak_c, -marks.least_c, FELT[RAW]),
+        "bitter": 1.0 - (1.0 - scorched) * (1.0 - charred),
+    }
+    chances = {word: np.where(never, LEAST, LEAST + (MOST - LEAST) * each) for word, each in found.items()}
+    return chances | {NOT_KEPT: np.where(never, MOST, LEAST)}
+
+
+@dataclass(frozen=True)
+class Run:
+    """Members as they cooked by the card. chances: that a plate is called this or that; called: that it is right."""
+
+    cooked: Cooked
+    chances: dict[str, Floats]
+    called: Floats
+
+
+def run_of(
+    piece: Piece,
+    script: Script,
+    marks: Marks,
+    readers: Readers,
+    *,
+    ideal_lines: Sequence[int] = (),
+    threads: int | None = None,
+) -> Run:
+    """They cook. ideal_lines: that are ended when they really are there, from 0"""
+    cooked = cook_all(piece, script, readers, ideal_lines=ideal_lines, threads=threads)
+    chances = felt(cooked, marks)
+    called = np.prod([1.0 - each for each in chances.values()], axis=0)
+    return Run(cooked, chances, np.asarray(called))
+
+
+def told_by(answers: Sequence[Answer], run: Run, on_pit: Sequence[int]) -> Told:
+    """How well every answer's members fit it. on_pit: lines on the pit, from 0"""
+    n = len(answers)
+    ends = np.cumsum(run.cooked.line_s, axis=0)[list(on_pit)].reshape(len(on_pit), n, -1)
+    chances = {word: each.reshape(n, -1) for word, each in run.chances.items()}
+    called = run.called.reshape(n, -1)
+    fit = np.zeros_like(called)
+    for i, answer in enumerate(answers):
+        fit[i] = _times(answer.ended_s, ends[:, i])
+        if answer.came_out:
+            fit[i] -= np.log1p(-np.clip(called[i], 0.0, 1.0 - 1e-6))
+            for word, each in chances.items():
+                fit[i] += np.log(each[i]) if word in answer.came_out else np.log1p(-each[i])
+    return Told(fit, called, np.array([0.0 if answer.came_out else 1.0 for answer in answers]))
+
+
+def _times(said: Sequence[float | None], ends: Floats) -> Floats:
+    """Logarithm of how likely the times are that a reader wrote, (members,). ends: (lines, members) [s]"""
+    found = np.zeros(ends.shape[1])
+    before_said, before = 0.0, np.zeros(ends.shape[1])
+    for n, at in enumerate(said[: len(ends)]):
+        if at is None:
+            continue
+        took, takes = at - before_said, ends[n] - before
+        sd = np.hypot(TIME_S, TIME_SHARE * took)
+        off = (took - np.nan_to_num(takes, nan=1e6)) / sd
+        near = np.log((1.0 - STRAY) / sd) - 0.5 * off**2
+        far = np.log(STRAY / (STRAY_TIMES * sd)) - 0.5 * np.minimum((off / STRAY_TIMES) ** 2, 20.0)
+        found += np.logaddexp(near, far)
+        before_said, before = at, ends[n]
+    return found
+
+
+def as_dealt(n: int, seed: int) -> Readers:
+    """Readers of whom nobody has answered, drawn as wide as the levels may need them."""
+    return deal(n, seed, drawn_wider())
+
+
+def picked(readers: Readers, which: Sequence[int]) -> Readers:
+    """Some of them, by their numbers (one may come more than once), as one group for each that they come from."""
+    groups, begin = list[Group](), 0
+    chosen = np.asarray(which)
+    for group in readers.groups:
+        mine = chosen[(chosen >= begin) & (chosen < begin + group.size)] - begin
+        begin += group.size
+        if mine.size:
+            names = group.habits.__dataclass_fields__
+            habits = replace(group.habits, **{name: getattr(group.habits, name)[mine] for name in names})
+            groups.append(replace(group, z=group.z[:, mine], habits=habits))
+    return Readers(readers.who, tuple(groups))

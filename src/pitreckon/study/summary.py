@@ -1,0 +1,163 @@
+"""What a study says in short: for each value of what was varied, the spread of what was kept over all its pieces."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from pitreckon.arrays import Bools, Floats, Ints
+from pitreckon.extras import loading
+from pitreckon.reckon.quantiles import LEVEL_NAMES, Quantiles, quantiles_of
+from pitreckon.study.outcomes import OUTCOMES, Outcome
+from pitreckon.study.plan import Study
+from pitreckon.study.results import REACHED
+from pitreckon.study.settings import SETTINGS, Setting
+from pitreckon.units import Scale, format_duration, format_length, format_mass, format_percent, format_temperature
+
+FILE: Final = "summary.csv"
+PARTS: Final = 4
+"""Of what was drawn between two numbers: so many equal parts of its draws are told apart."""
+MOST_VALUES: Final = 24
+"""Of numbers in a list; more are told in parts as well."""
+ALL: Final = "all"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Pieces of settings that have something in common.
+
+    setting: what; None: they are all of the study; low, high: its value, or the ends of what was drawn [column's unit]
+    cases: how many settings; spreads: of each outcome that is kept; of a yes or a no ``reached`` is the share of yes
+    """
+
+    setting: Setting | None
+    low: Any
+    high: Any
+    cases: int
+    spreads: dict[str, Quantiles]
+
+    @property
+    def middle(self) -> Any:
+        """Its value, or the middle of what was drawn."""
+        return self.low if self.low == self.high else 0.5 * (self.low + self.high)
+
+
+def groups_of(study: Study, results: Path) -> list[Group]:
+    """All pieces, then those of each value of each setting that is varied, in the order of ``SETTINGS``."""
+    with loading("pyarrow", "a study"):
+        import pyarrow.parquet as pq  # noqa: PLC0415  an extra
+
+    columns = [OUTCOMES[name].column for name in study.keep]
+    table = pq.read_table(results, columns=["case", *columns])
+    values = {name: table[OUTCOMES[name].column].to_numpy().astype(np.float64) for name in study.keep}
+    case: Ints = table["case"].to_numpy()
+    every = np.ones(case.size, dtype=bool)
+    found = [Group(None, None, None, study.cases, _spreads(values, every))]
+    cases = [dict(study.case(n).values) for n in range(study.cases)]
+    for name in study.varied:
+        setting = SETTINGS[name]
+        cells = [setting.cell(given[name]) for given in cases]
+        for low, high, which in _parted(study, setting, cells):
+            found.append(Group(setting, low, high, int(which.sum()), _spreads(values, which[case])))
+    return found
+
+
+def _parted(study: Study, setting: Setting, cells: Sequence[Any]) -> Iterator[tuple[Any, Any, Bools]]:
+    """Its values and the settings of each; what was drawn between two numbers, and a long list, in equal parts."""
+    between = any(each.name == setting.name and not each.choices for each in study.drawn)
+    if not between and (not setting.number or len(set(cells)) <= MOST_VALUES):
+        for value in dict.fromkeys(cells):
+            yield value, value, np.array([cell == value for cell in cells])
+        return
+    numbers: Floats = np.array(cells, dtype=np.float64)
+    for part in np.array_split(np.unique(numbers), PARTS):
+        if part.size:
+            yield float(part[0]), float(part[-1]), (numbers >= part[0]) & (numbers <= part[-1])
+
+
+def _spreads(values: dict[str, Floats], which: Bools) -> dict[str, Quantiles]:
+    found = {}
+    for name, of in values.items():
+        chosen = of[which]
+        if OUTCOMES[name].kind == "yes":
+            share = float(np.mean(chosen))
+            found[name] = Quantiles(share, share, share, share)
+        else:
+            found[name] = quantiles_of(chosen, np.full(chosen.size, 1.0 / chosen.size))
+    return found
+
+
+def as_csv(study: Study, groups: Sequence[Group]) -> str:
+    """The groups as a table in the units of the results' columns; empty: not reached by so many."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    head = ["setting", "from", "to", "settings"]
+    for name in study.keep:
+        column = OUTCOMES[name].column
+        yes = OUTCOMES[name].kind == "yes"
+        head += [column] if yes else [f"{column}_{end}" for end in (*LEVEL_NAMES, REACHED)]
+    writer.writerow(head)
+    for group in groups:
+        row = [ALL, "", ""] if group.setting is None else [group.setting.column, _cell(group.low), _cell(group.high)]
+        row.append(str(group.cases))
+        for name in study.keep:
+            spread = group.spreads[name]
+            if OUTCOMES[name].kind != "yes":
+                row += [_cell(getattr(spread, level)) for level in LEVEL_NAMES]
+            row.append(_cell(min(spread.reached, 1.0)))
+        writer.writerow(row)
+    return out.getvalue()
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, str):
+        return value
+    return f"{value:.6g}" if np.isfinite(value) else ""
+
+
+def value_told(setting: Setting, value: Any, degrees: Scale) -> str:
+    """A value of a setting as a reader has it."""
+    if not setting.number:
+        return str(value)
+    if setting.column.endswith("_c"):
+        return format_temperature(value, degrees)
+    if setting.column.endswith("_kg"):
+        return format_mass(value, "lb" if degrees == "F" else "kg")
+    if setting.name == "altitude":
+        return format_length(value, "ft" if degrees == "F" else "m")
+    if setting.column.endswith("_m"):
+        return format_length(value, "in" if degrees == "F" else "mm")
+    if setting.name == "thinner":
+        return format_percent(1.0 - value)
+    return format_percent(value)
+
+
+def group_told(group: Group, degrees: Scale) -> str:
+    """What its pieces have in common."""
+    if group.setting is None:
+        return ALL
+    ends = [value_told(group.setting, value, degrees) for value in (group.low, group.high)]
+    return ends[0] if group.low == group.high else f"{ends[0]} to {ends[1]}"
+
+
+def outcome_told(outcome: Outcome, value: float, degrees: Scale) -> str:
+    """A value of an outcome as a reader has it."""
+    if not np.isfinite(value):
+        return "–"
+    match outcome.kind:
+        case "time":
+            return format_duration(60.0 * round(value / 60.0))
+        case "temperature":
+            return format_temperature(value, degrees)
+        case "weight":
+            return format_mass(value, "lb" if degrees == "F" else "kg")
+        case "share" | "yes":
+            return format_percent(value)
+        case _:
+            return f"{value:.2f}"

@@ -1,0 +1,249 @@
+"""Answers to a card: its code, the text of an answer, what is thrown out, and what the rest teaches."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import beta
+
+from pitreckon.errors import InputError
+from pitreckon.lessons.answers.answer import FAULTS, HEAD, Answer, answer_of, blocks_of, text_of
+from pitreckon.lessons.answers.code import SIGNS, card_part, check_sign, code_of, parse_code
+from pitreckon.lessons.answers.folder import MOST_ANSWERS, MOST_BYTES, take_in
+from pitreckon.lessons.answers.kept import KeptCard, card_from, coded, document_of
+from pitreckon.lessons.answers.learn import Range, cook_for, learn, usual_of
+from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, MIDDLES, SD, Pool, Told, learn_levels
+from pitreckon.lessons.answers.outcome import outcome_of
+from pitreckon.lessons.card.cooked import NOT_KEPT
+from pitreckon.lessons.marks import RAW
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "sunday-racks" / "answers"
+
+
+def card() -> KeptCard:
+    return card_from(json.loads((EXAMPLE / "card.json").read_text("utf-8")), "card.json")
+
+
+def answer(**changed: object) -> Answer:
+    base = Answer(card().code, "kettle", 132.0, 200.0, "usual", (8400.0, 13_000.0, 13_920.0), (), "a fine day")
+    return replace(base, **changed)  # type: ignore[arg-type]
+
+
+def test_one_wrong_character_and_two_that_changed_places_are_found() -> None:
+    code = code_of("K7QM", {"what": "it says"}).replace("-", "")
+    assert parse_code(f" {code[:4].lower()} – {code[4:].lower()}") == f"{code[:4]}-{code[4:]}"
+    wrong = [code[:n] + other + code[n + 1 :] for n in range(8) for other in SIGNS if other != code[n]]
+    for a, b in itertools.combinations(range(8), 2):
+        swapped = list(code)
+        swapped[a], swapped[b] = swapped[b], swapped[a]
+        wrong += ["".join(swapped)] if code[a] != code[b] else []
+    assert len(wrong) > 8 * 30
+    for each in wrong:
+        with pytest.raises(InputError, match="one of its characters is wrong"):
+            parse_code(each)
+    for each, words in (("K7QM-3FTO", "is never in one"), ("K7QM", "has 4 characters"), ("", "has 0 characters")):
+        with pytest.raises(InputError, match=words):
+            parse_code(each)
+
+
+@pytest.mark.parametrize("isbn", ["0306406152", "0131103628", "316148410X"])
+def test_the_check_is_that_of_isbn_10(isbn: str) -> None:
+    """ISO 2108's older form; the numbers from memory: a worked example and two books."""
+    assert check_sign([int(sign) for sign in isbn[:-1]], 11) == "0123456789X".index(isbn[-1])
+
+
+def test_a_code_stands_for_what_the_card_says() -> None:
+    before = card()
+    assert coded(before, card_part(before.code)).code == before.code
+    assert coded(replace(before, title="Ribs of a rainy day", promised=0.1), card_part(before.code)).code == before.code
+    hotter = replace(before, script=replace(before.script, set_c=before.script.set_c + 2.8))
+    other = coded(hotter, card_part(before.code))
+    assert other.code != before.code
+    assert card_part(other.code) == card_part(before.code)
+    document = json.loads(json.dumps(document_of(before)))
+    assert document_of(card_from(document, "x")) == document
+    for changed in ({"set_c": 120.0}, {"lines": document["lines"][:-1]}, {"code": "2222-2222"}):
+        with pytest.raises(InputError):
+            card_from({**document, **changed}, "x")
+    for bad in ({"form": "another"}, {"lines": []}, {"promised": 7}, {"extra": 1}, {"set_c": float("nan")}):
+        with pytest.raises(InputError, match="unchanged"):
+            card_from({**document, **bad}, "x")
+
+
+@pytest.mark.parametrize("scale", ["F", "C"])
+def test_an_answer_is_read_as_it_is_written(scale: str) -> None:
+    wrote = answer(came_out=("mushy", NOT_KEPT), ended_s=(8400.0, None, 13_920.0), thickness="thicker")
+    letter = f"Dear cook,\r\n> {text_of(wrote, scale)}".replace("\n", "\n> ") + "\n\nbye"  # type: ignore[arg-type]
+    (block,) = blocks_of(letter)
+    read = answer_of(block, "letter.txt")
+    assert read.set_c == pytest.approx(wrote.set_c, abs=0.6)
+    assert read.altitude_m == pytest.approx(wrote.altitude_m, abs=0.5)
+    assert replace(read, set_c=wrote.set_c, altitude_m=wrote.altitude_m) == wrote
+    assert len(list(blocks_of(text_of(wrote) * 3))) == 3
+
+
+LINES = text_of(answer()).splitlines()
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"pit": "pit: volcano"}, "no kind of pit"),
+        ({"pit": ""}, "'pit' is not answered"),
+        ({"set": "set: 275"}, "no unit"),
+        ({"set": "set: 900 F"}, "It lies between"),
+        ({"altitude": "altitude: 30000 ft"}, "It lies between"),
+        ({"thickness": "thickness: huge"}, "no thickness"),
+        ({"line 2": "line 2: 1 h"}, "the line before it later"),
+        ({"line 2": "line 2: noon"}, "not a duration"),
+        ({"line 2": "line 77: 3 h"}, "there is no line 77"),
+        ({"came out": "came out: too dark, too pale"}, "it was too dark and too pale"),
+        ({"came out": "came out: as it should be, dry"}, "and yet something was wrong"),
+        ({"came out": "came out: awful"}, "nothing that can be wrong"),
+        ({"came out": ""}, "'came out' is not answered"),
+        ({"note": "note: " + "x" * 380}, "a note of 380 signs"),
+        ({"note": "note: \x1b[2Jgone"}, "cannot be printed"),
+        ({"note": "note: " + "x" * 5000}, "too long"),
+        ({"note": "name: somebody"}, "no line of an answer"),
+        ({"note": "pit: kettle"}, "answered twice"),
+        ({HEAD: "pitreckon answer 2"}, "another form"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_in_words(change: dict[str, str], words: str) -> None:
+    begins, put = next(iter(change.items()))
+    lines = [put if line.split(":")[0] == begins else line for line in LINES]
+    taken = take_in([("one.txt", "\n".join(lines).encode())], card())
+    assert not taken.answers
+    assert words in taken.refused[0].why
+    assert taken.refused[0].file == "one.txt"
+
+
+def test_what_cannot_be_is_thrown_out_and_the_rest_stays() -> None:
+    code = card().code
+    other, version = code_of("QQQQ", 1), code_of(card_part(code), 1)
+    files = [
+        ("good.txt", text_of(answer())),
+        ("same.txt", text_of(answer())),
+        ("other.txt", text_of(answer(code=other))),
+        ("version.txt", text_of(answer(code=version))),
+        ("cold.txt", text_of(answer(set_c=80.0))),
+        ("quick.txt", text_of(answer(ended_s=(600.0, 1200.0, 1500.0)))),
+        ("slow.txt", text_of(answer(ended_s=(36_000.0, None, None)))),
+        ("many.txt", text_of(answer(ended_s=(8400.0, 13_000.0, 13_920.0, 15_000.0)))),
+        ("long.txt", HEAD + "\n" + "line 1: 2 h\n" * 60),
+        ("none.txt", "how nice it was"),
+        ("large.txt", "x" * (MOST_BYTES + 1)),
+        ("two.txt", text_of(answer(note="first")) + "and\n" + text_of(answer(note="second"))),
+    ]
+    raw = [(name, text.encode()) for name, text in files] + [("bytes.txt", b"\xff\xfe\x00"), ("empty.txt", b"")]
+    taken = take_in(raw, card())
+    assert [each.note for each in taken.answers] == ["a fine day", "first", "second"]
+    why = {each.file: each.why for each in taken.refused}
+    assert set(why) == {name for name, _ in raw} - {"good.txt", "two.txt"}
+    for name, words in {
+        "same.txt": "the same answer as in good.txt",
+        "other.txt": f"another card, {other}",
+        "version.txt": f"another version of this card, {version}",
+        "cold.txt": "where the card has",
+        "quick.txt": "look for a slip",
+        "many.txt": "line 4 is answered",
+        "long.txt": "lines",
+        "bytes.txt": "not UTF-8",
+        "large.txt": "bytes",
+    }.items():
+        assert words in why[name], name
+    assert take_in(reversed(raw), card()).answers == taken.answers
+    alike = text_of(answer(ended_s=(), note=""))
+    assert len(take_in([(f"{n}.txt", alike.encode()) for n in range(4)], card()).answers) == 4
+
+
+def test_hundreds_are_read_and_too_many_are_refused() -> None:
+    many = [(f"{n}.txt", text_of(answer(note=f"note {n}")).encode()) for n in range(500)]
+    assert len(take_in(many, card()).answers) == 500
+    flood = [("flood.txt", (text_of(answer(ended_s=(), note="")) * 400).encode())] * (MOST_ANSWERS // 400 + 1)
+    with pytest.raises(InputError, match="at a time"):
+        take_in(flood, card())
+
+
+def _pool(n: int, m: int, seed: int) -> Pool:
+    rng = np.random.default_rng(seed)
+    normal = rng.standard_normal((n, m, len(MIDDLES)))
+    normal[..., :2] *= 1.4
+    return Pool(
+        normal, 1.4 * rng.standard_normal((n, m)), (rng.random((n, m)) < 0.3) * 1.0, 2.0 * rng.random((n, m)), 0.15
+    )
+
+
+def test_a_slope_is_the_change_of_a_weight() -> None:
+    pool, step = _pool(2, 5, 1), 1e-6
+    levels = 0.2 * SD * np.random.default_rng(2).standard_normal(COUNT)
+    value, slope = pool.weight(levels), pool.slope(levels)
+    for k in range(COUNT - 1):
+        more = levels.copy()
+        more[k] += step
+        assert (pool.weight(more) - value) / step == pytest.approx(slope[..., k], abs=1e-4)
+    assert np.exp(_pool(1, 200_000, 3).weight(levels)).mean() == pytest.approx(1.0, abs=0.02)
+
+
+def test_what_is_left_over_follows_a_share_as_a_count_does() -> None:
+    """Members that differ in nothing: then answers tell of a share alone, and a wide prior gives the count's own."""
+    n, got = 400, 120
+    pool = replace(_pool(n, 1, 5), normal=np.zeros((n, 1, len(MIDDLES))), tip=np.zeros((n, 1)))
+    told = Told(np.zeros((n, 1)), np.full((n, 1), 0.4), np.array([1.0] * got + [0.0] * (n - got)))
+    known = learn_levels(pool, told)
+    odds = np.log(0.4 / 0.6) + known.mean[LEFT_OVER]
+    share = 1.0 / (1.0 + np.exp(-odds))
+    assert got / n < share < 0.4
+    assert share == pytest.approx(got / n, abs=0.02)
+    assert known.covariance[LEFT_OVER, LEFT_OVER] < SD[LEFT_OVER] ** 2
+
+
+def test_a_count_has_the_interval_of_jeffreys() -> None:
+    found = Range.counted(27, 40)
+    assert found.middle == 27 / 40
+    assert (found.low, found.high) == pytest.approx(beta.ppf((0.05, 0.95), 27.5, 13.5))
+
+
+@pytest.mark.kernel
+def test_answers_move_the_promise_and_name_a_line() -> None:
+    """Those who all find it mushy late, against those who all find it right: the one promise is low, the other high."""
+    kept = card()
+    many = [answer(pit=pit, note=str(n)) for n in range(4) for pit in ("kettle", "pellet-cooker", "oven")]
+    slow = (8400.0, 8400.0 + 7200.0, 8400.0 + 7800.0)
+    bad = [replace(each, came_out=("mushy",), ended_s=slow) for each in many]
+    usual = usual_of(kept.piece, kept.script, kept.marks, 1)
+    found = []
+    for answers in (many, bad):
+        cooks = cook_for(answers, kept.piece, kept.script, kept.marks, 1, each=64)
+        found.append(learn(cooks, usual, 1))
+    good, worse = found
+    assert good.share.middle > worse.share.middle + 0.15
+    assert worse.weak == 1  # the wrap
+    assert good.share.low < good.share.middle < good.share.high
+    assert np.sum(good.weights) == pytest.approx(1.0)
+
+
+@pytest.mark.kernel
+def test_the_example_comes_to_a_card_of_its_own() -> None:
+    kept = card()
+    files = [(each.name, each.read_bytes()) for each in sorted(EXAMPLE.glob("*.txt"))]
+    taken = take_in(files, kept)
+    assert [each.file for each in taken.refused] == ["answer-13.txt"]
+    outcome = outcome_of(kept, taken)
+    again = outcome.again.card
+    assert again.code != kept.code
+    assert card_part(again.code) == card_part(kept.code)
+    assert document_of(card_from(document_of(again), "x")) == document_of(again)
+    assert {each.what for each in outcome.whom} <= {"pit", "altitude", "thickness"}
+    with pytest.raises(InputError, match="only 4 answers can be counted"):
+        outcome_of(kept, replace(taken, answers=taken.answers[:4]))
+
+
+def test_faults_are_those_of_a_plate() -> None:
+    assert RAW in FAULTS
+    assert len(set(FAULTS)) == 8

@@ -1,0 +1,106 @@
+"""The trials of cards that learn: which population of twin readers follows which card, dealt before anything is run.
+
+Streams "fit" may be looked at as often as one likes: the spreads of ``lessons/answers/levels.py`` were chosen on them.
+Streams "test" are for the table.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pitreckon.lessons.card.script import Script
+from validation.readers.answering import Answered, answered
+from validation.readers.cards import Written, written
+from validation.readers.population import Population, population
+
+SEEDS = {"fit": 4101, "test": 4202}
+CARDS = ("as cooked", "line 1 too long", "line 2 too long", "thighs", "as cooked")
+"""By the number of the population. A line too long goes by the clock, a quarter longer than readers take."""
+TOO_LONG = 1.25
+READERS = {"fit": (240, 150), "test": (400, 120)}
+"""How many readers a population has, and how many of them show what each line costs."""
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A card and the readers of one population who followed it.
+
+    gains: what the share of right plates would gain if a line was ended when it is really there, by line from 0
+    """
+
+    what: str
+    of: Population
+    card: Written
+    answered: tuple[Answered, ...]
+    gains: dict[int, float]
+
+    @property
+    def true(self) -> float:
+        """Share of all readers who find their plate right."""
+        return float(np.mean([not each.answer.came_out for each in self.answered]))
+
+    @property
+    def by_marks(self) -> float:
+        """Share of plates that are right by the card's marks, whatever their readers say."""
+        return float(np.mean([each.right for each in self.answered]))
+
+    @property
+    def weak(self) -> int | None:
+        """The line that costs most plates; None: there is but one."""
+        return max(self.gains, key=lambda n: self.gains[n]) if len(self.gains) > 1 else None
+
+
+def looked_lines(script: Script) -> list[int]:
+    """Lines on the pit that could be ended by a look, from 0."""
+    return [n for n, line in enumerate(script.lines) if line.on_pit and line.look is not None]
+
+
+def card_for(what: str, all_written: Sequence[Written]) -> Written:
+    """The card of a trial."""
+    thighs = next(each for each in all_written if (each.item, each.what) == ("thighs", "robust"))
+    if what == "thighs":
+        return thighs
+    racks = next(each for each in all_written if (each.item, each.what) == ("racks", "robust"))
+    if what == "as cooked":
+        return racks
+    n = int(what.split()[1]) - 1
+    line = racks.script.lines[n]
+    kept_s = 300.0 * round(TOO_LONG * line.middle_s / 300.0)
+    wrong = replace(line, by_clock=True, from_s=kept_s, middle_s=kept_s, to_s=kept_s)
+    return replace(racks, what=what, script=racks.script.with_line(n, wrong))
+
+
+def trial(stream: str, number: int, all_written: Sequence[Written], pool: Executor) -> Trial:
+    """Run one."""
+    of, what = population(SEEDS[stream], number), CARDS[number]
+    card = card_for(what, all_written)
+    many, few = READERS[stream]
+    base = list(pool.map(answered, [(of, i, card, None) for i in range(many)], chunksize=10))
+    lines = looked_lines(card.script)
+    gains = {}
+    for n in lines if len(lines) > 1 else []:
+        mended = pool.map(answered, [(of, i, card, n) for i in range(few)], chunksize=10)
+        gains[n] = float(np.mean([each.right for each in mended]) - np.mean([each.right for each in base[:few]]))
+    return Trial(what, of, card, tuple(base), gains)
+
+
+def trials(stream: str, kept: Path, pool: Executor) -> list[Trial]:
+    """All of a stream, as they were kept in a folder, else run anew."""
+    kept.mkdir(parents=True, exist_ok=True)
+    found, cards = [], None
+    for number in range(len(CARDS)):
+        file = kept / f"{stream}-{number}.pickle"
+        if not file.exists():
+            cards = cards or written()
+            file.write_bytes(pickle.dumps(trial(stream, number, cards, pool)))
+            print(f"{stream} {number} is dealt", flush=True)
+        found.append(pickle.loads(file.read_bytes()))
+    return found
