@@ -388,9 +388,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.live")
     parser.add_argument("--seconds", type=float, default=120.0, help="of each house, after its first outlooks")
     parser.add_argument("--quick", action="store_true", help="twenty seconds of each; keeps nothing")
-    parser.add_argument(
-        "--nodes", action="store_true", help="the stand-ins and the paper anew; what was measured stays"
-    )
+    parser.add_argument("--nodes", action="store_true", help="stand-ins and paper anew; what was measured stays")
     asked = parser.parse_args()
     for_s = 20.0 if asked.quick else asked.seconds
     app_module.crew_of = lambda settings: crews.pop(settings.store)
@@ -399,6 +397,8 @@ def main() -> None:
         kept = tables.load("live")
         before = {**before, "load before": kept["about"]["load before"]}
         rows = [row for row in kept["rows"] if row["what"].startswith(PROCESSES)]
+        paper = on_paper(COOKS, 2, work_of(took))
+        rows[0] |= {"paper_s_median": paper.p50_s, "paper_s_p95": paper.p95_s}
     else:
         rows = measured(for_s, took)
     console.print(tables.of_part("live", rows), markup=False)
