@@ -24,6 +24,7 @@ from benchmarks import (
     machine,
     page,
     phone,
+    slots,
     start,
     store,
     tables,
@@ -93,6 +94,7 @@ def _arithmetic(quick: bool) -> Rows:
 PARTS: dict[str, Callable[[bool], Rows]] = {
     "machine": lambda quick: machine.limits(1 if quick else 7),
     "arithmetic": _arithmetic,
+    "slots": lambda quick: slots.account("rack"),
     "targets": _targets,
     "accuracy": _accuracy,
     "cells": _cells,

@@ -18,6 +18,9 @@ Cell = Callable[[Row], str]
 Column = tuple[str, str | Cell]
 
 
+KINDS_OF_SLOTS = ("multiply-add", "other arithmetic", "divide or root", "move", "scalar")
+
+
 def number(value: Any, digits: int = 3) -> str:
     """A figure to so many digits; words and nothing as they are."""
     if value is None:
@@ -169,6 +172,11 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
             lambda r: f"{number(r['divide_ms'])} + {number(r['other_ms'])}",
         ),
         ("share of it", lambda r: f"{100.0 * r['share']:.0f} %"),
+    ),
+    "slots": (
+        ("of the time", lambda r: f"{100.0 * r['share']:.1f} %"),
+        ("instructions a turn", lambda r: r.get("what") or r["instructions"]),
+        *((f"{kind}s" if kind == "move" else kind, lambda r, kind=kind: r.get(kind, "–")) for kind in KINDS_OF_SLOTS),
     ),
     "growth": (
         ("along", "along"),

@@ -10,6 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.stats import beta
+from validation.readers.answers import README, RESULT
+from validation.readers.answers import text_of as text_of_trials
 
 from pitreckon.errors import InputError
 from pitreckon.lessons.answers.answer import FAULTS, HEAD, Answer, answer_of, blocks_of, text_of
@@ -200,6 +202,8 @@ def test_what_is_left_over_follows_a_share_as_a_count_does() -> None:
     share = 1.0 / (1.0 + np.exp(-odds))
     assert got / n < share < 0.4
     assert share == pytest.approx(got / n, abs=0.02)
+    none = learn_levels(pool, replace(told, said_right=np.zeros(n)))
+    assert none.mean[LEFT_OVER] < -3.0, "what is nothing like the simulated readers is believed"
     assert known.covariance[LEFT_OVER, LEFT_OVER] < SD[LEFT_OVER] ** 2
 
 
@@ -247,3 +251,13 @@ def test_the_example_comes_to_a_card_of_its_own() -> None:
 def test_faults_are_those_of_a_plate() -> None:
     assert RAW in FAULTS
     assert len(set(FAULTS)) == 8
+
+
+def test_the_table_is_that_of_the_trials() -> None:
+    """What was wanted, four points and nine lines in ten, is told as it was measured, missed or not."""
+    rows = json.loads(RESULT.read_text("utf-8"))
+    assert sum(row["twins"] for row in rows) >= 2000
+    assert text_of_trials(rows) in README.read_text("utf-8")
+    off = np.mean([row["off"] for row in rows])
+    assert off < np.mean([abs(row["promised"] - row["true"]) for row in rows])
+    assert off < np.mean([row["count_off"] for row in rows])

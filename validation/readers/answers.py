@@ -20,14 +20,14 @@ from pitreckon.lessons.card.cooked import cook_all
 from pitreckon.lessons.card.readers import deal
 from pitreckon.work.pools import processes
 from validation.readers.cards import HERE
-from validation.readers.trials import Trial, trials
+from validation.readers.trials import SEEDS, Trial, trials
 from validation.twins.page import table
 
 RESULT: Final = HERE.parent / "results" / "answers.json"
 README: Final = HERE.parent / "README.md"
 BEGIN: Final = "<!-- made by python -m validation.readers.answers: begin -->"
 END: Final = "<!-- end of answers -->"
-ASKED, ANSWERS, DRAWS = 300, 40, 100
+ASKED, ANSWERS, DRAWS = 300, 40, 40
 """So many readers of a card may answer, so many do, and so often they are drawn anew."""
 EACH: Final = 48
 """Members an answer: as many as of 170 answers that are taken in at once; of forty there are three times as many."""
@@ -114,7 +114,7 @@ def text_of(rows: Sequence[dict[str, object]]) -> str:
 def main() -> None:
     """Parse, run, show."""
     parser = argparse.ArgumentParser(prog="python -m validation.readers.answers", description=__doc__)
-    parser.add_argument("--stream", choices=("fit", "test"), default="test")
+    parser.add_argument("--stream", choices=tuple(SEEDS), default="test")
     parser.add_argument("--kept", type=Path, default=Path(tempfile.gettempdir()) / "pitreckon-trials")
     parser.add_argument("--write", action="store_true", help="keep the result, and put the table into the README")
     given = parser.parse_args()

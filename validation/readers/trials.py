@@ -1,7 +1,7 @@
 """The trials of cards that learn: which population of twin readers follows which card, dealt before anything is run.
 
 Streams "fit" may be looked at as often as one likes: the spreads of ``lessons/answers/levels.py`` were chosen on them.
-Streams "test" are for the table.
+Streams "test" are for the table; "again" nobody has looked at yet.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ from validation.readers.answering import Answered, answered
 from validation.readers.cards import Written, written
 from validation.readers.population import Population, population
 
-SEEDS = {"fit": 4101, "test": 4202}
+SEEDS = {"fit": 4101, "test": 4202, "again": 4303}
 CARDS = ("as cooked", "line 1 too long", "line 2 too long", "thighs", "as cooked")
 """By the number of the population. A line too long goes by the clock, a quarter longer than readers take."""
 TOO_LONG = 1.25
-READERS = {"fit": (240, 150), "test": (400, 120)}
+READERS = {"fit": (240, 150), "test": (400, 120), "again": (400, 120)}
 """How many readers a population has, and how many of them show what each line costs."""
 Bools = NDArray[np.bool_]
 

@@ -36,6 +36,8 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None)
         raise InputError(f"--workers is {workers}", "Write 1 or more", Place(field="--workers"))
     require("pyarrow", "a study")
     require("matplotlib", "a study")
+    if on is not None:
+        require("distributed", "work on a cluster")
     with progress_line() as progress:
         task = progress.add_task("begins", total=None)
 

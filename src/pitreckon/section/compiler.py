@@ -81,6 +81,17 @@ class Part(JITCodeLibrary):
         """Where the environment of a function is put: nowhere, for it has no place of its own."""
         return _Nowhere()
 
+    def _optimize_functions(self, ll_module: Any) -> None:
+        """The usual passes, on what has a body."""
+        ll_module.data_layout = self._codegen._data_layout
+        for function in ll_module.functions:
+            if not function.is_declaration:
+                passes, builder = self._codegen._function_pass_manager()
+                passes.run(function, builder)
+
+    def _optimize_final_module(self) -> None:
+        """Not here: what it becomes part of is worked over as a whole, once, and comes out the quicker for it."""
+
     def _finalize_final_module(self) -> None:
         self._finalize_dynamic_globals()
         self._verify_declare_only_symbols()
@@ -142,7 +153,9 @@ def set_up() -> None:
         made = {}
         while FUNCTIONS:
             function, settings, _ = FUNCTIONS.pop(0)
-            made[function] = njit(**settings, cache=function.__name__ == ENTRY, pipeline_class=Apart)(function)
+            way_in = function.__name__ == ENTRY
+            ways = {"cache": way_in, "no_cpython_wrapper": not way_in, "no_cfunc_wrapper": True}
+            made[function] = njit(**settings | ways, pipeline_class=Apart)(function)
         rooms = [module for name, module in list(sys.modules.items()) if name.startswith(ROOM)]
         for names in [vars(room) for room in rooms if made]:
             for name, value in list(names.items()):

@@ -12,6 +12,7 @@ numba does it as before.
 from __future__ import annotations
 
 import ctypes
+import gc
 import json
 import os
 import struct
@@ -31,6 +32,8 @@ FORM: Final = 1
 """Of the file."""
 PLAIN: Final = {cache.VARIABLE, "NUMBA_NUM_THREADS", "NUMBA_THREADING_LAYER", "NUMBA_CACHE_LOCATOR_CLASSES"}
 """Numba's settings that change nothing of the code; with any other one it is numba that runs it."""
+WHILE_COMPILING: Final = (100_000, 20, 1000)
+"""How seldom Python looks for garbage then: there is little of it, and a tenth of the time went into that."""
 DONE, NONE_RETURNED = 0, -2
 """What a function of numba's returns where it went well."""
 
@@ -124,7 +127,12 @@ def _by_numba(file: Path, arguments: tuple[Any, ...], *, may_keep: bool) -> Call
     from numba import typeof  # noqa: PLC0415
 
     kinds = tuple(typeof(each) for each in arguments)
-    numbas.compile(kinds)
+    usual = gc.get_threshold()
+    gc.set_threshold(*WHILE_COMPILING)
+    try:
+        numbas.compile(kinds)
+    finally:
+        gc.set_threshold(*usual)
     if numbas.stats.cache_misses:
         _Compiled.now = True
         cache.tidy()

@@ -32,7 +32,9 @@ OUTER: dict[str, Any] = {
 
 INNER: dict[str, Any] = OUTER | {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Settings of the rest: counting references to their arrays would cost more than their arithmetic. Compiled code alone
-calls them: the ways in from Python and C would take half of all the time that compiling takes."""
+calls them, as it does all but one of the others: ways in from Python and C would take half of all the time that
+compiling takes."""
+
 
 
 def njit(**settings: Any) -> Callable[[F], F]:

@@ -47,7 +47,9 @@ LATE_SD: Final = 0.8
 LATE_RATE: Final = 1.6
 """Of the exponential by which they come late, over ``late_s``: half of it in the middle, as readers do."""
 LEFT_OVER_SD: Final = 0.35
-"""Spread of the log odds of a right plate that no level explains."""
+TAIL: Final = 2.0
+"""Spread of the log odds of a right plate that no level explains, and the degrees of freedom of its Student's t: a card
+whose readers are nothing like the simulated ones is believed, and not explained away."""
 CLOCK, LATE, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(3))
 COUNT: Final = LEFT_OVER + 1
 SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, LEFT_OVER_SD])
@@ -174,11 +176,21 @@ def learn_levels(pool: Pool, told: Told) -> Known:
         part = np.exp(each - total)
         gradient = np.einsum("nm,nmd->d", part, slope)
         value = float(np.sum(total)) - total.size * float(np.log(many))
-        return 0.5 * float(np.sum((levels / SD) ** 2)) - value, levels / SD**2 - gradient
+        before, by_before = _before(levels)
+        return before - value, by_before - gradient
 
-    bounds = [(-2.5 * sd, 2.5 * sd) for sd in SD]
+    bounds = [(-2.5 * sd, 2.5 * sd) for sd in SD[:LEFT_OVER]] + [(-4.0, 4.0)]
     mode = np.asarray(minimize(cost, np.zeros(COUNT), jac=True, method="L-BFGS-B", bounds=bounds).x)
     return Known(mode, _covariance(lambda at: cost(at)[1], mode))
+
+
+def _before(levels: Floats) -> tuple[float, Floats]:
+    """Less the logarithm of how likely levels are before the answers, and its slope."""
+    value, slope = 0.5 * (levels / SD) ** 2, levels / SD**2
+    left = float(levels[LEFT_OVER])
+    value[LEFT_OVER] = 0.5 * (TAIL + 1.0) * np.log1p((left / LEFT_OVER_SD) ** 2 / TAIL)
+    slope[LEFT_OVER] = (TAIL + 1.0) * left / (TAIL * LEFT_OVER_SD**2 + left**2)
+    return float(np.sum(value)), slope
 
 
 def _covariance(gradient: object, mode: Floats) -> Floats:

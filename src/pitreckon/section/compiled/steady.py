@@ -228,34 +228,41 @@ def prepare(grid, P, S, y, fields, ahead, boiling, s):
 
 
 @njit(**INNER)
-def solve(axis, size, capacity, pivot, on, r):
+def solve(axis, size, capacity, pivot, on, carry, r):
     """Solve eliminated lines with the right side ``size`` (by cell) times ``r``, which becomes the solution.
 
-    Of heat the solution is a warming [K/s]; ``capacity`` is not None where ``r`` is one already.
+    Of heat the solution is a warming [K/s]; ``capacity`` is not None where ``r`` is one already. ``carry`` is room for
+    what each line's last cell hands on.
     """
-    lanes = span(r[0])
-    pivot, on, r = in_rows((pivot, on, r))
+    lanes = span(carry[0])
+    pivot, on, r, carry = in_rows((pivot, on, r, carry))
     for q in range(axis.lines):
-        c = q * axis.step
+        c = cell(q * axis.step)
         for m in range(lanes):
-            r[c, m] = size[c] * r[c, m] if capacity is None else size[c] * (capacity[c, m] * r[c, m])
+            there = size[c] * r[c, m] if capacity is None else size[c] * (capacity[c, m] * r[c, m])
+            r[c, m] = there
+            carry[q, m] = on[c, m] * there
     for k in range(1, axis.many):
         for q in range(axis.lines):
-            c = q * axis.step + k * axis.stride
-            last = c - axis.stride
+            c = cell(q * axis.step + k * axis.stride)
             for m in range(lanes):
                 own = size[c] * r[c, m] if capacity is None else size[c] * (capacity[c, m] * r[c, m])
-                r[c, m] = own + on[last, m] * r[last, m]
+                there = own + carry[q, m]
+                r[c, m] = there
+                carry[q, m] = on[c, m] * there
     for q in range(axis.lines):
-        c = q * axis.step + (axis.many - 1) * axis.stride
+        c = cell(q * axis.step + (axis.many - 1) * axis.stride)
         for m in range(lanes):
-            r[c, m] = r[c, m] * pivot[c, m]
+            there = r[c, m] * pivot[c, m]
+            r[c, m] = there
+            carry[q, m] = there + NOTHING
     for k in range(axis.many - 2, -1, -1):
         for q in range(axis.lines):
-            c = q * axis.step + k * axis.stride
-            following = c + axis.stride
+            c = cell(q * axis.step + k * axis.stride)
             for m in range(lanes):
-                r[c, m] = r[c, m] * pivot[c, m] + on[c, m] * r[following, m]
+                there = r[c, m] * pivot[c, m] + on[c, m] * carry[q, m]
+                r[c, m] = there
+                carry[q, m] = there + NOTHING
 
 
 @njit(**INNER)
@@ -301,15 +308,15 @@ def steady(grid, P, S, boiling, s, d):
     h, x, z = d
     warm = s.warm
     without(grid.bone, warm, x, h)
-    solve(grid.x, grid.volume, None, s.x.heat, s.x.heat_on, h)
+    solve(grid.x, grid.volume, None, s.x.heat, s.x.heat_on, s.before, h)
     leaving(grid.x, grid.ocell, grid.volume, grid.bone, P, warm, s.face_heat, s.face_steam, h, x, z)
-    solve(grid.y, grid.volume, s.capacity, s.y.heat, s.y.heat_on, h)
+    solve(grid.y, grid.volume, s.capacity, s.y.heat, s.y.heat_on, s.before, h)
     leaving(grid.y, grid.ocell, grid.volume, grid.bone, P, warm, s.face_heat, s.face_steam, h, x, z)
     if boiling:
         boiled(grid.volume, grid.bone, P, warm, s.boil_heat, s.boil_steam, h, x, z)
-    solve(grid.x, grid.holds, None, s.x.water, s.x.water_on, x)
+    solve(grid.x, grid.holds, None, s.x.water, s.x.water_on, s.before, x)
     drying(grid.x, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
-    solve(grid.y, grid.holds, None, s.y.water, s.y.water_on, x)
+    solve(grid.y, grid.holds, None, s.y.water, s.y.water_on, s.before, x)
     drying(grid.y, grid.ocell, P, S, warm, s.face_water, s.face_ooze, x, z)
     if boiling:
         boiled_dry(grid.bone, P, warm, s.boil_dry, x, z)

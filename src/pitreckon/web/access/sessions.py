@@ -24,8 +24,6 @@ KNOWN: Final = "pitreckon-known"
 """Of a browser that somebody has come in by. It opens nothing: its wrong passwords are counted by themselves."""
 KNOWN_LASTS_S: Final = 400 * 86400
 FORM_HEADER: Final = "X-Pitreckon-Form"
-MOST_FORM_FILES: Final = 600
-"""Files of one form: answers of readers, a few hundred bytes each; how much all of it may be the guard says."""
 SAFE: Final = ("GET", "HEAD", "OPTIONS")
 _PLATFORM: Final = re.compile(r"\(([^();]+(?:;[^();]+)?)")
 
@@ -79,7 +77,7 @@ async def _form_token(request: Request) -> str:
     sent = request.headers.get(FORM_HEADER)
     kind = request.headers.get("content-type", "").partition(";")[0]
     if sent is None and kind in {"application/x-www-form-urlencoded", "multipart/form-data"}:
-        field = (await request.form(max_files=MOST_FORM_FILES, max_fields=500)).get("form_token")
+        field = (await request.form(max_files=1, max_fields=500)).get("form_token")
         sent = field if isinstance(field, str) else None
     return sent or ""
 

@@ -6,10 +6,9 @@ import json
 from typing import Annotated, Final
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, File, Form, Query, UploadFile
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
 from starlette.responses import RedirectResponse, Response
 
 from pitreckon.errors import InputError
@@ -19,19 +18,20 @@ from pitreckon.lessons.answers.kept import KeptCard, document_of
 from pitreckon.sheets import Sheet
 from pitreckon.sheets.writers.answerpage import answer_page
 from pitreckon.sheets.writers.html import fragment_of
-from pitreckon.web.access.sessions import MOST_FORM_FILES
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live.finished import done_items
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import AnswersPaper, answers_taken, card_kept
 from pitreckon.web.pages.sheets import known_ending, names_in, paper_file, paper_for
-from pitreckon.web.pages.visit import Filled, HandVisit, ViewerVisit, Visit, taken_away
+from pitreckon.web.pages.visit import HandVisit, ViewerVisit, Visit, taken_away
 
 router = APIRouter(include_in_schema=False)
 WAIT_S: Final = 4.0
 FILE_WAIT_S: Final = 90.0
 LONGEST_TEXT: Final = 200_000
+MOST_FILES: Final = 600
+"""Files that are sent at once; how much all of them may be the guard says."""
 KINDS: Final = (("pdf", "to print"), ("html", "for a web page"), ("md", "as text"))
 Item = Annotated[str, Query(max_length=60)]
 Taken = Annotated[str, Query(max_length=32, pattern="^[0-9a-f]*$")]
@@ -105,34 +105,36 @@ async def answers_page(cook_id: CookId, visit: ViewerVisit, item: Item = "", tak
             again=bool(items and taken) and made is None and fault is None,
             far=visit.preferences.say.found(far),
             ending=ENDING,
-            most_files=MOST_FORM_FILES,
+            most_files=MOST_FILES,
         )
 
     return await run_in_threadpool(page)
 
 
 @router.post("/cook/{cook_id}/card/answers")
-async def send_answers(cook_id: CookId, visit: HandVisit, form: Filled) -> Response:
-    """Take answers in: files, or texts that were pasted. Raises RefusalError: there are none, or one is too large."""
-    row, items, chosen = await run_in_threadpool(_known, visit, cook_id, str(form.get("item") or ""))
+async def send_answers(
+    cook_id: CookId,
+    visit: HandVisit,
+    item: Annotated[str, Form(max_length=60)] = "",
+    text: Annotated[str, Form()] = "",
+    files: Annotated[list[UploadFile] | None, File()] = None,
+) -> Response:
+    """Take answers in: files, or texts that were pasted. Raises RefusalError: there are none, or they are too many."""
+    row, items, chosen = await run_in_threadpool(_known, visit, cook_id, item)
     if not items:
         raise RefusalError(409, "nothing of this cook is off the pit", "Record 'took off' first")
-    files: list[tuple[str, bytes]] = []
-    for each in form.getlist("files"):
-        if isinstance(each, str) or not each.filename:
-            continue
-        if each.filename.lower().endswith(ENDING):
-            files.append((each.filename.rpartition("/")[2][:80], await _whole(each)))
-    text = form.get("text")
-    if isinstance(text, str) and text.strip():
-        if len(text) > LONGEST_TEXT:
-            raise RefusalError(422, "that is too much text", "Send the answers as files")
-        files.append((visit.preferences.say("pasted"), text.encode()))
-    if not files:
-        raise RefusalError(
-            422, "there are no answers in it", f"Choose files whose names end in {ENDING}, or paste texts"
-        )
-    name = visit.app_state.sent.keep(tuple(files))
+    sent = [each for each in files or () if (each.filename or "").lower().endswith(ENDING)]
+    if len(sent) > MOST_FILES:
+        raise RefusalError(422, f"these are {len(sent)} files", f"Send up to {MOST_FILES} at once")
+    if len(text) > LONGEST_TEXT:
+        raise RefusalError(422, "that is too much text", "Send the answers as files")
+    found = [((each.filename or "").rpartition("/")[2][:80], await _whole(each)) for each in sent]
+    if text.strip():
+        found.append((visit.preferences.say("pasted"), text.encode()))
+    if not found:
+        remedy = f"Choose files whose names end in {ENDING}, or paste texts"
+        raise RefusalError(422, "there are no answers in it", remedy)
+    name = visit.app_state.sent.keep(tuple(found))
     return RedirectResponse(f"/cook/{row.id}/card/answers?{urlencode({'item': chosen, 'taken': name})}", 303)
 
 
