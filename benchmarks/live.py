@@ -44,6 +44,7 @@ NOW = START + timedelta(hours=5)
 COOKS, MANY = 24, 200
 BETWEEN_S = 60.0
 READING_EVERY_S = 20.0
+PROCESSES = "processes here"
 SEED = 20261130
 PLAN = """\
 [cook]
@@ -111,7 +112,7 @@ class Timed(Process):
         if self._shared is None or not self._shared[PROCESS]:
             return 0.0
         fields = Path(f"/proc/{self._shared[PROCESS]}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
-        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")  # to 10 ms
 
 
 class Timing(Here):
@@ -178,7 +179,7 @@ class Seen:
     worker_mb: list[float] = field(default_factory=list)
 
 
-async def house(crew: Crew, cooks: int, for_s: float, *, readings: bool) -> Seen:
+async def house(crew: Crew, cooks: int, for_s: float, *, readings: bool, between_s: float = BETWEEN_S) -> Seen:
     """A server with so many cooks that are watched, for so long after each has had its first outlook."""
     with tempfile.TemporaryDirectory() as folder:
         path = str(Path(folder) / "ledger.sqlite")
@@ -193,7 +194,9 @@ async def house(crew: Crew, cooks: int, for_s: float, *, readings: bool) -> Seen
             live: Live = state.live
             all_known = asyncio.Barrier(cooks)
             phones = [
-                asyncio.create_task(_phone(live, state.store, clock, n, for_s, all_known, seen, readings=readings))
+                asyncio.create_task(
+                    _phone(live, state.store, clock, n, for_s, all_known, seen, readings=readings, between_s=between_s)
+                )
                 for n in range(cooks)
             ]
             watching = asyncio.create_task(_watch(live.crew, seen))
@@ -219,6 +222,7 @@ async def _phone(
     seen: Seen,
     *,
     readings: bool,
+    between_s: float,
 ) -> None:
     """Looks again and again, by chance about a minute after the last answer; a device beside it, if one is wanted."""
     cook_id, dice = f"c{n}", np.random.default_rng([SEED, 7, n])
@@ -230,7 +234,7 @@ async def _phone(
         ends = time.monotonic() + for_s
         device = asyncio.create_task(_device(store, clock, cook_id, dice)) if readings else None
         k = 0
-        while time.monotonic() + (pause := float(dice.exponential(BETWEEN_S))) < ends:
+        while time.monotonic() + (pause := float(dice.exponential(between_s))) < ends:
             await asyncio.sleep(pause)
             k += 1
             item = list(ITEMS)[k % len(ITEMS)]
@@ -292,12 +296,19 @@ def _row(what: str, workers: int, cooks: int, seen: Seen, took: Took, *, reading
     return row
 
 
+def timed(for_s: float) -> Took:
+    """What each question takes, of a house with room for all of them: three cooks, a look every few seconds."""
+    took = Took()
+    asyncio.run(house(Crew(Timing(2, took)), 3, for_s, readings=False, between_s=8.0))
+    return took
+
+
 def measured(for_s: float, took: Took) -> list[dict[str, Any]]:
     """Processes here, one for each of two cores; with looks alone, then with a device at each pit besides."""
     rows = []
     for readings in (False, True):
-        seen = asyncio.run(house(Crew(Timing(2, took if not readings else {})), COOKS, for_s, readings=readings))
-        rows.append(_row("processes here", 2, COOKS, seen, took, readings=readings))
+        seen = asyncio.run(house(Crew(Timing(2, {})), COOKS, for_s, readings=readings))
+        rows.append(_row(PROCESSES, 2, COOKS, seen, took, readings=readings))
     return rows
 
 
@@ -377,11 +388,19 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m benchmarks.live")
     parser.add_argument("--seconds", type=float, default=120.0, help="of each house, after its first outlooks")
     parser.add_argument("--quick", action="store_true", help="twenty seconds of each; keeps nothing")
+    parser.add_argument("--nodes", action="store_true", help="stand-ins and paper anew; what was measured stays")
     asked = parser.parse_args()
     for_s = 20.0 if asked.quick else asked.seconds
     app_module.crew_of = lambda settings: crews.pop(settings.store)
-    console, before, took = Console(width=220), about(), Took()
-    rows = measured(for_s, took)
+    console, before, took = Console(width=220), about(), timed(for_s / 2.0)
+    if asked.nodes:
+        kept = tables.load("live")
+        before = {**before, "load before": kept["about"]["load before"]}
+        rows = [row for row in kept["rows"] if row["what"].startswith(PROCESSES)]
+        paper = on_paper(COOKS, 2, work_of(took))
+        rows[0] |= {"paper_s_median": paper.p50_s, "paper_s_p95": paper.p95_s}
+    else:
+        rows = measured(for_s, took)
     console.print(tables.of_part("live", rows), markup=False)
     rows += stood_in(for_s, took)
     on_it = papers(took)

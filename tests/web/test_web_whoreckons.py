@@ -58,7 +58,13 @@ def test_a_bad_option_is_refused_by_its_name(monkeypatch: pytest.MonkeyPatch) ->
     ):
         with pytest.raises(InputError, match=words) as caught:
             who_reckons(None, None, address, ledger)
-        assert caught.value.place.field == "--cluster"
+        assert caught.value.place.field == "--on"
+
+
+def test_no_workers_are_refused_by_the_option_s_name() -> None:
+    with pytest.raises(InputError, match="workers is 0") as caught:
+        who_reckons(None, 0, None, "x.sqlite")
+    assert caught.value.place.field == "--workers"
 
 
 @pytest.mark.asyncio

@@ -34,13 +34,15 @@ Settings = Annotated[
     Path | None,
     typer.Option(metavar="SETTINGS.toml", help="What comes in from a broker, what to tell, and where to send it."),
 ]
+On = Annotated[
+    str | None,
+    typer.Option(
+        "--on", metavar="ADDRESS", help="A Dask scheduler whose workers do it. By default this machine's processes."
+    ),
+]
 Workers = Annotated[
     int | None,
-    typer.Option(min=1, max=256, help="How many processes reckon at once. By default one for each core."),
-]
-Cluster = Annotated[
-    str | None,
-    typer.Option(metavar="ADDRESS", help="A Dask cluster that reckons, by its scheduler's address."),
+    typer.Option("--workers", metavar="N", help="How many processes of this machine. By default one for each core."),
 ]
 Dates = Annotated[
     Literal["day", "month"] | None, typer.Option("--dates", help="What comes first in its dates, if in doubt.")

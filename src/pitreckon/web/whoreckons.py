@@ -42,24 +42,24 @@ class WhoReckons:
 KEYS: Final = Keys(WhoReckons, Key("workers", WHOLE, "4"), Key("cluster", text(_address), '"tcp://10.0.0.5:8786"'))
 
 
-def who_reckons(settings: Path | None, workers: int | None, cluster: str | None, ledger: str) -> WhoReckons:
+def who_reckons(settings: Path | None, workers: int | None, on: str | None, ledger: str) -> WhoReckons:
     """What holds: the options, then the settings file. ledger: where it is kept, a file or a database's URL
 
     Raises InputError: one of them is wrong, no cluster answers, or one elsewhere is to read a ledger that is a file.
     MissingExtraError.
     """
-    told, place = WhoReckons(), Place(field="--cluster")
+    told, place = WhoReckons(), Place(field="--on")
     if settings is not None:
         fields = top_of(read_text(settings), str(settings)).table("reckoning")
         if fields is not None:
             told = KEYS.read(fields)
-            if cluster is None and told.cluster is not None:
+            if on is None and told.cluster is not None:
                 place = fields.place("cluster")
     try:
-        named = None if cluster is None else _address(cluster)
+        asked = WhoReckons(workers, None if on is None else _address(on))
     except InputError as error:
-        raise error.put(place) from None
-    told = replace(told, workers=workers or told.workers, cluster=named or told.cluster)
+        raise error.put(Place(field="--workers") if error.place.field == "workers" else place) from None
+    told = replace(told, workers=asked.workers or told.workers, cluster=asked.cluster or told.cluster)
     if told.cluster is not None and not is_own(urlsplit(told.cluster).hostname or "") and place_of(ledger).file:
         raise InputError(
             "the workers of a cluster elsewhere cannot read a ledger that is a file on this machine",

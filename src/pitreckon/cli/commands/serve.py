@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Cluster, Ledger, Settings, Workers
+from pitreckon.cli.options import Ledger, On, Settings, Workers
 
 
 def serve(
@@ -37,7 +37,7 @@ def serve(
     ] = None,
     members: Annotated[int, typer.Option(min=8, max=100_000, help="Size of the ensemble.")] = 256,
     workers: Workers = None,
-    cluster: Cluster = None,
+    on: On = None,
     new_owner_password: Annotated[
         bool, typer.Option("--new-owner-password", help="Make a new owner's password first, and say it.")
     ] = False,
@@ -72,7 +72,7 @@ def serve(
     if certificate is not None and key is not None:
         check_certificate(certificate, key)
     kept = ledger or usual_place()
-    reckons = who_reckons(settings, workers, cluster, kept)
+    reckons = who_reckons(settings, workers, on, kept)
     page = WebSettings(
         store=kept,
         host=host,

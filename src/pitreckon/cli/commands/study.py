@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from pitreckon.cli.options import Json, Shown
+from pitreckon.cli.options import Json, On, Shown, Workers
 
 
 def study(
@@ -18,18 +18,8 @@ def study(
             help="Where it is kept, and goes on where it was stopped. By default the file's name without its end.",
         ),
     ] = None,
-    on: Annotated[
-        str | None,
-        typer.Option(
-            "--on", metavar="ADDRESS", help="A Dask scheduler whose workers do it. By default this machine's processes."
-        ),
-    ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            "--workers", metavar="N", help="How many processes of this machine. By default one for each core."
-        ),
-    ] = None,
+    on: On = None,
+    workers: Workers = None,
     degrees: Shown = "F",
     as_json: Json = False,
 ) -> None:

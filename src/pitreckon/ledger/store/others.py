@@ -9,7 +9,7 @@ import logging
 import secrets
 import sqlite3
 import threading
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import count
 from typing import Any, Final
 
@@ -60,10 +60,13 @@ class Others:
                 said = {"channel": CHANNEL, "words": f"{self.name} {cook_id}"}
                 connection.execute(text("SELECT pg_notify(:channel, :words)"), said)
 
-    def own(self, cook_id: str, last_seq: int) -> None:
-        """This program has committed so far itself, and its watchers know."""
+    @contextlib.contextmanager
+    def own(self, seqs: Mapping[str, int]) -> Iterator[None]:
+        """This program commits so far itself, in the block, and tells its watchers: nobody takes it for another's."""
         with self._lock:
-            self._seqs[cook_id] = max(last_seq, self._seqs.get(cook_id, 0))
+            yield
+            for cook_id, last_seq in seqs.items():
+                self._seqs[cook_id] = max(last_seq, self._seqs.get(cook_id, 0))
 
     # --- a file
 

@@ -147,7 +147,7 @@ class Writer:
                 job.done.set_exception(result)
             else:
                 job.done.set_result(result)
-        self._tell(seqs.items())
+        self._tell_watchers(seqs.items())
 
     def _look_first(self) -> None:
         """Before the first word is written: are the pages whole? What is added to a torn file may be lost with it."""
@@ -173,7 +173,8 @@ class Writer:
                 transaction.rollback()
                 raise
             try:
-                transaction.commit()
+                with self._others.own(seqs):
+                    transaction.commit()
             except Exception as error:
                 raise _CommitError from error
         return results, seqs
@@ -192,12 +193,6 @@ class Writer:
     def _told(self, error: BaseException) -> BaseException:
         of_database = isinstance(error, (SQLAlchemyError, sqlite3.Error))
         return store_error(error, self._where) if of_database else error
-
-    def _tell(self, seqs: Iterable[tuple[str, int]]) -> None:
-        told = list(seqs)
-        for cook_id, seq in told:
-            self._others.own(cook_id, seq)
-        self._tell_watchers(told)
 
     def _tell_watchers(self, seqs: Iterable[tuple[str, int]]) -> None:
         for cook_id, seq in seqs:
