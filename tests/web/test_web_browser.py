@@ -243,6 +243,7 @@ MORE = (
     "mixes/new",
     "mixes/gate-rub",
     "card",
+    "/cook/orchard/card/answers",
     "why",
     ASKED,
 )

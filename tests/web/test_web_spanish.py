@@ -165,6 +165,7 @@ PAGES = {
     "/cook/supper/sheet": "",
     "/cook/supper/record": "data-again",
     "/cook/orchard/card?item=racks": "data-again",
+    "/cook/orchard/card/answers": "",
     "/cook/orchard/now": "",
     "/setup": "",
     "/people": "",

@@ -30,7 +30,7 @@ THICKNESS: Final = {
 def answer_sheet(outcome: Outcome, *, reader: Reader, made_utc: datetime | None = None) -> Sheet:
     """The report. reader: how it is read; made_utc: None: now"""
     card, taken = outcome.card, outcome.taken
-    blocks: list[Block] = [_figures(outcome), *_weak(outcome), *_whom(outcome, reader)]
+    blocks: list[Block] = [_figures(outcome), *_weak(outcome, reader), *_whom(outcome, reader)]
     blocks += _again(outcome, reader)
     blocks += _notes(taken)
     blocks += _refused(taken)
@@ -79,7 +79,7 @@ def _figures(outcome: Outcome) -> KeyFigures:
     )
 
 
-def _weak(outcome: Outcome) -> Iterator[Block]:
+def _weak(outcome: Outcome, reader: Reader) -> Iterator[Block]:
     yield Heading(said("The line that fails"))
     costs, weak = outcome.learned.costs, outcome.weak
     if weak is None:
@@ -98,7 +98,12 @@ def _weak(outcome: Outcome) -> Iterator[Block]:
         )
     lines = outcome.card.script.lines
     rows = tuple(
-        (f"{n + 1}", do_words(lines[n], lines[n - 1] if n else None, "lb"), _percent(cost.middle), _between(cost))
+        (
+            f"{n + 1}",
+            do_words(lines[n], lines[n - 1] if n else None, reader.masses),
+            _percent(cost.middle),
+            _between(cost),
+        )
         for n, cost in costs.items()
     )
     if len(rows) > 1:
