@@ -8,7 +8,7 @@ from scipy.special import ndtr
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
-from pitreckon.cook.looks import KINDS, LookKind
+from pitreckon.cook.looks import KINDS, LOOK_KINDS, LookKind
 from pitreckon.ledger import Look
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
@@ -138,10 +138,15 @@ class Observations:
 
     def whose(self) -> tuple[Whose | None, ...]:
         """Of each number of ``predicted``, in its order, whose word it is on which scale; None: it is no word."""
-        words = [(look.by, kind.name) if kind.scale else None for kind in IN_ORDER for _, look in self._of(kind)]
+        looks = self.in_order()
+        return tuple((look.by, look.kind) if look and LOOK_KINDS[look.kind].scale else None for look in looks)
+
+    def in_order(self) -> tuple[Look | None, ...]:
+        """Of each number of ``predicted``, in its order, the look that it is; None: it is none."""
+        looks = [look for kind in IN_ORDER for _, look in self._of(kind)]
         rest = sum(stretch.at_s.size for stretch in self.probe.stretches)
         rest += sum(each.ended for each in self.transitions) + len(self.grate)
-        return (*words, *[None] * rest)
+        return (*looks, *[None] * rest)
 
     def _predicted_grate(self, draw: ItemDraw) -> Predicted:
         names = tuple(("grate temperature", check.at_s) for check in self.grate)

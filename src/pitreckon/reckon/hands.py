@@ -42,12 +42,16 @@ Hands = Mapping[Whose, Bias]
 
 @dataclass(frozen=True, slots=True)
 class HandTold:
-    """What a cook alone told of a hand's bias in it, the usual spread apart. value, sd: as levels"""
+    """What a cook alone told of a hand's bias in it, the usual spread apart. value, sd: as levels
+
+    beside: photos that it was held against, at about the time of a tap
+    """
 
     by: str
     kind: str
     value: float
     sd: float
+    beside: int = 0
 
 
 def usual(kind: str) -> Bias:
@@ -60,17 +64,20 @@ def bias_of(hands: Hands, by: str, kind: str) -> Bias:
     return hands.get((by, kind)) or usual(kind)
 
 
-def told(whose: Sequence[Whose | None], slope: Floats, innovation: Floats, covariance: Floats) -> tuple[HandTold, ...]:
+def told(
+    whose: Sequence[Whose | None], slope: Floats, innovation: Floats, covariance: Floats, *, chance: float = 1.0
+) -> tuple[HandTold, ...]:
     """What a cook's lines say of the hands whose words are among them.
 
     whose: of each line, None where it is no word of a known person; slope by independent standard numbers, (lines,
     unknowns); innovation (lines,); covariance: of the errors, usual biases included, (lines, lines)
+    chance: mean square of the misfits over what it ought to be, up to which chance is let pass for the cause
     """
     found = []
     if not innovation.size:
         return ()
     whole = slope @ slope.T + covariance
-    fits = max(1.0, float(innovation @ np.linalg.solve(whole, innovation)) / innovation.size)
+    fits = max(1.0, float(innovation @ np.linalg.solve(whole, innovation)) / innovation.size / chance)
     for one in sorted({each for each in whose if each is not None and each[0]}):
         before = usual(one[1]).sd ** 2
         mine = np.array([each == one for each in whose], dtype=np.float64)

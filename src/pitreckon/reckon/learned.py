@@ -141,14 +141,18 @@ class Lessons:
         )
 
     def hands(self, at: datetime) -> Hands:
-        """What is known of those who looked, at a moment; of pieces of one cook the one that tells most counts."""
+        """What is known of those who looked, at a moment."""
+        return hands_of(self.of_hands().values(), at)
+
+    def of_hands(self) -> dict[tuple[str, str, str], tuple[datetime, HandTold]]:
+        """By cook, person and scale when it ended and what it told; of its pieces the one that tells most counts."""
         best: dict[tuple[str, str, str], tuple[datetime, HandTold]] = {}
         for lesson in self.lessons:
             for each in lesson.hands:
                 key = (lesson.cook, each.by, each.kind)
                 if key not in best or each.sd < best[key][1].sd:
                     best[key] = (lesson.at_utc, each)
-        return hands_of(best.values(), at)
+        return best
 
     def shares(self, one: Lesson, label: str, kind: str, cut: str, at: datetime) -> tuple[float, float]:
         """Of the pit's and of the item's own, what a lesson has in common with a piece of a later cook."""

@@ -7,14 +7,17 @@ from datetime import datetime
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
+from pitreckon.ledger.bothways import tapped_and_measured
 from pitreckon.ledger.condense import condensed
+from pitreckon.reckon.beside import Seen, hands_told
 from pitreckon.reckon.draws import wrap_of
 from pitreckon.reckon.evidence import Observations
-from pitreckon.reckon.hands import told
+from pitreckon.reckon.hands import HandTold
 from pitreckon.reckon.learned import Lesson, lesson_lines
 from pitreckon.reckon.posterior import Posterior, posterior, relinearised
 from pitreckon.reckon.prepare import tracks_of
 from pitreckon.reckon.sift import sift
+from pitreckon.reckon.update import LinearObs
 
 MEMBERS = 256
 OF_ALL, LEAST = 1024, 128
@@ -35,7 +38,12 @@ def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed
     tracks = [track for item in cook.items for track in tracks_of(cook, item, known, at, seed)]
     seen = [track for track in tracks if track.observations]
     each = min(members, max(OF_ALL // max(len(seen), 1), LEAST))
-    lessons = (_lesson(got, name, at) for got in posterior(seen, each, ahead=False))
+    done = posterior(seen, each, ahead=False)
+    looked = [_seen(got) for got in done]
+    pairs = tapped_and_measured(known)
+    lessons = (
+        _lesson(got, name, at, own.lines, hands_told(own, looked, pairs)) for got, own in zip(done, looked, strict=True)
+    )
     return tuple(lesson for lesson in lessons if lesson.value.size)
 
 
@@ -45,9 +53,14 @@ def _hand(seen: Observations) -> str | None:
     return hands.pop() or None if len(hands) == 1 else None
 
 
-def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
+def _seen(got: Posterior) -> Seen:
+    seen = got.track.observations
+    return Seen(relinearised(got), seen.in_order(), seen.whose())
+
+
+def _lesson(got: Posterior, name: str, at: datetime, lines: LinearObs, hands: tuple[HandTold, ...]) -> Lesson:
     track = got.track
-    seen, lines = track.observations, relinearised(got)
+    seen = track.observations
     slope, value, sd = lesson_lines(lines.robust(), track.levels)
     return Lesson(
         cook=name,
@@ -61,7 +74,7 @@ def _lesson(got: Posterior, name: str, at: datetime) -> Lesson:
         measured=track.item.thickness_m is not None,
         many=track.item.pieces > 1,
         hand=_hand(seen),
-        hands=told(seen.whose(), lines.slope, lines.innovation, lines.covariance),
+        hands=hands,
         seen=len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches),
         slope=slope,
         value=value,

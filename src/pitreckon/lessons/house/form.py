@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import UTC
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    Field,
+    SerializerFunctionWrapHandler,
+    ValidationError,
+    model_serializer,
+)
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
@@ -42,6 +51,13 @@ class HandDocument(_Part):
     kind: str
     value: float
     sd: float = Field(gt=0.0)
+    beside: int = Field(default=0, ge=0, description="photos that it was held against; left out where there were none")
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file that knows of no photos stays what it was, for programs from before there were any."""
+        made: dict[str, object] = whole(self)
+        return made if self.beside else {key: value for key, value in made.items() if key != "beside"}
 
 
 class LessonDocument(_Part):
@@ -120,7 +136,7 @@ def _document(lesson: Lesson) -> LessonDocument:
         seen=lesson.seen,
         hand=lesson.hand,
         lines=lines,
-        hands=[HandDocument(by=each.by, kind=each.kind, value=each.value, sd=each.sd) for each in lesson.hands],
+        hands=[HandDocument.model_validate(asdict(each)) for each in lesson.hands],
     )
 
 
@@ -153,7 +169,7 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
 def _hand(document: HandDocument, name: str) -> HandTold:
     if document.kind not in WORDS:
         raise InputError(f"'{document.kind}' is no scale of words", "Learn that cook anew", Place(name))
-    return HandTold(document.by, document.kind, document.value, document.sd)
+    return HandTold(document.by, document.kind, document.value, document.sd, document.beside)
 
 
 def _row(line: LineDocument, name: str) -> Floats:

@@ -175,7 +175,8 @@ def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere]) -> 
 
 
 def _hands(lessons: Sequence[Lesson]) -> list[str]:
-    return sorted({each.hand for each in lessons if each.hand})
+    told = {hand.by for each in lessons for hand in each.hands}
+    return sorted({each.hand for each in lessons if each.hand} | told)
 
 
 def day_of(at: datetime, zone: ZoneInfo) -> str:
