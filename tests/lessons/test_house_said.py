@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,8 +15,9 @@ from pitreckon import catalog
 from pitreckon.errors import InputError
 from pitreckon.lessons.house.beliefs import Belief, beliefs_of, doubts_of, steps_of
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
-from pitreckon.lessons.house.hands import hands_known
+from pitreckon.lessons.house.hands import STEP, hands_known
 from pitreckon.lessons.house.said import NINE_IN_TEN, said_offset
+from pitreckon.reckon.hands import OWN, HandTold, usual
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.levels import levels_of_pit
 
@@ -99,6 +101,25 @@ def test_of_a_pit_that_the_catalog_does_not_have_nothing_can_be_said() -> None:
     text = text_of_lessons(said(1.0)).replace(f'"{KIND}"', '"no-such"')
     with pytest.raises(InputError, match="no-such"):
         lessons_of_text(text, "house.json")
+
+
+def test_what_photos_say_of_a_hand_is_told_and_files_of_before_are_read(pitreckon: Call, tmp_path: Path) -> None:
+    """Of a normal prior and a normal difference, the day's share apart (a textbook's, from memory)."""
+    told = HandTold("Ana", "colour", 0.15, 0.1, 2)
+    house = Lessons((replace(lesson("one", FIRST, offset_k=-5.0), hands=(told,)),))
+    file = tmp_path / "house.json"
+    file.write_text(text_of_lessons(house))
+    (ana,) = hands_known(house, FIRST)
+    prior, error = OWN * usual("colour").sd ** 2, 0.1**2 + (1.0 - OWN) * usual("colour").sd ** 2
+    assert ana.mean == pytest.approx(0.15 * prior / (prior + error))
+    assert ana.beside == 2
+    step = f"{ana.mean / STEP:.1f}"
+    assert f"Ana beside 2 photos sees colour {step} of a swatch darker, give or take" in pitreckon("lessons", file).out
+    as_measured = replace(ana, mean=0.01)
+    assert as_measured.words.startswith("beside 2 photos sees colour as it is measured")
+    before = Lessons((replace(house.lessons[0], hands=(replace(told, beside=0),)),))
+    assert text_of_lessons(house).replace(',\n     "beside": 2', "") == text_of_lessons(before)
+    assert hands_known(lessons_of_text(text_of_lessons(before), "house.json"), FIRST)[0].words.startswith("sees colour")
 
 
 def test_a_hand_is_kept_with_its_lesson_and_told_in_words() -> None:

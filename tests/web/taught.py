@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -61,13 +62,22 @@ def lesson(
 
 
 def teach(
-    store: Store, cook: str, name: str, at: datetime, *, offset_k: float, rate: float = 0.0, pit: str = PIT
+    store: Store,
+    cook: str,
+    name: str,
+    at: datetime,
+    *,
+    offset_k: float,
+    rate: float = 0.0,
+    pit: str = PIT,
+    hands: tuple[HandTold, ...] | None = None,
 ) -> None:
-    """A finished cook that taught this."""
+    """A finished cook that taught this. hands: what it told of them; None: as ``lesson`` has it"""
     store.add_cook(plan_of(name, at, pit), name, cook_id=cook)
     store.append(cook, [Entry("on", Act(at - timedelta(hours=4), "racks", "put on"), "owner")])
     store.append(cook, [Entry("served", Act(at, "racks", "served"), "owner")])
-    text = text_of_lessons(Lessons((lesson(cook, at, offset_k=offset_k, rate=rate, pit=pit),)))
+    taught = lesson(cook, at, offset_k=offset_k, rate=rate, pit=pit)
+    text = text_of_lessons(Lessons((taught if hands is None else replace(taught, hand=None, hands=hands),)))
     assert keep_learned(store, LearnedCook(cook, 2, 1, __version__, at, at, text))
 
 

@@ -18,6 +18,7 @@ from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry
 from pitreckon.ledger.store.house import house_rows, leave_out
 from pitreckon.lessons.house.form import lessons_of_text
+from pitreckon.reckon.hands import HandTold
 from pitreckon.web.live.house import lessons_in
 from pitreckon.web.live.learner import Learner
 
@@ -76,6 +77,22 @@ async def test_each_reads_it_in_their_own_degrees_and_language(pit: Town) -> Non
     assert "Lo que esta casa ha aprendido" in text
     assert "por debajo de su termómetro" in text
     assert "En duda: the odd one" in text
+
+
+async def test_taps_beside_photos_are_told_and_leave_with_their_cook(pit: Town) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    told = (HandTold("Ana", "colour", 0.2, 0.12, 3), HandTold("Ben", "colour", -0.2, 0.12, 1))
+    teach(store, "both", "two hands", FIRST + timedelta(days=40), offset_k=-8.0, hands=told)
+    text = await words(owner)
+    assert "Ana: looks in one cook; beside 3 photos sees colour 0.3 of a swatch darker, give or take 0.8" in text
+    assert "Ben: looks in one cook; beside one photo sees colour 0.3 of a swatch paler, give or take 0.8" in text
+    assert "looks by Ana, Ben" in text
+    await owner.post("/setup/me", {"language": "es"})
+    assert "junto a 3 fotos ve el color 0.3 de muestra más oscuro, 0.8 más o menos" in (await words(owner)).replace(
+        "0,", "0."
+    )
+    await owner.post("/house/cooks/both/out")
+    assert "junto a" not in await words(owner)
 
 
 async def test_a_cook_is_left_out_and_taken_in_again(pit: Town) -> None:
