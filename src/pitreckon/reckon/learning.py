@@ -44,7 +44,8 @@ def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed
     lessons = (
         _lesson(got, name, at, own.lines, hands_told(own, looked, pairs)) for got, own in zip(done, looked, strict=True)
     )
-    return tuple(lesson for lesson in lessons if lesson.value.size)
+    # Of an eye a cook can tell something when it tells nothing worth a line of meat and pit.
+    return tuple(each for each in lessons if each.value.size or any(hand.beside for hand in each.hands))
 
 
 def _hand(seen: Observations) -> str | None:
