@@ -75,7 +75,7 @@ def owner(browser: Browser, server: Server, to: str = "now", **more: object) -> 
 
 
 def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
-    if which == "card":
+    if which in {"card", "story"}:
         cook = "orchard"
     if which.startswith("/"):
         page.goto(server.place + which)
@@ -88,6 +88,8 @@ def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
         page.locator(".options").wait_for()
     if which == "card":
         page.locator(".paper").wait_for(timeout=4 * MS)
+    if which == "story":  # the page asks again by itself until it is told
+        page.locator(".paper svg.picture").first.wait_for(timeout=4 * MS)
 
 
 DAY = """

@@ -244,6 +244,7 @@ MORE = (
     "mixes/gate-rub",
     "card",
     "/cook/orchard/card/answers",
+    "story",
     "why",
     ASKED,
 )
