@@ -118,11 +118,15 @@ def test_taps_without_a_photo_go_on_telling_and_other_people_are_as_they_were():
 
 
 def test_two_who_tapped_beside_photos_are_told_apart():
-    looks = [tap(0), photo(1), tap(2, by="Ben")]
-    seen = seen_of(looks, 0.2 * np.ones((3, 1)), [0.12, 0.0, -0.08])
+    looks = [tap(0), photo(1), tap(30, by="Ben"), photo(31), tap(32, by="Ben")]
+    seen = seen_of(looks, 0.2 * np.ones((5, 1)), [0.12, 0.0, -0.08, 0.0, -0.08])
     ana, ben = hands_told(seen, [seen], pairs_of(looks))
     assert (ana.by, ben.by) == ("Ana", "Ben")
-    assert ana.value > 0.05 > -0.03 > ben.value
+    assert (ana.beside, ben.beside) == (1, 1), "Ben tapped twice beside one photo"
+    assert ana.value == pytest.approx(0.12, abs=0.04)
+    assert ben.value == pytest.approx(-0.08, abs=0.04)
+    both = (MEASURED.of_each(f"0.8 ± {SD}") ** 2) + MEASURED.shared**2
+    assert ben.sd > np.sqrt(both + OWN / 2.0) * 0.95, "a photo's error does not shrink with the taps beside it"
 
 
 def test_pairs_of_other_pieces_count_once_whichever_piece_is_asked():

@@ -57,7 +57,7 @@ def hands_told(own: Seen, all_seen: Sequence[Seen], pairs: Sequence[BothWays]) -
     """
     lines = own.lines
     found = told(own.whose, lines.slope, lines.innovation, lines.covariance)
-    used = [pair for pair in pairs if pair.tap.by and any(each.has(pair) for each in all_seen)]
+    used = [pair for pair in pairs if any(each.has(pair) for each in all_seen)]
     beside = sorted({(pair.tap.by, pair.tap.kind) for pair in used} & {each for each in own.whose if each})
     if not beside:
         return found
