@@ -126,7 +126,7 @@ def rows_of(world: str, seed: int, index: int, members: int) -> list[Row]:
 
 
 def times_of(day: Day, members: int) -> dict[str, tuple[float, float, Floats]]:
-    """Logarithm of the times to ready and to done [s] as put-on has them: the middle, what no unknown explains (sd), and
+    """Logarithms of the times to ready and done [s] as put-on has them: the middle, what no unknown explains (sd), and
     the slope on each unknown's departure in its unit.
     """
     twin = day.twin

@@ -12,8 +12,6 @@ from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.reckon.levels import EVERYWHERE, PITS, ROW, UNKNOWNS, Levels, levels_of
-from pitreckon.reckon.update import Information
-from validation.twins.pooling import Messages
 from validation.twins.store import Row
 
 Floats = NDArray[np.float64]
@@ -25,8 +23,9 @@ GROUP = np.array([int(i >= PITS) for i in range(len(UNKNOWNS))])
 class Telling:
     """One house: all numbers are departures from the catalog's middle, in the unknowns' units, (unknowns,).
 
-    truth: of its first piece; middle: of all such houses of its universe
+    truth: of its first piece, nan where its thickness was measured; middle: of all such houses of its universe
     ready, ready_sd: how the logarithm of the time to ready hangs on each at put-on, and what none of them explains
+    done, done_sd: the same of done; done_off: of how long it took, less what the middle foretells
     slope, value, sd: the lines of its lesson
     """
 
@@ -39,6 +38,9 @@ class Telling:
     middle: Floats
     ready: Floats
     ready_sd: float
+    done: Floats
+    done_sd: float
+    done_off: float
     slope: Floats
     value: Floats
     sd: Floats
@@ -57,25 +59,29 @@ class Telling:
         return self.loads @ self.loads.T + np.diag(self.levels.own**2)
 
     @property
-    def information(self) -> Information:
-        """What the lesson says of all departures."""
-        return Information.of(self.slope, self.value, np.diag(self.sd**2))
+    def heard(self) -> Floats:
+        """What turns the lines' values into the vector of a log likelihood of all departures, (unknowns, lines)."""
+        return self.slope.T / self.sd**2
+
+    def message(self, names: Sequence[str]) -> tuple[Floats, Floats]:
+        """What the lesson says of some departures, all others integrated out (posterior less prior): precision, (k, k),
+        and what turns the lines' values into its vector, (k, lines).
+        """
+        if len(names) == len(UNKNOWNS):
+            return self.heard @ self.slope, self.heard
+        at = [ROW[name] for name in names]
+        prior, all_told = self.prior, self.heard @ self.slope
+        covariance = np.linalg.solve(np.eye(len(UNKNOWNS)) + prior @ all_told, prior)
+        after, before = (np.linalg.inv(each[np.ix_(at, at)]) for each in (covariance, prior))
+        size, axes = np.linalg.eigh(after - before)
+        return (axes * np.maximum(size, 0.0)) @ axes.T, after @ (covariance @ self.heard)[at]
 
     @property
     def posterior(self) -> tuple[Floats, Floats]:
         """Mean and covariance of the departures by this one lesson."""
-        prior, told = self.prior, self.information
-        gain = np.linalg.solve(np.eye(len(UNKNOWNS)) + told.precision @ prior, np.eye(len(UNKNOWNS)))
-        covariance = prior @ gain
-        return covariance @ told.vector, 0.5 * (covariance + covariance.T)
-
-    def message(self, names: Sequence[str]) -> Information:
-        """What the lesson says of some departures, all others integrated out: posterior less prior."""
-        at = [ROW[name] for name in names]
-        mean, covariance = self.posterior
-        after, before = (np.linalg.inv(each[np.ix_(at, at)]) for each in (covariance, self.prior))
-        size, axes = np.linalg.eigh(after - before)
-        return Information((axes * np.maximum(size, 0.0)) @ axes.T, after @ mean[at])
+        prior, all_told = self.prior, self.heard @ self.slope
+        covariance = np.linalg.solve(np.eye(len(UNKNOWNS)) + prior @ all_told, prior)
+        return covariance @ (self.heard @ self.value), covariance
 
 
 def tellings(rows: Sequence[Row]) -> list[Telling]:
@@ -89,16 +95,22 @@ def _telling(rows: Sequence[Row]) -> Telling:
     lines = [row for row in rows if row["what"] == "line"]
     cut, pit = catalog.cut(first["cut"]), catalog.pit(first["kind"])
     measured, many = first["measured"] == "1", first["many"] == "1"
+    truth, middle = _numbers(by_what["truth"]), _numbers(by_what["middle"])
+    if measured:  # what the ruler left unknown is not what pieces differ by
+        truth[ROW["scale"]], middle[ROW["scale"]] = np.nan, 0.0
     return Telling(
         universe=int(first["universe"]),
         cut=first["cut"],
         kind=first["kind"],
         measured=measured,
         levels=levels_of(cut, pit, first["wrap"] or None, measured=measured, many=many),
-        truth=_numbers(by_what["truth"]),
-        middle=_numbers(by_what["middle"]),
+        truth=truth,
+        middle=middle,
         ready=_numbers(by_what["ready"]),
         ready_sd=float(by_what["ready"]["sd"]),
+        done=_numbers(by_what["done"]),
+        done_sd=float(by_what["done"]["sd"]),
+        done_off=float(by_what["truth"]["value"]) - float(by_what["done"]["value"]),
         slope=np.array([_numbers(row) for row in lines]).reshape(-1, len(UNKNOWNS)),
         value=np.array([float(row["value"]) for row in lines]),
         sd=np.array([float(row["sd"]) for row in lines]),
@@ -107,21 +119,3 @@ def _telling(rows: Sequence[Row]) -> Telling:
 
 def _numbers(row: Row) -> Floats:
     return np.array([float(row[name]) for name in UNKNOWNS])
-
-
-def messages_of(
-    houses: Sequence[Telling], names: Sequence[str], together: Sequence[Sequence[str]] | None = None
-) -> Messages:
-    """Of some levels; together: which of them a house tells in one, all by default."""
-    at = [ROW[name] for name in names]
-    place = {name: i for i, name in enumerate(names)}
-    precision, vector = np.zeros((len(houses), len(at), len(at))), np.zeros((len(houses), len(at)))
-    for house, of_precision, of_vector in zip(houses, precision, vector, strict=True):
-        for part in together or (names,):
-            told = house.message(part)
-            spots = [place[name] for name in part]
-            of_precision[np.ix_(spots, spots)] = told.precision
-            of_vector[spots] = told.vector
-    loads = np.array([house.loads[at] for house in houses])
-    own = np.array([house.levels.own[at] for house in houses])
-    return Messages(precision, vector, loads, own, GROUP[at])
