@@ -145,7 +145,8 @@ def _spread_line(tells: Side) -> str:
     of_pit, of_piece = (float(np.sqrt(np.nanmean(part**2))) for part in (true[:, :3], true[:, 3:]))
     return (
         "Own spreads over the catalog's, by the messages of the telling half (six levels together): "
-        f"pits {pit:.2f} (give or take a factor {less:.2f}; true {of_pit:.2f}), pieces {piece:.2f} ({more:.2f}; true {of_piece:.2f})."
+        f"pits {pit:.2f} (give or take a factor {less:.2f}; true {of_pit:.2f}), "
+        f"pieces {piece:.2f} ({more:.2f}; true {of_piece:.2f})."
     )
 
 
