@@ -129,12 +129,15 @@ def worths(world: str, houses: Sequence[Telling]) -> Iterator[tuple[str, float |
 
 
 def _gain(form: str, got: Worth) -> list[str]:
-    offset, gelatin = LEVELS.index("offset"), LEVELS.index("gelatin")
     return [
         *(form, f"{got.size:,}", f"{got.error:.3f}", f"{got.least:.3f}", f"{got.width:.3f}"),
-        *(f"{got.said[i]:.{d}f} / {got.real[i]:.{d}f}" for i, d in ((offset, 1), (gelatin, 3))),
         *(f"{100 * each.min():.0f} to {100 * each.max():.0f} %" for each in (got.covered, got.allowed)),
     ]
+
+
+def _by_level(form: str, got: Worth) -> list[str]:
+    cells = zip(got.said / got.before, got.real / got.before, got.prior, got.covered, strict=True)
+    return [form, f"{got.size:,}", *(f"{s:.2f} / {r:.2f}; {p:.2f}, {100 * c:.0f} %" for s, r, p, c in cells)]
 
 
 def _spread_line(tells: Side) -> str:
@@ -163,8 +166,8 @@ def text_of(found: dict[str, list[Telling]], seed: int, cooks: int, members: int
             "level",
             "own spread, true over catalog's",
             "variance that one cook takes off",
-            "z",
-            "z²",
+            "mean z",
+            "mean z²",
             "inside 90 %",
         ]
         parts += table(head, list(of_one_cook(houses)))
@@ -175,8 +178,13 @@ def text_of(found: dict[str, list[Telling]], seed: int, cooks: int, members: int
         parts += table(["off", "off, known", "holds", "holds, known"], [of_times(houses)])
         parts.append(_spread_line(sides(houses, "six levels together")[0]) + "\n")
         all_worths = list(worths(world, houses))
-        head = ["sent", "cooks", "error", "least", "window", "offset, K", "gelatin, log", "holds", "holds, allowed"]
-        parts += table(head, [_gain(form, got) for form, epsilon, got in all_worths if epsilon is None])
+        plain = [(form, got) for form, epsilon, got in all_worths if epsilon is None]
+        head = ["sent", "cooks", "error", "least", "window", "holds", "holds, allowed"]
+        parts += table(head, [_gain(form, got) for form, got in plain])
+        parts.append(
+            "Level by level (middle as pooling has it / as it was off; prior of a new house, inside its 90 %):\n"
+        )
+        parts += table(["sent", "cooks", *LEVELS], [_by_level(form, got) for form, got in plain])
         parts.append("The same sums with noise that hides one cook, error of the time to ready over today's:\n")
         head = ["sent", "cooks", *("no noise" if e is None else f"ε = {e:g}" for e in EPSILONS)]
         parts += table(head, list(_by_noise(all_worths)))

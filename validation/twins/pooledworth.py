@@ -254,6 +254,7 @@ def _solved(loads: Floats, precision: Floats, vector: Floats, own: Floats) -> Es
 class Worth:
     """Of one size, over replicates and houses that are new.
 
+    own: spread of what is a house's own, as the catalog has it, (6,)
     before, said, real: of the middle of such houses: its spread by the catalog, as pooling has it, as it was off, (6,)
     covered, allowed: share of new houses inside 90 %, without and with what is allowed for the bias, (6,)
     width: of the first window of ready over today's, with what is allowed
@@ -262,6 +263,7 @@ class Worth:
     """
 
     size: int
+    own: Floats
     before: Floats
     said: Floats
     real: Floats
@@ -270,6 +272,11 @@ class Worth:
     width: float
     error: float
     least: float
+
+    @property
+    def prior(self) -> Floats:
+        """Spread of a new house's prior over that of today's, (6,)."""
+        return np.sqrt((self.own**2 + self.said**2) / (self.own**2 + self.before**2))
 
 
 def worth(
@@ -308,6 +315,7 @@ def worth(
     was = left + np.sum(by_common**2, axis=1)
     return Worth(
         size,
+        np.sqrt(np.mean(own2[:, AT], axis=0)),
         np.sqrt(np.mean(np.sum(six**2, axis=2), axis=0)),
         *(np.sqrt(np.mean(each, axis=0)) for each in (said2, off2)),
         *(np.mean(each, axis=0) for each in (inside, allowed)),
