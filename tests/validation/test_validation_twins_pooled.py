@@ -155,3 +155,18 @@ def test_what_houses_have_in_common_comes_back_where_nothing_else_is_said(kept, 
     got = crowd.pooled(silent.told(common, *nothing, counts, np.random.default_rng(0)), counts)
     told_of = np.einsum("nki,nic->nkc", crowd.precision, told.messages.loads)
     assert told_of @ got.mean == pytest.approx(told_of @ common, rel=1e-3, abs=1e-3)
+
+
+def test_noise_hides_few_and_leaves_many_as_they_are(kept):
+    told, _ = pooledworth.sides(kept["calibrated"][:40], "how long it took")
+    alike = np.tile(told.messages.loads.mean(axis=0), (len(told.houses), 1, 1))  # what a kind and cut have in common
+    told = replace(told, messages=replace(told.messages, loads=alike))
+    crowd = pooledworth.Crowd.of(told, np.ones(1))
+    crowd = replace(crowd, by_common=crowd.precision @ alike, by_self=0.0 * crowd.by_self)
+    common = np.linspace(-1.0, 1.0, alike.shape[2])
+    for count, part in ((1.0, 0.0), (1e7, 1.0)):
+        counts, rng = np.full(len(told.houses), count), np.random.default_rng(4)
+        vectors = crowd.told(common, np.zeros(len(UNKNOWNS)), np.zeros(1), counts, rng)
+        got = crowd.hidden(vectors, counts, 1.0, rng)
+        assert alike[0, 0] @ got.mean == pytest.approx(part * alike[0, 0] @ common, rel=1e-2, abs=1e-3)
+    assert np.trace(got.covariance) < alike.shape[2] - 0.9
