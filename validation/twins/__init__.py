@@ -4,5 +4,7 @@
 ``habits`` is what the cook does about it; ``observe`` is what reaches the ledger; ``day`` puts these together.
 ``judge`` asks the forecaster at the moments that count and scores it (``scores``) beside three plain ways of guessing
 (``baselines``); ``replay`` follows its advice on trips. ``store`` keeps the rows, ``tables`` reads them, ``page`` puts
-them into ``validation/README.md``, ``run`` spreads the work. Nothing of ``pitreckon.reckon`` is used to make a twin.
+them into ``validation/README.md``, ``run`` spreads the work. ``houses`` cook again and again; ``pooled`` asks what
+lessons of many would be worth (``neighbours``, ``tellings``, ``pooling``, ``pooledworth``). Nothing of
+``pitreckon.reckon`` is used to make a twin.
 """

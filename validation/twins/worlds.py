@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit
@@ -52,6 +53,10 @@ class House:
         """Random numbers of the house: the same at every cook."""
         again = " resealed" if self.resealed and label.startswith("pit ") else ""
         return stream(self.seed, self.number, f"house {label}{again}")
+
+    def sides(self, rng: np.random.Generator) -> NDArray[np.float64]:
+        """To which side each of six laws of the world ``other`` is off: by ``rng``, the cook's, each time anew."""
+        return rng.choice([-1.0, 1.0], 6)
 
 
 @dataclass(frozen=True)
@@ -109,7 +114,7 @@ def truth_of(
     offs["size"] = (sd if world == "wide" else MASS_SD / 3.0) * float(rng.standard_normal())
     power = 1.0
     if world == "other":
-        side = rng.choice([-1.0, 1.0], 6)
+        side = rng.choice([-1.0, 1.0], 6) if house is None else house.sides(rng)
         offs["crust_n"] += 0.7 * side[0]
         offs["crust"] += 0.35 * side[1]
         offs["leak"] += 1.0 * side[2]

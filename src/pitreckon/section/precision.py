@@ -36,7 +36,6 @@ calls them, as it does all but one of the others: ways in from Python and C woul
 compiling takes."""
 
 
-
 def njit(**settings: Any) -> Callable[[F], F]:
     """Have a function compiled by these settings."""
 
