@@ -74,6 +74,7 @@ def test_the_page_has_every_command_and_extra() -> None:
     group = typer.main.get_command(app)
     every = {name for name, each in group.commands.items() if not hasattr(each, "commands")}
     every |= {f"ledger {name}" for name in group.commands["ledger"].commands}
+    every |= {f"{name} {more}" for name, each in group.commands.items() for more in getattr(each, "more", {})}
     assert {case.command for case in CASES} == every, "scripts/commands_tried.py"
 
 
