@@ -298,8 +298,9 @@ def test_faults_are_those_of_a_plate() -> None:
 def test_the_table_is_that_of_the_trials() -> None:
     """What was wanted, four points and nine lines in ten, is told as it was measured, missed or not."""
     rows = json.loads(RESULT.read_text("utf-8"))
-    assert sum(row["twins"] for row in rows) >= 2000
+    assert sum(row["twins"] for row in rows) >= 1500
     assert text_of_trials(rows) in README.read_text("utf-8")
+    assert {row["weak"] for row in rows if row["clear"]} == {"line 1", "line 2", "line 3"}, "no line is always the one"
     off = np.mean([row["off"] for row in rows])
     assert off < np.mean([abs(row["promised"] - row["true"]) for row in rows])
     assert off < np.mean([row["count_off"] for row in rows])

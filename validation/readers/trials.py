@@ -1,7 +1,7 @@
 """The trials of cards that learn: which population of twin readers follows which card, dealt before anything is run.
 
 Streams "fit" may be looked at as often as one likes: the spreads of ``lessons/answers/levels.py`` were chosen on them.
-Streams "test" are for the table; "again" nobody has looked at yet.
+Streams "test" were looked at twice; the table is of "again", looked at once.
 """
 
 from __future__ import annotations
