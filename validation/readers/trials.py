@@ -1,7 +1,7 @@
 """The trials of cards that learn: which population of twin readers follows which card, dealt before anything is run.
 
 Streams "fit" may be looked at as often as one likes: the spreads of ``lessons/answers/levels.py`` were chosen on them.
-Streams "test" are for the table; "again" nobody has looked at yet.
+Streams "test" were looked at twice; the table is of "again", looked at once.
 """
 
 from __future__ import annotations
@@ -21,10 +21,15 @@ from validation.readers.cards import Written, written
 from validation.readers.population import Population, population
 
 SEEDS = {"fit": 4101, "test": 4202, "again": 4303}
-CARDS = ("as cooked", "line 1 too long", "line 2 too long", "thighs", "as cooked")
-"""By the number of the population. A line too long goes by the clock, a quarter longer than readers take."""
-TOO_LONG = 1.25
-READERS = {"fit": (240, 150), "test": (400, 120), "again": (400, 120)}
+CARDS = {
+    "fit": ("as cooked", "line 1 too long", "line 2 too long", "thighs", "as cooked"),
+    "test": ("as cooked", "line 1 too long", "line 2 too long", "thighs", "as cooked"),
+    "again": ("as cooked", "line 1 far too long", "line 3 far too long", "thighs", "line 2 too long"),
+}
+"""By the number of the population. A line too long goes by the clock, so much longer than readers take."""
+TOO_LONG = {"too": 1.25, "line 1 far": 1.5, "line 3 far": 4.0}
+"""Far: chosen on "fit" so that this line, and not the wrap, costs most: there it cost 57 and 42 plates in a hundred."""
+READERS = {"fit": (240, 150), "test": (400, 120), "again": (300, 100)}
 """How many readers a population has, and how many of them show what each line costs."""
 Bools = NDArray[np.bool_]
 
@@ -72,15 +77,16 @@ def card_for(what: str, all_written: Sequence[Written]) -> Written:
     if what == "as cooked":
         return racks
     n = int(what.split()[1]) - 1
+    longer = TOO_LONG.get(" ".join(what.split()[:3]), TOO_LONG["too"])
     line = racks.script.lines[n]
-    kept_s = 300.0 * round(TOO_LONG * line.middle_s / 300.0)
+    kept_s = 300.0 * round(longer * line.middle_s / 300.0)
     wrong = replace(line, by_clock=True, from_s=kept_s, middle_s=kept_s, to_s=kept_s)
     return replace(racks, what=what, script=racks.script.with_line(n, wrong))
 
 
 def trial(stream: str, number: int, all_written: Sequence[Written], pool: Executor) -> Trial:
     """Run one."""
-    of, what = population(SEEDS[stream], number), CARDS[number]
+    of, what = population(SEEDS[stream], number), CARDS[stream][number]
     card = card_for(what, all_written)
     many, few = READERS[stream]
     base = list(pool.map(answered, [(of, i, card, None) for i in range(many)], chunksize=10))
@@ -96,7 +102,7 @@ def trials(stream: str, kept: Path, pool: Executor) -> list[Trial]:
     """All of a stream, as they were kept in a folder, else run anew."""
     kept.mkdir(parents=True, exist_ok=True)
     found, cards = [], None
-    for number in range(len(CARDS)):
+    for number in range(len(CARDS[stream])):
         file = kept / f"{stream}-{number}.pickle"
         if not file.exists():
             cards = cards or written()

@@ -9,9 +9,10 @@ from typing import Final
 import numpy as np
 
 from pitreckon.arrays import Floats
+from pitreckon.lessons.answers.averaging import weights_of
 from pitreckon.lessons.answers.code import card_part
 from pitreckon.lessons.answers.kept import KeptCard, coded
-from pitreckon.lessons.answers.learn import WORTH_ANSWERS, Cooks, Learned, Usual, weights_of
+from pitreckon.lessons.answers.learn import WORTH_ANSWERS, Cooks, Learned, Usual
 from pitreckon.lessons.answers.members import picked
 from pitreckon.lessons.card.card import timed
 from pitreckon.lessons.card.changes import LineChange, try_lines

@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import expit, logit
-from scipy.stats import beta
 
-from pitreckon.arrays import Floats
+from pitreckon.arrays import Bools, Floats
 from pitreckon.lessons.answers.answer import Answer
-from pitreckon.lessons.answers.levels import LEFT_OVER, Known, Pool, Told, learn_levels
+from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, share_of_each, weights_of
+from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, Known, Pool, Told, learn_levels
 from pitreckon.lessons.answers.members import as_dealt, by_answer, each_of, groups_of, pool_of, run_of, told_by
 from pitreckon.lessons.card.cooked import Piece
 from pitreckon.lessons.card.readers import Readers
@@ -23,28 +22,6 @@ DRAWS: Final = 200
 AS_DEALT: Final = 1500
 WORTH_ANSWERS: Final = 15.0
 """The readers of ``data/readers.toml`` count for so many answers in who reads the card."""
-NINE_IN_TEN: Final = (0.05, 0.95)
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """A number and between what it lies, nine times in ten."""
-
-    middle: float
-    low: float
-    high: float
-
-    @classmethod
-    def of(cls, draws: Floats) -> Range:
-        """Of draws."""
-        low, high = (float(each) for each in np.quantile(draws, NINE_IN_TEN))
-        return cls(float(np.mean(draws)), low, high)
-
-    @classmethod
-    def counted(cls, got: int, of: int) -> Range:
-        """Of a count: Jeffreys' interval (from memory)."""
-        low, high = (float(beta.ppf(each, got + 0.5, of - got + 0.5)) for each in NINE_IN_TEN)
-        return cls(got / max(of, 1), low, high)
 
 
 @dataclass(frozen=True)
@@ -64,12 +41,8 @@ class Cooks:
     def some(self, which: Sequence[int]) -> Cooks:
         """Of some answers alone."""
         at = list(which)
-        pool = Pool(
-            self.pool.normal[at], self.pool.tip[at], self.pool.clocked[at], self.pool.late[at], self.pool.clock_share
-        )
-        told = Told(self.told.fit[at], self.told.right[at], self.told.said_right[at])
         mended = {n: each[at] for n, each in self.mended.items()}
-        return Cooks(self.readers, self.each, pool, told, mended)
+        return Cooks(self.readers, self.each, self.pool.some(at), self.told.some(at), mended)
 
 
 @dataclass(frozen=True)
@@ -86,19 +59,26 @@ class Learned:
     """What the answers come to.
 
     got: share of the answers that got the plate, as they say; share: of all its readers those who
-        would say so, after the answers
+        would say so, after the answers; belief: what the levels count for in it, beside the free share
     costs: what share more of those who answered would have got it if a line was ended when it really was there
     weights: what every member of every answer counts for among such readers, (answers, members), sum 1
-    answer_share, answer_costs: the share of each answer's like, and what each line cost it, (draws, answers)
+    answer_share, answer_costs: the share of each answer's like by the levels, and what each line cost it,
+        (draws, answers)
     """
 
     known: Known
     got: Range
     share: Range
+    belief: float
+    free: FreeShare
     costs: dict[int, Range]
     weights: Floats
     answer_share: Floats
     answer_costs: dict[int, Floats]
+
+    def share_of(self, which: Bools) -> Range:
+        """Of readers like some of the answers those who would get the plate. which: (answers,)"""
+        return Range.mixed(self.answer_share[:, which].mean(axis=1), self.free.draws_of(which), self.belief)
 
     @property
     def weak(self) -> int | None:
@@ -151,35 +131,24 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     shares, of_answers = np.empty(DRAWS), np.empty((DRAWS, n))
     costs = {line: np.empty((DRAWS, n)) for line in cooks.mended}
     for d, levels in enumerate(known.draws(DRAWS, seed)):
-        weight = weights_of(cooks.pool, levels)
-        left = float(levels[LEFT_OVER])
-        of_answers[d] = np.sum(weight * _moved(cooks.told.right, left), axis=1)
-        as_dealt_share = float(np.sum(weights_of(usual.pool, levels) * _moved(usual.called, left)))
+        of_answers[d] = share_of_each(cooks.pool, cooks.told.right, levels)
+        as_dealt_share = float(share_of_each(usual.pool, usual.called, levels))
         shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
         for line, cost in _costs(cooks, levels).items():
             costs[line][d] = cost
-    got = int(np.sum(cooks.told.said_right > 0.5))
+    free = FreeShare(float(share_of_each(usual.pool, usual.called, np.zeros(COUNT))), cooks.told.said_right)
+    believed = belief(cooks.pool, cooks.told, free, seed)
     return Learned(
         known=known,
-        got=Range.counted(got, n),
-        share=Range.of(np.clip(shares, 0.0, 1.0)),
+        got=Range.counted(int(np.sum(free.got)), n),
+        share=Range.mixed(np.clip(shares, 0.0, 1.0), free.draws(), believed),
+        belief=believed,
+        free=free,
         costs={line: Range.of(each.mean(axis=1)) for line, each in costs.items()},
         weights=weights_of(cooks.pool, known.mean) / n,
         answer_share=of_answers,
         answer_costs=costs,
     )
-
-
-def weights_of(pool: Pool, levels: Floats) -> Floats:
-    """What members count for under levels, the last axis of sum 1."""
-    logs = pool.weight(levels)
-    weight = np.exp(logs - logs.max(axis=-1, keepdims=True))
-    return np.asarray(weight / weight.sum(axis=-1, keepdims=True))
-
-
-def _moved(called: Floats, left_over: float) -> Floats:
-    """Chances of being called right, moved by what no level explains."""
-    return np.asarray(expit(logit(np.clip(called, 1e-6, 1.0 - 1e-6)) + left_over))
 
 
 def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:

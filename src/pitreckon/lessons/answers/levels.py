@@ -8,6 +8,7 @@ reader, drawn a little wider than readers are; under other levels it counts for 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -50,6 +51,7 @@ LEFT_OVER_SD: Final = 0.35
 TAIL: Final = 2.0
 """Spread of the log odds of a right plate that no level explains, and the degrees of freedom of its Student's t: a card
 whose readers are nothing like the simulated ones is believed, and not explained away."""
+MOST_LEFT_OVER: Final = 4.0
 CLOCK, LATE, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(3))
 COUNT: Final = LEFT_OVER + 1
 SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, LEFT_OVER_SD])
@@ -95,6 +97,11 @@ class Pool:
         found[..., LATE] = rate * (1.0 / rate - LATE_DRAWN * gone / (1.0 - gone) - self.late)
         return found
 
+    def some(self, which: Sequence[int] | slice) -> Pool:
+        """Those of some answers."""
+        at = which if isinstance(which, slice) else list(which)
+        return Pool(self.normal[at], self.tip[at], self.clocked[at], self.late[at], self.clock_share)
+
     @cached_property
     def _drawn(self) -> Floats:
         """What comes of how they were drawn."""
@@ -132,6 +139,11 @@ class Told:
     right: Floats
     said_right: Floats
 
+    def some(self, which: Sequence[int] | slice) -> Told:
+        """What some answers tell."""
+        at = which if isinstance(which, slice) else list(which)
+        return Told(self.fit[at], self.right[at], self.said_right[at])
+
     def log(self, left_over: float) -> tuple[Floats, Floats]:
         """Logarithm of the likelihood, and its slope by what is left over."""
         odds = logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)) + left_over
@@ -155,9 +167,12 @@ class Known:
         return np.asarray(self.mean + rng.standard_normal((n, COUNT)) @ root.T)
 
 
-def nothing_known() -> Known:
-    """Of readers of whom nobody has answered."""
-    return Known(np.zeros(COUNT), np.diag(SD**2))
+def before_any(n: int, seed: int) -> Floats:
+    """Draws of the levels of a card that nobody has answered, (n, COUNT); what is left over with its long tail."""
+    rng = np.random.default_rng([seed, 7_331])
+    found = rng.standard_normal((n, COUNT)) * SD
+    found[:, LEFT_OVER] = np.clip(LEFT_OVER_SD * rng.standard_t(TAIL, n), -MOST_LEFT_OVER, MOST_LEFT_OVER)
+    return np.asarray(found)
 
 
 def learn_levels(pool: Pool, told: Told) -> Known:
@@ -179,7 +194,7 @@ def learn_levels(pool: Pool, told: Told) -> Known:
         before, by_before = _before(levels)
         return before - value, by_before - gradient
 
-    bounds = [(-2.5 * sd, 2.5 * sd) for sd in SD[:LEFT_OVER]] + [(-4.0, 4.0)]
+    bounds = [(-2.5 * sd, 2.5 * sd) for sd in SD[:LEFT_OVER]] + [(-MOST_LEFT_OVER, MOST_LEFT_OVER)]
     mode = np.asarray(minimize(cost, np.zeros(COUNT), jac=True, method="L-BFGS-B", bounds=bounds).x)
     return Known(mode, _covariance(lambda at: cost(at)[1], mode))
 

@@ -12,9 +12,10 @@ from pitreckon.arrays import Floats
 from pitreckon.errors import InputError
 from pitreckon.lessons.answers.again import Again, write_again
 from pitreckon.lessons.answers.answer import Answer
+from pitreckon.lessons.answers.averaging import Range
 from pitreckon.lessons.answers.folder import TakenIn
 from pitreckon.lessons.answers.kept import KeptCard
-from pitreckon.lessons.answers.learn import Learned, Range, cook_for, learn, usual_of
+from pitreckon.lessons.answers.learn import Learned, cook_for, learn, usual_of
 
 FEWEST: Final = 5
 """Answers, fewer of which tell nothing of a card."""
@@ -109,7 +110,7 @@ def _whom(answers: Sequence[Answer], learned: Learned, weak: int | None) -> Iter
             which = np.array([each == key for each in keys])
             if FEWEST_LIKE <= which.sum() < len(answers):
                 cost = None if weak is None else _of(learned.answer_costs[weak], which)
-                share = _of(learned.answer_share, which)
+                share = learned.share_of(which)
                 found.append(Whom(what, key, int(which.sum()), int(got[which].sum()), share, cost))
         yield from sorted(found, key=lambda each: -each.answers)
 
