@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -27,6 +28,7 @@ from pitreckon.safety.cooling.plan import (
 )
 from pitreckon.safety.cooling.run import UNKNOWNS, Cooled, cooked, cooled, fresh_job
 from pitreckon.section.simulate import simulate_all
+from pitreckon.section.trace import CHANNEL
 
 BUTT_KG, HOT_C = 2.7, 71.0
 
@@ -162,8 +164,9 @@ def test_a_member_that_was_lost_is_counted_as_failed() -> None:
     )
     (trace,) = simulate_all([job])
     assert _chance(cooled(method, trace), FOOD_CODE.stretches, 0.0) == 1.0
-    trace["core_c"][-1, :2] = np.nan
-    run = cooled(method, trace)
+    recorded = trace.values
+    recorded[-1, CHANNEL["core_c"], :2] = np.nan
+    run = cooled(method, replace(trace, recorded=recorded))
     assert run.failed == 2
     assert _chance(run, FOOD_CODE.stretches, 0.0) == 0.75
 
