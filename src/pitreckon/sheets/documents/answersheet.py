@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from pitreckon import catalog
+from pitreckon.lessons.answers.averaging import Range
 from pitreckon.lessons.answers.folder import TakenIn
 from pitreckon.lessons.answers.kept import KeptCard, document_of
-from pitreckon.lessons.answers.averaging import Range
 from pitreckon.lessons.answers.outcome import HIGH_M, LOW_M, Outcome, Whom
 from pitreckon.lessons.card.script import Line, Script
 from pitreckon.lessons.card.words import do_words, look_words, range_words
