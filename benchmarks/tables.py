@@ -175,8 +175,11 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
     ),
     "slots": (
         ("of the time", lambda r: f"{100.0 * r['share']:.1f} %"),
-        ("instructions a turn", lambda r: r.get("what") or r["instructions"]),
-        *((f"{kind}s" if kind == "move" else kind, lambda r, kind=kind: r.get(kind, "–")) for kind in KINDS_OF_SLOTS),
+        ("instructions a turn", lambda r: r.get("what") or str(r["instructions"])),
+        *(
+            (f"{kind}s" if kind == "move" else kind, lambda r, kind=kind: str(r.get(kind, "–")))
+            for kind in KINDS_OF_SLOTS
+        ),
     ),
     "growth": (
         ("along", "along"),
