@@ -20,7 +20,7 @@ from pitreckon.physics.vapour import pressure_isa
 from pitreckon.section import material
 from validation.readers.cards import Written
 from validation.readers.deal import Reader
-from validation.readers.live import FEEDS_AT_K, LONGEST_S, TENDS_S, Day, _met_s, _on_knot, _plate
+from validation.readers.live import LONGEST_S, Day, _met_s, _on_knot, _plate, tend
 from validation.readers.population import Population, Ways, ways
 from validation.twins import truth
 from validation.twins.deal import DAY, ITEM, PIT, Twin, deal_meat
@@ -128,7 +128,7 @@ def _end_of(
         return begin + line.clock_s + (late_s if line.on_pit else float(rng.uniform(0.0, 600.0)))
     given_up = begin + max(own.patience * line.to_s, line.from_s + 2400.0)
     if really:
-        _tend(reader, day, begin, LONGEST_S / 2.0)
+        tend(reader, day, begin, LONGEST_S / 2.0)
         trace = truth.follow(reader.twin, day.ends_s, day.openings, min(begin + 4.0 * line.to_s, LONGEST_S))
         never_wrong = replace(reader, colour=1.0, feel=1.0, tip_k=0.0)
         met = _met_s(never_wrong, line, trace, begin)
@@ -137,7 +137,7 @@ def _end_of(
     if line.by_clock or reader.clocked:
         kept_s = max(own.rounds_s * round(line.clock_s / own.rounds_s), 300.0)
         end = begin + kept_s + (0.0 if sauced else late_s)
-        _tend(reader, day, begin, end)
+        tend(reader, day, begin, end)
         return end
     gap_s = min(own.gap_s, 480.0) if sauced else own.gap_s
     first = begin + gap_s * float(rng.uniform(0.5, 1.0)) if sauced else begin + line.from_s + late_s
@@ -146,25 +146,13 @@ def _end_of(
     while at < given_up:
         looks.append(Opening(_on_knot(at), float(rng.uniform(8.0, 40.0))))
         at += gap_s * float(rng.uniform(0.8, 1.2))
-    _tend(reader, day, begin, given_up)
+    tend(reader, day, begin, given_up)
     trace = truth.follow(reader.twin, day.ends_s, [*day.openings, *looks], min(given_up, LONGEST_S))
     met = _met_s(reader, line, trace, begin)
     due = next((look for look in looks if look.at_s >= met), None)
     end = given_up if due is None else due.at_s
     day.openings[:] = [each for each in [*day.openings, *looks] if each.at_s < end]
     return end
-
-
-def _tend(reader: Reader, day: Day, begin: float, end: float) -> None:
-    """Feed a fire that fades."""
-    fire = reader.twin.fire
-    fed = max([o.at_s for o in day.openings if o.fed], default=0.0)
-    at = begin + TENDS_S
-    while np.isfinite(fire.lasts_s) and at < min(end, LONGEST_S):
-        if float(fire.fade_k(np.array(at - fed))) > FEEDS_AT_K:
-            day.openings.append(Opening(_on_knot(at), 60.0, fed=True))
-            fed = at
-        at += TENDS_S
 
 
 def _answer(

@@ -58,11 +58,11 @@ def _end_of(
         kept_s = line.clock_s * float(np.exp(who.clock_sd * rng.standard_normal()))
         end = begin + kept_s + (late_s if line.on_pit and not sauced else 0.0)
         if line.on_pit:
-            _tend(reader, day, begin, end)
+            tend(reader, day, begin, end)
         return end
     first = begin if sauced else begin + line.from_s + late_s
     given_up = begin + max(who.patience * line.to_s, line.from_s + 1800.0)
-    _tend(reader, day, begin, given_up)
+    tend(reader, day, begin, given_up)
     every = who.glaze_gap_s if sauced else script.every_s * float(np.exp(who.look_gap_sd * rng.standard_normal()))
     if line.look.ends_by == "core" and reader.alarm:  # no walk before it rings
         trace = truth.follow(reader.twin, day.ends_s, day.openings, min(given_up, LONGEST_S))
@@ -83,7 +83,7 @@ def _end_of(
     return end
 
 
-def _tend(reader: Reader, day: Day, begin: float, end: float) -> None:
+def tend(reader: Reader, day: Day, begin: float, end: float) -> None:
     """Feed a fire that fades, as long as this line lasts."""
     fire = reader.twin.fire
     fed = max([o.at_s for o in day.openings if o.fed], default=0.0)

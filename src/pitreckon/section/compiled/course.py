@@ -171,14 +171,6 @@ def record(core, S, z, gelatin, seen, lanes, plan, out):
 
 
 @njit(**INNER)
-def temperature(grid, P, y, c, m):
-    """Temperature of one cell of one lane."""
-    b = grid.bone[c]
-    wet = P[at.DENSITY, m] * (P[at.DRY_CP, m] + WATER_CP * y.x[c, m])
-    return y.h[c, m] / ((1.0 - b) * wet + b * P[at.BONE_C, m])
-
-
-@njit(**INNER)
 def check(core, y, seen, lanes, knot_s, failed):
     """Lanes that are no piece of meat any more are over. What was no number is now a huge one."""
     for m in range(LANES):
