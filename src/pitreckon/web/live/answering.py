@@ -18,7 +18,7 @@ from pitreckon import __version__
 from pitreckon.errors import PitreckonError
 from pitreckon.web.live.giveway import PROCESS, GaveWayError, GivesWay, Left, Shared
 from pitreckon.web.live.questions import QUESTIONS, Memory
-from pitreckon.work.lean import load_lean
+from pitreckon.work.lean import give_back, load_lean
 
 Asking = tuple[int, str, tuple[Any, ...], dict[str, Any]]
 """A question as it is handed over: its number, its name, and what goes with it."""
@@ -57,6 +57,14 @@ def answered(asking: Asking, threads: int) -> Any:
         return GaveWayError("it was left for something more urgent")
     except Exception as fault:  # whatever it is, the one who asked hears of it
         return fault if isinstance(fault, PitreckonError) else WorkerGoneError(f"{type(fault).__name__}: {fault}")
+    finally:
+        give_back()
+
+
+def forgotten(cook_id: str) -> None:
+    """What is kept of a cook is out of date: another process has it newer."""
+    if _Here.memory is not None and _Here.memory.kept.pop(cook_id, None) is not None:
+        give_back()
 
 
 def answered_there(asking: Asking, topic: str, room_bytes: int, version: str) -> tuple[str, Any]:
