@@ -40,6 +40,9 @@ def begin(shared: Shared, words: Connection, room_bytes: int) -> None:
     """A process of this machine begins. room_bytes: for what it keeps of cooks"""
     shared[PROCESS] = os.getpid()
     load_lean()
+    from pitreckon.reckon.readied import make_ready  # noqa: PLC0415  a process that reckons, and after what is lean
+
+    make_ready()
     _Here.memory = Memory(gives_way=GivesWay(shared), room_bytes=room_bytes)
     _Here.say = staticmethod(lambda number, said: words.send((number, said)))
 
