@@ -2,4 +2,4 @@
 
 from pitreckon.work.lean import one_thread_for_matrices
 
-one_thread_for_matrices()  # as in a command: idle threads of the linear algebra spin, and their time is in processor time
+one_thread_for_matrices()  # as in a command; idle threads of the linear algebra spin, and that is processor time, too
