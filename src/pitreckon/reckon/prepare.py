@@ -333,7 +333,7 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
         spell = (time_s >= since) & (time_s < until) if i else time_s < until
         series = pitair.grate_air(
             *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
-            lids_s=_lids(track, label),
+            lids_s=lids_of(track, label),
         )
         if len(pits) == 1:
             return label, pit, draw, series
@@ -341,7 +341,7 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
     return label, pit, draw, air
 
 
-def _lids(track: Track, label: str) -> Floats:
+def lids_of(track: Track, label: str) -> Floats:
     """When the lid of a pit was open, by the acts and looks on what is on it [s since the piece's put-on]."""
     here = {item.label for item in track.cook.items if item.pit == label} | {label}
     acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.act != "set pit"]
