@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, datetime
 from multiprocessing import active_children
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -20,11 +21,13 @@ from tests.web.house import settings, town
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live import crew as crew_module
 from pitreckon.web.live.answering import WorkerGoneError
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.hiring import Here
 from pitreckon.web.live.jobs import Jobs
-from pitreckon.web.live.questions import Asked, Memory, likeliest_causes
+from pitreckon.web.live.lately import Kept, Lately
+from pitreckon.web.live.questions import Memory, likeliest_causes
 from pitreckon.web.live.turns import HOUSE, Asker, Urgency
 from pitreckon.web.live.worker import DIED, WorkerDiedError
 
@@ -250,15 +253,15 @@ async def test_a_worker_that_dies_loses_no_question_and_one_that_kills_them_all_
 async def test_a_worker_keeps_as_many_cooks_as_have_room_and_the_last_always() -> None:
     asked = {cook: Asked("ledger", cook, "", 1, 1) for cook in ("supper", "wings", "lunch")}
     done: Any = SimpleNamespace(cells=np.zeros(125))  # a thousand bytes each
-    memory = Memory(room_bytes=2500)
+    memory, again = Memory(kept=Kept(2500)), Again(datetime(2026, 10, 10, 12, tzinfo=UTC), 8)
     for cook in ("supper", "wings", "supper", "lunch"):
-        memory.keep(asked[cook], done)
-    assert list(memory.kept) == ["supper", "lunch"]
+        memory.kept.keep(Lately.whole(asked[cook], again, done))
+    assert list(memory.kept.of) == ["supper", "lunch"]
     assert memory.reckoned(asked["supper"]) is done
     assert memory.reckoned(replace(asked["supper"], seq=2)) is None, "of before"
-    little = Memory(room_bytes=10)
-    little.keep(asked["supper"], done)
-    assert list(little.kept) == ["supper"]
+    little = Memory(kept=Kept(10))
+    little.kept.keep(Lately.whole(asked["supper"], again, done))
+    assert list(little.kept.of) == ["supper"]
 
 
 # --- an answer that does not come

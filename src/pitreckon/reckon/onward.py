@@ -88,8 +88,10 @@ def onward(
     ]
     again = [i for i, got in enumerate(done) if got is None or _wants_more(found[i], got)]
     if run and again:
-        pick = [[part[i] for i in again] for part in (tracks, lines, others)]
-        for i, got in zip(again, drawn(*pick, last.outlook.members, threads), strict=True):
+        _sharpen(lines, found, again, last.outlook.members, threads)
+        others = others_of(tracks, lines, learned)
+        told = [lines[i] for i in again], [others[i] for i in again]
+        for i, got in zip(again, drawn([tracks[i] for i in again], *told, last.outlook.members, threads), strict=True):
             done[i] = got
     new = set(again) if run else set()
     runs = _runs(last, [got if i in new else _until_now(got) for i, got in enumerate(done) if got is not None])
@@ -148,6 +150,19 @@ def _lines(found: Sequence[_Found], members: int, threads: int | None) -> list[L
     return [next(new) if line is None else line for line in lines]
 
 
+def _sharpen(
+    lines: list[LinearObs], found: Sequence[_Found], again: Sequence[int], members: int, threads: int | None
+) -> None:
+    """New lines for what is run again and was seen anew: few of its old members may lie where they count."""
+    old = [i for i in again if not found[i].changed and lines[i] is not _line_of(found[i])]
+    for i, line in zip(old, linearise([found[i].track for i in old], members, threads), strict=True):
+        lines[i] = line
+
+
+def _line_of(each: _Found) -> LinearObs | None:
+    return None if each.was is None else each.was.line
+
+
 def _as_of(track: Track, was: Posterior) -> Posterior:
     """Its members as they were run, with the track as it is now."""
     return replace(was, ensemble=replace(was.ensemble, track=track))
@@ -185,9 +200,7 @@ def _wants_more(each: _Found, got: Posterior) -> bool:
 
 def _runs(last: Reckoning, done: Sequence[Posterior]) -> tuple[ItemRun, ...]:
     """By item, in the order of the cook."""
-    return tuple(
-        ItemRun.of(tuple(got for got in done if got.track.item.label == run.item.label)) for run in last.runs
-    )
+    return tuple(ItemRun.of(tuple(got for got in done if got.track.item.label == run.item.label)) for run in last.runs)
 
 
 def _until_now(got: Posterior) -> Posterior:
@@ -200,4 +213,3 @@ def _until_now(got: Posterior) -> Posterior:
     late: Floats = np.maximum(track.now_s - ends[aims[0]], 0.0)
     ends[aims[0] :] += np.nan_to_num(late)
     return replace(got, trace=replace(trace, stage_end_s=ends), unmoved=got.as_run)
-
