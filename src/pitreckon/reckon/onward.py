@@ -34,7 +34,7 @@ from pitreckon.reckon.update import LEAST_ESS, Information, LinearObs, weigh
 STRAYED_K_S: Final = 25.0 * 60.0
 """A pit that went another way than its members by so much wants them run again [K s]: it moves what comes by one to
 three minutes."""
-LATE_S: Final = 90.0
+LATE_S: Final = 240.0
 """Members whose running stage was over before now by so much on average have gone on to the next one too long [s]."""
 POORER: Final = 0.5
 """Members are drawn again when fewer count than this share of those that did when they were drawn."""
