@@ -1,7 +1,8 @@
 """``python -m benchmarks.fresh [CHECKOUT]``: what fresh processes take, here and in another checkout, in turns.
 
 Processor time and peak memory of: the kernel compiled from nothing, and found; a reckoning's imports; the demo's
-``pitreckon reckon``; an update of six items of 1,024 members, with first answers to a look and to a reading.
+``pitreckon reckon``; an update of six items of 1,024 members, with first answers to a look and to a reading and with
+what-ifs; those of one rack.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ try:
 except ImportError:  # an older checkout
     from pitreckon.reckon.firstanswer import first_answer
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.reckon.whatif import what_ifs
 took = {}
 def timed(name, work):
     begin = time.process_time()
@@ -38,6 +40,10 @@ later = NOW + timedelta(minutes=5)
 reading = Ledger.of([*ledger.events, Reading(later, "pit air", "pit", None, 115.0)])
 timed("a first answer to a look", lambda: first_answer(done, look, NOW))
 timed("a first answer to a reading", lambda: first_answer(done, reading, later))
+timed("what-ifs of the six", lambda: what_ifs(done))
+rack, past = cook_of("racks")
+one = reckoning(rack, past, now=NOW, members=1024)
+timed("what-ifs of a rack", lambda: what_ifs(one))
 print(json.dumps(took))
 """
 WARM = "from pitreckon.section.warm import warm; warm()"

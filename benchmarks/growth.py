@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-import tracemalloc
-from dataclasses import replace
+import json
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 from benchmarks import cases
 from benchmarks.clock import in_turns
 from pitreckon.section.simulate import Job, simulate_all
+
+ROOT = Path(__file__).resolve().parents[1]
 
 
 def _rows(what: str, jobs: dict[str, list[Job]], threads: int, rounds: int) -> list[dict[str, Any]]:
@@ -34,29 +38,49 @@ def growth(rounds: int = 3) -> list[dict[str, Any]]:
     return rows + _rows("items", items, 2, rounds)
 
 
+FEW, MANY = 512, 2560
+ONE_RUN = """
+import gc, json, resource
+from dataclasses import replace
+from pathlib import Path
+from benchmarks import cases
+from pitreckon.section.simulate import simulate_all
+job = replace(cases.job(cases.KINDS[{case!r}], {members}), snapshot_s={snapshot_s})
+trace = simulate_all([job], threads=1)[0]
+own = job.members.values.nbytes + job.drive.air_c.nbytes + job.course.table.nbytes
+del job
+gc.collect()
+held = int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
+print(json.dumps([resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024, held, own]))
+"""
+
+
 def memory() -> list[dict[str, Any]]:
-    """What Python and NumPy hold for each member; the kernel's own room a thread is counted by ``arithmetic``."""
+    """What the system counts of fresh processes, at the peak and with the result kept: mapped records are in it.
+
+    A member's share is the difference of ``MANY`` and ``FEW`` members. The peak is of making the input, too.
+    """
     rows = []
-    for name, kind in cases.KINDS.items():
-        simulate_all([cases.job(kind, 16)], threads=1)  # what only the first run of a process takes
+    for name in cases.KINDS:
         for snapshot_s in (None, 3600.0):
-            held = []
-            for n in (128, 512):
-                job = replace(cases.job(kind, n), snapshot_s=snapshot_s)
-                tracemalloc.start()
-                trace = simulate_all([job], threads=1)[0]
-                held.append(tracemalloc.get_traced_memory())
-                tracemalloc.stop()
-                del trace
-            result, peak = ((held[1][k] - held[0][k]) / (512 - 128) for k in (0, 1))
-            own = 8.0 * (job.members.values.size + job.drive.air_c.size + job.course.table.size) / job.members.size
+            few, many = (_taken(name, members, snapshot_s) for members in (FEW, MANY))
+            peak, held, own = ((b - a) / (MANY - FEW) / 1024 for a, b in zip(few, many, strict=True))
             rows.append(
                 {
                     "case": name,
                     "kept": snapshot_s is not None,
-                    "result_kb_member": result / 1024,
-                    "peak_kb_member": peak / 1024,
-                    "input_kb_member": own / 1024,
+                    "result_kb_member": held,
+                    "peak_kb_member": peak,
+                    "input_kb_member": own,
+                    "peak_mb": few[0] / 1024**2,
                 }
             )
     return rows
+
+
+def _taken(case: str, members: int, snapshot_s: float | None) -> tuple[float, float, float]:
+    """Of a fresh process that runs so many members: peak, what is held with the result, the input's arrays [bytes]."""
+    code = ONE_RUN.format(case=case, members=members, snapshot_s=snapshot_s)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    peak, held, own = json.loads(done.stdout)
+    return peak, held, own

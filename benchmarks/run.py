@@ -20,10 +20,12 @@ from benchmarks import (
     arithmetic,
     cases,
     compare,
+    costs,
     growth,
     machine,
     page,
     phone,
+    serverday,
     slots,
     start,
     store,
@@ -100,6 +102,8 @@ PARTS: dict[str, Callable[[bool], Rows]] = {
     "cells": _cells,
     "growth": lambda quick: growth.growth(1 if quick else 5),
     "memory": lambda quick: growth.memory(),
+    "costs": costs.costs_rows,
+    "day": serverday.day_rows,
     "start": lambda quick: start.starts(1 if quick else 5),
     "updates": lambda quick: updates.updates(1 if quick else 5),
     "store": store.store_rows,
@@ -154,6 +158,8 @@ def main() -> None:
         console.print(tables.of_part(part, rows), markup=False)
         if not asked.quick:
             tables.save(part, rows, before)
+            if part == "costs":
+                costs.PICTURE.write_bytes(costs.draw(rows))
     if asked.write:
         tables.render()
 

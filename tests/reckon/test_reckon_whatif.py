@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -10,7 +11,10 @@ from supper import START, air, at, cook, look, put_on, racks
 
 from pitreckon import catalog
 from pitreckon.ledger import Act, Ledger
+from pitreckon.reckon import fromnow
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.reckon.fromnow import Drawn
+from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.turning import turning_words
 from pitreckon.reckon.whatif import LEAVE, WORTH_SAYING_LOSS, Option, WhatIf, _result, live_options, what_ifs
 
@@ -120,6 +124,48 @@ def test_the_past_is_not_reckoned_again(answers):
     assert kept is not None
     assert kept.knot == 90
     assert np.isfinite(median(got["wrap racks now"]))
+
+
+def test_leaving_it_is_no_run_but_what_the_members_do(answers):
+    _, done = answers
+    (_, (run,)), *_ = live_options(done, 64)
+    drawn, old = Drawn.of(done.runs[0].tracks[0], 64), done.runs[0].tracks[0]
+    np.testing.assert_array_equal(run.trace.marks_s, old.as_run.marks_s[:, drawn.which])
+    assert drawn.weights.sum() == pytest.approx(1.0)
+    assert np.all(np.diff(drawn.which) > 0)  # each once
+    assert drawn.weights @ old.ensemble.z[0, drawn.which] == pytest.approx(old.weights @ old.ensemble.z[0], abs=0.1)
+
+
+def test_options_that_run_together_are_to_the_bit_what_each_is_alone(answers):
+    """One has more stages than the other, and another horizon."""
+    _, done = answers
+    together = {option.what: runs[0].trace for option, runs in live_options(done, 64)}
+    alone = {option.what: runs[0].trace for option, runs in live_options(done, 64, {"wrapped"})}
+    assert set(alone) == {LEAVE, "wrap racks now"}
+    for what, trace in alone.items():
+        for channel in ("core_c", "colour", "evaporated", "stage"):
+            rows = min(trace.written(channel).shape[0], together[what].written(channel).shape[0])
+            np.testing.assert_array_equal(trace.written(channel)[:rows], together[what].written(channel)[:rows])
+        np.testing.assert_array_equal(trace.marks_s, together[what].marks_s)
+        np.testing.assert_array_equal(trace.stage_end_s, together[what].stage_end_s)
+
+
+def test_what_is_after_serving_changes_no_answer(answers, monkeypatch):
+    got, done = answers
+    monkeypatch.setattr(fromnow, "_followed_to", lambda course, serve_s, stands_s: course)
+    for each in what_ifs(done, members=96):
+        assert [replace(item, outlook=None) for item in each.items] == [
+            replace(item, outlook=None) for item in got[each.what].items
+        ]
+        assert each.on_time == got[each.what].on_time
+
+
+@pytest.mark.parametrize("thinned", [False, True])
+def test_air_of_some_members_and_warmer(thinned):
+    air_c = np.random.default_rng(1).normal(120.0, 3.0, (9, 4))
+    more_k, chosen = np.linspace(0.0, 8.0, 9), np.array([3, 1])
+    warmer = Air.of(air_c, thinned=thinned).take(chosen).plus(more_k)
+    np.testing.assert_array_equal(warmer[np.arange(9)], air_c[:, chosen] + more_k[:, None])
 
 
 def test_a_pit_that_was_turned_up_goes_on_from_there():

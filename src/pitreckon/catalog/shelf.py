@@ -17,6 +17,9 @@ VARIABLE = "PITRECKON_CATALOG"
 OWN_DATA = Path(__file__).parent / "data"
 FOLDERS = "animals, cuts, pits, wraps, fuels"  # what most have of their own; see buying.py for the others
 
+MOST_NAMES = 512
+"""Spellings of which it is kept what they stand for."""
+
 _KEY = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 E = TypeVar("E", Animal, Cut, Pit, Wrap, Fuel, Buying, Portions, BeforeFire)
@@ -31,13 +34,12 @@ def users_directory(extra_dir: Path | None = None) -> Path | None:
     named = os.environ.get(VARIABLE)
     if named:
         return _opened(Path(named).expanduser(), f"the catalog directory that {VARIABLE} names")
-    home = os.environ.get("XDG_CONFIG_HOME")
-    try:
-        base = Path(home) if home else Path.home() / ".config"
-    except RuntimeError:  # no home directory at all: then there is nothing of the user's
+    # Strings, not paths: it is asked for at every look into the catalog, dozens of times in one outlook.
+    base = os.environ.get("XDG_CONFIG_HOME") or os.path.expanduser("~/.config")  # noqa: PTH111
+    found = os.path.join(base, "pitreckon", "catalog")  # noqa: PTH118
+    if base.startswith("~") or not os.path.isdir(found):  # noqa: PTH112  no home directory: nothing of the user's
         return None
-    found = base / "pitreckon" / "catalog"
-    return _opened(found, "the catalog directory") if found.is_dir() else None
+    return _opened(Path(found), "the catalog directory")
 
 
 class Every(Generic[E]):
@@ -62,12 +64,12 @@ class One(Generic[E]):
     """
 
     def __init__(self, every: Every[E], word: str) -> None:
-        self._every: Every[E] = every
-        self._word = word
+        self._of: Callable[[Path | None, str], E] = functools.lru_cache(MOST_NAMES)(
+            lambda at, name: every.at(at)[resolve(name, spellings(every.at(at).values()), word)]
+        )
 
     def __call__(self, name: str, extra_dir: Path | None = None) -> E:
-        entries: dict[str, E] = self._every.at(users_directory(extra_dir))
-        return entries[resolve(name, spellings(entries.values()), self._word)]
+        return self._of(users_directory(extra_dir), name)
 
 
 def _read_shelf(

@@ -48,6 +48,7 @@ from pitreckon.cli.more import with_more
 from pitreckon.cli.renamed import Command
 from pitreckon.errors import PitreckonError, RangeError
 from pitreckon.extras import missing_of
+from pitreckon.work.lean import one_thread_for_matrices
 
 TRACEBACK: Final = "PITRECKON_TRACEBACK"
 HEARD_S: Final = 0.3
@@ -123,6 +124,7 @@ def run() -> None:
 
     What nobody foresaw is one line and exit code 70; with $PITRECKON_TRACEBACK set it is raised.
     """
+    one_thread_for_matrices()
     kept.forget()
     notices.forget()
     _print_anything()

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING, Final, overload
 
 from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
+import pitreckon.cli.lean  # noqa: F401  before anything that loads SciPy
 from pitreckon.cli.notices import warn
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
@@ -27,6 +31,8 @@ if TYPE_CHECKING:
 
 EARLIER_S = 6 * 3600.0
 NOW: Final = "now"
+KERNEL: Final = "members-single.machine"
+"""Where ``section.machine`` keeps its code of the kernel."""
 LONGEST_APART: Final = timedelta(days=14)
 """Between a plan and its log: from there on one of them has a wrong day."""
 
@@ -132,6 +138,19 @@ def progress_line() -> Progress:
     )
 
 
+def kernel_ahead() -> None:
+    """Load the kernel beside what comes before its first run, where it need not be compiled."""
+    from pitreckon.section import cache  # noqa: PLC0415  nobody who only reads a file needs it
+    from pitreckon.section.warm import warm  # noqa: PLC0415
+
+    def load() -> None:
+        with suppress(Exception):  # whoever runs it next hears what is wrong
+            warm()
+
+    if (Path(os.environ.get(cache.VARIABLE) or ".") / KERNEL).exists():
+        Thread(target=load, name="kernel").start()
+
+
 def reckon_with_progress(
     cook: Cook,
     ledger: Ledger | None,
@@ -146,6 +165,7 @@ def reckon_with_progress(
         task = progress.add_task(loading, total=None)
         from pitreckon.reckon import reckon  # noqa: PLC0415
 
+        kernel_ahead()
         return reckon(
             cook,
             ledger,

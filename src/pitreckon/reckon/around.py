@@ -14,9 +14,9 @@ from pitreckon.physics.air import vapour_pressure_from_humidity_ratio
 from pitreckon.reckon import pitair
 from pitreckon.reckon.draws import ItemDraw, PitDraw
 from pitreckon.reckon.measures import colour_of_level
-from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, STANDING_THIN_S, Stage
+from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, STANDING_THIN_S, Stage
 from pitreckon.section import material
-from pitreckon.section.course import Until
+from pitreckon.section.course import Course, Until
 from pitreckon.section.shapes import THICK_HALF_M, UPPER, Section, half_thickness
 from pitreckon.section.surroundings import convection, surround
 
@@ -50,6 +50,11 @@ class Around:
     pit_vapour_pa: Floats
     pressure_pa: float
     ratio: float
+
+    def course(self, stages: tuple[Stage, ...], zero: float, now_s: float) -> Course:
+        """All stages, and the time after them."""
+        tables = [*(self.stage(stage, zero, now_s) for stage in stages), self.standing(stages)]
+        return Course.of(self.draw.members.size, tables, [*(stage.plan.kind for stage in stages), STANDING])
 
     def stage(self, stage: Stage, zero: float, now_s: float) -> dict[str, ArrayLike]:
         """Kernel fields of one stage."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 
-from pitreckon.arrays import Floats
+from pitreckon.arrays import Floats, Ints
 from pitreckon.catalog import Cut, Figure, Pit, Wrap
 from pitreckon.catalog.calibrated import calibrated
 from pitreckon.cook import ItemPlan
@@ -127,6 +127,15 @@ class ItemDraw:
     fat_render: Floats
     spot_k: Floats
     grate_k: Floats
+
+    def take(self, index: Ints) -> "ItemDraw":
+        """Some of the members, in the order of ``index``."""
+        fold = {name: each[index] if each.ndim else each for name, each in self.fold.items()}
+        numbers = (self.bone_show, self.fat_render, self.spot_k, self.grate_k)
+        return ItemDraw(
+            *(self.members.take(index), self.emissivity[index], self.open_fraction[index], self.wrap, fold),
+            *(each[index] for each in numbers),
+        )
 
     def _of(self, name: str, figure: Figure, wrap: Wrap) -> Floats:
         """Draws of a wrap's figure; of the piece's own wrap with all that is not known of how it was folded."""

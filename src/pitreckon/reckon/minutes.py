@@ -36,3 +36,13 @@ class Air:
         at = np.asarray(minutes) % self.shape[0]
         after = self.between[np.minimum(at // 2, len(self.between) - 1)]
         return np.asarray(np.where((at % 2 == 0)[..., None], self.on_knots[at // 2], after))
+
+    def take(self, index: NDArray[np.int64]) -> Air:
+        """Some of the members."""
+        return Air(np.ascontiguousarray(self.on_knots[:, index]), np.ascontiguousarray(self.between[:, index]))
+
+    def plus(self, more_k: Floats) -> Air:
+        """Warmer by so much, (minutes,), in every member."""
+        if not len(self.between):
+            return Air(self.on_knots + more_k[:, None], self.between)
+        return Air(self.on_knots + more_k[::2, None], self.between + more_k[1::2, None])

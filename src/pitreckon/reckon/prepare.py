@@ -8,7 +8,7 @@ import numpy as np
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
-from pitreckon.catalog import Cut, Pit
+from pitreckon.catalog import Cut
 from pitreckon.catalog.shapes import thickness_of
 from pitreckon.cook import Cook, ItemPlan
 from pitreckon.cook.looks import LOOK_KINDS
@@ -23,9 +23,9 @@ from pitreckon.reckon.hands import Hands
 from pitreckon.reckon.levels import Levels, levels_of
 from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.proberecord import probe_record
-from pitreckon.reckon.stages import PIT_KINDS, STANDING, STANDING_S, Stage, course_so_far, planned_stages
+from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, Stage, course_so_far, planned_stages
 from pitreckon.section import material
-from pitreckon.section.course import Course, Drive
+from pitreckon.section.course import Drive
 from pitreckon.section.shapes import THICK_HALF_M, Section, half_thickness
 from pitreckon.section.simulate import Job
 
@@ -152,8 +152,7 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
         if put_on_act is None and len(ledger) and put_on < now:
             put_on = now  # a ledger is kept and does not say that it went on
         zero = put_on.timestamp()
-        later = [act for act in own if act.act not in {"put on", "moved"}]
-        stages = course_so_far(planned_stages(cut, item, cook), later, live=put_on_act is not None)
+        stages = course_under(cut, item, cook, own)
         looks = [(k.at_utc.timestamp() - zero, k) for k in _on_meat(ledger, item.label) if k.piece in {None, piece}]
         # A probe that names no piece sits in one of them: in the first, if the pieces are told apart.
         mine = {piece} if piece != (apart[0] if apart else None) else {piece, None}
@@ -169,6 +168,13 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
+
+
+def course_under(cut: Cut, item: ItemPlan, cook: Cook, acts: Sequence[Act]) -> tuple[Stage, ...]:
+    """The stages of a piece as they are planned and as its own acts have them."""
+    later = [act for act in acts if act.act not in {"put on", "moved"}]
+    live = any(act.act == "put on" for act in acts)
+    return course_so_far(planned_stages(cut, item, cook), later, live=live)
 
 
 def with_hands(tracks: Sequence[Track], hands: Hands) -> tuple[Track, ...]:
@@ -272,26 +278,12 @@ def _set_apart(item: ItemPlan, ledger: Ledger) -> list[int]:
 
 def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
     """Members of a track, ready to run as far as ``horizon_s``."""
-    cook, item, cut, section = track.cook, track.item, track.cut, track.section
-    n = z.shape[1]
-    pressure = pressure_isa(cook.altitude_m)
-    levels = track.levels
-    draw = draw_item(cut, item, pressure, named(levels.mix @ z), levels)
-    pit_label, pit, pit_draw, air = _pit_air(track, z, horizon_s)
+    cut, section, levels = track.cut, track.section, track.levels
+    draw = draw_item(cut, track.item, pressure_isa(track.cook.altitude_m), named(levels.mix @ z), levels)
+    pit_draw, air = _pit_air(track, z, horizon_s)
     draw = replace(draw, grate_k=pit_draw.offset_k)
     air += draw.spot_k
-    meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == pit_label)
-    ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
-    plan = cook.pit(pit_label)
-    set_c = plan.set_c
-    vapour = pitair.pit_vapour(
-        pit, catalog.fuels()[pit.fuel], pit_draw, set_c, cook.weather_air_c, ratio, meat_kg, pressure, plan.water_pan
-    )
-    around = Around(cook, item, cut, section, draw, pit_draw, set_c, vapour, pressure, ratio)
-    tables = [around.stage(stage, track.zero, track.now_s) for stage in track.stages]
-    tables.append(around.standing(track.stages))
-    course = Course.of(n, tables, [stage.plan.kind for stage in track.stages] + [STANDING])
-    readings = track.ledger.readings("pit air", pit_label)
+    readings = track.ledger.readings("pit air", track.pit)
     known_until = readings[-1].at_utc.timestamp() - track.zero if readings else 0.0
     every = pitair.THICK_KNOTS if track.thick else 1
     minutes = Air.of(air, thinned=track.thick)
@@ -299,12 +291,23 @@ def ensemble(track: Track, z: Floats, horizon_s: float) -> Ensemble:
         section,
         draw.members,
         Drive(minutes.on_knots, every * pitair.KNOT_S, max(known_until, 0.0)),
-        course,
+        around_of(track, draw, pit_draw).course(track.stages, track.zero, track.now_s),
         horizon_s=horizon_s,
-        mass=np.full(n, material.raw_mass_of(cut, section)),
+        mass=np.full(z.shape[1], material.raw_mass_of(cut, section)),
         record_every=int(RECORD_S / (every * pitair.KNOT_S)),
     )
     return Ensemble(track, z, draw, minutes, job)
+
+
+def around_of(track: Track, draw: ItemDraw, pit_draw: PitDraw) -> Around:
+    """What surrounds a track's members on the pit that it is on now."""
+    cook, plan = track.cook, track.cook.pit(track.pit)
+    pit, pressure = catalog.pits()[plan.kind], pressure_isa(cook.altitude_m)
+    meat_kg = sum(i.mass_kg * i.pieces for i in cook.items if i.pit == track.pit)
+    ratio = pitair.ambient_ratio(cook.weather_air_c, cook.weather_rh, pressure)
+    fuel, outside_c = catalog.fuels()[pit.fuel], cook.weather_air_c
+    vapour = pitair.pit_vapour(pit, fuel, pit_draw, plan.set_c, outside_c, ratio, meat_kg, pressure, plan.water_pan)
+    return Around(cook, track.item, track.cut, track.section, draw, pit_draw, plan.set_c, vapour, pressure, ratio)
 
 
 def thickness_factor(cut: Cut, item: ItemPlan) -> float:
@@ -314,8 +317,8 @@ def thickness_factor(cut: Cut, item: ItemPlan) -> float:
     return float(item.thickness_m / (thickness_of(cut.shape).value * cut.scale(item.mass_kg)))
 
 
-def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDraw, Floats]:
-    """Air at the grate over the piece's whole time, across a move to another pit; the pit it is on now."""
+def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[PitDraw, Floats]:
+    """The pit it is on now, and air at the grate over the piece's whole time, across a move to another pit."""
     n = z.shape[1]
     followed_s = max(track.now_s, 0.0) + (AIR_AHEAD_THICK_S if track.thick else AIR_AHEAD_S)
     knots = int(min(horizon_s, followed_s) / pitair.KNOT_S) + 1
@@ -336,9 +339,9 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[str, Pit, PitDr
             lids_s=lids_of(track, label),
         )
         if len(pits) == 1:
-            return label, pit, draw, series
+            return draw, series
         air[spell] = series[spell]
-    return label, pit, draw, air
+    return draw, air
 
 
 def lids_of(track: Track, label: str) -> Floats:

@@ -22,7 +22,7 @@ def weighted_quantile(values: Floats, weights: Floats, level: float) -> float:
     >>> weighted_quantile(np.array([1.0, 2.0, 3.0]), np.array([1.0, 1.0, 1.0]) / 3, 0.5)
     2.0
     """
-    return _Sorted.of(values, weights).at(level)
+    return _Sorted.of(values, weights).at(level)[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +35,25 @@ class _Sorted:
 
     @classmethod
     def of(cls, values: Floats, weights: Floats) -> "_Sorted":
-        order = np.argsort(values)
+        order = values.argsort()
         w = weights[order]
-        return cls(values[order], w, np.cumsum(w) - 0.5 * w)
+        return cls(values[order], w, w.cumsum() - 0.5 * w)
 
-    def at(self, level: float) -> float:
-        """A quantile."""
-        v, w, mid = self.v, self.w, self.mid
-        hi = int(np.searchsorted(mid, level))
+    def at(self, *levels: float) -> list[float]:
+        """Quantiles."""
+        return [self._at(level, int(hi)) for level, hi in zip(levels, self.mid.searchsorted(levels), strict=True)]
+
+    def _at(self, level: float, hi: int) -> float:
+        v, mid = self.v, self.mid
         if hi == 0:
             return float(v[0])
         if hi == v.size:
             return float(v[-1])
-        if not np.isfinite(v[hi]):
-            return float(v[hi - 1]) if level <= np.sum(w[np.isfinite(v)]) else float("inf")
-        part = (level - mid[hi - 1]) / (mid[hi] - mid[hi - 1])
-        return float(v[hi - 1] + part * (v[hi] - v[hi - 1]))
+        there = float(v[hi])
+        if not math.isfinite(there):
+            return float(v[hi - 1]) if level <= self.w[np.isfinite(v)].sum() else math.inf
+        under, low = float(mid[hi - 1]), float(v[hi - 1])
+        return low + (level - under) / (float(mid[hi]) - under) * (there - low)
 
 
 def systematic_resample(weights: Floats, n: int) -> Ints:
@@ -113,6 +116,5 @@ def readable(spread: Quantiles, zero_s: float) -> Quantiles:
 def quantiles_of(values: Floats, weights: Floats) -> Quantiles:
     """Quantiles of weighted values; nan means "not reached" and sorts after everything."""
     filled = np.where(np.isnan(values), np.inf, values)
-    inorder = _Sorted.of(filled, weights)
-    p05, p50, p95 = (inorder.at(level) for level in LEVELS)
-    return Quantiles(p05, p50, p95, float(np.sum(weights[np.isfinite(filled)])))
+    p05, p50, p95 = _Sorted.of(filled, weights).at(*LEVELS)
+    return Quantiles(p05, p50, p95, float(weights[np.isfinite(filled)].sum()))

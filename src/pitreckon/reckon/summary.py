@@ -8,7 +8,6 @@ from datetime import datetime
 
 import numpy as np
 
-from pitreckon import catalog
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
 from pitreckon.cook import Cook, ItemPlan
@@ -16,7 +15,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.physics.vapour import boiling_point, pressure_isa
 from pitreckon.reckon import pitair
 from pitreckon.reckon.around import BELOW_BOIL_K, LONGEST_STAGE_S
-from pitreckon.reckon.draws import ItemDraw, draw_pit
+from pitreckon.reckon.draws import ItemDraw
 from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.measures import at_each, held_at, level_of_colour
 from pitreckon.reckon.minutes import Air
@@ -200,7 +199,7 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         colour=quantiles_of(level_of_colour(now_spread("colour"), run.draw.members["dark_at"]), weights),
         gelatin=quantiles_of(now_spread("gelatin_core"), weights),
         pit_c=quantiles_of(run.air_c[min(int(now_s // pitair.KNOT_S), run.air_c.shape[0] - 1)], weights),
-        grate_k=quantiles_of(_over_readout_k(run), weights),
+        grate_k=quantiles_of(run.draw.grate_k + run.draw.spot_k, weights),
         on_time=on_time,
         least_core=safe,
         ess=run.evidence.ess,
@@ -213,13 +212,6 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         serve_utc=serve,
         served_utc=served[-1] if served else None,
     )
-
-
-def _over_readout_k(run: ItemRun) -> Floats:
-    """How far the air round the piece lies over what its pit's readout shows, in every member [K]."""
-    each = run.main.ensemble
-    pit = catalog.pits()[each.track.cook.pit(each.track.pit).kind]
-    return np.asarray(draw_pit(pit, each.unknowns, each.track.levels).offset_k + run.draw.spot_k)
 
 
 @dataclass(frozen=True)

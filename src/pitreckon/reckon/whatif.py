@@ -13,24 +13,21 @@ from typing import Final
 import numpy as np
 
 from pitreckon import catalog
-from pitreckon.arrays import Bools, Ints
+from pitreckon.arrays import Bools
 from pitreckon.cook import Cook, StagePlan, Until
-from pitreckon.ledger import Act, Ledger
+from pitreckon.ledger import Act
 from pitreckon.physics import fuel as fire
 from pitreckon.reckon import pitair
-from pitreckon.reckon.evidence import Evidence
 from pitreckon.reckon.forecast import Reckoning
+from pitreckon.reckon.fromnow import AllOf, Drawn
 from pitreckon.reckon.measures import at_each, level_of_colour
 from pitreckon.reckon.outlook import ItemOutlook
-from pitreckon.reckon.pace import pace_like
-from pitreckon.reckon.posterior import Posterior
-from pitreckon.reckon.prepare import Ensemble, Track, ensemble, tracks_of
-from pitreckon.reckon.quantiles import Quantiles, quantiles_of, systematic_resample
+from pitreckon.reckon.prepare import Track
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, last_on_pit, planned_stages
 from pitreckon.reckon.summary import ItemRun, item_outlook
 from pitreckon.reckon.turning import turning_words
-from pitreckon.section.simulate import Job, simulate_all
-from pitreckon.section.trace import Trace
+from pitreckon.section.simulate import simulate_all
 from pitreckon.text.said import said
 from pitreckon.units import PIT_STEP_K, format_duration, format_percent, round_half_up
 
@@ -135,7 +132,8 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     members: of each piece; they are drawn from the posterior by weight
     """
     lived = live_options(reckoning, members)
-    results = [_result(reckoning, option, runs) for option, runs in lived]
+    known: dict[int, ItemThen] = {}
+    results = [_result(reckoning, option, runs, known) for option, runs in lived]
     base = results[0]
     moved = [_against(replace(each, moved_s=_moved_s(reckoning, each, base)), base) for each in results]
     good = [each for each in moved if each.what == LEAVE or not _raw(each, base)]
@@ -153,35 +151,28 @@ def live_options(
     could = _options(reckoning)
     if acts is not None:
         could = [option for option in could if option.acts and all(act.act in acts for act in option.acts)]
-    options = [Option(LEAVE, "", (), reckoning.cook), *could]
-    chosen = [[systematic_resample(track.weights, members) for track in run.tracks] for run in reckoning.runs]
-    ensembles: list[list[list[Ensemble] | None]] = []
-    for option in options:
-        ledger = Ledger.of([*reckoning.sifted.ledger.events, *option.acts])
-        items = zip(reckoning.runs, chosen, strict=True)
-        ensembles.append(
-            [
-                _then(option.cook, reckoning, run, ledger, index) if _touches(option, run) else None
-                for run, index in items
-            ]
-        )
-    flat = [each for of_items in ensembles for item in of_items if item is not None for each in item]
-    traces = iter(simulate_all([each.job for each in flat]))
-    lived: list[tuple[Option, list[ItemRun]]] = []
-    as_it_is: list[ItemRun] = []
-    for option, of_items in zip(options, ensembles, strict=True):
-        runs = []
-        for number, (item, old) in enumerate(zip(of_items, reckoning.runs, strict=True)):
-            if item is None:
-                runs.append(as_it_is[number])
-                continue
-            tracks = [
-                _posterior(each, next(traces), was, index)
-                for each, was, index in zip(item, old.tracks, chosen[number], strict=True)
-            ]
-            runs.append(ItemRun.of(tuple(tracks)))
-        as_it_is = as_it_is or runs
-        lived.append((option, runs))
+    drawn = [[Drawn.of(track, members) for track in run.tracks] for run in reckoning.runs]
+    as_it_is = [ItemRun.of(tuple(each.as_it_is() for each in of_item)) for of_item in drawn]
+    lived = [(Option(LEAVE, "", (), reckoning.cook), as_it_is)]
+    past = reckoning.sifted.ledger
+    ledgers = [replace(past, all_acts=(*past.all_acts, *option.acts)) for option in could]
+    tries = [
+        (of_item, [n for n, option in enumerate(could) if _touches(option, run)])
+        for run, of_item in zip(reckoning.runs, drawn, strict=True)
+    ]
+    jobs = [
+        AllOf(each, [each.planned(could[n].cook, ledgers[n], could[n].acts) for n in touched])
+        for of_item, touched in tries
+        for each in of_item
+        if touched
+    ]
+    traces = simulate_all([each.job for each in jobs])
+    done = iter([list(each.lived(trace)) for each, trace in zip(jobs, traces, strict=True)])
+    lived += [(option, list(as_it_is)) for option in could]
+    for i, (of_item, touched) in enumerate(tries):
+        tracks = [next(done) for _ in of_item] if touched else []
+        for k, n in enumerate(touched):
+            lived[1 + n][1][i] = ItemRun.of(tuple(track[k] for track in tracks))
     return lived
 
 
@@ -253,56 +244,40 @@ def _wrap(track: Track) -> str:
     return next((stage.wrap for stage in track.stages if stage.plan.kind == "wrapped" and stage.wrap), "foil")
 
 
-def _then(cook: Cook, reckoning: Reckoning, run: ItemRun, ledger: Ledger, chosen: Sequence[Ints]) -> list[Ensemble]:
-    """An item's tracks with a ledger of what would have been done, going on from the present."""
-    outlook = reckoning.outlook
-    tracks = tracks_of(cook, cook.item(run.item.label), ledger, outlook.now_utc, outlook.seed)
-    out = []
-    for track, old, index in zip(tracks, run.tracks, chosen, strict=True):
-        each = ensemble(track, np.ascontiguousarray(old.ensemble.z[:, index]), track.horizon_s)
-        out.append(replace(each, job=_from_now(each.job, old, index)))
-    return out
-
-
-def _from_now(job: Job, old: Posterior, index: Ints) -> Job:
-    return job if old.trace.snapshot is None else replace(job, start=old.trace.snapshot.take(index))
-
-
-def _posterior(each: Ensemble, trace: Trace, old: Posterior, index: Ints) -> Posterior:
-    n = each.z.shape[1]
-    alike = Evidence(np.full(n, 1.0 / n), float(n), old.evidence.tempering_exponent, float(n), ())
-    pace = None if old.pace is None else pace_like(old.pace.take(index), trace, each.track.stages)
-    lived = trace if pace is None else pace.applied(trace, each.track.stages)
-    return Posterior(each, lived, alike, old.others, pace)
-
-
-def _result(reckoning: Reckoning, option: Option, runs: Sequence[ItemRun]) -> WhatIf:
-    cook, now = reckoning.cook, reckoning.outlook.now_utc
-    items = []
+def _result(
+    reckoning: Reckoning, option: Option, runs: Sequence[ItemRun], known: dict[int, ItemThen] | None = None
+) -> WhatIf:
+    """What comes of an option. known: what runs of other options come to, by their identity; a run is shared by all
+    options that leave its item as it is"""
+    known = {} if known is None else known
     for run in runs:
-        outlook = item_outlook(cook, run, reckoning.sifted.ledger, now)
-        ready, weights = run.ready_s, run.evidence.weights
-        reached = np.isfinite(ready)
-        when = np.where(reached, ready, 0.0)
-        colour = level_of_colour(at_each(run.trace, "colour", when), run.draw.members["dark_at"])
-        loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
-        serve = cook.served_at(run.item)
-        serve_s = None if serve is None else serve.timestamp() - run.put_on_utc.timestamp()
-        items.append(
-            ItemThen(
-                run.item.label,
-                outlook.marks["ready"],
-                None if outlook.on_time is None else max(outlook.on_time - _raw_share(run, serve_s), 0.0),
-                _done(run, serve_s),
-                quantiles_of(np.where(reached, colour, np.nan), weights),
-                quantiles_of(np.where(reached, loss, np.nan), weights),
-                outlook,
-            )
-        )
+        if id(run) not in known:
+            known[id(run)] = _item_then(reckoning, option.cook, run)
+    items = tuple(known[id(run)] for run in runs)
     chances = [item.on_time for item in items if item.on_time is not None]
     on_time = float(np.prod(chances)) if chances else None
-    fuel_kg = _fuel_kg(cook, runs, option.acts, reckoning)
-    return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, tuple(items), _how(cook, option))
+    fuel_kg = _fuel_kg(option.cook, runs, option.acts, reckoning)
+    return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, items, _how(option.cook, option))
+
+
+def _item_then(reckoning: Reckoning, cook: Cook, run: ItemRun) -> ItemThen:
+    outlook = item_outlook(cook, run, reckoning.sifted.ledger, reckoning.outlook.now_utc)
+    ready, weights = run.ready_s, run.evidence.weights
+    reached = np.isfinite(ready)
+    when = np.where(reached, ready, 0.0)
+    colour = level_of_colour(at_each(run.trace, "colour", when), run.draw.members["dark_at"])
+    loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
+    serve = cook.served_at(run.item)
+    serve_s = None if serve is None else serve.timestamp() - run.put_on_utc.timestamp()
+    return ItemThen(
+        run.item.label,
+        outlook.marks["ready"],
+        None if outlook.on_time is None else max(outlook.on_time - _raw_share(run, serve_s), 0.0),
+        _done(run, serve_s),
+        quantiles_of(np.where(reached, colour, np.nan), weights),
+        quantiles_of(np.where(reached, loss, np.nan), weights),
+        outlook,
+    )
 
 
 def _how(cook: Cook, option: Option) -> str:

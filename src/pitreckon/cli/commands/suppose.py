@@ -15,7 +15,7 @@ def suppose(
     as_json: Json = False,
 ) -> None:
     """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
-    from pitreckon.cli.run import progress_line, read_files
+    from pitreckon.cli.run import kernel_ahead, progress_line, read_files
     from pitreckon.cli.screen import Screen
     from pitreckon.cli.supposed import document_of, print_options
 
@@ -25,6 +25,7 @@ def suppose(
         from pitreckon.reckon.forecast import reckoning
         from pitreckon.reckon.whatif import what_ifs
 
+        kernel_ahead()
         progress.update(task, description=f"reckoning, {members} members")
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         progress.update(task, description="supposing")

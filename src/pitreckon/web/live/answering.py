@@ -19,6 +19,7 @@ from pitreckon.errors import PitreckonError
 from pitreckon.web.live.giveway import PROCESS, GaveWayError, GivesWay, Left, Shared
 from pitreckon.web.live.lately import Kept
 from pitreckon.web.live.questions import QUESTIONS, Memory
+from pitreckon.work.lean import load_lean
 
 Asking = tuple[int, str, tuple[Any, ...], dict[str, Any]]
 """A question as it is handed over: its number, its name, and what goes with it."""
@@ -39,6 +40,7 @@ class _Here:
 def begin(shared: Shared, words: Connection, room_bytes: int) -> None:
     """A process of this machine begins. room_bytes: for what it keeps of cooks"""
     shared[PROCESS] = os.getpid()
+    load_lean()
     _Here.memory = Memory(gives_way=GivesWay(shared), kept=Kept(room_bytes))
     _Here.say = staticmethod(lambda number, said: words.send((number, said)))
 

@@ -1,0 +1,39 @@
+"""A process that takes no more of its libraries than it needs: for commands and workers, whose own it is.
+
+Whoever imports the library gets its libraries as they are.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import sys
+from typing import Final
+
+BLAS_THREADS: Final = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "BLIS_NUM_THREADS")
+UNUSED: Final = ("f2py", "testing", "ctypeslib")
+"""Parts of NumPy that SciPy takes up with all its names, and nothing here asks anything of."""
+
+
+def one_thread_for_matrices() -> None:
+    """Matrices of a few dozen rows are not shared among threads, which wait for each other by spinning.
+
+    To be called before NumPy is imported, by processes that this one starts too; what the user has set stays.
+    """
+    for name in BLAS_THREADS:
+        os.environ.setdefault(name, "1")
+
+
+def load_lean() -> None:
+    """Have the unused parts of NumPy loaded when somebody first asks them something, and not when SciPy is."""
+    import numpy as np  # noqa: PLC0415  half of what it saves, for those who need no numbers
+
+    for part in UNUSED:
+        name = f"numpy.{part}"
+        spec = None if name in sys.modules else importlib.util.find_spec(name)
+        if spec is None or spec.loader is None:
+            continue
+        spec.loader = loader = importlib.util.LazyLoader(spec.loader)
+        module = sys.modules[name] = importlib.util.module_from_spec(spec)
+        loader.exec_module(module)
+        setattr(np, part, module)
