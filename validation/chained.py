@@ -32,8 +32,19 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.ledger.events import Event
 from pitreckon.reckon import looks as errors_of
+from pitreckon.reckon.baths import ONE_BATH_SD_K
 from pitreckon.reckon.draws import stream
-from pitreckon.reckon.hands import HAND_KEEPS_S, OWN, bias_of, usual
+from pitreckon.reckon.hands import (
+    HAND_KEEPS_S,
+    OWN,
+    OWN_OF_THERMOMETER,
+    THERMOMETER,
+    THERMOMETER_KEEPS_S,
+    Bias,
+    bias_of,
+    error_of_spot,
+    usual,
+)
 from pitreckon.reckon.learned import PIT_KEEPS_S, SAME_SOURCE, Lessons
 from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import EVERYWHERE, OF_THE_DAY, PITS, ROW, UNKNOWNS, Levels
@@ -58,7 +69,10 @@ LOOKS_H: Final[Mapping[str, tuple[float, ...]]] = {
     "spot temperature": (1.5,),
     GRATE: (1.0,),
 }
-HANDS: Final = tuple(what for what in LOOKS_H if LOOK_KINDS[what].scale)
+HANDS: Final = tuple(what for what in LOOKS_H if LOOK_KINDS[what].scale or LOOK_KINDS[what].errors.instrument)
+"""Of what the person has a bias: two scales of words, and the thermometer."""
+IN_ICE: Final = (2,)
+"""Cooks, from 0, before which the thermometer was put into ice water."""
 TRUTHS, MEMBERS, SEED, BINS = 192, 128, 20261130, 8
 README = Path(__file__).parent / "README.md"
 BEGIN, END = "<!-- made by python -m validation.chained: begin -->", "<!-- end of chained -->"
@@ -135,9 +149,10 @@ def draw_houses(levels: Sequence[Levels], cuts: Sequence[str], many: int, rng: n
         w.append(np.linalg.solve(of.mix, off / of.sd[:, None]))
     bias = {}
     for what in HANDS:
-        comes_again = wandering(rng, (many,), cooks, HAND_KEEPS_S)
+        own_share, keeps_s = (OWN_OF_THERMOMETER, THERMOMETER_KEEPS_S) if what == THERMOMETER else (OWN, HAND_KEEPS_S)
+        comes_again = wandering(rng, (many,), cooks, keeps_s)
         of_day = rng.standard_normal((cooks, many))
-        bias[what] = usual(what).sd * (np.sqrt(OWN) * comes_again + np.sqrt(1.0 - OWN) * of_day)
+        bias[what] = usual(what).sd * (np.sqrt(own_share) * comes_again + np.sqrt(1.0 - own_share) * of_day)
     return House(np.stack(w), bias)
 
 
@@ -214,13 +229,17 @@ def seen_of(n: int, i: int, houses: House, run: Ensemble, trace: Trace, rng: np.
                 out.append(Look(at, PIT, None, what, at_pit.value_c + over_k))
                 continue
             blank = Look(at, "meat", None, what, 0.0, by=WHO)
-            if what in houses.bias:
+            if what != THERMOMETER:
                 level = float(looked(track.cut, run.draw, trace, blank, at_s, track.item.mass_kg)[i])
                 value = say(what, level + float(houses.bias[what][n, i]), rng)
             else:
                 place = rng.choice(errors_of.PLACE_SHARES.size, p=errors_of.PLACE_SHARES)
-                value = float(at_places(trace, at_s)[place, i]) + errors_of.SPOT_SD_K * tail
+                rest_k = error_of_spot(Bias(0.0, 0.0))
+                value = float(at_places(trace, at_s)[place, i]) + float(houses.bias[what][n, i]) + rest_k * tail
             out.append(replace(blank, value=value))
+    if n in IN_ICE:
+        read_c = float(houses.bias[THERMOMETER][n, i] + ONE_BATH_SD_K * rng.standard_normal())
+        out.append(Look(begins(n) + timedelta(minutes=5), "meat", None, "spot check", read_c, by=WHO))
     if n in WITH_PROBE:
         shift = begins(n) - START
         out += [replace(each, at_utc=each.at_utc + shift, on="meat") for each in probe_of(trace, i, rng)]

@@ -89,7 +89,7 @@ def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], ane
 
         name = Path(each.partition("=")[0]).stem
         told = learned_from(cook, ledger, name)
-        if not told:
+        if not any(each.value.size or each.hands for each in told):
             typer.echo(f"{name} teaches nothing: no look and no probe says how its pieces were.", err=True)
         lessons = lessons.plus(told)
     return lessons
@@ -138,6 +138,8 @@ def show(lessons: Lessons, degrees: Scale) -> None:
             typer.echo(f"  {each.at_utc:%Y-%m-%d}  what {each.hand or 'somebody'} said of {each.pit}")
         else:
             typer.echo(f"  {each.at_utc:%Y-%m-%d}  {each.cook}: {each.item}, {each.seen} entries, on {each.pit}")
+        for line in each.not_believed:
+            typer.echo(f"              not believed: {in_units(line, degrees)}")
     typer.echo(CAUTION)
 
 

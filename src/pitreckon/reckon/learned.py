@@ -47,6 +47,7 @@ class Lesson:
     wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
     hand: whose looks it rests on, or who said it; None: several, or nobody knows
     hands: what it told of the biases of those who looked
+    not_believed: what of its ledger it did not believe, in sentences
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
     value, sd: what each line came to and its error, (lines,)
     """
@@ -67,6 +68,7 @@ class Lesson:
     sd: Floats
     hand: str | None = None
     hands: tuple[HandTold, ...] = ()
+    not_believed: tuple[str, ...] = ()
 
     @property
     def was_said(self) -> bool:
@@ -142,8 +144,9 @@ class Lessons:
 
     @cached_property
     def used(self) -> tuple[Lesson, ...]:
-        """The latest."""
-        return tuple(sorted(self.lessons, key=lambda each: each.at_utc)[-MOST_LESSONS:])
+        """The latest of those that tell something."""
+        telling = [each for each in self.lessons if each.value.size or each.hands]
+        return tuple(sorted(telling, key=lambda each: each.at_utc)[-MOST_LESSONS:])
 
     @cached_property
     def doubts(self) -> tuple[float, ...]:

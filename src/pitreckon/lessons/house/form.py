@@ -24,6 +24,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.reckon.hands import THERMOMETER, HandTold
 from pitreckon.reckon.learned import Lesson, Lessons, ThermometerSaid
 from pitreckon.reckon.levels import ROW, UNKNOWNS
+from pitreckon.text.said import Said, said
 
 FORM: Final = "pitreckon lessons 1"
 LEAST: Final = 1e-9
@@ -66,6 +67,13 @@ class HandDocument(_Part):
         return made if self.beside else {key: value for key, value in made.items() if key != "beside"}
 
 
+class ToldDocument(_Part):
+    """A sentence that can be told in another language: its message and what is put into it."""
+
+    message: str = Field(max_length=1000)
+    fields: dict[str, str | ToldDocument] = {}
+
+
 class LessonDocument(_Part):
     """What one item of a cook told, or what somebody said: then there is neither item nor cut."""
 
@@ -83,6 +91,15 @@ class LessonDocument(_Part):
     hand: str | None = Field(default=None, description="whose looks it rests on, or who said it; null: several")
     lines: list[LineDocument]
     hands: list[HandDocument] = []
+    not_believed: list[ToldDocument] = Field(
+        default=[], description="what of its ledger it did not believe; left out where that is nothing"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file of cooks that were believed stays what it was, for programs from before."""
+        made: dict[str, object] = whole(self)
+        return made if self.not_believed else {key: value for key, value in made.items() if key != "not_believed"}
 
 
 class ThermometerDocument(_Part):
@@ -179,7 +196,23 @@ def _document(lesson: Lesson) -> LessonDocument:
         hand=lesson.hand,
         lines=lines,
         hands=[HandDocument.model_validate(asdict(each)) for each in lesson.hands],
+        not_believed=[_told(each) for each in lesson.not_believed],
     )
+
+
+def _told(text: str) -> ToldDocument:
+    if not isinstance(text, Said):
+        return ToldDocument(message="{words}", fields={"words": text})
+    fields = {name: _told(value) if isinstance(value, Said) else str(value) for name, value in text.fields.items()}
+    return ToldDocument(message=text.message, fields=fields)
+
+
+def _retold(told: ToldDocument, name: str) -> str:
+    fields = {key: value if isinstance(value, str) else _retold(value, name) for key, value in told.fields.items()}
+    try:
+        return said(told.message, **fields)
+    except (KeyError, IndexError, ValueError, AttributeError):
+        raise InputError(f"'{told.message}' is no sentence", "Learn that cook anew", Place(name)) from None
 
 
 def _lesson(document: LessonDocument, name: str) -> Lesson:
@@ -205,6 +238,7 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
         value=np.array([line.value for line in document.lines]),
         sd=np.array([line.sd for line in document.lines]),
         hands=tuple(_hand(each, name) for each in document.hands),
+        not_believed=tuple(_retold(each, name) for each in document.not_believed),
     )
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import lru_cache
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
@@ -20,6 +21,9 @@ from pitreckon.units import format_difference
 from pitreckon.web.live.house import lessons_in, lessons_of
 from pitreckon.web.views.moved import Mark, moved_picture
 from pitreckon.web.views.reader import ClockWords, Preferences
+
+EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+"""Sentences that are kept have their times written out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,10 @@ class PitView:
 
 @dataclass(frozen=True, slots=True)
 class CookView:
-    """A cook that was learned from. hands: who looked, "" where nobody knows; out: it is left out, by whom"""
+    """A cook that was learned from. hands: who looked, "" where nobody knows; out: it is left out, by whom
+
+    not_believed: what of its ledger was not, in words
+    """
 
     id: str
     name: str
@@ -101,6 +108,7 @@ class CookView:
     hands: str
     out: bool
     out_by: str
+    not_believed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +157,7 @@ def house_view(
     for each in rows.said:
         if each.kind in catalog.pits():
             known.setdefault((each.pit, each.kind), PitHere(each.pit, each.kind, zone))
-    lines = tuple(_cook_view(rows, each.cook_id, cooks) for each in reversed(rows.learned))
+    lines = tuple(_cook_view(rows, each.cook_id, cooks, told) for each in reversed(rows.learned))
     hands = [hand for each in lines if not each.out for hand in each.hands.split(", ") if hand]
     of_whom = {*hands, *(each.pit for each in rows.said if each.kind == THERMOMETER_KIND), *([me] if me else [])}
     return HouseView(
@@ -186,7 +194,7 @@ def _pit_view(pit: PitHere, rows: HouseRows, told: _Teller, now: datetime) -> Pi
     )
 
 
-def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere]) -> CookView:
+def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere], told: _Teller) -> CookView:
     row = next(each for each in rows.learned if each.cook_id == cook_id)
     lessons = lessons_of(row.content, cook_id)
     out = next((each for each in rows.left_out if each.cook_id == cook_id), None)
@@ -199,6 +207,7 @@ def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere]) -> 
         ", ".join(_hands(lessons)),
         out is not None,
         "" if out is None else out.by,
+        tuple(told.retold(line) for each in lessons for line in each.not_believed),
     )
 
 
@@ -228,6 +237,10 @@ class _Teller:
             tuple((self._name(cook), self._date(cook)) for cook in belief.cooks),
             tuple(self._doubt(each) for each in belief.doubted if each.item),
         )
+
+    def retold(self, text: str) -> str:
+        """A stored sentence."""
+        return ClockWords(ZoneInfo("UTC"), EPOCH, self.preferences).retold(text)
 
     def of_hand(self, by: str, now: datetime) -> tuple[str, ...]:
         """What is known of a person's eye and finger."""
