@@ -24,7 +24,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.reckon.hands import THERMOMETER, HandTold
 from pitreckon.reckon.learned import Lesson, Lessons, ThermometerSaid
 from pitreckon.reckon.levels import ROW, UNKNOWNS
-from pitreckon.text.said import Said, said
+from pitreckon.text.said import Said, joined, said
 
 FORM: Final = "pitreckon lessons 1"
 LEAST: Final = 1e-9
@@ -202,7 +202,7 @@ def _document(lesson: Lesson) -> LessonDocument:
 
 def _told(text: str) -> ToldDocument:
     if not isinstance(text, Said):
-        return ToldDocument(message="{words}", fields={"words": text})
+        return _told(joined("", [text]))
     fields = {name: _told(value) if isinstance(value, Said) else str(value) for name, value in text.fields.items()}
     return ToldDocument(message=text.message, fields=fields)
 
