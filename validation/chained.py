@@ -54,6 +54,7 @@ from pitreckon.reckon.prepare import GRATE, Ensemble, Track, ensemble, tracks_of
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 from validation.calibration import START, probe_of, rank, say, uniform_p
+from validation.histograms import histograms
 
 Floats = NDArray[np.float64]
 COOKS, EVERY = 5, timedelta(days=14)
@@ -74,7 +75,13 @@ HANDS: Final = tuple(what for what in LOOKS_H if LOOK_KINDS[what].scale or LOOK_
 IN_ICE: Final = (2,)
 """Cooks, from 0, before which the thermometer was put into ice water."""
 TRUTHS, MEMBERS, SEED, BINS = 192, 128, 20261130, 8
+LEAST_P: Final = 0.01
+DRAWN: Final = (
+    *("offset", "wall", "convection", "lag", "gelatin", "colour", "scale", "transport", "hand, colour"),
+    *("hand, probe feel", f"hand, {THERMOMETER}", "direction 1", "direction 2", "together", "tender"),
+)
 README = Path(__file__).parent / "README.md"
+PICTURE = Path(__file__).parent / "results" / "chained.svg"
 BEGIN, END = "<!-- made by python -m validation.chained: begin -->", "<!-- end of chained -->"
 
 
@@ -288,17 +295,37 @@ def of_hands(lessons: Lessons, true: Mapping[str, float]) -> dict[str, float]:
     return out
 
 
+def page(found: Ranks, *, truths: int, members: int, seed: int) -> str:
+    """A table of the p-values, the least first, with what is to be expected of so many."""
+    p = sorted(found.p_values().items(), key=lambda each: min(each[1]))
+    every = [value for _, both in p for value in both]
+    low = sum(value < LEAST_P for value in every)
+    head = f"{truths} houses of {COOKS} cooks, {members} members, seed {seed}; a house's lessons had "
+    head += f"{np.median(found.learned):.0f} lines, in the middle one. Of {len(every)} p-values ({len(p)} beliefs, two "
+    head += f"tests each) {low} are below {LEAST_P:g}, where chance alone would put {LEAST_P * len(every):.1f}; the "
+    head += f"least times their number (Holm) is {min(1.0, min(every) * len(every)):.2g}."
+    lines = [head, "", "| belief | p, chi-square | p, Kolmogorov | chances in eight bins |", "|---|---|---|---|"]
+    for name, (square, kolmogorov) in p:
+        counts = np.histogram(found.of[name], BINS, (0.0, 1.0))[0]
+        lines.append(f"| {name} | {square:.3f} | {kolmogorov:.3f} | {' '.join(map(str, counts))} |")
+    return "\n".join(lines) + "\n"
+
+
 def main() -> None:
     """Parse, run, show."""
     parser = argparse.ArgumentParser(prog="python -m validation.chained", description=__doc__)
     parser.add_argument("--truths", type=int, default=TRUTHS)
     parser.add_argument("--members", type=int, default=MEMBERS)
     parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--write", action="store_true", help="put table and picture into validation/")
     given = parser.parse_args()
     found = chain(given.truths, given.members, given.seed, told=True)
-    for name, (square, kolmogorov) in sorted(found.p_values().items(), key=lambda each: min(each[1])):
-        counts = np.histogram(found.of[name], BINS, (0.0, 1.0))[0]
-        print(f"{name:20s} {square:.4f} {kolmogorov:.4f}  {' '.join(map(str, counts))}")
+    made = page(found, truths=given.truths, members=given.members, seed=given.seed)
+    print(made)
+    if given.write:
+        before, rest = README.read_text("utf-8").split(BEGIN)
+        README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+        PICTURE.write_text(histograms({name: found.of[name] for name in DRAWN}, BINS), "utf-8")
 
 
 if __name__ == "__main__":

@@ -141,27 +141,31 @@ def hands_of(cooks: Iterable[tuple[datetime, HandTold]], at: datetime) -> dict[W
     """What is known of each hand at a moment, from what cooks told of it and when."""
     by_hand: dict[Whose, list[tuple[float, HandTold]]] = {}
     for when, each in cooks:
-        age_s = abs((at - when).total_seconds())
-        keeps_s = THERMOMETER_KEEPS_S if each.kind == THERMOMETER else HAND_KEEPS_S
-        by_hand.setdefault((each.by, each.kind), []).append((float(np.exp(-age_s / keeps_s)), each))
+        by_hand.setdefault((each.by, each.kind), []).append(((when - at).total_seconds(), each))
     return {whose: _known(whose[1], rows) for whose, rows in by_hand.items()}
 
 
 def _known(kind: str, rows: Sequence[tuple[float, HandTold]]) -> Bias:
+    """The normal belief in a bias that wanders, and comes back to nothing, in the time that it keeps.
+
+    rows: how much later than now it was told [s], and what
+    """
     before = usual(kind).sd ** 2
-    own = OWN_OF_THERMOMETER if kind == THERMOMETER else OWN
+    own, keeps_s = (OWN_OF_THERMOMETER, THERMOMETER_KEEPS_S) if kind == THERMOMETER else (OWN, HAND_KEEPS_S)
     of_day = (1.0 - own) * before
     if kind == THERMOMETER:
         shown = max((abs(each.value) for _, each in rows if each.beside), default=0.0)
         before = as_rare(float(np.sqrt(before)), shown) ** 2
+    at_s = np.array([when_s for when_s, _ in rows])
     value = np.array([each.value for _, each in rows])
-    weight = np.array([share / (each.sd**2 + of_day) for share, each in rows])
+    comes_again = own * before * np.exp(-np.abs(at_s[:, None] - at_s) / keeps_s)
+    still = own * before * np.exp(-np.abs(at_s) / keeps_s)
+    error = np.array([each.sd**2 + of_day for _, each in rows])
     for _ in range(2):  # twice, for one that is far off bends the others
         for i in range(value.size):
-            rest = np.arange(value.size) != i
-            precision = 1.0 / (own * before) + float(weight[rest].sum())
-            mean = float(weight[rest] @ value[rest]) / precision
-            square = (value[i] - mean) ** 2 / (1.0 / weight[i] + 1.0 / precision)
-            weight[i] /= max(1.0, square / UNUSUAL)
-    precision = 1.0 / (own * before) + float(weight.sum())
-    return Bias(float(weight @ value) / precision, float(np.sqrt(1.0 / precision + of_day)))
+            pull = np.linalg.inv(comes_again + np.diag(error))
+            square = float(pull[i] @ value) ** 2 / float(pull[i, i])  # against what all others foretell of it
+            error[i] *= max(1.0, square / UNUSUAL)
+    weight = np.linalg.solve(comes_again + np.diag(error), still)
+    left = max(own * before - float(weight @ still), 0.0)
+    return Bias(float(weight @ value), float(np.sqrt(left + of_day)))
