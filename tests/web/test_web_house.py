@@ -6,6 +6,7 @@ import html
 import json
 import re
 from collections.abc import AsyncIterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -14,11 +15,14 @@ import pytest_asyncio
 from tests.web.house import NOW, Door, Town, settings, town
 from tests.web.taught import FIRST, KIND, PIT, fill_house, plan_of, teach
 
+from pitreckon import __version__
 from pitreckon.ledger import Act
-from pitreckon.ledger.store import Entry
-from pitreckon.ledger.store.house import house_rows, leave_out
-from pitreckon.lessons.house.form import lessons_of_text
-from pitreckon.reckon.hands import HandTold
+from pitreckon.ledger.store import Entry, LearnedCook
+from pitreckon.ledger.store.house import house_rows, keep_learned, leave_out
+from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
+from pitreckon.reckon.hands import THERMOMETER, HandTold
+from pitreckon.reckon.learned import Lessons
+from pitreckon.text.said import said
 from pitreckon.web.live.house import lessons_in
 from pitreckon.web.live.learner import Learner
 
@@ -55,7 +59,7 @@ async def test_beliefs_are_told_with_what_they_rest_on(pit: Town) -> None:
     assert "turns tender" in text
     assert "faster than is usual" in text
     assert "Doubted: the odd one says otherwise than the rest" in text
-    assert "looks in 5 cooks; feels meat 0.7 of a word more tender than most, give or take 0.6" in text
+    assert "looks in 5 cooks feels meat 0.7 of a word more tender than most, give or take 0.6" in text
     assert "2026-09-05 supper 0 35 entries, looks by owner" in text
     page = (await owner.get("/house")).text
     pictures = re.findall(r'<svg class="moved"[^>]*aria-label="([^"]+)"', page)
@@ -84,8 +88,8 @@ async def test_taps_beside_photos_are_told_and_leave_with_their_cook(pit: Town) 
     told = (HandTold("Ana", "colour", 0.2, 0.12, 3), HandTold("Ben", "colour", -0.2, 0.12, 1))
     teach(store, "both", "two hands", FIRST + timedelta(days=40), offset_k=-8.0, hands=told)
     text = await words(owner)
-    assert "Ana: looks in one cook; beside 3 photos sees colour 0.3 of a swatch darker, give or take 0.8" in text
-    assert "Ben: looks in one cook; beside one photo sees colour 0.3 of a swatch paler, give or take 0.8" in text
+    assert "Ana looks in one cook beside 3 photos sees colour 0.3 of a swatch darker, give or take 0.8" in text
+    assert "Ben looks in one cook beside one photo sees colour 0.3 of a swatch paler, give or take 0.8" in text
     assert "looks by Ana, Ben" in text
     await owner.post("/setup/me", {"language": "es"})
     assert "junto a 3 fotos ve el color 0.3 de muestra más oscuro, 0.8 más o menos" in (await words(owner)).replace(
@@ -140,6 +144,44 @@ async def test_what_is_said_outright_is_a_lesson_of_whoever_says_it(pit: Town) -
     assert house_rows(store).said == ()
 
 
+async def test_a_thermometer_is_spoken_of_and_forgotten(pit: Town) -> None:
+    hand, store = await pit.somebody("cook", "Ana"), pit.app.state.app_state.store
+    ice = (HandTold("Ana", THERMOMETER, 2.0, 0.7, 1),)
+    teach(store, "ice", "in ice", FIRST + timedelta(days=35), offset_k=-8.0, hands=ice)
+    text = await words(hand)
+    assert re.search(r"Ana looks in one cook the thermometer reads \d °F high, give or take \d °F, after a check", text)
+    tell = {"whose": "Ana", "far": "5", "give": "1", "side": "low", "since": "2026-10-17"}
+    answer = await hand.post("/house/thermometers/say", tell)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/house#whose-hand")
+    text = await words(hand)
+    assert "Ana says, since 2026-10-17: the thermometer reads 5 °F low, give or take 1 °F" in text
+    (known,) = [each for each in lessons_in(house_rows(store)).hands(NOW).items() if each[0][1] == THERMOMETER]
+    assert known[1].mean < 0.0
+    (row,) = house_rows(store).said
+    assert (await hand.post(f"/house/said/{row.id}/drop")).headers["location"] == "/house#whose-hand"
+    assert (await hand.post("/house/thermometers/another", {"whose": "Ana", "since": "2026-10-12"})).status_code == 303
+    text = await words(hand)
+    assert "Ana says: another thermometer since 2026-10-12" in text
+    assert not re.search(r"thermometer reads \d", text)
+    assert THERMOMETER not in {kind for _, kind in lessons_in(house_rows(store)).hands(NOW)}
+    answer = await hand.post("/house/thermometers/say", {**tell, "far": "much"})
+    assert answer.status_code == 422
+    assert 'name="far" value="much"' in answer.text
+
+
+async def test_what_a_lesson_did_not_believe_stands_beside_its_cook(pit: Town) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    at = FIRST + timedelta(days=36)
+    (whole,) = lessons_of_text(next(each.content for each in house_rows(store).learned), "c0").lessons
+    note = "{item}: all {n} readings of '{channel}' lie {span} or more after all that was done: a wrong clock"
+    line = said(note, item="racks", n=9, channel=said("probe"), span="21 h")
+    text = text_of_lessons(Lessons((replace(whole, not_believed=(line,)),)))
+    assert keep_learned(store, LearnedCook("c3", 2, 1, __version__, at, at, text))
+    assert f"not believed: {line}" in await words(owner)
+    await owner.post("/setup/me", {"language": "es"})
+    assert "no se cree: racks: las 9 lecturas" in await words(owner)
+
+
 async def test_what_later_cooks_contradict_is_doubted(tmp_path: Path) -> None:
     async with town(settings(tmp_path)) as made:
         store = made.app.state.app_state.store
@@ -185,6 +227,8 @@ async def test_whoever_only_looks_changes_nothing(pit: Town) -> None:
         ("cooks/odd/out", {}),
         ("pits/anew", {"pit": PIT, "since": "2026-09-20"}),
         ("pits/say", {"pit": PIT, "kind": KIND, "far": "1", "give": "1", "side": "over"}),
+        ("thermometers/say", {"whose": "guest", "far": "1", "give": "1", "side": "high"}),
+        ("thermometers/another", {"whose": "guest", "since": "2026-09-20"}),
     ):
         assert (await guest.post(f"/house/{path}", form)).status_code == 403
     assert house_rows(store) == before

@@ -10,7 +10,7 @@ other pieces of the same cook say is. Nothing learned: exactly the old prior.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from typing import Final
@@ -20,7 +20,7 @@ from scipy.special import chdtri
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
-from pitreckon.reckon.hands import Hands, HandTold, hands_of
+from pitreckon.reckon.hands import THERMOMETER, Hands, HandTold, hands_of
 from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
 
@@ -47,6 +47,7 @@ class Lesson:
     wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
     hand: whose looks it rests on, or who said it; None: several, or nobody knows
     hands: what it told of the biases of those who looked
+    not_believed: what of its ledger it did not believe, in sentences
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
     value, sd: what each line came to and its error, (lines,)
     """
@@ -67,6 +68,7 @@ class Lesson:
     sd: Floats
     hand: str | None = None
     hands: tuple[HandTold, ...] = ()
+    not_believed: tuple[str, ...] = ()
 
     @property
     def was_said(self) -> bool:
@@ -86,46 +88,65 @@ class Lesson:
         return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2))
 
 
+@dataclass(frozen=True)
+class ThermometerSaid:
+    """What a person said outright of the thermometer that spot temperatures are taken with.
+
+    key: of what was said, its own; whose: of whom it is; at_utc: from when it is so
+    told: by how much it reads over the truth; None: it is another one since then
+    """
+
+    key: str
+    whose: str
+    at_utc: datetime
+    told: HandTold | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Lessons:
     """All that a house has learned.
 
     lessons: of all cooks; anew: since when a pit, by its label, is another (a new gasket, moved)
+    thermometers: what was said of them outright
     """
 
     lessons: tuple[Lesson, ...] = ()
     anew: Mapping[str, datetime] = field(default_factory=dict)
+    thermometers: tuple[ThermometerSaid, ...] = ()
 
     def __reduce__(self) -> tuple[type[Lessons], tuple[object, ...]]:
         """Between processes goes what was learned, and not what was worked out of it."""
-        return Lessons, (self.lessons, dict(self.anew))
+        return Lessons, (self.lessons, dict(self.anew), self.thermometers)
 
     def without(self, cook: str) -> Lessons:
         """As if a cook had not been."""
-        return Lessons(tuple(each for each in self.lessons if each.cook != cook), self.anew)
+        return replace(self, lessons=tuple(each for each in self.lessons if each.cook != cook))
 
     def plus(self, lessons: Sequence[Lesson]) -> Lessons:
         """With more; what was learned of the same item of the same cook before is replaced."""
         new = {(each.cook, each.item) for each in lessons}
         kept = [each for each in self.lessons if (each.cook, each.item) not in new]
         by_time = sorted([*kept, *lessons], key=lambda each: (each.at_utc, each.cook, each.item, each.piece or 0))
-        return Lessons(tuple(by_time), self.anew)
+        return replace(self, lessons=tuple(by_time))
 
     def before(self, at: datetime) -> Lessons:
         """What was known at a moment: a cook learns nothing from what comes after it, nor from itself."""
         known = tuple(each for each in self.lessons if each.at_utc < at)
-        return self if len(known) == len(self.lessons) else Lessons(known, self.anew)
+        said = tuple(each for each in self.thermometers if each.at_utc < at)
+        whole = len(known) == len(self.lessons) and len(said) == len(self.thermometers)
+        return self if whole else replace(self, lessons=known, thermometers=said)
 
     def first(self, n: int) -> Lessons:
         """As if only the first so many of ``used`` had been."""
-        made = Lessons(self.used[:n], self.anew)
+        made = replace(self, lessons=self.used[:n])
         made.__dict__["among"] = self.among[:n, :n]  # its cached property: of those that are there it is the same
         return made
 
     @cached_property
     def used(self) -> tuple[Lesson, ...]:
-        """The latest."""
-        return tuple(sorted(self.lessons, key=lambda each: each.at_utc)[-MOST_LESSONS:])
+        """The latest of those that tell something."""
+        telling = [each for each in self.lessons if each.value.size or each.hands]
+        return tuple(sorted(telling, key=lambda each: each.at_utc)[-MOST_LESSONS:])
 
     @cached_property
     def doubts(self) -> tuple[float, ...]:
@@ -141,8 +162,14 @@ class Lessons:
         )
 
     def hands(self, at: datetime) -> Hands:
-        """What is known of those who looked, at a moment."""
-        return hands_of(self.of_hands().values(), at)
+        """What is known of those who looked, and of their thermometers, at a moment."""
+        told = [*self.of_hands().values(), *((said.at_utc, said.told) for said in self.thermometers if said.told)]
+        return hands_of([each for each in told if not self.is_another(each[1], each[0], at)], at)
+
+    def is_another(self, told: HandTold, then: datetime, at: datetime) -> bool:
+        """Is the thermometer that something was told of another one by now?"""
+        since = [said.at_utc for said in self.thermometers if said.told is None and said.whose == told.by]
+        return told.kind == THERMOMETER and any((then < each) != (at < each) for each in since)
 
     def of_hands(self) -> dict[tuple[str, str, str], tuple[datetime, HandTold]]:
         """By cook, person and scale when it ended and what it told; of its pieces the one that tells most counts."""

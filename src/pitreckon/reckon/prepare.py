@@ -15,7 +15,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import CHECKS
 from pitreckon.physics.vapour import pressure_isa
-from pitreckon.reckon import pitair
+from pitreckon.reckon import baths, pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
@@ -162,9 +162,14 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
             cut,
             item.mass_kg,
             tuple(pair for pair in looks if pair[0] >= 0.0),
-            probe_record([pair for pair in probe if pair[0] >= 0.0], air),
+            probe_record(
+                [pair for pair in probe if pair[0] >= 0.0],
+                air,
+                baths.of_probe(ledger, item.label, mine, cook.altitude_m),
+            ),
             turns_of(stages, own, looks, zero, _beside_s(cook, item, ledger, zero)),
             _grate_checks(cook, _last_pit(item, own), ledger, zero),
+            baths=baths.in_hand(ledger, cook.altitude_m),
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)

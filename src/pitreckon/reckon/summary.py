@@ -276,7 +276,7 @@ def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) 
     elif any(track.evidence.tempering_exponent < 1.0 for track in run.tracks):
         notes.append(said("looks and probe disagree with each other or with the pit; the forecast is kept wide"))
     for track in run.tracks:
-        notes += _odd_words(cook, track, now)
+        notes += odd_words(cook, track, now)
     if run.trace.failed:
         notes.append(said("{n} members of the ensemble failed and were left out", n=len(run.trace.failed)))
     dark = run.trace.mark("too_dark")
@@ -352,7 +352,7 @@ MOST_ODD = 3
 """Things that do not fit that are named; after these the cook knows."""
 
 
-def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
+def odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
     """What of a track's evidence does not fit, and what became of its probe."""
     track = got.track
 
