@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
@@ -12,7 +12,7 @@ import typer
 
 from pitreckon.cli.earlier import cook_and_log
 from pitreckon.errors import InputError, Place
-from pitreckon.lessons.house.beliefs import beliefs_of, doubts_of, rests_on
+from pitreckon.lessons.house.beliefs import beliefs_of, change_line, doubts_of, rests_on
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.lessons.house.hands import hands_known
 from pitreckon.reckon.learned import Lessons
@@ -55,7 +55,7 @@ def kept_in(ledger: str) -> House:
 def by_name(house: House) -> Lessons:
     """The same with cooks called as people call them."""
     named = (replace(each, cook=house.names.get(each.cook, each.cook)) for each in house.lessons.lessons)
-    return Lessons(tuple(named), house.lessons.anew)
+    return house.lessons.of(tuple(named))
 
 
 def write_lessons(lessons: Lessons, file: Path) -> None:
@@ -63,14 +63,26 @@ def write_lessons(lessons: Lessons, file: Path) -> None:
     write_whole(text_of_lessons(lessons).encode(), file, "the lessons")
 
 
-def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], anew: Sequence[str]) -> Lessons:
-    """With more cooks, without some, with pits that are others since a day; the same object where nothing changes.
+def change(
+    lessons: Lessons,
+    learn: Sequence[str],
+    leave_out: Sequence[str],
+    anew: Sequence[str] = (),
+    same: Sequence[str] = (),
+) -> Lessons:
+    """With more cooks, without some, with pits that are others since a day or the same up to one.
+
+    Where nothing changes it is the same object.
 
     Raises InputError: a cook, a log, a name or a day that cannot be read
     """
     for each in anew:
         label, _, day = each.rpartition("=")
-        lessons = Lessons(lessons.lessons, {**lessons.anew, _pit(label, each): _day(day)})
+        lessons = replace(lessons, anew={**lessons.anew, _pit(label, each, ANEW): _day(day, ANEW)})
+    for each in same:
+        label, _, day = each.rpartition("=")
+        end = _day(day, SAME) + timedelta(days=1)
+        lessons = replace(lessons, same={**lessons.same, _pit(label, each, SAME): end})
     for name in leave_out:
         rest = lessons.without(name)
         if len(rest.lessons) == len(lessons.lessons):
@@ -93,20 +105,20 @@ def change(lessons: Lessons, learn: Sequence[str], leave_out: Sequence[str], ane
     return lessons
 
 
-LEARN, OUT, ANEW = (Place(field=name) for name in ("--learn", "--leave-out", "--anew"))
+LEARN, OUT, ANEW, SAME = (Place(field=name) for name in ("--learn", "--leave-out", "--anew", "--same"))
 
 
-def _pit(label: str, said: str) -> str:
+def _pit(label: str, said: str, at: Place) -> str:
     if not label:
-        raise InputError(f"'{said}' is not a pit and a day", "Give PIT=DATE, for example 'barn pit=2026-10-03'", ANEW)
+        raise InputError(f"'{said}' is not a pit and a day", "Give PIT=DATE, for example 'barn pit=2026-10-03'", at)
     return label
 
 
-def _day(text: str) -> datetime:
+def _day(text: str, at: Place) -> datetime:
     try:
         return datetime.strptime(text, "%Y-%m-%d").replace(tzinfo=UTC)
     except ValueError:
-        raise InputError(f"'{text}' is not a day", "Give it as 2026-10-03", ANEW) from None
+        raise InputError(f"'{text}' is not a day", "Give it as 2026-10-03", at) from None
 
 
 def show(lessons: Lessons, degrees: Scale) -> None:
@@ -126,8 +138,15 @@ def show(lessons: Lessons, degrees: Scale) -> None:
         typer.echo("Too little for a sentence yet; what there is counts in the forecast.")
     for doubt in doubts_of(lessons):
         typer.echo(doubt.line)
+    for change in lessons.changes:
+        typer.echo(
+            f"{change_line(change)}; if so, say --anew '{change.pit}={change.since:%Y-%m-%d}', else --same "
+            f"'{change.pit}={last:%Y-%m-%d}'"
+        )
     for label, since in sorted(lessons.anew.items()):
         typer.echo(f"{label}: another one since {since:%Y-%m-%d}")
+    for label, until in sorted(lessons.same.items()):
+        typer.echo(f"{label}: the same up to {until - timedelta(days=1):%Y-%m-%d}, as was said")
     typer.echo("\nRests on:")
     for each in rests_on(lessons):
         if each.was_said:

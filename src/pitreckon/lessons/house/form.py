@@ -85,12 +85,24 @@ class LessonsDocument(_Part):
     form: Literal["pitreckon lessons 1"]
     lessons: list[LessonDocument] = []
     anew: dict[str, AwareDatetime] = Field(default={}, description="since when a pit is another")
+    same: dict[str, AwareDatetime] = Field(
+        default={}, description="up to when a pit is the same, as somebody said; left out where nobody did"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file in which nobody said so stays what it was, for programs from before one could."""
+        made: dict[str, object] = whole(self)
+        return made if self.same else {key: value for key, value in made.items() if key != "same"}
 
 
 def text_of_lessons(lessons: Lessons) -> str:
     """As the file has them."""
     document = LessonsDocument(
-        form=FORM, lessons=[_document(each) for each in lessons.lessons], anew=dict(sorted(lessons.anew.items()))
+        form=FORM,
+        lessons=[_document(each) for each in lessons.lessons],
+        anew=dict(sorted(lessons.anew.items())),
+        same=dict(sorted(lessons.same.items())),
     )
     return document.model_dump_json(indent=1) + "\n"
 
@@ -109,7 +121,7 @@ def lessons_of_text(text: str, name: str) -> Lessons:
         at = ".".join(str(step) for step in first["loc"])
         remedy = "Give a file that 'pitreckon lessons' wrote"
         raise InputError(f"{at or 'it'}: {first['msg']}", remedy, Place(file=name)) from None
-    return Lessons(tuple(_lesson(each, name) for each in document.lessons), document.anew)
+    return Lessons(tuple(_lesson(each, name) for each in document.lessons), document.anew, document.same)
 
 
 def _document(lesson: Lesson) -> LessonDocument:

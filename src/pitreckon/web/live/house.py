@@ -11,7 +11,7 @@ from pitreckon.errors import InputError
 from pitreckon.ledger.store import HouseRows, PitSaid, Store
 from pitreckon.ledger.store.house import house_rows
 from pitreckon.lessons.house.form import lessons_of_text
-from pitreckon.lessons.house.said import said_offset
+from pitreckon.lessons.house.said import OFFSET, SAME, said_offset
 from pitreckon.reckon.learned import Lesson, Lessons
 
 log = logging.getLogger(__name__)
@@ -26,7 +26,10 @@ def lessons_in(rows: HouseRows) -> Lessons:
     ]
     found += [lesson for each in rows.said for lesson in _said(each)]
     anew = {each.pit: each.since_utc for each in rows.anew}
-    return Lessons((), anew).plus(found)
+    same = {
+        each.pit: each.since_utc for each in sorted(rows.said, key=lambda said: said.since_utc) if each.what == SAME
+    }
+    return Lessons((), anew, same).plus(found)
 
 
 def known_before(store: Store, cook_id: str, at: datetime) -> Lessons:
@@ -50,6 +53,8 @@ def lessons_of(content: str, cook_id: str) -> tuple[Lesson, ...]:
 
 
 def _said(said: PitSaid) -> tuple[Lesson, ...]:
+    if said.what != OFFSET:
+        return ()
     try:
         return (said_offset(said.id, said.pit, said.kind, said.amount, said.give, said.by, said.since_utc),)
     except InputError as fault:

@@ -11,9 +11,9 @@ from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
-from pitreckon.lessons.house.beliefs import EASY_K, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
+from pitreckon.lessons.house.beliefs import EASY_K, NEARLY, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
 from pitreckon.lessons.house.hands import hands_known
-from pitreckon.lessons.house.said import NINE_IN_TEN, SAID
+from pitreckon.lessons.house.said import NINE_IN_TEN, SAID, SAME
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.units import format_difference
 from pitreckon.web.live.house import lessons_in, lessons_of
@@ -77,7 +77,10 @@ class SaidView:
 
 @dataclass(frozen=True, slots=True)
 class PitView:
-    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form"""
+    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form
+
+    changed: that it seems another one though nobody said so, in words, "": it does not; changed_on: since which day
+    """
 
     label: str
     kind: str
@@ -87,6 +90,8 @@ class PitView:
     anew: str
     anew_by: str
     today: str
+    changed: str
+    changed_on: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +160,7 @@ def _pit_view(pit: PitHere, rows: HouseRows, told: _Teller, now: datetime) -> Pi
         "" if anew is None else day_of(anew.since_utc, pit.zone),
         "" if anew is None else anew.by,
         day_of(now, pit.zone),
+        *told.changed(pit),
     )
 
 
@@ -206,8 +212,27 @@ class _Teller:
         clock = ClockWords(ZoneInfo("UTC"), now, self.preferences)
         return tuple(clock.retold(each.words) for each in hands_known(self.story.lessons, now) if each.by == by)
 
+    def changed(self, pit: PitHere) -> tuple[str, str]:
+        """That a pit seems another one though nobody said so, and since which day; nothing where it does not."""
+        change = self.story.lessons.change(pit.label, pit.kind)
+        if change is None:
+            return "", ""
+        day, cook = day_of(change.since, pit.zone), self._name(change.cook)
+        if change.chance >= NEARLY:
+            message = (
+                "It seems another pit since {day}, {cook}: nearly sure. What earlier cooks told of it counts for little"
+            )
+            return self.preferences.say(message, day=day, cook=cook), day
+        message = (
+            "It seems another pit since {day}, {cook}: {n} in 10 sure. What earlier cooks told of it counts for little"
+        )
+        return self.preferences.say(message, day=day, cook=cook, n=f"{10.0 * change.chance:.0f}"), day
+
     def said(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
         say = self.preferences.say
+        if said.what == SAME:
+            up_to = day_of(said.since_utc, zone)
+            return SaidView(said.id, say("{who} says: up to {day} it is the same pit", who=said.by, day=up_to), "")
         far = self._far(said.amount, give=said.give)
         words = say("{who} says, since {day}: {what}", who=said.by, day=day_of(said.since_utc, zone), what=far)
         key = f"{SAID}{said.id}"
