@@ -124,6 +124,33 @@ async def test_a_pit_is_started_anew_and_is_the_same_after_all(pit: Town) -> Non
     assert await words(owner) == before
 
 
+async def test_another_pit_that_nobody_told_of_is_said_and_answered_by_one_tap(tmp_path: Path) -> None:
+    async with town(settings(tmp_path)) as made:
+        store, owner = made.app.state.app_state.store, await made.owner()
+        for n, offset_k in enumerate((-9.0, -8.0, -9.0, -8.5, -9.5, 13.0, 14.0, 13.5)):
+            teach(store, f"c{n}", f"supper {n}", FIRST + timedelta(days=5 * n), offset_k=offset_k)
+        before = await words(owner)
+        assert re.search(r"It seems another pit since 2026-09-30, supper 5: (\d in 10|nearly) sure", before), before
+        assert "from 3 cooks" in before.split("new gasket, or moved")[0]
+        day = re.search(r'name="since" value="([^"]+)"><button class="tap small"', (await owner.get("/house")).text)
+        assert day
+        assert day[1] == "2026-09-30"
+        assert (await owner.post("/house/pits/same", {"pit": PIT, "kind": KIND})).status_code == 303
+        text = await words(owner)
+        assert "It seems another pit" not in text
+        assert "owner says: up to 2026-10-17 it is the same pit" in text
+        assert lessons_in(house_rows(store)).changes == ()
+        await owner.post(f"/house/said/{house_rows(store).said[0].id}/drop")
+        assert await words(owner) == before
+        assert (await owner.post("/house/pits/anew", {"pit": PIT, "since": day[1]})).status_code == 303
+        text = await words(owner)
+        assert "It seems another pit" not in text
+        assert "Another pit since 2026-09-30, as owner said" in text
+        await owner.post("/setup/me", {"language": "es"})
+        await owner.post("/house/pits/as-before", {"pit": PIT})
+        assert "Parece otro asador desde" in await words(owner)
+
+
 async def test_what_is_said_outright_is_a_lesson_of_whoever_says_it(pit: Town) -> None:
     hand, store = await pit.somebody("cook", "Ana of the gate"), pit.app.state.app_state.store
     said = {"pit": PIT, "kind": KIND, "far": "15", "give": "5", "side": "under", "since": "2026-10-17"}
@@ -184,6 +211,7 @@ async def test_whoever_only_looks_changes_nothing(pit: Town) -> None:
     for path, form in (
         ("cooks/odd/out", {}),
         ("pits/anew", {"pit": PIT, "since": "2026-09-20"}),
+        ("pits/same", {"pit": PIT, "kind": KIND}),
         ("pits/say", {"pit": PIT, "kind": KIND, "far": "1", "give": "1", "side": "over"}),
     ):
         assert (await guest.post(f"/house/{path}", form)).status_code == 403

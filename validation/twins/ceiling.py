@@ -49,6 +49,7 @@ WRAP = ("leak", "permeance", "gap", "sheen")
 LEVELS = ("everywhere", "pit", "source", "wrap", "hand")
 README = Path(__file__).resolve().parent.parent / "README.md"
 BEGIN, END = "<!-- made by python -m validation.twins.ceiling: begin -->", "<!-- end of ceiling -->"
+OF_OFFSET = ("how long each earlier cook took", "its lessons")
 EXACT = 1e-3
 """Error of what an oracle says, over the spread of it."""
 
@@ -179,9 +180,9 @@ def variance(cook: Asked, covariance: Floats) -> float:
     return float(cook.slope @ covariance @ cook.slope) + cook.left**2
 
 
-def if_levels(cook: Asked, known: Sequence[str]) -> float:
-    """That variance with levels of the house known."""
-    return variance(cook, prior(cook.levels) - of_house(cook.levels, known))
+def if_levels(cook: Asked, known: Sequence[str]) -> Floats:
+    """Covariance of its departures with levels of the house known."""
+    return prior(cook.levels) - of_house(cook.levels, known)
 
 
 def between(one: Asked, other: Asked, days: float) -> Floats:
@@ -193,8 +194,8 @@ def between(one: Asked, other: Asked, days: float) -> Floats:
     return one.levels.loads @ other.levels.loads.T + np.diag(memory + kept * one.levels.own * other.levels.own)
 
 
-def if_earlier(cooks: Sequence[Asked], *, times_alone: bool) -> float:
-    """The variance of the last if of every earlier one all departures were known, or how long it took and no more."""
+def if_earlier(cooks: Sequence[Asked], *, times_alone: bool) -> Floats:
+    """Covariance of the last's departures if of every earlier one all were known, or how long it took and no more."""
     *earlier, last = cooks
     k, many = len(UNKNOWNS), len(earlier)
     every = EVERY.total_seconds() / 86400.0
@@ -213,17 +214,15 @@ def if_earlier(cooks: Sequence[Asked], *, times_alone: bool) -> float:
         spread = np.concatenate([one.levels.sd for one in earlier])
         read, noise = np.diag(1.0 / spread), EXACT**2 * np.eye(many * k)
     heard = read @ toward
-    gain = heard.T @ np.linalg.solve(read @ among @ read.T + noise, heard)
-    return variance(last, prior(last.levels) - gain)
+    return prior(last.levels) - heard.T @ np.linalg.solve(read @ among @ read.T + noise, heard)
 
 
-def with_lessons(cook: Asked, lessons: Lessons, twin: Twin) -> float:
-    """The variance with what was learned."""
+def with_lessons(cook: Asked, lessons: Lessons, twin: Twin) -> Floats:
+    """Covariance of its departures with what was learned."""
     levels = cook.levels
     says = lessons.says(levels, (PIT, twin.fire.pit.key, cook.cut, twin.put_on_utc))
     to_units = levels.sd[:, None] * levels.mix
-    covariance = to_units @ np.linalg.inv(np.eye(len(UNKNOWNS)) + says.precision) @ to_units.T
-    return variance(cook, covariance)
+    return to_units @ np.linalg.inv(np.eye(len(UNKNOWNS)) + says.precision) @ to_units.T
 
 
 # --- houses
@@ -249,7 +248,12 @@ def rows_of(world: str, seed: int, number: int, members: int) -> list[Row]:
                 "how long each earlier cook took": if_earlier(cooks, times_alone=True),
                 "its lessons": with_lessons(asked, lessons, day.twin),
             }
-            rows += [_row(number, n, "lines, put-on", what, np.sqrt(each / total)) for what, each in left.items()]
+            offset = ROW["offset"]
+            for what, covariance in left.items():
+                rows.append(_row(number, n, "lines, put-on", what, np.sqrt(variance(asked, covariance) / total)))
+                if what in OF_OFFSET:
+                    known = np.sqrt(covariance[offset, offset]) / asked.levels.sd[offset]
+                    rows.append(_row(number, n, "offset of the pit", what, known))
             rows += _windows(number, n, day, asked.levels, lessons, members)
         learned.append(learn(day.twin.cook, day.ledger, f"cook {n}", seed=day.twin.index + 1))
     return [{**row, "rows": str(len(rows))} for row in rows]
@@ -302,7 +306,7 @@ def text_of(rows: Sequence[Row], seed: int, members: int) -> str:
     parts.append("Median width over that of a house that knows nothing, before the cook of that number:\n")
     numbers = [str(n + 1) for n in ASKED]
     parts.append(f"| asked | known | {' | '.join(numbers)} | all |\n|---|---|{'---|' * (len(numbers) + 1)}")
-    for moment in ("lines, put-on", "put-on", "60 min"):
+    for moment in ("lines, put-on", "offset of the pit", "put-on", "60 min"):
         of_moment = [row for row in rows if row["moment"] == moment]
         for what in dict.fromkeys(row["what"] for row in of_moment):
             mine = [row for row in of_moment if row["what"] == what]

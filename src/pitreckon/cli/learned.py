@@ -81,8 +81,8 @@ def change(
         lessons = replace(lessons, anew={**lessons.anew, _pit(label, each, ANEW): _day(day, ANEW)})
     for each in same:
         label, _, day = each.rpartition("=")
-        end = _day(day, SAME) + timedelta(days=1)
-        lessons = replace(lessons, same={**lessons.same, _pit(label, each, SAME): end})
+        pit = _pit(label, each, SAME)
+        lessons = replace(lessons, same={**lessons.same, pit: _day(day, SAME) + timedelta(days=1)})
     for name in leave_out:
         rest = lessons.without(name)
         if len(rest.lessons) == len(lessons.lessons):
