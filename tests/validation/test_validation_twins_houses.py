@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from pitreckon import catalog
-from pitreckon.reckon.levels import ROW, UNKNOWNS, levels_of
 from validation.twins import ceiling, houses
 from validation.twins.deal import PIT, deal
 from validation.twins.store import Row
+
+from pitreckon import catalog
+from pitreckon.reckon.levels import ROW, UNKNOWNS, levels_of
 
 
 def belief(house: int, cook: int, **more: object) -> Row:

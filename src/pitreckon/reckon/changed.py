@@ -63,7 +63,8 @@ class Told:
     """What the lessons of a house told, in the order of their moments.
 
     at: of each lesson; cook: which it is of; said: it was said and no cook; mine: it is of the pit that is asked about
-    rows: which rows of the others are its own; value: of all lines, (lines,); covariance: of them, (lines, lines)
+    rows: which rows of the others are its own; error: variance of that of each line, (lines,); value: of each, (lines,)
+    covariance: of the values about nothing, if it is one pit, (lines, lines)
     own: how what is the pit's own enters them, in its spreads, nothing for lessons of other pits, (lines, unknowns)
     share: of the pit's own that two lessons have in common if it is one pit, (lessons, lessons)
     """

@@ -210,8 +210,16 @@ class Lessons:
                 own[at] = (each.slope * each.levels.own)[:, LASTING]
         share = np.array([[self._share_if_same(one, label, kind, each.at_utc) for each in used] for one in used])
         return Told(
-            *([each.at_utc for each in used], [each.cook for each in used], [each.was_said for each in used]),
-            *(mine, rows, error, value, signal + np.diag(error), own, share),
+            at=[each.at_utc for each in used],
+            cook=[each.cook for each in used],
+            said=[each.was_said for each in used],
+            mine=mine,
+            rows=rows,
+            error=error,
+            value=value,
+            covariance=signal + np.diag(error),
+            own=own,
+            share=share,
         )
 
     def correlation(self, one: Lesson, levels: Levels, place: tuple[str, str, str, datetime]) -> Floats:

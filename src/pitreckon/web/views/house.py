@@ -218,15 +218,21 @@ class _Teller:
         if change is None:
             return "", ""
         day, cook = day_of(change.since, pit.zone), self._name(change.cook)
+        say, n = self.preferences.say, f"{10.0 * change.chance:.0f}"
         if change.chance >= NEARLY:
-            message = (
-                "It seems another pit since {day}, {cook}: nearly sure. What earlier cooks told of it counts for little"
+            words = say(
+                "It seems another pit since {day}, {cook}: nearly sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
             )
-            return self.preferences.say(message, day=day, cook=cook), day
-        message = (
-            "It seems another pit since {day}, {cook}: {n} in 10 sure. What earlier cooks told of it counts for little"
-        )
-        return self.preferences.say(message, day=day, cook=cook, n=f"{10.0 * change.chance:.0f}"), day
+        else:
+            words = say(
+                "It seems another pit since {day}, {cook}: {n} in 10 sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
+                n=n,
+            )
+        return words, day
 
     def said(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
         say = self.preferences.say
