@@ -56,7 +56,14 @@ WORLDS = ("calibrated", "other")
 
 def house_of(seed: int, number: int) -> House:
     """Draw a household."""
-    return House(seed, number, pick(stream(seed, number, "house"), PITS), lays=number // 2 % 2 == 1)
+    return House(seed, number, pick(stream(seed, number, "house"), PITS), lays=lays(number))
+
+
+def lays(number: int) -> bool:
+    """Has a house a thermometer that is laid on the grate at some cooks? Every other two have, so of those whose pit is
+    re-sealed and of the others as many.
+    """
+    return number // 2 % 2 == 1
 
 
 def rows_of(world: str, seed: int, number: int, members: int, cooks: int = COOKS) -> list[Row]:
@@ -137,13 +144,16 @@ def _believed(n: int, day: Day, lessons: Lessons) -> Row:
     }
 
 
-GROUPS = ((1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 8), (9, 12))
+Group = tuple[int, int]
+GROUPS: tuple[Group, ...] = ((1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 8), (9, 12))
+ASKED: Group = (6, 12)
+"""From the sixth cook on a window is asked to be so much narrower than the first one's."""
 
 
-def scored(rows: list[Row]) -> Iterator[list[str]]:
+def scored(rows: list[Row], groups: tuple[Group, ...] = GROUPS) -> Iterator[list[str]]:
     """By moment and number of the cook: coverage with lessons and without, width and CRPS over those without."""
     for moment in ("put-on", "60 min"):
-        for first, last in GROUPS:
+        for first, last in groups:
             pairs = _pairs([r for r in rows if r["moment"] == moment and first <= int(r["cook"]) <= last])
             if not pairs:
                 continue
@@ -289,6 +299,9 @@ def text_of(rows: dict[str, list[Row]], seed: int, members: int) -> str:
         parts.append(f"**{world}**, {len(numbers)} houses of {COOKS} cooks:\n")
         parts.append("| asked | cook | n | plain holds | learned holds | width | CRPS |\n|---|---|---|---|---|---|---|")
         parts += [f"| {' | '.join(cells)} |" for cells in scored(found)]
+        for has, words in ((False, "without a thermometer for the grate"), (True, "with one")):
+            some = [row for row in found if lays(int(row["index"])) == has]
+            parts += [f"| {cells[0]}, {words} | {' | '.join(cells[1:])} |" for cells in scored(some, (ASKED,))]
         worse, much, of = houses_worse(found)
         took = np.median([float(r["learn_s"]) for r in found if r["learn_s"]])
         parts.append(
