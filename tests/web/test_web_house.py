@@ -55,6 +55,7 @@ async def test_beliefs_are_told_with_what_they_rest_on(pit: Town) -> None:
     assert "turns tender" in text
     assert "faster than is usual" in text
     assert "Doubted: the odd one says otherwise than the rest" in text
+    assert "a grate temperature, would tell more of this than many cooks" not in text, "it is known well enough"
     assert "looks in 5 cooks; feels meat 0.7 of a word more tender than most, give or take 0.6" in text
     assert "2026-09-05 supper 0 35 entries, looks by owner" in text
     page = (await owner.get("/house")).text
@@ -225,6 +226,7 @@ async def test_an_empty_house_says_how_it_learns(tmp_path: Path) -> None:
         assert "None yet: it learns from a cook when all of it is served" in text
         made.app.state.app_state.store.add_cook(plan_of("first", FIRST), "first", cook_id="first")
         assert "Nothing is known of it yet" in await words(owner)
+        assert "a grate temperature, would tell more of this than many cooks" in await words(owner)
         assert "earlier cook" not in await words(owner, "/new?again=first")
 
 

@@ -12,7 +12,7 @@ import typer
 
 from pitreckon.cli.earlier import cook_and_log
 from pitreckon.errors import InputError, Place
-from pitreckon.lessons.house.beliefs import beliefs_of, change_line, doubts_of, rests_on
+from pitreckon.lessons.house.beliefs import beliefs_of, change_line, doubts_of, rests_on, wants_a_thermometer
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.lessons.house.hands import hands_known
 from pitreckon.reckon.learned import Lessons
@@ -129,6 +129,9 @@ def show(lessons: Lessons, degrees: Scale) -> None:
     told = beliefs_of(lessons, degrees)
     for belief in told:
         typer.echo(belief.line)
+    for pit in dict.fromkeys(each.pit for each in lessons.used if each.pit):
+        if wants_a_thermometer(each for each in told if each.kind and each.key == pit):
+            typer.echo(f"{pit}: a thermometer laid on its grate, and noted, would tell more of this than many cooks")
     last = max(each.at_utc for each in lessons.lessons)
     hands = hands_known(lessons, last)
     for hand in hands:

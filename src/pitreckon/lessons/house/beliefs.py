@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -21,6 +21,8 @@ LEAST_TOLD: Final = 0.95
 """What is known no better than so many times the spread of before is not told as learned."""
 EASY_K: Final = 0.5
 EVEN: Final = 0.5
+WELL_K: Final = 2.4
+"""An offset that is known so well is within 3 K eight times in ten."""
 NEARLY: Final = 0.95
 """A chance from which on one is told to be nearly sure."""
 
@@ -233,6 +235,14 @@ def _meat_line(name: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
     side = "faster" if mean > 0.0 else "slower"
     return f"{name}: turns tender {percent:.0f} % {side} than is usual, give or take {give:.0f}, {_from(rests)}"
+
+
+def wants_a_thermometer(beliefs: Iterable[Belief]) -> bool:
+    """Is the offset of a pit known so badly that a thermometer laid on its grate would tell most of it?
+
+    beliefs: of the pit; without one of its offset: yes
+    """
+    return all(each.sd > WELL_K for each in beliefs if each.what == "offset")
 
 
 def counts(lessons: Lessons, one: Lesson, label: str, kind: str, now: datetime) -> bool:

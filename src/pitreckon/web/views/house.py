@@ -11,7 +11,17 @@ from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
-from pitreckon.lessons.house.beliefs import EASY_K, NEARLY, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
+from pitreckon.lessons.house.beliefs import (
+    EASY_K,
+    NEARLY,
+    Belief,
+    Doubt,
+    Step,
+    beliefs_of,
+    doubts_of,
+    steps_of,
+    wants_a_thermometer,
+)
 from pitreckon.lessons.house.hands import hands_known
 from pitreckon.lessons.house.said import NINE_IN_TEN, SAID, SAME
 from pitreckon.reckon.learned import Lesson, Lessons
@@ -80,6 +90,7 @@ class PitView:
     """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form
 
     changed: that it seems another one though nobody said so, in words, "": it does not; changed_on: since which day
+    unsure: a thermometer laid on its grate would tell most of it
     """
 
     label: str
@@ -92,6 +103,7 @@ class PitView:
     today: str
     changed: str
     changed_on: str
+    unsure: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,16 +163,18 @@ def house_view(
 def _pit_view(pit: PitHere, rows: HouseRows, told: _Teller, now: datetime) -> PitView:
     anew = next((each for each in rows.anew if each.pit == pit.label), None)
     mine = (pit.label, pit.kind)
+    beliefs = [each for each in told.story.beliefs if (each.key, each.kind) == mine]
     return PitView(
         pit.label,
         pit.kind,
         catalog.pits()[pit.kind].name,
-        tuple(told.view(each) for each in told.story.beliefs if (each.key, each.kind) == mine),
+        tuple(told.view(each) for each in beliefs),
         tuple(told.said(each, pit.zone) for each in rows.said if (each.pit, each.kind) == mine),
         "" if anew is None else day_of(anew.since_utc, pit.zone),
         "" if anew is None else anew.by,
         day_of(now, pit.zone),
         *told.changed(pit),
+        wants_a_thermometer(beliefs),
     )
 
 
