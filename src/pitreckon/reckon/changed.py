@@ -19,7 +19,7 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from scipy.linalg import LinAlgError, cho_factor, cho_solve
+from scipy.linalg import solve_triangular
 from scipy.special import logsumexp
 
 from pitreckon.arrays import Floats
@@ -86,23 +86,29 @@ def change_of(pit: str, kind: str, told: Told, not_before: datetime | None) -> C
 
     not_before: up to then somebody said that it is the same
     """
-    cooks = _cooks(told)
-    firsts = [(last, at, cook) for (last, _), (at, cook) in pairwise(cooks)]
+    firsts = [(last, at, cook) for (last, _), (at, cook) in pairwise(_cooks(told))]
     asked = [each for each in firsts if not_before is None or each[1] > not_before]
     if not asked:
         return None
-    same = _log_evidence(told.covariance, told.value)
-    changed = [_log_evidence(_if_changed(told, at), told.value) for _, at, _ in asked]
-    odd = [_log_evidence(told.covariance + np.diag(_if_odd(told, cook)), told.value) for cook in _all_cooks(told)]
-    scores = np.array([same, *(np.log(ODDS) + each for each in changed), *(np.log(ODD) + each for each in odd)])
-    if not np.isfinite(scores).all():
-        return None
-    chances = np.exp(scores - logsumexp(scores))[1 : 1 + len(asked)]
-    if chances.sum() < SURE:
+    chances = chances_of(told, [at for _, at, _ in asked], told.value[:, None])[:, 0]
+    if not chances.sum() >= SURE:
         return None
     last, since, cook = asked[int(np.argmax(chances))]
     by_cook = tuple((at, float(each)) for (_, at, _), each in zip(asked, chances, strict=True))
     return Change(pit, kind, float(chances.sum()), cook, since, last, by_cook)
+
+
+def chances_of(told: Told, when: Sequence[datetime], values: Floats) -> Floats:
+    """The chance that the pit changed just before each of these moments, (moments, draws); nan: there is no telling.
+
+    values: in place of those of ``told``, (lines, draws)
+    """
+    odd = [told.covariance + np.diag(_if_odd(told, cook)) for cook in _all_cooks(told)]
+    cases = [(0.0, told.covariance)]
+    cases += [(float(np.log(ODDS)), if_changed(told, at)) for at in when]
+    cases += [(float(np.log(ODD)), each) for each in odd]
+    scores = np.array([odds + _log_evidence(covariance, values) for odds, covariance in cases])
+    return np.asarray(np.exp(scores - logsumexp(scores, axis=0))[1 : 1 + len(when)])
 
 
 def _cooks(told: Told) -> list[tuple[datetime, str]]:
@@ -119,7 +125,7 @@ def _all_cooks(told: Told) -> list[str]:
     return list(dict.fromkeys(cook for cook, mine in zip(told.cook, told.mine, strict=True) if mine))
 
 
-def _if_changed(told: Told, at: datetime) -> Floats:
+def if_changed(told: Told, at: datetime) -> Floats:
     """The covariance if what is the pit's own was drawn anew just before a moment."""
     out = told.covariance.copy()
     before = [i for i, when in enumerate(told.at) if told.mine[i] and when < at]
@@ -142,10 +148,11 @@ def _if_odd(told: Told, cook: str) -> Floats:
     return out
 
 
-def _log_evidence(covariance: Floats, value: Floats) -> float:
-    """Of normal numbers about nothing, up to a constant."""
+def _log_evidence(covariance: Floats, values: Floats) -> Floats:
+    """Of normal numbers about nothing, up to a constant, (draws,)."""
     try:
-        factor = cho_factor(covariance, lower=True)
-    except LinAlgError:
-        return float("nan")
-    return float(-0.5 * value @ cho_solve(factor, value) - np.log(np.diag(factor[0])).sum())
+        lower = np.linalg.cholesky(covariance)
+    except np.linalg.LinAlgError:
+        return np.full(values.shape[1], np.nan)
+    white = solve_triangular(lower, values, lower=True)
+    return np.asarray(-0.5 * np.sum(white**2, axis=0) - np.log(np.diag(lower)).sum())

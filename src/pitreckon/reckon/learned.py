@@ -195,10 +195,10 @@ class Lessons:
         many = {
             pit: len({each.cook for each in used if (each.pit, each.kind) == pit and not each.was_said}) for pit in pits
         }
-        found = (change_of(*pit, self._told(*pit), self.same.get(pit[0])) for pit in pits if many[pit] > 1)
+        found = (change_of(*pit, self.told(*pit), self.same.get(pit[0])) for pit in pits if many[pit] > 1)
         return tuple(each for each in found if each is not None)
 
-    def _told(self, label: str, kind: str) -> Told:
+    def told(self, label: str, kind: str) -> Told:
         """What all of ``used`` told, for the question whether a pit changed."""
         used = self.used
         signal, value, rows = _joined(self, self._if_same)
