@@ -23,7 +23,7 @@ from rich.progress import track
 
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.lessons.house.said import said_offset
-from pitreckon.reckon.changed import SURE, Told, if_changed, chances_of
+from pitreckon.reckon.changed import SURE, Told, chances_of, if_changed
 from pitreckon.reckon.learned import LASTING, Lesson, Lessons
 from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import ROW
