@@ -103,6 +103,8 @@ CASES: Final = (
     _case("study", MISSING, code=2),
     _case("lessons", "house.json", "--learn", "=".join((RACKS[0], RACKS[2]))),
     _case("lessons", "house.json", "--learn", "nothing", code=2),
+    _case("lessons", "house.json", "--same", "barn pit=2026-11-15"),
+    _case("lessons", "house.json", "--same", "barn pit", code=2),
     _case("cuts"),
     _case("cuts", "--nothing", code=2),
     _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),

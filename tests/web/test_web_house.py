@@ -59,6 +59,7 @@ async def test_beliefs_are_told_with_what_they_rest_on(pit: Town) -> None:
     assert "turns tender" in text
     assert "faster than is usual" in text
     assert "Doubted: the odd one says otherwise than the rest" in text
+    assert "a grate temperature, would tell more of this than many cooks" not in text, "it is known well enough"
     assert "looks in 5 cooks feels meat 0.7 of a word more tender than most, give or take 0.6" in text
     assert "2026-09-05 supper 0 35 entries, looks by owner" in text
     page = (await owner.get("/house")).text
@@ -126,6 +127,33 @@ async def test_a_pit_is_started_anew_and_is_the_same_after_all(pit: Town) -> Non
     assert "Another pit since 2026-09-20, as owner said" in text
     await owner.post("/house/pits/as-before", {"pit": PIT})
     assert await words(owner) == before
+
+
+async def test_another_pit_that_nobody_told_of_is_said_and_answered_by_one_tap(tmp_path: Path) -> None:
+    async with town(settings(tmp_path)) as made:
+        store, owner = made.app.state.app_state.store, await made.owner()
+        for n, offset_k in enumerate((-9.0, -8.0, -9.0, -8.5, -9.5, 13.0, 14.0, 13.5)):
+            teach(store, f"c{n}", f"supper {n}", FIRST + timedelta(days=5 * n), offset_k=offset_k)
+        before = await words(owner)
+        assert re.search(r"It seems another pit since 2026-09-30, supper 5: (\d in 10|nearly) sure", before), before
+        assert "from 3 cooks" in before.split("new gasket, or moved")[0]
+        day = re.search(r'name="since" value="([^"]+)"><button class="tap small"', (await owner.get("/house")).text)
+        assert day
+        assert day[1] == "2026-09-30"
+        assert (await owner.post("/house/pits/same", {"pit": PIT, "kind": KIND})).status_code == 303
+        text = await words(owner)
+        assert "It seems another pit" not in text
+        assert "owner says: up to 2026-10-17 it is the same pit" in text
+        assert lessons_in(house_rows(store)).changes == ()
+        await owner.post(f"/house/said/{house_rows(store).said[0].id}/drop")
+        assert await words(owner) == before
+        assert (await owner.post("/house/pits/anew", {"pit": PIT, "since": day[1]})).status_code == 303
+        text = await words(owner)
+        assert "It seems another pit" not in text
+        assert "Another pit since 2026-09-30, as owner said" in text
+        await owner.post("/setup/me", {"language": "es"})
+        await owner.post("/house/pits/as-before", {"pit": PIT})
+        assert "Parece otro asador desde" in await words(owner)
 
 
 async def test_what_is_said_outright_is_a_lesson_of_whoever_says_it(pit: Town) -> None:
@@ -226,6 +254,7 @@ async def test_whoever_only_looks_changes_nothing(pit: Town) -> None:
     for path, form in (
         ("cooks/odd/out", {}),
         ("pits/anew", {"pit": PIT, "since": "2026-09-20"}),
+        ("pits/same", {"pit": PIT, "kind": KIND}),
         ("pits/say", {"pit": PIT, "kind": KIND, "far": "1", "give": "1", "side": "over"}),
         ("thermometers/say", {"whose": "guest", "far": "1", "give": "1", "side": "high"}),
         ("thermometers/another", {"whose": "guest", "since": "2026-09-20"}),
@@ -241,6 +270,7 @@ async def test_an_empty_house_says_how_it_learns(tmp_path: Path) -> None:
         assert "None yet: it learns from a cook when all of it is served" in text
         made.app.state.app_state.store.add_cook(plan_of("first", FIRST), "first", cook_id="first")
         assert "Nothing is known of it yet" in await words(owner)
+        assert "a grate temperature, would tell more of this than many cooks" in await words(owner)
         assert "earlier cook" not in await words(owner, "/new?again=first")
 
 

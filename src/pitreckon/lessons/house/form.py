@@ -118,15 +118,19 @@ class LessonsDocument(_Part):
     form: Literal["pitreckon lessons 1"]
     lessons: list[LessonDocument] = []
     anew: dict[str, AwareDatetime] = Field(default={}, description="since when a pit is another")
+    same: dict[str, AwareDatetime] = Field(
+        default={}, description="up to when a pit is the same, as somebody said; left out where nobody did"
+    )
     thermometers: list[ThermometerDocument] = Field(
         default=[], description="what was said of thermometers; left out where nothing was"
     )
 
     @model_serializer(mode="wrap")
     def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
-        """A file in which nothing was said of thermometers stays what it was, for programs from before."""
+        """A file in which nobody said so of a pit or a thermometer stays what it was, for programs from before."""
         made: dict[str, object] = whole(self)
-        return made if self.thermometers else {key: value for key, value in made.items() if key != "thermometers"}
+        unsaid = {key for key in ("same", "thermometers") if not getattr(self, key)}
+        return {key: value for key, value in made.items() if key not in unsaid}
 
 
 def text_of_lessons(lessons: Lessons) -> str:
@@ -135,6 +139,7 @@ def text_of_lessons(lessons: Lessons) -> str:
         form=FORM,
         lessons=[_document(each) for each in lessons.lessons],
         anew=dict(sorted(lessons.anew.items())),
+        same=dict(sorted(lessons.same.items())),
         thermometers=[_of_thermometer(each) for each in lessons.thermometers],
     )
     return document.model_dump_json(indent=1) + "\n"
@@ -155,7 +160,8 @@ def lessons_of_text(text: str, name: str) -> Lessons:
         remedy = "Give a file that 'pitreckon lessons' wrote"
         raise InputError(f"{at or 'it'}: {first['msg']}", remedy, Place(file=name)) from None
     lessons = tuple(_lesson(each, name) for each in document.lessons)
-    return Lessons(lessons, document.anew, tuple(_thermometer(each) for each in document.thermometers))
+    thermometers = tuple(_thermometer(each) for each in document.thermometers)
+    return Lessons(lessons, document.anew, document.same, thermometers)
 
 
 def _of_thermometer(said: ThermometerSaid) -> ThermometerDocument:

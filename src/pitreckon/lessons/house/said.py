@@ -16,6 +16,10 @@ THERMOMETER_KIND, READS, ANOTHER = "thermometer", "reads", "another"
 """In place of a pit's kind and of what of it, where a thermometer was spoken of; its owner's name is its label."""
 NINE_IN_TEN: Final = 1.645
 """Standard errors on each side that hold a normal number nine times in ten."""
+OFFSET: Final = "offset"
+SAME: Final = "same"
+"""What can be said of a pit: how far its grate is off its gauge, and that it is the same pit up to a day, whatever its
+cooks seem to tell."""
 SAID: Final = "said "
 """Stands before the key of what was said where a lesson names its cook."""
 

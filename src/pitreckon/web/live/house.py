@@ -13,6 +13,8 @@ from pitreckon.ledger.store.house import house_rows
 from pitreckon.lessons.house.form import lessons_of_text
 from pitreckon.lessons.house.said import (
     ANOTHER,
+    OFFSET,
+    SAME,
     THERMOMETER_KIND,
     another_thermometer,
     said_offset,
@@ -32,8 +34,11 @@ def lessons_in(rows: HouseRows) -> Lessons:
     ]
     found += [lesson for each in rows.said if each.kind != THERMOMETER_KIND for lesson in _said(each)]
     anew = {each.pit: each.since_utc for each in rows.anew}
+    same = {
+        each.pit: each.since_utc for each in sorted(rows.said, key=lambda said: said.since_utc) if each.what == SAME
+    }
     thermometers = tuple(_thermometer(each) for each in rows.said if each.kind == THERMOMETER_KIND)
-    return Lessons((), anew, thermometers).plus(found)
+    return Lessons((), anew, same, thermometers).plus(found)
 
 
 def known_before(store: Store, cook_id: str, at: datetime) -> Lessons:
@@ -63,6 +68,8 @@ def _thermometer(said: PitSaid) -> ThermometerSaid:
 
 
 def _said(said: PitSaid) -> tuple[Lesson, ...]:
+    if said.what != OFFSET:
+        return ()
     try:
         return (said_offset(said.id, said.pit, said.kind, said.amount, said.give, said.by, said.since_utc),)
     except InputError as fault:

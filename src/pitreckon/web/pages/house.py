@@ -15,7 +15,7 @@ from pitreckon.errors import InputError, PitreckonError, Place
 from pitreckon.forms.checks import within
 from pitreckon.ledger.store import house
 from pitreckon.lessons.house.form import text_of_lessons
-from pitreckon.lessons.house.said import ANOTHER, READS, THERMOMETER_KIND
+from pitreckon.lessons.house.said import ANOTHER, OFFSET, READS, SAME, THERMOMETER_KIND
 from pitreckon.units import parse_difference
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.forms.fields import with_unit
@@ -117,6 +117,13 @@ async def as_before(visit: HandVisit, pit: Pit) -> Response:
     return await _changed(visit, "pits", house.as_before, pit)
 
 
+@router.post("/house/pits/same")
+async def same(visit: HandVisit, pit: Pit, kind: Annotated[str, Form(max_length=100)]) -> Response:
+    """Up to now it is the same pit, whatever its cooks seem to tell."""
+    of, by, now = (pit, kind, SAME), visit.visitor.person.name, datetime.now(UTC)
+    return await _changed(visit, "pits", house.say_of_pit, of, 0.0, 1.0, visit.now, by, now)
+
+
 @router.post("/house/pits/say")
 async def say(
     visit: HandVisit,
@@ -141,7 +148,7 @@ async def say(
         typed = {"form": "say", "pit": pit, "far": far, "give": give, "side": side, "since": since}
         return await run_in_threadpool(_page, visit, fault, typed)
     over_k = far_k if side == "over" else -far_k
-    of, by = (pit, kind, "offset"), visit.visitor.person.name
+    of, by = (pit, kind, OFFSET), visit.visitor.person.name
     return await _changed(visit, "pits", house.say_of_pit, of, over_k, give_k, at, by, datetime.now(UTC))
 
 

@@ -12,9 +12,19 @@ from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
-from pitreckon.lessons.house.beliefs import EASY_K, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
+from pitreckon.lessons.house.beliefs import (
+    EASY_K,
+    NEARLY,
+    Belief,
+    Doubt,
+    Step,
+    beliefs_of,
+    doubts_of,
+    steps_of,
+    wants_a_thermometer,
+)
 from pitreckon.lessons.house.hands import HandBelief, hands_known
-from pitreckon.lessons.house.said import ANOTHER, NINE_IN_TEN, SAID, THERMOMETER_KIND
+from pitreckon.lessons.house.said import ANOTHER, NINE_IN_TEN, SAID, SAME, THERMOMETER_KIND
 from pitreckon.reckon.hands import THERMOMETER
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.units import format_difference
@@ -82,7 +92,11 @@ class SaidView:
 
 @dataclass(frozen=True, slots=True)
 class PitView:
-    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form"""
+    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form
+
+    changed: that it seems another one though nobody said so, in words, "": it does not; changed_on: since which day
+    unsure: a thermometer laid on its grate would tell most of it
+    """
 
     label: str
     kind: str
@@ -92,6 +106,9 @@ class PitView:
     anew: str
     anew_by: str
     today: str
+    changed: str
+    changed_on: str
+    unsure: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,15 +199,18 @@ def _of_thermometer(said: PitSaid, whose: str) -> bool:
 def _pit_view(pit: PitHere, rows: HouseRows, told: _Teller, now: datetime) -> PitView:
     anew = next((each for each in rows.anew if each.pit == pit.label), None)
     mine = (pit.label, pit.kind)
+    beliefs = [each for each in told.story.beliefs if (each.key, each.kind) == mine]
     return PitView(
         pit.label,
         pit.kind,
         catalog.pits()[pit.kind].name,
-        tuple(told.view(each) for each in told.story.beliefs if (each.key, each.kind) == mine),
+        tuple(told.view(each) for each in beliefs),
         tuple(told.said(each, pit.zone) for each in rows.said if (each.pit, each.kind) == mine),
         "" if anew is None else day_of(anew.since_utc, pit.zone),
         "" if anew is None else anew.by,
         day_of(now, pit.zone),
+        *told.changed(pit),
+        wants_a_thermometer(beliefs),
     )
 
 
@@ -258,8 +278,33 @@ class _Teller:
             said.id, say("{who} says, since {day}: {what}", who=said.by, day=day, what=clock.retold(belief.words)), ""
         )
 
+    def changed(self, pit: PitHere) -> tuple[str, str]:
+        """That a pit seems another one though nobody said so, and since which day; nothing where it does not."""
+        change = self.story.lessons.change(pit.label, pit.kind)
+        if change is None:
+            return "", ""
+        day, cook = day_of(change.since, pit.zone), self._name(change.cook)
+        say, n = self.preferences.say, f"{10.0 * change.chance:.0f}"
+        if change.chance >= NEARLY:
+            words = say(
+                "It seems another pit since {day}, {cook}: nearly sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
+            )
+        else:
+            words = say(
+                "It seems another pit since {day}, {cook}: {n} in 10 sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
+                n=n,
+            )
+        return words, day
+
     def said(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
         say = self.preferences.say
+        if said.what == SAME:
+            up_to = day_of(said.since_utc, zone)
+            return SaidView(said.id, say("{who} says: up to {day} it is the same pit", who=said.by, day=up_to), "")
         far = self._far(said.amount, give=said.give)
         words = say("{who} says, since {day}: {what}", who=said.by, day=day_of(said.since_utc, zone), what=far)
         key = f"{SAID}{said.id}"
