@@ -22,7 +22,7 @@ from pitreckon.arrays import Floats
 MIDDLES: Final[dict[str, float]] = {
     "eye": 0.5,
     "finger": 0.5,
-    "gap": 1.0,
+    "gap": 2.0,
     "held": 0.5,
     "offset": 0.3,
     "convection": 0.3,
@@ -34,15 +34,15 @@ MIDDLES: Final[dict[str, float]] = {
     "glaze": 0.3,
 }
 """What is normal from reader to reader, and the spread of its middle, over its own spread."""
-SPREADS: Final[dict[str, float]] = {"eye": 0.35, "finger": 0.35, "tip": 0.4}
+SPREADS: Final[dict[str, float]] = {"eye": 0.35, "finger": 0.35, "gap": 0.5, "tip": 0.4}
 """Whose spread is not known: spread of its logarithm."""
-WIDER: Final = 1.4
-"""So many times as wide are these drawn."""
+WIDER: Final[dict[str, float]] = {"eye": 1.4, "finger": 1.4, "gap": 3.0, "tip": 1.4}
+"""So many times as wide are these drawn. Gap: many look at a pace of their own, whatever the card says."""
 CLOCK_SD: Final = 0.8
 """Spread of the log odds of going by the clock."""
 CLOCK_DRAWN: Final = 0.3
 """Share of the members that goes by the clock."""
-LATE_DRAWN: Final = 2.0
+LATE_DRAWN: Final = 4.0
 """Members come late by up to so many times ``late_s``."""
 LATE_SD: Final = 0.8
 LATE_RATE: Final = 1.6
@@ -107,13 +107,13 @@ class Pool:
         """What comes of how they were drawn."""
         wide = _DRAWN
         value = 0.5 * np.sum((self.normal / wide) ** 2, axis=-1) + np.sum(np.log(wide))
-        return np.asarray(value + 0.5 * (self.tip / WIDER) ** 2 + np.log(WIDER))
+        return np.asarray(value + 0.5 * (self.tip / WIDER["tip"]) ** 2 + np.log(WIDER["tip"]))
 
     def _share(self, levels: Floats) -> float:
         return float(expit(logit(self.clock_share) + levels[CLOCK]))
 
 
-_DRAWN: Final = np.array([WIDER if name in SPREADS else 1.0 for name in MIDDLES])
+_DRAWN: Final = np.array([WIDER.get(name, 1.0) for name in MIDDLES])
 
 
 def _spreads(levels: Floats) -> tuple[Floats, float]:

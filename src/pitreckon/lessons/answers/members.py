@@ -28,6 +28,8 @@ LEAST, MOST = 0.004, 0.98
 TIME_S, TIME_SHARE = 240.0, 0.05
 """What a time that a reader wrote is off, and a share of it for what no member has (common practice, no source)."""
 STRAY, STRAY_TIMES = 0.1, 5.0
+ROUNDS_S: Final = (60.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
+"""To what readers round a time (common practice, no source)."""
 FEWEST, MOST_EACH, ALL = 32, 160, 8000
 """Members an answer, and of all answers together, about."""
 
@@ -39,9 +41,10 @@ def drawn_wider() -> Audience:
         who,
         clock_share=CLOCK_DRAWN,
         late_s=LATE_DRAWN * who.late_s,
-        colour_sd=WIDER * who.colour_sd,
-        feel_sd=WIDER * who.feel_sd,
-        tip_k=WIDER * who.tip_k,
+        look_gap_sd=WIDER["gap"] * who.look_gap_sd,
+        colour_sd=WIDER["eye"] * who.colour_sd,
+        feel_sd=WIDER["finger"] * who.feel_sd,
+        tip_k=WIDER["tip"] * who.tip_k,
     )
 
 
@@ -175,17 +178,32 @@ def _times(said: Sequence[float | None], ends: Floats) -> Floats:
     """Logarithm of how likely the times are that a reader wrote, (members,). ends: (lines, members) [s]"""
     found = np.zeros(ends.shape[1])
     before_said, before = 0.0, np.zeros(ends.shape[1])
+    rounded_s = rounding_s(said)
     for n, at in enumerate(said[: len(ends)]):
         if at is None:
             continue
         took, takes = at - before_said, ends[n] - before
-        sd = np.hypot(TIME_S, TIME_SHARE * took)
+        sd = float(np.sqrt(TIME_S**2 + (TIME_SHARE * took) ** 2 + rounded_s**2))
         off = (took - np.nan_to_num(takes, nan=1e6)) / sd
         near = np.log((1.0 - STRAY) / sd) - 0.5 * off**2
         far = np.log(STRAY / (STRAY_TIMES * sd)) - 0.5 * np.minimum((off / STRAY_TIMES) ** 2, 20.0)
         found += np.logaddexp(near, far)
         before_said, before = at, ends[n]
     return found
+
+
+def rounding_s(said: Sequence[float | None]) -> float:
+    """What rounding makes the span between two of a reader's times uncertain by, as a standard error [s].
+
+    Steps that do not divide every time are out. Of the others each is as likely beforehand, and a step that is n times
+    as wide makes n times as likely that a time fell on one of its marks. A mark is off by step/√12, a span by √2 of it.
+    """
+    told = [round(at) for at in said if at is not None]
+    steps = np.array([step for step in ROUNDS_S if all(at % step == 0 for at in told)])
+    if not told or not steps.size:
+        return 0.0
+    likely = steps ** len(told)
+    return float(np.sqrt(likely @ steps**2 / np.sum(likely) / 6.0))
 
 
 def as_dealt(n: int, seed: int) -> Readers:
