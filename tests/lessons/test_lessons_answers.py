@@ -20,7 +20,18 @@ from pitreckon.lessons.answers.code import SIGNS, card_part, check_sign, code_of
 from pitreckon.lessons.answers.folder import MOST_ANSWERS, MOST_BYTES, take_in
 from pitreckon.lessons.answers.kept import KeptCard, card_from, coded, document_of
 from pitreckon.lessons.answers.learn import cook_for, learn, usual_of
-from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, MIDDLES, SD, Pool, Told, learn_levels
+from pitreckon.lessons.answers.levels import (
+    CLOCK_DRAWN,
+    COUNT,
+    LATE_DRAWN,
+    LEFT_OVER,
+    MIDDLES,
+    SD,
+    WIDER,
+    Pool,
+    Told,
+    learn_levels,
+)
 from pitreckon.lessons.answers.outcome import outcome_of
 from pitreckon.lessons.card.cooked import NOT_KEPT
 from pitreckon.lessons.marks import RAW
@@ -175,11 +186,9 @@ def test_hundreds_are_read_and_too_many_are_refused() -> None:
 
 def _pool(n: int, m: int, seed: int) -> Pool:
     rng = np.random.default_rng(seed)
-    normal = rng.standard_normal((n, m, len(MIDDLES)))
-    normal[..., :2] *= 1.4
-    return Pool(
-        normal, 1.4 * rng.standard_normal((n, m)), (rng.random((n, m)) < 0.3) * 1.0, 2.0 * rng.random((n, m)), 0.15
-    )
+    normal = rng.standard_normal((n, m, len(MIDDLES))) * [WIDER.get(name, 1.0) for name in MIDDLES]
+    tip, late = WIDER["tip"] * rng.standard_normal((n, m)), LATE_DRAWN * rng.random((n, m))
+    return Pool(normal, tip, (rng.random((n, m)) < CLOCK_DRAWN) * 1.0, late, 0.15)
 
 
 def test_a_slope_is_the_change_of_a_weight() -> None:

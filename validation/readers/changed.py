@@ -1,4 +1,4 @@
-"""``python -m validation.readers.changed``: does the card that was written anew do better with readers who never saw it?
+"""``python -m validation.readers.changed``: does the card that was written anew do better with fresh readers?
 
 Forty of the first readers of a population answer; the card is changed; then readers of the same population who answered
 nothing follow both cards. The same people with the same pits and meat, so that two cards differ by the cards alone.
@@ -154,10 +154,10 @@ def text_of(rows: Sequence[dict[str, object]]) -> str:
     off = float(np.mean([abs(row["promised_anew"] - row["then"]) for row in rows]))  # type: ignore[operator]
     whole = (
         f"{rows[0]['fresh']} readers a card who answered nothing, {ANSWERS} answers. The right plates go from "
-        f"{100 * first:.1f} to {100 * then:.1f} in a hundred, with {better} of {len(rows)} cards more than before; what "
-        f"is said of the changed card is off by {100 * off:.1f} points in the mean. A line is really there between the "
-        f"card's times in {100 * times:.0f} % with the first card and {100 * after:.0f} % with the changed one (wanted: "
-        f"{100 * WITHIN:.0f})."
+        f"{100 * first:.1f} to {100 * then:.1f} in a hundred, with {better} of {len(rows)} cards more than before; "
+        f"what is said of the changed card is off by {100 * off:.1f} points in the mean. A line is really there "
+        f"between the card's times in {100 * times:.0f} % with the first card and {100 * after:.0f} % with the changed "
+        f"one (wanted: {100 * WITHIN:.0f})."
     )
     return "\n".join([*table(head, body), "", whole])
 

@@ -74,13 +74,14 @@ class Pool:
     def weight(self, levels: Floats) -> Floats:
         """Logarithm of what each member counts for under levels (``COUNT``,)."""
         sd, tip_sd = _spreads(levels)
-        off = (self.normal - levels[: len(MIDDLES)]) / sd
-        value = self._drawn - 0.5 * np.sum(off * off, axis=-1) - np.sum(np.log(sd))
-        value = value - 0.5 * (self.tip / tip_sd) ** 2 - np.log(tip_sd)
+        middle, tight = levels[: len(MIDDLES)], 1.0 / sd**2
+        value = self._drawn + self.normal @ (middle * tight) - 0.5 * (self._squared @ tight)
         share = self._share(levels)
-        value += np.where(self.clocked > 0.5, np.log(share / CLOCK_DRAWN), np.log((1.0 - share) / (1.0 - CLOCK_DRAWN)))
+        looks, clocks = float(np.log((1.0 - share) / (1.0 - CLOCK_DRAWN))), float(np.log(share / CLOCK_DRAWN))
         rate = LATE_RATE * float(np.exp(levels[LATE]))
-        return np.asarray(value + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN)) - rate * self.late)
+        value += (clocks - looks) * self.clocked - (0.5 / tip_sd**2) * self._tip_squared - rate * self.late
+        rest = looks + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN))
+        return np.asarray(value + (rest - 0.5 * middle**2 @ tight - np.sum(np.log(sd)) - np.log(tip_sd)))
 
     def slope(self, levels: Floats) -> Floats:
         """The slope of ``weight`` by the levels, (..., COUNT); by what is left over: none."""
@@ -101,6 +102,14 @@ class Pool:
         """Those of some answers."""
         at = which if isinstance(which, slice) else list(which)
         return Pool(self.normal[at], self.tip[at], self.clocked[at], self.late[at], self.clock_share)
+
+    @cached_property
+    def _squared(self) -> Floats:
+        return np.asarray(self.normal**2)
+
+    @cached_property
+    def _tip_squared(self) -> Floats:
+        return np.asarray(self.tip**2)
 
     @cached_property
     def _drawn(self) -> Floats:
@@ -146,11 +155,13 @@ class Told:
 
     def log(self, left_over: float) -> tuple[Floats, Floats]:
         """Logarithm of the likelihood, and its slope by what is left over."""
-        odds = logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)) + left_over
-        chance = expit(odds)
-        said = self.said_right[:, None] > 0.5
-        value = np.where(said, -np.logaddexp(0.0, -odds), -np.logaddexp(0.0, odds))
-        return self.fit + value, np.where(said, 1.0 - chance, -chance)
+        odds = self._odds + left_over
+        said = self.said_right[:, None]
+        return self.fit + said * odds - np.logaddexp(0.0, odds), said - expit(odds)
+
+    @cached_property
+    def _odds(self) -> Floats:
+        return np.asarray(logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)))
 
 
 @dataclass(frozen=True)
