@@ -42,7 +42,7 @@ def score(trial: Trial, cooks: Cooks, usual: Usual, draws: int = DRAWS) -> dict[
     rng = np.random.default_rng([trial.of.seed, trial.of.number, 40])
     learnt, counted, found, held, belief = [], [], [], [], []
     for draw in range(draws):
-        which = rng.choice(cooks.told.right.shape[0], ANSWERS, replace=False)
+        which = rng.choice(cooks.told.said_right.size, ANSWERS, replace=False)
         got = learn(cooks.some(which), usual, draw)
         learnt.append(got.share.middle - trial.true)
         counted.append(got.got.middle - trial.true)

@@ -18,6 +18,7 @@ from scipy.optimize import minimize
 from scipy.special import expit, logit, logsumexp
 
 from pitreckon.arrays import Floats
+from pitreckon.lessons.answers.calling import Plates
 
 MIDDLES: Final[dict[str, float]] = {
     "eye": 0.5,
@@ -47,14 +48,16 @@ LATE_DRAWN: Final = 4.0
 LATE_SD: Final = 0.8
 LATE_RATE: Final = 1.6
 """Of the exponential by which they come late, over ``late_s``: half of it in the middle, as readers do."""
+STRICT_SD: Final = 0.5
+"""Of how strictly readers call a plate wrong, in the errors with which they feel it."""
 LEFT_OVER_SD: Final = 0.35
 TAIL: Final = 2.0
 """Spread of the log odds of a right plate that no level explains, and the degrees of freedom of its Student's t: a card
 whose readers are nothing like the simulated ones is believed, and not explained away."""
 MOST_LEFT_OVER: Final = 4.0
-CLOCK, LATE, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(3))
+CLOCK, LATE, STRICT, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(4))
 COUNT: Final = LEFT_OVER + 1
-SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, LEFT_OVER_SD])
+SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, STRICT_SD, LEFT_OVER_SD])
 SPREAD_OF: Final = tuple(list(MIDDLES).index(name) if name in MIDDLES else -1 for name in SPREADS)
 
 
@@ -84,7 +87,7 @@ class Pool:
         return np.asarray(value + (rest - 0.5 * middle**2 @ tight - np.sum(np.log(sd)) - np.log(tip_sd)))
 
     def slope(self, levels: Floats) -> Floats:
-        """The slope of ``weight`` by the levels, (..., COUNT); by what is left over: none."""
+        """The slope of ``weight`` by the levels, (..., COUNT); by how a plate is called: none."""
         count = len(MIDDLES)
         sd, tip_sd = _spreads(levels)
         found = np.zeros((*self.tip.shape, COUNT))
@@ -138,30 +141,41 @@ def _spreads(levels: Floats) -> tuple[Floats, float]:
 
 @dataclass(frozen=True)
 class Told:
-    """What answers tell of their members, (answers, members).
+    """What answers tell of their members.
 
-    fit: logarithm of how likely the times are that a reader wrote, and of the faults among all that could be wrong
-    right: chance that the plate is called right; said_right: it was, (answers,)
+    fit: logarithm of how likely the times are that a reader wrote, (answers, members); plates: of the members
+    named, denied: 1 for what the reader says was wrong, and for what would have been said, (faults, answers)
     """
 
     fit: Floats
-    right: Floats
-    said_right: Floats
+    plates: Plates
+    named: Floats
+    denied: Floats
+
+    @property
+    def said_right(self) -> Floats:
+        """1 for who found nothing wrong, (answers,)."""
+        return np.asarray(np.sum(self.named, axis=0) < 0.5, dtype=np.float64)
 
     def some(self, which: Sequence[int] | slice) -> Told:
         """What some answers tell."""
         at = which if isinstance(which, slice) else list(which)
-        return Told(self.fit[at], self.right[at], self.said_right[at])
+        return Told(self.fit[at], self.plates.some(at), self.named[:, at], self.denied[:, at])
 
-    def log(self, left_over: float) -> tuple[Floats, Floats]:
-        """Logarithm of the likelihood, and its slope by what is left over."""
-        odds = self._odds + left_over
-        said = self.said_right[:, None]
-        return self.fit + said * odds - np.logaddexp(0.0, odds), said - expit(odds)
-
-    @cached_property
-    def _odds(self) -> Floats:
-        return np.asarray(logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)))
+    def log(self, strict: float, left_over: float) -> tuple[Floats, Floats, Floats]:
+        """Logarithm of the likelihood, (answers, members), its slope by strictness, and by what is left over."""
+        chance, grows = self.plates.called(strict), self.plates.slope(strict)
+        log_none = np.log1p(-chance)
+        named, denied, said = self.named[..., None], self.denied[..., None], self.said_right[:, None]
+        none = np.sum(log_none, axis=0)
+        by_named, by_none = grows / chance, grows / (chance - 1.0)
+        grow_none = np.sum(by_none, axis=0)
+        wrong = -np.expm1(none)
+        odds = none - np.log(wrong) + left_over
+        off = said - expit(odds)
+        words = np.sum(named * np.log(chance) + denied * log_none, axis=0) - (1.0 - said) * np.log(wrong)
+        by_words = np.sum(named * by_named + denied * by_none, axis=0) + (1.0 - said) * grow_none * (1.0 / wrong - 1.0)
+        return self.fit + words + said * odds - np.logaddexp(0.0, odds), by_words + off * grow_none / wrong, off
 
 
 @dataclass(frozen=True)
@@ -195,8 +209,7 @@ def learn_levels(pool: Pool, told: Told) -> Known:
 
     def cost(levels: Floats) -> tuple[float, Floats]:
         weight, slope = pool.weight(levels), pool.slope(levels)
-        said, by_rest = told.log(float(levels[LEFT_OVER]))
-        slope[..., LEFT_OVER] = by_rest
+        said, slope[..., STRICT], slope[..., LEFT_OVER] = told.log(float(levels[STRICT]), float(levels[LEFT_OVER]))
         each = weight + said
         total = logsumexp(each, axis=1, keepdims=True)
         part = np.exp(each - total)
