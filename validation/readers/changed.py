@@ -39,7 +39,7 @@ RESULT: Final = HERE.parent / "results" / "changed.json"
 README: Final = HERE.parent / "README.md"
 BEGIN: Final = "<!-- made by python -m validation.readers.changed: begin -->"
 END: Final = "<!-- end of changed -->"
-FRESH, TIMED = 200, 100
+FRESH, TIMED = 200, 40
 """Readers who answered nothing and follow both cards, and how many of them show when a line is really there."""
 WITHIN: Final = 0.8
 """A card's times hold eight readers in ten."""
@@ -70,11 +70,10 @@ def changed(trial: Trial, seed: int = 1) -> tuple[KeptCard, Range, str, int]:
     return again.card, learned.share, words, 0 if again.change is None else again.change.line
 
 
-def follow(of: Population, card: Written, who: Sequence[int], pool: Executor) -> Followed:
-    """Readers follow a card; some of them once more, every line ended when it is really there."""
-    plates = list(pool.map(answered, [(of, i, card, ()) for i in who], chunksize=5))
+def followed(of: Population, card: Written, plates: Sequence[Answered], who: Sequence[int], pool: Executor) -> Followed:
+    """A card by its plates; some of its readers cook once more, every line ended when it is really there."""
     lines = looked_lines(card.script)
-    timed = list(pool.map(answered, [(of, i, card, lines) for i in who[:TIMED]], chunksize=5))
+    timed = list(pool.map(answered, [(of, i, card, lines) for i in who[:TIMED]], chunksize=4))
     return Followed(np.array([not each.answer.came_out for each in plates]), _within(card.script, lines, timed))
 
 
@@ -97,7 +96,9 @@ def score(trial: Trial, pool: Executor) -> dict[str, object]:
     second = replace(first, what="changed", script=new.script)
     many = len(trial.answered)
     who = range(many - FRESH, many)
-    before, after = follow(trial.of, first, who, pool), follow(trial.of, second, who, pool)
+    anew = list(pool.map(answered, [(trial.of, i, second, ()) for i in who], chunksize=5))
+    before = followed(trial.of, first, trial.answered[-FRESH:], who, pool)
+    after = followed(trial.of, second, anew, who, pool)
     gain = after.right.astype(float) - before.right
     error = float(np.std(gain, ddof=1) / np.sqrt(gain.size))
     wide = [_hours(script) for script in (first.script, second.script)]
