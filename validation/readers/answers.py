@@ -27,7 +27,7 @@ RESULT: Final = HERE.parent / "results" / "answers.json"
 README: Final = HERE.parent / "README.md"
 BEGIN: Final = "<!-- made by python -m validation.readers.answers: begin -->"
 END: Final = "<!-- end of answers -->"
-ASKED, ANSWERS, DRAWS = 200, 40, 40
+ASKED, ANSWERS, DRAWS = 200, 40, 20
 """So many readers of a card may answer, so many do, and so often they are drawn anew."""
 EACH: Final = 48
 """Members an answer: as many as of 170 answers that are taken in at once; of forty there are three times as many."""
