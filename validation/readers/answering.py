@@ -5,6 +5,7 @@ The true meat, pit and fire are dealt as for the twin cooks; nothing of ``pitrec
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -87,22 +88,22 @@ def reader_of(of: Population, index: int, card: Written) -> tuple[Reader, Ways]:
     return Reader(twin, own.clocked, alarm=False, tip_k=own.tip_k, colour=colour, feel=feel), own
 
 
-def answered(job: tuple[Population, int, Written, int | None]) -> Answered:
-    """One reader's day. The last of the job: the line, from 0, that is ended when it really is there; None: none."""
-    of, index, card, true_line = job
+def answered(job: tuple[Population, int, Written, Sequence[int]]) -> Answered:
+    """One reader's day. The last of the job: the lines, from 0, that are ended when they really are there."""
+    of, index, card, really = job
     reader, own = reader_of(of, index, card)
-    cooked = _live(reader, own, card.script, true_line)
+    cooked = _live(reader, own, card.script, really)
     right = bool(cooked.right(card.marks)[0])
     rng = reader.twin.stream("answer")
     return Answered(_answer(of, own, card, cooked, right=right, rng=rng), cooked, right)
 
 
-def _live(reader: Reader, own: Ways, script: Script, true_line: int | None) -> Cooked:
+def _live(reader: Reader, own: Ways, script: Script, really: Sequence[int]) -> Cooked:
     day = Day([], [])
     for n, line in enumerate(script.lines):
         rng = reader.twin.stream(f"line {n}")  # so that a line that goes otherwise changes no other's luck
         begin = day.ends_s[-1] if day.ends_s else 0.0
-        end = _end_of(reader, own, script, day, n, line, begin, rng, really=n == true_line)
+        end = _end_of(reader, own, script, day, n, line, begin, rng, really=n in really)
         day.ends_s.append(_on_knot(max(end, begin + KNOT_S)))
         if line.on_pit:
             day.openings.append(Opening(day.ends_s[-1], float(rng.uniform(20.0, 120.0))))

@@ -16,11 +16,12 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-from scipy.special import betaln, expit, logit
+from scipy.special import betaln, expit
 from scipy.stats import beta
 
 from pitreckon.arrays import Bools, Floats
-from pitreckon.lessons.answers.levels import LEFT_OVER, Pool, Told, before_any, learn_levels
+from pitreckon.lessons.answers.calling import Plates
+from pitreckon.lessons.answers.levels import LEFT_OVER, STRICT, Pool, Told, before_any, learn_levels
 
 LOTS: Final = (0, 5, 10, 20, 40, 80)
 """Answers, after which levels are learned anew to foretell the next; then all the rest at once."""
@@ -127,14 +128,15 @@ def foretold(pool: Pool, told: Told, levels: Floats) -> float:
     """Logarithm of how likely some answers were to get the plate as they did. levels: draws of them, (draws, COUNT)"""
     logs = np.empty(len(levels))
     for d, at in enumerate(levels):
-        chance = np.clip(share_of_each(pool, told.right, at), 1e-4, 1.0 - 1e-4)
+        chance = np.clip(share_of_each(pool, told.plates, at), 1e-4, 1.0 - 1e-4)
         logs[d] = np.sum(np.where(told.said_right > 0.5, np.log(chance), np.log1p(-chance)))
     return float(np.logaddexp.reduce(logs) - np.log(logs.size))
 
 
-def share_of_each(pool: Pool, called: Floats, levels: Floats) -> Floats:
+def share_of_each(pool: Pool, plates: Plates, levels: Floats) -> Floats:
     """Share of right plates among the like of each answer, under levels, (answers,); of one pool of members: ()."""
-    return np.asarray(np.sum(weights_of(pool, levels) * _moved(called, float(levels[LEFT_OVER])), axis=-1))
+    right = plates.right(float(levels[STRICT]), float(levels[LEFT_OVER]))
+    return np.asarray(np.sum(weights_of(pool, levels) * right, axis=-1))
 
 
 def weights_of(pool: Pool, levels: Floats) -> Floats:
@@ -142,8 +144,3 @@ def weights_of(pool: Pool, levels: Floats) -> Floats:
     logs = pool.weight(levels)
     weight = np.exp(logs - logs.max(axis=-1, keepdims=True))
     return np.asarray(weight / weight.sum(axis=-1, keepdims=True))
-
-
-def _moved(called: Floats, left_over: float) -> Floats:
-    """Chances of being called right, moved by what no level explains."""
-    return np.asarray(expit(logit(np.clip(called, 1e-6, 1.0 - 1e-6)) + left_over))

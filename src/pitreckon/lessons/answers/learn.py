@@ -11,7 +11,8 @@ import numpy as np
 from pitreckon.arrays import Bools, Floats
 from pitreckon.lessons.answers.answer import Answer
 from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, share_of_each, weights_of
-from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, Known, Pool, Told, learn_levels
+from pitreckon.lessons.answers.calling import Plates
+from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, STRICT, Known, Pool, Told, learn_levels
 from pitreckon.lessons.answers.members import as_dealt, by_answer, each_of, groups_of, pool_of, run_of, told_by
 from pitreckon.lessons.card.cooked import Piece
 from pitreckon.lessons.card.readers import Readers
@@ -29,29 +30,29 @@ class Cooks:
     """Members of answers, and readers as dealt, who cooked by the card; all that reckoning with answers needs.
 
     readers: of the answers, in their order; each: members an answer; told: how well they fit
-    mended: chance that each plate is called right if a line is ended when it really is there, by line from 0
+    mended: the plates if a line is ended when it really is there, by line from 0
     """
 
     readers: Readers
     each: int
     pool: Pool
     told: Told
-    mended: dict[int, Floats]
+    mended: dict[int, Plates]
 
     def some(self, which: Sequence[int]) -> Cooks:
         """Of some answers alone."""
         at = list(which)
-        mended = {n: each[at] for n, each in self.mended.items()}
+        mended = {n: each.some(at) for n, each in self.mended.items()}
         return Cooks(self.readers, self.each, self.pool.some(at), self.told.some(at), mended)
 
 
 @dataclass(frozen=True)
 class Usual:
-    """The readers as dealt, who cooked by the card. called: chance that a plate is called right"""
+    """The readers as dealt, who cooked by the card, and their plates."""
 
     readers: Readers
     pool: Pool
-    called: Floats
+    plates: Plates
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def usual_of(piece: Piece, script: Script, marks: Marks, seed: int, threads: int
     """Readers as dealt cook by the card."""
     readers = as_dealt(AS_DEALT, seed)
     run = run_of(piece, script, marks, readers, threads=threads)
-    return Usual(readers, pool_of(readers), run.called)
+    return Usual(readers, pool_of(readers), run.plates)
 
 
 def cook_for(
@@ -114,7 +115,7 @@ def cook_for(
     for n in looked(script):
         tell(f"and again, with line {n + 1} as it should be")
         again = run_of(piece, script, marks, readers, ideal_lines=(n,), threads=threads)
-        mended[n] = again.called.reshape(-1, each)
+        mended[n] = again.plates.by_answer(each)
     told = told_by(answers, run, on_pit)
     return Cooks(readers, each, by_answer(pool_of(readers), each), told, mended)
 
@@ -127,16 +128,16 @@ def looked(script: Script) -> list[int]:
 def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     """The levels after the answers, and what follows from them."""
     known = learn_levels(cooks.pool, cooks.told)
-    n = cooks.told.right.shape[0]
+    n = cooks.told.said_right.size
     shares, of_answers = np.empty(DRAWS), np.empty((DRAWS, n))
     costs = {line: np.empty((DRAWS, n)) for line in cooks.mended}
     for d, levels in enumerate(known.draws(DRAWS, seed)):
-        of_answers[d] = share_of_each(cooks.pool, cooks.told.right, levels)
-        as_dealt_share = float(share_of_each(usual.pool, usual.called, levels))
+        of_answers[d] = share_of_each(cooks.pool, cooks.told.plates, levels)
+        as_dealt_share = float(share_of_each(usual.pool, usual.plates, levels))
         shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
         for line, cost in _costs(cooks, levels).items():
             costs[line][d] = cost
-    free = FreeShare(float(share_of_each(usual.pool, usual.called, np.zeros(COUNT))), cooks.told.said_right)
+    free = FreeShare(float(share_of_each(usual.pool, usual.plates, np.zeros(COUNT))), cooks.told.said_right)
     believed = belief(cooks.pool, cooks.told, free, seed)
     return Learned(
         known=known,
@@ -153,7 +154,9 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
 
 def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:
     """What each line cost those who answered, (answers,): members count by how well they fit what was written."""
-    weight = cooks.pool.weight(levels) + cooks.told.log(float(levels[LEFT_OVER]))[0]
+    strict, left_over = float(levels[STRICT]), float(levels[LEFT_OVER])
+    weight = cooks.pool.weight(levels) + cooks.told.log(strict, left_over)[0]
     part = np.exp(weight - weight.max(axis=1, keepdims=True))
     part /= part.sum(axis=1, keepdims=True)
-    return {line: np.sum(part * (each - cooks.told.right), axis=1) for line, each in cooks.mended.items()}
+    right = cooks.told.plates.right(strict)
+    return {line: np.sum(part * (each.right(strict) - right), axis=1) for line, each in cooks.mended.items()}

@@ -13,7 +13,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.flavour.sale.batch import Sale
 from pitreckon.flavour.sale.lots import jar_code
 from pitreckon.flavour.sale.net import least_figure_mm
-from pitreckon.sheets.documents.batchsheet import day_words
+from pitreckon.sheets.documents.batchsheet import day_words, nutrition_line
 from pitreckon.sheets.writers.html import Paper
 from pitreckon.sheets.writers.pdf import FAMILY, faces_css, pdf_of_page
 from pitreckon.sheets.writers.write import require_for
@@ -150,6 +150,8 @@ def _lines(sale: Sale, number: int) -> list[str]:
     lines = [f"Ingredients: {'; '.join(listed)}."]
     if us and sale.contains:
         lines.append(f"<b>Contains: {escape(', '.join(sale.contains))}.</b>")
+    if sale.asked.nutrition:
+        lines.append(f"{escape(nutrition_line(sale))}")
     last = f"Lot {escape(jar_code(sale.lot, number, sale.asked.jars))}"
     if sale.date.day is not None:
         last += f" &nbsp; Best before {day_words(sale.date.day)}"
