@@ -181,8 +181,13 @@ def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
         head = "What helps most" if number == 1 else "Or"
         take = f" (--take {number})" if change.wishes is not None else ""
         lines.append(f"{head}: {change.what}{sure}{take}")
+    if not answer.changes and not answer.timed_out:
+        lines.append(NO_HELP)
     lines += [f"  why  {line}" for line in answer.why]
     return lines
+
+
+NO_HELP = "No change that was tried, nor three together, makes it likely: ask less of the day, or part it in two."
 
 
 def _fire(pit: PlannedPit, schedule: Schedule, reader: Reader) -> str:

@@ -26,7 +26,7 @@ from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
 from pitreckon.plan.schedule.fires import with_fires
 from pitreckon.plan.schedule.found import Found
-from pitreckon.plan.schedule.lots import lots_that_fit
+from pitreckon.plan.schedule.lots import ways_in_lots
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import (
     Case,
@@ -66,6 +66,8 @@ MOST_BROKEN = 2
 """So often the next best is tried in place of one that the checker refuses."""
 EXPLAIN_S = 60.0
 """So long at the most what would help is looked for; mostly what was tried ends it, whatever the load."""
+NONE_AT_ALL = 0.05
+"""A day with less chance than this is nothing to follow, and is not shown as the nearest."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
 
@@ -100,9 +102,35 @@ def plan(
     Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
     require("ortools", "planning a day")
+    memory, tell = cache or OptionCache(), progress or _silent
+    ways = ways_in_lots(wishes)
+    if len(ways) > 1:
+        nearest = []
+        for way in ways:
+            answer = _planned(*way, members, seed, limit_s, workers, memory, lessons, tell)
+            if answer.schedule is not None:
+                return answer
+            nearest.append(0.0 if answer.nearest is None else answer.nearest.chance)
+        # Where neither can be done, what would help is looked for with the lots that find their places.
+        ways = (ways[0] if nearest[0] > nearest[1] else ways[1],)
+    return _planned(*ways[0], members, seed, limit_s, workers, memory, lessons, tell, explain=explain)
+
+
+def _planned(
+    wishes: Wishes,
+    parted: Sequence[str],
+    members: int | None,
+    seed: int,
+    limit_s: float,
+    workers: int,
+    memory: OptionCache,
+    lessons: Lessons | None,
+    tell: Callable[[str], None],
+    *,
+    explain: bool = False,
+) -> Answer:
+    """The answer for wishes whose items lie on their pits; parted: what was put into lots for that."""
     begun = time.perf_counter()
-    tell = progress or _silent
-    wishes, parted = lots_that_fit(wishes)
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     _must_go_on(wishes, cases)
@@ -110,7 +138,6 @@ def plan(
     count = members or (MEMBERS_MANY if many else MEMBERS)
     others = UNSEEN_MANY if many else max(min(UNSEEN, UNSEEN_OF_ALL // len(wishes.items)), UNSEEN_MANY)
     limit_s *= MANY_LIMIT if many else 1.0
-    memory = cache or OptionCache()
     seen, _ = memory.of(wishes, seed, count)
     _, unseen = memory.of(wishes, seed, others)
     _, third = memory.of(wishes, seed + THIRD, others)
@@ -185,6 +212,8 @@ def plan(
             faults = checked(wishes, nearest)
             if faults:
                 broken, nearest = broken or faults, None
+            elif nearest.chance < NONE_AT_ALL:
+                nearest = None
         if broken:
             why = (broken_words(broken),)
     if schedule is None and explain and not broken:
