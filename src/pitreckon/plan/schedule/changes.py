@@ -159,7 +159,7 @@ def _offered(each: Tried, before: float, full: Trial, out: dict[str, Change], pr
     """What a change really brings, put among what is offered under its name."""
     if each.what in out:
         return out[each.what]
-    progress(f"solving for: {each.what}")
+    progress(said("solving for: {what}", what=each.what))
     change = _solved(each, before, full)
     if change is not None:
         out[each.what] = change
@@ -184,7 +184,7 @@ def _steps(before: Tried, day: Day, trial: Trial, progress: Progress, aim: float
             continue
         if ladder.about & before.about:
             continue
-        progress(f"trying: {ladder.steps[0][0]}")
+        progress(said("trying: {what}", what=ladder.steps[0][0]))
         tried = list(_climb(ladder, before, amounts, trial, aim))
         most = max((each.chance for each in tried), default=0.0)
         if most < before.chance + WORTH:

@@ -9,8 +9,10 @@ from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import room_for
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
+from pitreckon.text.said import said
 
 MOST_LOTS = 6
+IN_LOTS: Final = "{item}: {n} do not lie on a pit at once, so they go in {count} lots"
 _LOT: Final = re.compile(r"(.+), lot \d+")
 Lies = Callable[[Wishes, ItemWish, Amount], bool]
 
@@ -60,9 +62,7 @@ def lots_that_fit(wishes: Wishes, lies: Lies | None = None) -> tuple[Wishes, tup
         for count in range(2, most + 1):
             parted = in_lots(wishes, amounts, index, count)
             if all(lies(parted, parted.items[n], amounts_of(parted)[n]) for n in range(index, index + count)):
-                notes.append(
-                    f"{item.label}: {amounts[index].pieces} do not lie on a pit at once, so they go in {count} lots"
-                )
+                notes.append(said(IN_LOTS, item=item.label, n=amounts[index].pieces, count=count))
                 wishes, amounts = parted, amounts_of(parted)
                 break
     return wishes, tuple(notes)

@@ -43,7 +43,8 @@ from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import need_room, room_for
 from pitreckon.plan.wishes import Wishes
-from pitreckon.units import format_duration, format_percent, format_temperature
+from pitreckon.text.said import said, temperature
+from pitreckon.units import format_duration, format_percent
 
 MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 24
 """Scenarios of the choice, and of that with many options to run."""
@@ -70,6 +71,12 @@ NONE_AT_ALL = 0.05
 """A day with less chance than this is nothing to follow, and is not shown as the nearest."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
+
+UNSEEN_LESS = "in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked"
+CAME_OUT = "the chance came out as {kept} in scenarios that the choice had not seen, {asked} was asked"
+NOT_ALL = "not everything was looked at in the time there was; with more of it more may be found"
+LONG_HELD = "{item}: held for about {span} at {value}; check the warm place with a probe"
+BROKEN = "an error of Pitreckon, please report it: a plan was found that cannot be done ({faults}), and it is not shown"
 
 log = logging.getLogger(__name__)
 
@@ -142,7 +149,7 @@ def _planned(
     _, unseen = memory.of(wishes, seed, others)
     _, third = memory.of(wishes, seed + THIRD, others)
     cases = cases_of(wishes, amounts, known=seen)
-    tell(f"cooking each of {sum(len(each) for each in cases)} ways {count} times")
+    tell(said("cooking each of {n} ways {count} times", n=sum(len(each) for each in cases), count=count))
     options = options_of(wishes, cases, count, seed, cache=seen, coarse=True)
     taught = lessons or {}
     day = day_of(wishes, amounts, options, taught)
@@ -154,7 +161,7 @@ def _planned(
     guards, tries = list(GUARDS_S[: GUARDS_MANY if many else None]), 0
     while guards:
         guard_s = guards.pop(0)
-        tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
+        tell(said("choosing when each goes on" if schedule is None else "choosing again, a little earlier"))
         tries += 1
         same = (likeness(day), guard_s, limit_s, workers, seed)
         got = memory.choices.get(same) if not banned else None
@@ -177,7 +184,7 @@ def _planned(
         if got.picked is None:
             found = found if found.picked is not None else got
             break
-        tell("trying the choice on meat and fires that it has not seen")
+        tell(said("trying the choice on meat and fires that it has not seen"))
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
         faults = checked(wishes, tried)
         if faults:
@@ -201,9 +208,9 @@ def _planned(
         # What the choice has seen it keeps, and what it has not it does not: that is no promise.
         nearest, schedule = schedule, None
         kept, asked = format_percent(nearest.chance), format_percent(wishes.chance)
-        why = (f"in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked",)
+        why = (said(UNSEEN_LESS, kept=kept, asked=asked),)
     if schedule is None and nearest is None:
-        tell("choosing the nearest that can be done")
+        tell(said("choosing the nearest that can be done"))
         near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
@@ -222,7 +229,7 @@ def _planned(
 
         trial = Trial(count, seed, workers, memory, until_s=time.perf_counter() + max(EXPLAIN_S, limit_s))
         try:
-            tell("asking what stands in the way")
+            tell(said("asking what stands in the way"))
             why = why or reasons(wishes, day, trial)
             changes = best_changes(wishes, nearest, trial, tell)
         except KeyboardInterrupt:
@@ -243,7 +250,7 @@ def _planned(
     learned = () if best is None else lesson_notes(taught, [pit.label for pit in best.pits])
     notes = (*parted, *_notes(wishes, schedule), *learned)
     if timed_out:
-        notes = (*notes, "not everything was looked at in the time there was; with more of it more may be found")
+        notes = (*notes, said(NOT_ALL))
     if broken and not why:
         notes = (*notes, broken_words(broken))
     return Answer(schedule, nearest, why, changes, solving, notes, wishes, timed_out)
@@ -266,10 +273,7 @@ def checked(wishes: Wishes, schedule: Schedule, now_utc: datetime | None = None)
 
 def broken_words(faults: Sequence[str]) -> str:
     """What the cook is told of a schedule that did not pass."""
-    return (
-        f"an error of Pitreckon, please report it: a plan was found that cannot be done ({'; '.join(faults)}), and it "
-        "is not shown"
-    )
+    return said(BROKEN, faults="; ".join(faults))
 
 
 def _error(chance: float, members: int) -> float:
@@ -478,16 +482,11 @@ def _schedule(
 def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
     notes = []
     if schedule is not None and schedule.chance < wishes.chance:
-        notes.append(
-            f"the chance came out as {format_percent(schedule.chance)} in scenarios that the choice had not seen, "
-            f"{format_percent(wishes.chance)} was asked"
-        )
+        notes.append(said(CAME_OUT, kept=format_percent(schedule.chance), asked=format_percent(wishes.chance)))
     for item in wishes.items:
         if item.most_hold_s > 0.0 and schedule is not None:
             held_s = schedule.held_s(item.label)
             if held_s > 3 * 3600.0:
-                notes.append(
-                    f"{item.label}: held for about {format_duration(900.0 * round(held_s / 900.0))} at "
-                    f"{format_temperature(item.hold_c)}; check the warm place with a probe"
-                )
+                span = format_duration(900.0 * round(held_s / 900.0))
+                notes.append(said(LONG_HELD, item=item.label, span=span, value=temperature(item.hold_c)))
     return tuple(notes)
