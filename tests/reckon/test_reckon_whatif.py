@@ -15,8 +15,18 @@ from pitreckon.reckon import fromnow
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.fromnow import Drawn
 from pitreckon.reckon.minutes import Air
+from pitreckon.reckon.summary import last_ready, share_by
 from pitreckon.reckon.turning import turning_words
-from pitreckon.reckon.whatif import LEAVE, WORTH_SAYING_LOSS, Option, WhatIf, _result, live_options, what_ifs
+from pitreckon.reckon.whatif import (
+    LEAVE,
+    WORTH_SAYING_LOSS,
+    Option,
+    WhatIf,
+    _result,
+    live_options,
+    ready_together,
+    what_ifs,
+)
 
 pytestmark = pytest.mark.kernel
 
@@ -50,6 +60,21 @@ def test_hotter_is_sooner_and_cooler_later(answers):
     assert median(got["drum hotter"]) < median(got[LEAVE]) < median(got["drum cooler"])
     assert got["drum hotter"].moved_s < -200.0 < 200.0 < got["drum cooler"].moved_s
     assert got["drum hotter"].acts[0].air_c == pytest.approx(135.0 + 25.0 / 1.8)
+
+
+def test_where_all_is_late_what_is_soonest_comes_first():
+    """Twenty minutes before supper, two hours short: cooler is no remedy, and it is told when all of it is ready."""
+    plan = cook(racks(pieces=2), set_c=121.0, serve_h=110 / 60)
+    done = reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128)
+    order = [each.what for each in what_ifs(done, members=64)]
+    assert order.index("drum hotter") < order.index(LEAVE) < order.index("drum cooler")
+    early, half, sure = ready_together(done)
+    assert early is not None
+    assert half is not None
+    assert sure is not None
+    assert at(110) < early < half < sure
+    share = np.mean([share_by(last_ready(run), half.timestamp() - run.put_on_utc.timestamp()) for run in done.runs])
+    assert share == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_wrap_is_moister_and_paler(answers):

@@ -238,6 +238,11 @@ def _first_and_last_ready(run: ItemRun) -> tuple[Draws, Draws]:
     return Draws(first, alike), Draws(last, alike)
 
 
+def last_ready(run: ItemRun) -> Draws:
+    """When the last piece is ready [s since the item's put-on]; nan or inf: never."""
+    return _first_and_last_ready(run)[1]
+
+
 def core_got_to_least(run: ItemRun) -> Bools:
     """Was every member's core at the official minimum at some time before it is ready; one that never is, at any time.
 
