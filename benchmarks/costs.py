@@ -32,7 +32,7 @@ ALONG = {
 }
 WORKS = {"update": "update_s", "first answer": "first_s", "what-ifs": "suppose_s"}
 WRAPPED_H = 3.5
-FEWEST, TURNS = 2, 4
+FEWEST, TURNS = 2, 2
 
 
 def cook_of(hours: float, items: int, looks: int) -> tuple[Cook, Ledger, Ledger]:

@@ -1,6 +1,7 @@
 """``python -m benchmarks.fresh [CHECKOUT]``: what fresh processes take, here and in another checkout, in turns.
 
-Processor time and peak memory of: the kernel compiled from nothing, and found; a reckoning's imports; the demo's
+Processor time and peak memory of: a first ``pitreckon warm`` and a first reckoning of the demo where nothing has been
+compiled; the kernel compiled by numba, and found; a reckoning's imports; the demo's
 ``pitreckon reckon``; an update of six items of 1,024 members, with first answers to a look and to a reading and with
 what-ifs; those of one rack.
 """
@@ -48,6 +49,11 @@ print(json.dumps(took))
 """
 WARM = "from pitreckon.section.warm import warm; warm()"
 DEMO = "examples/harvest-table/harvest-table.toml"
+COLD = {
+    "kernel, from nothing": ("-m", "pitreckon", "warm"),
+    "`pitreckon reckon`, the demo, from nothing": ("-m", "pitreckon", "reckon", DEMO),
+}
+"""Each in a folder of kernels of its own, which is empty."""
 COMMANDS = {
     "kernel, compiled": ("-c", WARM),
     "kernel, found": ("-c", WARM),
@@ -75,6 +81,9 @@ def one(checkout: Path, kept: str, arguments: tuple[str, ...]) -> tuple[float, f
 def of_checkout(checkout: Path) -> dict[str, tuple[float, float]]:
     """Processor time and peak memory of everything, in a folder of kernels of its own."""
     found = {}
+    for name, arguments in COLD.items():
+        with tempfile.TemporaryDirectory() as kept:
+            found[name] = one(checkout, kept, arguments)[:2]
     with tempfile.TemporaryDirectory() as kept:
         for name, arguments in COMMANDS.items():
             cpu_s, peak_mb, _ = one(checkout, kept, arguments)

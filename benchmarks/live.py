@@ -152,6 +152,9 @@ class StandIn:
     def give_way(self) -> None:
         self._leave.set()
 
+    def forget(self, key: str) -> None:
+        """It keeps nothing."""
+
     def close(self) -> None:
         """Nothing runs."""
 

@@ -1,4 +1,4 @@
-"""Start-up and memory in fresh processes: cold (nothing compiled yet), warm, and what each holds at its peak."""
+"""Start-up and memory in fresh processes: cold (nothing ready yet), warm, and what each holds at its peak."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ imported = time.perf_counter()
 from benchmarks import cases
 job = cases.job(cases.RACK, {members})
 made = time.perf_counter()
+{ready}
 simulate_all([job])
 first = time.perf_counter()
 simulate_all([job])
@@ -28,13 +29,17 @@ import json, resource
 print(json.dumps(dict(import_s=imported - began, case_s=made - imported, first_s=first - made, again_s=again - first,
                       peak_mb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)))
 """
+BROUGHT = "from pitreckon.reckon.readied import make_ready; make_ready()"
 
 
-def fresh(cache: str | None, members: int = 16) -> dict[str, float]:
-    """One process: seconds of its import, first and second run, and peak memory."""
+def fresh(cache: str | None, members: int = 16, ready: str = BROUGHT) -> dict[str, float]:
+    """One process: seconds of its import, first and second run, and peak memory.
+
+    ready: what makes the kernel ready, as a part of the first run; "": it is compiled
+    """
     own = {} if cache is None else {"NUMBA_CACHE_DIR": cache}
     done = subprocess.run(
-        [sys.executable, "-c", FIRST_RUN.format(members=members)],
+        [sys.executable, "-c", FIRST_RUN.format(members=members, ready=ready)],
         capture_output=True,
         text=True,
         check=True,
@@ -46,13 +51,19 @@ def fresh(cache: str | None, members: int = 16) -> dict[str, float]:
 
 
 def starts(rounds: int = 5) -> list[dict[str, Any]]:
-    """Rows: cold once, warm the median of ``rounds``, and the peak memory by ensemble size."""
+    """Rows: cold once, with and without what the package brings, warm the median, and peak memory by ensemble size."""
     with tempfile.TemporaryDirectory() as cache:
         cold = fresh(cache)
+        with tempfile.TemporaryDirectory() as another:
+            compiled = fresh(another, ready="")
         warm = [fresh(cache) for _ in range(rounds)]
         large = {n: fresh(cache, n)["peak_mb"] for n in (256, 1024)}
     median = {name: statistics.median(w[name] for w in warm) for name in cold}
-    rows: list[dict[str, Any]] = [{"start": "cold", "rounds": 1, **cold}, {"start": "warm", "rounds": rounds, **median}]
+    rows: list[dict[str, Any]] = [
+        {"start": "cold", "rounds": 1, **cold},
+        {"start": "cold, compiled by numba", "rounds": 1, **compiled},
+        {"start": "warm", "rounds": rounds, **median},
+    ]
     for row in rows:
         row["to_first_result_s"] = row["import_s"] + row["first_s"]
     rss = (large[1024] - large[256]) * 1024 / (1024 - 256)

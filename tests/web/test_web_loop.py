@@ -99,6 +99,9 @@ class Quick:
         if self.leaves:
             self._leave.set()
 
+    def forget(self, key: str) -> None:
+        """It keeps nothing."""
+
     def close(self) -> None:
         """Nothing runs."""
 

@@ -10,7 +10,7 @@ from multiprocessing import active_children
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -19,6 +19,7 @@ from tests.web.crews import crew_with
 from tests.web.house import settings, town
 
 from pitreckon.web.errors import RefusalError
+from pitreckon.web.live import answering
 from pitreckon.web.live import crew as crew_module
 from pitreckon.web.live.answering import WorkerGoneError
 from pitreckon.web.live.asked import Again, Asked
@@ -27,7 +28,7 @@ from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.hiring import Here
 from pitreckon.web.live.jobs import Jobs
 from pitreckon.web.live.lately import Kept, Lately
-from pitreckon.web.live.questions import Memory, likeliest_causes
+from pitreckon.web.live.questions import Memory, explained, likeliest_causes, reckoned_now
 from pitreckon.web.live.turns import HOUSE, Asker, Urgency
 from pitreckon.web.live.worker import DIED, WorkerDiedError
 
@@ -46,6 +47,7 @@ class Slow:
         self.takes_s, self.threads, self.progress = takes_s, 0, ""
         self.asked: list[Any] = []
         self.granted: list[int] = []
+        self.forgot: list[str] = []
         self.deaths = 0
         self.closed = False
         self._leave = asyncio.Event()
@@ -65,6 +67,9 @@ class Slow:
 
     def give_way(self) -> None:
         self._leave.set()
+
+    def forget(self, key: str) -> None:
+        self.forgot.append(key)
 
     def close(self) -> None:
         self.closed = True
@@ -211,6 +216,44 @@ async def test_a_look_takes_the_place_of_what_ifs_where_its_cook_is_remembered()
     assert look.seat.worker is two
     assert not extras[0].done()
     extras[0].cancel()
+
+
+async def test_what_one_worker_has_newer_another_forgets_once() -> None:
+    one, two = Slow(0.0), Slow(0.0)
+    crew = crew_with(one, two)
+
+    async def asks(question: Any, *, beside: bool = False) -> None:
+        """Of supper's; beside: while the first worker is at something else that cannot wait."""
+        other = crew.join(Asker("wings"), Urgency.FIRST) if beside else None
+        ticket = crew.join(Asker("supper"), Urgency.LOOK, key="supper")
+        await crew.answer(ticket, question, Asked("ledger", "supper", "", 1, 1))
+        crew.leave(ticket)
+        if other is not None:
+            crew.leave(other)
+
+    await asks(reckoned_now)
+    await asks(explained, beside=True)  # at the second, which keeps nothing of the cook by it
+    assert (len(one.asked), len(two.asked)) == (1, 1)
+    assert (one.forgot, two.forgot) == ([], [])
+    await asks(reckoned_now)  # where it was asked last
+    assert (len(one.asked), len(two.asked)) == (1, 2)
+    assert (one.forgot, two.forgot) == (["supper"], [])
+    await asks(reckoned_now)
+    assert (one.forgot, two.forgot) == (["supper"], [])
+    two.deaths = 1
+    await asks(reckoned_now)  # whoever died has forgotten by itself
+    assert (one.forgot, two.forgot) == (["supper"], [])
+
+
+async def test_a_process_forgets_after_what_it_is_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = Asked("ledger", "supper", "", 1, 1)
+    memory, done = Memory(kept=Kept(2500)), cast("Any", SimpleNamespace(cells=np.zeros(125)))
+    memory.kept.keep(Lately.whole(asked, Again(datetime(2026, 10, 10, 12, tzinfo=UTC), 8), done))
+    monkeypatch.setattr(answering._Here, "memory", memory)
+    answering.forgotten("wings")
+    assert memory.reckoned(asked) is not None
+    answering.forgotten("supper")
+    assert memory.reckoned(asked) is None
 
 
 async def test_what_takes_long_leaves_a_worker_for_looks() -> None:

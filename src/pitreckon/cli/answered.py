@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.cli.answers import PAPERS, ending_of, paper_of, put_out, put_sheet, reader_of, written
-from pitreckon.cli.run import progress_line
+from pitreckon.cli.run import kernel_ahead, progress_line
 from pitreckon.errors import InputError, Place
 from pitreckon.text.file import decode, read_bytes
 
@@ -74,6 +74,7 @@ def take_in_answers(
     taken = take_in(((each.name, read_bytes(each)) for each in files), card)
     with progress_line() as progress:
         task = progress.add_task("readers are cooking", total=None)
+        kernel_ahead()
         from pitreckon.lessons.answers.outcome import outcome_of  # noqa: PLC0415  the kernel
 
         outcome = outcome_of(card, taken, seed, tell=lambda words: progress.update(task, description=words))

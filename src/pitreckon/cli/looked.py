@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pitreckon.cli.run import moment_of, progress_line
+from pitreckon.cli.run import kernel_ahead, moment_of, progress_line
 from pitreckon.cli.takein import Goal, open_goal
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.errors import InputError, Place
@@ -113,6 +113,7 @@ def _recorded(goal: Goal, folder: Path | None, look: Look, picture: Picture, by:
 def _moved(goal: Goal, known: Ledger, look: Look, wanted: Wanted) -> tuple[str, ...]:
     with progress_line() as progress:
         progress.add_task("reckoning with it and without", total=None)
+        kernel_ahead()
         from pitreckon.reckon import reckon  # noqa: PLC0415  the kernel
         from pitreckon.reckon.moved import moved_words  # noqa: PLC0415
 

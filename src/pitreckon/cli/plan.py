@@ -13,7 +13,7 @@ from pitreckon import catalog
 from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.learned import read_lessons
-from pitreckon.cli.run import progress_line, reckon_with_progress
+from pitreckon.cli.run import kernel_ahead, progress_line, reckon_with_progress
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.defaults import told
@@ -67,6 +67,7 @@ def planned(
     lessons = lessons_of(wishes, earlier_cooks(learn_from, wishes))
     with progress_line() as progress:
         task = progress.add_task(f"planning {wishes.name}", total=None)
+        kernel_ahead()
 
         def told(words: str) -> None:
             progress.update(task, description=f"planning {wishes.name}: {words} (Ctrl-C ends it)")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -31,8 +30,6 @@ if TYPE_CHECKING:
 
 EARLIER_S = 6 * 3600.0
 NOW: Final = "now"
-KERNEL: Final = "members-single.machine"
-"""Where ``section.machine`` keeps its code of the kernel."""
 LONGEST_APART: Final = timedelta(days=14)
 """Between a plan and its log: from there on one of them has a wrong day."""
 
@@ -139,15 +136,17 @@ def progress_line() -> Progress:
 
 
 def kernel_ahead() -> None:
-    """Load the kernel beside what comes before its first run, where it need not be compiled."""
-    from pitreckon.section import cache  # noqa: PLC0415  nobody who only reads a file needs it
+    """The kernel made ready, and loaded beside what comes before its first run; where that cannot be, it is compiled
+    when it is first run."""
+    from pitreckon.reckon import readied  # noqa: PLC0415  not for who only reads a file
     from pitreckon.section.warm import warm  # noqa: PLC0415
 
     def load() -> None:
         with suppress(Exception):  # whoever runs it next hears what is wrong
             warm()
 
-    if (Path(os.environ.get(cache.VARIABLE) or ".") / KERNEL).exists():
+    readied.make_ready()
+    if readied.is_ready():
         Thread(target=load, name="kernel").start()
 
 
@@ -161,7 +160,7 @@ def reckon_with_progress(
 ) -> Outlook:
     """``reckon`` with a line on standard error that says what is being worked on."""
     with progress_line() as progress:
-        loading = "loading the kernel (compiled the first time, up to a minute; 'pitreckon warm' does it ahead)"
+        loading = "loading the kernel (made ready the first time, some seconds and up to a minute)"
         task = progress.add_task(loading, total=None)
         from pitreckon.reckon import reckon  # noqa: PLC0415
 
@@ -191,6 +190,7 @@ def say_changes(
     """What has moved the forecast since the earlier ledger and moment, a line an item; the small outlook behind it."""
     with progress_line() as progress:
         progress.add_task("asking what moved it", total=None)
+        kernel_ahead()
         from pitreckon.reckon.explain import explain  # noqa: PLC0415
 
         changes, small = explain(

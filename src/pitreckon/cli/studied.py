@@ -8,7 +8,7 @@ from typing import Any
 from rich.table import Table
 
 from pitreckon.cli.kept import keep
-from pitreckon.cli.run import progress_line
+from pitreckon.cli.run import kernel_ahead, progress_line
 from pitreckon.cli.screen import Screen
 from pitreckon.errors import InputError, Place
 from pitreckon.extras import require
@@ -40,6 +40,7 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None)
         require("distributed", "work on a cluster")
     with progress_line() as progress:
         task = progress.add_task("begins", total=None)
+        kernel_ahead()
 
         def tell(done: int, of: int) -> None:
             progress.update(task, description=f"{_pieces(plan, done):,} of {plan.rows:,} pieces are simulated")

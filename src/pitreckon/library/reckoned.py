@@ -14,6 +14,7 @@ from pitreckon.reckon.document import document_of
 from pitreckon.reckon.forecast import Reckoning, reckoning
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.outlook import ItemOutlook, Outlook, Trip
+from pitreckon.reckon.readied import make_ready
 
 if TYPE_CHECKING:
     from pandas import DataFrame
@@ -153,4 +154,5 @@ def reckon(
     learned = lessons if lessons is None or isinstance(lessons, Lessons) else read_lessons(lessons)
     if now is not None and (not isinstance(now, datetime) or now.tzinfo is None):
         raise InputError("the moment has no zone", "Give it one, as in datetime.now(UTC)", Place(field="now"))
+    make_ready()
     return Reckoned(reckoning(planned, known, now=now, members=members, seed=seed, threads=threads, lessons=learned))

@@ -19,6 +19,7 @@ from pitreckon.library import given
 from pitreckon.library.labelled import labelled
 from pitreckon.library.piecewise import clock, run_seen
 from pitreckon.reckon.prepare import Track, ensemble, thickness_factor
+from pitreckon.reckon.readied import make_ready
 from pitreckon.section.course import COLUMN, Course
 from pitreckon.section.material import section_of
 from pitreckon.section.simulate import Precision
@@ -104,6 +105,7 @@ def simulate(
         times = clock(given.number("every_s", every_s, knot_s, LONGEST_S), job.horizon_s, knot_s)
     else:
         times = tuple(dict.fromkeys(round(at / knot_s) * knot_s for at in asked))
+    make_ready()
     seen = run_seen(job, times, precision=precision, threads=threads, until_over=asked is None)
     return labelled(job, seen).assign_attrs(_attributes(track, seed, precision))
 

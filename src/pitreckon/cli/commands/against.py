@@ -40,11 +40,12 @@ def against(
     from pitreckon.cli.answers import ending_of, is_pipe, put_out
     from pitreckon.cli.envelope import print_json
     from pitreckon.cli.lasttime import compared, document_of, picture_of, print_against
-    from pitreckon.cli.run import progress_line
+    from pitreckon.cli.run import kernel_ahead, progress_line
 
     ending_of(output, (".svg",), "picture", form, as_json=as_json)
     with progress_line() as progress:
         progress.add_task("cooking last time's again, with one thing otherwise each", total=None)
+        kernel_ahead()
         found = compared(this, last, item, last_item, seed)
     if output is not None:
         put_out(picture_of(found, degrees).encode(), output, "the picture")

@@ -93,7 +93,7 @@ def card(
     from pitreckon.cli.answered import check_page, put_page
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.lasttime import finished_before
-    from pitreckon.cli.run import log_of, progress_line, read_plan
+    from pitreckon.cli.run import kernel_ahead, log_of, progress_line, read_plan
     from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError
     from pitreckon.flavour.read import read_mix
@@ -119,6 +119,7 @@ def card(
     earlier = finished_before(done, before or ())
     with progress_line() as progress:
         progress.add_task("readers are cooking", total=None)
+        kernel_ahead()
         from pitreckon.lessons.card.card import card_of  # the kernel
 
         made = card_of(done, readers=readers, seed=seed, pit=kind)

@@ -41,7 +41,7 @@ def explain(
     from pitreckon.cli.answers import PAPERS, ending_of, paper_of, put_sheet, reader_of, written
     from pitreckon.cli.envelope import print_json
     from pitreckon.cli.explained import document_of
-    from pitreckon.cli.run import log_of, progress_line, read_plan
+    from pitreckon.cli.run import kernel_ahead, log_of, progress_line, read_plan
     from pitreckon.cli.screen import Screen
     from pitreckon.extras import require
 
@@ -55,6 +55,7 @@ def explain(
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     with progress_line() as progress:
         task = progress.add_task("reading the cook", total=None)
+        kernel_ahead()
         from pitreckon.lessons.explain.story import story_of  # the kernel
 
         story = story_of(cook, known, item, seed=seed, tell=lambda words: progress.update(task, description=words))

@@ -70,7 +70,7 @@ def record(
     """The safety record of a cook: which rules each piece met, measured or reckoned; a check that nothing changed."""
     from pitreckon.cli.answers import PAPERS, ending_of, is_pipe, paper_of, put_out, put_sheet, reader_of, written
     from pitreckon.cli.record import check_file, handled_of, rests_on
-    from pitreckon.cli.run import moment_of, progress_line
+    from pitreckon.cli.run import kernel_ahead, moment_of, progress_line
     from pitreckon.cli.screen import Screen
     from pitreckon.safety.record.form import document_of_record
     from pitreckon.sheets.documents.safetyrecord import safety_sheet
@@ -94,6 +94,7 @@ def record(
     now = None if at is None else moment_of(at, cook, known)
     with progress_line() as progress:
         progress.add_task("reckoning", total=None)
+        kernel_ahead()
         from pitreckon.reckon.forecast import reckoning  # the kernel
         from pitreckon.safety.record.make import record_of
         from pitreckon.safety.record.sign import public_of

@@ -19,7 +19,7 @@ from pitreckon.errors import PitreckonError
 from pitreckon.web.live.giveway import PROCESS, GaveWayError, GivesWay, Left, Shared
 from pitreckon.web.live.lately import Kept
 from pitreckon.web.live.questions import QUESTIONS, Memory
-from pitreckon.work.lean import load_lean
+from pitreckon.work.lean import give_back, load_lean
 
 Asking = tuple[int, str, tuple[Any, ...], dict[str, Any]]
 """A question as it is handed over: its number, its name, and what goes with it."""
@@ -41,6 +41,9 @@ def begin(shared: Shared, words: Connection, room_bytes: int) -> None:
     """A process of this machine begins. room_bytes: for what it keeps of cooks"""
     shared[PROCESS] = os.getpid()
     load_lean()
+    from pitreckon.reckon.readied import make_ready  # noqa: PLC0415  a process that reckons, and after what is lean
+
+    make_ready()
     _Here.memory = Memory(gives_way=GivesWay(shared), kept=Kept(room_bytes))
     _Here.say = staticmethod(lambda number, said: words.send((number, said)))
 
@@ -58,6 +61,14 @@ def answered(asking: Asking, threads: int) -> Any:
         return GaveWayError("it was left for something more urgent")
     except Exception as fault:  # whatever it is, the one who asked hears of it
         return fault if isinstance(fault, PitreckonError) else WorkerGoneError(f"{type(fault).__name__}: {fault}")
+    finally:
+        give_back()
+
+
+def forgotten(cook_id: str) -> None:
+    """What is kept of a cook is out of date: another process has it newer."""
+    if _Here.memory is not None and _Here.memory.kept.forget(cook_id):
+        give_back()
 
 
 def answered_there(asking: Asking, topic: str, room_bytes: int, version: str) -> tuple[str, Any]:

@@ -35,6 +35,8 @@ PEOPLE_WAIT_S: Final = 60.0
 IDLE_S: Final = 600.0
 """A worker beyond the first is let go after so long without work [s]."""
 MOST_KEYS: Final = 64
+KEEPS: Final = frozenset({"reckoned_now", "answered_first", "supposed", "rules_foreseen", "replanned"})
+"""Questions after which a worker has a cook's ensemble: what another one has of it is out of date, and megabytes."""
 
 
 class Hiring(Protocol):
@@ -55,12 +57,16 @@ class Hiring(Protocol):
 
 @dataclass(eq=False)
 class _Seat:
-    """A worker. keys: of what it remembers, the latest last; leaving: the question at work was told to give way"""
+    """A worker. keys: of what it remembers, the latest last; leaving: the question at work was told to give way
+
+    keeps: keys of cooks whose ensemble it has, as far as is known
+    """
 
     worker: Worker
     number: int
     ticket: Ticket | None = None
     keys: dict[str, None] = field(default_factory=dict)
+    keeps: set[str] = field(default_factory=set)
     leaving: bool = False
     threads: int = 0
     idle: asyncio.TimerHandle | None = None
@@ -186,6 +192,7 @@ class Crew:
                 answer = await seat.worker.ask(question, *args, **more)
             except WorkerDiedError as gone:
                 seat.keys.clear()
+                seat.keeps.clear()
                 tries += 1
                 if self._closed or tries == TRIES:
                     raise
@@ -197,7 +204,17 @@ class Crew:
                 for each in self._seats:
                     each.keys.pop(ticket.key, None)
                 seat.keys = {**dict(list(seat.keys.items())[1 - MOST_KEYS :]), ticket.key: None}
+                if question.__name__ in KEEPS:
+                    self._kept_by(seat, ticket.key)
             return answer
+
+    def _kept_by(self, seat: _Seat, key: str) -> None:
+        """A worker has a cook's ensemble, and newer than any other."""
+        seat.keeps.add(key)
+        for each in self._seats:
+            if key in each.keeps and each is not seat and (each.ticket is None or each.ticket.key != key):
+                each.keeps.discard(key)
+                each.worker.forget(key)
 
     async def ask(self, who: Asker, urgency: Urgency, question: Question[P, T], *args: P.args, **more: P.kwargs) -> T:
         """``join``, ``answer`` and ``leave`` in one, for any worker."""

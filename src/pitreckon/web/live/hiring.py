@@ -158,6 +158,9 @@ class There:
     def give_way(self) -> None:
         """What a cluster is at is not left."""
 
+    def forget(self, key: str) -> None:
+        """Any of a cluster's may be asked next: what each keeps goes as its room ends."""
+
     def close(self) -> None:
         """It is the cluster's own."""
         if self._cluster.taken.get(self._at) is self:

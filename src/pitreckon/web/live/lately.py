@@ -55,6 +55,10 @@ class Kept:
             del self.of[next(iter(self.of))]
         return lately
 
+    def forget(self, cook_id: str) -> bool:
+        """Let a cook go. Was it there?"""
+        return self.of.pop(cook_id, None) is not None
+
     def before(self, asked: Asked) -> Lately | None:
         """The last of the cook that is asked about, if its plan and its house were the same."""
         found = self.of.get(asked.cook_id)

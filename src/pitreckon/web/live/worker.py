@@ -18,7 +18,7 @@ from multiprocessing.connection import Connection
 from typing import Any, Final, Protocol, cast
 
 from pitreckon.errors import PitreckonError
-from pitreckon.web.live.answering import WorkerGoneError, answered, begin
+from pitreckon.web.live.answering import WorkerGoneError, answered, begin, forgotten
 from pitreckon.web.live.giveway import SIZE, Shared, ask_to_give_way
 from pitreckon.web.live.questions import P, Question, T
 from pitreckon.work.pools import processes, stop
@@ -49,6 +49,9 @@ class Worker(Protocol):
 
     def give_way(self) -> None:
         """The question at work is to be left, if it is one that can be; its asker hears a GaveWayError."""
+
+    def forget(self, key: str) -> None:
+        """Another worker has what is kept under a key newer: it may go, after what is at work."""
 
     def close(self) -> None:
         """End, whatever it is at."""
@@ -92,6 +95,12 @@ class Process:
             if self._shared is not None:
                 with contextlib.suppress(ProcessLookupError):  # it has just died
                     ask_to_give_way(self._shared, self._number)
+
+    def forget(self, key: str) -> None:
+        """See Worker."""
+        with self._guard, contextlib.suppress(BrokenExecutor, RuntimeError):  # it has just died, or ends
+            if self._executor is not None:
+                self._executor.submit(forgotten, key)
 
     def close(self) -> None:
         """See Worker."""
