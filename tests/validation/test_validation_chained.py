@@ -1,7 +1,7 @@
 """What a house believes after five cooks is as sure as it ought to be: drawn houses, and a fast cut of the real chain.
 
 Most of it is done on straight lines: lessons whose lines are drawn from the truth, without the kernel, so that a
-hundred houses take seconds and the tests can tell a belief that is a third too sure.
+hundred houses take seconds and the tests can tell a belief whose errors are taken for too small.
 """
 
 from __future__ import annotations
