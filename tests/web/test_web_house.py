@@ -16,6 +16,7 @@ from tests.web.house import NOW, Door, Town, settings, town
 from tests.web.taught import FIRST, KIND, PIT, fill_house, plan_of, teach
 
 from pitreckon import __version__
+from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook
 from pitreckon.ledger.store.house import house_rows, keep_learned, leave_out
@@ -286,6 +287,63 @@ async def test_all_of_it_is_a_file_that_the_command_reads(pit: Town) -> None:
 async def test_an_old_cook_again_says_how_many_it_rests_on(pit: Town) -> None:
     owner = await pit.owner()
     assert "Its forecast will rest on what 5 earlier cooks told, too." in await words(owner, "/new?again=c0")
+
+
+COURSE = """sugar = "much"
+  [[item.stage]]
+  do = "open"
+  until = "red-brown"
+  about = "2026-09-05 15:00"
+  [[item.stage]]
+  do = "wrapped"
+  wrap = "paper"
+  until = "tender"
+  [[item.stage]]
+  do = "hold"
+  air = "150 F"
+  until = "serve"
+"""
+AGAIN = {
+
+        "name": "supper again",
+        "zone": "America/Chicago",
+        "serve": "2026-10-24 18:00",
+        "pit_kind": KIND,
+        "pit_set": "275"
+    ,
+    "pit_name": PIT, "item_cut": "st-louis-ribs", "item_pieces": "4", "item_weight": "2.5", "item_pit": "1",
+    "item_name": "racks", "item_put_on": "2026-10-24 13:30", "again": "old",
+}
+
+
+async def test_an_old_cook_again_takes_its_course_and_says_what_was_said(pit: Town) -> None:
+    owner, store = await pit.owner(), pit.app.state.app_state.store
+    store.add_cook(plan_of("old", FIRST) + COURSE, "old", cook_id="old")
+    assert (await owner.post("/cook/old/how", {"rating": "4", "note": "wrap them sooner"})).status_code == 303
+    text = await words(owner, "/new?again=old")
+    assert "Last timeowner: very good, wrap them sooner" in text
+    assert "Each takes the course that it had" in text
+    assert "Last time" not in await words(owner, "/new")
+    answer = await owner.post("/setup/cook", AGAIN)
+    assert answer.status_code == 303, answer.text
+    (made,) = [row for row in store.cooks() if row.name == "supper again"]
+    (item,) = cook_from_text(made.plan_toml, "the plan").items
+    assert [(each.kind, each.wrap, each.until.ends_by) for each in item.stages] == [
+        ("open", None, "colour"),
+        ("wrapped", "paper", "tender"),
+        ("hold", None, "clock"),
+    ]
+    assert "about" not in made.plan_toml, "an hour of another day"
+    assert 'sugar = "much"' in made.plan_toml
+    await owner.post("/setup/cook", {**AGAIN, "name": "no hour", "serve": ""})
+    (open_end,) = [row for row in store.cooks() if row.name == "no hour"]
+    assert [each.kind for each in cook_from_text(open_end.plan_toml, "the plan").items[0].stages][:2] == [
+        "open",
+        "wrapped",
+    ]
+    await owner.post("/setup/cook", {**AGAIN, "name": "other", "item_cut": "chicken-wing", "item_name": "wings"})
+    (other,) = [row for row in store.cooks() if row.name == "other"]
+    assert "paper" not in other.plan_toml
 
 
 async def test_each_says_how_it_was_and_the_list_tells_it(pit: Town) -> None:

@@ -154,7 +154,7 @@ def _known(kind: str, rows: Sequence[tuple[float, HandTold]]) -> Bias:
     own, keeps_s = (OWN_OF_THERMOMETER, THERMOMETER_KEEPS_S) if kind == THERMOMETER else (OWN, HAND_KEEPS_S)
     of_day = (1.0 - own) * before
     if kind == THERMOMETER:
-        shown = max((abs(each.value) for _, each in rows if each.beside), default=0.0)
+        shown = max((abs(each.value) for _, each in rows if each.beside or each.sd**2 < before), default=0.0)
         before = as_rare(float(np.sqrt(before)), shown) ** 2
     at_s = np.array([when_s for when_s, _ in rows])
     value = np.array([each.value for _, each in rows])
