@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from validation.twins import ceiling, houses
+from validation.twins.day import day_of
 from validation.twins.deal import PIT, deal
+from validation.twins.fire import KNOT_S
+from validation.twins.observe import BESIDE_K, GRATE_SHARE, LAID_K
 from validation.twins.store import Row
 
 from pitreckon import catalog
@@ -75,3 +80,26 @@ def test_what_a_house_could_know_at_the_most_is_never_less_than_what_its_times_t
     )
     house_known = ceiling.variance(cooks[-1], ceiling.if_levels(cooks[-1], ceiling.LEVELS))
     assert house_known < all_known < times < total
+
+
+@pytest.mark.kernel
+def test_a_thermometer_on_the_grate_adds_a_look_and_changes_nothing_else() -> None:
+    lays = houses.house_of(5, 2)
+    assert lays.lays
+    twins = (deal(5, 2000 + n, 0, "calibrated", lays) for n in range(12))
+    chosen = next(
+        twin
+        for twin in twins
+        if twin.item.cut in {"chicken-half", "country-style-ribs", "chicken-thigh", "back-ribs", "st-louis-ribs"}
+        and twin.stream("grate look").random() < GRATE_SHARE
+    )
+    day = day_of(5, chosen.index, "calibrated", lays)
+    without = day_of(5, chosen.index, "calibrated", replace(lays, lays=False))
+    (look,) = day.ledger.looks(PIT)
+    assert without.ledger.looks(PIT) == ()
+    assert [each for each in day.ledger.events if each != look] == list(without.ledger.events)
+    fire, at_s = day.twin.fire, (look.at_utc - day.twin.put_on_utc).total_seconds()
+    knots = int(day.life.ends_s[-1] // KNOT_S) + 1
+    shown_c = np.interp(at_s, np.arange(knots) * KNOT_S, fire.readout_steady_c(day.life.openings, knots))
+    over_k = look.value - shown_c - fire.pit.air.offset_k.value
+    assert abs(over_k - fire.own_offset_k) < 4.0 * np.hypot(LAID_K, BESIDE_K)

@@ -110,9 +110,10 @@ def grate_looks(twin: Twin, life: Life) -> list[Look]:
     gaps = np.diff(visits_s)
     at_s = visits_s[int(np.argmax(gaps))] + 0.5 * float(gaps.max())
     knots = int(life.ends_s[-1] // KNOT_S) + 1
-    air_c = np.interp(at_s, np.arange(knots) * KNOT_S, twin.fire.grate_c(life.openings, knots))
-    spot_k = twin.fire.offset_k - twin.fire.own_offset_k - twin.fire.pit.air.offset_k.value  # the meat's place
-    read_c = float(air_c) - spot_k + float(rng.normal(0.0, BESIDE_K)) + float(rng.normal(0.0, LAID_K))
+    over_k = twin.fire.pit.air.offset_k.value + twin.fire.own_offset_k  # the grate's middle, not the meat's place
+    over_k += float(rng.normal(0.0, BESIDE_K)) + float(rng.normal(0.0, LAID_K))
+    air_c = np.interp(at_s, np.arange(knots) * KNOT_S, twin.fire.readout_steady_c(life.openings, knots))
+    read_c = float(air_c) + over_k
     return [Look(_when(twin, at_s), PIT, None, "grate temperature", round(read_c, 1))]
 
 
