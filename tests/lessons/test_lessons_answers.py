@@ -268,7 +268,7 @@ def test_a_count_has_the_interval_of_jeffreys() -> None:
 def test_a_free_share_is_the_beta_binomial() -> None:
     """Closed forms: of one answer after another by Laplace's rule of succession, and the beta law's own mean."""
     got = np.array([1.0, 0.0, 0.0, 1.0, 0.0])
-    free = FreeShare(0.5, got)  # worth two answers: uniform before any
+    free = FreeShare(0.5, got, worth=2.0)  # uniform before any
     in_turn = np.prod([(1 + np.sum(got[:k] == got[k])) / (2 + k) for k in range(5)])
     assert free.log_evidence == pytest.approx(np.log(in_turn))
     assert np.exp(free.log_evidence) == pytest.approx(1 / 60)  # 2! 3! / 6!
@@ -296,8 +296,8 @@ def test_what_foretold_the_answers_is_believed() -> None:
     known = np.zeros((1, COUNT))  # one draw: what is foretold is the binomial's
     k = np.sum(as_held)
     assert foretold(pool, told(as_held, 0.8), known) == pytest.approx(k * np.log(0.8) + (n - k) * np.log(0.2))
-    assert belief(pool, told(as_held, 0.8), FreeShare(0.8, as_held), 1) > 0.6
-    assert belief(pool, told(otherwise, 0.8), FreeShare(0.8, otherwise), 1) < 0.3
+    assert belief(pool, told(as_held, 0.8), FreeShare(0.8, as_held, 2.0), 1) > 0.6
+    assert belief(pool, told(otherwise, 0.8), FreeShare(0.8, otherwise, 2.0), 1) < 0.3
 
 
 @pytest.mark.kernel

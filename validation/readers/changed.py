@@ -173,8 +173,11 @@ def main() -> None:
     console = Console(soft_wrap=True)
     rows = []
     with processes() as pool:
-        for trial in trials(given.stream, given.kept, pool):
-            rows.append(score(trial, pool))
+        for number, trial in enumerate(trials(given.stream, given.kept, pool)):
+            file = given.kept / f"{given.stream}-{number}.changed.json"
+            if not file.exists():
+                file.write_text(json.dumps(score(trial, pool)), "utf-8")
+            rows.append(json.loads(file.read_text("utf-8")))
             console.print(rows[-1])
     console.print(text_of(rows))
     if given.write:
