@@ -195,4 +195,4 @@ def test_the_study_as_it_was_run() -> None:
 def test_dark_meat_tapped_for_white_is_no_dark_picture() -> None:
     """The paper lies in good light beside it: more light is no remedy."""
     with pytest.raises(InputError, match="far whiter than what was tapped"):
-        measure(pixels(meat=(44, 26, 18)), MEAT[1:], MEAT[0])
+        measure(pixels(meat=(44, 26, 18)), [*MEAT[1:], WHITE], MEAT[0])

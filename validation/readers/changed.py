@@ -61,7 +61,7 @@ def changed(trial: Trial, seed: int = 1) -> tuple[KeptCard, Range, str, int]:
     answers = [asked[n] for n in rng.choice(len(asked), ANSWERS, replace=False)]
     promised = float(cook_all(card.piece, card.script, deal(READERS, 1)).right(card.marks).mean())
     kept = KeptCard("", card.item, card.piece, card.script, card.marks, card.script.set_c, promised, READERS)
-    kept = coded(kept, "TW1N")
+    kept = coded(kept, "QQQQ")
     usual = usual_of(card.piece, card.script, card.marks, seed)
     cooks = cook_for(answers, card.piece, card.script, card.marks, seed)
     learned = learn(cooks, usual, seed)
