@@ -276,8 +276,7 @@ def _label(sale: Sale) -> list[Block]:
 def _in_100_g(sale: Sale) -> list[Block]:
     """The nutrition declaration of the EU and the UK."""
     rows = tuple(
-        (f"{'– ' * each.depth}{each.name}", each.words or said("not known well enough"))
-        for each in sale.declared
+        (f"{'– ' * each.depth}{each.name}", each.words or said("not known well enough")) for each in sale.declared
     )
     return [
         Heading(said("In 100 g, as a nutrition declaration has it"), 3),
@@ -297,7 +296,7 @@ def nutrition_line(sale: Sale) -> str:
     parts = ""
     for each in sale.declared:
         parts += ("" if not parts else ", " if each.depth else "; ") + f"{each.name} {each.words}"
-    return f"In 100 g: {parts}."
+    return f"Nutrition per 100 g: {parts}."
 
 
 def label_lines(sale: Sale) -> tuple[str, ...]:
