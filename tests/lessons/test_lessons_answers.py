@@ -15,6 +15,7 @@ from validation.readers.answers import README, RESULT
 from validation.readers.answers import text_of as text_of_trials
 
 from pitreckon.errors import InputError
+from pitreckon.lessons.answers.again import keeping_pace
 from pitreckon.lessons.answers.answer import FAULTS, HEAD, Answer, answer_of, blocks_of, text_of
 from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, foretold
 from pitreckon.lessons.answers.calling import LEAST, MOST, Plates
@@ -35,6 +36,7 @@ from pitreckon.lessons.answers.levels import (
     Told,
     learn_levels,
 )
+from pitreckon.lessons.answers.members import as_dealt
 from pitreckon.lessons.answers.outcome import outcome_of
 from pitreckon.lessons.card.cooked import NOT_KEPT
 from pitreckon.lessons.marks import RAW
@@ -336,6 +338,14 @@ def test_the_example_comes_to_a_card_of_its_own() -> None:
     assert {each.what for each in outcome.whom} <= {"pit", "altitude", "thickness"}
     with pytest.raises(InputError, match="only 4 answers can be counted"):
         outcome_of(kept, replace(taken, answers=taken.answers[:4]))
+
+
+def test_who_looks_less_often_than_asked_is_not_won_by_asking() -> None:
+    readers = as_dealt(200, 1)
+    kept = keeping_pace(readers, 2.0)
+    before, after = (np.concatenate([each.habits.gap for each in all_.groups]) for all_ in (readers, kept))
+    assert np.array_equal(600.0 * after[before > 1.0], 1200.0 * before[before > 1.0])
+    assert np.array_equal(after[before <= 1.0], before[before <= 1.0])
 
 
 def test_faults_are_those_of_a_plate() -> None:
