@@ -30,7 +30,7 @@ from pitreckon.lessons.card.script import Script
 from pitreckon.work.pools import processes
 from validation.readers.answering import Answered, answered
 from validation.readers.answers import ANSWERS, ASKED, EACH
-from validation.readers.cards import HERE, Written
+from validation.readers.cards import HERE, Written, grate_c_of
 from validation.readers.population import Population
 from validation.readers.trials import SEEDS, Trial, looked_lines, trials
 from validation.twins.page import table
@@ -60,7 +60,7 @@ def changed(trial: Trial, seed: int = 1) -> tuple[KeptCard, Range, str, int]:
     rng = np.random.default_rng([trial.of.seed, trial.of.number, 41])
     answers = [asked[n] for n in rng.choice(len(asked), ANSWERS, replace=False)]
     promised = float(cook_all(card.piece, card.script, deal(READERS, 1)).right(card.marks).mean())
-    kept = KeptCard("", card.item, card.piece, card.script, card.marks, card.script.set_c, promised, READERS)
+    kept = KeptCard("", card.item, card.piece, card.script, card.marks, grate_c_of(card.item), promised, READERS)
     kept = coded(kept, "QQQQ")
     usual = usual_of(card.piece, card.script, card.marks, seed)
     cooks = cook_for(answers, card.piece, card.script, card.marks, seed, each=EACH)
