@@ -35,7 +35,14 @@ CARDS = {
 """By the number of the population. A line too long goes by the clock, so much longer than readers take."""
 TOO_LONG = {"too": 1.25, "line 1 far": 1.5, "line 3 far": 4.0}
 """Far: chosen on "fit" so that this line, and not the wrap, costs most: there it cost 57 and 42 plates in a hundred."""
-READERS = {"fit": (240, 150), "test": (400, 120), "again": (300, 100), "tune": (120, 0), "once": (400, 60), "last": (400, 40)}
+READERS = {
+    "fit": (240, 150),
+    "test": (400, 120),
+    "again": (300, 100),
+    "tune": (120, 0),
+    "once": (400, 60),
+    "last": (400, 40),
+}
 """How many readers a population has, and how many of them show what each line costs (none: it is not asked)."""
 Bools = NDArray[np.bool_]
 
