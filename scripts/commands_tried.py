@@ -81,6 +81,8 @@ CASES: Final = (
     _case("mix", TABLE, code=2),
     _case("batch", "examples/sunday-racks/garden-rub.toml", "--jars", "60"),
     _case("batch", "examples/sunday-racks/garden-rub.toml", "--jars", "60", "-o", "batch.txt"),
+    _case("batch", "examples/sunday-racks/garden-rub.toml", "--market", "eu", "--nutrition"),
+    _case("batch", "examples/sunday-racks/garden-rub.toml", "--nutrition", code=2),
     _case("batch", "examples/sunday-racks/garden-rub.toml", "--scale", "a lot", code=2),
     _case("batch", "examples/sunday-racks/garden-rub.toml", "--lot", "GR-1", "--record", *LEDGER, extra="ledger"),
     _case("batch", "--recall", "GR-1/7", *LEDGER, extra="ledger"),

@@ -15,6 +15,7 @@ from validation.readers.answers import README, RESULT
 from validation.readers.answers import text_of as text_of_trials
 
 from pitreckon.errors import InputError
+from pitreckon.lessons.answers.again import keeping_pace
 from pitreckon.lessons.answers.answer import FAULTS, HEAD, Answer, answer_of, blocks_of, text_of
 from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, foretold
 from pitreckon.lessons.answers.calling import LEAST, MOST, Plates
@@ -35,6 +36,7 @@ from pitreckon.lessons.answers.levels import (
     Told,
     learn_levels,
 )
+from pitreckon.lessons.answers.members import as_dealt
 from pitreckon.lessons.answers.outcome import outcome_of
 from pitreckon.lessons.card.cooked import NOT_KEPT
 from pitreckon.lessons.marks import RAW
@@ -268,7 +270,7 @@ def test_a_count_has_the_interval_of_jeffreys() -> None:
 def test_a_free_share_is_the_beta_binomial() -> None:
     """Closed forms: of one answer after another by Laplace's rule of succession, and the beta law's own mean."""
     got = np.array([1.0, 0.0, 0.0, 1.0, 0.0])
-    free = FreeShare(0.5, got)  # worth two answers: uniform before any
+    free = FreeShare(0.5, got, worth=2.0)  # uniform before any
     in_turn = np.prod([(1 + np.sum(got[:k] == got[k])) / (2 + k) for k in range(5)])
     assert free.log_evidence == pytest.approx(np.log(in_turn))
     assert np.exp(free.log_evidence) == pytest.approx(1 / 60)  # 2! 3! / 6!
@@ -296,8 +298,8 @@ def test_what_foretold_the_answers_is_believed() -> None:
     known = np.zeros((1, COUNT))  # one draw: what is foretold is the binomial's
     k = np.sum(as_held)
     assert foretold(pool, told(as_held, 0.8), known) == pytest.approx(k * np.log(0.8) + (n - k) * np.log(0.2))
-    assert belief(pool, told(as_held, 0.8), FreeShare(0.8, as_held), 1) > 0.6
-    assert belief(pool, told(otherwise, 0.8), FreeShare(0.8, otherwise), 1) < 0.3
+    assert belief(pool, told(as_held, 0.8), FreeShare(0.8, as_held, 2.0), 1) > 0.6
+    assert belief(pool, told(otherwise, 0.8), FreeShare(0.8, otherwise, 2.0), 1) < 0.3
 
 
 @pytest.mark.kernel
@@ -336,6 +338,14 @@ def test_the_example_comes_to_a_card_of_its_own() -> None:
     assert {each.what for each in outcome.whom} <= {"pit", "altitude", "thickness"}
     with pytest.raises(InputError, match="only 4 answers can be counted"):
         outcome_of(kept, replace(taken, answers=taken.answers[:4]))
+
+
+def test_who_looks_less_often_than_asked_is_not_won_by_asking() -> None:
+    readers = as_dealt(200, 1)
+    kept = keeping_pace(readers, 2.0)
+    before, after = (np.concatenate([each.habits.gap for each in all_.groups]) for all_ in (readers, kept))
+    assert np.array_equal(600.0 * after[before > 1.0], 1200.0 * before[before > 1.0])
+    assert np.array_equal(after[before <= 1.0], before[before <= 1.0])
 
 
 def test_faults_are_those_of_a_plate() -> None:

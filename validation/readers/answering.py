@@ -32,6 +32,8 @@ from validation.twins.worlds import truth_of
 FINER = 1.0
 """Cells to one of the forecaster's: its readers have half."""
 NEAR_ENOUGH = 0.94
+GRATE_SD_K = 3.0
+"""How far off a thermometer beside the meat is: common practice, no source."""
 SLIP = 0.03
 """Who says the wrong thing altogether: common practice, no source."""
 
@@ -82,6 +84,9 @@ def reader_of(of: Population, index: int, card: Written) -> tuple[Reader, Ways]:
         true=true,
         rng=stream(of.seed, number, "fire"),
     )
+    if script.at_grate:  # the air is measured beside the meat, and the pit set by that, whatever it shows
+        wrong_k = GRATE_SD_K * float(stream(of.seed, number, "beside the meat").standard_normal())
+        fire = replace(fire, set_c=fire.set_c - fire.offset_k + wrong_k)
     twin = Twin("even", of.seed, number, 0, "reader", cook, DAY, item.stages, meat, fire)
     colour = own.colour * (NEAR_ENOUGH if own.near else 1.0)
     feel = own.feel * (NEAR_ENOUGH if own.near else 1.0)

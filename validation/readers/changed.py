@@ -29,8 +29,8 @@ from pitreckon.lessons.card.readers import deal
 from pitreckon.lessons.card.script import Script
 from pitreckon.work.pools import processes
 from validation.readers.answering import Answered, answered
-from validation.readers.answers import ANSWERS, ASKED
-from validation.readers.cards import HERE, Written
+from validation.readers.answers import ANSWERS, ASKED, EACH
+from validation.readers.cards import HERE, Written, grate_c_of
 from validation.readers.population import Population
 from validation.readers.trials import SEEDS, Trial, looked_lines, trials
 from validation.twins.page import table
@@ -39,7 +39,7 @@ RESULT: Final = HERE.parent / "results" / "changed.json"
 README: Final = HERE.parent / "README.md"
 BEGIN: Final = "<!-- made by python -m validation.readers.changed: begin -->"
 END: Final = "<!-- end of changed -->"
-FRESH, TIMED = 200, 40
+FRESH, TIMED = 120, 25
 """Readers who answered nothing and follow both cards, and how many of them show when a line is really there."""
 WITHIN: Final = 0.8
 """A card's times hold eight readers in ten."""
@@ -60,10 +60,10 @@ def changed(trial: Trial, seed: int = 1) -> tuple[KeptCard, Range, str, int]:
     rng = np.random.default_rng([trial.of.seed, trial.of.number, 41])
     answers = [asked[n] for n in rng.choice(len(asked), ANSWERS, replace=False)]
     promised = float(cook_all(card.piece, card.script, deal(READERS, 1)).right(card.marks).mean())
-    kept = KeptCard("", card.item, card.piece, card.script, card.marks, card.script.set_c, promised, READERS)
-    kept = coded(kept, "TW1N")
+    kept = KeptCard("", card.item, card.piece, card.script, card.marks, grate_c_of(card.item), promised, READERS)
+    kept = coded(kept, "QQQQ")
     usual = usual_of(card.piece, card.script, card.marks, seed)
-    cooks = cook_for(answers, card.piece, card.script, card.marks, seed)
+    cooks = cook_for(answers, card.piece, card.script, card.marks, seed, each=EACH)
     learned = learn(cooks, usual, seed)
     again = write_again(kept, cooks, usual, learned, seed)
     words = "its times alone" if again.change is None else again.change.words
@@ -173,8 +173,11 @@ def main() -> None:
     console = Console(soft_wrap=True)
     rows = []
     with processes() as pool:
-        for trial in trials(given.stream, given.kept, pool):
-            rows.append(score(trial, pool))
+        for number, trial in enumerate(trials(given.stream, given.kept, pool)):
+            file = given.kept / f"{given.stream}-{number}.changed.json"
+            if not file.exists():
+                file.write_text(json.dumps(score(trial, pool)), "utf-8")
+            rows.append(json.loads(file.read_text("utf-8")))
             console.print(rows[-1])
     console.print(text_of(rows))
     if given.write:

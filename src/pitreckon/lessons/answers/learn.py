@@ -21,8 +21,8 @@ from pitreckon.lessons.marks import Marks
 
 DRAWS: Final = 200
 AS_DEALT: Final = 1500
-WORTH_ANSWERS: Final = 15.0
-"""The readers of ``data/readers.toml`` count for so many answers in who reads the card."""
+WORTH_ANSWERS: Final = 4.0
+"""The readers of ``data/readers.toml`` count for so many answers in which pits, heights and settings readers have."""
 
 
 @dataclass(frozen=True)
@@ -134,10 +134,14 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     for d, levels in enumerate(known.draws(DRAWS, seed)):
         of_answers[d] = share_of_each(cooks.pool, cooks.told.plates, levels)
         as_dealt_share = float(share_of_each(usual.pool, usual.plates, levels))
-        shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
+        shares[d] = _of_all(as_dealt_share, of_answers[d])
         for line, cost in _costs(cooks, levels).items():
             costs[line][d] = cost
-    free = FreeShare(float(share_of_each(usual.pool, usual.plates, np.zeros(COUNT))), cooks.told.said_right)
+    before = np.zeros(COUNT)  # what readers with these pits, settings and heights would say, for all that they say
+    promised = _of_all(
+        float(share_of_each(usual.pool, usual.plates, before)), share_of_each(cooks.pool, cooks.told.plates, before)
+    )
+    free = FreeShare(promised, cooks.told.said_right)
     believed = belief(cooks.pool, cooks.told, free, seed)
     return Learned(
         known=known,
@@ -150,6 +154,12 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
         answer_share=of_answers,
         answer_costs=costs,
     )
+
+
+def _of_all(as_dealt: float, of_answers: Floats) -> float:
+    """The share of all readers, of those as dealt and of the like of each answer, (answers,)."""
+    n = of_answers.size
+    return (WORTH_ANSWERS * as_dealt + n * float(of_answers.mean())) / (WORTH_ANSWERS + n)
 
 
 def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:

@@ -48,9 +48,9 @@ LATE_DRAWN: Final = 4.0
 LATE_SD: Final = 0.8
 LATE_RATE: Final = 1.6
 """Of the exponential by which they come late, over ``late_s``: half of it in the middle, as readers do."""
-STRICT_SD: Final = 0.5
+STRICT_SD: Final = 0.4
 """Of how strictly readers call a plate wrong, in the errors with which they feel it."""
-LEFT_OVER_SD: Final = 0.35
+LEFT_OVER_SD: Final = 0.25
 TAIL: Final = 2.0
 """Spread of the log odds of a right plate that no level explains, and the degrees of freedom of its Student's t: a card
 whose readers are nothing like the simulated ones is believed, and not explained away."""

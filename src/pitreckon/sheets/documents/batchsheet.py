@@ -296,7 +296,7 @@ def nutrition_line(sale: Sale) -> str:
     parts = ""
     for each in sale.declared:
         parts += ("" if not parts else ", " if each.depth else "; ") + f"{each.name} {each.words}"
-    return f"In 100 g: {parts}."
+    return f"Nutrition per 100 g: {parts}."
 
 
 def label_lines(sale: Sale) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 Sizes are common ones of label sheets, by their count; print one on plain paper first and hold it against the sheet.
 """
 
+import re
 from dataclasses import dataclass
 from html import escape
 from math import ceil, sqrt
@@ -151,7 +152,8 @@ def _lines(sale: Sale, number: int) -> list[str]:
     if us and sale.contains:
         lines.append(f"<b>Contains: {escape(', '.join(sale.contains))}.</b>")
     if sale.asked.nutrition:
-        lines.append(f"{escape(nutrition_line(sale))}")
+        together = re.sub(r"(?<=[0-9/]) (?=[a-z/0-9])", "\u00a0", nutrition_line(sale))  # a number and its unit
+        lines.append(escape(together))
     last = f"Lot {escape(jar_code(sale.lot, number, sale.asked.jars))}"
     if sale.date.day is not None:
         last += f" &nbsp; Best before {day_words(sale.date.day)}"
