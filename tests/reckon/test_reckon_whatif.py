@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from supper import START, air, at, cook, look, put_on, racks
+from supper import START, air, at, cook, look, put_on, racks, wings
 
 from pitreckon import catalog
 from pitreckon.ledger import Act, Ledger
@@ -71,6 +71,17 @@ def test_where_all_is_late_what_is_soonest_comes_first():
     assert at(110) < early < half < sure
     share = np.mean([share_by(last_ready(run), half.timestamp() - run.put_on_utc.timestamp()) for run in done.runs])
     assert share == pytest.approx(0.5, abs=0.01)
+
+
+def test_a_pit_that_is_turned_up_is_hotter_for_what_goes_on_later():
+    """Readings from before a piece's own put-on miss what the pit was set to then, not what it is set to afterwards."""
+    plan = cook(racks(pieces=1), wings(put_on_utc=at(180)), set_c=121.0, serve_h=6.0)
+    done = reckoning(plan, Ledger.of([put_on("racks"), *air(121.0, 0, 90)]), now=at(90), members=32)
+    lived = {option.what: runs for option, runs in live_options(done, 32)}
+    means = {what: float(runs[1].tracks[0].ensemble.job.drive.air_c.mean()) for what, runs in lived.items()}
+    step = 25.0 / 1.8
+    assert means["drum hotter"] - means[LEAVE] == pytest.approx(step, abs=0.1)
+    assert means["drum cooler"] - means[LEAVE] == pytest.approx(-step, abs=0.1)
 
 
 def test_a_wrap_is_moister_and_paler(answers):

@@ -407,15 +407,15 @@ def _raw(option: WhatIf, base: WhatIf) -> bool:
 
 
 def _late_h(each: WhatIf, cook: Cook) -> float:
-    """How many hours after its serving the last item is ready in the middle of its members."""
-    late = [0.0]
+    """How many hours late supper is in the middle of the members: half by the last item, half by all of them."""
+    late = []
     for item in each.items:
         serve = cook.served_at(cook.item(item.label))
         if serve is not None:
             ready_s = item.outlook.put_on_utc.timestamp() + item.ready.p50
             hours = (ready_s - serve.timestamp()) / 3600.0
-            late.append(hours if hours < LATEST_H else LATEST_H)  # what is not reached is no number
-    return max(late)
+            late.append(max(hours, 0.0) if hours < LATEST_H else LATEST_H)  # what is not reached is no number
+    return 0.5 * (max(late) + sum(late) / len(late)) if late else 0.0
 
 
 def _worth(each: WhatIf, base: WhatIf, cook: Cook) -> float:
