@@ -153,6 +153,10 @@ def chosen_from_lists() -> set[str]:
         "dried out",
         "the glaze burns",
         "gone cold",
+        "in the open",
+        "glazed",
+        "rest",
+        "hold",
     }
     for kind in LOOK_KINDS:
         words |= {kind.name, *kind.scale} | ({kind.within.replace("{}", "{value}")} if kind.within else set())
