@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -9,6 +10,9 @@ import pytest
 from supper import START, air, at, cook, look, put_on, racks, wings
 
 from pitreckon import catalog
+from pitreckon.cli.screen import Screen
+from pitreckon.cli.supposed import print_options
+from pitreckon.cook import StagePlan, Until
 from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.summary import last_ready, share_by
@@ -62,8 +66,10 @@ def test_where_all_is_late_what_is_soonest_comes_first():
     """Twenty minutes before supper, two hours short: cooler is no remedy, and it is told when all of it is ready."""
     plan = cook(racks(pieces=2), set_c=121.0, serve_h=110 / 60)
     done = reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128)
-    order = [each.what for each in what_ifs(done, members=64)]
-    assert order.index("drum hotter") < order.index(LEAVE) < order.index("drum cooler")
+    options = what_ifs(done, members=64)
+    order = [each.what for each in options]
+    assert options[0].moved_s < 0.0
+    assert max(order.index("drum hotter"), order.index(LEAVE)) < order.index("drum cooler")
     early, half, sure = ready_together(done)
     assert early is not None
     assert half is not None
@@ -71,6 +77,16 @@ def test_where_all_is_late_what_is_soonest_comes_first():
     assert at(110) < early < half < sure
     share = np.mean([share_by(last_ready(run), half.timestamp() - run.put_on_utc.timestamp()) for run in done.runs])
     assert share == pytest.approx(0.5, abs=0.01)
+
+
+def test_where_all_is_well_nothing_is_done(capsys):
+    plan = cook(racks(pieces=1), set_c=135.0, serve_h=7.0)
+    hold = StagePlan("hold", Until("clock", at(420)), air_c=65.0)
+    plan = replace(plan, items=(replace(plan.items[0], stages=(*plan.items[0].stages, hold)),))
+    options = what_ifs(reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128), members=96)
+    assert options[0].what == LEAVE
+    print_options(Screen("F"), plan, options, at(90), "F", (None, None, None))
+    assert "All is well as it is." in capsys.readouterr().out
 
 
 def test_a_pit_that_is_turned_up_is_hotter_for_what_goes_on_later():
