@@ -304,15 +304,19 @@ COURSE = """sugar = "much"
   until = "serve"
 """
 AGAIN = {
-
-        "name": "supper again",
-        "zone": "America/Chicago",
-        "serve": "2026-10-24 18:00",
-        "pit_kind": KIND,
-        "pit_set": "275"
-    ,
-    "pit_name": PIT, "item_cut": "st-louis-ribs", "item_pieces": "4", "item_weight": "2.5", "item_pit": "1",
-    "item_name": "racks", "item_put_on": "2026-10-24 13:30", "again": "old",
+    "name": "supper again",
+    "zone": "America/Chicago",
+    "serve": "2026-10-24 18:00",
+    "pit_kind": KIND,
+    "pit_set": "275",
+    "pit_name": PIT,
+    "item_cut": "st-louis-ribs",
+    "item_pieces": "4",
+    "item_weight": "2.5",
+    "item_pit": "1",
+    "item_name": "racks",
+    "item_put_on": "2026-10-24 13:30",
+    "again": "old",
 }
 
 

@@ -24,6 +24,8 @@ from pitreckon.units import (
 UNDONE = 0.8
 
 
+WELL: Final = 0.9
+"""With so much chance, and nothing that helps more, nothing need be done."""
 WAITS: Final = 0.5
 """A supper that is likelier late than not may have to wait: then it is said till when."""
 Together = Sequence[datetime | None]
@@ -36,6 +38,8 @@ def print_options(
     """Every option in words, the best first."""
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     base = next((option for option in options if option.what == LEAVE), None)
+    if base is not None and options[0] is base and (base.on_time or 0.0) >= WELL:
+        console.print("All is well as it is.")
     for number, option in enumerate(options, 1):
         console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option, degrees)}")
         for item in option.items:

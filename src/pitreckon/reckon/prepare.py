@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 
@@ -336,12 +337,14 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[PitDraw, Floats
         here = z if i + 1 == len(pits) else track.prior(n, label)
         levels = track.levels_on(label)
         draw = draw_pit(pit, named(levels.mix @ here), levels)
-        set_c = pitair.set_temperature(time_s, plan.set_c, track.ledger.acts(label), track.zero)
+        set_at = partial(pitair.set_temperature, set_c=plan.set_c, acts=track.ledger.acts(label), put_on=track.zero)
+        set_c = set_at(time_s)
         until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
         spell = (time_s >= since) & (time_s < until) if i else time_s < until
         series = pitair.grate_air(
             *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
             lids_s=lids_of(track, label),
+            set_before=set_at,
         )
         if len(pits) == 1:
             return draw, series

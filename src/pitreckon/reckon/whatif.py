@@ -40,6 +40,8 @@ WORTH_DONE, WORTH_COLOUR, WORTH_LOSS, WORTH_FUEL, WORTH_HOUR = 1.0, 0.5, 2.0, 0.
 """What meat that is not done, a level of colour off, a share of the weight lost, a kilogram of fuel and an hour that
 supper is likely to be late are worth in chance of serving on time: of the order of a cook's own judgement (common
 practice, no source)."""
+WORTH_LETTING_BE = 0.05
+"""So much more has to come of an act than of leaving all as it is; less nobody can tell, and an act is work."""
 LATEST_H = 6.0
 """Later than that is all the same, and so is what never gets ready."""
 
@@ -382,21 +384,22 @@ def _raw(option: WhatIf, base: WhatIf) -> bool:
 
 
 def _late_h(each: WhatIf, cook: Cook) -> float:
-    """How many hours after its serving the last item is ready in the middle of its members."""
-    late = [0.0]
+    """How many hours late supper is in the middle of the members: half by the last item, half by all of them."""
+    late = []
     for item in each.items:
         serve = cook.served_at(cook.item(item.label))
         if serve is not None:
             ready_s = item.outlook.put_on_utc.timestamp() + item.ready.p50
             hours = (ready_s - serve.timestamp()) / 3600.0
-            late.append(hours if hours < LATEST_H else LATEST_H)  # what is not reached is no number
-    return max(late)
+            late.append(max(hours, 0.0) if hours < LATEST_H else LATEST_H)  # what is not reached is no number
+    return 0.5 * (max(late) + sum(late) / len(late)) if late else 0.0
 
 
 def _worth(each: WhatIf, base: WhatIf, cook: Cook) -> float:
     """Chance of serving on time, less what colour, moisture, fuel and waiting for supper would cost, and meat that is
     not done by then."""
     worth = (0.0 if each.on_time is None else each.on_time) - WORTH_HOUR * _late_h(each, cook)
+    worth += WORTH_LETTING_BE if each.what == LEAVE else 0.0
     for item, as_it_is in zip(each.items, base.items, strict=True):
         off = max(item.colour.p50 - 1.0, 0.0) + max(0.7 - item.colour.p50, 0.0)
         worth -= WORTH_COLOUR * (off if np.isfinite(off) else 1.0)
