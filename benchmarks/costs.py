@@ -13,11 +13,12 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
+from pitreckon.reckon.firstanswer import first_answer
+
 from benchmarks import tables
 from benchmarks.updates import CUTS, STAGES, START
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.ledger import Act, Ledger, Look, Reading
-from pitreckon.reckon.firstanswer import first_answer
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.whatif import what_ifs
 

@@ -113,10 +113,11 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("slowest of them, s", "full_most_s"),
     ),
     "updates": (
+        ("items", "items"),
         ("work", "work"),
         ("members", "members"),
         ("best / median, s", pair("best_s", "median_s")),
-        ("target, s", "target_s"),
+        ("target, s", lambda r: "–" if r["target_s"] is None else f"{r['target_s']:g}"),
     ),
     "peers": (
         ("case", "case"),

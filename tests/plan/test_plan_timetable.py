@@ -99,6 +99,8 @@ def test_every_door_tells_the_minute_of_the_plan(answer: Answer, cook: Cook, bef
     rows = [row for row in sheet.rows() if row.kind != "serve"]
     assert {row.at_utc for row in rows} == {trip.at_utc for trip in outlook.trips}
     events = Calendar.from_ical(calendar_of(sheet)).walk("VEVENT")
+    starts = [event["DTSTART"].dt.astimezone(UTC) for event in events]
+    assert starts == [row.at_utc for row in sheet.rows()], "an event begins at the minute that every door tells"
     alarms = [str(alarm["description"]) for event in events for alarm in event.walk("VALARM")]
     assert {each.split()[0] for each in alarms} == {reader.clock(row.at_utc) for row in sheet.rows()}
     document = document_of(outlook)

@@ -29,7 +29,7 @@ from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
 from pitreckon.plan.schedule.schedule import ACT_WORDS
 from pitreckon.reckon.fires import BEFORE, DONE_AS, SHUT
-from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE
+from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE, Statement
 from pitreckon.reckon.turning import BY_TURNING, COALS, SPLITS
 from pitreckon.reckon.whatif import COSTS
 from pitreckon.reckon.words import CAUTION, DOING, LOOK_JOINS, LOOK_LINE, LOOK_WORDS, STANDING
@@ -41,7 +41,7 @@ from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.runsheet import WRITE
 from pitreckon.sheets.documents.visits import CUES, RIB_CUES
 from pitreckon.sheets.reader import MONTHS, WEEKDAYS, Reader
-from pitreckon.text.said import bulk, capital, instant, joined, said, temperature
+from pitreckon.text.said import Said, bulk, capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
@@ -52,7 +52,7 @@ from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
-from pitreckon.web.views.supper import ASKS
+from pitreckon.web.views.supper import ASKS, promises_of
 from pitreckon.web.views.wrong import WORDS as WRONG
 
 WEB = Path(texts.__file__).parent
@@ -128,7 +128,7 @@ def _texts(node: ast.expr, constants: dict[str, str]) -> Iterator[str]:
 def chosen_from_lists() -> set[str]:
     """Messages that the code picks by what is so: states, acts, looks, chances, what is wrong."""
     words = {*STANDING.values(), *DOING.values(), *DONE_WORDS.values(), *WRONG.values(), *(word for _, word in SURE)}
-    words |= {HARDLY, STANDS_READY, *REMEDIES.values(), *ASKS}
+    words |= {HARDLY, STANDS_READY, *(each.message for each in REMEDIES.values() if isinstance(each, Said)), *ASKS}
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
     words |= {*MARKET_WORDS.values(), *FILLING_WORDS.values()}
@@ -153,6 +153,10 @@ def chosen_from_lists() -> set[str]:
         "dried out",
         "the glaze burns",
         "gone cold",
+        "in the open",
+        "glazed",
+        "rest",
+        "hold",
     }
     for kind in LOOK_KINDS:
         words |= {kind.name, *kind.scale} | ({kind.within.replace("{}", "{value}")} if kind.within else set())
@@ -208,6 +212,9 @@ def test_now_is_read_in_spanish() -> None:
     assert view.items[0].state == "en el humo"
     assert view.supper is not None
     assert view.supper.promises[0].asks == "Listo a las 18:00"
+    cold = Statement("still at its best", "hardly", 0.03, "racks 3 %", REMEDIES["gone cold"], "18:00")
+    metric = replace(clock, preferences=Preferences("C", hands="24", mass="kg", language="es"))
+    assert promises_of([cold], metric)[0].remedy == "se enfría: a una caja caliente, y cuida que no baje de 60 °C"
 
 
 @pytest_asyncio.fixture

@@ -147,6 +147,14 @@ class OptionAnswer(Part):
     items: list[ItemThenAnswer]
 
 
+class TogetherAnswer(Part):
+    """When all of it is ready, the last piece too, with so much chance; null: never so likely."""
+
+    p05: datetime | None
+    p50: datetime | None
+    p95: datetime | None
+
+
 class SupposeAnswer(Part):
     """``pitreckon suppose``."""
 
@@ -155,6 +163,7 @@ class SupposeAnswer(Part):
     members: int
     seed: int
     options: list[OptionAnswer] = Field(description="the best first")
+    all_ready: TogetherAnswer = Field(description="if it is left as it is")
     caution: str
 
 

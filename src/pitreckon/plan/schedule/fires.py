@@ -9,6 +9,7 @@ from pitreckon import catalog
 from pitreckon.ledger import Ledger
 from pitreckon.plan.fuel.earlier import Lessons
 from pitreckon.plan.fuel.tending import Tending, tending
+from pitreckon.plan.schedule.leaving import tasks_of
 from pitreckon.plan.schedule.problem import weather_of
 from pitreckon.plan.schedule.schedule import Alone, Call, PlannedPit, Schedule, Trip
 from pitreckon.plan.schedule.to_cook import to_cook
@@ -53,7 +54,7 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
         else:
             trips = _with(trips, call)
-    for side in wishes.tasks:
+    for side in tasks_of(wishes):
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
     alone = tuple(unwatched(wishes, tended))
