@@ -40,7 +40,7 @@ def growth(rounds: int = 3) -> list[dict[str, Any]]:
 
 FEW, MANY = 512, 2560
 ONE_RUN = """
-import gc, json, resource
+import gc, json
 from dataclasses import replace
 from pathlib import Path
 from benchmarks import cases
@@ -50,15 +50,16 @@ trace = simulate_all([job], threads=1)[0]
 own = job.members.values.nbytes + job.drive.air_c.nbytes + job.course.table.nbytes
 del job
 gc.collect()
-held = int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize()
-print(json.dumps([resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024, held, own]))
+said = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
+print(json.dumps([*(int(said[name].split()[0]) * 1024 for name in ("VmHWM", "VmRSS")), own]))
 """
 
 
 def memory() -> list[dict[str, Any]]:
     """What the system counts of fresh processes, at the peak and with the result kept: mapped records are in it.
 
-    A member's share is the difference of ``MANY`` and ``FEW`` members. The peak is of making the input, too.
+    A member's share is the difference of ``MANY`` and ``FEW`` members. The peak is of making the input, too. (It is
+    ``VmHWM``: what ``getrusage`` calls the largest is that of the process that started this one, where it was larger.)
     """
     rows = []
     for name in cases.KINDS:

@@ -25,9 +25,10 @@ simulate_all([job])
 first = time.perf_counter()
 simulate_all([job])
 again = time.perf_counter()
-import json, resource
+import json
+peak = next(line for line in open("/proc/self/status") if line.startswith("VmHWM"))  # getrusage knows the parent's, too
 print(json.dumps(dict(import_s=imported - began, case_s=made - imported, first_s=first - made, again_s=again - first,
-                      peak_mb=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)))
+                      peak_mb=int(peak.split()[1]) / 1024)))
 """
 BROUGHT = "from pitreckon.reckon.readied import make_ready; make_ready()"
 

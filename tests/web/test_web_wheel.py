@@ -65,6 +65,7 @@ def test_a_wheel_has_the_page_in_it(tmp_path: Path) -> None:
     assert {f"pitreckon/web/static/{name}" for name in needed} <= names
     assert {f"pitreckon/web/templates/{path.name}" for path in (STATIC.parent / "templates").iterdir()} <= names
     assert len([name for name in names if name.startswith("pitreckon/sheets/static/")]) >= 5
+    assert {f"pitreckon/reckon/kernelcode/{name}" for name in ("licence.txt", "x86_64-unknown-linux-gnu.bin")} <= names
     assert not [name for name in names if "node_modules" in name or name.startswith(("web-src", "tests"))]
 
 

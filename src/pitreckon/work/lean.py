@@ -5,7 +5,6 @@ Whoever imports the library gets its libraries as they are.
 
 from __future__ import annotations
 
-import ctypes
 import importlib.util
 import os
 import sys
@@ -57,6 +56,8 @@ def give_back() -> None:
 @cache
 def _trim() -> Callable[[int], int] | None:
     """The GNU C library's; None: there is another one here."""
+    import ctypes  # noqa: PLC0415  not for who asks for help
+
     with suppress(OSError, AttributeError, TypeError):
         found: Callable[[int], int] = ctypes.CDLL(None).malloc_trim
         return found
