@@ -115,7 +115,7 @@ def test_pictures_fit_into_any_page(racks: Story) -> None:
     pytest.importorskip("matplotlib")
     sheet = story_sheet(racks, Reader(ZONE, "C", "kg"))
     made = pictures(sheet)
-    assert len(made) == 5
+    assert len(made) == 7  # heat, water, colour, five moments in three, otherwise
     whole = "".join(each.svg for each in made)
     assert "style=" not in whole
     assert "<style" not in whole
