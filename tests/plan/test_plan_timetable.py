@@ -223,6 +223,9 @@ def test_a_fire_that_nobody_is_with_is_named_from_when_to_when(kind: str, says: 
     assert says in alone.words
     assert never not in alone.words
     assert alone.words == planned_day.notes[0]  # first of what every door tells
+    starved = pit.wants.feed_every_s is not None and pit.wants.feed_every_s < 3600.0
+    assert alone.counts_on.startswith("That counts on somebody feeding pit") or not starved
+    assert not alone.counts_on or pit.wants.feed_every_s is not None
     assert pit.fuel_kg == pit.wants.total_kg
     assert pit.wants.buy_kg is not None
     assert pit.wants.buy_kg > pit.fuel_kg
