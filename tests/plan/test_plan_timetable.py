@@ -269,7 +269,12 @@ def test_no_fire_is_fed_while_nobody_is_there(cook: Cook) -> None:
     (note,) = [
         task.note for trip in leaving.trips for task in trip.tasks if (task.item, task.act) == ("long pit", "feed")
     ]
-    assert note.endswith("before you leave: nobody is there till 14:00")
+    assert note.endswith("before you leave: nobody is there till 14:00, and again then")
+    # What was due while nobody was there is told when they are back, for a while.
+    for minutes, told_now in ((0, True), (20, True), (50, False)):
+        since = GONE.until_utc + timedelta(minutes=minutes)
+        due = told(reckon(gone, done, now=since, members=16))["long pit", "feed"]
+        assert (due == since) is told_now, minutes
     just = Ledger.of([Act(lit + timedelta(minutes=48), pit.label, "fed the fire") for pit in pits])
     back = told(reckon(gone, just, now=lit + timedelta(minutes=49), members=16))
     assert back["long pit", "feed"] == GONE.until_utc
