@@ -214,6 +214,15 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("ms a member", "best_ms_member"),
         ("ns a cell, member and hour", "ns_cell_member_hour"),
     ),
+    "fields": (
+        ("cut", "cut"),
+        ("hours", "hours"),
+        ("cells x times", lambda row: f"{row['cells']} x {row['times']}"),
+        ("ms a member: records / fields, too", pair("once_ms_member", "fields_ms_member")),
+        ("fields over records", "over_once"),
+        ("in memory / as netCDF, MB", pair("memory_mb", "file_mb")),
+        ("written / read, ms", pair("write_ms", "read_ms")),
+    ),
     "memory": (
         ("case", "case"),
         ("kept", "kept"),

@@ -107,6 +107,8 @@ CASES: Final = (
     _case("lessons", "house.json", "--learn", "nothing", code=2),
     _case("lessons", "house.json", "--same", "barn pit=2026-11-15"),
     _case("lessons", "house.json", "--same", "barn pit", code=2),
+    _case("lessons", "house.json", "--another-thermometer", "2026-11-01"),
+    _case("lessons", "house.json", "--another-thermometer", "soon", code=2),
     _case("cuts"),
     _case("cuts", "--nothing", code=2),
     _case("against", "=".join((NEXT, "examples/next-sunday/day.csv")), "=".join((RACKS[0], RACKS[2]))),

@@ -13,6 +13,8 @@ from scipy.special import ndtri
 from scipy.stats import beta
 from validation.readers.answers import README, RESULT
 from validation.readers.answers import text_of as text_of_trials
+from validation.readers.changed import RESULT as CHANGED
+from validation.readers.changed import text_of as text_of_changed
 
 from pitreckon.errors import InputError
 from pitreckon.lessons.answers.again import keeping_pace
@@ -362,3 +364,12 @@ def test_the_table_is_that_of_the_trials() -> None:
     off = np.mean([row["off"] for row in rows])
     assert off < np.mean([abs(row["promised"] - row["true"]) for row in rows])
     assert off < np.mean([row["count_off"] for row in rows])
+
+
+def test_a_changed_line_helps_readers_who_never_answered() -> None:
+    rows = json.loads(CHANGED.read_text("utf-8"))
+    assert text_of_changed(rows) in README.read_text("utf-8")
+    changed = [row for row in rows if row["change"] != "its times alone"]
+    assert len(changed) >= 2
+    assert all(row["gain"] > 2.0 * row["error"] for row in changed)
+    assert all(row["times_then"] > 0.7 for row in rows)

@@ -97,7 +97,7 @@ def test_a_pit_that_is_turned_up_is_hotter_for_what_goes_on_later():
     plan = cook(racks(pieces=1), wings(put_on_utc=at(180)), set_c=121.0, serve_h=6.0)
     done = reckoning(plan, Ledger.of([put_on("racks"), *air(121.0, 0, 90)]), now=at(90), members=32)
     lived = {option.what: runs for option, runs in live_options(done, 32)}
-    means = {what: float(runs[1].tracks[0].ensemble.job.drive.air_c.mean()) for what, runs in lived.items()}
+    means = {what: float(runs[1].tracks[0].ensemble.air_c.on_knots.mean()) for what, runs in lived.items()}
     step = 25.0 / 1.8
     assert means["drum hotter"] - means[LEAVE] == pytest.approx(step, abs=0.1)
     assert means["drum cooler"] - means[LEAVE] == pytest.approx(-step, abs=0.1)

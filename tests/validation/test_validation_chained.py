@@ -83,10 +83,11 @@ def learned(i: int) -> Lessons:
 def chances(of: Callable[[Lessons], Lessons]) -> dict[str, np.ndarray]:
     """Chances below the truth of the sixth cook, with lessons that were changed in some way."""
     found: dict[str, list[float]] = {}
-    among = learned(0).among  # the same for every house: it hangs on when and on what, not on what was told
+    # The same for every house: unless a pit changed, it hangs on when and on what, not on what was told.
+    if_same = learned(0)._if_same
     for i in range(HOUSES):
         lessons = of(learned(i))
-        lessons.__dict__["among"] = among
+        lessons.__dict__["_if_same"] = if_same
         each = believed(lessons, tracks()[COOKS], houses().w[COOKS, :, i])
         each |= of_hands(lessons, {what: float(houses().bias[what][COOKS, i]) for what in HANDS})
         for name, chance in each.items():
@@ -95,12 +96,12 @@ def chances(of: Callable[[Lessons], Lessons]) -> dict[str, np.ndarray]:
 
 
 def test_levels_are_drawn_as_the_lessons_have_them_in_common() -> None:
-    """Covariance of what is drawn for two cooks against ``Lessons.between``, entry by entry, within chance."""
+    """Covariance of what is drawn for two cooks against ``Lessons.among``, entry by entry, within chance."""
     many = 6_000
     drawn = draw_houses([each.levels for each in tracks()[:3]], CUTS[:3], many, np.random.default_rng(1))
     found = drawn.w[0] @ drawn.w[2].T / many
     a, b = (replace(learned(0).lessons[n], at_utc=begins(n)) for n in (0, 2))
-    wanted = Lessons().between(a, b)
+    wanted = Lessons((a, b)).among[0, 1]
     assert np.abs(found - wanted).max() < 5.0 / np.sqrt(many)
     assert np.abs(drawn.w[0] @ drawn.w[0].T / many - np.eye(len(UNKNOWNS))).max() < 5.0 * np.sqrt(2.0 / many)
 

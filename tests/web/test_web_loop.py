@@ -35,7 +35,7 @@ from pitreckon.web.pages.visit import Visit
 from pitreckon.web.settings import Clock
 
 pytestmark = pytest.mark.asyncio
-PATIENCE_S = 30.0
+PATIENCE_S = 90.0
 OUTLOOK = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
 DAY = """\
 [cook]

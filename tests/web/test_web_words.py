@@ -25,8 +25,10 @@ from pitreckon.cook.looks import KINDS as LOOK_KINDS
 from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.lessons.diagnosis.report import FAULTS
 from pitreckon.photo.unreadable import REASONS
+from pitreckon.plan.schedule.daybefore import COOLING, REHEATING
 from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
+from pitreckon.plan.schedule.leaving import LEAVE
 from pitreckon.plan.schedule.schedule import ACT_WORDS
 from pitreckon.reckon.fires import BEFORE, DONE_AS, SHUT
 from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE, Statement
@@ -215,6 +217,17 @@ def test_now_is_read_in_spanish() -> None:
     cold = Statement("still at its best", "hardly", 0.03, "racks 3 %", REMEDIES["gone cold"], "18:00")
     metric = replace(clock, preferences=Preferences("C", hands="24", mass="kg", language="es"))
     assert promises_of([cold], metric)[0].remedy == "se enfría: a una caja caliente, y cuida que no baje de 60 °C"
+
+
+def test_what_a_plan_wrote_into_a_cook_file_is_told_as_its_reader_has_it() -> None:
+    """Cooling the day before, and a tray that leaves: the file has them in English, in degrees Fahrenheit."""
+    metric = replace(MORE, preferences=Preferences("C", hands="24", mass="kg", language="es"))
+    assert metric.of_task(REHEATING) == "recalienta con su jugo, tapado: 73.9 °C por dentro del todo, en 2 h"
+    assert "de 57.2 °C a 21.1 °C en 2 h" in metric.of_task(COOLING)
+    leave = LEAVE.format(at="14:00")
+    assert metric.of_task(leave) == "envásalo caliente y sal, para que esté en la mesa a las 14:00"
+    assert HANDS.of_task(leave) == leave
+    assert metric.of_task("dress the slaw") == "dress the slaw"
 
 
 @pytest_asyncio.fixture

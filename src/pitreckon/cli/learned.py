@@ -15,6 +15,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.lessons.house.beliefs import beliefs_of, change_line, doubts_of, rests_on, wants_a_thermometer
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.lessons.house.hands import HandBelief, hands_known
+from pitreckon.lessons.house.said import another_thermometer
 from pitreckon.reckon.hands import THERMOMETER
 from pitreckon.reckon.learned import Lessons
 from pitreckon.sheets.writers.write import write_whole
@@ -71,13 +72,21 @@ def change(
     leave_out: Sequence[str],
     anew: Sequence[str] = (),
     same: Sequence[str] = (),
+    thermometers: Sequence[str] = (),
 ) -> Lessons:
     """With more cooks, without some, with pits that are others since a day or the same up to one.
+
+    thermometers: of whom, and since when they are others
 
     Where nothing changes it is the same object.
 
     Raises InputError: a cook, a log, a name or a day that cannot be read
     """
+    for each in thermometers:
+        whose, _, day = each.rpartition("=")
+        said = another_thermometer(f"another {each}", whose, _day(day, THERMOMETERS))
+        if said not in lessons.thermometers:
+            lessons = replace(lessons, thermometers=(*lessons.thermometers, said))
     for each in anew:
         label, _, day = each.rpartition("=")
         lessons = replace(lessons, anew={**lessons.anew, _pit(label, each, ANEW): _day(day, ANEW)})
@@ -107,7 +116,9 @@ def change(
     return lessons
 
 
-LEARN, OUT, ANEW, SAME = (Place(field=name) for name in ("--learn", "--leave-out", "--anew", "--same"))
+LEARN, OUT, ANEW, SAME, THERMOMETERS = (
+    Place(field=name) for name in ("--learn", "--leave-out", "--anew", "--same", "--another-thermometer")
+)
 
 
 def _pit(label: str, said: str, at: Place) -> str:
@@ -153,7 +164,8 @@ def show(lessons: Lessons, degrees: Scale) -> None:
         typer.echo(f"{label}: the same up to {until - timedelta(days=1):%Y-%m-%d}, as was said")
     for said in lessons.thermometers:
         if said.told is None:
-            typer.echo(f"{said.whose or 'somebody'}: another thermometer since {said.at_utc:%Y-%m-%d}")
+            whose = f"{said.whose}: " if said.whose else ""
+            typer.echo(f"{whose}another thermometer since {said.at_utc:%Y-%m-%d}")
     typer.echo("\nRests on:")
     for each in rests_on(lessons):
         if each.was_said:

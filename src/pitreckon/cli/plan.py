@@ -152,6 +152,9 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         console.print("The nearest that can be done without it:" if answer.changes else "The nearest that can be done:")
     assert schedule is not None
     console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
+    for each in schedule.alone:
+        if each.counts_on:
+            console.print(reader.told(each.counts_on), soft_wrap=True)
     cautions = [each.words for each in schedule.alone]
     for words in cautions:
         console.print(f"caution: {reader.told(words)}", soft_wrap=True)
@@ -302,6 +305,7 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
                 "from_utc": each.from_utc.isoformat(),
                 "until_utc": each.until_utc.isoformat(),
                 "words": each.words,
+                "counts_on": each.counts_on,
             }
             for each in schedule.alone
         ],

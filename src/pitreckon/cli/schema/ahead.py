@@ -64,6 +64,7 @@ class AloneAnswer(Part):
     from_utc: datetime
     until_utc: datetime
     words: str
+    counts_on: str = Field(description="what the chance counts on, where its fuel does not last so long")
 
 
 class ScheduleAnswer(Part):
