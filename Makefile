@@ -58,7 +58,9 @@ validate: env
 	$(PY) -m validation.run
 	$(PY) -m validation.practice
 	$(PY) -m validation.calibration
+	$(PY) -m validation.chained --write
 	$(PY) -m validation.feel
+	$(PY) -m validation.onward
 	$(PY) -m validation.twins --trips --write
 	$(PY) -m validation.days --write
 	$(PY) -m validation.days.plain --write

@@ -14,7 +14,7 @@ import tempfile
 import time
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -30,6 +30,7 @@ from pitreckon.ledger import Act, Look, Reading
 from pitreckon.ledger.store import Entry, Store
 from pitreckon.reckon import Outlook
 from pitreckon.web import app as app_module
+from pitreckon.web.live.asked import Again
 from pitreckon.web.live.crew import Crew
 from pitreckon.web.live.giveway import PROCESS, GaveWayError
 from pitreckon.web.live.hiring import Here
@@ -143,7 +144,9 @@ class StandIn:
             await asyncio.wait_for(self._leave.wait(), float(self._dice.choice(self._took.get(name, (0.1,)))))
             raise GaveWayError("it was left")
         outlook = Outlook("harvest table", "UTC", NOW, None, 8, 1, (), ())
-        answers = {"reckoned_now": Reckoned(outlook, ()), "answered_first": outlook, "replanned": None}
+        again = Again(NOW, 8)
+        first = Reckoned(replace(outlook, thinking_again=True), (), again)
+        answers = {"reckoned_now": Reckoned(outlook, (), again), "answered_first": first, "replanned": None}
         return answers.get(name, ())
 
     def give_way(self) -> None:

@@ -83,8 +83,8 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
     "costs": (
         ("along", "along"),
         ("at", "at"),
-        ("update, CPU s", "update_s"),
-        ("first answer, CPU s", "first_s"),
+        ("the whole anew, CPU s", "update_s"),
+        ("going on after a look, CPU s", "on_s"),
         ("what-ifs, CPU s", "suppose_s"),
     ),
     "day": (
@@ -113,10 +113,11 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("slowest of them, s", "full_most_s"),
     ),
     "updates": (
+        ("items", "items"),
         ("work", "work"),
         ("members", "members"),
         ("best / median, s", pair("best_s", "median_s")),
-        ("target, s", "target_s"),
+        ("target, s", lambda r: "–" if r["target_s"] is None else f"{r['target_s']:g}"),
     ),
     "peers": (
         ("case", "case"),
@@ -212,6 +213,15 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
         ("best / median, s", pair("best_s", "median_s")),
         ("ms a member", "best_ms_member"),
         ("ns a cell, member and hour", "ns_cell_member_hour"),
+    ),
+    "fields": (
+        ("cut", "cut"),
+        ("hours", "hours"),
+        ("cells x times", lambda row: f"{row['cells']} x {row['times']}"),
+        ("ms a member: records / fields, too", pair("once_ms_member", "fields_ms_member")),
+        ("fields over records", "over_once"),
+        ("in memory / as netCDF, MB", pair("memory_mb", "file_mb")),
+        ("written / read, ms", pair("write_ms", "read_ms")),
     ),
     "memory": (
         ("case", "case"),

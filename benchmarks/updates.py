@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -11,11 +12,18 @@ from benchmarks.clock import in_turns
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import Reckoning, reckoning
+from pitreckon.reckon.onward import onward
 from pitreckon.reckon.whatif import what_ifs
 
 START = datetime(2026, 10, 10, 12, 0, tzinfo=UTC)
 NOW = START + timedelta(hours=5)
-TARGETS_S = {"racks": 0.7, "brisket": 2.5, "6 mixed items": 4.0, "what-ifs, racks": 0.5}
+WHOLE, LOOK, READINGS, ACT = "the whole anew", "a look", "five minutes of readings", "taken off the pit"
+TARGETS_S = {
+    ("racks", LOOK): 0.4,
+    ("6 mixed items", LOOK): 1.5,
+    ("6 mixed items", READINGS): 0.15,
+    ("racks", "what-ifs"): 0.3,
+}
 STAGES = (
     StagePlan("open", Until("colour")),
     StagePlan("wrapped", Until("tender"), wrap="foil"),
@@ -55,18 +63,41 @@ def cook_of(*labels: str) -> tuple[Cook, Ledger]:
     return cook, Ledger.of(events)
 
 
+def news_of(label: str) -> dict[str, tuple[list[Reading | Look | Act], datetime]]:
+    """What may come in after ``NOW``, and when it is asked about: all of it of one item or of the pit."""
+    soon, later = NOW + timedelta(minutes=1), NOW + timedelta(minutes=5)
+    readings = [
+        Reading(NOW + timedelta(minutes=m), "pit air", "pit", None, 114.0 + 2.0 * (-1.0) ** m) for m in range(1, 6)
+    ]
+    return {
+        LOOK: ([Look(soon, label, None, "probe feel", 0.6, "some drag")], soon),
+        READINGS: ([*readings], later),
+        ACT: ([Act(soon, label, "took off")], soon),
+    }
+
+
 def updates(rounds: int = 5, members: int = 1024) -> list[dict[str, Any]]:
-    """Rows: each work, its time and what it is held to."""
+    """Rows: each work of each cook, its time and what it is held to."""
     works = {name: cook_of(name) for name in ("racks", "brisket")} | {"6 mixed items": cook_of(*CUTS)}
     done: dict[str, Reckoning] = {}
+    calls: dict[tuple[str, str], Any] = {}
 
-    def update(name: str) -> None:
+    def whole(name: str) -> None:
         cook, ledger = works[name]
         done[name] = reckoning(cook, ledger, now=NOW, members=members)
 
-    calls: dict[str, Any] = {name: (lambda name=name: update(name)) for name in works}
-    calls["what-ifs, racks"] = lambda: what_ifs(done["racks"])
+    def going_on(name: str, events: list[Reading | Look | Act], now: datetime) -> None:
+        if onward(done[name], Ledger.of([*works[name][1].events, *events]), now) is None:
+            raise RuntimeError("it wants a whole one")
+
+    for name in works:
+        calls[name, WHOLE] = partial(whole, name)
+        for what, (events, now) in news_of("racks" if name != "brisket" else name).items():
+            calls[name, what] = partial(going_on, name, events, now)
+        calls[name, "what-ifs"] = lambda name=name: what_ifs(done[name])
     took = in_turns(calls, rounds)
     return [
-        {"work": name, "members": members, **took[name].as_dict(members), "target_s": TARGETS_S[name]} for name in calls
+        {"items": name, "work": what, "members": members, **took[name, what].as_dict(members)}
+        | {"target_s": TARGETS_S.get((name, what))}
+        for name, what in calls
     ]

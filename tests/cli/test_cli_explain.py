@@ -20,7 +20,7 @@ def test_a_page_with_pictures_and_the_numbers_behind_them(pitreckon: Call, tmp_p
     got = pitreckon("explain", *RACKS, "-o", file, "--degrees", "C", "--json")
     assert got.code == 0
     page = file.read_text(encoding="utf-8")
-    assert page.count('<svg class="picture"') == 5
+    assert page.count('<svg class="picture"') == 7
     assert "at about 131 °C." in page.replace('<span class="kept">', "").replace("</span>", "")
     told = json.loads(got.out)
     assert told["written"] == str(file)

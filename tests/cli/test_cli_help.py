@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import resource
 import subprocess
@@ -12,6 +13,7 @@ import typer
 from conftest import Call
 
 from pitreckon import __version__
+from pitreckon.cli.brief import BRIEF
 from pitreckon.cli.main import app
 
 HEAVY = (
@@ -132,3 +134,14 @@ def test_a_slip_on_the_command_line_is_exit_code_2(pitreckon: Call, arguments: t
     assert answer.code == 2
     assert answer.out == ""
     assert "Error" in answer.err
+
+
+@pytest.mark.servers
+def test_the_list_of_commands_says_each_in_a_whole_phrase() -> None:
+    """On 80 columns: one line each, and none is cut off in the middle."""
+    asked = {**os.environ, "COLUMNS": "80"}
+    said = subprocess.run(COMMAND, capture_output=True, text=True, check=True, env=asked).stdout
+    lines = said.partition("Commands:\n")[2].partition("\n\n")[0].splitlines()
+    assert [line.split()[0] for line in lines] == list(BRIEF)
+    assert set(BRIEF) == set(COMMANDS)
+    assert [line for line in lines if not line.endswith(".") or line.endswith("...")] == []

@@ -9,15 +9,17 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
+from pitreckon import catalog
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
 from pitreckon.ledger.log.read import read_log
 from pitreckon.lessons.explain.story import Band, Story, story_of
-from pitreckon.section import shapes
+from pitreckon.section import material, shapes
 from pitreckon.sheets.documents.story import story_sheet
 from pitreckon.sheets.model import Picture, Sheet
+from pitreckon.sheets.pictures.canvas import PAPER
 from pitreckon.sheets.pictures.curves import _apart
-from pitreckon.sheets.pictures.sections import drawn
+from pitreckon.sheets.pictures.sections import drawn, outline
 from pitreckon.sheets.reader import Reader
 from pitreckon.sheets.writers.text import text_of
 
@@ -113,7 +115,7 @@ def test_pictures_fit_into_any_page(racks: Story) -> None:
     pytest.importorskip("matplotlib")
     sheet = story_sheet(racks, Reader(ZONE, "C", "kg"))
     made = pictures(sheet)
-    assert len(made) == 5
+    assert len(made) == 7  # heat, water, colour, five moments in three, otherwise
     whole = "".join(each.svg for each in made)
     assert "style=" not in whole
     assert "<style" not in whole
@@ -171,3 +173,20 @@ def test_circles_keep_apart_and_inside() -> None:
     assert min(np.diff(places)) > 6.0
     assert places[-1] == 100.0
     assert places[0] >= 0.0
+
+
+def test_bones_lie_over_the_map() -> None:
+    """A map drawn first, as dark as ink: where a bone is, the picture is as white as paper."""
+    figure = pytest.importorskip("matplotlib.figure").Figure(figsize=(3, 2), dpi=60)
+    axes = figure.subplots()
+    section = material.section_of(catalog.cut("back-ribs"))
+    x, y, _ = drawn(section, np.zeros(section.cells), 1.0)
+    axes.contourf(x, y, np.zeros((y.size, x.size)), levels=[-1.0, 1.0], colors=["#000000"])
+    outline(axes, section, 1.0)
+    figure.canvas = pytest.importorskip("matplotlib.backends.backend_agg").FigureCanvasAgg(figure)
+    figure.canvas.draw()
+    picture = np.asarray(figure.canvas.buffer_rgba())
+    at = np.argmax(section.bone)
+    row, column = axes.transData.transform((section.x_m[at // section.ny], section.y_m[at % section.ny]))[::-1]
+    there = picture[picture.shape[0] - 1 - int(row), int(column) + 2, :3]
+    assert tuple(there) == tuple(int(PAPER[n : n + 2], 16) for n in (1, 3, 5))

@@ -10,7 +10,7 @@ import pytest
 
 from pitreckon.cook.read import read_cook
 from pitreckon.errors import InputError
-from pitreckon.ledger.log.read import read_log
+from pitreckon.ledger.log.read import log_from_text, read_log
 from pitreckon.lessons.lasttime.differ import as_it_went, facts
 from pitreckon.lessons.lasttime.history import history_of
 from pitreckon.lessons.lasttime.lines import headline, worth_lines
@@ -121,3 +121,29 @@ def test_a_card_knows_how_often_and_what_was_otherwise() -> None:
     assert (change.on_s, change.before_s) == (222 * 60, 252 * 60)
     assert "wrapped at 'red-brown', not at 'mahogany'" in change.words
     assert history_of(LAST.finished, [THIS.finished]).times == 1, "what came later does not count"
+
+
+def test_another_wrap_is_told_as_that_alone() -> None:
+    done = LAST.finished
+    papered = [
+        replace(each, plan=replace(each.plan, wrap="paper")) if each.plan.kind == "wrapped" else each
+        for each in done.stages
+    ]
+    other = replace(done, stages=tuple(papered))
+    (fact,) = facts(other, done)
+    assert (fact.key, fact.words) == ("wrap of 2", "in paper, not in foil")
+    assert fact.change(as_it_went(done)).items[0].stages == as_it_went(other).items[0].stages
+
+
+def test_a_hold_that_was_begun_twice_is_one() -> None:
+    """It came off into the plan's hold, and five minutes later the cook recorded that it is held."""
+    cook = read_cook(EXAMPLES / "sunday-racks" / "sunday-racks.toml")
+    log = (EXAMPLES / "sunday-racks" / "day.csv").read_text("utf-8")
+    text = log.replace("17:40,act", "17:32,act,racks,,hold,150 F,\n17:33,act,racks,,hold,150 F,\n17:40,act")
+    held = [
+        each
+        for each in run_of(cook, log_from_text(text, "day.csv", cook), None).stretches
+        if each.record.plan.kind == "hold"
+    ]
+    (hold,) = held
+    assert hold.until_s - hold.from_s == pytest.approx(60.0 * 8)

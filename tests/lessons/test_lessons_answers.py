@@ -9,18 +9,36 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import ndtri
 from scipy.stats import beta
 from validation.readers.answers import README, RESULT
 from validation.readers.answers import text_of as text_of_trials
+from validation.readers.changed import RESULT as CHANGED
+from validation.readers.changed import text_of as text_of_changed
 
 from pitreckon.errors import InputError
+from pitreckon.lessons.answers.again import keeping_pace
 from pitreckon.lessons.answers.answer import FAULTS, HEAD, Answer, answer_of, blocks_of, text_of
 from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, foretold
+from pitreckon.lessons.answers.calling import LEAST, MOST, Plates
 from pitreckon.lessons.answers.code import SIGNS, card_part, check_sign, code_of, parse_code
 from pitreckon.lessons.answers.folder import MOST_ANSWERS, MOST_BYTES, take_in
 from pitreckon.lessons.answers.kept import KeptCard, card_from, coded, document_of
 from pitreckon.lessons.answers.learn import cook_for, learn, usual_of
-from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, MIDDLES, SD, Pool, Told, learn_levels
+from pitreckon.lessons.answers.levels import (
+    CLOCK_DRAWN,
+    COUNT,
+    LATE_DRAWN,
+    LEFT_OVER,
+    MIDDLES,
+    SD,
+    STRICT,
+    WIDER,
+    Pool,
+    Told,
+    learn_levels,
+)
+from pitreckon.lessons.answers.members import as_dealt
 from pitreckon.lessons.answers.outcome import outcome_of
 from pitreckon.lessons.card.cooked import NOT_KEPT
 from pitreckon.lessons.marks import RAW
@@ -175,11 +193,9 @@ def test_hundreds_are_read_and_too_many_are_refused() -> None:
 
 def _pool(n: int, m: int, seed: int) -> Pool:
     rng = np.random.default_rng(seed)
-    normal = rng.standard_normal((n, m, len(MIDDLES)))
-    normal[..., :2] *= 1.4
-    return Pool(
-        normal, 1.4 * rng.standard_normal((n, m)), (rng.random((n, m)) < 0.3) * 1.0, 2.0 * rng.random((n, m)), 0.15
-    )
+    normal = rng.standard_normal((n, m, len(MIDDLES))) * [WIDER.get(name, 1.0) for name in MIDDLES]
+    tip, late = WIDER["tip"] * rng.standard_normal((n, m)), LATE_DRAWN * rng.random((n, m))
+    return Pool(normal, tip, (rng.random((n, m)) < CLOCK_DRAWN) * 1.0, late, 0.15)
 
 
 def test_a_slope_is_the_change_of_a_weight() -> None:
@@ -193,18 +209,57 @@ def test_a_slope_is_the_change_of_a_weight() -> None:
     assert np.exp(_pool(1, 200_000, 3).weight(levels)).mean() == pytest.approx(1.0, abs=0.02)
 
 
+def told(got: np.ndarray, chance: float) -> Told:
+    """Answers with one member each whose plate is called right with this chance, one fault or none."""
+    n, far = got.size, -9.0
+    past = np.full((len(FAULTS), n, 1), far)
+    rest = (1.0 - LEAST) ** (len(FAULTS) - 1)
+    past[0] = ndtri((1.0 - chance / rest - LEAST) / (MOST - LEAST))
+    named = np.zeros((len(FAULTS), n))
+    named[0] = 1.0 - got
+    return Told(np.zeros((n, 1)), Plates(past), named, np.where(got > 0.5, 0.0, 1.0 - named))
+
+
+def test_a_likelihood_is_what_readers_would_say() -> None:
+    """Of one plate: the chances of all that may be said of it with one word or none add up to less than one by what
+    would be said with more; its slopes are its changes."""
+    past = np.random.default_rng(4).normal(-1.0, 0.7, (len(FAULTS), 1, 1))
+    strict, left = 0.3, 0.0
+    total = 0.0
+    for word in range(-1, len(FAULTS)):
+        named = np.zeros((len(FAULTS), 1))
+        named[word] = float(word >= 0)
+        one = Told(np.zeros((1, 1)), Plates(past), named, (1.0 - named) * (word >= 0))
+        value, by_strict, by_left = one.log(strict, left)
+        total += float(np.exp(value[0, 0]))
+        step = 1e-6
+        assert (one.log(strict + step, left)[0] - value) / step == pytest.approx(by_strict, abs=1e-4)
+        assert (one.log(strict, left + step)[0] - value) / step == pytest.approx(by_left, abs=1e-4)
+    chance = Plates(past).called(strict)[:, 0, 0]
+    none = np.prod(1.0 - chance)
+    assert total == pytest.approx(none * (1.0 + np.sum(chance / (1.0 - chance))))
+    assert Plates(past).right(strict)[0, 0] == pytest.approx(none)
+
+
+def test_who_is_strict_calls_more_plates_wrong() -> None:
+    """Half an error stricter: by the normal law, from memory: half of those on the mark, 69 in a hundred then."""
+    on_it = Plates(np.concatenate([np.zeros((1, 1, 1)), np.full((len(FAULTS) - 1, 1, 1), -9.0)]))
+    assert on_it.called(0.0)[0, 0, 0] == pytest.approx(0.5, abs=0.01)
+    assert on_it.called(0.5)[0, 0, 0] == pytest.approx(0.69, abs=0.015)
+    assert on_it.right(0.5)[0, 0] < on_it.right(0.0)[0, 0]
+
+
 def test_what_is_left_over_follows_a_share_as_a_count_does() -> None:
-    """Members that differ in nothing: then answers tell of a share alone, and a wide prior gives the count's own."""
+    """Members that differ in nothing: then answers tell of a share alone, and many of them give the count's own."""
     n, got = 400, 120
     pool = replace(_pool(n, 1, 5), normal=np.zeros((n, 1, len(MIDDLES))), tip=np.zeros((n, 1)))
-    told = Told(np.zeros((n, 1)), np.full((n, 1), 0.4), np.array([1.0] * got + [0.0] * (n - got)))
-    known = learn_levels(pool, told)
-    odds = np.log(0.4 / 0.6) + known.mean[LEFT_OVER]
-    share = 1.0 / (1.0 + np.exp(-odds))
-    assert got / n < share < 0.4
-    assert share == pytest.approx(got / n, abs=0.02)
-    none = learn_levels(pool, replace(told, said_right=np.zeros(n)))
-    assert none.mean[LEFT_OVER] < -3.0, "what is nothing like the simulated readers is believed"
+    said = told(np.array([1.0] * got + [0.0] * (n - got)), 0.4)
+    known = learn_levels(pool, said)
+    share = float(np.mean(said.plates.right(known.mean[STRICT], known.mean[LEFT_OVER])))
+    assert share == pytest.approx(got / n, abs=0.02), "and not the 0.4 that the members have"
+    nobody = learn_levels(pool, told(np.zeros(n), 0.4)).mean
+    believed = np.mean(said.plates.right(nobody[STRICT], nobody[LEFT_OVER]))
+    assert believed < 0.03, "what is nothing like the simulated readers is believed"
     assert known.covariance[LEFT_OVER, LEFT_OVER] < SD[LEFT_OVER] ** 2
 
 
@@ -217,7 +272,7 @@ def test_a_count_has_the_interval_of_jeffreys() -> None:
 def test_a_free_share_is_the_beta_binomial() -> None:
     """Closed forms: of one answer after another by Laplace's rule of succession, and the beta law's own mean."""
     got = np.array([1.0, 0.0, 0.0, 1.0, 0.0])
-    free = FreeShare(0.5, got)  # worth two answers: uniform before any
+    free = FreeShare(0.5, got, worth=2.0)  # uniform before any
     in_turn = np.prod([(1 + np.sum(got[:k] == got[k])) / (2 + k) for k in range(5)])
     assert free.log_evidence == pytest.approx(np.log(in_turn))
     assert np.exp(free.log_evidence) == pytest.approx(1 / 60)  # 2! 3! / 6!
@@ -242,14 +297,11 @@ def test_what_foretold_the_answers_is_believed() -> None:
     rng = np.random.default_rng(3)
     as_held, otherwise = ((rng.random(n) < chance) * 1.0 for chance in (0.8, 0.25))
 
-    def told(got: np.ndarray) -> Told:
-        return Told(np.zeros((n, 1)), np.full((n, 1), 0.8), got)
-
     known = np.zeros((1, COUNT))  # one draw: what is foretold is the binomial's
     k = np.sum(as_held)
-    assert foretold(pool, told(as_held), known) == pytest.approx(k * np.log(0.8) + (n - k) * np.log(0.2))
-    assert belief(pool, told(as_held), FreeShare(0.8, as_held), 1) > 0.6
-    assert belief(pool, told(otherwise), FreeShare(0.8, otherwise), 1) < 0.2
+    assert foretold(pool, told(as_held, 0.8), known) == pytest.approx(k * np.log(0.8) + (n - k) * np.log(0.2))
+    assert belief(pool, told(as_held, 0.8), FreeShare(0.8, as_held, 2.0), 1) > 0.6
+    assert belief(pool, told(otherwise, 0.8), FreeShare(0.8, otherwise, 2.0), 1) < 0.3
 
 
 @pytest.mark.kernel
@@ -290,6 +342,14 @@ def test_the_example_comes_to_a_card_of_its_own() -> None:
         outcome_of(kept, replace(taken, answers=taken.answers[:4]))
 
 
+def test_who_looks_less_often_than_asked_is_not_won_by_asking() -> None:
+    readers = as_dealt(200, 1)
+    kept = keeping_pace(readers, 2.0)
+    before, after = (np.concatenate([each.habits.gap for each in all_.groups]) for all_ in (readers, kept))
+    assert np.array_equal(600.0 * after[before > 1.0], 1200.0 * before[before > 1.0])
+    assert np.array_equal(after[before <= 1.0], before[before <= 1.0])
+
+
 def test_faults_are_those_of_a_plate() -> None:
     assert RAW in FAULTS
     assert len(set(FAULTS)) == 8
@@ -304,3 +364,12 @@ def test_the_table_is_that_of_the_trials() -> None:
     off = np.mean([row["off"] for row in rows])
     assert off < np.mean([abs(row["promised"] - row["true"]) for row in rows])
     assert off < np.mean([row["count_off"] for row in rows])
+
+
+def test_a_changed_line_helps_readers_who_never_answered() -> None:
+    rows = json.loads(CHANGED.read_text("utf-8"))
+    assert text_of_changed(rows) in README.read_text("utf-8")
+    changed = [row for row in rows if row["change"] != "its times alone"]
+    assert len(changed) >= 2
+    assert all(row["gain"] > 2.0 * row["error"] for row in changed)
+    assert all(row["times_then"] > 0.7 for row in rows)

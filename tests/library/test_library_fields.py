@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from scipy.optimize import brentq
 
 import pitreckon as pr
 from pitreckon import catalog
+from pitreckon.cook import Until
 from pitreckon.library import given
 from pitreckon.library.piecewise import clock, run_seen
 from pitreckon.physics.constants import WATER_HEAT_CAPACITY
@@ -221,6 +223,42 @@ def test_air_of_ones_own_is_the_air_at_the_piece() -> None:
     np.testing.assert_allclose(air[there], np.repeat(expected[:, None], 4, axis=1), rtol=1e-6)
 
 
+def test_stages_end_by_the_clock() -> None:
+    """A wrap at half past six, and a hold until supper: seconds since put-on by hand, the same by instants."""
+    course = [
+        {"do": "open", "until": "18:30"},
+        {"do": "wrapped", "wrap": "foil", "until": "30 min"},
+        {"do": "hold", "air": "150 F", "until": "serve"},
+    ]
+    arrays = pr.simulate("chicken-wing", "kettle", course, 6, put_on="17:45", serve="20:00")
+    ends = arrays["stage_end"].to_numpy()
+    np.testing.assert_allclose(ends, np.repeat([[2700.0], [4500.0], [8100.0]], 6, axis=1), atol=60.0)
+    zone = timezone(timedelta(hours=-5))
+    day = {"put_on": datetime(2026, 10, 10, 17, 45, tzinfo=zone), "serve": datetime(2026, 10, 10, 20, tzinfo=zone)}
+    until = Until("clock", datetime(2026, 10, 10, 23, 30, tzinfo=UTC))
+    stages = [pr.StagePlan("open", until), *given.course_of(course[1:], given.when_of(**day))]
+    other = pr.simulate("chicken-wing", "kettle", stages, 6, **day)
+    np.testing.assert_array_equal(other["temperature"], arrays["temperature"])
+
+
+def test_pieces_on_one_pit_share_its_air_and_differ_by_themselves() -> None:
+    """Twelve on each of sixteen pits: the air is the same but for their places; alike, and not the same."""
+    said = {"course": RIBS, "seed": 3, "every_s": 3600.0, "set_c": 135.0}
+    many = pr.simulate("st-louis-ribs", "kettle", members=16, pieces=12, **said)
+    assert many.sizes["member"] == 192
+    by_pit = many.set_index(member=("pit_number", "piece")).unstack("member")
+    air = by_pit["air_temperature"].isel(record=slice(1, 12))
+    apart = air - air.isel(piece=0)
+    assert float(apart.std("record").max()) < 0.01, "each lies where it lies, in the same air"
+    assert float(apart.std("piece").mean()) > 0.5
+    tender = by_pit["mark_time"].sel(mark="tender").to_numpy()
+    within, between = tender.std(axis=1).mean(), tender.mean(axis=1).std()
+    assert between > 0.3 * within > 0.0
+    assert within > 300.0
+    alone = pr.simulate("st-louis-ribs", "kettle", members=192, **said)["mark_time"].sel(mark="tender").to_numpy()
+    assert np.median(tender) == pytest.approx(np.median(alone), rel=0.1)
+
+
 @pytest.mark.parametrize(
     ("over", "trouble", "remedy"),
     [
@@ -248,6 +286,12 @@ def test_air_of_ones_own_is_the_air_at_the_piece() -> None:
         ({"precision": "half"}, "half", "double"),
         ({"finer": 100.0}, "finer is 100", "8"),
         ({"stands_s": -1.0}, "stands_s", "0"),
+        ({"pieces": 0}, "pieces is 0", "1 to 500"),
+        ({"pieces": 400, "members": 1000}, "400000 members", "chunks"),
+        ({"serve": "18:00"}, "without when it goes on", "put_on"),
+        ({"put_on": "25:00"}, "25:00", ""),
+        ({"put_on": "2026-10-10 05:00", "serve": "2026-10-09 18:00"}, "before it goes on", "later serve"),
+        ({"put_on": datetime(2026, 10, 10, 5)}, "put_on is no instant", "with its zone"),  # noqa: DTZ001  that is it
     ],
 )  # fmt: skip
 def test_a_wrong_argument_is_one_clear_error(over: dict, trouble: str, remedy: str) -> None:

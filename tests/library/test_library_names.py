@@ -31,7 +31,7 @@ PROMISED = {
     "reckon": "(cook, ledger=None, *, now=None, members=512, seed=1, lessons=None, threads=None)",
     "simulate": "(cut, pit, course=None, members=64, seed=1, *, set_c=None, meat=None, every_s=600.0, at_s=None, "
     "until_s=None, stands_s=0.0, air_c=None, parameters=None, surroundings=None, finer=1.0, precision='single', "
-    "threads=None)",
+    "threads=None, pieces=1, put_on=None, serve=None)",
     "write_cook": "(cook, path)",
     "write_ledger": "(ledger, cook, path, *, degrees='F')",
     "write_mix": "(mix, path)",
@@ -101,7 +101,7 @@ ARRAYS = {
     ("kg kg-1", "record member"): "glaze",
 }
 """Labelled arrays of a simulation, by unit and dimensions."""
-COORDINATES = "time record member cell face x y volume bone face_cell face_area face_group scale"
+COORDINATES = "time record member pit_number piece cell face x y volume bone face_cell face_area face_group scale"
 ERRORS = {"InputError", "MissingExtraError", "PitreckonError"}
 CATALOG = ["animal", "animals", "cut", "cuts", "fuel", "fuels", "pit", "pits", "wrap", "wraps"]
 PHYSICS = {

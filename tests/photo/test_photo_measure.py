@@ -190,3 +190,9 @@ def test_the_study_as_it_was_run() -> None:
     assert scenes["inside_2_sd"] >= 0.93
     assert scenes["refused"] <= 0.06
     assert rows["all that cannot be read"]["refused"] >= 0.95
+
+
+def test_dark_meat_tapped_for_white_is_no_dark_picture() -> None:
+    """The paper lies in good light beside it: more light is no remedy."""
+    with pytest.raises(InputError, match="far whiter than what was tapped"):
+        measure(pixels(meat=(44, 26, 18)), [*MEAT[1:], WHITE], MEAT[0])

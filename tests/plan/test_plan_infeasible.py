@@ -11,8 +11,10 @@ import pytest
 from pitreckon.cli.plan import not_as_asked
 from pitreckon.cook import Away
 from pitreckon.errors import InputError
+from pitreckon.plan.buying.amounts import amounts_of
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.check import faults_of
+from pitreckon.plan.schedule.relax import ladders_of
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.wishes import Hands, ItemWish, PitWish, Wishes
 
@@ -88,6 +90,46 @@ def test_what_does_not_lie_on_one_pit_goes_in_lots():
     assert faults_of(answer.wishes, answer.best, chance=0.0) == ()
     one = replace(wishes, pits=(kettle, PitWish("long pit", "offset-log-burner", (135.0,))))
     assert plan(one, members=24, explain=False).wishes == one  # where a pit takes all of it, it stays in one
+
+
+@pytest.mark.kernel
+def test_lots_find_a_place_beside_other_meat():
+    """Twenty thighs lie on the box alone, and on no kettle; beside the butts they lie nowhere. Ten do on both."""
+    box = PitWish("box", "pellet-cooker", (135.0,))
+    kettle = PitWish("kettle", "kettle", (162.8,))
+    butts = ItemWish("butts", "boston-butt", pieces=2, mass_kg=4.1, most_hold_s=6 * 3600.0, pits=("box",))
+    thighs = ItemWish("thighs", "chicken-thigh", pieces=40, mass_kg=0.14, most_hold_s=2 * 3600.0)
+    wishes = Wishes("lunch", "UTC", SERVE, (box, kettle), (butts, thighs), hands=Hands(2), chance=0.5)
+    answer = plan(wishes, members=32, explain=False)
+    assert answer.schedule is not None, answer.why
+    assert answer.wishes is not None
+    assert [item.pieces for item in answer.wishes.items] == [2, 10, 10, 10, 10]
+    assert faults_of(answer.wishes, answer.schedule, chance=0.0) == ()
+
+
+@pytest.mark.kernel
+def test_a_change_after_which_supper_is_late_all_the_same_is_not_offered():
+    """A butt in three hours: nothing that is tried brings it, and no day of no chance is shown as the nearest."""
+    soon = replace(BUTT, most_hold_s=3600.0)
+    earliest = SERVE - timedelta(hours=3)
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (soon,), earliest_utc=earliest, planned_utc=earliest, chance=0.8)
+    answer = plan(wishes, members=16)
+    assert answer.best is None
+    assert all(change.does or (change.chance or 0.0) >= 0.5 for change in answer.changes), answer.changes
+    if not answer.changes:
+        assert any(line.startswith("No change that was tried") for line in not_as_asked(answer, wishes))
+
+
+def test_all_lots_of_a_meat_are_one_to_a_cook():
+    lots = tuple(ItemWish(f"wings, lot {n}", "chicken-wing", pieces=20, mass_kg=0.09) for n in (1, 2))
+    wishes = Wishes("day", "UTC", SERVE, (BOX,), (BUTT, *lots))
+    steps = [str(words) for ladder in ladders_of(wishes, amounts_of(wishes), [1]) for words, _, _ in ladder.steps]
+    assert "let wings be held 1 h longer" in steps
+    assert not any(", lot " in words for words in steps)
+    held = next(ladder for ladder in ladders_of(wishes, amounts_of(wishes), [1]) if ladder.about)
+    made = held.steps[0][2](wishes, list(amounts_of(wishes)))
+    assert made is not None
+    assert [item.most_hold_s / 3600.0 for item in made[0].items] == [5.0, 5.0, 5.0], "both lots, an hour over four"
 
 
 @pytest.mark.kernel

@@ -71,3 +71,25 @@ def test_it_is_written_and_read_back_and_moves_with_the_day() -> None:
 def test_after_the_last_serving_nothing_is_served() -> None:
     with pytest.raises(InputError, match="after the cook's own serving time"):
         replace(DAY, items=(replace(WINGS, serve_utc=SERVE + timedelta(hours=1)),))
+
+
+@pytest.mark.kernel
+def test_what_is_eaten_elsewhere_is_packed_in_time_and_held_on_the_way() -> None:
+    away = replace(MORE, label="wings", travel_s=2400.0)
+    day = replace(DAY, name="delivery", items=(away,))
+    assert wishes_from_text(wish_text(day), "day.toml") == day
+    answer = plan(day, members=32, explain=False)
+    best = answer.schedule
+    assert best is not None
+    assert faults_of(day, best, chance=0.0) == ()
+    leaves = SERVE - timedelta(minutes=40)
+    assert best.items[0].ready.p50 <= leaves
+    packed = [call for call in best.calls if call.act == "do"]
+    assert [(call.on, call.at_utc, str(call.note)) for call in packed] == [
+        ("wings", leaves, "pack it hot and leave, to be on the table at 18:00")
+    ]
+    cook = cook_from_text(cook_text(to_cook(day, best)), "day.toml")
+    assert [(task.label, task.at_utc) for task in cook.tasks] == [("wings", leaves)]
+    assert cook.served_at(cook.item("wings")) == SERVE
+    with pytest.raises(InputError, match="the way takes 3 h, longer than it may be held"):
+        replace(away, travel_s=3 * 3600.0)

@@ -99,6 +99,8 @@ def test_every_door_tells_the_minute_of_the_plan(answer: Answer, cook: Cook, bef
     rows = [row for row in sheet.rows() if row.kind != "serve"]
     assert {row.at_utc for row in rows} == {trip.at_utc for trip in outlook.trips}
     events = Calendar.from_ical(calendar_of(sheet)).walk("VEVENT")
+    starts = [event["DTSTART"].dt.astimezone(UTC) for event in events]
+    assert starts == [row.at_utc for row in sheet.rows()], "an event begins at the minute that every door tells"
     alarms = [str(alarm["description"]) for event in events for alarm in event.walk("VALARM")]
     assert {each.split()[0] for each in alarms} == {reader.clock(row.at_utc) for row in sheet.rows()}
     document = document_of(outlook)
@@ -221,6 +223,9 @@ def test_a_fire_that_nobody_is_with_is_named_from_when_to_when(kind: str, says: 
     assert says in alone.words
     assert never not in alone.words
     assert alone.words == planned_day.notes[0]  # first of what every door tells
+    starved = pit.wants.feed_every_s is not None and pit.wants.feed_every_s < 3600.0
+    assert alone.counts_on.startswith("That counts on somebody feeding pit") or not starved
+    assert not alone.counts_on or pit.wants.feed_every_s is not None
     assert pit.fuel_kg == pit.wants.total_kg
     assert pit.wants.buy_kg is not None
     assert pit.wants.buy_kg > pit.fuel_kg
@@ -264,7 +269,12 @@ def test_no_fire_is_fed_while_nobody_is_there(cook: Cook) -> None:
     (note,) = [
         task.note for trip in leaving.trips for task in trip.tasks if (task.item, task.act) == ("long pit", "feed")
     ]
-    assert note.endswith("before you leave: nobody is there till 14:00")
+    assert note.endswith("before you leave: nobody is there till 14:00, and again then")
+    # What was due while nobody was there is told when they are back, for a while.
+    for minutes, told_now in ((0, True), (20, True), (50, False)):
+        since = GONE.until_utc + timedelta(minutes=minutes)
+        due = told(reckon(gone, done, now=since, members=16))["long pit", "feed"]
+        assert (due == since) is told_now, minutes
     just = Ledger.of([Act(lit + timedelta(minutes=48), pit.label, "fed the fire") for pit in pits])
     back = told(reckon(gone, just, now=lit + timedelta(minutes=49), members=16))
     assert back["long pit", "feed"] == GONE.until_utc

@@ -42,6 +42,7 @@ def items() -> st.SearchStrategy[ItemWish]:
         hold_c=st.sampled_from((60.0, 65.0)),
         handled=st.booleans(),
         price_per_kg=st.none() | st.sampled_from((9.0, 11.5)),
+        travel_s=st.sampled_from((0.0, 1500.0)),
     )
 
 

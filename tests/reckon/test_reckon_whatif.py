@@ -7,16 +7,29 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
-from supper import START, air, at, cook, look, put_on, racks
+from supper import START, air, at, cook, look, put_on, racks, wings
 
 from pitreckon import catalog
+from pitreckon.cli.screen import Screen
+from pitreckon.cli.supposed import print_options
+from pitreckon.cook import StagePlan, Until
 from pitreckon.ledger import Act, Ledger
 from pitreckon.reckon import fromnow
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.fromnow import Drawn
 from pitreckon.reckon.minutes import Air
+from pitreckon.reckon.summary import last_ready, share_by
 from pitreckon.reckon.turning import turning_words
-from pitreckon.reckon.whatif import LEAVE, WORTH_SAYING_LOSS, Option, WhatIf, _result, live_options, what_ifs
+from pitreckon.reckon.whatif import (
+    LEAVE,
+    WORTH_SAYING_LOSS,
+    Option,
+    WhatIf,
+    _result,
+    live_options,
+    ready_together,
+    what_ifs,
+)
 
 pytestmark = pytest.mark.kernel
 
@@ -50,6 +63,44 @@ def test_hotter_is_sooner_and_cooler_later(answers):
     assert median(got["drum hotter"]) < median(got[LEAVE]) < median(got["drum cooler"])
     assert got["drum hotter"].moved_s < -200.0 < 200.0 < got["drum cooler"].moved_s
     assert got["drum hotter"].acts[0].air_c == pytest.approx(135.0 + 25.0 / 1.8)
+
+
+def test_where_all_is_late_what_is_soonest_comes_first():
+    """Twenty minutes before supper, two hours short: cooler is no remedy, and it is told when all of it is ready."""
+    plan = cook(racks(pieces=2), set_c=121.0, serve_h=110 / 60)
+    done = reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128)
+    options = what_ifs(done, members=64)
+    order = [each.what for each in options]
+    assert options[0].moved_s < 0.0
+    assert max(order.index("drum hotter"), order.index(LEAVE)) < order.index("drum cooler")
+    early, half, sure = ready_together(done)
+    assert early is not None
+    assert half is not None
+    assert sure is not None
+    assert at(110) < early < half < sure
+    share = np.mean([share_by(last_ready(run), half.timestamp() - run.put_on_utc.timestamp()) for run in done.runs])
+    assert share == pytest.approx(0.5, abs=0.01)
+
+
+def test_where_all_is_well_nothing_is_done(capsys):
+    plan = cook(racks(pieces=1), set_c=135.0, serve_h=7.0)
+    hold = StagePlan("hold", Until("clock", at(420)), air_c=65.0)
+    plan = replace(plan, items=(replace(plan.items[0], stages=(*plan.items[0].stages, hold)),))
+    options = what_ifs(reckoning(plan, Ledger.of(EVENTS), now=at(90), members=128), members=96)
+    assert options[0].what == LEAVE
+    print_options(Screen("F"), plan, options, at(90), "F", (None, None, None))
+    assert "All is well as it is." in capsys.readouterr().out
+
+
+def test_a_pit_that_is_turned_up_is_hotter_for_what_goes_on_later():
+    """Readings from before a piece's own put-on miss what the pit was set to then, not what it is set to afterwards."""
+    plan = cook(racks(pieces=1), wings(put_on_utc=at(180)), set_c=121.0, serve_h=6.0)
+    done = reckoning(plan, Ledger.of([put_on("racks"), *air(121.0, 0, 90)]), now=at(90), members=32)
+    lived = {option.what: runs for option, runs in live_options(done, 32)}
+    means = {what: float(runs[1].tracks[0].ensemble.air_c.on_knots.mean()) for what, runs in lived.items()}
+    step = 25.0 / 1.8
+    assert means["drum hotter"] - means[LEAVE] == pytest.approx(step, abs=0.1)
+    assert means["drum cooler"] - means[LEAVE] == pytest.approx(-step, abs=0.1)
 
 
 def test_a_wrap_is_moister_and_paler(answers):

@@ -68,6 +68,14 @@ def test_each_jar_has_its_label(paper: str, market: str, count: int, pages: int)
     assert ("MUSTARD" in words) == (market == "eu")  # emphasised in the list: Regulation (EU) 1169/2011, article 21
 
 
+def test_what_100_g_have_stands_on_a_label_that_wants_it() -> None:
+    """Regulation (EU) 1169/2011, annex XV: the order of the lines (from memory)."""
+    pdf = PdfReader(io.BytesIO(labels_pdf(_sale(market="eu", nutrition=True, jars=4), "a4", 8)))
+    words = " ".join(pdf.pages[0].extract_text().replace("\u00a0", " ").split())
+    places = [words.index(each) for each in ("Energy", "kJ /", "Fat", "saturates", "Carbohydrate", "sugars", "Salt")]
+    assert places == sorted(places)
+
+
 def test_small_letters_are_refused() -> None:
     with pytest.raises(InputError, match="smaller letters are not allowed"):
         labels_pdf(_sale(maker="Gate Kitchen, 1 Orchard Lane, behind the mill, " * 2), "letter", 30)

@@ -44,12 +44,12 @@ def test_two_libraries_read_what_was_meant(sheet: Sheet) -> None:
     strict = IcsCalendarStream.calendar_from_ics(content.decode()).events
     assert len(theirs) == len(strict) == len(rows)
     for each, one, other in zip(rows, theirs, strict, strict=True):
-        assert start_utc(one) == each.from_utc
-        assert one["DURATION"].dt == timedelta(seconds=max(each.lasts_s, 300))
+        assert start_utc(one) == each.at_utc
+        assert one["DURATION"].dt == max(each.until_utc - each.at_utc, timedelta(minutes=5))
         assert str(one["UID"]) == other.uid == uid_of(sheet, each)
         assert str(one["SUMMARY"]) == other.summary
         assert all(step.do in other.summary for step in each.steps)
-        assert other.start.astimezone(UTC) == each.from_utc
+        assert other.start.astimezone(UTC) == each.at_utc
         assert str(one["LOCATION"]) == each.where
 
 
@@ -77,8 +77,8 @@ def test_the_supper() -> None:
     assert str(calendar["METHOD"]) == "PUBLISH"
     wrap = next(e for e in events(content) if "wrap" in str(e["SUMMARY"]))
     assert wrap["DTSTART"].params["TZID"] == ZONE
-    assert wrap["DTSTART"].dt.strftime("%H:%M") == "13:50"
-    assert wrap["DURATION"].dt == timedelta(minutes=30)
+    assert wrap["DTSTART"].dt.strftime("%H:%M") == "14:10", "its best time, at which it stands on the sheet, too"
+    assert wrap["DURATION"].dt == timedelta(minutes=10)
     assert wrap["DTSTAMP"].dt == MADE
     assert "when the colour is set" in str(wrap["DESCRIPTION"])
     assert "health department" in str(wrap["DESCRIPTION"])

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from pitreckon import __version__
+from pitreckon import __version__, catalog
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook, Store
 from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
@@ -20,6 +20,8 @@ FIRST = datetime(2026, 9, 5, 23, 0, tzinfo=UTC)
 LATER = FIRST + timedelta(days=100)
 """After every other cook of these tests: they learn nothing from what comes after them."""
 PIT, KIND, CUT = "barn pit", "pellet-cooker", "st-louis-ribs"
+SHELVES = catalog.cuts(), catalog.pits()
+"""Read while these tests are gathered, for no loop may wait for them."""
 
 
 def plan_of(name: str, at: datetime, pit: str = PIT, item: str = "racks") -> str:

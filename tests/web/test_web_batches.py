@@ -51,11 +51,16 @@ async def test_a_batch_is_reckoned_and_taken_away(pit: Town) -> None:
     assert "price a jar" in text
     labels = await owner.get(f"/mixes/gate-rub/labels.pdf?{ASKED}&a_sheet=10")
     assert len(PdfReader(io.BytesIO(labels.content)).pages) == 4
+    abroad = ASKED.replace("market=us", "market=eu") + "&nutrition=yes"
+    assert "Nutrition per 100 g: Energy" in (await owner.get(f"/mixes/gate-rub/batch.txt?{abroad}")).text
+    assert 'value="yes" checked' in (await owner.get(f"/mixes/gate-rub/batch?{abroad}")).text
     assert (await owner.get("/mixes/gate-rub/batch.ics")).status_code == 404
     assert (await owner.get("/mixes/nothing/batch")).status_code == 404
 
 
-@pytest.mark.parametrize("wrong", ["jars=many", "fill=heaps", "scale=1", "margin=99 %", "day_0=2027-05-31", "loss=x"])
+@pytest.mark.parametrize(
+    "wrong", ["jars=many", "fill=heaps", "scale=1", "margin=99 %", "day_0=2027-05-31", "loss=x", "nutrition=yes"]
+)
 async def test_what_is_wrong_is_said_and_what_was_typed_stays(pit: Town, wrong: str) -> None:
     owner = await pit.owner()
     answer = await owner.get(f"/mixes/gate-rub/batch?maker=Gate Kitchen&{wrong}")

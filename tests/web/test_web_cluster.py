@@ -12,9 +12,10 @@ import pytest
 from tests.web.pit_server import NOW, fill
 
 from pitreckon.ledger.store import Store
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.crew import Crew
 from pitreckon.web.live.hiring import Cluster, Here
-from pitreckon.web.live.questions import Again, Asked, reckoned_now, safety_record, supposed
+from pitreckon.web.live.questions import reckoned_now, safety_record, supposed
 from pitreckon.web.live.turns import Asker, Urgency
 
 pytestmark = [pytest.mark.asyncio, pytest.mark.servers, pytest.mark.slow]

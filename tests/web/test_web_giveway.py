@@ -13,8 +13,9 @@ from tests.web.pit_server import NOW, PATIENCE_S, fill
 
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Entry, Store
+from pitreckon.web.live.asked import Asked
 from pitreckon.web.live.giveway import AT_WORK, SIGNAL, SIZE, WANTED, GaveWayError, GivesWay, Left, ask_to_give_way
-from pitreckon.web.live.questions import Asked, Memory, answered_first, reckoned_now, supposed
+from pitreckon.web.live.questions import Memory, answered_first, reckoned_now, supposed
 from pitreckon.web.live.worker import Process
 
 
@@ -101,8 +102,9 @@ def test_the_process_leaves_what_it_is_at_and_knows_what_it_knew(tmp_path: Path)
                 store.append("supper", [Entry("look", Look(NOW, "racks", None, "colour", 0.55, "amber"), "phone")])
             told = await worker.ask(answered_first, asked(), NOW)
             assert told is not None
-            assert told.thinking_again
-            assert await worker.ask(supposed, first, 8)
+            assert told.outlook.now_utc == NOW
+            assert not told.outlook.thinking_again, "nothing had to be run for it"
+            assert await worker.ask(supposed, asked(), 8)
         finally:
             worker.close()
 

@@ -16,9 +16,10 @@ from pitreckon.ledger.store.house import house_stamp, leave_out, say_of_pit, sta
 from pitreckon.lessons.house.form import lessons_of_text
 from pitreckon.reckon.document import document_of
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.web.live.asked import Asked
 from pitreckon.web.live.house import known_before
 from pitreckon.web.live.plans import cook_of
-from pitreckon.web.live.questions import Asked, Memory, explained, reckoned_now, taught
+from pitreckon.web.live.questions import Memory, explained, reckoned_now, taught
 
 pytestmark = pytest.mark.kernel
 

@@ -17,13 +17,17 @@ from tests.web.crews import crew_with
 from tests.web.house import NOW, Door, Town, off_the_loop, settings, town
 
 from pitreckon.errors import StoreError
+from pitreckon.ledger import Reading
+from pitreckon.ledger.store import Entry
 from pitreckon.reckon import Outlook
+from pitreckon.reckon.whatif import WhatIf
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live import live as live_module
 from pitreckon.web.live import plans
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.live import HELD_S
-from pitreckon.web.live.questions import Asked, Reckoned, reckoned_now, supposed
+from pitreckon.web.live.questions import Reckoned, reckoned_now, supposed
 from pitreckon.web.live.stream import stream_of
 from pitreckon.web.live.watched import News
 from pitreckon.web.pages.day import save_day, text_of_day
@@ -31,7 +35,7 @@ from pitreckon.web.pages.visit import Visit
 from pitreckon.web.settings import Clock
 
 pytestmark = pytest.mark.asyncio
-PATIENCE_S = 30.0
+PATIENCE_S = 90.0
 OUTLOOK = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
 DAY = """\
 [cook]
@@ -65,22 +69,24 @@ class Quick:
         self.fault: StoreError | None = None
         self.seqs: list[int] = []
         self.leaves = False
-        self.extras = 0
+        self.extras = self.supposed = 0
+        self.options: tuple[WhatIf, ...] | None = None
         self.left: list[str] = []
         self._leave = asyncio.Event()
 
     async def ask(self, question: Any, asked: Asked, *_given: Any, **_named: Any) -> Any:
         self._leave.clear()
+        self.supposed += question is supposed
         if question is supposed and self.extras:
             self.extras -= 1
             await self._at(question, PATIENCE_S)
         if question is not reckoned_now:
-            return None
+            return self.options if question is supposed else None
         self.seqs.append(asked.seq)
         await self._at(question, self.takes_s)
         if self.fault is not None:
             raise self.fault
-        return Reckoned(OUTLOOK, ())
+        return Reckoned(OUTLOOK, (), Again(NOW, 8))
 
     async def _at(self, question: Any, for_s: float) -> None:
         with suppress(TimeoutError):
@@ -288,6 +294,23 @@ async def test_what_can_wait_gives_way_to_a_look(tmp_path: Path, monkeypatch: py
             assert quick.left == ["supposed"]
             assert [each.seq for each in fetched(told)] == [1]
             assert watched.shown.trouble == ""
+
+
+async def test_what_nothing_has_moved_is_not_asked_for_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(live_module, "READINGS_EVERY_S", 0.0)
+    async with reckoning(tmp_path, monkeypatch) as (pit, quick):
+        owner, quick.options = await pit.owner(), ()
+        watched = await pit.app.state.app_state.live.watched("wings")
+        with pit.app.state.app_state.live.listening(watched):
+            await holds(lambda: watched.extras_for is not None)
+            assert quick.supposed == 1
+            entry = Entry("r", Reading(NOW, "pit air", "barn pit", None, 116.0), "barn box")
+            await asyncio.to_thread(pit.app.state.app_state.store.append, "wings", [entry])
+            await holds(lambda: watched.shown.seq == watched.shown.what_ifs_seq == 1)
+            assert quick.supposed == 1
+            await look(owner, "one")
+            await holds(lambda: watched.shown.seq == watched.shown.what_ifs_seq == 2)
+            assert quick.supposed == 2
 
 
 async def test_an_answer_is_left_for_one_that_knows_more_but_not_for_good(

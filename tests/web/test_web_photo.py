@@ -20,7 +20,8 @@ from tests.web.test_web_whose import TODAY
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Store
 from pitreckon.reckon.moved import moved_words
-from pitreckon.web.live.questions import Asked, Memory, answered_if, reckoned_now
+from pitreckon.web.live.asked import Asked
+from pitreckon.web.live.questions import Memory, answered_if, reckoned_now
 
 pytestmark = pytest.mark.servers
 

@@ -49,7 +49,7 @@ async def test_a_supper_tells_its_story(pit: Town) -> None:
     assert 'href="/cook/sunday-racks/story"' in (await owner.get("/suppers")).text
     assert 'href="/cook/sunday-racks/story"' in (await owner.get("/cook/sunday-racks/how")).text
     page = await told(owner)
-    assert page.count('<svg class="picture"') == 5
+    assert page.count('<svg class="picture"') == 7
     assert " style=" not in page
     text = words(page)
     assert "3 × Back ribs, on the pit for 4 h 10 min at about 268 °F." in text

@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import UTC, datetime
 from multiprocessing import active_children
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -21,11 +22,13 @@ from pitreckon.web.errors import RefusalError
 from pitreckon.web.live import answering
 from pitreckon.web.live import crew as crew_module
 from pitreckon.web.live.answering import WorkerGoneError
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.hiring import Here
 from pitreckon.web.live.jobs import Jobs
-from pitreckon.web.live.questions import Asked, Memory, explained, likeliest_causes, reckoned_now
+from pitreckon.web.live.lately import Kept, Lately
+from pitreckon.web.live.questions import Memory, explained, likeliest_causes, reckoned_now
 from pitreckon.web.live.turns import HOUSE, Asker, Urgency
 from pitreckon.web.live.worker import DIED, WorkerDiedError
 
@@ -244,8 +247,8 @@ async def test_what_one_worker_has_newer_another_forgets_once() -> None:
 
 async def test_a_process_forgets_after_what_it_is_at(monkeypatch: pytest.MonkeyPatch) -> None:
     asked = Asked("ledger", "supper", "", 1, 1)
-    memory = Memory(room_bytes=2500)
-    memory.keep(asked, SimpleNamespace(cells=np.zeros(125)))
+    memory, done = Memory(kept=Kept(2500)), cast("Any", SimpleNamespace(cells=np.zeros(125)))
+    memory.kept.keep(Lately.whole(asked, Again(datetime(2026, 10, 10, 12, tzinfo=UTC), 8), done))
     monkeypatch.setattr(answering._Here, "memory", memory)
     answering.forgotten("wings")
     assert memory.reckoned(asked) is not None
@@ -293,15 +296,15 @@ async def test_a_worker_that_dies_loses_no_question_and_one_that_kills_them_all_
 async def test_a_worker_keeps_as_many_cooks_as_have_room_and_the_last_always() -> None:
     asked = {cook: Asked("ledger", cook, "", 1, 1) for cook in ("supper", "wings", "lunch")}
     done: Any = SimpleNamespace(cells=np.zeros(125))  # a thousand bytes each
-    memory = Memory(room_bytes=2500)
+    memory, again = Memory(kept=Kept(2500)), Again(datetime(2026, 10, 10, 12, tzinfo=UTC), 8)
     for cook in ("supper", "wings", "supper", "lunch"):
-        memory.keep(asked[cook], done)
-    assert list(memory.kept) == ["supper", "lunch"]
+        memory.kept.keep(Lately.whole(asked[cook], again, done))
+    assert list(memory.kept.of) == ["supper", "lunch"]
     assert memory.reckoned(asked["supper"]) is done
     assert memory.reckoned(replace(asked["supper"], seq=2)) is None, "of before"
-    little = Memory(room_bytes=10)
-    little.keep(asked["supper"], done)
-    assert list(little.kept) == ["supper"]
+    little = Memory(kept=Kept(10))
+    little.kept.keep(Lately.whole(asked["supper"], again, done))
+    assert list(little.kept.of) == ["supper"]
 
 
 # --- an answer that does not come

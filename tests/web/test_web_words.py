@@ -25,11 +25,13 @@ from pitreckon.cook.looks import KINDS as LOOK_KINDS
 from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.lessons.diagnosis.report import FAULTS
 from pitreckon.photo.unreadable import REASONS
+from pitreckon.plan.schedule.daybefore import COOLING, REHEATING
 from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
+from pitreckon.plan.schedule.leaving import LEAVE
 from pitreckon.plan.schedule.schedule import ACT_WORDS
 from pitreckon.reckon.fires import BEFORE, DONE_AS, SHUT
-from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE
+from pitreckon.reckon.statements import HARDLY, REMEDIES, STANDS_READY, SURE, Statement
 from pitreckon.reckon.turning import BY_TURNING, COALS, SPLITS
 from pitreckon.reckon.whatif import COSTS
 from pitreckon.reckon.words import CAUTION, DOING, LOOK_JOINS, LOOK_LINE, LOOK_WORDS, STANDING
@@ -41,7 +43,7 @@ from pitreckon.sheets.documents.cautions import FOOT
 from pitreckon.sheets.documents.runsheet import WRITE
 from pitreckon.sheets.documents.visits import CUES, RIB_CUES
 from pitreckon.sheets.reader import MONTHS, WEEKDAYS, Reader
-from pitreckon.text.said import bulk, capital, instant, joined, said, temperature
+from pitreckon.text.said import Said, bulk, capital, instant, joined, said, temperature
 from pitreckon.units import format_clock, format_temperature
 from pitreckon.web import texts
 from pitreckon.web.access.accounts import ROLE_NAMES, ROLE_WORDS
@@ -52,7 +54,7 @@ from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
-from pitreckon.web.views.supper import ASKS
+from pitreckon.web.views.supper import ASKS, promises_of
 from pitreckon.web.views.wrong import WORDS as WRONG
 
 WEB = Path(texts.__file__).parent
@@ -128,7 +130,7 @@ def _texts(node: ast.expr, constants: dict[str, str]) -> Iterator[str]:
 def chosen_from_lists() -> set[str]:
     """Messages that the code picks by what is so: states, acts, looks, chances, what is wrong."""
     words = {*STANDING.values(), *DOING.values(), *DONE_WORDS.values(), *WRONG.values(), *(word for _, word in SURE)}
-    words |= {HARDLY, STANDS_READY, *REMEDIES.values(), *ASKS}
+    words |= {HARDLY, STANDS_READY, *(each.message for each in REMEDIES.values() if isinstance(each, Said)), *ASKS}
     words |= {*DONE_AS.values(), *(says for says, _, _ in PIT_TAPS)}
     words |= {*ROLE_WORDS.values(), *ROLE_NAMES.values(), *COSTS.values(), *USE_WORDS.values(), *RULES.values()}
     words |= {*MARKET_WORDS.values(), *FILLING_WORDS.values()}
@@ -153,6 +155,10 @@ def chosen_from_lists() -> set[str]:
         "dried out",
         "the glaze burns",
         "gone cold",
+        "in the open",
+        "glazed",
+        "rest",
+        "hold",
     }
     for kind in LOOK_KINDS:
         words |= {kind.name, *kind.scale} | ({kind.within.replace("{}", "{value}")} if kind.within else set())
@@ -208,6 +214,20 @@ def test_now_is_read_in_spanish() -> None:
     assert view.items[0].state == "en el humo"
     assert view.supper is not None
     assert view.supper.promises[0].asks == "Listo a las 18:00"
+    cold = Statement("still at its best", "hardly", 0.03, "racks 3 %", REMEDIES["gone cold"], "18:00")
+    metric = replace(clock, preferences=Preferences("C", hands="24", mass="kg", language="es"))
+    assert promises_of([cold], metric)[0].remedy == "se enfría: a una caja caliente, y cuida que no baje de 60 °C"
+
+
+def test_what_a_plan_wrote_into_a_cook_file_is_told_as_its_reader_has_it() -> None:
+    """Cooling the day before, and a tray that leaves: the file has them in English, in degrees Fahrenheit."""
+    metric = replace(MORE, preferences=Preferences("C", hands="24", mass="kg", language="es"))
+    assert metric.of_task(REHEATING) == "recalienta con su jugo, tapado: 73.9 °C por dentro del todo, en 2 h"
+    assert "de 57.2 °C a 21.1 °C en 2 h" in metric.of_task(COOLING)
+    leave = LEAVE.format(at="14:00")
+    assert metric.of_task(leave) == "envásalo caliente y sal, para que esté en la mesa a las 14:00"
+    assert HANDS.of_task(leave) == leave
+    assert metric.of_task("dress the slaw") == "dress the slaw"
 
 
 @pytest_asyncio.fixture

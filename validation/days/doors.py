@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 from icalendar import Calendar
 
@@ -66,6 +66,8 @@ def differences(wishes: Wishes, schedule: Schedule, members: int = 64) -> list[s
     wrong += (
         [] if alarms == {reader.clock(row.at_utc) for row in sheet.rows()} else ["calendar: not those of the sheet"]
     )
+    starts = {event["DTSTART"].dt.astimezone(UTC) for event in events}
+    wrong += [] if starts == {row.at_utc for row in sheet.rows()} else ["calendar: begins at another minute"]
     clock = ClockWords(cook.zone_info, outlook.now_utc, Preferences())
     views = [(trip_view(trip, outlook, clock, coming=True).at, clock(trip.at_utc)) for trip in outlook.trips]
     wrong += [f"page: {said}, {at} in the outlook" for said, at in views if said not in {"now", at}]

@@ -39,7 +39,7 @@ def share_on_time(wishes: Wishes, schedule: Schedule, lived: Mapping[str, Lived]
         rests_s = sum(stage.until.duration_s or 0.0 for stage in item.stages if stage.kind == "rest")
         rest_s = max(catalog.cut(item.cut).texture.least_rest_s.value - rests_s, 0.0)
         longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
-        mine = each.done & (each.last_s + rest_s <= at_s - wish.least_hold_s)
+        mine = each.done & (each.last_s + rest_s <= at_s - wish.shortest_hold_s)
         mine &= (at_s - each.first_s <= longest_s) & (each.past_s >= at_s)
         good = mine if good is None else good & mine
     return 0.0 if good is None else float(good.mean())

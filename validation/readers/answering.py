@@ -5,6 +5,7 @@ The true meat, pit and fire are dealt as for the twin cooks; nothing of ``pitrec
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,6 +32,8 @@ from validation.twins.worlds import truth_of
 FINER = 1.0
 """Cells to one of the forecaster's: its readers have half."""
 NEAR_ENOUGH = 0.94
+GRATE_SD_K = 3.0
+"""How far off a thermometer beside the meat is: common practice, no source."""
 SLIP = 0.03
 """Who says the wrong thing altogether: common practice, no source."""
 
@@ -81,28 +84,31 @@ def reader_of(of: Population, index: int, card: Written) -> tuple[Reader, Ways]:
         true=true,
         rng=stream(of.seed, number, "fire"),
     )
+    if script.at_grate:  # the air is measured beside the meat, and the pit set by that, whatever it shows
+        wrong_k = GRATE_SD_K * float(stream(of.seed, number, "beside the meat").standard_normal())
+        fire = replace(fire, set_c=fire.set_c - fire.offset_k + wrong_k)
     twin = Twin("even", of.seed, number, 0, "reader", cook, DAY, item.stages, meat, fire)
     colour = own.colour * (NEAR_ENOUGH if own.near else 1.0)
     feel = own.feel * (NEAR_ENOUGH if own.near else 1.0)
     return Reader(twin, own.clocked, alarm=False, tip_k=own.tip_k, colour=colour, feel=feel), own
 
 
-def answered(job: tuple[Population, int, Written, int | None]) -> Answered:
-    """One reader's day. The last of the job: the line, from 0, that is ended when it really is there; None: none."""
-    of, index, card, true_line = job
+def answered(job: tuple[Population, int, Written, Sequence[int]]) -> Answered:
+    """One reader's day. The last of the job: the lines, from 0, that are ended when they really are there."""
+    of, index, card, really = job
     reader, own = reader_of(of, index, card)
-    cooked = _live(reader, own, card.script, true_line)
+    cooked = _live(reader, own, card.script, really)
     right = bool(cooked.right(card.marks)[0])
     rng = reader.twin.stream("answer")
     return Answered(_answer(of, own, card, cooked, right=right, rng=rng), cooked, right)
 
 
-def _live(reader: Reader, own: Ways, script: Script, true_line: int | None) -> Cooked:
+def _live(reader: Reader, own: Ways, script: Script, really: Sequence[int]) -> Cooked:
     day = Day([], [])
     for n, line in enumerate(script.lines):
         rng = reader.twin.stream(f"line {n}")  # so that a line that goes otherwise changes no other's luck
         begin = day.ends_s[-1] if day.ends_s else 0.0
-        end = _end_of(reader, own, script, day, n, line, begin, rng, really=n == true_line)
+        end = _end_of(reader, own, script, day, n, line, begin, rng, really=n in really)
         day.ends_s.append(_on_knot(max(end, begin + KNOT_S)))
         if line.on_pit:
             day.openings.append(Opening(day.ends_s[-1], float(rng.uniform(20.0, 120.0))))

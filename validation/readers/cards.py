@@ -35,10 +35,19 @@ class Written:
 
 def written() -> list[Written]:
     """The cards, from one finished cook of ours."""
+    return [each for item in ITEMS for each in _both(_done(item))]
+
+
+def grate_c_of(item: str) -> float:
+    """The air beside the meat in that cook [degC]."""
+    return _done(item).grate_c
+
+
+def _done(item: str) -> FinishedItem:
     text = (HERE / "orchard-supper.toml").read_text("utf-8")
     cook = cook_from_text(text, "orchard-supper.toml")
     ledger = log_from_text((HERE / "orchard-supper.csv").read_text("utf-8"), "orchard-supper.csv", cook)
-    return [each for item in ITEMS for each in _both(finished_item(cook, ledger, item))]
+    return finished_item(cook, ledger, item)
 
 
 def _both(done: FinishedItem) -> list[Written]:

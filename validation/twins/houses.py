@@ -4,13 +4,14 @@ Each has a pit, a butcher for every cut, two people who look and a truth of its 
 mixed cuts and classes. The pit of every other one is re-sealed before the seventh cook, and nobody says so. Asked at
 put-on and an hour before it is done, the forecast with the lessons of all earlier cooks is held against that of the
 same cook without. Both are scored given that it is not done yet. After each cook the belief in the pit's offset is
-held against what is true of it. Rows are kept house by house; what is kept is not done again, unless ``--anew``.
+held against what is true of it, and it is asked whether the pit seems another one. Every other two houses have a
+thermometer that is laid on the grate at some cooks. Rows are kept house by house; what is kept is not done again,
+unless ``--anew``.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -21,8 +22,8 @@ from pathlib import Path
 import numpy as np
 from rich.console import Console
 from rich.progress import track
+from scipy.special import ndtr
 
-from pitreckon.lessons.house.beliefs import doubts_of
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.reckon.learning import learn
@@ -30,7 +31,7 @@ from pitreckon.reckon.levels import ROW
 from pitreckon.units import instant_after
 from validation.twins import judge, scores
 from validation.twins.day import Day, day_of
-from validation.twins.deal import ITEM, PIT, PITS
+from validation.twins.deal import PIT, PITS
 from validation.twins.run import over
 from validation.twins.store import Row, Store
 from validation.twins.streams import pick, stream
@@ -42,8 +43,11 @@ RESEALED_BEFORE = 6
 """Number of the cook, from 0, before which the pit of every other house is re-sealed."""
 COLUMNS = (
     *("index", "rows", "cook", "cut", "kind", "moment", "lessons", "truth", "p05", "p50", "p95", "crps"),
-    *("offset", "offset_sd", "offset_true", "doubted", "learn_s"),
+    *("offset", "offset_sd", "offset_true", "told", "laid", "noticed", "moved", "learn_s"),
 )
+"""Of a belief after a cook: the offset of the pit [K]; told, laid: cooks so far with looks or a probe, and with a
+thermometer on the grate; noticed: the cook since which the pit seems another one, "": it seems the same; moved: by how
+much the re-seal made that very cook longer [min], of the first cook after it."""
 FOLDER = Path(__file__).resolve().parent.parent / "results" / "twins"
 README = Path(__file__).resolve().parent.parent / "README.md"
 BEGIN, END = "<!-- made by python -m validation.twins.houses: begin -->", "<!-- end of houses -->"
@@ -52,7 +56,14 @@ WORLDS = ("calibrated", "other")
 
 def house_of(seed: int, number: int) -> House:
     """Draw a household."""
-    return House(seed, number, pick(stream(seed, number, "house"), PITS))
+    return House(seed, number, pick(stream(seed, number, "house"), PITS), lays=lays(number))
+
+
+def lays(number: int) -> bool:
+    """Has a house a thermometer that is laid on the grate at some cooks? Every other two have, so of those whose pit is
+    re-sealed and of the others as many.
+    """
+    return number // 2 % 2 == 1
 
 
 def rows_of(world: str, seed: int, number: int, members: int, cooks: int = COOKS) -> list[Row]:
@@ -60,10 +71,11 @@ def rows_of(world: str, seed: int, number: int, members: int, cooks: int = COOKS
     house = house_of(seed, number)
     learned: list[tuple[Lesson, ...]] = []
     rows: list[Row] = []
+    told_by, laid = 0, 0
     for n in range(cooks):
         now = replace(house, resealed=number % 2 == 1 and n >= RESEALED_BEFORE)
         day = day_of(seed, number * 1000 + n, world, now)
-        lessons = _aged(learned, n)
+        lessons = aged(learned, n)
         done_s = day.marks["done"]
         for moment, now_s in (("put-on", 0.0), ("60 min", 60.0 * np.floor(done_s / 60.0 - 60.0))):
             if moment == "put-on" or now_s >= judge.EARLIEST_S:
@@ -72,11 +84,16 @@ def rows_of(world: str, seed: int, number: int, members: int, cooks: int = COOKS
         told = learn(day.twin.cook, day.ledger, f"cook {n}", members=2 * members, seed=day.twin.index + 1)
         took_s = time.perf_counter() - begun
         learned.append(told)
-        rows.append(_believed(n, day, _aged(learned, n + 1), took_s))
+        told_by += day.twin.kind != "pit"
+        laid += bool(day.ledger.looks(PIT))
+        row = _believed(n, day, aged(learned, n + 1)) | {"told": str(told_by), "laid": str(laid)}
+        if now.resealed and n == RESEALED_BEFORE:
+            row["moved"] = judge.minutes(done_s - day_of(seed, number * 1000 + n, world, house).marks["done"])
+        rows.append(row | {"learn_s": f"{took_s:.2f}"})
     return [{**dict.fromkeys(COLUMNS, ""), **row, "index": str(number), "rows": str(len(rows))} for row in rows]
 
 
-def _aged(learned: list[tuple[Lesson, ...]], n: int) -> Lessons:
+def aged(learned: list[tuple[Lesson, ...]], n: int) -> Lessons:
     """Twins all cook on one day: the lessons are made as old as the days between."""
     return Lessons(
         tuple(replace(each, at_utc=each.at_utc - (n - k) * EVERY) for k, told in enumerate(learned) for each in told)
@@ -105,12 +122,13 @@ def _row(n: int, day: Day, moment: str, now_s: float, lessons: Lessons, members:
     }
 
 
-def _believed(n: int, day: Day, lessons: Lessons, took_s: float) -> Row:
-    """Of the pit's own offset after a cook, as the next one starts from; and how many of its lessons are doubted."""
+def _believed(n: int, day: Day, lessons: Lessons) -> Row:
+    """Of the pit's own offset after a cook, as the next one starts from; and whether it seems another pit."""
     twin = day.twin
-    row = {"cook": str(n + 1), "moment": "after", "cut": twin.item.cut, "kind": twin.kind, "learn_s": f"{took_s:.2f}"}
+    row = {"cook": str(n + 1), "moment": "after", "cut": twin.item.cut, "kind": twin.kind}
     if not lessons.lessons:
         return row
+    change = lessons.change(PIT, twin.fire.pit.key)
     levels = lessons.lessons[-1].levels
     says = lessons.says(levels, (PIT, twin.fire.pit.key, twin.item.cut, twin.put_on_utc))
     covariance = np.linalg.inv(np.eye(says.vector.size) + says.precision)
@@ -122,17 +140,20 @@ def _believed(n: int, day: Day, lessons: Lessons, took_s: float) -> Row:
         "offset": f"{mean[at]:.2f}",
         "offset_sd": f"{np.sqrt(spread[at, at]):.2f}",
         "offset_true": f"{twin.fire.own_offset_k:.2f}",
-        "doubted": str(len({each.cook for each in doubts_of(lessons) if each.item == ITEM})),
+        "noticed": "" if change is None else change.cook.removeprefix("cook "),
     }
 
 
-GROUPS = ((1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 8), (9, 12))
+Group = tuple[int, int]
+GROUPS: tuple[Group, ...] = ((1, 1), (2, 2), (3, 3), (4, 4), (5, 6), (7, 8), (9, 12))
+ASKED: Group = (6, 12)
+"""From the sixth cook on a window is asked to be so much narrower than the first one's."""
 
 
-def scored(rows: list[Row]) -> Iterator[list[str]]:
+def scored(rows: list[Row], groups: tuple[Group, ...] = GROUPS) -> Iterator[list[str]]:
     """By moment and number of the cook: coverage with lessons and without, width and CRPS over those without."""
     for moment in ("put-on", "60 min"):
-        for first, last in GROUPS:
+        for first, last in groups:
             pairs = _pairs([r for r in rows if r["moment"] == moment and first <= int(r["cook"]) <= last])
             if not pairs:
                 continue
@@ -174,27 +195,97 @@ def houses_worse(rows: list[Row]) -> tuple[int, int, int]:
     return worse, much, len(numbers)
 
 
-def of_pits(rows: list[Row]) -> dict[str, float]:
-    """What was believed of the pits' offsets: within 3 K after five cooks, within its own 90 %, and after a re-seal."""
+SAMPLE, NEAR_K = 5, 3.0
+"""After so many cooks with looks or a probe the offset is asked to be known so well [K]."""
+MOVED_K, MOVED_MIN = 5.0, 5.0
+"""A re-seal that moves the offset or the next cook by more than this matters [K, min]."""
+SOON = 2
+"""Cooks after a re-seal within which it is asked to be noticed."""
+YEAR = 12
+
+
+def of_offsets(rows: list[Row]) -> Iterator[list[str]]:
+    """Of houses with a thermometer on the grate and without: the offset once five cooks with looks or a probe were."""
     after = [r for r in rows if r["moment"] == "after" and r["offset"]]
-    fifth = [r for r in after if r["cook"] == "5"]
-    off = np.array([abs(float(r["offset"]) - float(r["offset_true"])) for r in fifth])
-    sd = np.array([float(r["offset_sd"]) for r in fifth])
-    holds = np.mean([abs(float(r["offset"]) - float(r["offset_true"])) <= 1.645 * float(r["offset_sd"]) for r in after])
-    new = [number for number in sorted({r["index"] for r in after}) if int(number) % 2 == 1]
-    noticed = []
-    for number in new:
-        mine = {int(r["cook"]): int(r["doubted"]) for r in after if r["index"] == number}
-        if RESEALED_BEFORE in mine and RESEALED_BEFORE + 2 in mine:
-            noticed.append(mine[RESEALED_BEFORE + 2] > mine[RESEALED_BEFORE])
-    return {
-        "houses": float(len(fifth)),
-        "within 3 K after five cooks": float(np.mean(off <= 3.0)) if off.size else float("nan"),
-        "median sd after five cooks, K": float(np.median(sd)) if sd.size else float("nan"),
-        "in its own 90 %": float(holds),
-        "re-seal noticed within two cooks": float(np.mean(noticed)) if noticed else float("nan"),
-        "learning a cook, s, median": float(np.median([float(r["learn_s"]) for r in rows if r["learn_s"]])),
+    for what, chosen in (
+        ("never", lambda r: r["laid"] == "0"),
+        ("at one cook or more", lambda r: r["laid"] != "0"),
+        ("at two or more", lambda r: int(r["laid"]) > 1),
+        ("all", lambda _: True),
+    ):
+        fifth = [r for r in _first_with(after, SAMPLE) if chosen(r)]
+        if not fifth:
+            continue
+        off, sd = np.abs([_off(r) for r in fifth]), np.array([float(r["offset_sd"]) for r in fifth])
+        mine = [r for r in after if chosen(r)]
+        holds = np.mean([abs(_off(r)) <= 1.645 * float(r["offset_sd"]) for r in mine])
+        foretold = np.mean(2.0 * ndtr(NEAR_K / sd) - 1.0)
+        yield [
+            *(what, str(len(fifth)), f"{100 * np.mean(off <= NEAR_K):.0f} %", f"{100 * foretold:.0f} %"),
+            *(f"{np.sqrt(np.mean(off**2)):.1f} K", f"{np.median(sd):.1f} K", f"{100 * holds:.0f} %"),
+        ]
+
+
+def _off(row: Row) -> float:
+    return float(row["offset"]) - float(row["offset_true"])
+
+
+def _first_with(after: list[Row], many: int) -> list[Row]:
+    """Of each house the belief once so many cooks told of it, if its pit was the same till then."""
+    found: dict[str, Row] = {}
+    for row in after:
+        same = int(row["index"]) % 2 == 0 or int(row["cook"]) <= RESEALED_BEFORE
+        if int(row["told"]) >= many and same:
+            found.setdefault(row["index"], row)
+    return list(found.values())
+
+
+def of_seals(rows: list[Row]) -> Iterator[list[str]]:
+    """Re-seals noticed within two cooks and by the last, of those that move the pit and of all; then false alarms."""
+    after = [r for r in rows if r["moment"] == "after" and r["offset"]]
+    by_house = {
+        index: {int(r["cook"]): r for r in after if r["index"] == index} for index in {r["index"] for r in after}
     }
+    whole = {index: each for index, each in by_house.items() if {RESEALED_BEFORE, RESEALED_BEFORE + SOON} <= set(each)}
+    new = {index: each for index, each in whole.items() if int(index) % 2 == 1}
+    for what, chosen in (
+        ("all", lambda _: True),
+        (f"offset by over {MOVED_K:.0f} K", lambda each: _moved_k(each) > MOVED_K),
+        (f"offset by over {MOVED_K:.0f} K or the cook by over {MOVED_MIN:.0f} min", _matters),
+        ("all, a thermometer laid on the grate before and after", _laid_round),
+    ):
+        mine = [each for each in new.values() if chosen(each)]
+        soon, ever = ([_noticed(each, n) for each in mine] for n in (RESEALED_BEFORE + SOON, YEAR))
+        yield [what, str(len(mine)), *(f"{100 * np.mean(each):.0f} %" if mine else "" for each in (soon, ever))]
+    same = [each for index, each in by_house.items() if int(index) % 2 == 0 and each]
+    alarms = [any(r["noticed"] for r in each.values()) for each in same]
+    yield [
+        f"no re-seal: any alarm in {YEAR} cooks",
+        str(len(same)),
+        "",
+        f"{100 * np.mean(alarms):.0f} %" if same else "",
+    ]
+
+
+def _noticed(each: dict[int, Row], by: int) -> bool:
+    """Did the pit seem another one since the re-seal, by a cook, and not before it?"""
+    after = [bool(row["noticed"]) for n, row in sorted(each.items()) if RESEALED_BEFORE < n <= by]
+    return any(after) and not each[RESEALED_BEFORE]["noticed"]
+
+
+def _moved_k(each: dict[int, Row]) -> float:
+    before, after = each[RESEALED_BEFORE], each[RESEALED_BEFORE + SOON]
+    return abs(float(after["offset_true"]) - float(before["offset_true"]))
+
+
+def _matters(each: dict[int, Row]) -> bool:
+    moved = each.get(RESEALED_BEFORE + 1, {}).get("moved", "")
+    return _moved_k(each) > MOVED_K or abs(float(moved or 0.0)) > MOVED_MIN
+
+
+def _laid_round(each: dict[int, Row]) -> bool:
+    laid = int(each[RESEALED_BEFORE]["laid"])
+    return laid > 0 and int(each[RESEALED_BEFORE + SOON]["laid"]) > laid
 
 
 def text_of(rows: dict[str, list[Row]], seed: int, members: int) -> str:
@@ -208,11 +299,24 @@ def text_of(rows: dict[str, list[Row]], seed: int, members: int) -> str:
         parts.append(f"**{world}**, {len(numbers)} houses of {COOKS} cooks:\n")
         parts.append("| asked | cook | n | plain holds | learned holds | width | CRPS |\n|---|---|---|---|---|---|---|")
         parts += [f"| {' | '.join(cells)} |" for cells in scored(found)]
+        for has, words in ((False, "without a thermometer for the grate"), (True, "with one")):
+            some = [row for row in found if lays(int(row["index"])) == has]
+            parts += [f"| {cells[0]}, {words} | {' | '.join(cells[1:])} |" for cells in scored(some, (ASKED,))]
         worse, much, of = houses_worse(found)
-        pits = "; ".join(f"{what} {value:.2f}" for what, value in of_pits(found).items())
+        took = np.median([float(r["learn_s"]) for r in found if r["learn_s"]])
         parts.append(
-            f"\nHouses whose mean CRPS is worse with lessons: {worse} of {of}, by 10 % or more {much}. {pits}.\n"
+            f"\nHouses whose mean CRPS is worse with lessons: {worse} of {of}, by 10 % or more {much}. "
+            f"Learning a cook took {took:.2f} s (median).\n"
         )
+        asked = f"offset within {NEAR_K:.0f} K after {SAMPLE} cooks with looks or a probe"
+        parts.append(
+            f"| thermometer on the grate | houses | {asked} | as foretold | off (rms) | sd (median) | in its 90 % |"
+        )
+        parts.append("|---|---|---|---|---|---|---|")
+        parts += [f"| {' | '.join(cells)} |" for cells in of_offsets(found)]
+        parts.append(f"\n| re-seal | houses | noticed within {SOON} cooks | by the last |\n|---|---|---|---|")
+        parts += [f"| {' | '.join(cells)} |" for cells in of_seals(found)]
+        parts.append("")
     return "\n".join(parts)
 
 
@@ -243,7 +347,6 @@ def main() -> None:
         found[world] = [row for i in sorted(done) if i < given.houses for row in done[i]]
     text = text_of({world: rows for world, rows in found.items() if rows}, given.seed, given.members)
     print(text)
-    print(json.dumps({world: of_pits(rows) for world, rows in found.items() if rows}))
     if given.write:
         page = README.read_text("utf-8")
         head, rest = page.split(BEGIN)

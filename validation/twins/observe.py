@@ -38,7 +38,7 @@ def ledger_of(twin: Twin, life: Life) -> Ledger:
             events += looks(twin, life, visit)
     if twin.kind in {"probe", "all"}:
         events += probe_readings(twin, life)
-    return Ledger.of(events)
+    return Ledger.of([*events, *grate_looks(twin, life)])
 
 
 def _when(twin: Twin, at_s: float) -> datetime:
@@ -93,6 +93,28 @@ def pit_readings(twin: Twin, life: Life) -> list[Reading]:
         Reading(_when(twin, at), "pit air", PIT, None, float(v))
         for at, v in zip(at_s[linked], value[linked], strict=True)
     ]
+
+
+GRATE_SHARE = 0.5
+"""Of the cooks of a house that has a thermometer for the grate, those at which it is laid there, once."""
+LAID_K, BESIDE_K = 1.5, 1.2
+"""Errors of that thermometer and its reading, and how its place differs from the middle of the grate [K]."""
+
+
+def grate_looks(twin: Twin, life: Life) -> list[Look]:
+    """A thermometer laid on the grate and read between two visits, when the lid has long been shut."""
+    rng = twin.stream("grate look")
+    if twin.house is None or not twin.house.lays or rng.random() >= GRATE_SHARE:
+        return []
+    visits_s = [0.0, *sorted(visit.at_s for visit in life.visits)]
+    gaps = np.diff(visits_s)
+    at_s = visits_s[int(np.argmax(gaps))] + 0.5 * float(gaps.max())
+    knots = int(life.ends_s[-1] // KNOT_S) + 1
+    over_k = twin.fire.pit.air.offset_k.value + twin.fire.own_offset_k  # the grate's middle, not the meat's place
+    over_k += float(rng.normal(0.0, BESIDE_K)) + float(rng.normal(0.0, LAID_K))
+    air_c = np.interp(at_s, np.arange(knots) * KNOT_S, twin.fire.readout_steady_c(life.openings, knots))
+    read_c = float(air_c) + over_k
+    return [Look(_when(twin, at_s), PIT, None, "grate temperature", round(read_c, 1))]
 
 
 @dataclass(frozen=True)

@@ -42,12 +42,16 @@ MASS_SD = 0.015
 
 @dataclass(frozen=True)
 class House:
-    """A household: what lasts from cook to cook. resealed: its pit is another one now."""
+    """A household: what lasts from cook to cook.
+
+    resealed: its pit is another one now; lays: it has a thermometer that is laid on the grate at some of its cooks
+    """
 
     seed: int
     number: int
     pit: str
     resealed: bool = False
+    lays: bool = False
 
     def stream(self, label: str) -> np.random.Generator:
         """Random numbers of the house: the same at every cook."""

@@ -13,6 +13,7 @@ import typer
 
 from pitreckon import __version__
 from pitreckon.cli import kept, notices
+from pitreckon.cli.brief import BRIEF
 from pitreckon.cli.commands import (
     against,
     alerts,
@@ -114,9 +115,10 @@ for command in (
     serve.serve,
 ):
     kind = with_more(take_in=card.take_in) if command is card.card else Command
-    app.command(command.__name__.strip("_").replace("_", "-"), cls=kind)(command)
+    name = command.__name__.strip("_").replace("_", "-")
+    app.command(name, cls=kind, short_help=BRIEF[name])(command)
 
-app.add_typer(ledger.app, name="ledger")
+app.add_typer(ledger.app, name="ledger", short_help=BRIEF["ledger"])
 
 
 def run() -> None:

@@ -1,6 +1,6 @@
 """A planned day: planned, on the screen, as JSON, as a run sheet."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -143,7 +143,7 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     wishes, answer, schedule = made.wishes, made.answer, made.answer.best
     console.print(f"{wishes.name}, {reader.day(wishes.serve_utc)}   serve {reader.clock(wishes.serve_utc)}")
     if answer.schedule is None:
-        for line in not_as_asked(answer, wishes):
+        for line in not_as_asked(answer, wishes, reader.told):
             console.print(line, soft_wrap=True)
         if schedule is None:
             console.print(CAUTION)
@@ -152,6 +152,9 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         console.print("The nearest that can be done without it:" if answer.changes else "The nearest that can be done:")
     assert schedule is not None
     console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
+    for each in schedule.alone:
+        if each.counts_on:
+            console.print(reader.told(each.counts_on), soft_wrap=True)
     cautions = [each.words for each in schedule.alone]
     for words in cautions:
         console.print(f"caution: {reader.told(words)}", soft_wrap=True)
@@ -171,8 +174,11 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print(CAUTION)
 
 
-def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
-    """What helps most first, in one sentence; then what else would; then why it cannot be as it was asked."""
+def not_as_asked(answer: Answer, wishes: Wishes, told: Callable[[str], str] = str) -> list[str]:
+    """What helps most first, in one sentence; then what else would; then why it cannot be as it was asked.
+
+    told: a text as its reader has it
+    """
     asked, best = format_percent(wishes.chance), answer.best
     have = "" if best is None else f", {format_percent(best.chance)} is what can be had"
     found = "Not found in the time there was" if answer.timed_out and not answer.why else "Not as asked"
@@ -181,9 +187,14 @@ def not_as_asked(answer: Answer, wishes: Wishes) -> list[str]:
         sure = f": {format_percent(change.chance)} likely" if change.does and change.chance is not None else ""
         head = "What helps most" if number == 1 else "Or"
         take = f" (--take {number})" if change.wishes is not None else ""
-        lines.append(f"{head}: {change.what}{sure}{take}")
-    lines += [f"  why  {line}" for line in answer.why]
+        lines.append(f"{head}: {told(change.what)}{sure}{take}")
+    if not answer.changes and not answer.timed_out:
+        lines.append(NO_HELP)
+    lines += [f"  why  {told(line)}" for line in answer.why]
     return lines
+
+
+NO_HELP = "No change that was tried, nor three together, makes it likely: ask less of the day, or part it in two."
 
 
 def _fire(pit: PlannedPit, schedule: Schedule, reader: Reader) -> str:
@@ -294,6 +305,7 @@ def _schedule(schedule: Schedule) -> dict[str, Any]:
                 "from_utc": each.from_utc.isoformat(),
                 "until_utc": each.until_utc.isoformat(),
                 "words": each.words,
+                "counts_on": each.counts_on,
             }
             for each in schedule.alone
         ],

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from rich.console import Console
 
@@ -24,10 +24,22 @@ from pitreckon.units import (
 UNDONE = 0.8
 
 
-def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale) -> None:
+WELL: Final = 0.9
+"""With so much chance, and nothing that helps more, nothing need be done."""
+WAITS: Final = 0.5
+"""A supper that is likelier late than not may have to wait: then it is said till when."""
+Together = Sequence[datetime | None]
+"""When all of it is ready with 5, 50 and 95 % if it is left as it is."""
+
+
+def print_options(
+    console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale, together: Together
+) -> None:
     """Every option in words, the best first."""
     console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
     base = next((option for option in options if option.what == LEAVE), None)
+    if base is not None and options[0] is base and (base.on_time or 0.0) >= WELL:
+        console.print("All is well as it is.")
     for number, option in enumerate(options, 1):
         console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option, degrees)}")
         for item in option.items:
@@ -40,10 +52,16 @@ def print_options(console: Console, cook: Cook, options: tuple[WhatIf, ...], now
             console.print(f"   brings: {brought}")
         for cost in option.costs:
             console.print(f"   costs: {cost}")
+    if base is not None and base.on_time is not None and base.on_time < WAITS and together[1] is not None:
+        half, sure = (None if at is None else format_clock(at, cook.zone_info, seen_from=now) for at in together[1:])
+        end = "" if sure is None else f", by {sure} almost surely"
+        console.print(f"\nIf supper can wait: left as it is, all of it is ready by {half} with even odds{end}.")
     console.print(f"\n{CAUTION}", style="dim")
 
 
-def document_of(cook: Cook, options: Sequence[WhatIf], now: datetime, members: int, seed: int) -> dict[str, Any]:
+def document_of(
+    cook: Cook, options: Sequence[WhatIf], now: datetime, members: int, seed: int, together: Together
+) -> dict[str, Any]:
     """Every option for ``print_json``: SI, UTC instants, the best first."""
     return {
         "cook": cook.name,
@@ -68,6 +86,7 @@ def document_of(cook: Cook, options: Sequence[WhatIf], now: datetime, members: i
             }
             for option in options
         ],
+        "all_ready": dict(zip(("p05", "p50", "p95"), together, strict=True)),
         "caution": CAUTION,
     }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -25,15 +25,55 @@ from pitreckon.section.course import FIELDS, Course, Drive
 from pitreckon.section.members import PARAMETERS, Members
 from pitreckon.section.shapes import GROUPS
 from pitreckon.text.words import did_you_mean
-from pitreckon.units import shown
+from pitreckon.units import is_clock, next_clock, parse_clock, parse_instant, shown
 
 PUT_ON: Final = datetime(2000, 1, 1, tzinfo=UTC)
-"""Zero of a simulation's seconds. No clock and no season goes into one; only its differences count."""
+"""Zero of a simulation's seconds where no clock goes into it; only differences count."""
 ZONE: Final = ZoneInfo("UTC")
 FREE: Final = frozenset({"until", "value", "forced_s", "not_before_s", "longest_s", "glaze_water", "glaze_solid"})
 """Fields of a stage that its course says, not what surrounds the piece."""
 MOST_MEMBERS: Final = 100_000
+MOST_PIECES: Final = 500
 HOTTEST_C, COLDEST_C = 400.0, -40.0
+
+
+@dataclass(frozen=True)
+class When:
+    """The clock of a simulation: when the piece goes on and when it is served, UTC; None: neither counts."""
+
+    put_on_utc: datetime | None = None
+    serve_utc: datetime | None = None
+
+
+def when_of(put_on: datetime | str | None, serve: datetime | str | None) -> When:
+    """Put-on and serving as instants with a zone, or as texts: a day and time, or a clock time alone.
+
+    A text without an offset is meant in UTC: only how long it is from one to the other counts. A clock time alone is on
+    an unnamed day, that of serving the first after put-on.
+
+    Raises InputError: what is no such time, serving without put-on, or serving that is not after it
+    """
+    put_on_utc = _instant("put_on", put_on, PUT_ON - timedelta(seconds=1))
+    if put_on_utc is None and serve is not None:
+        raise InputError("when it is served says nothing without when it goes on", 'Give put_on, too, as in "22:00"')
+    serve_utc = _instant("serve", serve, put_on_utc or PUT_ON)
+    if put_on_utc is not None and serve_utc is not None and not put_on_utc < serve_utc:
+        raise InputError("it is served before it goes on", "Give a later serve", Place(field="serve"))
+    return When(put_on_utc, serve_utc)
+
+
+def _instant(name: str, given: datetime | str | None, after_utc: datetime) -> datetime | None:
+    if given is None:
+        return None
+    if isinstance(given, str):
+        try:
+            return next_clock(after_utc, parse_clock(given), ZONE) if is_clock(given) else parse_instant(given, ZONE)
+        except InputError as fault:
+            raise fault.at(field=name) from None
+    if not isinstance(given, datetime) or given.tzinfo is None:
+        remedy = 'Give a datetime with its zone, or a text as in "2026-10-10 05:00" or "05:00"'
+        raise InputError(f"{name} is no instant", remedy, Place(field=name))
+    return given.astimezone(UTC)
 
 
 @dataclass(frozen=True)
@@ -81,41 +121,56 @@ def pit_of(given: str | PitPlan, cut: Cut, set_c: float | None) -> PitPlan:
     return PitPlan(label=kind, kind=kind, set_c=usual_c if set_c is None else set_c)
 
 
-def course_of(given: Iterable[StagePlan | Mapping[str, Any]] | None) -> tuple[StagePlan, ...]:
+def course_of(given: Iterable[StagePlan | Mapping[str, Any]] | None, when: When = When()) -> tuple[StagePlan, ...]:
     """Stages as records or as the tables of a cook file; None: none, which means the cut's usual.
 
-    Raises InputError: a table is wrong (its number and key), or a stage ends by the clock
+    Raises InputError: a table is wrong (its number and key), a stage ends before it begins, or by a clock that nobody
+        has said
     """
     if given is None:
         return ()
     stages: list[StagePlan] = []
-    around = Around(ZONE, known=KnownNames.from_catalog())
+    around = Around(ZONE, when.serve_utc, KnownNames.from_catalog())
+    after_utc = when.put_on_utc or PUT_ON
     for n, each in enumerate(given, 1):
         if isinstance(each, StagePlan):
             stages.append(each)
         else:
             table = Fields.of_tables({"stage": [dict(each)]}, "the course", f"stage {n}")
             table.around = around
-            stages += stages_of(table, PUT_ON)
-        if stages[-1].until.ends_by == "clock":
-            remedy = 'End it by a mark ("colour", "tender", "glaze"), a core ("203 F") or a duration ("45 min")'
-            raise InputError(
-                "a simulated stage cannot end by the clock", remedy, Place("the course", field=f"stage {n}")
-            )
+            stages += stages_of(table, after_utc)
+        at_utc = stages[-1].until.at_utc
+        if at_utc is None:
+            continue
+        place = Place("the course", field=f"stage {n}")
+        if when.put_on_utc is None:
+            trouble = "the stage ends by the clock, and nobody says when it goes on"
+            raise InputError(trouble, 'Give put_on, as in put_on="22:00", or end it by a duration', place)
+        if at_utc <= after_utc:
+            raise InputError("the stage ends before it can begin", "Give a later time", place)
+        after_utc = at_utc
     if not stages:
         raise InputError("the course has no stages", "Give one or more, or leave it out for the cut's usual course")
     return tuple(stages)
 
 
-def track_of(cut: Cut, pit: PitPlan, course: tuple[StagePlan, ...], meat: Meat, seed: int) -> Track:
-    """One piece of a cook of nothing else. Raises InputError: a number is out of its range"""
+def track_of(
+    cut: Cut,
+    pit: PitPlan,
+    course: tuple[StagePlan, ...],
+    meat: Meat,
+    seed: int,
+    when: When = When(),
+    pieces: int = 1,
+) -> Track:
+    """The pieces of a cook of nothing else. Raises InputError: a number is out of its range"""
     item = ItemPlan(
         label=cut.key,
         cut=cut.key,
-        pieces=1,
+        pieces=pieces,
         mass_kg=cut.shape.mass_kg.value if meat.mass_kg is None else meat.mass_kg,
         pit=pit.label,
-        put_on_utc=PUT_ON,
+        put_on_utc=when.put_on_utc or PUT_ON,
         start_c=meat.start_c,
         thickness_m=meat.thickness_m,
         sugar=meat.sugar,
@@ -124,13 +179,22 @@ def track_of(cut: Cut, pit: PitPlan, course: tuple[StagePlan, ...], meat: Meat, 
     cook = Cook(
         f"{cut.name} simulated",
         ZONE.key,
+        serve_utc=when.serve_utc,
         altitude_m=meat.altitude_m,
         weather_air_c=meat.weather_air_c,
         weather_rh=meat.weather_rh,
         pits=(pit,),
         items=(item,),
     )
-    return tracks_of(cook, item, Ledger(), PUT_ON, seed)[0]
+    return tracks_of(cook, item, Ledger(), item.put_on_utc, seed)[0]
+
+
+def pieces_of(pieces: int, members: int) -> int:
+    """How many pieces lie on each pit. Raises InputError: none, or more with all their members than fit into memory."""
+    if isinstance(pieces, bool) or not isinstance(pieces, int | np.integer) or not 1 <= pieces <= MOST_PIECES:
+        raise InputError(f"pieces is {pieces}", f"Give a whole number from 1 to {MOST_PIECES}")
+    ensemble_size(int(pieces) * members)
+    return int(pieces)
 
 
 def ensemble_size(members: int) -> int:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from pitreckon.arrays import Floats
+from pitreckon.arrays import Floats, Ints
 from pitreckon.library import labels
 from pitreckon.library.labels import Label
 from pitreckon.library.piecewise import Seen
@@ -32,9 +32,10 @@ BOOKS: Final = {
 Array = tuple[tuple[str, ...], Any, dict[str, str]]
 
 
-def labelled(job: Job, seen: Seen) -> Dataset:
+def labelled(job: Job, seen: Seen, numbers: tuple[Ints, Ints] | None = None) -> Dataset:
     """The fields, the books, the records, the marks and the members' parameters, each labelled.
 
+    numbers: of each member its pit's, from 0, and its piece's on that, from 1; None: each is on a pit of its own
     Every array's dimensions, unit and words are those of ``library.labels``.
     """
     from xarray import Dataset  # noqa: PLC0415  it is an extra, and takes a second
@@ -54,6 +55,8 @@ def labelled(job: Job, seen: Seen) -> Dataset:
         "member": np.arange(job.members.size),
         "scale": job.members["scale"],
     }
+    every = np.arange(job.members.size)
+    places["pit_number"], places["piece"] = (every, np.ones_like(every)) if numbers is None else numbers
     coords: dict[str, Array] = {name: _array(labels.COORDINATES[name], value) for name, value in places.items()}
     coords["mark"] = (("mark",), list(MARKS), {"long_name": "mark"})
     coords["stage"] = (

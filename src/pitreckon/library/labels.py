@@ -61,6 +61,8 @@ COORDINATES: Final[dict[str, Label]] = {
     "time": Label("s", "time since put-on", ("time",)),
     "record": Label("s", "time since put-on of the kernel's own records", ("record",)),
     "member": Label("1", "number of the member", ("member",)),
+    "pit_number": Label("1", "number of the possible pit that the member is on", ("member",)),
+    "piece": Label("1", "number of the piece on that pit, from 1", ("member",)),
     "cell": Label("1", "number of the cell, along y first", ("cell",)),
     "face": Label("1", "number of the outer face", ("face",)),
     "x": Label("m", "place of the cell across the section, at the section's own size", ("cell",)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,7 +19,8 @@ from pitreckon.extras import loading
 from pitreckon.library import given
 from pitreckon.library.labelled import labelled
 from pitreckon.library.piecewise import clock, run_seen
-from pitreckon.reckon.prepare import Track, ensemble, thickness_factor
+from pitreckon.library.together import numbers, pieces_on_pits
+from pitreckon.reckon.prepare import Track, thickness_factor
 from pitreckon.reckon.readied import make_ready
 from pitreckon.section.course import COLUMN, Course
 from pitreckon.section.material import section_of
@@ -50,6 +52,9 @@ def simulate(
     finer: float = 1.0,
     precision: Precision = "single",
     threads: int | None = None,
+    pieces: int = 1,
+    put_on: datetime | str | None = None,
+    serve: datetime | str | None = None,
 ) -> Dataset:
     """Simulate a piece of meat: every cell of every member at every time, as labelled arrays.
 
@@ -70,6 +75,9 @@ def simulate(
     finer: cells in each direction, over the usual
     precision: of the compiled kernel, single or double; double is compiled by itself the first time
     threads: of the kernel; None: all cores
+    pieces: so many lie on each possible pit, and heat and wet its air together; each is a member of its own
+    put_on, serve: instants with their zone, or texts ("2026-10-10 05:00", or "05:00" alone), for a course that has
+        stages until a clock time or until it is served; a text without an offset is meant in UTC
 
     Returns an ``xarray.Dataset`` with the dimensions time, member, cell, face, record, mark, stage and parameter; units
     and long names stand in the attributes. ``.to_netcdf(path)`` writes it, ``xarray.open_dataset(path)`` reads it back.
@@ -82,17 +90,18 @@ def simulate(
     if precision not in {"single", "double"}:
         raise InputError(f"the kernel has no {precision} precision", 'Ask for "single" or "double"')
     many = given.ensemble_size(members)
+    on_each = given.pieces_of(pieces, many)
+    when = given.when_of(put_on, serve)
     kind = given.cut_of(cut)
-    track = given.track_of(
-        kind, given.pit_of(pit, kind, set_c), given.course_of(course), given.meat_of(meat or {}), seed
-    )
+    stages = given.course_of(course, when)
+    track = given.track_of(kind, given.pit_of(pit, kind, set_c), stages, given.meat_of(meat or {}), seed, when, on_each)
     cells = given.number("finer", finer, *FINER)
     track = replace(track, section=section_of(kind, thickness_factor=thickness_factor(kind, track.item), finer=cells))
 
     asked = None if at_s is None else given.times(at_s)
     stands_s = given.number("stands_s", stands_s, 0.0, LONGEST_S)
     horizon_s = _horizon(track, until_s, asked)
-    job = ensemble(track, track.prior(many), horizon_s).job
+    job = pieces_on_pits(track, many, on_each, horizon_s).job
     knot_s = job.drive.knot_s
     job = replace(
         job,
@@ -107,7 +116,7 @@ def simulate(
         times = tuple(dict.fromkeys(round(at / knot_s) * knot_s for at in asked))
     make_ready()
     seen = run_seen(job, times, precision=precision, threads=threads, until_over=asked is None)
-    return labelled(job, seen).assign_attrs(_attributes(track, seed, precision))
+    return labelled(job, seen, numbers(many, on_each)).assign_attrs(_attributes(track, seed, precision))
 
 
 def _horizon(track: Track, until_s: float | None, asked: tuple[float, ...] | None) -> float:
@@ -140,6 +149,7 @@ def _attributes(track: Track, seed: int, precision: Precision) -> dict[str, Any]
         "cut": track.cut.key,
         "pit": track.cook.pits[0].kind,
         "seed": seed,
+        "pieces": track.item.pieces,
         "precision": precision,
         "cook": cook_text(track.cook),
         "comment": "A model's forecast, no promise of safety: check the thickest part with a thermometer.",

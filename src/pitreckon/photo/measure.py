@@ -87,6 +87,8 @@ def measure(pixels: NDArray[np.uint8], meat: Sequence[Point], white: Point) -> M
         raise unreadable("small")
     small = smaller(pixels)
     reference = patch_at(pixels, *white)
+    if reference.luminance < WHITE_DARK <= brightest(small, [*meat, white]):
+        raise unreadable("whiter")  # the picture has light enough: it was not the white that was tapped
     _check_white(reference)
     if sharpness(small) < SHARP:
         raise unreadable("blur")

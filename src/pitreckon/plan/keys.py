@@ -112,6 +112,7 @@ ITEM = Keys(
     Key("longest_hold", text(parse_span_or_none, lambda s: minutes_text(s or None) or "none"), '"4h"', "most_hold_s"),
     Key("hold_at", TEMPERATURE, '"150 F"', "hold_c"),
     Key("serve", _BEFORE, '"12:30"', "serve_utc"),
+    Key("travel", _HOLD, '"40 min"', "travel_s", unsaid=0.0),
     Key("price", text(parse_price, "{:.6g} / kg".format), '"4.99 / lb"', "price_per_kg"),
     inside=("stage", "pit"),
 )

@@ -88,6 +88,7 @@ def _item(fields: Fields) -> ItemWish:
         if "pits" in said:
             raise fields.fault("pits", "the item has pit and pits", "Leave one of them out")
         said["pits"] = one
-    usual = {"most_hold_s": max(LONGEST_HOLD_S, said.get("least_hold_s", 0.0))}
+    least_s = max(said.get("least_hold_s", 0.0), said.get("travel_s", 0.0))
+    usual = {"most_hold_s": max(LONGEST_HOLD_S, least_s)}
     begins = said.get("put_on_utc", fields.around.serve_utc)
     return fields.build(lambda: ItemWish(**usual | said, stages=stages_of(fields, begins)))

@@ -131,6 +131,7 @@ class ItemWish:
     start_c: [°C] of the meat at put-on; thickness_m, thickness_factor, sugar, salt_g_per_kg: as in ItemPlan
     stages: its own course; empty: the cut's
     least_hold_s, most_hold_s: [s] between done and served in a warm place; hold_c: [°C] how warm, 57.2 (135 F) or more
+    travel_s: [s] from the pit to the table, packed hot: the last part of its hold; 0: it is eaten here
     handled: [-] injected, bladed, ground or rolled, so that its inside counts as a surface
     price_per_kg: what a kilogram costs as bought, in the currency of Wishes.currency; None: not known
     serve_utc: when it is on the table, UTC, before the rest of the day; None: with it
@@ -159,6 +160,7 @@ class ItemWish:
     handled: bool = False
     price_per_kg: float | None = None
     serve_utc: datetime | None = None
+    travel_s: float = 0.0
 
     def __post_init__(self) -> None:
         check_meat(self)
@@ -177,9 +179,17 @@ class ItemWish:
         within("longest_hold", self.most_hold_s, 0.0, 24 * 3600.0, format_duration)
         if self.least_hold_s > self.most_hold_s:
             raise fault("shortest_hold", "the shortest hold is longer than the longest", "Write a shorter one")
+        if not 0.0 <= self.travel_s <= self.most_hold_s:
+            trouble = f"the way takes {format_duration(self.travel_s)}, longer than it may be held"
+            raise fault("travel", trouble, "Write a longer longest_hold, or a shorter way")
         if self.most_hold_s > 0.0:
             within("hold_at", self.hold_c, LEAST_HOLD_C, 110.0, format_temperature)
         within("price", self.price_per_kg, 0.0, 10_000.0, price)
+
+    @property
+    def shortest_hold_s(self) -> float:
+        """The least between done and served [s]: what travels is held on its way."""
+        return max(self.least_hold_s, self.travel_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +274,10 @@ class Wishes:
             item if item.serve_utc is None else replace(item, serve_utc=item.serve_utc + span) for item in self.items
         )
         return replace(self, serve_utc=self.serve_utc + span, items=items)
+
+    def leaves_at(self, item: ItemWish) -> datetime | None:
+        """When an item is packed and goes to those who eat it, UTC; None: they eat it here."""
+        return self.served_at(item) - timedelta(seconds=item.travel_s) if item.travel_s > 0.0 else None
 
     def served_at(self, item: ItemWish) -> datetime:
         """When an item is to be on the table, UTC: at its own time, else with the rest."""

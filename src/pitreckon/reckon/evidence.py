@@ -8,11 +8,11 @@ from scipy.special import ndtr
 
 from pitreckon.arrays import Bools, Floats
 from pitreckon.catalog import Cut
-from pitreckon.cook.looks import KINDS, LOOK_KINDS, LookKind
+from pitreckon.cook.looks import KINDS, LookKind
 from pitreckon.ledger import Look
 from pitreckon.reckon import looks as errors_of
 from pitreckon.reckon.draws import ItemDraw
-from pitreckon.reckon.hands import Hands, Whose, bias_of
+from pitreckon.reckon.hands import THERMOMETER, Bias, Hands, Whose, bias_of, error_of_spot, with_baths
 from pitreckon.reckon.measures import MOST_FELT, at_places, held_at, level_of_colour, looked
 from pitreckon.reckon.proberecord import ProbeRecord, Stretch
 from pitreckon.section.trace import Trace
@@ -90,6 +90,7 @@ class Observations:
     """What was seen of a piece and of its pit's grate, by seconds since put-on.
 
     hands: what is known of the biases of those who looked, and of others
+    baths: what their thermometers read in ice and boiling water in this very cook, that alone
     """
 
     cut: Cut
@@ -99,6 +100,7 @@ class Observations:
     transitions: tuple[Transition, ...] = ()
     grate: tuple[GrateCheck, ...] = ()
     hands: Hands = field(default_factory=dict)
+    baths: Hands = field(default_factory=dict)
 
     def __bool__(self) -> bool:
         return bool(self.looks or self.probe.stretches or self.transitions or self.grate)
@@ -137,9 +139,16 @@ class Observations:
         return stacked(parts, trace.members)
 
     def whose(self) -> tuple[Whose | None, ...]:
-        """Of each number of ``predicted``, in its order, whose word it is on which scale; None: it is no word."""
-        looks = self.in_order()
-        return tuple((look.by, look.kind) if look and LOOK_KINDS[look.kind].scale else None for look in looks)
+        """Of each number of ``predicted``, in its order, whose word it is on which scale, or whose thermometer's; None:
+        it is neither, or the thermometer was in a bath, which tells more of it.
+        """
+        kinds = {kind.name for kind in KINDS if kind.scale or kind.errors.instrument}
+        found = ((look.by, look.kind) if look and look.kind in kinds else None for look in self.in_order())
+        return tuple(None if each in self.baths else each for each in found)
+
+    def thermometer_of(self, by: str) -> Bias | None:
+        """What is known of the thermometer that somebody takes spot temperatures with; None: nothing."""
+        return with_baths(self.hands.get((by, THERMOMETER)), self.baths.get((by, THERMOMETER)))
 
     def in_order(self) -> tuple[Look | None, ...]:
         """Of each number of ``predicted``, in its order, the look that it is; None: it is none."""
@@ -163,7 +172,11 @@ class Observations:
         if not mine:
             return np.zeros(draw.members.size)
         if kind.errors.place:
-            each = [errors_of.spot_log_likelihood(at_places(trace, at), look.value) for at, look in mine]
+            each = []
+            for at, look in mine:
+                known = self.thermometer_of(look.by)
+                true_c = look.value if known is None else look.value - known.mean
+                each.append(errors_of.spot_log_likelihood(at_places(trace, at), true_c, error_of_spot(known)))
             return np.asarray(sum(each))
         if kind.scale:
             levels, total = self._as_members_have(mine, draw, trace), np.zeros(draw.members.size)
@@ -185,7 +198,14 @@ class Observations:
             return stacked([], draw.members.size)
         if kind.errors.place:
             places = np.stack([at_places(trace, at) for at, _ in mine])
-            return self._at_unknown_place(kind.name, [at for at, _ in mine], [k.value for _, k in mine], places, True)
+            known = [self.thermometer_of(look.by) for _, look in mine]
+            true_c = [
+                look.value if bias is None else look.value - bias.mean
+                for (_, look), bias in zip(mine, known, strict=True)
+            ]
+            part = self._at_unknown_place(kind.name, [at for at, _ in mine], true_c, places)
+            error_k = np.array([error_of_spot(bias) for bias in known])
+            return replace(part, covariance=np.diag(np.diag(part.covariance) + error_k**2))
         each = np.hypot([kind.errors.of_each(look.text) for _, look in mine], kind.errors.rounded)
         shared = kind.errors.shared
         size = self.mass_kg if kind.errors.of_raw else 1.0
@@ -205,18 +225,15 @@ class Observations:
     def _predicted_stretch(self, stretch: Stretch, trace: Trace) -> Predicted:
         places = np.stack([at_places(trace, float(t)) for t in stretch.at_s])
         names = stretch.at_s.tolist()
-        part = self._at_unknown_place("the probe", names, stretch.value_c.tolist(), places, False)
+        part = self._at_unknown_place("the probe", names, stretch.value_c.tolist(), places)
         return Predicted(part.names, part.value, part.of_members, part.covariance + stretch.covariance())
 
-    def _at_unknown_place(
-        self, what: str, at_s: Sequence[float], values: Sequence[float], places: Floats, afresh: bool
-    ) -> Predicted:
-        """The mean over the places a tip may be at, and what that leaves open: anew each time, or once for all."""
+    def _at_unknown_place(self, what: str, at_s: Sequence[float], values: Sequence[float], places: Floats) -> Predicted:
+        """The mean over the places a tip may be at, and what that leaves open: once for all."""
         share = errors_of.PLACE_SHARES
         mean = np.einsum("kpm,p->km", places, share)
         off = np.sqrt(np.einsum("kpm,p->k", (places - mean[:, None]) ** 2, share) / places.shape[2])
-        covariance = np.diag(off**2 + errors_of.SPOT_SD_K**2) if afresh else np.outer(off, off)
-        return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, covariance)
+        return Predicted(tuple((what, at) for at in at_s), np.array(values), mean, np.outer(off, off))
 
 
 def _past_goal(transition: Transition, draw: ItemDraw, trace: Trace) -> tuple[Floats, float]:

@@ -33,6 +33,10 @@ LEAVING: Final = timedelta(minutes=10)
 """So long before somebody leaves a fire is seen to, or by as much sooner on a walk that is made anyway."""
 WORTH: Final = 1.0 / 12.0
 """A fire that was fed less than this share of its interval ago is not fed again for the sake of leaving."""
+BACK_S: Final = 45 * 60.0
+"""So long at the most after somebody is back it is told what was due meanwhile, unless it was recorded [s]."""
+AGAIN: Final = 0.5
+"""What was filled before leaving and has less than this share of its interval left then is seen to again at once."""
 EARLY, LATE = 1.0 / 3.0, 1.0 / 6.0
 """A fire is fed by so much of its interval sooner or later where somebody is at the pit then: common practice."""
 
@@ -87,8 +91,8 @@ def _again(
     lit = next((each.at_utc for each in acts if each.act == "lit"), pit.light_utc)
     last = max([lit, *(each.at_utc for each in acts if each.act == DONE_AS[act])])
     at = instant_after(last, every_s)
-    while at < now - GRACE:
-        last, at = at, instant_after(at, every_s)
+    while (due := _when_back(at, cook.away)) < now - (GRACE if due == at else max(GRACE, _told_for(every_s))):
+        last, at = due, instant_after(due, every_s)
     at = max(at, now)
     gone = next((each for each in nobody_there(cook.away) if each[0] <= at < each[1]), None)
     before, share = "", 1.0
@@ -99,7 +103,9 @@ def _again(
         if gone[1] > high and leaving < gone[0] and share >= WORTH:
             at, high = leaving, gone[0] - timedelta(seconds=1)
             till = instant(gone[1], f"{gone[1].astimezone(cook.zone_info):%H:%M}")
-            before = said("before you leave: nobody is there till {end}", end=till)
+            again = instant_after(leaving, every_s) < instant_after(gone[1], AGAIN * every_s)
+            again = again and seconds_between(gone[1], out) >= 0.5 * every_s
+            before = said(LEFT_AND_AGAIN if again else LEFT, end=till)
         else:
             at, high, share = gone[1], instant_after(gone[1], LATE * every_s), 1.0
     if seconds_between(at, out) < 0.5 * every_s:
@@ -121,6 +127,20 @@ def _again(
         note = said("{amount}, then {often}", amount=amount, often=many)
     note = joined("; ", [part for part in (note, before) if part])
     yield _told(pit, act, at, note, every_s=None if once else every_s, until=None if once else out)
+
+
+LEFT: Final = "before you leave: nobody is there till {end}"
+LEFT_AND_AGAIN: Final = "before you leave: nobody is there till {end}, and again then"
+
+
+def _when_back(at: datetime, away: Sequence[Away]) -> datetime:
+    """When something can be done that is due then: where nobody is there nothing was, once they are back."""
+    return next((back for gone, back in nobody_there(away) if gone <= at < back), at)
+
+
+def _told_for(every_s: float) -> timedelta:
+    """How long what was due while nobody was there is told once they are back."""
+    return timedelta(seconds=min(every_s, BACK_S))
 
 
 def nobody_there(away: Sequence[Away]) -> list[tuple[datetime, datetime]]:

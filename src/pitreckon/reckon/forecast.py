@@ -16,10 +16,9 @@ from pitreckon.reckon.nextlook import next_look, on_walks
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
 from pitreckon.reckon.prepare import tracks_of, with_hands
-from pitreckon.reckon.sift import Sifted, sift
+from pitreckon.reckon.sift import Sifted, sift, unused_words
 from pitreckon.reckon.summary import ItemRun, item_outlook, until_words
 from pitreckon.reckon.trips import with_trips
-from pitreckon.text.said import clock_time, said
 
 Progress = Callable[[str], None]
 
@@ -117,28 +116,9 @@ def outlook_of(cook: Cook, sifted: Sifted, runs: Sequence[ItemRun], now: datetim
         members=drawn[0],
         seed=drawn[1],
         items=tuple(replace(item_outlook(cook, run, known, now), next_look=next_look(run.main, now)) for run in runs),
-        rejected=_unused(cook, sifted, now),
+        rejected=unused_words(cook, sifted, now),
     )
     return on_walks(with_trips(outlook, cook, known, runs))
-
-
-def _unused(cook: Cook, sifted: Sifted, now: datetime) -> tuple[str, ...]:
-    """A line for every entry that was kept and not used."""
-    lines = [
-        f"{entry.on}: {entry.rejected}" + (f" (line {entry.source_line})" if entry.source_line else "")
-        for entry in sifted.ledger.rejected
-    ]
-    alike: dict[tuple[str, str], list[datetime]] = {}
-    for each in sifted.aside:
-        alike.setdefault((each.event.on, each.why), []).append(each.event.at_utc)
-    for (label, why), when in alike.items():
-        at = clock_time(when[0], cook.zone_info, now)
-        if len(when) > 1:
-            n = len(when) - 1
-            lines.append(said("{item} at {at} and {n} more: {why}; kept, not used", item=label, at=at, n=n, why=why))
-        else:
-            lines.append(said("{item} at {at}: {why}; kept, not used", item=label, at=at, why=why))
-    return tuple(lines)
 
 
 __all__ = ["ItemRun", "Reckoning", "reckon", "reckon_runs", "reckoning", "until_words"]

@@ -10,9 +10,10 @@ other pieces of the same cook say is. Nothing learned: exactly the old prior.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -20,8 +21,9 @@ from scipy.special import chdtri
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
-from pitreckon.reckon.hands import Hands, HandTold, hands_of
-from pitreckon.reckon.levels import UNKNOWNS, Levels, levels_of
+from pitreckon.reckon.changed import Change, Told, change_of
+from pitreckon.reckon.hands import THERMOMETER, Hands, HandTold, hands_of
+from pitreckon.reckon.levels import OF_THE_DAY, PIT_UNKNOWNS, ROW, UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
 
 PIT_KEEPS_S: Final = 365.0 * 86400.0
@@ -36,6 +38,10 @@ UNUSUAL: Final = 0.05
 """A lesson that is further off than so many in a hundred would be is doubted."""
 DOUBTED: Final = 1.5
 """A lesson whose errors are taken for so many times as large is said to be doubted."""
+DOUBTS: Final = 8
+"""So many times each lesson is held against the others."""
+LASTING: Final = tuple(ROW[name] for name in PIT_UNKNOWNS if name not in OF_THE_DAY)
+"""Rows of what is a pit's own and outlasts a day."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +53,7 @@ class Lesson:
     wrap, measured, many: as of ``levels.levels_of``; seen: entries that it rests on
     hand: whose looks it rests on, or who said it; None: several, or nobody knows
     hands: what it told of the biases of those who looked
+    not_believed: what of its ledger it did not believe, in sentences
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
     value, sd: what each line came to and its error, (lines,)
     """
@@ -67,6 +74,7 @@ class Lesson:
     sd: Floats
     hand: str | None = None
     hands: tuple[HandTold, ...] = ()
+    not_believed: tuple[str, ...] = ()
 
     @property
     def was_said(self) -> bool:
@@ -86,46 +94,74 @@ class Lesson:
         return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2))
 
 
+@dataclass(frozen=True)
+class ThermometerSaid:
+    """What a person said outright of the thermometer that spot temperatures are taken with.
+
+    key: of what was said, its own; whose: of whom it is; at_utc: from when it is so
+    told: by how much it reads over the truth; None: it is another one since then
+    """
+
+    key: str
+    whose: str
+    at_utc: datetime
+    told: HandTold | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Lessons:
     """All that a house has learned.
 
     lessons: of all cooks; anew: since when a pit, by its label, is another (a new gasket, moved)
+    same: up to when a pit is the same, as somebody said, whatever its cooks seem to tell
+    thermometers: what was said of them outright
     """
 
     lessons: tuple[Lesson, ...] = ()
     anew: Mapping[str, datetime] = field(default_factory=dict)
+    same: Mapping[str, datetime] = field(default_factory=dict)
+    thermometers: tuple[ThermometerSaid, ...] = ()
 
     def __reduce__(self) -> tuple[type[Lessons], tuple[object, ...]]:
         """Between processes goes what was learned, and not what was worked out of it."""
-        return Lessons, (self.lessons, dict(self.anew))
+        return Lessons, (self.lessons, dict(self.anew), dict(self.same), self.thermometers)
+
+    def of(self, lessons: Sequence[Lesson]) -> Lessons:
+        """Others, and what was said of the pits and the thermometers."""
+        return replace(self, lessons=tuple(lessons))
 
     def without(self, cook: str) -> Lessons:
         """As if a cook had not been."""
-        return Lessons(tuple(each for each in self.lessons if each.cook != cook), self.anew)
+        return self.of([each for each in self.lessons if each.cook != cook])
 
     def plus(self, lessons: Sequence[Lesson]) -> Lessons:
         """With more; what was learned of the same item of the same cook before is replaced."""
         new = {(each.cook, each.item) for each in lessons}
         kept = [each for each in self.lessons if (each.cook, each.item) not in new]
         by_time = sorted([*kept, *lessons], key=lambda each: (each.at_utc, each.cook, each.item, each.piece or 0))
-        return Lessons(tuple(by_time), self.anew)
+        return self.of(by_time)
 
     def before(self, at: datetime) -> Lessons:
         """What was known at a moment: a cook learns nothing from what comes after it, nor from itself."""
         known = tuple(each for each in self.lessons if each.at_utc < at)
-        return self if len(known) == len(self.lessons) else Lessons(known, self.anew)
+        same = {pit: until for pit, until in self.same.items() if until < at}
+        said = tuple(each for each in self.thermometers if each.at_utc < at)
+        if (len(known), len(same), len(said)) == (len(self.lessons), len(self.same), len(self.thermometers)):
+            return self
+        return replace(self, lessons=known, same=same, thermometers=said)
 
     def first(self, n: int) -> Lessons:
         """As if only the first so many of ``used`` had been."""
-        made = Lessons(self.used[:n], self.anew)
-        made.__dict__["among"] = self.among[:n, :n]  # its cached property: of those that are there it is the same
+        made = self.of(self.used[:n])
+        # Its cached property: of those that are there it is the same.
+        made.__dict__["_if_same"] = self._if_same[:n, :n]
         return made
 
     @cached_property
     def used(self) -> tuple[Lesson, ...]:
-        """The latest."""
-        return tuple(sorted(self.lessons, key=lambda each: each.at_utc)[-MOST_LESSONS:])
+        """The latest of those that tell something."""
+        telling = [each for each in self.lessons if each.value.size or each.hands]
+        return tuple(sorted(telling, key=lambda each: each.at_utc)[-MOST_LESSONS:])
 
     @cached_property
     def doubts(self) -> tuple[float, ...]:
@@ -141,8 +177,14 @@ class Lessons:
         )
 
     def hands(self, at: datetime) -> Hands:
-        """What is known of those who looked, at a moment."""
-        return hands_of(self.of_hands().values(), at)
+        """What is known of those who looked, and of their thermometers, at a moment."""
+        told = [*self.of_hands().values(), *((said.at_utc, said.told) for said in self.thermometers if said.told)]
+        return hands_of([each for each in told if not self.is_another(each[1], each[0], at)], at)
+
+    def is_another(self, told: HandTold, then: datetime, at: datetime) -> bool:
+        """Is the thermometer that something was told of another one by now?"""
+        since = [said.at_utc for said in self.thermometers if said.told is None and said.whose == told.by]
+        return told.kind == THERMOMETER and any((then < each) != (at < each) for each in since)
 
     def of_hands(self) -> dict[tuple[str, str, str], tuple[datetime, HandTold]]:
         """By cook, person and scale when it ended and what it told; of its pieces the one that tells most counts."""
@@ -156,22 +198,68 @@ class Lessons:
 
     def shares(self, one: Lesson, label: str, kind: str, cut: str, at: datetime) -> tuple[float, float]:
         """Of the pit's and of the item's own, what a lesson has in common with a piece of a later cook."""
+        change = self.change(label, kind)
+        kept = 1.0 if change is None else change.kept(one.at_utc, at)
+        return kept * self._share_if_same(one, label, kind, at), (SAME_SOURCE if one.cut == cut else 0.0)
+
+    def _share_if_same(self, one: Lesson, label: str, kind: str, at: datetime) -> float:
+        """Of the pit's own, unless it changed and nobody said so."""
         since = self.anew.get(label)
         mine = one.pit == label and one.kind == kind and (since is None or (one.at_utc < since) == (at < since))
         age_s = abs((at - one.at_utc).total_seconds())
-        return (float(np.exp(-age_s / PIT_KEEPS_S)) if mine else 0.0), (SAME_SOURCE if one.cut == cut else 0.0)
+        return float(np.exp(-age_s / PIT_KEEPS_S)) if mine else 0.0
+
+    def change(self, label: str, kind: str) -> Change | None:
+        """Since when a pit is likely another one, though nobody said so; None: it seems the same."""
+        return next((each for each in self.changes if (each.pit, each.kind) == (label, kind)), None)
+
+    @cached_property
+    def changes(self) -> tuple[Change, ...]:
+        """The pits that are likely others than they were."""
+        used = self.used
+        pits = dict.fromkeys((each.pit, each.kind) for each in used if not each.was_said)
+        many = {
+            pit: len({each.cook for each in used if (each.pit, each.kind) == pit and not each.was_said}) for pit in pits
+        }
+        found = (change_of(*pit, self.told(*pit), self.same.get(pit[0])) for pit in pits if many[pit] > 1)
+        return tuple(each for each in found if each is not None)
+
+    def told(self, label: str, kind: str) -> Told:
+        """What all of ``used`` told, for the question whether a pit changed."""
+        used = self.used
+        signal, value, rows = _joined(self, self._if_same)
+        error = np.concatenate([np.zeros(0), *[np.diag(each.line.covariance) for each in used]])
+        mine = [(each.pit, each.kind) == (label, kind) for each in used]
+        own = np.zeros((value.size, len(LASTING)))
+        for each, at, here in zip(used, rows, mine, strict=True):
+            if here:
+                own[at] = (each.slope * each.levels.own)[:, LASTING]
+        share = np.array([[self._share_if_same(one, label, kind, each.at_utc) for each in used] for one in used])
+        return Told(
+            at=[each.at_utc for each in used],
+            cook=[each.cook for each in used],
+            said=[each.was_said for each in used],
+            mine=mine,
+            rows=rows,
+            error=error,
+            value=value,
+            covariance=signal + np.diag(error),
+            own=own,
+            share=share,
+        )
 
     def correlation(self, one: Lesson, levels: Levels, place: tuple[str, str, str, datetime]) -> Floats:
         """Of the unknowns of a lesson's piece and of another; ``place``: its pit, the pit's kind, its cut, its time."""
         pit, item = self.shares(one, *place)
         return one.levels.correlation(levels, same_pit=pit, same_item=item, another_day=True)
 
-    def between(self, one: Lesson, other: Lesson) -> Floats:
-        """Of two lessons' pieces."""
+    def _between(self, one: Lesson, other: Lesson, pit: float) -> Floats:
+        """Of two lessons' pieces; pit: what they have in common of the pit's own."""
         if one.cook == other.cook:
             alike = {"same_pit": one.pit == other.pit, "same_item": one.item == other.item}
             return one.levels.correlation(other.levels, **alike)
-        return self.correlation(one, other.levels, (other.pit, other.kind, other.cut, other.at_utc))
+        item = SAME_SOURCE if one.cut == other.cut else 0.0
+        return one.levels.correlation(other.levels, same_pit=pit, same_item=item, another_day=True)
 
     def says(self, levels: Levels, place: tuple[str, str, str, datetime]) -> Information:
         """Of the unknowns of a piece; ``place``: as for ``correlation``."""
@@ -211,12 +299,26 @@ class Lessons:
     @cached_property
     def among(self) -> Floats:
         """Correlations of the unknowns of all of ``used``, (lesson, lesson, unknown, unknown)."""
+        if not self.changes:
+            return self._if_same
+        out = self._if_same.copy()
+        for i, one in enumerate(self.used):
+            for j, other in enumerate(self.used[:i]):
+                if one.cook != other.cook and (one.pit, one.kind) == (other.pit, other.kind):
+                    pit, _ = self.shares(one, other.pit, other.kind, other.cut, other.at_utc)
+                    out[i, j] = self._between(one, other, pit)
+                    out[j, i] = out[i, j].T
+        return out
+
+    @cached_property
+    def _if_same(self) -> Floats:
+        """The same, unless a pit changed and nobody said so."""
         k, many = len(UNKNOWNS), len(self.used)
         out = np.zeros((many, many, k, k))
         for i, one in enumerate(self.used):
             out[i, i] = np.eye(k)
-            for j in range(i):
-                out[i, j] = self.between(one, self.used[j])
+            for j, other in enumerate(self.used[:i]):
+                out[i, j] = self._between(one, other, self._share_if_same(one, other.pit, other.kind, other.at_utc))
                 out[j, i] = out[i, j].T
         return out
 
@@ -236,28 +338,42 @@ def _none() -> LinearObs:
     return LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
 
 
-def _doubts(lessons: Lessons) -> tuple[float, ...]:
-    """Each held against what all others foretell of it; twice, for one that is far off bends the others."""
+def _joined(lessons: Lessons, among: Floats) -> tuple[Floats, Floats, list[slice]]:
+    """Of the lines of all lessons: covariance of what is not error, values, and which rows are whose."""
     lines = [each.line for each in lessons.used]
-    if not lines:
-        return ()
     ends = np.cumsum([0, *(line.innovation.size for line in lines)])
-    slope = np.zeros((ends[-1], len(lines) * len(UNKNOWNS)))
+    rows = [slice(int(a), int(b)) for a, b in pairwise(ends)]
     k = len(UNKNOWNS)
-    for i, line in enumerate(lines):
-        slope[ends[i] : ends[i + 1], i * k : (i + 1) * k] = line.slope
-    whole = np.concatenate([np.concatenate(list(row), axis=1) for row in lessons.among], axis=0)
-    signal = slope @ whole @ slope.T
-    y = np.concatenate([line.innovation for line in lines])
+    slope = np.zeros((ends[-1], len(lines) * k))
+    for i, (line, at) in enumerate(zip(lines, rows, strict=True)):
+        slope[at, i * k : (i + 1) * k] = line.slope
+    whole = np.concatenate([np.concatenate(list(row), axis=1) for row in among], axis=0)
+    return slope @ whole @ slope.T, np.concatenate([line.innovation for line in lines]), rows
+
+
+def _doubts(lessons: Lessons) -> tuple[float, ...]:
+    """Each held against what all others, as far as they are believed, foretell of it.
+
+    Begun with belief in all; one that is far off bends what is foretold of the others until it is doubted itself, so
+    it is done again, half-way each time lest two that contradict each other are believed in turn.
+    """
+    if not lessons.used:
+        return ()
+    lines = [each.line for each in lessons.used]
+    signal, y, rows = _joined(lessons, lessons.among)
+    errors = np.concatenate([np.diag(line.covariance) for line in lines])
     doubt = np.ones(len(lines))
-    for _ in range(2):
-        errors = np.concatenate([d * np.diag(line.covariance) for d, line in zip(doubt, lines, strict=True)])
-        inverse = np.linalg.inv(signal + np.diag(errors))
+    for turn in range(DOUBTS):
+        times = np.concatenate([np.full(line.innovation.size, d) for d, line in zip(doubt, lines, strict=True)])
+        inverse = np.linalg.inv(signal + np.diag(times * errors))
         off = inverse @ y
-        for i, line in enumerate(lines):
-            part = slice(ends[i], ends[i + 1])
-            if line.innovation.size:
-                square = float(off[part] @ np.linalg.solve(inverse[part, part], off[part])) / line.innovation.size
-                usual = float(chdtri(line.innovation.size, UNUSUAL)) / line.innovation.size
-                doubt[i] *= max(1.0, square / usual)
+        for i, part in enumerate(rows):
+            size = part.stop - part.start
+            if size:
+                foretold = np.linalg.inv(inverse[part, part])  # covariance of it about what the others foretell
+                miss = foretold @ off[part]
+                believed = foretold - np.diag((doubt[i] - 1.0) * errors[part])
+                square = float(miss @ np.linalg.solve(believed, miss)) / size
+                now = max(1.0, square / (float(chdtri(size, UNUSUAL)) / size))
+                doubt[i] = now if turn == 0 else np.sqrt(doubt[i] * now)
     return tuple(float(each) for each in doubt)

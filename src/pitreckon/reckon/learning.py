@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
+
+import numpy as np
 
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.bothways import tapped_and_measured
 from pitreckon.ledger.condense import condensed
+from pitreckon.reckon.baths import told_by_baths
 from pitreckon.reckon.beside import Seen, hands_told
 from pitreckon.reckon.draws import wrap_of
 from pitreckon.reckon.evidence import Observations
 from pitreckon.reckon.hands import HandTold
 from pitreckon.reckon.learned import Lesson, lesson_lines
+from pitreckon.reckon.levels import UNKNOWNS
+from pitreckon.reckon.notbelieved import of_cook, of_track, without_wrong_clocks
 from pitreckon.reckon.posterior import Posterior, posterior, relinearised
-from pitreckon.reckon.prepare import tracks_of
+from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.sift import sift
 from pitreckon.reckon.update import LinearObs
 
@@ -31,21 +37,47 @@ def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed
 
     Raises InputError: nothing is recorded
     """
-    at = ledger.last_utc
-    if at is None:
+    if not len(ledger):
         raise InputError(f"nothing is recorded of {name}: there is nothing to learn from", "Give its ledger")
-    known = sift(cook, condensed(ledger)).ledger
+    in_time, wrong_clocks = without_wrong_clocks(cook, condensed(ledger))
+    sifted = sift(cook, in_time)
+    known = sifted.ledger
+    at = in_time.last_utc or cook.begin_utc
     tracks = [track for item in cook.items for track in tracks_of(cook, item, known, at, seed)]
     seen = [track for track in tracks if track.observations]
     each = min(members, max(OF_ALL // max(len(seen), 1), LEAST))
     done = posterior(seen, each, ahead=False)
     looked = [_seen(got) for got in done]
     pairs = tapped_and_measured(known)
-    lessons = (
-        _lesson(got, name, at, own.lines, hands_told(own, looked, pairs)) for got, own in zip(done, looked, strict=True)
-    )
-    # Of an eye a cook can tell something when it tells nothing worth a line of meat and pit.
-    return tuple(each for each in lessons if each.value.size or any(hand.beside for hand in each.hands))
+    baths = told_by_baths(known, cook.altitude_m)
+    lessons = [
+        replace(
+            _lesson(got, name, at, own.lines, _sorted((*hands_told(own, looked, pairs), *baths))),
+            not_believed=of_track(got),
+        )
+        for got, own in zip(done, looked, strict=True)
+    ]
+    # Of an eye a cook can tell something when it tells nothing worth a line of meat and pit, and of a thermometer
+    # where nothing was seen of any meat.
+    if baths and not lessons:
+        lessons = [_bare(tracks[0], name, at, baths)]
+    kept = [each for each in lessons if each.value.size or any(hand.beside for hand in each.hands)]
+    # What was not believed is said where nothing else was learned, too.
+    of_all = [*wrong_clocks, *of_cook(cook, sifted)]
+    if not kept:
+        of_all += [line for each in lessons for line in each.not_believed]
+        kept = [_bare(tracks[0], name, at, ())] if of_all else []
+    return tuple(replace(each, not_believed=(*of_all, *each.not_believed)) for each in kept[:1]) + tuple(kept[1:])
+
+
+def _sorted(hands: tuple[HandTold, ...]) -> tuple[HandTold, ...]:
+    return tuple(sorted(hands, key=lambda each: (each.by, each.kind)))
+
+
+def _bare(track: Track, name: str, at: datetime, baths: tuple[HandTold, ...]) -> Lesson:
+    """A lesson of nothing but thermometers, or of nothing at all."""
+    empty = LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
+    return _lesson_of(track, name, at, empty, baths, sum(each.beside for each in baths))
 
 
 def _hand(seen: Observations) -> str | None:
@@ -60,8 +92,14 @@ def _seen(got: Posterior) -> Seen:
 
 
 def _lesson(got: Posterior, name: str, at: datetime, lines: LinearObs, hands: tuple[HandTold, ...]) -> Lesson:
-    track = got.track
-    seen = track.observations
+    seen = got.track.observations
+    many = len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches)
+    return _lesson_of(got.track, name, at, lines, hands, many)
+
+
+def _lesson_of(
+    track: Track, name: str, at: datetime, lines: LinearObs, hands: tuple[HandTold, ...], seen: int
+) -> Lesson:
     slope, value, sd = lesson_lines(lines.robust(), track.levels)
     return Lesson(
         cook=name,
@@ -74,9 +112,9 @@ def _lesson(got: Posterior, name: str, at: datetime, lines: LinearObs, hands: tu
         wrap=wrap_of(track.item),
         measured=track.item.thickness_m is not None,
         many=track.item.pieces > 1,
-        hand=_hand(seen),
+        hand=_hand(track.observations),
         hands=hands,
-        seen=len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches),
+        seen=seen,
         slope=slope,
         value=value,
         sd=sd,

@@ -64,8 +64,8 @@ def measured_log_likelihood(miss: Floats, covariance: Floats) -> Floats:
     return np.asarray(-0.5 * (TAIL_DEGREES + k) * np.log1p(np.sum(white * white, axis=0) / TAIL_DEGREES))
 
 
-def spot_log_likelihood(temperatures: Floats, value_c: float) -> Floats:
+def spot_log_likelihood(temperatures: Floats, value_c: float, error_k: float = SPOT_SD_K) -> Floats:
     """Of a spot temperature whose tip may have missed the core; ``temperatures`` [place, member]."""
-    miss = (temperatures - value_c) / SPOT_SD_K
+    miss = (temperatures - value_c) / error_k
     each = -0.5 * (TAIL_DEGREES + 1.0) * np.log1p(miss * miss / TAIL_DEGREES)
     return np.asarray(logsumexp(each + np.log(PLACE_SHARES)[:, None], axis=0))

@@ -1,6 +1,6 @@
 """The pit as every member of the ensemble has it: air at the grate from readings and past them, and its humidity."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -75,6 +75,10 @@ def wander(rng: np.random.Generator, knots: int, n: int, sd_k: float, tau_s: flo
     return out[:knots]
 
 
+JUST_S = 1.0
+"""What is read at the moment at which the pit is set anew is still what it was before [s]."""
+
+
 def grate_air(
     pit: Pit,
     label: str,
@@ -84,6 +88,7 @@ def grate_air(
     put_on: float,
     seed: int,
     lids_s: Floats | None = None,
+    set_before: Callable[[Floats], Floats] | None = None,
 ) -> Floats:
     """Air at the grate on the knots of ``set_c``, per member [degC]; shape (knots, members).
 
@@ -93,6 +98,8 @@ def grate_air(
     Where no reading says how it is held, it is held high or low for hours, and after a reading slowly goes there.
     ``lids_s``: when the lid was open [s], for readings that show nothing but that. Dips of lids lifted as usual are
     taken out of the readings: every time that the trade gives, and so every constant fitted on them, has those in it.
+    ``set_before``: what it was set to at times before the knots' zero [s], at which a piece that is to go on later has
+    readings, too; else as at zero.
     """
     n, knots = draw.offset_k.size, set_c.size
     held = np.ones(knots)
@@ -109,7 +116,10 @@ def grate_air(
         at, value = at[keep], value[keep]
         value = without_dips(at, value, LIFTS_PER_S * pit.air.lid_dip_k.value * pit.air.lid_recovery_s.value)
         known_s = float(at[-1])
-        miss = value - np.interp(at, time_s, set_c)
+        then = np.interp(at, time_s, set_c)
+        if set_before is not None and at[0] < 0.0:
+            then[at < 0.0] = set_before(at[at < 0.0] - JUST_S)
+        miss = value - then
         recent = miss[at >= known_s - MEMORY_S]
         lasting = float(recent.mean()) if recent.size >= 3 else 0.5 * float(recent.mean())
         done = int(np.searchsorted(time_s, known_s, side="right"))

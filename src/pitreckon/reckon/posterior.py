@@ -32,7 +32,7 @@ class Posterior:
     """A track's members, with their weights and their futures as all evidence has them.
 
     trace: as they were run, and moved by ``pace`` where there is one; others: what the other tracks say of the unknowns
-    unmoved: as they were run, where ``pace`` has moved them
+    unmoved: as they were run, where ``pace`` has moved them; line: what was seen of it as a linear operator
     """
 
     ensemble: Ensemble
@@ -41,6 +41,7 @@ class Posterior:
     others: Information
     pace: Pace | None = None
     unmoved: Trace | None = None
+    line: LinearObs | None = None
 
     @property
     def as_run(self) -> Trace:
@@ -70,11 +71,28 @@ def posterior(
 
     ahead: False: no further than something was seen, for those who ask nothing of what comes
     """
-    lines = _linearise(tracks, members, threads)
+    lines = linearise(tracks, members, threads)
+    return drawn(tracks, lines, others_of(tracks, lines, lessons), members, threads, ahead=ahead)
+
+
+def others_of(tracks: Sequence[Track], lines: Sequence[LinearObs], lessons: Lessons | None) -> list[Information]:
+    """What was seen of the others, and what the house has learned, says of each track; ``lines``: of all of them."""
     used = lessons if lessons is not None and lessons.used else None
     heard = [*lines, *(used.lines if used else ())]
     correlation = _correlation(tracks, used)
-    others = [from_others(i, heard, correlation) for i in range(len(tracks))]
+    return [from_others(i, heard, correlation) for i in range(len(tracks))]
+
+
+def drawn(
+    tracks: Sequence[Track],
+    lines: Sequence[LinearObs],
+    others: Sequence[Information],
+    members: int,
+    threads: int | None = None,
+    *,
+    ahead: bool = True,
+) -> list[Posterior]:
+    """Members of each track, drawn where its line and the others point, run and weighed; see ``posterior``."""
     run = partial(_run, members=members, threads=threads, ahead=ahead)
     done = run(tracks, [_proposal(line, other) for line, other in zip(lines, others, strict=True)], others, turn=1)
     poor = [
@@ -85,6 +103,7 @@ def posterior(
         again = run([tracks[i] for i in poor], proposals, [others[i] for i in poor], turn=2)
         for i, got in zip(poor, again, strict=True):
             done[i] = max(done[i], got, key=_ess_untempered)
+    done = [replace(got, line=line) for got, line in zip(done, lines, strict=True)]
     return [paced(got) for got in done] if ahead else done
 
 
@@ -104,7 +123,7 @@ def paced(got: Posterior) -> Posterior:
     return replace(got, trace=pace.applied(got.trace, track.stages), pace=pace, unmoved=got.trace)
 
 
-def _linearise(tracks: Sequence[Track], members: int, threads: int | None) -> list[LinearObs]:
+def linearise(tracks: Sequence[Track], members: int, threads: int | None) -> list[LinearObs]:
     """A linear operator for every track of which something was seen: through a small ensemble of the prior.
 
     Where the evidence is strong, what is far from it does not matter and is seldom straight: once more, through members

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Act, Ledger, Look
 from pitreckon.ledger.events import CHECKS
 from pitreckon.physics.vapour import pressure_isa
-from pitreckon.reckon import pitair
+from pitreckon.reckon import baths, pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
@@ -162,9 +163,14 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
             cut,
             item.mass_kg,
             tuple(pair for pair in looks if pair[0] >= 0.0),
-            probe_record([pair for pair in probe if pair[0] >= 0.0], air),
+            probe_record(
+                [pair for pair in probe if pair[0] >= 0.0],
+                air,
+                baths.of_probe(ledger, item.label, mine, cook.altitude_m),
+            ),
             turns_of(stages, own, looks, zero, _beside_s(cook, item, ledger, zero)),
             _grate_checks(cook, _last_pit(item, own), ledger, zero),
+            baths=baths.in_hand(ledger, cook.altitude_m),
         )
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
@@ -331,12 +337,14 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[PitDraw, Floats
         here = z if i + 1 == len(pits) else track.prior(n, label)
         levels = track.levels_on(label)
         draw = draw_pit(pit, named(levels.mix @ here), levels)
-        set_c = pitair.set_temperature(time_s, plan.set_c, track.ledger.acts(label), track.zero)
+        set_at = partial(pitair.set_temperature, set_c=plan.set_c, acts=track.ledger.acts(label), put_on=track.zero)
+        set_c = set_at(time_s)
         until = pits[i + 1][0] if i + 1 < len(pits) else np.inf
         spell = (time_s >= since) & (time_s < until) if i else time_s < until
         series = pitair.grate_air(
             *(pit, label, draw, set_c, track.ledger.readings("pit air", label), track.zero, track.seed),
-            lids_s=_lids(track, label),
+            lids_s=lids_of(track, label),
+            set_before=set_at,
         )
         if len(pits) == 1:
             return draw, series
@@ -344,7 +352,7 @@ def _pit_air(track: Track, z: Floats, horizon_s: float) -> tuple[PitDraw, Floats
     return draw, air
 
 
-def _lids(track: Track, label: str) -> Floats:
+def lids_of(track: Track, label: str) -> Floats:
     """When the lid of a pit was open, by the acts and looks on what is on it [s since the piece's put-on]."""
     here = {item.label for item in track.cook.items if item.pit == label} | {label}
     acts = [act.at_utc for act in track.ledger.all_acts if act.on in here and act.act != "set pit"]

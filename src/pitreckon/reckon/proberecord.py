@@ -9,6 +9,7 @@ from scipy.special import logsumexp
 
 from pitreckon.arrays import Floats
 from pitreckon.ledger import Reading
+from pitreckon.reckon.hands import Bias, as_rare
 from pitreckon.reckon.looks import PLACE_SHARES, measured_log_likelihood
 from pitreckon.text.said import said
 
@@ -34,18 +35,21 @@ thousand readings are no two thousand facts (common practice, no source)."""
 
 @dataclass(frozen=True, eq=False)
 class Stretch:
-    """A stretch of a record in which the tip stayed where it was: times since put-on [s], readings [degC].
+    """A stretch of a record in which the tip stayed where it was: times since put-on [s], temperatures [degC].
 
+    value_c: as read, less what the probe is known to be off by; bias_sd_k: what it may be off by beside that [K]
     Two of them are equal where all their numbers are.
     """
 
     at_s: Floats
     value_c: Floats
+    bias_sd_k: float = BIAS_SD_K
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Stretch):
             return NotImplemented
-        return np.array_equal(self.at_s, other.at_s) and np.array_equal(self.value_c, other.value_c)
+        same = np.array_equal(self.at_s, other.at_s) and np.array_equal(self.value_c, other.value_c)
+        return same and self.bias_sd_k == other.bias_sd_k
 
     def __hash__(self) -> int:
         return hash((self.at_s.tobytes(), self.value_c.tobytes()))
@@ -53,7 +57,7 @@ class Stretch:
     def covariance(self) -> Floats:
         """Of the misfit of its readings at one place."""
         gap = np.abs(self.at_s[:, None] - self.at_s[None, :])
-        together = BIAS_SD_K**2 + MODEL_SD_K**2 * np.exp(-gap / MODEL_S)
+        together = self.bias_sd_k**2 + MODEL_SD_K**2 * np.exp(-gap / MODEL_S)
         return np.asarray(together + NOISE_SD_K**2 * np.eye(self.at_s.size))
 
     def log_likelihood(self, temperatures: Floats) -> Floats:
@@ -74,8 +78,13 @@ class ProbeRecord:
     notes: tuple[tuple[float, str], ...]
 
 
-def probe_record(readings: Sequence[tuple[float, Reading]], pit: Sequence[tuple[float, float]]) -> ProbeRecord:
-    """Cut and thin a probe's readings, in order of time; ``pit`` has the pit's readings as (seconds, degC)."""
+def probe_record(
+    readings: Sequence[tuple[float, Reading]], pit: Sequence[tuple[float, float]], baths: Bias | None = None
+) -> ProbeRecord:
+    """Cut and thin a probe's readings, in order of time; ``pit`` has the pit's readings as (seconds, degC).
+
+    baths: what it read in ice and boiling water alone tells of how far it is off; None: it was not in any
+    """
     if not readings:
         return ProbeRecord((), ())
     at_s = np.array([t for t, _ in readings])
@@ -83,6 +92,11 @@ def probe_record(readings: Sequence[tuple[float, Reading]], pit: Sequence[tuple[
     step_s, rise = np.diff(at_s), np.diff(value_c)
     jumps = (np.abs(rise) > JUMP_K + FASTEST_K_PER_S * step_s) & (step_s < LONG_GAP_S)
     cuts = [0, *(np.flatnonzero(jumps) + 1).tolist(), at_s.size]
+    off = Bias(0.0, BIAS_SD_K)
+    if baths is not None:
+        before_k = as_rare(BIAS_SD_K, baths.mean)
+        weight = before_k**2 / (before_k**2 + baths.sd**2)
+        off = Bias(weight * baths.mean, float(np.sqrt(weight)) * baths.sd)
     stretches: list[Stretch] = []
     notes: list[tuple[float, str]] = []
     for first, last in pairwise(cuts):
@@ -98,7 +112,7 @@ def probe_record(readings: Sequence[tuple[float, Reading]], pit: Sequence[tuple[
             own_s, own_c = own_s[: stuck + 1], own_c[: stuck + 1]
         if first > 0:
             notes.append((float(own_s[0]), said("jumped: taken as moved to another place")))
-        stretches.append(_thin(own_s, own_c))
+        stretches.append(_thin(own_s, own_c, off))
     return ProbeRecord(tuple(stretches), tuple(notes))
 
 
@@ -121,7 +135,7 @@ def _stuck_from(at_s: Floats, value_c: Floats) -> int | None:
     return first if warming and at_s[-1] - at_s[first] >= STUCK_S and at_s.size - first > 3 else None
 
 
-def _thin(at_s: Floats, value_c: Floats) -> Stretch:
+def _thin(at_s: Floats, value_c: Floats, off: Bias) -> Stretch:
     """Readings at least ``EVERY_S`` apart and no more than ``MOST``, the last one among them."""
     every = max(EVERY_S, (at_s[-1] - at_s[0]) / MOST)
     chosen = [at_s.size - 1]
@@ -129,4 +143,4 @@ def _thin(at_s: Floats, value_c: Floats) -> Stretch:
         if at_s[chosen[-1]] - at_s[i] >= every - 1.0:
             chosen.append(i)
     index = np.array(chosen[::-1])
-    return Stretch(at_s[index], value_c[index])
+    return Stretch(at_s[index], value_c[index] - off.mean, off.sd)

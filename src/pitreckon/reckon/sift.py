@@ -157,3 +157,22 @@ def _fallen_back(cook: Cook, as_written: Sequence[Reading]) -> list[SetAside]:
         doubled_until = None
         latest = max(latest, reading.at_utc)
     return aside
+
+
+def unused_words(cook: Cook, sifted: Sifted, now: datetime) -> tuple[str, ...]:
+    """A line for every entry that was kept and not used."""
+    lines = [
+        f"{entry.on}: {entry.rejected}" + (f" (line {entry.source_line})" if entry.source_line else "")
+        for entry in sifted.ledger.rejected
+    ]
+    alike: dict[tuple[str, str], list[datetime]] = {}
+    for each in sifted.aside:
+        alike.setdefault((each.event.on, each.why), []).append(each.event.at_utc)
+    for (label, why), when in alike.items():
+        at = clock_time(when[0], cook.zone_info, now)
+        if len(when) > 1:
+            n = len(when) - 1
+            lines.append(said("{item} at {at} and {n} more: {why}; kept, not used", item=label, at=at, n=n, why=why))
+        else:
+            lines.append(said("{item} at {at}: {why}; kept, not used", item=label, at=at, why=why))
+    return tuple(lines)

@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Final
 
 from pitreckon.reckon.outlook import ItemOutlook, Outlook
-from pitreckon.text.said import said
+from pitreckon.text.said import said, temperature
 from pitreckon.units import format_percent
 
 SURE: Final = (
@@ -25,9 +25,9 @@ STANDS_READY: Final = "it stands ready"
 WORTH_NAMING: Final = 0.9
 """An item that is surer than this is not named as what stands in the way."""
 REMEDIES: Final = {
-    "too soft": "getting too soft: held no warmer than it must be, or eaten sooner",
-    "too dark": "getting too dark: wrap it, or move it away from the fire",
-    "gone cold": "going cold: into a warm box, and see that it stays above 140 °F",
+    "too soft": said("getting too soft: held no warmer than it must be, or eaten sooner"),
+    "too dark": said("getting too dark: wrap it, or move it away from the fire"),
+    "gone cold": said("going cold: into a warm box, and see that it stays above {least}", least=temperature(60.0)),
 }
 """What spoils a piece that stands, and what a cook does about it: common practice, no source."""
 

@@ -238,6 +238,11 @@ def _first_and_last_ready(run: ItemRun) -> tuple[Draws, Draws]:
     return Draws(first, alike), Draws(last, alike)
 
 
+def last_ready(run: ItemRun) -> Draws:
+    """When the last piece is ready [s since the item's put-on]; nan or inf: never."""
+    return _first_and_last_ready(run)[1]
+
+
 def core_got_to_least(run: ItemRun) -> Bools:
     """Was every member's core at the official minimum at some time before it is ready; one that never is, at any time.
 
@@ -276,7 +281,7 @@ def _notes(cook: Cook, run: ItemRun, safe: float, ready: Floats, now: datetime) 
     elif any(track.evidence.tempering_exponent < 1.0 for track in run.tracks):
         notes.append(said("looks and probe disagree with each other or with the pit; the forecast is kept wide"))
     for track in run.tracks:
-        notes += _odd_words(cook, track, now)
+        notes += odd_words(cook, track, now)
     if run.trace.failed:
         notes.append(said("{n} members of the ensemble failed and were left out", n=len(run.trace.failed)))
     dark = run.trace.mark("too_dark")
@@ -352,7 +357,7 @@ MOST_ODD = 3
 """Things that do not fit that are named; after these the cook knows."""
 
 
-def _odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
+def odd_words(cook: Cook, got: Posterior, now: datetime) -> list[str]:
     """What of a track's evidence does not fit, and what became of its probe."""
     track = got.track
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import Final
 
 import numpy as np
@@ -25,7 +26,7 @@ from pitreckon.reckon.outlook import ItemOutlook
 from pitreckon.reckon.prepare import Track
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, last_on_pit, planned_stages
-from pitreckon.reckon.summary import ItemRun, item_outlook
+from pitreckon.reckon.summary import ItemRun, item_outlook, last_ready, share_by
 from pitreckon.reckon.turning import turning_words
 from pitreckon.section.simulate import simulate_all
 from pitreckon.text.said import said
@@ -35,9 +36,14 @@ HOLD_C = 65.0
 MEMBERS = 160
 DONE_SLACK_S = 300.0
 LEAVE = said("leave it as it is")
-WORTH_DONE, WORTH_COLOUR, WORTH_LOSS, WORTH_FUEL = 1.0, 0.5, 2.0, 0.02
-"""What meat that is not done, a level of colour off, a share of the weight lost and a kilogram of fuel are worth in
-chance of serving on time: of the order of a cook's own judgement (common practice, no source)."""
+WORTH_DONE, WORTH_COLOUR, WORTH_LOSS, WORTH_FUEL, WORTH_HOUR = 1.0, 0.5, 2.0, 0.02, 0.5
+"""What meat that is not done, a level of colour off, a share of the weight lost, a kilogram of fuel and an hour that
+supper is likely to be late are worth in chance of serving on time: of the order of a cook's own judgement (common
+practice, no source)."""
+WORTH_LETTING_BE = 0.05
+"""So much more has to come of an act than of leaving all as it is; less nobody can tell, and an act is work."""
+LATEST_H = 6.0
+"""Later than that is all the same, and so is what never gets ready."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +68,8 @@ WORTH_SAYING_LOSS: Final = 0.02
 """A smaller share of the weight nobody tastes [-]."""
 RAW: Final = 0.5
 """What is done with less than this chance is not served."""
+MOMENTS: Final = 512
+"""So many times are looked at for when all is ready."""
 HOURS_FROM_MIN: Final = 90
 """From so many minutes on hours are said."""
 LESS_KEPT: Final = "{item}: {share} less of its weight kept"
@@ -137,7 +145,21 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     base = results[0]
     moved = [_against(replace(each, moved_s=_moved_s(reckoning, each, base)), base) for each in results]
     good = [each for each in moved if each.what == LEAVE or not _raw(each, base)]
-    return tuple(sorted(good, key=lambda each: _worth(each, base), reverse=True))
+    return tuple(sorted(good, key=lambda each: _worth(each, base, reckoning.cook), reverse=True))
+
+
+def ready_together(reckoning: Reckoning, chances: Sequence[float] = (0.05, 0.5, 0.95)) -> tuple[datetime | None, ...]:
+    """When all of it is ready if it is left as it is, the last piece too, with each of these chances; None: never."""
+    pieces = [(run.put_on_utc.timestamp(), last_ready(run)) for run in reckoning.runs]
+
+    def share(at_s: float) -> float:
+        return float(np.prod([share_by(draws, at_s - zero) for zero, draws in pieces]))
+
+    every = np.unique(np.concatenate([zero + each.values[np.isfinite(each.values)] for zero, each in pieces]))
+    every = every[:: max(every.size // MOMENTS, 1)]
+    shares = np.array([share(float(at_s)) for at_s in every])
+    found = [np.flatnonzero(shares >= chance) for chance in chances]
+    return tuple(datetime.fromtimestamp(float(every[rows[0]]), UTC) if rows.size else None for rows in found)
 
 
 def live_options(
@@ -361,9 +383,23 @@ def _raw(option: WhatIf, base: WhatIf) -> bool:
     return any(then.done < RAW and (was.done >= RAW or (off and then.label == option.on)) for then, was in pairs)
 
 
-def _worth(each: WhatIf, base: WhatIf) -> float:
-    """Chance of serving on time, less what colour, moisture and fuel would cost, and meat that is not done by then."""
-    worth = 0.0 if each.on_time is None else each.on_time
+def _late_h(each: WhatIf, cook: Cook) -> float:
+    """How many hours late supper is in the middle of the members: half by the last item, half by all of them."""
+    late = []
+    for item in each.items:
+        serve = cook.served_at(cook.item(item.label))
+        if serve is not None:
+            ready_s = item.outlook.put_on_utc.timestamp() + item.ready.p50
+            hours = (ready_s - serve.timestamp()) / 3600.0
+            late.append(max(hours, 0.0) if hours < LATEST_H else LATEST_H)  # what is not reached is no number
+    return 0.5 * (max(late) + sum(late) / len(late)) if late else 0.0
+
+
+def _worth(each: WhatIf, base: WhatIf, cook: Cook) -> float:
+    """Chance of serving on time, less what colour, moisture, fuel and waiting for supper would cost, and meat that is
+    not done by then."""
+    worth = (0.0 if each.on_time is None else each.on_time) - WORTH_HOUR * _late_h(each, cook)
+    worth += WORTH_LETTING_BE if each.what == LEAVE else 0.0
     for item, as_it_is in zip(each.items, base.items, strict=True):
         off = max(item.colour.p50 - 1.0, 0.0) + max(0.7 - item.colour.p50, 0.0)
         worth -= WORTH_COLOUR * (off if np.isfinite(off) else 1.0)

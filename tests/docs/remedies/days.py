@@ -298,6 +298,14 @@ DAYS = [
         'shortest_hold = "4h"\nlongest_hold = "4h"',
     ),
     tried(
+        "the way takes 2 h 30 min, longer than it may be held",
+        "Write a longer longest_hold, or a shorter way",
+        after(CUT),
+        'travel = "2h30"\nlongest_hold = "2h"',
+        'travel = "2h30"\nlongest_hold = "3h"',
+        'travel = "1h30"\nlongest_hold = "2h"',
+    ),
+    tried(
         "longest_hold is 30 h",
         "It lies between 0 min and 24 h",
         after(CUT),

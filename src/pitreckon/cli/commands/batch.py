@@ -46,6 +46,9 @@ def batch(
         str, typer.Option(metavar="LOT", help="The batch's own lot. By default the mix's initials and the day.")
     ] = "",
     maker: Annotated[str, typer.Option(metavar="TEXT", help="Name and place of business, for the labels.")] = "",
+    nutrition: Annotated[
+        bool, typer.Option("--nutrition", help="With --market eu or uk: the labels also say what 100 g have.")
+    ] = False,
     labels: Annotated[
         Path | None, typer.Option("--labels", metavar="FILE.pdf", help="Also write the labels of all jars there.")
     ] = None,
@@ -119,6 +122,7 @@ def batch(
         made=made,
         lot=lot,
         maker=maker,
+        nutrition=nutrition,
     )
     sale = sale_of(mix, asked, () if lots is None else read_lots(lots, names_of(mix)))
     link = ""

@@ -34,6 +34,21 @@ def lessons(
             "longer counts.",
         ),
     ] = None,
+    same: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PIT=DATE",
+            help="The pit is the same one up to that day, whatever its cooks seem to tell; as often as need be.",
+        ),
+    ] = None,
+    another_thermometer: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="[WHO=]DATE",
+            help="Another thermometer since that day: what was learned of the old one no longer counts. WHO where the "
+            "lessons name somebody.",
+        ),
+    ] = None,
     ledger: Ledger = None,
     as_json: Json = False,
     degrees: Shown = "F",
@@ -47,7 +62,7 @@ def lessons(
 
     shown = None
     if ledger is not None:
-        if learn or leave_out or anew:
+        if learn or leave_out or anew or same or another_thermometer:
             remedy = "Do that on the page, or write them into a LESSONS.json first and change that"
             raise InputError(
                 "what a ledger's house has learned is not changed from here", remedy, Place(field="--ledger")
@@ -62,7 +77,7 @@ def lessons(
         )
     else:
         before = read_lessons(file) if file.exists() else Lessons()
-        after = change(before, learn or [], leave_out or [], anew or [])
+        after = change(before, learn or [], leave_out or [], anew or [], same or [], another_thermometer or [])
         if after is not before:
             write_lessons(after, file)
     if as_json:

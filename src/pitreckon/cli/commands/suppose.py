@@ -23,16 +23,17 @@ def suppose(
     with progress_line() as progress:
         task = progress.add_task("loading the kernel", total=None)
         from pitreckon.reckon.forecast import reckoning
-        from pitreckon.reckon.whatif import what_ifs
+        from pitreckon.reckon.whatif import ready_together, what_ifs
 
         kernel_ahead()
         progress.update(task, description=f"reckoning, {members} members")
         done = reckoning(cook, known, now=now, members=members, seed=seed)
         progress.update(task, description="supposing")
         options = what_ifs(done)
+        together = ready_together(done)
     if as_json:
         from pitreckon.cli.envelope import print_json
 
-        print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed))
+        print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed, together))
         return
-    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees)
+    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees, together)

@@ -64,6 +64,7 @@ class AloneAnswer(Part):
     from_utc: datetime
     until_utc: datetime
     words: str
+    counts_on: str = Field(description="what the chance counts on, where its fuel does not last so long")
 
 
 class ScheduleAnswer(Part):
@@ -147,6 +148,14 @@ class OptionAnswer(Part):
     items: list[ItemThenAnswer]
 
 
+class TogetherAnswer(Part):
+    """When all of it is ready, the last piece too, with so much chance; null: never so likely."""
+
+    p05: datetime | None
+    p50: datetime | None
+    p95: datetime | None
+
+
 class SupposeAnswer(Part):
     """``pitreckon suppose``."""
 
@@ -155,6 +164,7 @@ class SupposeAnswer(Part):
     members: int
     seed: int
     options: list[OptionAnswer] = Field(description="the best first")
+    all_ready: TogetherAnswer = Field(description="if it is left as it is")
     caution: str
 
 

@@ -53,6 +53,13 @@ class LotAnswer(Part):
     supplier: str
 
 
+class DeclaredAnswer(Part):
+    """A line of the nutrition declaration."""
+
+    name: str
+    declared: str | None = Field(description="in 100 g; null: too little is known")
+
+
 class BatchAnswer(Part):
     """``pitreckon batch``."""
 
@@ -91,6 +98,7 @@ class BatchAnswer(Part):
     ingredients: list[str]
     contains: list[str]
     may_contain: list[str]
+    in_100_g: list[DeclaredAnswer] = Field(description="for eu and uk; empty for us")
     recorded: str | None = Field(description="link of its record; null: it was not recorded")
     written: str | None
 

@@ -28,6 +28,7 @@ def asked_of(
     made: str | None,
     lot: str,
     maker: str,
+    nutrition: bool = False,
     mark: str = "--",
 ) -> Asked:
     """What was typed, read. mark: what stands before the name of a field in messages
@@ -60,6 +61,7 @@ def asked_of(
         margin=field("margin", margin, parse_share),
         lot=lot.strip(),
         maker=maker.strip(),
+        nutrition=nutrition,
     )
 
 

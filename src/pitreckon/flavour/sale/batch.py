@@ -7,6 +7,7 @@ from typing import Final
 
 from pitreckon.catalog.foods import read_table
 from pitreckon.errors import InputError
+from pitreckon.flavour.declared import DeclaredLine, declared_of, missing_of
 from pitreckon.flavour.label import allergens_of
 from pitreckon.flavour.mix import DRY_USES, Mix
 from pitreckon.flavour.sale.cost import Bought, Cost, cost_of
@@ -16,7 +17,7 @@ from pitreckon.flavour.sale.net import net_words
 from pitreckon.flavour.sale.order import order_of, particle_of
 from pitreckon.flavour.sale.scale import UNITS, Weights, weights_of
 from pitreckon.flavour.weigh.batch import Batch, Ingredient, batch_of
-from pitreckon.forms.checks import one_of, within
+from pitreckon.forms.checks import fault, one_of, within
 from pitreckon.units import format_percent
 
 MOST_JARS: Final = 100_000
@@ -32,6 +33,7 @@ class Asked:
     loss: [-] None: as usual for what it is; spread: of a jar's weight [-]; most_kg: mixed at one time, None: all
     container: what an empty jar costs; margin: share of the price [-]; made: the day
     maker: name and place of business, for the label; lot: "": made of name and day
+    nutrition: the labels also say what 100 g have, as in the EU and the UK
     """
 
     jars: int
@@ -47,6 +49,7 @@ class Asked:
     lot: str = ""
     unit: str = "g"
     maker: str = ""
+    nutrition: bool = False
 
     def __post_init__(self) -> None:
         one_of("market", self.market, MARKETS)
@@ -55,6 +58,9 @@ class Asked:
         if len(self.maker) > 120 or not self.maker.isprintable():
             raise InputError("the maker is too long or not plain text", "Write name and place on one line")
         within("loss", self.loss, 0.0, 0.4, format_percent)
+        if self.nutrition and self.market == "us":
+            trouble = "nutrition facts of the United States have a form of their own, which is not made here"
+            raise fault("nutrition", trouble, "Leave it out, or name the market eu or uk")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +81,7 @@ class Sale:
 
     batch: the mix as so much; jars: filled with 95, 50 and 5 in 100 chances; loss_usual: nobody said another
     ingredients: for the label, by weight, those of bought mixes not apart; allergenic: those that have an allergen
-    bought_mixes: whose labels name the rest
+    bought_mixes: whose labels name the rest; declared: what 100 g have, by the rules of the EU and the UK; (): us
     """
 
     asked: Asked
@@ -97,6 +103,7 @@ class Sale:
     contains: tuple[str, ...]
     may_contain: tuple[str, ...]
     allergenic: frozenset[str]
+    declared: tuple[DeclaredLine, ...]
 
     @property
     def mass_kg(self) -> float:
@@ -157,7 +164,20 @@ def sale_of(mix: Mix, asked: Asked, lots: Sequence[Lot] = ()) -> Sale:
         contains=contains,
         may_contain=may_contain,
         allergenic=frozenset(_allergenic(whole, rules)),
+        declared=_declared(whole, asked),
     )
+
+
+def _declared(batch: Batch, asked: Asked) -> tuple[DeclaredLine, ...]:
+    """Raises InputError: it is wanted on the label, and too little is known of it."""
+    if asked.market == "us":
+        return ()
+    lines = declared_of(batch)
+    missing = ", ".join(missing_of(lines))
+    if asked.nutrition and missing:
+        remedy = "Write what the labels of bought foods say into the mix file, or leave it out"
+        raise fault("nutrition", f"too little is known of what is in 100 g: {missing}", remedy)
+    return lines
 
 
 def _needs(weights: Weights) -> dict[str, float]:

@@ -67,6 +67,7 @@ def sale_document(sale: Sale) -> dict[str, Any]:
         "ingredients": list(sale.ingredients),
         "contains": list(sale.contains),
         "may_contain": list(sale.may_contain),
+        "in_100_g": [{"name": each.name, "declared": each.words or None} for each in sale.declared],
     }
 
 

@@ -157,8 +157,9 @@ class PitAnew:
 class PitSaid:
     """What a person says of a pit outright.
 
-    kind: catalog key; what: which of its unknowns; amount: what that comes to, give: by how much it may be wrong, nine
-        times in ten, both in the unknown's unit; since_utc: from when it is so
+    kind: catalog key; what: which of its unknowns, or "same": that it is the same pit up to then
+    amount: what that comes to, give: by how much it may be wrong, nine times in ten, both in the unknown's unit
+    since_utc: from when it is so
     """
 
     id: str

@@ -15,8 +15,8 @@ from pitreckon.lessons.answers.kept import KeptCard, coded
 from pitreckon.lessons.answers.learn import WORTH_ANSWERS, Cooks, Learned, Usual
 from pitreckon.lessons.answers.members import picked
 from pitreckon.lessons.card.card import timed
-from pitreckon.lessons.card.changes import LineChange, try_lines
-from pitreckon.lessons.card.cooked import cook_all
+from pitreckon.lessons.card.changes import LineChange, best_first, try_lines
+from pitreckon.lessons.card.cooked import Cooked, cook_all
 from pitreckon.lessons.card.readers import Readers
 from pitreckon.lessons.card.script import Script, with_times
 
@@ -61,6 +61,7 @@ def write_again(
     tell("each line of the card is tried in another way on readers like them")
     base = cook_all(card.piece, card.script, readers, threads=threads)
     changes = try_lines(card.piece, card.script, readers, card.marks, base, retimed, card.grate_c, threads)
+    changes = best_first([_at_their_pace(each, card, readers, base, threads) for each in changes])
     best = changes[0] if changes and changes[0].helps else None
     tell("the times are written for them")
     script = card.script if best is None else best.script
@@ -70,6 +71,27 @@ def write_again(
     helps = tuple(each for each in changes if each.helps and each is not best)
     kinds = _by_pit(changed, readers, cooks, threads)
     return Again(coded(changed, card_part(card.code)), best, helps[:4], kinds)
+
+
+def _at_their_pace(
+    change: LineChange, card: KeptCard, readers: Readers, base: Cooked, threads: int | None
+) -> LineChange:
+    """A change that asks for another pace, tried on readers of whom those who were slower than the card stay so."""
+    slower = card.script.every_s / change.script.every_s
+    if slower <= 1.0:
+        return change
+    cooked = cook_all(card.piece, change.script, keeping_pace(readers, slower), threads=threads)
+    share = float(cooked.right(card.marks).mean())
+    return replace(change, share=share, gain=share - float(base.right(card.marks).mean()))
+
+
+def keeping_pace(readers: Readers, slower: float) -> Readers:
+    """The same readers, asked to look so many times as often: who looked less often than asked keeps that pace."""
+    groups = []
+    for group in readers.groups:
+        gap = group.habits.gap
+        groups.append(replace(group, habits=replace(group.habits, gap=np.where(gap > 1.0, gap * slower, gap))))
+    return Readers(readers.who, tuple(groups))
 
 
 def readers_now(cooks: Cooks, usual: Usual, learned: Learned, seed: int) -> Readers:

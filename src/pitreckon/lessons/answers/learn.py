@@ -11,7 +11,8 @@ import numpy as np
 from pitreckon.arrays import Bools, Floats
 from pitreckon.lessons.answers.answer import Answer
 from pitreckon.lessons.answers.averaging import FreeShare, Range, belief, share_of_each, weights_of
-from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, Known, Pool, Told, learn_levels
+from pitreckon.lessons.answers.calling import Plates
+from pitreckon.lessons.answers.levels import COUNT, LEFT_OVER, STRICT, Known, Pool, Told, learn_levels
 from pitreckon.lessons.answers.members import as_dealt, by_answer, each_of, groups_of, pool_of, run_of, told_by
 from pitreckon.lessons.card.cooked import Piece
 from pitreckon.lessons.card.readers import Readers
@@ -20,8 +21,8 @@ from pitreckon.lessons.marks import Marks
 
 DRAWS: Final = 200
 AS_DEALT: Final = 1500
-WORTH_ANSWERS: Final = 15.0
-"""The readers of ``data/readers.toml`` count for so many answers in who reads the card."""
+WORTH_ANSWERS: Final = 4.0
+"""The readers of ``data/readers.toml`` count for so many answers in which pits, heights and settings readers have."""
 
 
 @dataclass(frozen=True)
@@ -29,29 +30,29 @@ class Cooks:
     """Members of answers, and readers as dealt, who cooked by the card; all that reckoning with answers needs.
 
     readers: of the answers, in their order; each: members an answer; told: how well they fit
-    mended: chance that each plate is called right if a line is ended when it really is there, by line from 0
+    mended: the plates if a line is ended when it really is there, by line from 0
     """
 
     readers: Readers
     each: int
     pool: Pool
     told: Told
-    mended: dict[int, Floats]
+    mended: dict[int, Plates]
 
     def some(self, which: Sequence[int]) -> Cooks:
         """Of some answers alone."""
         at = list(which)
-        mended = {n: each[at] for n, each in self.mended.items()}
+        mended = {n: each.some(at) for n, each in self.mended.items()}
         return Cooks(self.readers, self.each, self.pool.some(at), self.told.some(at), mended)
 
 
 @dataclass(frozen=True)
 class Usual:
-    """The readers as dealt, who cooked by the card. called: chance that a plate is called right"""
+    """The readers as dealt, who cooked by the card, and their plates."""
 
     readers: Readers
     pool: Pool
-    called: Floats
+    plates: Plates
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,7 @@ def usual_of(piece: Piece, script: Script, marks: Marks, seed: int, threads: int
     """Readers as dealt cook by the card."""
     readers = as_dealt(AS_DEALT, seed)
     run = run_of(piece, script, marks, readers, threads=threads)
-    return Usual(readers, pool_of(readers), run.called)
+    return Usual(readers, pool_of(readers), run.plates)
 
 
 def cook_for(
@@ -114,7 +115,7 @@ def cook_for(
     for n in looked(script):
         tell(f"and again, with line {n + 1} as it should be")
         again = run_of(piece, script, marks, readers, ideal_lines=(n,), threads=threads)
-        mended[n] = again.called.reshape(-1, each)
+        mended[n] = again.plates.by_answer(each)
     told = told_by(answers, run, on_pit)
     return Cooks(readers, each, by_answer(pool_of(readers), each), told, mended)
 
@@ -127,16 +128,20 @@ def looked(script: Script) -> list[int]:
 def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     """The levels after the answers, and what follows from them."""
     known = learn_levels(cooks.pool, cooks.told)
-    n = cooks.told.right.shape[0]
+    n = cooks.told.said_right.size
     shares, of_answers = np.empty(DRAWS), np.empty((DRAWS, n))
     costs = {line: np.empty((DRAWS, n)) for line in cooks.mended}
     for d, levels in enumerate(known.draws(DRAWS, seed)):
-        of_answers[d] = share_of_each(cooks.pool, cooks.told.right, levels)
-        as_dealt_share = float(share_of_each(usual.pool, usual.called, levels))
-        shares[d] = (WORTH_ANSWERS * as_dealt_share + n * of_answers[d].mean()) / (WORTH_ANSWERS + n)
+        of_answers[d] = share_of_each(cooks.pool, cooks.told.plates, levels)
+        as_dealt_share = float(share_of_each(usual.pool, usual.plates, levels))
+        shares[d] = _of_all(as_dealt_share, of_answers[d])
         for line, cost in _costs(cooks, levels).items():
             costs[line][d] = cost
-    free = FreeShare(float(share_of_each(usual.pool, usual.called, np.zeros(COUNT))), cooks.told.said_right)
+    before = np.zeros(COUNT)  # what readers with these pits, settings and heights would say, for all that they say
+    promised = _of_all(
+        float(share_of_each(usual.pool, usual.plates, before)), share_of_each(cooks.pool, cooks.told.plates, before)
+    )
+    free = FreeShare(promised, cooks.told.said_right)
     believed = belief(cooks.pool, cooks.told, free, seed)
     return Learned(
         known=known,
@@ -151,9 +156,17 @@ def learn(cooks: Cooks, usual: Usual, seed: int) -> Learned:
     )
 
 
+def _of_all(as_dealt: float, of_answers: Floats) -> float:
+    """The share of all readers, of those as dealt and of the like of each answer, (answers,)."""
+    n = of_answers.size
+    return (WORTH_ANSWERS * as_dealt + n * float(of_answers.mean())) / (WORTH_ANSWERS + n)
+
+
 def _costs(cooks: Cooks, levels: Floats) -> dict[int, Floats]:
     """What each line cost those who answered, (answers,): members count by how well they fit what was written."""
-    weight = cooks.pool.weight(levels) + cooks.told.log(float(levels[LEFT_OVER]))[0]
+    strict, left_over = float(levels[STRICT]), float(levels[LEFT_OVER])
+    weight = cooks.pool.weight(levels) + cooks.told.log(strict, left_over)[0]
     part = np.exp(weight - weight.max(axis=1, keepdims=True))
     part /= part.sum(axis=1, keepdims=True)
-    return {line: np.sum(part * (each - cooks.told.right), axis=1) for line, each in cooks.mended.items()}
+    right = cooks.told.plates.right(strict)
+    return {line: np.sum(part * (each.right(strict) - right), axis=1) for line, each in cooks.mended.items()}

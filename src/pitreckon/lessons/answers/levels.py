@@ -18,11 +18,12 @@ from scipy.optimize import minimize
 from scipy.special import expit, logit, logsumexp
 
 from pitreckon.arrays import Floats
+from pitreckon.lessons.answers.calling import Plates
 
 MIDDLES: Final[dict[str, float]] = {
     "eye": 0.5,
     "finger": 0.5,
-    "gap": 1.0,
+    "gap": 2.0,
     "held": 0.5,
     "offset": 0.3,
     "convection": 0.3,
@@ -34,27 +35,29 @@ MIDDLES: Final[dict[str, float]] = {
     "glaze": 0.3,
 }
 """What is normal from reader to reader, and the spread of its middle, over its own spread."""
-SPREADS: Final[dict[str, float]] = {"eye": 0.35, "finger": 0.35, "tip": 0.4}
+SPREADS: Final[dict[str, float]] = {"eye": 0.35, "finger": 0.35, "gap": 0.5, "tip": 0.4}
 """Whose spread is not known: spread of its logarithm."""
-WIDER: Final = 1.4
-"""So many times as wide are these drawn."""
+WIDER: Final[dict[str, float]] = {"eye": 1.4, "finger": 1.4, "gap": 3.0, "tip": 1.4}
+"""So many times as wide are these drawn. Gap: many look at a pace of their own, whatever the card says."""
 CLOCK_SD: Final = 0.8
 """Spread of the log odds of going by the clock."""
 CLOCK_DRAWN: Final = 0.3
 """Share of the members that goes by the clock."""
-LATE_DRAWN: Final = 2.0
+LATE_DRAWN: Final = 4.0
 """Members come late by up to so many times ``late_s``."""
 LATE_SD: Final = 0.8
 LATE_RATE: Final = 1.6
 """Of the exponential by which they come late, over ``late_s``: half of it in the middle, as readers do."""
-LEFT_OVER_SD: Final = 0.35
+STRICT_SD: Final = 0.4
+"""Of how strictly readers call a plate wrong, in the errors with which they feel it."""
+LEFT_OVER_SD: Final = 0.25
 TAIL: Final = 2.0
 """Spread of the log odds of a right plate that no level explains, and the degrees of freedom of its Student's t: a card
 whose readers are nothing like the simulated ones is believed, and not explained away."""
 MOST_LEFT_OVER: Final = 4.0
-CLOCK, LATE, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(3))
+CLOCK, LATE, STRICT, LEFT_OVER = (len(MIDDLES) + len(SPREADS) + k for k in range(4))
 COUNT: Final = LEFT_OVER + 1
-SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, LEFT_OVER_SD])
+SD: Final = np.array([*MIDDLES.values(), *SPREADS.values(), CLOCK_SD, LATE_SD, STRICT_SD, LEFT_OVER_SD])
 SPREAD_OF: Final = tuple(list(MIDDLES).index(name) if name in MIDDLES else -1 for name in SPREADS)
 
 
@@ -74,16 +77,17 @@ class Pool:
     def weight(self, levels: Floats) -> Floats:
         """Logarithm of what each member counts for under levels (``COUNT``,)."""
         sd, tip_sd = _spreads(levels)
-        off = (self.normal - levels[: len(MIDDLES)]) / sd
-        value = self._drawn - 0.5 * np.sum(off * off, axis=-1) - np.sum(np.log(sd))
-        value = value - 0.5 * (self.tip / tip_sd) ** 2 - np.log(tip_sd)
+        middle, tight = levels[: len(MIDDLES)], 1.0 / sd**2
+        value = self._drawn + self.normal @ (middle * tight) - 0.5 * (self._squared @ tight)
         share = self._share(levels)
-        value += np.where(self.clocked > 0.5, np.log(share / CLOCK_DRAWN), np.log((1.0 - share) / (1.0 - CLOCK_DRAWN)))
+        looks, clocks = float(np.log((1.0 - share) / (1.0 - CLOCK_DRAWN))), float(np.log(share / CLOCK_DRAWN))
         rate = LATE_RATE * float(np.exp(levels[LATE]))
-        return np.asarray(value + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN)) - rate * self.late)
+        value += (clocks - looks) * self.clocked - (0.5 / tip_sd**2) * self._tip_squared - rate * self.late
+        rest = looks + np.log(LATE_DRAWN * rate / -np.expm1(-rate * LATE_DRAWN))
+        return np.asarray(value + (rest - 0.5 * middle**2 @ tight - np.sum(np.log(sd)) - np.log(tip_sd)))
 
     def slope(self, levels: Floats) -> Floats:
-        """The slope of ``weight`` by the levels, (..., COUNT); by what is left over: none."""
+        """The slope of ``weight`` by the levels, (..., COUNT); by how a plate is called: none."""
         count = len(MIDDLES)
         sd, tip_sd = _spreads(levels)
         found = np.zeros((*self.tip.shape, COUNT))
@@ -103,17 +107,25 @@ class Pool:
         return Pool(self.normal[at], self.tip[at], self.clocked[at], self.late[at], self.clock_share)
 
     @cached_property
+    def _squared(self) -> Floats:
+        return np.asarray(self.normal**2)
+
+    @cached_property
+    def _tip_squared(self) -> Floats:
+        return np.asarray(self.tip**2)
+
+    @cached_property
     def _drawn(self) -> Floats:
         """What comes of how they were drawn."""
         wide = _DRAWN
         value = 0.5 * np.sum((self.normal / wide) ** 2, axis=-1) + np.sum(np.log(wide))
-        return np.asarray(value + 0.5 * (self.tip / WIDER) ** 2 + np.log(WIDER))
+        return np.asarray(value + 0.5 * (self.tip / WIDER["tip"]) ** 2 + np.log(WIDER["tip"]))
 
     def _share(self, levels: Floats) -> float:
         return float(expit(logit(self.clock_share) + levels[CLOCK]))
 
 
-_DRAWN: Final = np.array([WIDER if name in SPREADS else 1.0 for name in MIDDLES])
+_DRAWN: Final = np.array([WIDER.get(name, 1.0) for name in MIDDLES])
 
 
 def _spreads(levels: Floats) -> tuple[Floats, float]:
@@ -129,28 +141,41 @@ def _spreads(levels: Floats) -> tuple[Floats, float]:
 
 @dataclass(frozen=True)
 class Told:
-    """What answers tell of their members, (answers, members).
+    """What answers tell of their members.
 
-    fit: logarithm of how likely the times are that a reader wrote, and of the faults among all that could be wrong
-    right: chance that the plate is called right; said_right: it was, (answers,)
+    fit: logarithm of how likely the times are that a reader wrote, (answers, members); plates: of the members
+    named, denied: 1 for what the reader says was wrong, and for what would have been said, (faults, answers)
     """
 
     fit: Floats
-    right: Floats
-    said_right: Floats
+    plates: Plates
+    named: Floats
+    denied: Floats
+
+    @property
+    def said_right(self) -> Floats:
+        """1 for who found nothing wrong, (answers,)."""
+        return np.asarray(np.sum(self.named, axis=0) < 0.5, dtype=np.float64)
 
     def some(self, which: Sequence[int] | slice) -> Told:
         """What some answers tell."""
         at = which if isinstance(which, slice) else list(which)
-        return Told(self.fit[at], self.right[at], self.said_right[at])
+        return Told(self.fit[at], self.plates.some(at), self.named[:, at], self.denied[:, at])
 
-    def log(self, left_over: float) -> tuple[Floats, Floats]:
-        """Logarithm of the likelihood, and its slope by what is left over."""
-        odds = logit(np.clip(self.right, 1e-6, 1.0 - 1e-6)) + left_over
-        chance = expit(odds)
-        said = self.said_right[:, None] > 0.5
-        value = np.where(said, -np.logaddexp(0.0, -odds), -np.logaddexp(0.0, odds))
-        return self.fit + value, np.where(said, 1.0 - chance, -chance)
+    def log(self, strict: float, left_over: float) -> tuple[Floats, Floats, Floats]:
+        """Logarithm of the likelihood, (answers, members), its slope by strictness, and by what is left over."""
+        chance, grows = self.plates.called(strict), self.plates.slope(strict)
+        log_none = np.log1p(-chance)
+        named, denied, said = self.named[..., None], self.denied[..., None], self.said_right[:, None]
+        none = np.sum(log_none, axis=0)
+        by_named, by_none = grows / chance, grows / (chance - 1.0)
+        grow_none = np.sum(by_none, axis=0)
+        wrong = -np.expm1(none)
+        odds = none - np.log(wrong) + left_over
+        off = said - expit(odds)
+        words = np.sum(named * np.log(chance) + denied * log_none, axis=0) - (1.0 - said) * np.log(wrong)
+        by_words = np.sum(named * by_named + denied * by_none, axis=0) + (1.0 - said) * grow_none * (1.0 / wrong - 1.0)
+        return self.fit + words + said * odds - np.logaddexp(0.0, odds), by_words + off * grow_none / wrong, off
 
 
 @dataclass(frozen=True)
@@ -184,8 +209,7 @@ def learn_levels(pool: Pool, told: Told) -> Known:
 
     def cost(levels: Floats) -> tuple[float, Floats]:
         weight, slope = pool.weight(levels), pool.slope(levels)
-        said, by_rest = told.log(float(levels[LEFT_OVER]))
-        slope[..., LEFT_OVER] = by_rest
+        said, slope[..., STRICT], slope[..., LEFT_OVER] = told.log(float(levels[STRICT]), float(levels[LEFT_OVER]))
         each = weight + said
         total = logsumexp(each, axis=1, keepdims=True)
         part = np.exp(each - total)

@@ -7,27 +7,24 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr
 
 from pitreckon.arrays import Floats
-from pitreckon.lessons.answers.answer import Answer
+from pitreckon.lessons.answers.answer import FAULTS, Answer
+from pitreckon.lessons.answers.calling import MOST_NAMED, Plates
 from pitreckon.lessons.answers.levels import CLOCK_DRAWN, LATE_DRAWN, MIDDLES, WIDER, Pool, Told
-from pitreckon.lessons.card.cooked import NOT_KEPT, Cooked, Piece, cook_all
+from pitreckon.lessons.card.cooked import Cooked, Piece, cook_all
 from pitreckon.lessons.card.readers import Audience, Group, Readers, audience, deal, group_of
 from pitreckon.lessons.card.script import Script
-from pitreckon.lessons.diagnosis.run import BITTER
-from pitreckon.lessons.marks import RAW, Marks
+from pitreckon.lessons.marks import Marks
 from pitreckon.reckon.levels import ROW
 
 THICKNESS: Final = {"thinner": 0.87, "usual": 1.0, "thicker": 1.15}
 """What is meant by a piece thinner or thicker than the card's (common practice, no source)."""
-FELT: Final = {"too dark": 0.05, "too pale": 0.07, "tough": 0.06, "mushy": 0.04, "dry": 0.02, RAW: 2.0, "bitter": 0.4}
-"""How far off readers are in calling a plate so: standard errors in the mark's unit (common practice, no source)."""
-RUBBERY_K: Final = 2.5
-LEAST, MOST = 0.004, 0.98
 TIME_S, TIME_SHARE = 240.0, 0.05
 """What a time that a reader wrote is off, and a share of it for what no member has (common practice, no source)."""
 STRAY, STRAY_TIMES = 0.1, 5.0
+ROUNDS_S: Final = (60.0, 300.0, 600.0, 900.0, 1800.0, 3600.0)
+"""To what readers round a time (common practice, no source)."""
 FEWEST, MOST_EACH, ALL = 32, 160, 8000
 """Members an answer, and of all answers together, about."""
 
@@ -39,9 +36,10 @@ def drawn_wider() -> Audience:
         who,
         clock_share=CLOCK_DRAWN,
         late_s=LATE_DRAWN * who.late_s,
-        colour_sd=WIDER * who.colour_sd,
-        feel_sd=WIDER * who.feel_sd,
-        tip_k=WIDER * who.tip_k,
+        look_gap_sd=WIDER["gap"] * who.look_gap_sd,
+        colour_sd=WIDER["eye"] * who.colour_sd,
+        feel_sd=WIDER["finger"] * who.feel_sd,
+        tip_k=WIDER["tip"] * who.tip_k,
     )
 
 
@@ -103,40 +101,12 @@ def by_answer(pool: Pool, each: int) -> Pool:
     )
 
 
-def felt(cooked: Cooked, marks: Marks) -> dict[str, Floats]:
-    """Chance that a plate is called each of what can be wrong with it, (readers,) each."""
-
-    def past(value: Floats, mark: float, sd: float) -> Floats:
-        return np.asarray(ndtr((np.nan_to_num(value, nan=0.0) - mark) / sd))
-
-    never = ~np.isfinite(cooked.total_s)
-    tough = past(-cooked.tender, -marks.tough, FELT["tough"])
-    if marks.by_core:
-        tough = past(-cooked.peak_c, -marks.rubbery_c, RUBBERY_K)
-    mushy = np.zeros_like(tough) if marks.by_core else past(cooked.tender, marks.mushy, FELT["mushy"])
-    dose = np.log(np.maximum(np.nan_to_num(cooked.dose, nan=0.0), 1e-6))
-    scorched = past(dose, float(np.log(BITTER)), FELT["bitter"])
-    charred = past(cooked.level, marks.charred, FELT["too dark"])
-    found = {
-        "too dark": past(cooked.level, marks.dark, FELT["too dark"]),
-        "too pale": past(-cooked.level, -marks.pale, FELT["too pale"]),
-        "tough": tough,
-        "mushy": mushy,
-        "dry": past(cooked.loss, marks.dry, FELT["dry"]),
-        RAW: past(-cooked.peak_c, -marks.least_c, FELT[RAW]),
-        "bitter": 1.0 - (1.0 - scorched) * (1.0 - charred),
-    }
-    chances = {word: np.where(never, LEAST, LEAST + (MOST - LEAST) * each) for word, each in found.items()}
-    return chances | {NOT_KEPT: np.where(never, MOST, LEAST)}
-
-
 @dataclass(frozen=True)
 class Run:
-    """Members as they cooked by the card. chances: that a plate is called this or that; called: that it is right."""
+    """Members as they cooked by the card, and their plates."""
 
     cooked: Cooked
-    chances: dict[str, Floats]
-    called: Floats
+    plates: Plates
 
 
 def run_of(
@@ -150,42 +120,49 @@ def run_of(
 ) -> Run:
     """They cook. ideal_lines: that are ended when they really are there, from 0"""
     cooked = cook_all(piece, script, readers, ideal_lines=ideal_lines, threads=threads)
-    chances = felt(cooked, marks)
-    called = np.prod([1.0 - each for each in chances.values()], axis=0)
-    return Run(cooked, chances, np.asarray(called))
+    return Run(cooked, Plates.of(cooked, marks))
 
 
 def told_by(answers: Sequence[Answer], run: Run, on_pit: Sequence[int]) -> Told:
     """How well every answer's members fit it. on_pit: lines on the pit, from 0"""
     n = len(answers)
     ends = np.cumsum(run.cooked.line_s, axis=0)[list(on_pit)].reshape(len(on_pit), n, -1)
-    chances = {word: each.reshape(n, -1) for word, each in run.chances.items()}
-    called = run.called.reshape(n, -1)
-    fit = np.zeros_like(called)
-    for i, answer in enumerate(answers):
-        fit[i] = _times(answer.ended_s, ends[:, i])
-        if answer.came_out:
-            fit[i] -= np.log1p(-np.clip(called[i], 0.0, 1.0 - 1e-6))
-            for word, each in chances.items():
-                fit[i] += np.log(each[i]) if word in answer.came_out else np.log1p(-each[i])
-    return Told(fit, called, np.array([0.0 if answer.came_out else 1.0 for answer in answers]))
+    fit = np.stack([_times(answer.ended_s, ends[:, i]) for i, answer in enumerate(answers)])
+    named = np.array([[float(word in answer.came_out) for answer in answers] for word in FAULTS])
+    all_named = np.array([0 < len(answer.came_out) < MOST_NAMED for answer in answers])
+    return Told(fit, run.plates.by_answer(fit.shape[1]), named, np.where(all_named, 1.0 - named, 0.0))
 
 
 def _times(said: Sequence[float | None], ends: Floats) -> Floats:
     """Logarithm of how likely the times are that a reader wrote, (members,). ends: (lines, members) [s]"""
     found = np.zeros(ends.shape[1])
     before_said, before = 0.0, np.zeros(ends.shape[1])
+    rounded_s = rounding_s(said)
     for n, at in enumerate(said[: len(ends)]):
         if at is None:
             continue
         took, takes = at - before_said, ends[n] - before
-        sd = np.hypot(TIME_S, TIME_SHARE * took)
+        sd = float(np.sqrt(TIME_S**2 + (TIME_SHARE * took) ** 2 + rounded_s**2))
         off = (took - np.nan_to_num(takes, nan=1e6)) / sd
         near = np.log((1.0 - STRAY) / sd) - 0.5 * off**2
         far = np.log(STRAY / (STRAY_TIMES * sd)) - 0.5 * np.minimum((off / STRAY_TIMES) ** 2, 20.0)
         found += np.logaddexp(near, far)
         before_said, before = at, ends[n]
     return found
+
+
+def rounding_s(said: Sequence[float | None]) -> float:
+    """What rounding makes the span between two of a reader's times uncertain by, as a standard error [s].
+
+    Steps that do not divide every time are out. Of the others each is as likely beforehand, and a step that is n times
+    as wide makes n times as likely that a time fell on one of its marks. A mark is off by step/√12, a span by √2 of it.
+    """
+    told = [round(at) for at in said if at is not None]
+    steps = np.array([step for step in ROUNDS_S if all(at % step == 0 for at in told)])
+    if not told or not steps.size:
+        return 0.0
+    likely = steps ** len(told)
+    return float(np.sqrt(likely @ steps**2 / np.sum(likely) / 6.0))
 
 
 def as_dealt(n: int, seed: int) -> Readers:

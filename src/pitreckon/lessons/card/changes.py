@@ -1,6 +1,6 @@
 """Which line of a card to change so that more readers get the plate: every change is tried on the same readers."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -69,8 +69,12 @@ def try_lines(
         share, raw = float(cooked.right(marks).mean()), _raw(cooked, marks)
         found.append(LineChange(key, line, words, written, share, raw, share - as_written))
     raw_before = _raw(base, marks)
-    safe = [each for each in found if each.raw <= max(raw_before, RAW_ALLOWED)]
-    return tuple(sorted(safe, key=lambda each: each.raw - each.share))
+    return best_first([each for each in found if each.raw <= max(raw_before, RAW_ALLOWED)])
+
+
+def best_first(changes: Sequence[LineChange]) -> tuple[LineChange, ...]:
+    """The most helpful first; who is left with raw meat counts twice."""
+    return tuple(sorted(changes, key=lambda each: each.raw - each.share))
 
 
 def _raw(cooked: Cooked, marks: Marks) -> float:
@@ -103,7 +107,7 @@ def changes_of(script: Script, grate_c: float) -> Iterator[tuple[str, int, str, 
             f"Have the air measured beside the meat, and held at {format_both(there)} there, not where the pit shows it"
         )
         yield "at the grate", 0, words, replace(script, set_c=there, at_grate=True)
-    if looked:
+    if looked and script.every_s > OFTEN_S:
         words = f"Have it looked at every {format_duration(OFTEN_S)} from the first look on"
         first = next(n for n, line in enumerate(script.lines) if line.look is not None and not line.by_clock)
         yield "often", first + 1, words, replace(script, every_s=OFTEN_S)

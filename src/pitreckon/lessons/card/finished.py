@@ -85,7 +85,8 @@ def finished_item(cook: Cook, ledger: Ledger, item: str | None = None) -> Finish
     off = _off_utc(track.acts)
     if off is None:
         raise _not_done(plan.label)
-    went, begin = [], track.put_on
+    went: list[StageRecord] = []
+    begin = track.put_on
     for n, stage in enumerate(track.stages):
         if stage.ended_utc is None and stage.plan.kind in PIT_KINDS:
             continue  # planned, and never done
@@ -93,7 +94,7 @@ def finished_item(cook: Cook, ledger: Ledger, item: str | None = None) -> Finish
         took_s = (end - begin).total_seconds() if end is not None else (stage.plan.until.duration_s or 0.0)
         if took_s >= 60.0:
             final = not any(later.plan.kind in PIT_KINDS and later.ended_utc for later in track.stages[n + 1 :])
-            went.append(_stage_record(track, stage, end, took_s, final=final))
+            _add(went, _stage_record(track, stage, end, took_s, final=final))
         begin = end or begin
     set_c, by, notes = _held(track, cook, ledger, off)
     offset = catalog.pits()[cook.pit(plan.pit).kind].air.offset_k.value
@@ -163,6 +164,16 @@ def _stage_record(track: Track, stage: Stage, end: datetime | None, took_s: floa
             until = Until(what, look.value if what == "core" else _level(look))
             return StageRecord(replace(plan, until=until), took_s, _words(look), core)
     return StageRecord(replace(plan, until=Until("minutes", took_s)), took_s, core_c=core, clocked=True)
+
+
+def _add(went: list[StageRecord], record: StageRecord) -> None:
+    """One more stage; a hold that the cook said to begin, minutes after it had come off into one, is the same hold."""
+    before = went[-1].plan if went else None
+    if before is None or record.plan.kind in PIT_KINDS or before.kind != record.plan.kind:
+        went.append(record)
+        return
+    took_s = went.pop().took_s + record.took_s
+    went.append(replace(record, plan=replace(record.plan, until=Until("minutes", took_s)), took_s=took_s))
 
 
 def _level(look: Look) -> float:

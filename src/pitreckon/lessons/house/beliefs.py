@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -11,6 +11,7 @@ import numpy as np
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
+from pitreckon.reckon.changed import Change
 from pitreckon.reckon.learned import DOUBTED, Lesson, Lessons
 from pitreckon.reckon.levels import ROW, Levels, levels_of
 from pitreckon.units import Scale, format_difference
@@ -19,6 +20,11 @@ MOMENT: Final = timedelta(seconds=1)
 LEAST_TOLD: Final = 0.95
 """What is known no better than so many times the spread of before is not told as learned."""
 EASY_K: Final = 0.5
+EVEN: Final = 0.5
+WELL_K: Final = 2.4
+"""An offset that is known so well is within 3 K eight times in ten."""
+NEARLY: Final = 0.95
+"""A chance from which on one is told to be nearly sure."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +141,7 @@ def _of_pits(
     for label, kind in pits:
         last = next(each for each in reversed(lessons.used) if (each.pit, each.kind) == (label, kind))
         known = _known(lessons, last.levels, (label, kind, last.cut, now))
-        here = [each for each in lessons.used if lessons.shares(each, label, kind, "", now)[0] > 0.0]
+        here = [each for each in lessons.used if counts(lessons, each, label, kind, now)]
         if not here:
             continue
         rests = _rests_on(here, doubts)
@@ -229,6 +235,30 @@ def _meat_line(name: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
     side = "faster" if mean > 0.0 else "slower"
     return f"{name}: turns tender {percent:.0f} % {side} than is usual, give or take {give:.0f}, {_from(rests)}"
+
+
+def wants_a_thermometer(beliefs: Iterable[Belief]) -> bool:
+    """Is the offset of a pit known so badly that a thermometer laid on its grate would tell most of it?
+
+    beliefs: of the pit; without one of its offset: yes
+    """
+    return all(each.sd > WELL_K for each in beliefs if each.what == "offset")
+
+
+def counts(lessons: Lessons, one: Lesson, label: str, kind: str, now: datetime) -> bool:
+    """Does a lesson tell of a pit as it is now? Not if it was started anew, or likely changed, since."""
+    change = lessons.change(label, kind)
+    kept = 1.0 if change is None else change.kept(one.at_utc, now)
+    return kept >= EVEN and lessons.shares(one, label, kind, "", now)[0] > 0.0
+
+
+def change_line(change: Change) -> str:
+    """In words, without what to do about it."""
+    sure = f"{10.0 * change.chance:.0f} in 10" if change.chance < NEARLY else "nearly"
+    return (
+        f"{change.pit}: since {change.since:%Y-%m-%d} ({change.cook}) it runs as another pit would, {sure} sure; "
+        f"what earlier cooks told of it counts for little"
+    )
 
 
 def rests_on(lessons: Lessons) -> list[Lesson]:

@@ -21,14 +21,16 @@ from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.cook.looks import KINDS
 from pitreckon.errors import InputError, Place
-from pitreckon.reckon.hands import HandTold
-from pitreckon.reckon.learned import Lesson, Lessons
+from pitreckon.reckon.hands import THERMOMETER, HandTold
+from pitreckon.reckon.learned import Lesson, Lessons, ThermometerSaid
 from pitreckon.reckon.levels import ROW, UNKNOWNS
+from pitreckon.text.said import Said, joined, said
 
 FORM: Final = "pitreckon lessons 1"
 LEAST: Final = 1e-9
 """A line says nothing of an unknown on which it hangs by less, over its spread."""
-WORDS: Final = frozenset(kind.name for kind in KINDS if kind.scale)
+HELD: Final = frozenset(kind.name for kind in KINDS if kind.scale or kind.errors.instrument)
+"""Looks that have a hand's bias: scales of words, and the thermometer."""
 MOST_BYTES: Final = 8_000_000
 
 
@@ -45,19 +47,31 @@ class LineDocument(_Part):
 
 
 class HandDocument(_Part):
-    """What a cook told of a person's words on a scale: said less true, as levels."""
+    """What a cook told of a person's words on a scale, said less true, as levels; or of a thermometer, in kelvins."""
 
     by: str
     kind: str
     value: float
     sd: float = Field(gt=0.0)
-    beside: int = Field(default=0, ge=0, description="photos that it was held against; left out where there were none")
+    beside: int = Field(
+        default=0,
+        ge=0,
+        description="photos, or readings in ice or boiling water, that it was held against; left out where there were "
+        "none",
+    )
 
     @model_serializer(mode="wrap")
     def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
         """A file that knows of no photos stays what it was, for programs from before there were any."""
         made: dict[str, object] = whole(self)
         return made if self.beside else {key: value for key, value in made.items() if key != "beside"}
+
+
+class ToldDocument(_Part):
+    """A sentence that can be told in another language: its message and what is put into it."""
+
+    message: str = Field(max_length=1000)
+    fields: dict[str, str | ToldDocument] = {}
 
 
 class LessonDocument(_Part):
@@ -77,6 +91,25 @@ class LessonDocument(_Part):
     hand: str | None = Field(default=None, description="whose looks it rests on, or who said it; null: several")
     lines: list[LineDocument]
     hands: list[HandDocument] = []
+    not_believed: list[ToldDocument] = Field(
+        default=[], description="what of its ledger it did not believe; left out where that is nothing"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file of cooks that were believed stays what it was, for programs from before."""
+        made: dict[str, object] = whole(self)
+        return made if self.not_believed else {key: value for key, value in made.items() if key != "not_believed"}
+
+
+class ThermometerDocument(_Part):
+    """What a person said outright of a thermometer that spot temperatures are taken with."""
+
+    key: str
+    whose: str
+    since: AwareDatetime
+    over_k: float | None = Field(default=None, description="reads so much over the truth; null: it is another one")
+    sd: float = Field(default=1.0, gt=0.0, description="standard error of that")
 
 
 class LessonsDocument(_Part):
@@ -85,12 +118,29 @@ class LessonsDocument(_Part):
     form: Literal["pitreckon lessons 1"]
     lessons: list[LessonDocument] = []
     anew: dict[str, AwareDatetime] = Field(default={}, description="since when a pit is another")
+    same: dict[str, AwareDatetime] = Field(
+        default={}, description="up to when a pit is the same, as somebody said; left out where nobody did"
+    )
+    thermometers: list[ThermometerDocument] = Field(
+        default=[], description="what was said of thermometers; left out where nothing was"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file in which nobody said so of a pit or a thermometer stays what it was, for programs from before."""
+        made: dict[str, object] = whole(self)
+        unsaid = {key for key in ("same", "thermometers") if not getattr(self, key)}
+        return {key: value for key, value in made.items() if key not in unsaid}
 
 
 def text_of_lessons(lessons: Lessons) -> str:
     """As the file has them."""
     document = LessonsDocument(
-        form=FORM, lessons=[_document(each) for each in lessons.lessons], anew=dict(sorted(lessons.anew.items()))
+        form=FORM,
+        lessons=[_document(each) for each in lessons.lessons],
+        anew=dict(sorted(lessons.anew.items())),
+        same=dict(sorted(lessons.same.items())),
+        thermometers=[_of_thermometer(each) for each in lessons.thermometers],
     )
     return document.model_dump_json(indent=1) + "\n"
 
@@ -109,7 +159,22 @@ def lessons_of_text(text: str, name: str) -> Lessons:
         at = ".".join(str(step) for step in first["loc"])
         remedy = "Give a file that 'pitreckon lessons' wrote"
         raise InputError(f"{at or 'it'}: {first['msg']}", remedy, Place(file=name)) from None
-    return Lessons(tuple(_lesson(each, name) for each in document.lessons), document.anew)
+    lessons = tuple(_lesson(each, name) for each in document.lessons)
+    thermometers = tuple(_thermometer(each) for each in document.thermometers)
+    return Lessons(lessons, document.anew, document.same, thermometers)
+
+
+def _of_thermometer(said: ThermometerSaid) -> ThermometerDocument:
+    told = {} if said.told is None else {"over_k": said.told.value, "sd": said.told.sd}
+    return ThermometerDocument(key=said.key, whose=said.whose, since=said.at_utc, **told)
+
+
+def _thermometer(document: ThermometerDocument) -> ThermometerSaid:
+    since = document.since.astimezone(UTC)
+    if document.over_k is None:
+        return ThermometerSaid(document.key, document.whose, since)
+    told = HandTold(document.whose, THERMOMETER, document.over_k, document.sd)
+    return ThermometerSaid(document.key, document.whose, since, told)
 
 
 def _document(lesson: Lesson) -> LessonDocument:
@@ -137,7 +202,23 @@ def _document(lesson: Lesson) -> LessonDocument:
         hand=lesson.hand,
         lines=lines,
         hands=[HandDocument.model_validate(asdict(each)) for each in lesson.hands],
+        not_believed=[_told(each) for each in lesson.not_believed],
     )
+
+
+def _told(text: str) -> ToldDocument:
+    if not isinstance(text, Said):
+        return _told(joined("", [text]))
+    fields = {name: _told(value) if isinstance(value, Said) else str(value) for name, value in text.fields.items()}
+    return ToldDocument(message=text.message, fields=fields)
+
+
+def _retold(told: ToldDocument, name: str) -> str:
+    fields = {key: value if isinstance(value, str) else _retold(value, name) for key, value in told.fields.items()}
+    try:
+        return said(told.message, **fields)
+    except (KeyError, IndexError, ValueError, AttributeError):
+        raise InputError(f"'{told.message}' is no sentence", "Learn that cook anew", Place(name)) from None
 
 
 def _lesson(document: LessonDocument, name: str) -> Lesson:
@@ -163,11 +244,12 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
         value=np.array([line.value for line in document.lines]),
         sd=np.array([line.sd for line in document.lines]),
         hands=tuple(_hand(each, name) for each in document.hands),
+        not_believed=tuple(_retold(each, name) for each in document.not_believed),
     )
 
 
 def _hand(document: HandDocument, name: str) -> HandTold:
-    if document.kind not in WORDS:
+    if document.kind not in HELD:
         raise InputError(f"'{document.kind}' is no scale of words", "Learn that cook anew", Place(name))
     return HandTold(document.by, document.kind, document.value, document.sd, document.beside)
 

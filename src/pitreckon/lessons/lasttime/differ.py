@@ -118,11 +118,14 @@ def _of_course(this: ItemPlan, last: ItemPlan) -> Iterator[Fact]:
     mine, theirs = this.stages, last.stages
     if not mine or not theirs:
         return
-    if [(each.kind, each.wrap) for each in mine] != [(each.kind, each.wrap) for each in theirs]:
+    if [(each.kind, not each.wrap) for each in mine] != [(each.kind, not each.wrap) for each in theirs]:
         words = said("{this}; last time {last}", this=course_words(mine), last=course_words(theirs))
         yield Fact("course", words, lambda cook: _item(cook, stages=_other_way(mine, cook.items[0].stages[-1])))
         return
     for n, (stage, before) in enumerate(zip(mine, theirs, strict=True)):
+        if stage.wrap and before.wrap and stage.wrap != before.wrap:
+            words = said("in {this}, not in {last}", this=said(stage.wrap), last=said(before.wrap))
+            yield Fact(f"wrap of {n + 1}", words, partial(_wrapped, n=n, stage=stage))
         if not _same_end(stage.until, before.until):
             act = TURNS[mine[n + 1].kind] if n + 1 < len(mine) else "taken off {this}, not {last}"
             words = said(act, this=goal_words(stage.until), last=goal_words(before.until))
@@ -135,6 +138,13 @@ TURNS: Final = {
     "open": "unwrapped {this}, not {last}",
 }
 """What begins when a stage ends, by the next one's kind."""
+
+
+def _wrapped(cook: Cook, n: int, stage: StagePlan) -> Cook:
+    """With the n-th stage in another wrap, ended as it was."""
+    stages = list(cook.items[0].stages)
+    stages[n] = replace(stage, until=stages[n].until)
+    return _item(cook, stages=tuple(stages))
 
 
 def _ended(cook: Cook, n: int, until: Until) -> Cook:

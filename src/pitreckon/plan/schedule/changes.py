@@ -6,7 +6,7 @@ moment, and those that cannot help are not solved for. What is offered was solve
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -31,6 +31,8 @@ WORTH: Final = 0.04
 """A change that brings less chance than this is none."""
 HALF_WAY: Final = 0.75
 """Beside a change that does, one that brings less than this share of what was asked is not told."""
+NO_HELP: Final = 0.5
+"""A change after which supper is still likelier late than not is no help, unless less than that was asked."""
 NEAR_MOST: Final = 0.9
 """Of one kind of change the smallest step is taken that brings this share of the most it can."""
 ENOUGH, NO_MORE = 0.05, 0.005
@@ -50,12 +52,16 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Tried:
-    """Wishes with changes: what was changed, how much that asks of the cook, and the chance without the solver."""
+    """Wishes with changes: what was changed, how much that asks of the cook, and the chance without the solver.
+
+    about: what its ladders are about
+    """
 
     wishes: Wishes
     words: tuple[str, ...]
     size: float
     chance: float
+    about: frozenset[str] = field(default=frozenset())
 
     @property
     def what(self) -> str:
@@ -115,8 +121,10 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     )
     if good and good[0].does:  # what helps a little is nothing to a cook who can have what he asked for
         good = [each for each in good if each.does or (each.chance or 0.0) >= HALF_WAY * wishes.chance]
+    helps = min(NO_HELP, HALF_WAY * wishes.chance)
+    good = [each for each in good if each.does or (each.chance or 0.0) >= helps]
     if not good and nearest is not None:
-        good = _accepting(wishes, nearest)
+        good = _accepting(wishes, nearest, helps)
     return tuple(good[:MOST_CHANGES])
 
 
@@ -127,7 +135,8 @@ def _through_the_solver(path: Tried, before: float, full: Trial, out: dict[str, 
     path: changes after which each could
     """
     amounts = amounts_of(path.wishes)
-    ladders = [ladder.steps for ladder in ladders_of(path.wishes, amounts, ()) if ladder.steps]
+    every = (ladder for ladder in ladders_of(path.wishes, amounts, ()) if not ladder.about & path.about)
+    ladders = [ladder.steps for ladder in every if ladder.steps]
     steps = [*sorted((each[0] for each in ladders), key=lambda step: step[1])]
     steps += sorted((each[-1] for each in ladders if len(each) > 1), key=lambda step: step[1])
     many = len(path.wishes.items) > MANY_ITEMS
@@ -150,7 +159,7 @@ def _offered(each: Tried, before: float, full: Trial, out: dict[str, Change], pr
     """What a change really brings, put among what is offered under its name."""
     if each.what in out:
         return out[each.what]
-    progress(f"solving for: {each.what}")
+    progress(said("solving for: {what}", what=each.what))
     change = _solved(each, before, full)
     if change is not None:
         out[each.what] = change
@@ -173,7 +182,9 @@ def _steps(before: Tried, day: Day, trial: Trial, progress: Progress, aim: float
             break
         if not ladder.steps or any(words in before.words for words, _, _ in ladder.steps):
             continue
-        progress(f"trying: {ladder.steps[0][0]}")
+        if ladder.about & before.about:
+            continue
+        progress(said("trying: {what}", what=ladder.steps[0][0]))
         tried = list(_climb(ladder, before, amounts, trial, aim))
         most = max((each.chance for each in tried), default=0.0)
         if most < before.chance + WORTH:
@@ -202,7 +213,7 @@ def _climb(ladder: Ladder, before: Tried, amounts: Sequence[Amount], trial: Tria
             chance = rough_chance(trial.day(changed, amounts_of(changed)))
         except InputError:
             continue
-        yield Tried(changed, (*before.words, words), before.size + size, chance)
+        yield Tried(changed, (*before.words, words), before.size + size, chance, before.about | ladder.about)
         if chance >= aim + ENOUGH or (chance > before.chance + WORTH and chance <= last + NO_MORE):
             return
         last = chance
@@ -229,9 +240,9 @@ def _solved(each: Tried, before: float, trial: Trial) -> Change | None:
     return Change(words, each.size, chance, content, does=False)
 
 
-def _accepting(wishes: Wishes, nearest: Schedule) -> list[Change]:
-    """Being content with what can be had: where nothing that a cook can do helps."""
+def _accepting(wishes: Wishes, nearest: Schedule, least: float) -> list[Change]:
+    """Being content with what can be had: where nothing that a cook can do helps. least: what anybody would be"""
     chance = float(np.floor(min(nearest.chance, nearest.sampled) * 20.0 + 1e-9) / 20.0)
-    if not 0.05 <= chance < wishes.chance:
+    if not max(least, 0.05) <= chance < wishes.chance:
         return []
     return [Change(accept_words(chance, wishes), 100.0, chance, replace(wishes, chance=chance), does=False)]

@@ -124,8 +124,9 @@ def _held(wish: ItemWish, item: PlannedItem) -> Iterator[str]:
     longest_s = max(wish.most_hold_s, STRAIGHT_TO_TABLE.total_seconds())
     if item.hold_s > longest_s + 1.0:
         yield f"{item.label} is held {format_duration(item.hold_s)}, longer than {format_duration(longest_s)}"
-    if item.hold_s < wish.least_hold_s - 1.0:
-        yield f"{item.label} is held {format_duration(item.hold_s)}, shorter than {format_duration(wish.least_hold_s)}"
+    if item.hold_s < wish.shortest_hold_s - 1.0:
+        shortest = format_duration(wish.shortest_hold_s)
+        yield f"{item.label} is held {format_duration(item.hold_s)}, shorter than {shortest}"
     rests_s = sum(stage.until.duration_s or 0.0 for stage in item.stages if stage.kind == "rest")
     least_s = catalog.cut(item.cut).texture.least_rest_s.value
     if rests_s + item.hold_s < least_s - 1.0:

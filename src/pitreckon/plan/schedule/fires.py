@@ -9,6 +9,7 @@ from pitreckon import catalog
 from pitreckon.ledger import Ledger
 from pitreckon.plan.fuel.earlier import Lessons
 from pitreckon.plan.fuel.tending import Tending, tending
+from pitreckon.plan.schedule.leaving import tasks_of
 from pitreckon.plan.schedule.problem import weather_of
 from pitreckon.plan.schedule.schedule import Alone, Call, PlannedPit, Schedule, Trip
 from pitreckon.plan.schedule.to_cook import to_cook
@@ -53,7 +54,7 @@ def with_fires(wishes: Wishes, schedule: Schedule, lessons: Lessons | None = Non
             trips = [replace(t, calls=tuple(_noted(each, call) for each in t.calls)) for t in trips]
         else:
             trips = _with(trips, call)
-    for side in wishes.tasks:
+    for side in tasks_of(wishes):
         trips = _with(trips, Call(side.at_utc, "do", side.label, side.for_s, note=side.do))
     trips.sort(key=lambda trip: (trip.at_utc, not _takes(trip)))
     alone = tuple(unwatched(wishes, tended))
@@ -113,7 +114,8 @@ def unwatched(wishes: Wishes, schedule: Schedule) -> Iterator[Alone]:
         begin = pit.lit_utc or min(item.put_on_utc for item in schedule.items if item.pit == pit.label)
         for from_utc, until_utc in _spans(wishes, begin, pit.off_utc):
             if seconds_between(from_utc, until_utc) >= SHORT_S:
-                found.append(Alone(pit.label, from_utc, until_utc, _alone_words(wishes, pit, from_utc, until_utc)))
+                words = _alone_words(wishes, pit, from_utc, until_utc)
+                found.append(Alone(pit.label, from_utc, until_utc, words, _counts_on(wishes, pit, from_utc, until_utc)))
     yield from sorted(found, key=lambda each: (each.from_utc, each.pit))
 
 
@@ -121,6 +123,20 @@ def _spans(wishes: Wishes, begin: datetime, end: datetime) -> list[tuple[datetim
     """The hours at which nobody is there that lie in the time of a fire."""
     cut = [(max(left, begin), min(back, end)) for left, back in nobody_there(wishes.hands.away)]
     return [(left, back) for left, back in cut if left < back]
+
+
+def _counts_on(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc: datetime) -> str:
+    """What the promise counts on: a fire whose fuel is gone before anybody is back is fed meanwhile, or it is out."""
+    every_s = pit.wants.feed_every_s
+    if every_s is None or seconds_between(from_utc, until_utc) <= (1.0 + LATE) * every_s:
+        return ""
+    begin, end = (clock_time(at, wishes.zone_info, wishes.serve_utc) for at in (from_utc, until_utc))
+    return said(COUNTS_ON, pit=pit.label, begin=begin, end=end)
+
+
+COUNTS_ON: Final = (
+    "That counts on somebody feeding {pit} from {begin} to {end}: what burns in it does not last so long."
+)
 
 
 def _alone_words(wishes: Wishes, pit: PlannedPit, from_utc: datetime, until_utc: datetime) -> str:

@@ -35,7 +35,7 @@ def day_of(
             label=wish.label,
             pieces=amount.pieces,
             options=of_item,
-            least_hold_s=wish.least_hold_s,
+            least_hold_s=wish.shortest_hold_s,
             most_hold_s=wish.most_hold_s,
             rest_s=_rest_s(wish.cut, of_item[0]),
             serve_s=wishes.served_at(wish).timestamp() - serve,

@@ -8,7 +8,7 @@ import numpy as np
 
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.schedule.daybefore import can_be_cooked_before, cooked_before
-from pitreckon.plan.schedule.lots import in_lots
+from pitreckon.plan.schedule.lots import in_lots, whole_of
 from pitreckon.plan.wishes import ItemWish, PitWish, Wishes
 from pitreckon.text.said import clock_time, difference, said, temperature
 from pitreckon.units import (
@@ -41,9 +41,13 @@ Rung = Callable[[Wishes, list[Amount]], tuple[Wishes, list[Amount]] | None]
 
 @dataclass(frozen=True)
 class Ladder:
-    """One kind of change in growing steps; each step is words, size and what it does to the wishes."""
+    """One kind of change in growing steps; each step is words, size and what it does to the wishes.
+
+    about: what it changes, where others change that, too: of two such only one is made
+    """
 
     steps: tuple[tuple[str, float, Rung], ...]
+    about: frozenset[str] = frozenset()
 
 
 def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) -> Iterator[Ladder]:
@@ -52,12 +56,13 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
     Being content with less is not among them.
     """
     whom = list(short) or list(range(len(wishes.items)))
-    for i in whom:
-        yield _holds(wishes, [i])
-    if len(whom) > 1:
-        yield _holds(wishes, whom)
-    for i in whom:
-        yield _cool_hold(wishes, i)
+    meats = _meats(wishes, whom)
+    for each in meats:
+        yield _holds(wishes, each)
+    if len(meats) > 1:
+        yield _holds(wishes, [i for each in meats for i in each])
+    for each in meats:
+        yield _cool_hold(wishes, each)
     if wishes.earliest_utc is not None and (wishes.planned_utc is None or wishes.planned_utc < wishes.earliest_utc):
         yield Ladder(
             tuple(
@@ -69,10 +74,10 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
         size = SIZE_THERE + (1.0 if away.kind == "asleep" else 0.0)
         words = said("have somebody at the pit from {begin} to {end}", begin=begin, end=end)
         yield Ladder(((words, size, _there(number)),))
-    for i in whom:
-        yield _wraps(wishes, [i])
-    for i in whom:
-        yield _any_pit(wishes, i)
+    for each in meats:
+        yield _wraps(wishes, each)
+    for each in meats:
+        yield _any_pit(wishes, each)
     for i in whom:
         yield _day_before(wishes, i)
     for pit in wishes.pits:
@@ -91,16 +96,23 @@ def ladders_of(wishes: Wishes, amounts: Sequence[Amount], short: Sequence[int]) 
     yield Ladder(tuple((said("serve {span} later", span=hours_words(h)), SIZE_LATER_H * h, later(h)) for h in LATER_H))
 
 
-def _any_pit(wishes: Wishes, index: int) -> Ladder:
+def _meats(wishes: Wishes, whom: Sequence[int]) -> list[list[int]]:
+    """Items that a cook has one name for: all lots of what was parted are one, however many of them are meant."""
+    wholes = dict.fromkeys(whole_of(wishes.items[i].label) for i in whom)
+    return [[i for i, item in enumerate(wishes.items) if whole_of(item.label) == whole] for whole in wholes]
+
+
+def _any_pit(wishes: Wishes, whom: Sequence[int]) -> Ladder:
     """Let an item go on any of the pits."""
-    item = wishes.items[index]
+    item = wishes.items[whom[0]]
     if not item.pits or set(item.pits) == {pit.label for pit in wishes.pits}:
         return Ladder(())
 
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-        return _with_items(wishes, lambda i, item: replace(item, pits=()) if i == index else item), amounts
+        return _with_items(wishes, lambda i, item: replace(item, pits=()) if i in whom else item), amounts
 
-    return Ladder(((said("let {item} go on any of the pits", item=item.label), SIZE_ANY_PIT, do),))
+    words = said("let {item} go on any of the pits", item=whole_of(item.label))
+    return Ladder(((words, SIZE_ANY_PIT, do),))
 
 
 def _day_before(wishes: Wishes, index: int) -> Ladder:
@@ -160,12 +172,12 @@ def _wraps(wishes: Wishes, whom: Sequence[int]) -> Ladder:
     def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
         return _with_items(wishes, lambda i, item: replace(item, wrapping="either") if i in open_ else item), amounts
 
-    names = _listed([wishes.items[i].label for i in open_])
+    names = _listed(wishes, open_)
     return Ladder(((said("wrap {items} or leave the wrap off, as it comes out best", items=names), SIZE_WRAP, do),))
 
 
 def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
-    names = _listed([wishes.items[i].label for i in whom])
+    names = _listed(wishes, whom)
 
     def longer(hours: float) -> Rung:
         def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
@@ -181,7 +193,8 @@ def _holds(wishes: Wishes, whom: Sequence[int]) -> Ladder:
         tuple(
             (said("let {items} be held {span} longer", items=names, span=hours_words(h)), SIZE_HOLD_H * h, longer(h))
             for h in HOLDS_H
-        )
+        ),
+        frozenset(f"held {wishes.items[i].label}" for i in whom),
     )
 
 
@@ -225,15 +238,15 @@ COOL_HOLD = "hold {item} at {value} and not at {was}"
 DAY_BEFORE = "cook {item} the day before, to be cooled at once and reheated"
 
 
-def _cool_hold(wishes: Wishes, index: int) -> Ladder:
+def _cool_hold(wishes: Wishes, whom: Sequence[int]) -> Ladder:
     """Hold an item less hot: it goes soft more slowly."""
-    item = wishes.items[index]
+    item = wishes.items[whom[0]]
     if item.most_hold_s <= 0.0:
         return Ladder(())
 
     def at(hold_c: float) -> Rung:
         def do(wishes: Wishes, amounts: list[Amount]) -> tuple[Wishes, list[Amount]]:
-            return _with_items(wishes, lambda i, item: replace(item, hold_c=hold_c) if i == index else item), amounts
+            return _with_items(wishes, lambda i, item: replace(item, hold_c=hold_c) if i in whom else item), amounts
 
         return do
 
@@ -241,7 +254,7 @@ def _cool_hold(wishes: Wishes, index: int) -> Ladder:
     cooler = [hold_c for hold_c in COOL_HOLDS_C if hold_c < item.hold_c - 1.0]
     return Ladder(
         tuple(
-            (said(COOL_HOLD, item=item.label, value=temperature(hold_c), was=was), SIZE_COOL_HOLD, at(hold_c))
+            (said(COOL_HOLD, item=whole_of(item.label), value=temperature(hold_c), was=was), SIZE_COOL_HOLD, at(hold_c))
             for hold_c in cooler
         )
     )
@@ -321,5 +334,6 @@ def _fewer(wish: ItemWish, amount: Amount, index: int) -> Ladder:
     )
 
 
-def _listed(names: Sequence[str]) -> str:
+def _listed(wishes: Wishes, whom: Sequence[int]) -> str:
+    names = list(dict.fromkeys(whole_of(wishes.items[i].label) for i in whom))
     return names[0] if len(names) == 1 else said("{first} and {last}", first=", ".join(names[:-1]), last=names[-1])

@@ -112,6 +112,7 @@ def _same_meat(wish: ItemWish, tries_holds: bool) -> ItemWish:
         wish,
         most_hold_s=most_s,
         least_hold_s=0.0,
+        travel_s=0.0,
         put_on_utc=None,
         serve_utc=None,
         wrapping="usual",

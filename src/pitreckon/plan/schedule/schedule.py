@@ -91,12 +91,17 @@ class PlannedPit:
 
 @dataclass(frozen=True, slots=True)
 class Alone:
-    """A fire that nobody is with, from one moment to another [UTC]. words: of it, and what a careful cook does."""
+    """A fire that nobody is with, from one moment to another [UTC].
+
+    words: of it, and what a careful cook does; counts_on: what the promise counts on, where its fuel does not last so
+    long, "" where it does
+    """
 
     pit: str
     from_utc: datetime
     until_utc: datetime
     words: str
+    counts_on: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from pitreckon.plan.schedule.check import faults_of
 from pitreckon.plan.schedule.cpsat import AIMS, Picked, Stage, pick
 from pitreckon.plan.schedule.fires import with_fires
 from pitreckon.plan.schedule.found import Found
-from pitreckon.plan.schedule.lots import lots_that_fit
+from pitreckon.plan.schedule.lots import ways_in_lots
 from pitreckon.plan.schedule.problem import day_of
 from pitreckon.plan.schedule.scenarios import (
     Case,
@@ -43,7 +43,8 @@ from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import need_room, room_for
 from pitreckon.plan.wishes import Wishes
-from pitreckon.units import format_duration, format_percent, format_temperature
+from pitreckon.text.said import said, temperature
+from pitreckon.units import format_duration, format_percent
 
 MEMBERS, MEMBERS_MANY, MANY_WAYS = 128, 64, 24
 """Scenarios of the choice, and of that with many options to run."""
@@ -66,8 +67,16 @@ MOST_BROKEN = 2
 """So often the next best is tried in place of one that the checker refuses."""
 EXPLAIN_S = 60.0
 """So long at the most what would help is looked for; mostly what was tried ends it, whatever the load."""
+NONE_AT_ALL = 0.05
+"""A day with less chance than this is nothing to follow, and is not shown as the nearest."""
 WORST_SLOTS = 60
 """For the nearest that can be done, slots of one item that are looked at, the likeliest ones."""
+
+UNSEEN_LESS = "in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked"
+CAME_OUT = "the chance came out as {kept} in scenarios that the choice had not seen, {asked} was asked"
+NOT_ALL = "not everything was looked at in the time there was; with more of it more may be found"
+LONG_HELD = "{item}: held for about {span} at {value}; check the warm place with a probe"
+BROKEN = "an error of Pitreckon, please report it: a plan was found that cannot be done ({faults}), and it is not shown"
 
 log = logging.getLogger(__name__)
 
@@ -100,9 +109,35 @@ def plan(
     Raises InputError: an unknown cut or pit, a piece that goes on no pit, a course that ends by the clock
     """
     require("ortools", "planning a day")
+    memory, tell = cache or OptionCache(), progress or _silent
+    ways = ways_in_lots(wishes)
+    if len(ways) > 1:
+        nearest = []
+        for way in ways:
+            answer = _planned(*way, members, seed, limit_s, workers, memory, lessons, tell)
+            if answer.schedule is not None:
+                return answer
+            nearest.append(0.0 if answer.nearest is None else answer.nearest.chance)
+        # Where neither can be done, what would help is looked for with the lots that find their places.
+        ways = (ways[0] if nearest[0] > nearest[1] else ways[1],)
+    return _planned(*ways[0], members, seed, limit_s, workers, memory, lessons, tell, explain=explain)
+
+
+def _planned(
+    wishes: Wishes,
+    parted: Sequence[str],
+    members: int | None,
+    seed: int,
+    limit_s: float,
+    workers: int,
+    memory: OptionCache,
+    lessons: Lessons | None,
+    tell: Callable[[str], None],
+    *,
+    explain: bool = False,
+) -> Answer:
+    """The answer for wishes whose items lie on their pits; parted: what was put into lots for that."""
     begun = time.perf_counter()
-    tell = progress or _silent
-    wishes, parted = lots_that_fit(wishes)
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     _must_go_on(wishes, cases)
@@ -110,12 +145,11 @@ def plan(
     count = members or (MEMBERS_MANY if many else MEMBERS)
     others = UNSEEN_MANY if many else max(min(UNSEEN, UNSEEN_OF_ALL // len(wishes.items)), UNSEEN_MANY)
     limit_s *= MANY_LIMIT if many else 1.0
-    memory = cache or OptionCache()
     seen, _ = memory.of(wishes, seed, count)
     _, unseen = memory.of(wishes, seed, others)
     _, third = memory.of(wishes, seed + THIRD, others)
     cases = cases_of(wishes, amounts, known=seen)
-    tell(f"cooking each of {sum(len(each) for each in cases)} ways {count} times")
+    tell(said("cooking each of {n} ways {count} times", n=sum(len(each) for each in cases), count=count))
     options = options_of(wishes, cases, count, seed, cache=seen, coarse=True)
     taught = lessons or {}
     day = day_of(wishes, amounts, options, taught)
@@ -127,7 +161,7 @@ def plan(
     guards, tries = list(GUARDS_S[: GUARDS_MANY if many else None]), 0
     while guards:
         guard_s = guards.pop(0)
-        tell("choosing when each goes on" if schedule is None else "choosing again, a little earlier")
+        tell(said("choosing when each goes on" if schedule is None else "choosing again, a little earlier"))
         tries += 1
         same = (likeness(day), guard_s, limit_s, workers, seed)
         got = memory.choices.get(same) if not banned else None
@@ -150,7 +184,7 @@ def plan(
         if got.picked is None:
             found = found if found.picked is not None else got
             break
-        tell("trying the choice on meat and fires that it has not seen")
+        tell(said("trying the choice on meat and fires that it has not seen"))
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
         faults = checked(wishes, tried)
         if faults:
@@ -174,9 +208,9 @@ def plan(
         # What the choice has seen it keeps, and what it has not it does not: that is no promise.
         nearest, schedule = schedule, None
         kept, asked = format_percent(nearest.chance), format_percent(wishes.chance)
-        why = (f"in scenarios that the choice had not seen all of it is on time in {kept}, {asked} is asked",)
+        why = (said(UNSEEN_LESS, kept=kept, asked=asked),)
     if schedule is None and nearest is None:
-        tell("choosing the nearest that can be done")
+        tell(said("choosing the nearest that can be done"))
         near = nearest_of(day, limit_s=limit_s, workers=workers, seed=seed)
         near = _that_fits(wishes, amounts, near, 0.0, limit_s, workers, seed)
         if near.picked is not None:
@@ -185,6 +219,8 @@ def plan(
             faults = checked(wishes, nearest)
             if faults:
                 broken, nearest = broken or faults, None
+            elif nearest.chance < NONE_AT_ALL:
+                nearest = None
         if broken:
             why = (broken_words(broken),)
     if schedule is None and explain and not broken:
@@ -193,7 +229,7 @@ def plan(
 
         trial = Trial(count, seed, workers, memory, until_s=time.perf_counter() + max(EXPLAIN_S, limit_s))
         try:
-            tell("asking what stands in the way")
+            tell(said("asking what stands in the way"))
             why = why or reasons(wishes, day, trial)
             changes = best_changes(wishes, nearest, trial, tell)
         except KeyboardInterrupt:
@@ -214,7 +250,7 @@ def plan(
     learned = () if best is None else lesson_notes(taught, [pit.label for pit in best.pits])
     notes = (*parted, *_notes(wishes, schedule), *learned)
     if timed_out:
-        notes = (*notes, "not everything was looked at in the time there was; with more of it more may be found")
+        notes = (*notes, said(NOT_ALL))
     if broken and not why:
         notes = (*notes, broken_words(broken))
     return Answer(schedule, nearest, why, changes, solving, notes, wishes, timed_out)
@@ -237,10 +273,7 @@ def checked(wishes: Wishes, schedule: Schedule, now_utc: datetime | None = None)
 
 def broken_words(faults: Sequence[str]) -> str:
     """What the cook is told of a schedule that did not pass."""
-    return (
-        f"an error of Pitreckon, please report it: a plan was found that cannot be done ({'; '.join(faults)}), and it "
-        "is not shown"
-    )
+    return said(BROKEN, faults="; ".join(faults))
 
 
 def _error(chance: float, members: int) -> float:
@@ -449,16 +482,11 @@ def _schedule(
 def _notes(wishes: Wishes, schedule: Schedule | None) -> tuple[str, ...]:
     notes = []
     if schedule is not None and schedule.chance < wishes.chance:
-        notes.append(
-            f"the chance came out as {format_percent(schedule.chance)} in scenarios that the choice had not seen, "
-            f"{format_percent(wishes.chance)} was asked"
-        )
+        notes.append(said(CAME_OUT, kept=format_percent(schedule.chance), asked=format_percent(wishes.chance)))
     for item in wishes.items:
         if item.most_hold_s > 0.0 and schedule is not None:
             held_s = schedule.held_s(item.label)
             if held_s > 3 * 3600.0:
-                notes.append(
-                    f"{item.label}: held for about {format_duration(900.0 * round(held_s / 900.0))} at "
-                    f"{format_temperature(item.hold_c)}; check the warm place with a probe"
-                )
+                span = format_duration(900.0 * round(held_s / 900.0))
+                notes.append(said(LONG_HELD, item=item.label, span=span, value=temperature(item.hold_c)))
     return tuple(notes)

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
+from pitreckon.plan.schedule.leaving import tasks_of
 from pitreckon.plan.schedule.schedule import PlannedItem, PlannedPit, Schedule
 from pitreckon.plan.wishes import Wishes
 from pitreckon.reckon.windows import act_between
@@ -25,7 +26,7 @@ def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
         weather_rh=wishes.weather_rh,
         pits=tuple(_pit(pit, pans.get(pit.label), schedule) for pit in schedule.pits),
         items=tuple(_item(wishes, each, schedule) for each in schedule.items),
-        tasks=wishes.tasks,
+        tasks=tasks_of(wishes),
         away=wishes.hands.away,
     )
 

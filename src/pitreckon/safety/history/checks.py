@@ -7,7 +7,7 @@ of their squares, 2.7 K. With a check its readings are corrected by what it was 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -30,12 +30,16 @@ BETWEEN_C: Final = 50.0
 
 @dataclass(frozen=True)
 class Allowed:
-    """An instrument. error_k: what it may be off by; baths: (true, read) [degC]; fit: it may be judged by."""
+    """An instrument. error_k: what it may be off by; baths: (true, read) [degC]; fit: it may be judged by.
+
+    learned_k: of ``error_k``, what is there because the house has learned that it is off
+    """
 
     error_k: float
     baths: tuple[tuple[float, float], ...] = ()
     fit: bool = True
     notes: tuple[str, ...] = ()
+    learned_k: float = 0.0
 
     def true_c(self, read_c: Floats) -> Floats:
         """What a reading stands for [degC]: by the line through two baths, or shifted by what it was off in one."""
@@ -49,6 +53,22 @@ class Allowed:
 
 
 UNCHECKED: Final = Allowed(UNCHECKED_K)
+
+
+def as_learned(allowed: Allowed, off_k: float, give_k: float) -> Allowed:
+    """What an instrument is allowed that nobody checked today, where the house has learned how far it is off.
+
+    What it read is never corrected by that: a rule is judged by what was read, and what is learned counts only where it
+    asks for more than is allowed anyway.
+
+    off_k: how far it is believed to read over the truth [K]; give_k: by how much that may be wrong [K]
+    """
+    needs_k = abs(off_k) + give_k
+    if allowed.baths or needs_k <= allowed.error_k:
+        return allowed
+    side, far = ("high" if off_k > 0.0 else "low"), difference(abs(off_k), 1)
+    note = f"the thermometer in hand is known to read {far} {side}: its readings are allowed {difference(needs_k, 1)}"
+    return replace(allowed, error_k=needs_k, notes=(*allowed.notes, note), learned_k=needs_k - allowed.error_k)
 
 
 def allowed_by(reads_c: Iterable[float], altitude_m: float, what: str = "probe") -> Allowed:

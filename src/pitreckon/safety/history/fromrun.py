@@ -4,24 +4,28 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
 import numpy as np
 
 from pitreckon.arrays import Floats
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.events import CHECKS, OFF_ACTS
+from pitreckon.reckon.hands import THERMOMETER
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Track
 from pitreckon.reckon.stages import PIT_KINDS
 from pitreckon.reckon.summary import ItemRun, stage_ends
 from pitreckon.safety.history.bounds import LONGEST_GAP_S
-from pitreckon.safety.history.checks import allowed_by
+from pitreckon.safety.history.checks import allowed_by, as_learned
 from pitreckon.safety.history.history import MEASURED, RECKONED, History, Phase, Series
 from pitreckon.safety.history.middle import SOON_S, Heard, Middle, middle_of
 from pitreckon.safety.history.probe import COLDEST_C, CONTACT_K, TOO_HOT_C
 from pitreckon.section.laws import KILL_REF_C, KILL_Z_K
 from pitreckon.section.trace import Trace
 
+NINE_IN_TEN: Final = 1.645
+"""Standard errors on each side that hold a normal number nine times in ten."""
 FASTER, LEAST_FASTEST_K_PER_S = 1.5, 0.004
 """How much faster than in any member the middle may warm before a reading is no longer believed."""
 
@@ -136,6 +140,8 @@ def _reckoned(run: Posterior, served_s: float, middle: Middle | None) -> History
         blind_s=_blind(track, middle),
         start_seen=middle is not None and middle.start_seen,
         began_c=-np.inf if middle is None else middle.began_c,
+        error_k=(learned_k := abs(_learned_off(track)[0])),  # the members went along with what was taken off
+        learned_k=learned_k,
     )
 
 
@@ -187,6 +193,7 @@ def _measured(track: Track, middle: Middle, served_s: float) -> History:
         *(MEASURED, middle.series, None, None, phases, 0.0, max(min(now_s, served_s), 0.0)),
         over=bool(served_s <= now_s),
         error_k=middle.error_k,
+        learned_k=middle.learned_k,
         zero_utc=track.put_on,
         start_seen=middle.start_seen,
         warms_k_per_s=middle.warms_k_per_s,
@@ -197,7 +204,7 @@ def _middle(run: Posterior, ledger: Ledger) -> Middle | None:
     """What the instruments in and at this piece say."""
     track = run.track
     zero, label = track.zero, track.item.label
-    mine = {track.piece} if track.piece is not None and track.item.pieces > 1 else {None, 1}
+    mine: set[int | None] = {track.piece} if track.piece is not None and track.item.pieces > 1 else {None, 1}
     lowest: dict[float, tuple[float, bool]] = {}
     for reading in ledger.all_readings:  # of several at one instant the lowest
         at_s = reading.at_utc.timestamp() - zero
@@ -227,9 +234,26 @@ def _middle(run: Posterior, ledger: Ledger) -> Middle | None:
         allowed_by(
             [k.value for k in checks if k.kind == "probe check" and k.on == label and k.piece in mine], altitude_m
         ),
-        allowed_by([k.value for k in checks if k.kind == "spot check"], altitude_m, "thermometer in hand"),
+        as_learned(
+            allowed_by([k.value for k in checks if k.kind == "spot check"], altitude_m, "thermometer in hand"),
+            *_learned_off(track, mine),
+        ),
     )
     return middle_of(heard, fastest(run.trace, run.weights), fastest(run.trace, run.weights, SOON_S))
+
+
+def _learned_off(track: Track, pieces: set[int | None] | None = None) -> tuple[float, float]:
+    """By how much the house has learned that a thermometer is off that was put into this piece, and give or take [K].
+
+    Of several that which is furthest off; pieces: of which spot temperatures are looked at, None: of all
+    """
+    hands = track.observations.hands
+    known = [
+        hands[look.by, THERMOMETER]
+        for look in track.ledger.looks(track.item.label)
+        if look.kind == THERMOMETER and (pieces is None or look.piece in pieces) and (look.by, THERMOMETER) in hands
+    ]
+    return max(((abs(each.mean), each.mean, NINE_IN_TEN * each.sd) for each in known), default=(0.0, 0.0, 0.0))[1:]
 
 
 def _air(track: Track) -> tuple[Floats, Floats]:

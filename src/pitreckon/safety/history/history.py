@@ -164,6 +164,7 @@ class History:
     phases: of its day, in order; begin_s, end_s: what the history covers [s]; over: nothing more will happen to it.
         Whoever makes one has to say so: a history that ends a moment before its day does is not over
     weights: of the members, sum 1; error_k: what the instrument may be off by [K], counted against the piece
+    learned_k: of that, what is there because the house has learned that a thermometer is off
     before: weights of the members before anything was seen of the piece, sum 1; None: as they are
     blind_s: reckoned: from then on nothing was heard of the piece or its pit while it was on [s]
     began_c: how warm it may have been when it went on, by a reading of soon after and what that may be off [degC]
@@ -183,6 +184,7 @@ class History:
     over: bool = False
     weights: Floats = field(default_factory=lambda: np.ones(1))
     error_k: float = 0.0
+    learned_k: float = 0.0
     before: Floats | None = None
     blind_s: float = np.inf
     start_seen: bool = True
@@ -248,7 +250,7 @@ class History:
             core=of(self.core),
             outer=of(self.outer),
             surface=of(self.surface),
-            error_k=max(self.error_k, MODEL_ERROR_K),
+            error_k=max(self.error_k - self.learned_k, MODEL_ERROR_K) + self.learned_k,
             whole=None if self.whole is None else self.whole.wider,
             kept={},
         )

@@ -51,6 +51,7 @@ class Heard:
 class Middle:
     """The series of the middle, what its instruments may be off by [K], how fast it can warm, and what was found.
 
+    learned_k: of ``error_k``, what is there because the house has learned that an instrument is off
     start_seen: a reading of soon after put-on bears out how it is taken to have begun; notes: (time [s], words)
     """
 
@@ -59,6 +60,7 @@ class Middle:
     start_seen: bool
     warms_k_per_s: float
     notes: tuple[tuple[float, str], ...]
+    learned_k: float = 0.0
 
     @property
     def began_c(self) -> float:
@@ -106,13 +108,15 @@ def middle_of(heard: Heard, fastest_k_per_s: float, at_first_k_per_s: float) -> 
     probe_used = any(mark == MEASURED for _, mark in points.values())
     spots = _spots(heard, points)
     points |= spots
-    error_k = max([heard.probe.error_k] * probe_used + [heard.hand.error_k] * bool(spots), default=heard.probe.error_k)
+    of_probe, of_hand = [heard.probe.error_k] * probe_used, [heard.hand.error_k] * bool(spots)
+    error_k = max(of_probe + of_hand, default=heard.probe.error_k)
+    without_k = max(of_probe + [each - heard.hand.learned_k for each in of_hand], default=heard.probe.error_k)
     for instrument, used in ((heard.probe, bool(probe_s.size)), (heard.hand, bool(heard.spots))):
         notes += [(0.0, words) for words in instrument.notes if used]
     start_seen = _began(heard, points, notes)
     times = sorted(points)
     series = Series.of(times, [points[t][0] for t in times], [points[t][1] for t in times])
-    return Middle(series, error_k, start_seen, at_first_k_per_s, tuple(sorted(notes)))
+    return Middle(series, error_k, start_seen, at_first_k_per_s, tuple(sorted(notes)), error_k - without_k)
 
 
 def _spots(heard: Heard, points: dict[float, tuple[float, str]]) -> dict[float, tuple[float, str]]:

@@ -114,7 +114,8 @@ def _beyond(history: History, measured: History, until_s: float) -> tuple[float 
         return None, None
     low, high = _bounds(members, times, history.weights)
     # In meat that warms no place is colder than the coldest; a tip that is not in it may well read warmer.
-    colder, warmer = temps < low - measured.error_k, temps > high + measured.error_k + CONTACT_K
+    error_k = measured.error_k - measured.learned_k  # what was learned of a thermometer takes back no reading
+    colder, warmer = temps < low - error_k, temps > high + error_k + CONTACT_K
     first = [float(temps[int(np.argmax(found))]) if found.any() else None for found in (colder, warmer)]
     return first[0], first[1]
 

@@ -261,7 +261,9 @@ def _label(sale: Sale) -> list[Block]:
         blocks.append(Text(said("Name and place of business are missing: the label needs them.")))
     if sale.may_contain:
         blocks.append(Text(said("Read the labels for: {names}.", names=joined("; ", sale.may_contain))))
-    made = label_of(sale.batch, "us" if sale.asked.market == "us" else "eu")
+    if sale.asked.market != "us":
+        return [*blocks, *_in_100_g(sale)]
+    made = label_of(sale.batch, "us")
     rows = [(cells[0], *cells[1:3]) for line in made.lines for cells in (label_cells(line),)]
     blocks += [
         Heading(said("A serving, as a label has it"), 3),
@@ -271,11 +273,39 @@ def _label(sale: Sale) -> list[Block]:
     return blocks
 
 
+def _in_100_g(sale: Sale) -> list[Block]:
+    """The nutrition declaration of the EU and the UK."""
+    rows = tuple(
+        (f"{'– ' * each.depth}{each.name}", each.words or said("not known well enough")) for each in sale.declared
+    )
+    return [
+        Heading(said("In 100 g, as a nutrition declaration has it"), 3),
+        Text(
+            said(
+                "Reckoned from composition tables and the labels of what is bought, by the factors and the rounding of "
+                "the EU; an authority may want it analysed."
+            ),
+            "fine",
+        ),
+        Table((said("of"), said("in 100 g")), rows, ("left", "right")),
+    ]
+
+
+def nutrition_line(sale: Sale) -> str:
+    """The nutrition declaration in a line, as on a label without room for a table (article 34(2), from memory)."""
+    parts = ""
+    for each in sale.declared:
+        parts += ("" if not parts else ", " if each.depth else "; ") + f"{each.name} {each.words}"
+    return f"Nutrition per 100 g: {parts}."
+
+
 def label_lines(sale: Sale) -> tuple[str, ...]:
     """What the label of a jar says below the name, in English: net, ingredients, allergens, lot, date."""
     lines = [sale.net, f"Ingredients: {'; '.join(sale.ingredients)}."]
     if sale.contains:
         lines.append(f"Contains: {', '.join(sale.contains)}.")
+    if sale.asked.nutrition:
+        lines.append(nutrition_line(sale))
     lines.append(f"Lot {sale.lot}")
     if sale.asked.maker:
         lines.append(sale.asked.maker)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
+from functools import partial
 from typing import Final
 
 from pitreckon.lessons.explain import lines
@@ -13,7 +14,7 @@ from pitreckon.sheets.documents.cautions import FOOT, fire_caution, food_caution
 from pitreckon.sheets.model import Block, Heading, Picture, Sheet, Table, Text, told_to
 from pitreckon.sheets.pictures import curves
 from pitreckon.sheets.pictures.otherwise import otherwise
-from pitreckon.sheets.pictures.sections import sections
+from pitreckon.sheets.pictures.sections import A_PICTURE, sections
 from pitreckon.sheets.reader import Reader
 from pitreckon.text.said import capital, joined, said
 
@@ -57,7 +58,9 @@ def story_sheet(story: Story, reader: Reader, made_utc: datetime | None = None, 
     blocks += [Heading(said("Colour and tenderness")), *picture(curve(curves.colour), colour), *_texts(colour)]
     blocks += [Heading(said("What was done and seen")), _acts(told, story, reader)]
     blocks += [Heading(said("Inside the piece")), *_texts(inside[:1])]
-    blocks += picture(lambda name: sections(story, names, words, name), inside[:1])
+    for first in range(0, len(names), A_PICTURE):
+        moments = inside[:1] if not first else names[first : first + A_PICTURE]
+        blocks += picture(partial(sections, story, names, words, first=first), moments)
     blocks += [*_texts(inside[1:])]
     blocks += [Text(capital(lines.moment_line(story, n))) for n in range(len(story.insides))]
     blocks += [Heading(said("What if it had been otherwise")), *_texts(lines.otherwise_opening())]

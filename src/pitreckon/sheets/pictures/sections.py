@@ -16,9 +16,11 @@ from pitreckon.sheets.pictures.curves import CurveWords
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-ROW, BIRD_ROW = 112.0, 168.0
+ROW, BIRD_ROW = 84.0, 126.0
 """Height of a moment, of a bird's, [px]; of what stands above all and below."""
 HEAD, FOOT = 46.0, 44.0
+APART: Final = 0.42
+"""From one moment to the next, of the height of one."""
 TEMPERATURES: Final = {"F": np.arange(0.0, 341.0, 20.0), "C": np.arange(-20.0, 171.0, 10.0)}
 SHARES: Final = np.arange(0.0, 1.01, 0.1)
 WARM, TURNED = "cividis", "Greys"
@@ -27,16 +29,23 @@ DEEPEST: Final = 1.25
 """The end of the greys is past the highest share, so that lines are seen on all of it."""
 MOST_LINES, MOST_OF_BIRD = 6, 2
 """In one map; a bird's walls are thin."""
+A_PICTURE: Final = 2
+"""Moments in one picture, so that a page of paper is never left empty for want of room for all of them."""
 FINE: Final = 61
 """Points round a ball."""
 
 
-def sections(story: Story, names: list[str], words: CurveWords, said: str) -> str:
-    """A row a moment: on the left how hot, on the right how much of the tough tissue has turned. names: of the rows"""
-    rows = len(story.insides)
-    height = HEAD + rows * (BIRD_ROW if story.section.shape == "bird" else ROW) + FOOT
+def sections(story: Story, names: list[str], words: CurveWords, said: str, first: int = 0) -> str:
+    """A row a moment: on the left how hot, on the right how much of the tough tissue has turned.
+
+    names: of all moments; first: the moment that this picture begins with; it has up to ``A_PICTURE``
+    """
+    shown = list(zip(story.insides, names, strict=True))[first : first + A_PICTURE]
+    rows = len(shown)
+    row = BIRD_ROW if story.section.shape == "bird" else ROW
+    height = HEAD + rows * row + (rows - 1) * APART * row + FOOT
     edge = {"left": 0.02, "right": 0.98, "top": 1.0 - HEAD / height, "bottom": FOOT / height}
-    made, grid = figure(height, rows=rows, columns=2, hspace=0.42, wspace=0.07)
+    made, grid = figure(height, rows=rows, columns=2, hspace=APART, wspace=0.07)
     made.subplots_adjust(**edge)
     to: Callable[[Any], Any] = (lambda c: 1.8 * c + 32.0) if words.scale == "F" else (lambda c: 1.0 * c)
     every = np.concatenate([each.temp_c for each in story.insides])
@@ -47,14 +56,14 @@ def sections(story: Story, names: list[str], words: CurveWords, said: str) -> st
     for column, head in enumerate(heads):
         box = grid[0, column].get_position()
         made.text(box.x0, 1.0 - 5.0 / height, head, va="top", fontsize=FONT, fontweight="bold", color=INK)
-    for n, (inside, name) in enumerate(zip(story.insides, names, strict=True)):
+    for n, (inside, name) in enumerate(shown):
         for axes in grid[n]:
             axes.axis("off")
         grid[n, 0].set_title(name, fontsize=FONT, color=INK, loc="left", pad=4)
         _map(grid[n, 0], story, to(inside.temp_c), levels, WARM, lambda value: f"{value:.0f}°")
         _map(grid[n, 1], story, inside.turned, SHARES, TURNED, lambda value: f"{100.0 * value:.0f} %")
     _ruler(made, grid[rows - 1, 0], story, words, height)
-    return svg_of(made, "sections", said)
+    return svg_of(made, f"sections{first}", said)
 
 
 def _map(axes: Axes, story: Story, values: Floats, levels: Floats, colours: str, name: Callable[[float], str]) -> None:
@@ -161,8 +170,9 @@ def outline(axes: Axes, section: Section, size: float, over: float | None = None
             axes.plot([side, side], [y[0], y[-1]], color=INK, linewidth=1.2)
     if section.bone.max() > 0.0:
         bone = drawn(section, section.bone, size)
-        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER], zorder=over)
-        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4, zorder=over)
+        order = {} if over is None else {"zorder": over}  # none is not the usual: it lies under the map
+        axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER], **order)
+        axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4, **order)
 
 
 def _ruler(made: Any, axes: Axes, story: Story, words: CurveWords, height: float) -> None:

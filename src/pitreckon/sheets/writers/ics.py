@@ -12,7 +12,7 @@ from pitreckon.extras import loading
 from pitreckon.sheets.model import Row, Sheet, Step, hands_words, row_times
 from pitreckon.sheets.reader import Reader
 from pitreckon.text.said import said
-from pitreckon.units import instant_after, possible_instants
+from pitreckon.units import instant_after, possible_instants, seconds_between
 
 if TYPE_CHECKING:
     from icalendar import Alarm, Event
@@ -83,8 +83,8 @@ def _event(row: Row, sheet: Sheet, alarm_before_s: float) -> Event:
     event.add("dtstamp", made)
     event.add("last-modified", made)
     event.add("sequence", max(int((made - COUNTED_FROM).total_seconds()), 0))
-    event.add("dtstart", _local(row.from_utc, reader))
-    event["duration"] = _elapsed(max(row.lasts_s, SHORTEST_S))
+    event.add("dtstart", _local(row.at_utc, reader))  # its one time; from when it is as good is told below
+    event["duration"] = _elapsed(max(seconds_between(row.at_utc, row.until_utc), SHORTEST_S))
     event.add("summary", _summary(row))
     event.add("description", _description(row, sheet))
     if row.where:

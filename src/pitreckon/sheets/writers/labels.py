@@ -3,6 +3,7 @@
 Sizes are common ones of label sheets, by their count; print one on plain paper first and hold it against the sheet.
 """
 
+import re
 from dataclasses import dataclass
 from html import escape
 from math import ceil, sqrt
@@ -13,7 +14,7 @@ from pitreckon.errors import InputError, Place
 from pitreckon.flavour.sale.batch import Sale
 from pitreckon.flavour.sale.lots import jar_code
 from pitreckon.flavour.sale.net import least_figure_mm
-from pitreckon.sheets.documents.batchsheet import day_words
+from pitreckon.sheets.documents.batchsheet import day_words, nutrition_line
 from pitreckon.sheets.writers.html import Paper
 from pitreckon.sheets.writers.pdf import FAMILY, faces_css, pdf_of_page
 from pitreckon.sheets.writers.write import require_for
@@ -150,6 +151,9 @@ def _lines(sale: Sale, number: int) -> list[str]:
     lines = [f"Ingredients: {'; '.join(listed)}."]
     if us and sale.contains:
         lines.append(f"<b>Contains: {escape(', '.join(sale.contains))}.</b>")
+    if sale.asked.nutrition:
+        together = re.sub(r"(?<=[0-9/]) (?=[a-z/0-9])", "\u00a0", nutrition_line(sale))  # a number and its unit
+        lines.append(escape(together))
     last = f"Lot {escape(jar_code(sale.lot, number, sale.asked.jars))}"
     if sale.date.day is not None:
         last += f" &nbsp; Best before {day_words(sale.date.day)}"

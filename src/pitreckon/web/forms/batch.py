@@ -15,7 +15,7 @@ from pitreckon.forms.checks import fault
 from pitreckon.web.forms.fields import clean
 
 USUAL: Final = {"jars": "100", "fill": "12 oz", "scale": "1 g", "filling": "hand", "market": "us", "jar_cost": "0"}
-REST: Final = ("at_a_time", "loss", "margin", "made", "lot", "maker")
+REST: Final = ("at_a_time", "loss", "margin", "made", "lot", "maker", "nutrition")
 LONGEST: Final = 120
 MOST_FOODS: Final = 60
 
@@ -66,6 +66,7 @@ def sale_from(mix: Mix, filled: Mapping[str, str], rows: Sequence[FoodRow], toda
         made=filled["made"] or today.isoformat(),
         lot=filled["lot"],
         maker=filled["maker"],
+        nutrition=filled["nutrition"] == "yes",
         mark="",
     )
     return sale_of(mix, asked, _lots(rows))

@@ -17,6 +17,7 @@ from typing import Any, Final
 from pitreckon import __version__
 from pitreckon.errors import PitreckonError
 from pitreckon.web.live.giveway import PROCESS, GaveWayError, GivesWay, Left, Shared
+from pitreckon.web.live.lately import Kept
 from pitreckon.web.live.questions import QUESTIONS, Memory
 from pitreckon.work.lean import give_back, load_lean
 
@@ -43,7 +44,7 @@ def begin(shared: Shared, words: Connection, room_bytes: int) -> None:
     from pitreckon.reckon.readied import make_ready  # noqa: PLC0415  a process that reckons, and after what is lean
 
     make_ready()
-    _Here.memory = Memory(gives_way=GivesWay(shared), room_bytes=room_bytes)
+    _Here.memory = Memory(gives_way=GivesWay(shared), kept=Kept(room_bytes))
     _Here.say = staticmethod(lambda number, said: words.send((number, said)))
 
 
@@ -66,7 +67,7 @@ def answered(asking: Asking, threads: int) -> Any:
 
 def forgotten(cook_id: str) -> None:
     """What is kept of a cook is out of date: another process has it newer."""
-    if _Here.memory is not None and _Here.memory.kept.pop(cook_id, None) is not None:
+    if _Here.memory is not None and _Here.memory.kept.forget(cook_id):
         give_back()
 
 
@@ -79,7 +80,7 @@ def answered_there(asking: Asking, topic: str, room_bytes: int, version: str) ->
         words = f"the cluster's worker {worker.address} has Pitreckon {__version__}, and this server {version}"
         return worker.address, WorkerGoneError(f"{words}: install the same on both")
     with _Here.turn:
-        _Here.memory = _Here.memory or Memory(room_bytes=room_bytes)
+        _Here.memory = _Here.memory or Memory(kept=Kept(room_bytes))
         _Here.say = staticmethod(partial(_say_there, worker, topic))
         return worker.address, answered(asking, worker.state.nthreads)
 

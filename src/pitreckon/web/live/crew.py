@@ -35,7 +35,7 @@ PEOPLE_WAIT_S: Final = 60.0
 IDLE_S: Final = 600.0
 """A worker beyond the first is let go after so long without work [s]."""
 MOST_KEYS: Final = 64
-KEEPS: Final = frozenset({"reckoned_now", "supposed", "rules_foreseen", "replanned"})
+KEEPS: Final = frozenset({"reckoned_now", "answered_first", "supposed", "rules_foreseen", "replanned"})
 """Questions after which a worker has a cook's ensemble: what another one has of it is out of date, and megabytes."""
 
 

@@ -11,8 +11,16 @@ from pitreckon.errors import InputError
 from pitreckon.ledger.store import HouseRows, PitSaid, Store
 from pitreckon.ledger.store.house import house_rows
 from pitreckon.lessons.house.form import lessons_of_text
-from pitreckon.lessons.house.said import said_offset
-from pitreckon.reckon.learned import Lesson, Lessons
+from pitreckon.lessons.house.said import (
+    ANOTHER,
+    OFFSET,
+    SAME,
+    THERMOMETER_KIND,
+    another_thermometer,
+    said_offset,
+    said_thermometer,
+)
+from pitreckon.reckon.learned import Lesson, Lessons, ThermometerSaid
 
 log = logging.getLogger(__name__)
 MOST_READ: Final = 256
@@ -24,9 +32,13 @@ def lessons_in(rows: HouseRows) -> Lessons:
     found = [
         lesson for row in rows.learned if row.cook_id not in out for lesson in lessons_of(row.content, row.cook_id)
     ]
-    found += [lesson for each in rows.said for lesson in _said(each)]
+    found += [lesson for each in rows.said if each.kind != THERMOMETER_KIND for lesson in _said(each)]
     anew = {each.pit: each.since_utc for each in rows.anew}
-    return Lessons((), anew).plus(found)
+    same = {
+        each.pit: each.since_utc for each in sorted(rows.said, key=lambda said: said.since_utc) if each.what == SAME
+    }
+    thermometers = tuple(_thermometer(each) for each in rows.said if each.kind == THERMOMETER_KIND)
+    return Lessons((), anew, same, thermometers).plus(found)
 
 
 def known_before(store: Store, cook_id: str, at: datetime) -> Lessons:
@@ -49,7 +61,15 @@ def lessons_of(content: str, cook_id: str) -> tuple[Lesson, ...]:
         return ()
 
 
+def _thermometer(said: PitSaid) -> ThermometerSaid:
+    if said.what == ANOTHER:
+        return another_thermometer(said.id, said.pit, said.since_utc)
+    return said_thermometer(said.id, said.pit, said.amount, said.give, said.since_utc)
+
+
 def _said(said: PitSaid) -> tuple[Lesson, ...]:
+    if said.what != OFFSET:
+        return ()
     try:
         return (said_offset(said.id, said.pit, said.kind, said.amount, said.give, said.by, said.since_utc),)
     except InputError as fault:

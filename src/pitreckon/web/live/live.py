@@ -19,15 +19,15 @@ from pitreckon.ledger import Look
 from pitreckon.ledger.store import CookRow, Store
 from pitreckon.ledger.store.house import house_stamp
 from pitreckon.web.live.alerts import Teller
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.crew import Crew, Ticket
 from pitreckon.web.live.giveway import GaveWayError
 from pitreckon.web.live.jobs import wishes_of
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import (
-    Again,
-    Asked,
     P,
     Question,
+    Reckoned,
     T,
     answered_first,
     answered_if,
@@ -65,6 +65,8 @@ OVER_AFTER: Final = timedelta(hours=6)
 """So long after it was to be served nobody is worried about a cook."""
 UNWATCHED_EVERY_S: Final = 300.0
 EXPLAIN_EVERY_S: Final = 300.0
+EXTRAS_EVERY_S: Final = 120.0
+"""What-ifs and rules that may be missed are asked for anew no more often than this where nothing has moved [s]."""
 MOST_WAITING: Final = 64
 
 
@@ -237,6 +239,7 @@ class Live:
                 after = max(watched.told_seq, watched.shown.seq)
                 last_seq, urgent_seq = await asyncio.to_thread(self._since, watched.cook_id, after)
                 watched.told_seq = last_seq
+                watched.urgent_seq = max(watched.urgent_seq, urgent_seq)
                 urgent = urgent_seq > watched.shown.seq  # an outlook may have come in meanwhile
                 # what is being reckoned just now may know of it: it was asked with the latest when its turn came
                 watched.urgent = watched.urgent or urgent_seq > max(watched.shown.seq, watched.asking_seq)
@@ -393,7 +396,8 @@ class Live:
     async def _reckon(self, watched: Watched) -> None:
         """The cook as it stands when its turn comes: what came in while it waited is in it."""
         begun = time.monotonic()
-        await self._at_once(watched)
+        if await self._at_once(watched, begun):
+            return
         ticket = self._join(watched, Urgency.LOOK if watched.urgent else Urgency.READINGS)
         try:
             await ticket.ready.wait()
@@ -402,13 +406,50 @@ class Live:
             watched.asking_seq = asked.seq
             watched.shown = replace(watched.shown, cook=asked.plan())  # another server may have changed it
             watched.reckoned_for = now = self._settings.clock.now()
-            again = Again(now, self._settings.members)
-            done = await self.crew.answer(ticket, reckoned_now, asked, again.now, again.members)
+            done = await self.crew.answer(ticket, reckoned_now, asked, now, self._settings.members)
         finally:
             watched.asking_seq = -1
             self._leave(watched, ticket)
+        await self._answered(watched, asked, done, begun)
+
+    async def _at_once(self, watched: Watched, begun: float) -> bool:
+        """A first answer, where it is known what the last outlook rests on. Is it the whole answer, nothing having to
+        be run for it?
+        """
+        if watched.asked is None or watched.shown.outlook is None:
+            return False
+        if not self.crew.remembers(watched.cook_id):
+            return False
+        try:
+            ticket = self._join(watched, Urgency.FIRST if watched.urgent else Urgency.READINGS, only=True)
+            try:
+                await ticket.ready.wait()
+                asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
+                now = self._settings.clock.now()
+                first = await self.crew.answer(ticket, answered_first, asked, now)
+            finally:
+                self._leave(watched, ticket)
+        except Exception:  # the full answer does not hang on it
+            log.exception("a first answer of %s", watched.cook_id)
+            return False
+        if first is None:
+            return False
+        if not first.outlook.thinking_again:
+            watched.urgent = watched.urgent and watched.told_seq > asked.seq  # what came in meanwhile is not in it
+            watched.reckoned_for = now
+            await self._answered(watched, asked, first, begun)
+            return True
+        if asked.seq != watched.shown.seq and watched.listeners:
+            watched.shown = replace(watched.shown, seq=asked.seq, outlook=first.outlook)
+            if asked.seq >= watched.held_seq:
+                self._let_go(watched, urgent=False)
+            self._tell(watched, News("outlook", {"now": first.outlook.now_utc.isoformat()}, asked.seq))
+        return False
+
+    async def _answered(self, watched: Watched, asked: Asked, done: Reckoned, begun: float) -> None:
+        """Show an outlook, and tell whoever looks or is to hear of it."""
         watched.reckoned_at = time.monotonic()
-        watched.asked, watched.again = asked, again
+        watched.asked, watched.again = asked, done.again
         watched.put_off_at = None
         foreseen = watched.shown.foreseen
         due = await asyncio.to_thread(
@@ -431,33 +472,6 @@ class Live:
         self._tell(watched, News("outlook", {"now": done.outlook.now_utc.isoformat()}, asked.seq))
         self._teller.send(watched.cook_id, due)  # it only hands over: a dead address holds up no outlook
 
-    async def _at_once(self, watched: Watched) -> None:
-        """A first answer, if only something was seen since the last outlook and somebody looks."""
-        if watched.asked is None or watched.shown.outlook is None or not watched.listeners:
-            return
-        if not self.crew.remembers(watched.cook_id):
-            return
-        try:
-            if await asyncio.to_thread(self._store.last_seq, watched.cook_id) == watched.shown.seq:
-                return
-            ticket = self._join(watched, Urgency.FIRST, only=True)
-            try:
-                await ticket.ready.wait()
-                asked = await asyncio.to_thread(self._asked_in_house, watched.cook_id)
-                now = self._settings.clock.now()
-                first = await self.crew.answer(ticket, answered_first, asked, now)
-            finally:
-                self._leave(watched, ticket)
-        except Exception:  # the full answer does not hang on it
-            log.exception("a first answer of %s", watched.cook_id)
-            return
-        if first is None:
-            return
-        watched.shown = replace(watched.shown, seq=asked.seq, outlook=first)
-        if asked.seq >= watched.held_seq:
-            self._let_go(watched, urgent=False)
-        self._tell(watched, News("outlook", {"now": first.now_utc.isoformat()}, asked.seq))
-
     async def _alerts_alone(self, watched: Watched) -> None:
         """What readings alone give reason to tell: a pit that goes out does not wait for an outlook."""
         now = self._settings.clock.now()
@@ -474,6 +488,10 @@ class Live:
         outlook, asked, again = watched.shown.outlook, watched.asked, watched.again
         if outlook is None or asked is None or again is None or watched.waits or not watched.somebody:
             return
+        if watched.extras_hold(asked, outlook, EXTRAS_EVERY_S / self._pace):
+            watched.shown = replace(watched.shown, what_ifs_seq=asked.seq)
+            return
+        begun = time.monotonic()
         options = await self._ask(watched, supposed, asked, self._settings.supposing, again)
         if options is not None:
             watched.shown = replace(watched.shown, what_ifs=options, what_ifs_seq=asked.seq)
@@ -483,6 +501,9 @@ class Live:
             watched.shown = replace(watched.shown, foreseen=foreseen)
             self._tell(watched, News("changes", {}, asked.seq))
         await self._plan_again(watched, asked, again)
+        if not watched.waits:
+            watched.extras_for, watched.extras_at = (asked, outlook), time.monotonic()
+            watched.extras_took_s = watched.extras_at - begun
         if watched.waits or time.monotonic() - watched.explained_at < EXPLAIN_EVERY_S / self._pace:
             return
         changes = dict(watched.shown.changes)

@@ -5,7 +5,6 @@ They run in the process of :mod:`.worker`, which alone loads what reckons: so th
 
 from __future__ import annotations
 
-import pickle
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
@@ -16,7 +15,9 @@ from pitreckon.cook import Cook
 from pitreckon.ledger import Ledger, Look
 from pitreckon.ledger.store import Following, Store
 from pitreckon.plan.read import wishes_from_text
+from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.giveway import GivesWay
+from pitreckon.web.live.lately import Kept, Lately
 from pitreckon.web.live.plans import cook_of
 
 if TYPE_CHECKING:
@@ -55,61 +56,19 @@ MOST_PLANS: Final = 12
 RECORD_MEMBERS: Final = 256
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """A cook as it stands. The process reads its ledger itself: a long one would be slow to send.
-
-    store: where it is kept; seq: number of the last entry that counts
-    house: what the house had learned when it began, as one word; "": nothing, or it is reckoned without that
-    """
-
-    store: str
-    cook_id: str
-    plan_toml: str
-    seq: int
-    seed: int
-    house: str = ""
-
-    def plan(self) -> Cook:
-        """Its plan, read."""
-        return cook_of(self.plan_toml)
-
-    def whole_ledger(self) -> Ledger:
-        """Every reading of it, not one in ten seconds."""
-        with Store.open(self.store) as store:
-            return store.ledger(self.cook_id)
-
-
-@dataclass(frozen=True, slots=True)
-class Again:
-    """How a cook was reckoned, or is to be. now: by the server's clock; members: of each ensemble"""
-
-    now: datetime
-    members: int
-
-
-def size_of(done: Reckoning) -> int:
-    """What an ensemble takes, its arrays that is [bytes]."""
-    sizes: list[int] = []
-    pickle.dumps(done, protocol=5, buffer_callback=lambda array: sizes.append(array.raw().nbytes))
-    return sum(sizes)
-
-
 @dataclass
 class Memory:
     """What the process keeps from one question to the next.
 
     tell: says how far it is with this one, in words; gives_way: a stretch that may be left for a more urgent one
-    room_bytes: for the ensembles of cooks, from which first answers and what-ifs go on; the last one is always kept
-    kept: those, by the cook's id, the latest last, each with its size
+    kept: the ensembles of cooks, from which updates, first answers and what-ifs go on
     """
 
     tell: Callable[[str], None] = lambda _: None
     gives_way: GivesWay = field(default_factory=GivesWay)
-    room_bytes: int = 0
+    kept: Kept = field(default_factory=Kept)
     following: tuple[str, Following] | None = None
     ledger: tuple[Asked, Cook, Ledger] | None = None
-    kept: dict[str, tuple[Asked, Reckoning, int]] = field(default_factory=dict)
     options: OptionCache | None = None
     lessons: tuple[str, Lessons] = ("", {})
     house: tuple[tuple[str, str, str, str], HouseLessons] | None = None
@@ -152,33 +111,55 @@ class Memory:
                 self.taught = (which, known_before(opened, "", wishes.serve_utc) if which[1] else None)
         return replace(wishes, learned=self.taught[1])
 
-    def reckon(self, asked: Asked, again: Again) -> Reckoning:
-        """The ensemble of a cook as of a moment; it is kept for what goes on from it."""
+    def reckon(self, asked: Asked, again: Again) -> Lately:
+        """A cook as of a moment; it is kept for what goes on from it."""
         from pitreckon.reckon.forecast import reckoning  # noqa: PLC0415  numba and the kernel
 
+        if again.since:
+            return self.go_on(asked, again, self._base(asked, again)) or self.reckon(asked, replace(again, since=()))
         cook, ledger = self.read(asked)
         now, told = moment_of(cook, ledger, again.now), self.told(asked)
         with self.gives_way:
             done = reckoning(cook, ledger, now=now, members=again.members, seed=asked.seed, lessons=told)
-        self.keep(asked, done)
-        return done
+        return self.kept.keep(Lately.whole(asked, again, done))
 
-    def keep(self, asked: Asked, done: Reckoning) -> None:
-        """Keep an ensemble, the last of its cook; those that were asked for longest ago make room for it."""
-        self.kept.pop(asked.cook_id, None)
-        self.kept[asked.cook_id] = (asked, done, size_of(done))
-        while len(self.kept) > 1 and sum(size for _, _, size in self.kept.values()) > self.room_bytes:
-            del self.kept[next(iter(self.kept))]
+    def go_on(self, asked: Asked, again: Again, last: Lately, *, run: bool = True) -> Lately | None:
+        """The same from the last one, of which only what has changed is run; None: it wants a whole one.
+
+        run: False: nothing is run; it is kept only if nothing had to be
+        """
+        from pitreckon.reckon.onward import onward  # noqa: PLC0415  numba and the kernel
+
+        cook, ledger = self.read(asked)
+        now = moment_of(cook, ledger, again.now)
+        with self.gives_way:
+            found = onward(last.base, ledger, now, run=run, lessons=self.told(asked))
+        if found is None:
+            return None
+        moments = (*last.moments, (asked.seq, again.now)) if found.ran else last.moments
+        made = Lately(asked, replace(again, since=last.moments), found.reckoning, found.base, moments)
+        return made if found.left else self.kept.keep(made)
+
+    def _base(self, asked: Asked, again: Again) -> Lately:
+        """What a reckoning goes on from: as it is kept, or made anew, which gives the same to the bit."""
+        last = self.kept.before(asked)
+        if last is not None and last.moments == again.since:
+            return last
+        (seq, now), *parts = again.since
+        last = self.reckon(replace(asked, seq=seq), Again(now, again.members))
+        for seq, now in parts:
+            last = self.go_on(replace(asked, seq=seq), Again(now, again.members), last) or last
+        return last
 
     def reckoned(self, asked: Asked, again: Again | None = None) -> Reckoning | None:
         """The last outlook's ensemble, if that was of this cook as it stands.
 
         again: how it was reckoned; then it is reckoned anew where it is not kept, which gives the same to the bit
         """
-        found = self.kept.get(asked.cook_id)
-        if found is not None and found[0] == asked:
-            return found[1]
-        return None if again is None else self.reckon(asked, again)
+        last = self.kept.before(asked)
+        if last is not None and last.asked == asked:
+            return last.done
+        return None if again is None else self.reckon(asked, again).done
 
     def card(self, asked: Asked, item: str) -> Card:
         """The card of an item of a finished cook. Raises InputError: it is not off the pit"""
@@ -205,10 +186,14 @@ def question(function: Question[P, T]) -> Question[P, T]:
 
 @dataclass(frozen=True, slots=True)
 class Reckoned:
-    """The answer to ``reckoned_now``. earlier: how many cooks before it have told something; said: so have people"""
+    """The answer to ``reckoned_now``. earlier: how many cooks before it have told something; said: so have people
+
+    again: how it was reckoned
+    """
 
     outlook: Outlook
     series: tuple[Series, ...]
+    again: Again
     earlier: int = 0
     said: bool = False
 
@@ -237,48 +222,54 @@ def moment_of(cook: Cook, ledger: Ledger, now: datetime) -> datetime:
 
 @question
 def reckoned_now(memory: Memory, asked: Asked, now: datetime, members: int) -> Reckoned:
-    """The outlook."""
-    from pitreckon.web.live.house import cooks_in  # noqa: PLC0415
-    from pitreckon.web.live.series import series_of  # noqa: PLC0415
-
-    done = memory.reckon(asked, Again(now, members))
-    lessons = memory.told(asked)
-    if lessons is None:
-        return Reckoned(done.outlook, series_of(done))
-    said = any(each.was_said for each in lessons.used)
-    return Reckoned(done.outlook, series_of(done), cooks_in(lessons), said)
+    """The outlook, from the last one where that is kept and not old."""
+    again, last = Again(now, members), memory.kept.before(asked)
+    found = None
+    if last is not None and last.again.members == members:
+        found = memory.go_on(asked, again, last)
+    return _told_of(memory, found or memory.reckon(asked, again))
 
 
 @question
-def answered_first(memory: Memory, asked: Asked, now: datetime) -> Outlook | None:
-    """An outlook at once, from the members of the last one; None: there is none of this cook, or an act came in."""
-    from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
+def answered_first(memory: Memory, asked: Asked, now: datetime) -> Reckoned | None:
+    """An outlook at once, from the members of the last one; None: there is none of this cook, or an act came in.
 
-    if asked.cook_id not in memory.kept:
+    It says itself whether a better one is to follow.
+    """
+    last = memory.kept.before(asked)
+    if last is None:
         return None
-    whose, last, _ = memory.kept[asked.cook_id]
-    if replace(whose, seq=asked.seq) != asked:
-        return None
-    cook, ledger = memory.read(asked)
-    done = first_answer(last, ledger, moment_of(cook, ledger, now))
-    return None if done is None else done.outlook
+    found = memory.go_on(asked, Again(now, last.again.members), last, run=False)
+    return None if found is None else _told_of(memory, found)
+
+
+def _told_of(memory: Memory, found: Lately) -> Reckoned:
+    from pitreckon.web.live.house import cooks_in  # noqa: PLC0415
+    from pitreckon.web.live.series import series_of  # noqa: PLC0415
+
+    lessons, done = memory.told(found.asked), found.done
+    if lessons is None:
+        return Reckoned(done.outlook, series_of(done), found.again)
+    said = any(each.was_said for each in lessons.used)
+    return Reckoned(done.outlook, series_of(done), found.again, cooks_in(lessons), said)
 
 
 @question
 def answered_if(memory: Memory, asked: Asked, now: datetime, look: Look) -> tuple[ItemOutlook, ItemOutlook] | None:
     """An item as the last outlook has it, and as it would be with one more look; None: as for ``answered_first``."""
-    from pitreckon.reckon.firstanswer import first_answer  # noqa: PLC0415
+    from pitreckon.reckon.onward import onward  # noqa: PLC0415
 
-    done = memory.reckoned(asked)
-    if done is None:
+    last = memory.kept.before(asked)
+    if last is None or last.asked != asked:
         return None
     cook, ledger = memory.read(asked)
-    now = max(moment_of(cook, ledger, now), done.outlook.now_utc, look.at_utc)
-    both = [first_answer(done, each, now) for each in (ledger, Ledger.of([*ledger.events, look]))]
-    without, with_it = both
+    now = max(moment_of(cook, ledger, now), last.done.outlook.now_utc, look.at_utc)
+    told = memory.told(asked)
+    both = (ledger, Ledger.of([*ledger.events, look]))
+    without, with_it = [onward(last.base, each, now, run=False, lessons=told) for each in both]
     if without is None or with_it is None:
         return None
-    return without.outlook.item(look.on), with_it.outlook.item(look.on)
+    return without.reckoning.outlook.item(look.on), with_it.reckoning.outlook.item(look.on)
 
 
 @question

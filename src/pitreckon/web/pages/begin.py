@@ -10,11 +10,14 @@ from pitreckon import catalog
 from pitreckon.cook.read import cook_from_tables, cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import Table, toml_text, typed
+from pitreckon.ledger.store.cameout import how_all
 from pitreckon.ledger.store.house import house_rows
 from pitreckon.text.toml import parse_toml
 from pitreckon.web.api import find_cook
+from pitreckon.web.forms.asbefore import as_before
 from pitreckon.web.forms.fields import clean, field_at, free_name, padded, rows_of, with_unit
 from pitreckon.web.live.house import cooks_in, lessons_in
+from pitreckon.web.pages.how import how_words
 from pitreckon.web.pages.visit import Filled, HandVisit, PlanText, ViewerVisit, Visit
 from pitreckon.web.views.reader import Preferences
 
@@ -32,7 +35,8 @@ def start(visit: ViewerVisit) -> Response:
     return visit.page("start.html", "setup", row=None)
 
 
-def _form(visit: Visit, filled: dict[str, Any], fault: InputError | None = None) -> Response:
+def _form(visit: Visit, filled: dict[str, Any], fault: InputError | None = None, again: str = "") -> Response:
+    came_out = how_all(visit.app_state.store).get(again, ()) if again else ()
     return visit.page(
         "new_cook.html",
         "setup",
@@ -43,6 +47,8 @@ def _form(visit: Visit, filled: dict[str, Any], fault: InputError | None = None)
         at=field_at(fault, {"item": "item_", "pit": "pit_"}),
         cuts=sorted(catalog.cuts().values(), key=lambda cut: (cut.animal, cut.name)),
         rests_on=cooks_in(lessons_in(house_rows(visit.app_state.store))),
+        again=again,
+        last_time=[how_words(visit, each) for each in came_out],
         kinds=sorted(((pit.key, pit.name) for pit in catalog.pits().values()), key=lambda pair: pair[1]),
     )
 
@@ -60,7 +66,7 @@ def form_page(visit: HandVisit, again: Annotated[str, Query(max_length=64)] = ""
         {key: str(item.get(key, "")) for key in ITEM_KEYS} | {"put_on": "", "pit": numbers.get(item.get("pit"), "1")}
         for item in tables.get("item", [])
     ]
-    return _form(visit, {"cook": {**head, "serve": ""}, "pits": pits, "items": items})
+    return _form(visit, {"cook": {**head, "serve": ""}, "pits": pits, "items": items}, again=again)
 
 
 def _filled(form: FormData) -> dict[str, Any]:
@@ -92,14 +98,17 @@ def _tables(filled: dict[str, Any], preferences: Preferences) -> Table:
 @router.post("/setup/cook")
 def make_cook(visit: HandVisit, form: Filled) -> Response:
     """Make a cook of what was filled in; when something is wrong, say what, and keep all that was typed."""
-    filled = _filled(form)
+    filled, again = _filled(form), clean(form.get("again"))[:64]
     if form.get("more"):  # a page without a script asks for one row more
-        return _form(visit, {**filled, f"{form['more']}s": [*filled.get(f"{form['more']}s", ()), {}]})
+        more = {**filled, f"{form['more']}s": [*filled.get(f"{form['more']}s", ()), {}]}
+        return _form(visit, more, again=again)
     tables = _tables(filled, visit.preferences)
+    if again:
+        tables = as_before(tables, parse_toml(find_cook(visit.app_state, again).plan_toml, "the plan"))
     try:
         cook = cook_from_tables(tables, "the form")
     except InputError as fault:
-        return _form(visit, filled, fault)
+        return _form(visit, filled, fault, again)
     return visit.go_to(visit.app_state.store.add_cook(toml_text(tables), cook.name))
 
 

@@ -16,10 +16,10 @@ from pitreckon.ledger.store.cameout import how_all
 from pitreckon.sheets.writers.html import fragment_of, page_of, script_element
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.errors import RefusalError
+from pitreckon.web.live.asked import Asked as Questioned
 from pitreckon.web.live.finished import done_items, others_of
 from pitreckon.web.live.mixes import SavedMix, saved_mixes
 from pitreckon.web.live.plans import cook_of
-from pitreckon.web.live.questions import Asked as Questioned
 from pitreckon.web.live.questions import CardPaper, recipe_card
 from pitreckon.web.pages.how import how_words
 from pitreckon.web.pages.sheets import known_ending, names_in, paper_file, paper_for

@@ -15,6 +15,7 @@ from pitreckon.errors import InputError, PitreckonError, Place
 from pitreckon.forms.checks import within
 from pitreckon.ledger.store import house
 from pitreckon.lessons.house.form import text_of_lessons
+from pitreckon.lessons.house.said import ANOTHER, OFFSET, READS, SAME, THERMOMETER_KIND
 from pitreckon.units import parse_difference
 from pitreckon.web.api import CookId, find_cook
 from pitreckon.web.forms.fields import with_unit
@@ -27,6 +28,8 @@ router = APIRouter(include_in_schema=False)
 MOST_PLANS: Final = 60
 MOST_OFF_K: Final = 150.0
 MOST_GIVE_K: Final = 80.0
+MOST_READ_K: Final = 20.0
+"""A thermometer that is further off is broken."""
 AHEAD: Final = timedelta(days=1)
 LABEL: Final = 60
 NOT_TYPED: Final = {"form": "", "pit": ""}
@@ -63,7 +66,8 @@ def _cooks(visit: Visit, ids: set[str]) -> dict[str, CookHere]:
 def _page(visit: Visit, fault: InputError | None = None, typed: dict[str, str] | None = None) -> Response:
     rows = house.house_rows(visit.app_state.store)
     cooks = _cooks(visit, {each.cook_id for each in rows.learned})
-    view = house_view(rows, cooks, _pits(visit), visit.preferences, visit.now)
+    me = visit.visitor.person.name if visit.visitor.may("cook") else ""
+    view = house_view(rows, cooks, _pits(visit), visit.preferences, visit.now, me)
     status = 200 if fault is None else 422
     return visit.page("house.html", "setup", status=status, house=view, fault=fault, typed=NOT_TYPED | (typed or {}))
 
@@ -113,6 +117,13 @@ async def as_before(visit: HandVisit, pit: Pit) -> Response:
     return await _changed(visit, "pits", house.as_before, pit)
 
 
+@router.post("/house/pits/same")
+async def same(visit: HandVisit, pit: Pit, kind: Annotated[str, Form(max_length=100)]) -> Response:
+    """Up to now it is the same pit, whatever its cooks seem to tell."""
+    of, by, now = (pit, kind, SAME), visit.visitor.person.name, datetime.now(UTC)
+    return await _changed(visit, "pits", house.say_of_pit, of, 0.0, 1.0, visit.now, by, now)
+
+
 @router.post("/house/pits/say")
 async def say(
     visit: HandVisit,
@@ -137,14 +148,53 @@ async def say(
         typed = {"form": "say", "pit": pit, "far": far, "give": give, "side": side, "since": since}
         return await run_in_threadpool(_page, visit, fault, typed)
     over_k = far_k if side == "over" else -far_k
-    of, by = (pit, kind, "offset"), visit.visitor.person.name
+    of, by = (pit, kind, OFFSET), visit.visitor.person.name
     return await _changed(visit, "pits", house.say_of_pit, of, over_k, give_k, at, by, datetime.now(UTC))
+
+
+@router.post("/house/thermometers/say")
+async def say_of_thermometer(
+    visit: HandVisit,
+    whose: Pit,
+    far: Annotated[str, Form(max_length=20)],
+    give: Annotated[str, Form(max_length=20)],
+    side: Annotated[Literal["high", "low"], Form()],
+    since: Day = "",
+) -> Response:
+    """Say outright how far the thermometer of somebody reads off."""
+    scale = visit.preferences.degrees
+
+    def read() -> tuple[float, float, datetime]:
+        far_k, give_k = _apart("far", far, scale, 0.0, MOST_READ_K), _apart("give", give, scale, 0.1, MOST_READ_K)
+        return far_k, give_k, _since(visit, "", since)
+
+    try:
+        far_k, give_k, at = await run_in_threadpool(read)
+    except InputError as fault:
+        typed = {"form": "reads", "pit": whose, "far": far, "give": give, "side": side, "since": since}
+        return await run_in_threadpool(_page, visit, fault, typed)
+    over_k = far_k if side == "high" else -far_k
+    of, by = (whose, THERMOMETER_KIND, READS), visit.visitor.person.name
+    return await _changed(visit, "whose-hand", house.say_of_pit, of, over_k, give_k, at, by, datetime.now(UTC))
+
+
+@router.post("/house/thermometers/another")
+async def another_thermometer(visit: HandVisit, whose: Pit, since: Day = "") -> Response:
+    """Somebody has another thermometer since a day."""
+    try:
+        at = await run_in_threadpool(_since, visit, "", since)
+    except InputError as fault:
+        return await run_in_threadpool(_page, visit, fault, {"form": "another", "pit": whose, "since": since})
+    of, by = (whose, THERMOMETER_KIND, ANOTHER), visit.visitor.person.name
+    return await _changed(visit, "whose-hand", house.say_of_pit, of, 0.0, 1.0, at, by, datetime.now(UTC))
 
 
 @router.post("/house/said/{said_id}/drop")
 async def unsay(visit: HandVisit, said_id: Annotated[str, Path(max_length=64)]) -> Response:
-    """Take back what was said of a pit."""
-    return await _changed(visit, "pits", house.unsay, said_id)
+    """Take back what was said of a pit or a thermometer."""
+    rows = await run_in_threadpool(house.house_rows, visit.app_state.store)
+    of_thermometer = any(each.id == said_id and each.kind == THERMOMETER_KIND for each in rows.said)
+    return await _changed(visit, "whose-hand" if of_thermometer else "pits", house.unsay, said_id)
 
 
 def _apart(field: str, text: str, scale: str, low_k: float, high_k: float) -> float:

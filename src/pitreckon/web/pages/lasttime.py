@@ -11,9 +11,10 @@ from pitreckon.cook import Cook
 from pitreckon.ledger.store import CookRow
 from pitreckon.ledger.store.cameout import how_all
 from pitreckon.web.api import CookId, find_cook
+from pitreckon.web.live.asked import Asked
 from pitreckon.web.live.finished import Other, done_items, others_of
 from pitreckon.web.live.plans import cook_of
-from pitreckon.web.live.questions import Asked, held_against
+from pitreckon.web.live.questions import held_against
 from pitreckon.web.live.state import AppState
 from pitreckon.web.pages.how import how_words
 from pitreckon.web.pages.visit import ViewerVisit, Visit

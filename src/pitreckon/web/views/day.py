@@ -73,6 +73,7 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
             at=served,
             asked=asked,
         )
+    lead = " ".join((lead, *(clock.retold(each.counts_on) for each in schedule.alone if each.counts_on)))
     first = min((pit.lit_utc for pit in schedule.pits if pit.lit_utc is not None), default=None)
     facts = [(say("serve"), served), (say("light it"), "–" if first is None else clock(first))]
     facts += [(say("trips"), str(len(schedule.trips))), (say("fuel"), clock.preferences.weight(schedule.fuel_kg))]

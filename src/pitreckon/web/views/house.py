@@ -5,20 +5,35 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import lru_cache
+from typing import Final
 from zoneinfo import ZoneInfo
 
 from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
-from pitreckon.lessons.house.beliefs import EASY_K, Belief, Doubt, Step, beliefs_of, doubts_of, steps_of
-from pitreckon.lessons.house.hands import hands_known
-from pitreckon.lessons.house.said import NINE_IN_TEN, SAID
+from pitreckon.lessons.house.beliefs import (
+    EASY_K,
+    NEARLY,
+    Belief,
+    Doubt,
+    Step,
+    beliefs_of,
+    doubts_of,
+    steps_of,
+    wants_a_thermometer,
+)
+from pitreckon.lessons.house.hands import HandBelief, hands_known
+from pitreckon.lessons.house.said import ANOTHER, NINE_IN_TEN, SAID, SAME, THERMOMETER_KIND
+from pitreckon.reckon.hands import THERMOMETER
 from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.units import format_difference
 from pitreckon.web.live.house import lessons_in, lessons_of
 from pitreckon.web.views.moved import Mark, moved_picture
 from pitreckon.web.views.reader import ClockWords, Preferences
+
+EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+"""Sentences that are kept have their times written out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +92,11 @@ class SaidView:
 
 @dataclass(frozen=True, slots=True)
 class PitView:
-    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form"""
+    """A pit. anew: since which day it is another one, "": it is not; today: in its zone, for a form
+
+    changed: that it seems another one though nobody said so, in words, "": it does not; changed_on: since which day
+    unsure: a thermometer laid on its grate would tell most of it
+    """
 
     label: str
     kind: str
@@ -87,11 +106,17 @@ class PitView:
     anew: str
     anew_by: str
     today: str
+    changed: str
+    changed_on: str
+    unsure: bool
 
 
 @dataclass(frozen=True, slots=True)
 class CookView:
-    """A cook that was learned from. hands: who looked, "" where nobody knows; out: it is left out, by whom"""
+    """A cook that was learned from. hands: who looked, "" where nobody knows; out: it is left out, by whom
+
+    not_believed: what of its ledger was not, in words
+    """
 
     id: str
     name: str
@@ -100,16 +125,31 @@ class CookView:
     hands: str
     out: bool
     out_by: str
+    not_believed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class HandView:
+    """Somebody who looks. looks_in: so many cooks; known: of their eye, finger and thermometer, in words
+
+    said: of the thermometer outright; today: for a form
+    """
+
+    name: str
+    looks_in: int
+    known: tuple[str, ...]
+    said: tuple[SaidView, ...]
+    today: str
 
 
 @dataclass(frozen=True, slots=True)
 class HouseView:
-    """The whole page. meats: name and beliefs; hands: who looked, in how many cooks, and what is known of their eye"""
+    """The whole page. meats: name and beliefs; hands: of those who looked, and of who reads it"""
 
     pits: tuple[PitView, ...]
     meats: tuple[tuple[str, tuple[BeliefView, ...]], ...]
     cooks: tuple[CookView, ...]
-    hands: tuple[tuple[str, int, tuple[str, ...]], ...]
+    hands: tuple[HandView, ...]
 
 
 def house_view(
@@ -118,10 +158,11 @@ def house_view(
     pits: Sequence[PitHere],
     preferences: Preferences,
     now: datetime,
+    me: str = "",
 ) -> HouseView:
     """What the house has learned.
 
-    cooks: by their ids; pits: of the house's plans, the latest first
+    cooks: by their ids; pits: of the house's plans, the latest first; me: who reads it, where they may look
     """
     story = story_of(rows)
     told = _Teller(story, cooks, preferences)
@@ -133,32 +174,47 @@ def house_view(
     for each in rows.said:
         if each.kind in catalog.pits():
             known.setdefault((each.pit, each.kind), PitHere(each.pit, each.kind, zone))
-    lines = tuple(_cook_view(rows, each.cook_id, cooks) for each in reversed(rows.learned))
+    lines = tuple(_cook_view(rows, each.cook_id, cooks, told) for each in reversed(rows.learned))
     hands = [hand for each in lines if not each.out for hand in each.hands.split(", ") if hand]
+    of_whom = {*hands, *(each.pit for each in rows.said if each.kind == THERMOMETER_KIND), *([me] if me else [])}
     return HouseView(
         tuple(_pit_view(each, rows, told, now) for each in known.values()),
         tuple((each.of, (told.view(each),)) for each in story.beliefs if not each.kind),
         lines,
-        tuple((hand, hands.count(hand), told.of_hand(hand, now)) for hand in sorted(set(hands))),
+        tuple(
+            HandView(
+                *(hand, hands.count(hand), told.of_hand(hand, now)),
+                tuple(told.said_of_thermometer(each, zone) for each in rows.said if _of_thermometer(each, hand)),
+                day_of(now, zone),
+            )
+            for hand in sorted(of_whom)
+        ),
     )
+
+
+def _of_thermometer(said: PitSaid, whose: str) -> bool:
+    return (said.kind, said.pit) == (THERMOMETER_KIND, whose)
 
 
 def _pit_view(pit: PitHere, rows: HouseRows, told: _Teller, now: datetime) -> PitView:
     anew = next((each for each in rows.anew if each.pit == pit.label), None)
     mine = (pit.label, pit.kind)
+    beliefs = [each for each in told.story.beliefs if (each.key, each.kind) == mine]
     return PitView(
         pit.label,
         pit.kind,
         catalog.pits()[pit.kind].name,
-        tuple(told.view(each) for each in told.story.beliefs if (each.key, each.kind) == mine),
+        tuple(told.view(each) for each in beliefs),
         tuple(told.said(each, pit.zone) for each in rows.said if (each.pit, each.kind) == mine),
         "" if anew is None else day_of(anew.since_utc, pit.zone),
         "" if anew is None else anew.by,
         day_of(now, pit.zone),
+        *told.changed(pit),
+        wants_a_thermometer(beliefs),
     )
 
 
-def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere]) -> CookView:
+def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere], told: _Teller) -> CookView:
     row = next(each for each in rows.learned if each.cook_id == cook_id)
     lessons = lessons_of(row.content, cook_id)
     out = next((each for each in rows.left_out if each.cook_id == cook_id), None)
@@ -171,12 +227,13 @@ def _cook_view(rows: HouseRows, cook_id: str, cooks: Mapping[str, CookHere]) -> 
         ", ".join(_hands(lessons)),
         out is not None,
         "" if out is None else out.by,
+        tuple(told.retold(line) for each in lessons for line in each.not_believed),
     )
 
 
 def _hands(lessons: Sequence[Lesson]) -> list[str]:
     told = {hand.by for each in lessons for hand in each.hands}
-    return sorted({each.hand for each in lessons if each.hand} | told)
+    return sorted(({each.hand for each in lessons if each.hand} | told) - {""})
 
 
 def day_of(at: datetime, zone: ZoneInfo) -> str:
@@ -201,13 +258,53 @@ class _Teller:
             tuple(self._doubt(each) for each in belief.doubted if each.item),
         )
 
+    def retold(self, text: str) -> str:
+        """A stored sentence."""
+        return ClockWords(ZoneInfo("UTC"), EPOCH, self.preferences).retold(text)
+
     def of_hand(self, by: str, now: datetime) -> tuple[str, ...]:
         """What is known of a person's eye and finger."""
         clock = ClockWords(ZoneInfo("UTC"), now, self.preferences)
         return tuple(clock.retold(each.words) for each in hands_known(self.story.lessons, now) if each.by == by)
 
+    def said_of_thermometer(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
+        """What somebody said of a thermometer."""
+        say, day = self.preferences.say, day_of(said.since_utc, zone)
+        if said.what == ANOTHER:
+            return SaidView(said.id, say("{who} says: another thermometer since {day}", who=said.by, day=day), "")
+        belief = HandBelief(said.pit, THERMOMETER, said.amount, said.give / NINE_IN_TEN, ())
+        clock = ClockWords(zone, said.since_utc, self.preferences)
+        return SaidView(
+            said.id, say("{who} says, since {day}: {what}", who=said.by, day=day, what=clock.retold(belief.words)), ""
+        )
+
+    def changed(self, pit: PitHere) -> tuple[str, str]:
+        """That a pit seems another one though nobody said so, and since which day; nothing where it does not."""
+        change = self.story.lessons.change(pit.label, pit.kind)
+        if change is None:
+            return "", ""
+        day, cook = day_of(change.since, pit.zone), self._name(change.cook)
+        say, n = self.preferences.say, f"{10.0 * change.chance:.0f}"
+        if change.chance >= NEARLY:
+            words = say(
+                "It seems another pit since {day}, {cook}: nearly sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
+            )
+        else:
+            words = say(
+                "It seems another pit since {day}, {cook}: {n} in 10 sure. What was told of it before counts little",
+                day=day,
+                cook=cook,
+                n=n,
+            )
+        return words, day
+
     def said(self, said: PitSaid, zone: ZoneInfo) -> SaidView:
         say = self.preferences.say
+        if said.what == SAME:
+            up_to = day_of(said.since_utc, zone)
+            return SaidView(said.id, say("{who} says: up to {day} it is the same pit", who=said.by, day=up_to), "")
         far = self._far(said.amount, give=said.give)
         words = say("{who} says, since {day}: {what}", who=said.by, day=day_of(said.since_utc, zone), what=far)
         key = f"{SAID}{said.id}"

@@ -10,6 +10,7 @@ from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
 from pitreckon.reckon.quantiles import Quantiles
+from pitreckon.text.quoted import metric
 from pitreckon.text.said import Said, Value, measured, retold
 from pitreckon.units import (
     format_clock,
@@ -146,6 +147,14 @@ class ClockWords:
             return retold(text, self.preferences.say.found, self.written)
         known = self.preferences.say.gettext(text)
         return _HANDS.sub(_by_halves, known) if self.preferences.hands == "12" else known
+
+    def of_task(self, text: str) -> str:
+        """What a cook file has to be done beside the meat: what a plan wrote there in English is told as its reader has
+        it, and what somebody typed stays, but for its degrees and hours.
+        """
+        told = self.preferences.say.found(text)
+        told = metric(told) if self.preferences.degrees == "C" else told
+        return _HANDS.sub(_by_halves, told) if self.preferences.hands == "12" else told
 
     def written(self, value: Value) -> str:
         """A number of such a text."""

@@ -66,7 +66,7 @@ def promises_of(said: Sequence[Statement], clock: ClockWords) -> tuple[Promise, 
             say(each.words),
             "" if each.chance is None else format_percent(each.chance),
             each.whose,
-            say(each.remedy) if each.remedy else "",
+            clock.retold(each.remedy),
             each.chance is None or each.chance >= WORTH_NAMING,
         )
         for asks, each in zip(ASKS, said, strict=False)

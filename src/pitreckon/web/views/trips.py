@@ -105,7 +105,7 @@ def _whose(task: Task, outlook: Outlook) -> tuple[ItemOutlook | None, int | None
 
 def _doing(task: Task, clock: ClockWords) -> str:
     say = clock.preferences.say
-    words = task.note if task.act == "do" else say(DOING[task.act])
+    words = clock.of_task(task.note) if task.act == "do" else say(DOING[task.act])
     return say("{doing} in {wrap}", doing=words, wrap=say(task.wrap)) if task.wrap else words
 
 

@@ -1,0 +1,37 @@
+"""Every command in one whole phrase, for the list of ``pitreckon --help``; more says each one's own ``--help``."""
+
+from typing import Final
+
+BRIEF: Final = {
+    "new": "Write a first cook file, by six questions.",
+    "reckon": "Where each piece stands, when it is ready, what to do next.",
+    "suppose": "What could be done now, and what it would bring.",
+    "look": "Measure the colour of meat in a photo.",
+    "take-in": "Take a logger's file into the ledger of a cook.",
+    "watch": "Follow a file that a logger is writing.",
+    "cooks": "List the cooks of the ledger.",
+    "export": "Print a cook with its whole ledger, as JSON lines.",
+    "import": "Take an exported cook into the ledger.",
+    "alerts": "What the cook should be told at a moment.",
+    "sheet": "The run sheet, the calendar, the shopping list.",
+    "plan": "Plan a day: when to light, what goes on when, how sure it is.",
+    "mix": "A rub or a sauce by weight and spoons, and its label.",
+    "batch": "A mix in jars for sale: weights, cost, labels, recall.",
+    "card": "A finished cook as a recipe card for other pits.",
+    "against": "This time against last time, difference by difference.",
+    "explain": "The story of a finished cook, for people who learn.",
+    "record": "The safety record: which rules each piece met.",
+    "cool": "How to cool what is left over in time.",
+    "why": "What went wrong: likely causes, and one change to try.",
+    "study": "Simulate many settings of an item, and compare them.",
+    "lessons": "What earlier cooks tell of your pits and your meat.",
+    "cuts": "List the cuts of the catalog, yours included.",
+    "pits": "List the kinds of pit of the catalog, yours included.",
+    "wraps": "List the wraps of the catalog, yours included.",
+    "schema": "The JSON Schema of what a command prints with --json.",
+    "defaults": "Which file says your units, ledger and people.",
+    "warm": "Compile the model now, so that the first cook need not wait.",
+    "demo": "An invented day, to look at everything.",
+    "serve": "Serve the live page for your phone.",
+    "ledger": "Check, copy and mend the ledger.",
+}
