@@ -105,6 +105,9 @@ def draw(rows: Sequence[Mapping[str, Any]]) -> bytes:
         for (work, key), dashes in zip(WORKS.items(), ("-", ":", "--"), strict=True):
             panel.plot([row["at"] for row in of], [row[key] for row in of], dashes, marker="o", color=INK, label=work)
         panel.set_ylim(bottom=0.0)
+        if along == "members":  # each of twice as many
+            panel.set_xscale("log", base=2)
+            panel.minorticks_off()
         panel.set_xticks([row["at"] for row in of], [f"{row['at']:,}" for row in of])
         panel.set_xlabel(along, color=INK)
         panel.set_ylabel("processor time, s", color=INK)
