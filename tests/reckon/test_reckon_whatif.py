@@ -14,7 +14,7 @@ from pitreckon.cli.screen import Screen
 from pitreckon.cli.supposed import print_options
 from pitreckon.cook import StagePlan, Until
 from pitreckon.ledger import Act, Ledger
-from pitreckon.reckon import fromnow
+from pitreckon.reckon import fromnow, whatif
 from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.fromnow import Drawn
 from pitreckon.reckon.minutes import Air
@@ -30,6 +30,7 @@ from pitreckon.reckon.whatif import (
     ready_together,
     what_ifs,
 )
+from pitreckon.section import machine
 
 pytestmark = pytest.mark.kernel
 
@@ -199,6 +200,20 @@ def test_options_that_run_together_are_to_the_bit_what_each_is_alone(answers):
             np.testing.assert_array_equal(trace.written(channel)[:rows], together[what].written(channel)[:rows])
         np.testing.assert_array_equal(trace.marks_s, together[what].marks_s)
         np.testing.assert_array_equal(trace.stage_end_s, together[what].stage_end_s)
+
+
+def test_all_options_run_by_the_code_that_is_there(answers, monkeypatch):
+    """Arrays in another order than usual would have the kernel compiled once more, for those."""
+    _, done = answers
+    monkeypatch.setattr(machine, "_of_numba", lambda arguments: pytest.fail("these arguments are the compiler's"))
+    jobs = []
+    run_all = whatif.simulate_all
+    monkeypatch.setattr(whatif, "simulate_all", lambda of: jobs.extend(of) or run_all(of))
+    live_options(done, 64)
+    assert jobs
+    for job in jobs:
+        arrays = (job.drive.air_c, job.course.table, job.members.values, job.start.columns)
+        assert all(array.flags.c_contiguous for array in arrays)
 
 
 def test_what_is_after_serving_changes_no_answer(answers, monkeypatch):

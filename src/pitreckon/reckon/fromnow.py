@@ -152,8 +152,8 @@ class AllOf:
         return replace(
             old,
             members=old.members.take(member),
-            drive=replace(old.drive, air_c=air[:, self._order]),
-            course=Course(np.concatenate(tables, axis=2)[:, :, self._order]),
+            drive=replace(old.drive, air_c=np.ascontiguousarray(air[:, self._order])),
+            course=Course(np.ascontiguousarray(np.concatenate(tables, axis=2)[:, :, self._order])),
             horizon_s=max(track.horizon_s for track, _, _ in self.planned),
             mass=None if old.mass is None else old.mass[member],
             snapshot_s=None,
