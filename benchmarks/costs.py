@@ -1,7 +1,7 @@
 """How what a cook waits for costs more with more hours, items, looks and members: processor time, on one thread.
 
 One rack at its fifth hour with four looks and 512 members; one of the four grows in each row, the rest stays. What is
-timed: the update in full after one more look; the first answer to it, by lines; all that could be done now. Load makes
+timed: the whole anew with one more look; the update that goes on with it from before; all that could be done now. Load makes
 a clock run on, and processor time hardly longer: of a few rounds the least is told.
 """
 
@@ -13,13 +13,12 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
-from pitreckon.reckon.firstanswer import first_answer
-
 from benchmarks import tables
 from benchmarks.updates import CUTS, STAGES, START
 from pitreckon.cook import Cook, ItemPlan, PitPlan
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.reckon.onward import onward
 from pitreckon.reckon.whatif import what_ifs
 
 PICTURE = tables.HERE / "pictures" / "costs.svg"
@@ -30,7 +29,7 @@ ALONG = {
     "looks": (0, 1, 2, 4, 8, 16),
     "members": (128, 256, 512, 1024, 2048),
 }
-WORKS = {"update": "update_s", "first answer": "first_s", "what-ifs": "suppose_s"}
+WORKS = {"the whole anew": "whole_s", "a look": "look_s", "what-ifs": "suppose_s"}
 WRAPPED_H = 3.5
 FEWEST, TURNS = 2, 2
 
@@ -77,9 +76,9 @@ def _timed(at: Mapping[str, int], turns: int) -> dict[str, float]:
     cook, ledger, more = cook_of(at["hours"], at["items"], at["looks"])
     now, members = START + timedelta(hours=at["hours"]), at["members"]
     before = reckoning(cook, ledger, now=now, members=members, threads=1)
-    update = _least(lambda: reckoning(cook, more, now=now, members=members, threads=1), turns)
-    first = _least(lambda: first_answer(before, more, now), turns)
-    return {"update_s": update, "first_s": first, "suppose_s": _least(lambda: what_ifs(before), turns)}
+    whole = _least(lambda: reckoning(cook, more, now=now, members=members, threads=1), turns)
+    look = _least(lambda: onward(before, more, now), turns)
+    return {"whole_s": whole, "look_s": look, "suppose_s": _least(lambda: what_ifs(before), turns)}
 
 
 def _least(work: Callable[[], object], turns: int) -> float:

@@ -83,8 +83,8 @@ COLUMNS: dict[str, tuple[Column, ...]] = {
     "costs": (
         ("along", "along"),
         ("at", "at"),
-        ("update, CPU s", "update_s"),
-        ("first answer, CPU s", "first_s"),
+        ("the whole anew, CPU s", "whole_s"),
+        ("a look, CPU s", "look_s"),
         ("what-ifs, CPU s", "suppose_s"),
     ),
     "day": (
