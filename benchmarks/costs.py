@@ -1,7 +1,7 @@
 """How what a cook waits for costs more with more hours, items, looks and members: processor time, on one thread.
 
 One rack at its fifth hour with four looks and 512 members; one of the four grows in each row, the rest stays. What is
-timed: the whole anew with one more look; the update that goes on with it from before; all that could be done now. Load makes
+timed: the whole anew with one more look; the update that goes on with it from before; all that could be done now. Load
 a clock run on, and processor time hardly longer: of a few rounds the least is told.
 """
 
