@@ -73,3 +73,20 @@ def test_a_probe_that_slides_in_ends_the_wrap_now():
     wait_min, task, _ = first(Act(at(50), "racks", "wrapped", "foil"), look(118, ("slides in", 1.0), "bend"), now=120)
     assert wait_min == 0.0
     assert task.note == "for what was seen: bend 'cracks' at " + task.note[-5:]
+
+
+def test_what_is_seen_too_dark_is_not_at_its_best_whatever_the_members_have():
+    """Common practice, no source: nobody promises at its best what already looks burnt."""
+    burnt = look(20, DARK)
+    _, _, plain = first(now=22)
+    _, _, outlook = first(burnt, now=22)
+    item = outlook.item("racks")
+    assert plain.item("racks").at_best > 0.5
+    assert item.at_best == pytest.approx(0.2)
+    assert item.spoils_by == "too dark"
+    assert item.on_time <= 0.2
+    _, _, back = first(burnt, look(21, AMBER), now=22)
+    assert back.item("racks").at_best > 0.5
+    one = cook(racks(pieces=2), set_c=130.0, serve_h=5.0), Ledger.of([PUT_ON, look(20, DARK, piece=1)])
+    of_two = reckon(one[0], ledger=one[1], now=at(22), members=N, seed=5)
+    assert of_two.item("racks").spoils_by != "too dark"
