@@ -18,6 +18,7 @@ def look(minute, word_value, kind="colour", piece=None):
     return Look(at(minute), "racks", piece, kind, value, word)
 
 
+SUPPER_H = 3.5
 DARK, SET, AMBER = ("too dark", 1.3), ("mahogany", 1.0), ("amber", 0.55)
 
 
@@ -73,3 +74,21 @@ def test_a_probe_that_slides_in_ends_the_wrap_now():
     wait_min, task, _ = first(Act(at(50), "racks", "wrapped", "foil"), look(118, ("slides in", 1.0), "bend"), now=120)
     assert wait_min == 0.0
     assert task.note == "for what was seen: bend 'cracks' at " + task.note[-5:]
+
+
+def test_what_is_seen_too_dark_is_not_at_its_best_whatever_the_members_have():
+    """Common practice, no source: nobody promises at its best what already looks burnt."""
+
+    def at_supper(*entries, pieces=1):
+        plan = cook(racks(pieces=pieces), set_c=130.0, serve_h=SUPPER_H)
+        ledger = Ledger.of([PUT_ON, *entries])
+        return reckon(plan, ledger=ledger, now=at(22), members=N, seed=5).item("racks")
+
+    burnt = look(20, DARK)
+    assert at_supper().at_best > 0.5
+    seen = at_supper(burnt)
+    assert seen.at_best == pytest.approx(0.2)
+    assert seen.spoils_by == "too dark"
+    assert seen.on_time <= 0.2
+    assert at_supper(burnt, look(21, AMBER)).at_best > 0.5
+    assert at_supper(look(20, DARK, piece=1), pieces=2).at_best > 0.5

@@ -23,6 +23,7 @@ from pitreckon.reckon.outlook import ItemOutlook, StageOutlook
 from pitreckon.reckon.pieces import first_and_last
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.quantiles import quantiles_of
+from pitreckon.reckon.seen import MEANT, seen_too_dark
 from pitreckon.reckon.stages import PIT_KINDS, Stage
 from pitreckon.section.shapes import Section
 from pitreckon.section.trace import Trace
@@ -176,6 +177,8 @@ def item_outlook(cook: Cook, run: ItemRun, ledger: Ledger, now: datetime) -> Ite
         on_time = max(ready_by - spoilt, 0.0)
         at_best = 1.0 - spoilt
         spoils_by = _spoils_by(run, ready, (ready <= serve_s) & (past < serve_s))
+        if spoilt < MEANT and seen_too_dark(run.item.label, run.item.pieces, ledger, run.put_on_utc, now):
+            on_time, at_best, spoils_by = min(on_time, (1.0 - MEANT) * ready_by), 1.0 - MEANT, "too dark"
     served = [act.at_utc for act in ledger.acts(run.item.label) if act.act == "served"]
     put_on_logged = any(act.act == "put on" for act in ledger.acts(run.item.label))
 

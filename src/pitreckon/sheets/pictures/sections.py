@@ -170,7 +170,7 @@ def outline(axes: Axes, section: Section, size: float, over: float | None = None
             axes.plot([side, side], [y[0], y[-1]], color=INK, linewidth=1.2)
     if section.bone.max() > 0.0:
         bone = drawn(section, section.bone, size)
-        order = {} if over is None else {"zorder": over}  # none is not the usual: it lies under the map
+        order: dict[str, Any] = {} if over is None else {"zorder": over}  # none is not the usual: it lies under the map
         axes.contourf(*bone, levels=[0.5, 1.1], colors=[PAPER], **order)
         axes.contour(*bone, levels=[0.5], colors=INK, linewidths=1.4, **order)
 
