@@ -24,7 +24,7 @@ PLANNED = """\
 name = "supper for twelve"
 zone = "America/Chicago"
 serve = "2026-10-17 18:00"
-earliest = "2026-10-17 06:00"
+earliest = "2026-10-17 04:00"
 air = "95 F"
 
 [guests]

@@ -108,7 +108,7 @@ class Oracle(Lessons):
         root = axes[:, keep] * np.sqrt(size[keep])
         padded = np.zeros((len(UNKNOWNS), len(UNKNOWNS)))
         padded[:, : root.shape[1]] = root
-        return cls((), {}, {}, twin, tuple(known), padded, np.linalg.pinv(padded) @ (told / levels.sd))
+        return cls((), {}, {}, (), twin, tuple(known), padded, np.linalg.pinv(padded) @ (told / levels.sd))
 
     def before(self, at: datetime) -> Lessons:
         """An oracle knows at any time."""
