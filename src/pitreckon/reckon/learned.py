@@ -14,17 +14,19 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from itertools import pairwise
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from scipy.special import chdtri
 
 from pitreckon import catalog
 from pitreckon.arrays import Floats
-from pitreckon.reckon.changed import Change, Told, change_of
 from pitreckon.reckon.hands import THERMOMETER, Hands, HandTold, hands_of
 from pitreckon.reckon.levels import OF_THE_DAY, PIT_UNKNOWNS, ROW, UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
+
+if TYPE_CHECKING:
+    from pitreckon.reckon.changed import Change, Told
 
 PIT_KEEPS_S: Final = 365.0 * 86400.0
 """Time in which what sets a pit apart from others of its kind changes by as much as it differs (seals, fuel, weather):
@@ -216,6 +218,8 @@ class Lessons:
     @cached_property
     def changes(self) -> tuple[Change, ...]:
         """The pits that are likely others than they were."""
+        from pitreckon.reckon.changed import change_of  # noqa: PLC0415  linear algebra that a first cook does without
+
         used = self.used
         pits = dict.fromkeys((each.pit, each.kind) for each in used if not each.was_said)
         many = {
@@ -226,6 +230,8 @@ class Lessons:
 
     def told(self, label: str, kind: str) -> Told:
         """What all of ``used`` told, for the question whether a pit changed."""
+        from pitreckon.reckon.changed import Told  # noqa: PLC0415
+
         used = self.used
         signal, value, rows = _joined(self, self._if_same)
         error = np.concatenate([np.zeros(0), *[np.diag(each.line.covariance) for each in used]])
