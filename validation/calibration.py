@@ -27,6 +27,7 @@ from pitreckon.reckon.prepare import Ensemble, ensemble, tracks_of
 from pitreckon.reckon.proberecord import Stretch
 from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
+from validation.marked import put
 
 Floats = NDArray[np.float64]
 
@@ -189,8 +190,7 @@ def main() -> None:
     """``python -m validation.calibration``: run all of it and put its table into ``validation/README.md``."""
     found = calibrate(TRUTHS, MEMBERS, SEED)
     made = page(found, truths=TRUTHS, members=MEMBERS, seed=SEED, classes="looks and a probe")
-    before, rest = README.read_text("utf-8").split(BEGIN)
-    README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+    put(made, BEGIN, END, README)
     print(made)
 
 

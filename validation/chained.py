@@ -55,6 +55,7 @@ from pitreckon.section.simulate import simulate_all
 from pitreckon.section.trace import Trace
 from validation.calibration import START, probe_of, rank, say, uniform_p
 from validation.histograms import histograms
+from validation.marked import put
 
 Floats = NDArray[np.float64]
 COOKS, EVERY = 5, timedelta(days=14)
@@ -323,8 +324,7 @@ def main() -> None:
     made = page(found, truths=given.truths, members=given.members, seed=given.seed)
     print(made)
     if given.write:
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(made, BEGIN, END, README)
         PICTURE.write_text(histograms({name: found.of[name] for name in DRAWN}, BINS), "utf-8")
 
 

@@ -17,6 +17,7 @@ import numpy as np
 from pitreckon.cook import Cook, ItemPlan, PitPlan, StagePlan, Until
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.reckon.forecast import reckon_runs
+from validation.marked import put
 
 README = Path(__file__).with_name("README.md")
 BEGIN, END = "<!-- made by python -m validation.feel: begin -->", "<!-- end of feel -->"
@@ -119,8 +120,7 @@ def main() -> None:
     """Reckon all of them, show the table and put it into ``validation/README.md``."""
     made = text_of([row_of(supper) for supper in SUPPERS])
     print(made)
-    before, rest = README.read_text("utf-8").split(BEGIN)
-    README.write_text(f"{before}{BEGIN}\n\n{made}\n\n{END}{rest.split(END)[1]}", "utf-8")
+    put(f"{made}\n", BEGIN, END, README)
 
 
 if __name__ == "__main__":

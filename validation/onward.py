@@ -21,6 +21,7 @@ from pitreckon.reckon.forecast import reckoning
 from pitreckon.reckon.onward import onward
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.units import instant_after
+from validation.marked import put
 from validation.twins.day import day_of
 from validation.twins.judge import CAP_S, forecast_of, given_not_yet, moments_of, with_not_yet
 from validation.twins.scores import crps, quantile
@@ -123,8 +124,7 @@ def main() -> None:
     made = text_of(asked, given.cooks, given.seed)
     print(made)
     if (given.cooks, given.seed) == (COOKS, SEED):
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{made}\n\n{END}{rest.split(END)[1]}", "utf-8")
+        put(f"{made}\n", BEGIN, END, README)
 
 
 if __name__ == "__main__":

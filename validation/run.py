@@ -25,6 +25,7 @@ from pitreckon.reckon.around import GLAZE_KG_M2
 from pitreckon.section.constants import CONSTANTS
 from validation import exactness, expected, experiments, lab, thumb, trade
 from validation.check import PRACTICE, Group, Result, run
+from validation.marked import put
 
 README = Path(__file__).with_name("README.md")
 BEGIN, END = "<!-- made by python -m validation.run: begin -->", "<!-- end -->"
@@ -158,10 +159,7 @@ def _count(results: list[Result]) -> str:
 
 def write(text: str) -> None:
     """Put the generated part between its markers."""
-    page = README.read_text("utf-8")
-    before, rest = page.split(BEGIN)
-    after = rest.split(END)[1]
-    README.write_text(f"{before}{BEGIN}\n\n{text}\n{END}{after}", "utf-8")
+    put(text, BEGIN, END, README)
 
 
 def show(results: list[Result], was: Mapping[expected.Key, expected.Expected], console: Console) -> None:

@@ -30,6 +30,7 @@ from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
 from pitreckon.work.spread import spread
 from validation.days.baseline import naive
+from validation.marked import put
 
 HERE = Path(__file__).resolve().parent
 README = HERE.parent / "README.md"
@@ -208,8 +209,7 @@ def main() -> None:
     made = page(rows)
     console.print(made, markup=False)
     if given.write:
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(made, BEGIN, END, README)
 
 
 if __name__ == "__main__":

@@ -30,6 +30,7 @@ from pitreckon.plan.schedule.tables import Day
 from pitreckon.plan.wishes import Wishes
 from validation.days.baseline import all_at_once, by_thumb, naive
 from validation.days.doors import differences
+from validation.marked import put
 
 HERE = Path(__file__).resolve().parent / "ordinary"
 README = HERE.parents[1] / "README.md"
@@ -210,8 +211,7 @@ def main() -> None:
     made = page(run(given.anew, console))
     console.print(made, markup=False)
     if given.write:
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(made, BEGIN, END, README)
 
 
 if __name__ == "__main__":

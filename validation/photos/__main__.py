@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from rich.console import Console
 
+from validation.marked import put
 from validation.photos.readers import TEST, scores
 from validation.photos.study import (
     UNREADABLE,
@@ -125,8 +126,7 @@ def main() -> None:
     console.print(text_of(found))
     if given.write:
         RESULT.write_text(json.dumps(found, indent=1) + "\n", "utf-8")
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{text_of(found)}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(text_of(found), BEGIN, END, README)
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ from pitreckon.lessons.card.cooked import Cooked, cook_all
 from pitreckon.lessons.card.readers import deal
 from pitreckon.lessons.marks import Marks
 from pitreckon.work.spread import spread
+from validation.marked import put
 from validation.readers.cards import HERE, Written, one, written
 from validation.twins.page import table
 
@@ -111,8 +112,7 @@ def main() -> None:
     console.print(text_of(rows))
     if given.write:
         RESULT.write_text(json.dumps(rows, indent=1) + "\n", "utf-8")
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{text_of(rows)}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(text_of(rows), BEGIN, END, README)
 
 
 if __name__ == "__main__":

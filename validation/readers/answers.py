@@ -19,6 +19,7 @@ from pitreckon.lessons.card.card import READERS
 from pitreckon.lessons.card.cooked import cook_all
 from pitreckon.lessons.card.readers import deal
 from pitreckon.work.pools import processes
+from validation.marked import put
 from validation.readers.cards import HERE
 from validation.readers.trials import SEEDS, Trial, trials
 from validation.twins.page import table
@@ -137,8 +138,7 @@ def main() -> None:
     console.print(text_of(rows))
     if given.write:
         RESULT.write_text(json.dumps(rows, indent=1) + "\n", "utf-8")
-        before, rest = README.read_text("utf-8").split(BEGIN)
-        README.write_text(f"{before}{BEGIN}\n\n{text_of(rows)}\n\n{END}{rest.split(END)[1]}", "utf-8")
+        put(f"{text_of(rows)}\n", BEGIN, END, README)
 
 
 if __name__ == "__main__":

@@ -30,6 +30,7 @@ from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import OF_THE_DAY, PITS, ROW, UNKNOWNS, Levels, levels_of
 from pitreckon.reckon.update import LinearObs
 from pitreckon.units import instant_after
+from validation.marked import put
 from validation.twins import judge, scores
 from validation.twins.day import Day, day_of
 from validation.twins.deal import PIT, Twin
@@ -336,9 +337,7 @@ def main() -> None:
     text = text_of(rows, given.seed, given.members)
     print(text)
     if given.write:
-        page = README.read_text("utf-8")
-        head, rest = page.split(BEGIN)
-        README.write_text(f"{head}{BEGIN}\n\n{text}\n\n{END}{rest.split(END)[1]}", "utf-8")
+        put(f"{text}\n", BEGIN, END, README)
 
 
 if __name__ == "__main__":

@@ -29,6 +29,7 @@ from pitreckon.reckon.learned import Lesson, Lessons
 from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import ROW
 from pitreckon.units import instant_after
+from validation.marked import put
 from validation.twins import judge, scores
 from validation.twins.day import Day, day_of
 from validation.twins.deal import PIT, PITS
@@ -348,9 +349,7 @@ def main() -> None:
     text = text_of({world: rows for world, rows in found.items() if rows}, given.seed, given.members)
     print(text)
     if given.write:
-        page = README.read_text("utf-8")
-        head, rest = page.split(BEGIN)
-        README.write_text(f"{head}{BEGIN}\n\n{text}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(text, BEGIN, END, README)
 
 
 if __name__ == "__main__":

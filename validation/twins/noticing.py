@@ -27,6 +27,7 @@ from pitreckon.reckon.changed import SURE, Told, chances_of, if_changed
 from pitreckon.reckon.learned import LASTING, Lesson, Lessons
 from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import ROW
+from validation.marked import put
 from validation.twins.day import day_of
 from validation.twins.deal import PIT
 from validation.twins.houses import COOKS, RESEALED_BEFORE, SOON, aged, house_of
@@ -144,9 +145,7 @@ def main() -> None:
     text = text_of(rows, given.seed, given.draws)
     print(text)
     if given.write:
-        page = README.read_text("utf-8")
-        head, rest = page.split(BEGIN)
-        README.write_text(f"{head}{BEGIN}\n\n{text}\n\n{END}{rest.split(END)[1]}", "utf-8")
+        put(f"{text}\n", BEGIN, END, README)
 
 
 if __name__ == "__main__":

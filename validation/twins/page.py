@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
+from validation.marked import put
 from validation.twins import tables
 from validation.twins.store import Row
 
@@ -62,6 +63,4 @@ def text(worlds: Mapping[str, tables.Scored], trips: Sequence[Row], *, seed: int
 
 def write(made: str, page: Path = README) -> None:
     """Put the generated part between its markers."""
-    before, rest = page.read_text("utf-8").split(BEGIN)
-    after = rest.split(END)[1]
-    page.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{after}", "utf-8")
+    put(made, BEGIN, END, page)

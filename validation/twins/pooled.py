@@ -18,6 +18,7 @@ from rich.console import Console
 from rich.progress import track
 
 from pitreckon.reckon.levels import PITS, ROW
+from validation.marked import put
 from validation.twins import pooledworth
 from validation.twins.neighbours import COLUMNS, HOUSES, rows_of
 from validation.twins.page import table
@@ -222,9 +223,7 @@ def main() -> None:
     text = text_of(told(given), given.seed, given.cooks, given.members)
     print(text)
     if given.write:
-        page = README.read_text("utf-8")
-        head, rest = page.split(BEGIN)
-        README.write_text(f"{head}{BEGIN}\n\n{text}\n{END}{rest.split(END)[1]}", "utf-8")
+        put(text, BEGIN, END, README)
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from pitreckon.safety.rules.rule import rules
+from validation.marked import put
 from validation.twins.page import README, table
 from validation.twins.store import Row
 
@@ -99,6 +100,4 @@ def text(rows: Sequence[Row], *, days: int, twins: int, seed: int, members: int)
 
 def write(made: str, page: Path = README) -> None:
     """Put the generated part between its markers."""
-    before, rest = page.read_text("utf-8").split(BEGIN)
-    after = rest.split(END)[1]
-    page.write_text(f"{before}{BEGIN}\n\n{made}\n{END}{after}", "utf-8")
+    put(made, BEGIN, END, page)

@@ -18,16 +18,14 @@ from typing import Final
 
 import numpy as np
 
-from pitreckon.arrays import Floats
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.forecast import Reckoning, outlook_of
 from pitreckon.reckon.learned import Lessons
-from pitreckon.reckon.pace import aims_of
 from pitreckon.reckon.posterior import Posterior, drawn, linearise, others_of, paced, relinearised
 from pitreckon.reckon.prepare import Track, tracks_of, with_hands
 from pitreckon.reckon.sift import Sifted, sift
-from pitreckon.reckon.strayed import acts_on_pit, late_s, strayed_k_s
+from pitreckon.reckon.strayed import acts_on_pit, late_s, overdue, strayed_k_s
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.update import LEAST_ESS, Information, LinearObs, weigh
 
@@ -205,11 +203,10 @@ def _runs(last: Reckoning, done: Sequence[Posterior]) -> tuple[ItemRun, ...]:
 
 def _until_now(got: Posterior) -> Posterior:
     """A stage that is still on has not ended before now, in any member; what comes after it is as much later."""
-    track, trace = got.track, got.trace
-    aims = aims_of(track.stages)
-    if not aims or not track.stages[aims[0]].running:
+    found = overdue(got)
+    if found is None:
         return got
-    ends = trace.stage_end_s.copy()
-    late: Floats = np.maximum(track.now_s - ends[aims[0]], 0.0)
-    ends[aims[0] :] += np.nan_to_num(late)
-    return replace(got, trace=replace(trace, stage_end_s=ends), unmoved=got.as_run)
+    stage, late = found
+    ends = got.trace.stage_end_s.copy()
+    ends[stage:] += late
+    return replace(got, trace=replace(got.trace, stage_end_s=ends), unmoved=got.as_run)

@@ -176,13 +176,17 @@ def of_an_open_lid(at_s: Floats, lids_s: Floats) -> Bools:
     """
     if at_s.size == 0 or lids_s.size == 0:
         return np.zeros(at_s.size, dtype=bool)
-    lids = np.sort(lids_s)
-    last = np.searchsorted(lids, at_s + LID_SLACK_S, side="right") - 1
-    since = np.where(last >= 0, at_s - lids[np.maximum(last, 0)], np.inf)
     gaps = np.diff(at_s, prepend=-np.inf, append=np.inf)
     alone = np.minimum(gaps[:-1], gaps[1:]) > SPARSE_S
-    dip = alone & (since < LID_S)
+    dip = alone & after_a_lid(at_s, lids_s)
     return np.asarray(dip if not dip.all() else np.zeros(at_s.size, dtype=bool))
+
+
+def after_a_lid(at_s: Floats, lids_s: Floats) -> Bools:
+    """Which times lie so soon after a lid was open that what is read then is of the dip."""
+    lids = np.concatenate(([-np.inf], np.sort(lids_s)))
+    last = np.searchsorted(lids, at_s + LID_SLACK_S, side="right") - 1
+    return np.asarray(at_s - lids[last] < LID_S)
 
 
 def _between(x: ArrayLike, xp: ArrayLike, fp: Floats) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from pitreckon.arrays import Floats
 from pitreckon.ledger import Act, Reading
 from pitreckon.reckon.pace import aims_of
-from pitreckon.reckon.pitair import KNOT_S, LID_S, LID_SLACK_S
+from pitreckon.reckon.pitair import KNOT_S, after_a_lid
 from pitreckon.reckon.posterior import Posterior
 from pitreckon.reckon.prepare import Track, lids_of
 
@@ -40,12 +40,7 @@ def strayed_k_s(track: Track, was: Posterior) -> float:
     at = np.array([reading.at_utc.timestamp() for reading in fresh]) - track.zero
     value = np.array([reading.value_c for reading in fresh])
     lasts = np.minimum(np.diff(at, prepend=since.timestamp() - track.zero), STANDS_S)
-    lids = np.sort(lids_of(track, track.pit))
-    last_lid = np.searchsorted(lids, at + LID_SLACK_S, side="right") - 1
-    shut = np.ones(at.size, dtype=bool)
-    if lids.size:
-        shut = (last_lid < 0) | (at - lids[np.maximum(last_lid, 0)] > LID_S)
-    off = np.where(shut, value - _foretold(was, at), 0.0)
+    off = np.where(after_a_lid(at, lids_of(track, track.pit)), 0.0, value - _foretold(was, at))
     return float(abs(np.sum(off * lasts)))
 
 
@@ -61,11 +56,16 @@ def _foretold(was: Posterior, at_s: Floats) -> Floats:
     return np.asarray((air[knots] - beside) @ was.weights)
 
 
-def late_s(got: Posterior) -> float:
-    """By how much the members' running stage was over before now, on average [s]."""
+def overdue(got: Posterior) -> tuple[int, Floats] | None:
+    """The stage that is still on, and by how much it was over before now in every member [s]; None: there is none."""
     track = got.track
     aims = aims_of(track.stages)
     if not aims or not track.stages[aims[0]].running:
-        return 0.0
-    late = np.nan_to_num(np.maximum(track.now_s - got.trace.stage_end_s[aims[0]], 0.0))
-    return float(late @ got.weights)
+        return None
+    return aims[0], np.nan_to_num(np.maximum(track.now_s - got.trace.stage_end_s[aims[0]], 0.0))
+
+
+def late_s(got: Posterior) -> float:
+    """By how much the members' running stage was over before now, on average [s]."""
+    found = overdue(got)
+    return 0.0 if found is None else float(found[1] @ got.weights)
