@@ -19,8 +19,6 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from rich.console import Console
-from rich.progress import track
 
 from pitreckon import catalog
 from pitreckon.reckon.forecast import reckoning
@@ -37,7 +35,7 @@ from validation.twins.deal import PIT, Twin
 from validation.twins.houses import COOKS, EVERY, aged, house_of
 from validation.twins.neighbours import Still, times_of
 from validation.twins.observe import COMES_AGAIN, HALF_STEP, PEOPLE
-from validation.twins.run import over
+from validation.twins.run import in_order
 from validation.twins.store import Row
 from validation.twins.worlds import House, truth_of
 
@@ -330,10 +328,7 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--write", action="store_true", help="put the table into validation/README.md")
     given = parser.parse_args()
-    numbers = list(range(given.houses))
-    work = over(partial(rows_of, "calibrated"), numbers, given.seed, given.members, given.workers, None)
-    found = track(work, "houses", total=len(numbers), console=Console(stderr=True))
-    rows = [row for _, of_one in sorted(found, key=lambda each: each[0]) for row in of_one]
+    rows = in_order(partial(rows_of, "calibrated"), given.houses, given.seed, given.members, given.workers)
     text = text_of(rows, given.seed, given.members)
     print(text)
     if given.write:

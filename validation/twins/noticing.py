@@ -18,8 +18,6 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from rich.console import Console
-from rich.progress import track
 
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.lessons.house.said import said_offset
@@ -31,7 +29,7 @@ from validation.marked import put
 from validation.twins.day import day_of
 from validation.twins.deal import PIT
 from validation.twins.houses import COOKS, RESEALED_BEFORE, SOON, aged, house_of
-from validation.twins.run import over
+from validation.twins.run import in_order
 from validation.twins.store import Row
 from validation.twins.streams import stream
 
@@ -138,10 +136,7 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--write", action="store_true", help="put the table into validation/README.md")
     given = parser.parse_args()
-    numbers = list(range(given.houses))
-    work = over(partial(rows_of, "calibrated"), numbers, given.seed, given.draws, given.workers, None)
-    found = track(work, "houses", total=len(numbers), console=Console(stderr=True))
-    rows = [row for _, of_one in sorted(found, key=lambda each: each[0]) for row in of_one]
+    rows = in_order(partial(rows_of, "calibrated"), given.houses, given.seed, given.draws, given.workers)
     text = text_of(rows, given.seed, given.draws)
     print(text)
     if given.write:

@@ -8,7 +8,15 @@ from functools import partial
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    TextColumn,
+    TimeElapsedColumn,
+    TimeRemainingColumn,
+    track,
+)
 
 from pitreckon.work.spread import spread
 from validation.twins.day import day_of
@@ -97,6 +105,14 @@ def over(
 ) -> Iterator[tuple[int, list[Row]]]:
     """The rows of each index as they come, by the program's own executors; a worker that dies loses only its own."""
     return spread(partial(_one, work, seed, members), left, on=on, workers=workers, begin=_alone)
+
+
+def in_order(
+    work: Callable[[int, int, int], list[Row]], many: int, seed: int, members: int, workers: int | None
+) -> list[Row]:
+    """All rows of the first ``many``, in their order; how far it is stands on standard error."""
+    found = track(over(work, list(range(many)), seed, members, workers), total=many, console=Console(stderr=True))
+    return [row for _, of_one in sorted(found, key=lambda each: each[0]) for row in of_one]
 
 
 def _one(work: Callable[[int, int, int], list[Row]], seed: int, members: int, index: int) -> list[Row]:
