@@ -15,7 +15,7 @@ from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.nextlook import next_look, on_walks
 from pitreckon.reckon.outlook import Outlook
 from pitreckon.reckon.posterior import posterior
-from pitreckon.reckon.prepare import tracks_of, with_hands
+from pitreckon.reckon.prepare import tracks_of, with_house
 from pitreckon.reckon.sift import Sifted, sift, unused_words
 from pitreckon.reckon.summary import ItemRun, item_outlook, until_words
 from pitreckon.reckon.trips import with_trips
@@ -95,8 +95,9 @@ def reckoning(
     if progress is not None:
         progress(", ".join(item.label for item in cook.items))
     learned = None if lessons is None else lessons.before(cook.begin_utc)
-    if learned is not None and (hands := learned.hands(cook.begin_utc)):
-        of_items = [with_hands(tracks, hands) for tracks in of_items]
+    if learned is not None:
+        hands = learned.hands(cook.begin_utc)
+        of_items = [with_house(tracks, hands, learned.strays) for tracks in of_items]
     done = posterior([track for tracks in of_items for track in tracks], members, threads, learned)
     runs = []
     for tracks in of_items:

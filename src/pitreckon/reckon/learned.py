@@ -14,7 +14,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 from scipy.special import chdtri
@@ -23,7 +23,7 @@ from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.reckon.hands import THERMOMETER, Hands, HandTold, hands_of
 from pitreckon.reckon.levels import OF_THE_DAY, PIT_UNKNOWNS, ROW, UNKNOWNS, Levels, levels_of
-from pitreckon.reckon.update import MOST_DIRECTIONS, WORTH_A_DIRECTION, Information, LinearObs, from_others
+from pitreckon.reckon.update import Information, LinearObs, from_others
 
 if TYPE_CHECKING:
     from pitreckon.reckon.changed import Change, Told
@@ -40,6 +40,21 @@ UNUSUAL: Final = 0.05
 """A lesson that is further off than so many in a hundred would be is doubted."""
 DOUBTED: Final = 1.5
 """A lesson whose errors are taken for so many times as large is said to be doubted."""
+Tells = Literal["", "how long", "offset", "grate"]
+HOW_LONG: Final = "how long"
+OFFSET: Final = "offset"
+GRATE: Final = "grate"
+"""What a line of a lesson tells: the logarithm of the time that it took; how far the grate of the pit is over its
+gauge, by all that was seen of the meat; and that by a thermometer laid on it."""
+ASTRAY: Final = 0.12
+"""Spread of the logarithm of how long a piece takes by what no model of it has (a thick end, lids lifted without a
+word, a cook's ways): chosen on twins, ``validation/README.md``."""
+BY_MEAT: Final = 2.25
+"""So many times its own variance is what the meat tells of the pit's offset off: chosen on the same twins."""
+SURE: Final = 8.0
+"""That a house's cooks stray from what is foretold as far as is thought is believed as if so many had shown it."""
+LEAST_STRAY, MOST_STRAY = 0.5, 2.5
+"""Bounds of that, of the variance."""
 DOUBTS: Final = 8
 """So many times each lesson is held against the others."""
 LASTING: Final = tuple(ROW[name] for name in PIT_UNKNOWNS if name not in OF_THE_DAY)
@@ -57,7 +72,7 @@ class Lesson:
     hands: what it told of the biases of those who looked
     not_believed: what of its ledger it did not believe, in sentences
     slope: of each line, by the unknowns' departures from their middles in their units, (lines, unknowns)
-    value, sd: what each line came to and its error, (lines,)
+    value, sd: what each line came to and its error, (lines,); what: each tells (``howlong``)
     """
 
     cook: str
@@ -77,6 +92,7 @@ class Lesson:
     hand: str | None = None
     hands: tuple[HandTold, ...] = ()
     not_believed: tuple[str, ...] = ()
+    what: tuple[Tells, ...] = ()
 
     @property
     def was_said(self) -> bool:
@@ -93,7 +109,14 @@ class Lesson:
     def line(self) -> LinearObs:
         """The lines by independent standard numbers."""
         levels = self.levels
-        return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2))
+        return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2 + self.misfit))
+
+    @property
+    def misfit(self) -> Floats:
+        """Of each line the variance by which a cook strays from the model besides, (lines,)."""
+        what = np.array(self.what or ("",) * self.sd.size)
+        strayed = np.where(what == HOW_LONG, ASTRAY**2, 0.0)
+        return np.asarray(np.where(what == OFFSET, (BY_MEAT - 1.0) * self.sd**2, strayed))
 
 
 @dataclass(frozen=True)
@@ -171,10 +194,29 @@ class Lessons:
         return _doubts(self)
 
     @cached_property
+    def strays(self) -> float:
+        """How far the house's cooks stray from what is foretold, over what is thought of cooks.
+
+        A variance of which one knows only that it is about 1 goes with how long all of them took, as far as it was not
+        foretold by the others (a scaled inverse chi-square, Gelman et al., Bayesian Data Analysis, from memory).
+        """
+        long = [np.array([what == HOW_LONG for what in each.what], dtype=bool) for each in self.used]
+        chosen = np.concatenate([np.zeros(0, dtype=bool), *long])
+        if not chosen.any():
+            return 1.0
+        signal, took, rows = _joined(self, self.among)
+        error = np.zeros(took.size)
+        for each, at, doubt in zip(self.used, rows, self.doubts, strict=True):
+            error[at] = each.sd**2 * doubt
+        some = took[chosen]
+        square = float(some @ np.linalg.solve((signal + np.diag(error))[np.ix_(chosen, chosen)], some))
+        return float(np.sqrt(np.clip((SURE + square) / (SURE + some.size), LEAST_STRAY, MOST_STRAY)))
+
+    @cached_property
     def lines(self) -> tuple[LinearObs, ...]:
-        """Of ``used``, with their doubts."""
+        """Of ``used``, with their doubts, for pieces whose levels are as much wider as the house's cooks stray."""
         return tuple(
-            LinearObs(line.slope, line.innovation, line.covariance * doubt)
+            LinearObs(line.slope, line.innovation / self.strays, line.covariance * doubt)
             for line, doubt in zip((each.line for each in self.used), self.doubts, strict=True)
         )
 
@@ -268,10 +310,21 @@ class Lessons:
         return one.levels.correlation(other.levels, same_pit=pit, same_item=item, another_day=True)
 
     def says(self, levels: Levels, place: tuple[str, str, str, datetime]) -> Information:
-        """Of the unknowns of a piece; ``place``: as for ``correlation``."""
+        """Of the unknowns of a piece; ``place``: as for ``correlation``.
+
+        Where the house's cooks stray further than is thought it takes back some of what the prior says.
+        """
         k, many = len(UNKNOWNS), len(self.used)
         if not many:
             return Information.none(k)
+        told = self._says(levels, place)
+        strays = self.strays
+        precision = (np.eye(k) + told.precision) / strays**2
+        return Information(precision - np.eye(k), told.vector / strays)
+
+    def _says(self, levels: Levels, place: tuple[str, str, str, datetime]) -> Information:
+        """The same of a piece whose levels are as much wider as the house's cooks stray."""
+        k, many = len(UNKNOWNS), len(self.used)
         correlation = np.zeros((many + 1, many + 1, k, k))
         correlation[:many, :many] = self.among
         correlation[many, many] = np.eye(k)
@@ -291,8 +344,8 @@ class Lessons:
         move = self._moves.get((levels, place))
         if move is None:  # a plan asks the same for each way of cooking a piece
             says = self.says(levels, place)
-            size, vectors = np.linalg.eigh(says.precision)
-            root = vectors / np.sqrt(1.0 + np.maximum(size, 0.0)) @ vectors.T
+            size, vectors = np.linalg.eigh(np.eye(len(UNKNOWNS)) + says.precision)
+            root = vectors / np.sqrt(size) @ vectors.T
             move = self._moves[levels, place] = root, root @ says.vector[:, None]
         root, toward = move
         return np.asarray(root @ (toward + z))
@@ -327,17 +380,6 @@ class Lessons:
                 out[i, j] = self._between(one, other, self._share_if_same(one, other.pit, other.kind, other.at_utc))
                 out[j, i] = out[i, j].T
         return out
-
-
-def lesson_lines(own: LinearObs, levels: Levels) -> tuple[Floats, Floats, Floats]:
-    """Slope, value and error of the few lines in which evidence says something: of a ``Lesson``."""
-    information = Information.of(own.slope, own.innovation, own.covariance)
-    size, vectors = np.linalg.eigh(information.precision)
-    chosen = [i for i in np.argsort(-size)[:MOST_DIRECTIONS] if size[i] >= WORTH_A_DIRECTION]
-    directions, size = vectors[:, chosen], size[chosen]
-    value = (directions.T @ information.vector) / size
-    slope = np.linalg.solve(levels.mix.T, directions).T / levels.sd
-    return slope, np.asarray(value), np.asarray(1.0 / np.sqrt(size))
 
 
 def _none() -> LinearObs:

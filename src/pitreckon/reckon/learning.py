@@ -17,13 +17,13 @@ from pitreckon.reckon.beside import Seen, hands_told
 from pitreckon.reckon.draws import wrap_of
 from pitreckon.reckon.evidence import Observations
 from pitreckon.reckon.hands import HandTold
-from pitreckon.reckon.learned import Lesson, lesson_lines
+from pitreckon.reckon.howlong import Told, told_of
+from pitreckon.reckon.learned import Lesson
 from pitreckon.reckon.levels import UNKNOWNS
 from pitreckon.reckon.notbelieved import of_cook, of_track, without_wrong_clocks
 from pitreckon.reckon.posterior import Posterior, posterior, relinearised
 from pitreckon.reckon.prepare import Track, tracks_of
 from pitreckon.reckon.sift import sift
-from pitreckon.reckon.update import LinearObs
 
 MEMBERS = 256
 OF_ALL, LEAST = 1024, 128
@@ -48,14 +48,15 @@ def learn(cook: Cook, ledger: Ledger, name: str, *, members: int = MEMBERS, seed
     each = min(members, max(OF_ALL // max(len(seen), 1), LEAST))
     done = posterior(seen, each, ahead=False)
     looked = [_seen(got) for got in done]
+    told = told_of(done, [own.lines for own in looked])
     pairs = tapped_and_measured(known)
     baths = told_by_baths(known, cook.altitude_m)
     lessons = [
         replace(
-            _lesson(got, name, at, own.lines, _sorted((*hands_told(own, looked, pairs), *baths))),
+            _lesson(got, name, at, of_it, _sorted((*hands_told(own, looked, pairs), *baths))),
             not_believed=of_track(got),
         )
-        for got, own in zip(done, looked, strict=True)
+        for got, own, of_it in zip(done, looked, told, strict=True)
     ]
     # Of an eye a cook can tell something when it tells nothing worth a line of meat and pit, and of a thermometer
     # where nothing was seen of any meat.
@@ -76,7 +77,7 @@ def _sorted(hands: tuple[HandTold, ...]) -> tuple[HandTold, ...]:
 
 def _bare(track: Track, name: str, at: datetime, baths: tuple[HandTold, ...]) -> Lesson:
     """A lesson of nothing but thermometers, or of nothing at all."""
-    empty = LinearObs(np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros((0, 0)))
+    empty = Told((), np.zeros((0, len(UNKNOWNS))), np.zeros(0), np.zeros(0))
     return _lesson_of(track, name, at, empty, baths, sum(each.beside for each in baths))
 
 
@@ -91,16 +92,13 @@ def _seen(got: Posterior) -> Seen:
     return Seen(relinearised(got), seen.in_order(), seen.whose())
 
 
-def _lesson(got: Posterior, name: str, at: datetime, lines: LinearObs, hands: tuple[HandTold, ...]) -> Lesson:
+def _lesson(got: Posterior, name: str, at: datetime, told: Told, hands: tuple[HandTold, ...]) -> Lesson:
     seen = got.track.observations
     many = len(seen.looks) + len(seen.transitions) + len(seen.grate) + sum(s.at_s.size for s in seen.probe.stretches)
-    return _lesson_of(got.track, name, at, lines, hands, many)
+    return _lesson_of(got.track, name, at, told, hands, many)
 
 
-def _lesson_of(
-    track: Track, name: str, at: datetime, lines: LinearObs, hands: tuple[HandTold, ...], seen: int
-) -> Lesson:
-    slope, value, sd = lesson_lines(lines.robust(), track.levels)
+def _lesson_of(track: Track, name: str, at: datetime, told: Told, hands: tuple[HandTold, ...], seen: int) -> Lesson:
     return Lesson(
         cook=name,
         item=track.item.label,
@@ -115,7 +113,8 @@ def _lesson_of(
         hand=_hand(track.observations),
         hands=hands,
         seen=seen,
-        slope=slope,
-        value=value,
-        sd=sd,
+        slope=told.slope,
+        value=told.value,
+        sd=told.sd,
+        what=told.what,
     )

@@ -11,8 +11,8 @@ its pieces (one butcher, one hand), in part for each alone. A cook's eye and han
 independent standard numbers: ``z = mix @ w``. Members are drawn and weighted by ``w``.
 """
 
-from dataclasses import dataclass
-from functools import cache
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -172,6 +172,10 @@ class Levels:
         """Share of the variance of each ``w`` that is one piece's alone, (unknowns,)."""
         return np.asarray(np.clip(1.0 - np.diag(self.correlation(self, same_pit=True, same_item=True)), 0.0, 1.0))
 
+    def wider(self, times: float) -> "Levels":
+        """With all spreads so many times as large."""
+        return self if times == 1.0 else _wider(self, times)
+
     def at(self, w: Floats, **z: Floats | float) -> Floats:
         """``w`` moved so that some unknowns have these standard numbers ``z``; shape (unknowns, members)."""
         out = self.mix @ w
@@ -206,6 +210,12 @@ def levels_of(cut: Cut | None, pit: Pit | None, wrap: str | None, *, measured: b
     sd = np.sqrt(np.diag(covariance))
     piece = np.concatenate([np.zeros(PITS), [share for _, share in OWN.values()]])
     return Levels(sd, _mix(covariance / np.outer(sd, sd)), loads, memory, own, piece)
+
+
+@lru_cache(maxsize=256)
+def _wider(levels: Levels, times: float) -> Levels:
+    sized = {name: times * getattr(levels, name) for name in ("sd", "loads", "memory", "own")}
+    return replace(levels, **sized)
 
 
 def levels_of_pit(pit: Pit) -> Levels:

@@ -23,7 +23,7 @@ from pitreckon.ledger.condense import condensed
 from pitreckon.reckon.forecast import Reckoning, outlook_of
 from pitreckon.reckon.learned import Lessons
 from pitreckon.reckon.posterior import Posterior, drawn, linearise, others_of, paced, relinearised
-from pitreckon.reckon.prepare import Track, tracks_of, with_hands
+from pitreckon.reckon.prepare import Track, tracks_of, with_house
 from pitreckon.reckon.sift import Sifted, sift
 from pitreckon.reckon.strayed import acts_on_pit, late_s, overdue, strayed_k_s
 from pitreckon.reckon.summary import ItemRun
@@ -117,7 +117,7 @@ def _found(last: Reckoning, sifted: Sifted, now: datetime) -> list[_Found]:
     found = []
     for run in last.runs:
         tracks = tracks_of(last.cook, run.item, sifted.ledger, now, last.outlook.seed)
-        tracks = with_hands(tracks, run.main.track.observations.hands)
+        tracks = with_house(tracks, run.main.track.observations.hands, run.main.track.strays)
         old = {each.track.label: each for each in run.tracks}
         for track in tracks:
             was = old.get(track.label)

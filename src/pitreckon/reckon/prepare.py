@@ -42,6 +42,7 @@ class Track:
 
     piece: its number; None: any of those without an entry of their own; stands_for: how many pieces
     put_on: zero of its seconds; observations: what was seen of it
+    strays: how far the house's cooks stray from what is foretold, over what is thought of cooks
     """
 
     cook: Cook
@@ -57,6 +58,7 @@ class Track:
     ledger: Ledger
     now: datetime
     seed: int
+    strays: float = 1.0
 
     @property
     def label(self) -> str:
@@ -109,7 +111,7 @@ class Track:
         kind = catalog.pits()[self.cook.pit(pit).kind]
         item = self.item
         measured, many = item.thickness_m is not None, item.pieces > 1
-        return levels_of(self.cut, kind, wrap_of(item), measured=measured, many=many)
+        return levels_of(self.cut, kind, wrap_of(item), measured=measured, many=many).wider(self.strays)
 
     def prior(self, n: int, pit: str | None = None) -> Floats:
         """Unknowns of ``n`` members before anything was seen; ``pit``: another than the one that it is on."""
@@ -183,9 +185,11 @@ def course_under(cut: Cut, item: ItemPlan, cook: Cook, acts: Sequence[Act]) -> t
     return course_so_far(planned_stages(cut, item, cook), later, live=live)
 
 
-def with_hands(tracks: Sequence[Track], hands: Hands) -> tuple[Track, ...]:
-    """The same, with what is known of those who look."""
-    return tuple(replace(track, observations=replace(track.observations, hands=hands)) for track in tracks)
+def with_house(tracks: Sequence[Track], hands: Hands, strays: float) -> tuple[Track, ...]:
+    """The same, with what is known of those who look, and of how far the house's cooks stray."""
+    return tuple(
+        replace(track, observations=replace(track.observations, hands=hands), strays=strays) for track in tracks
+    )
 
 
 def turns_of(

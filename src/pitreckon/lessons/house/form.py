@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import UTC
+from itertools import repeat
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -22,11 +23,12 @@ from pitreckon.arrays import Floats
 from pitreckon.cook.looks import KINDS
 from pitreckon.errors import InputError, Place
 from pitreckon.reckon.hands import THERMOMETER, HandTold
-from pitreckon.reckon.learned import Lesson, Lessons, ThermometerSaid
+from pitreckon.reckon.learned import Lesson, Lessons, Tells, ThermometerSaid
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 from pitreckon.text.said import Said, joined, said
 
 FORM: Final = "pitreckon lessons 1"
+SAID_OUTRIGHT: Final[Tells] = ""
 LEAST: Final = 1e-9
 """A line says nothing of an unknown on which it hangs by less, over its spread."""
 HELD: Final = frozenset(kind.name for kind in KINDS if kind.scale or kind.errors.instrument)
@@ -44,6 +46,15 @@ class LineDocument(_Part):
     slope: dict[str, float] = Field(description="by the name of what is not known, per its unit")
     value: float = Field(description="what it came to")
     sd: float = Field(gt=0.0, description="standard error of that")
+    what: Tells = Field(
+        default="", description="what it tells; left out where somebody said it, or a program from before learned it"
+    )
+
+    @model_serializer(mode="wrap")
+    def _as_before(self, whole: SerializerFunctionWrapHandler) -> Any:
+        """A file of what was said stays what it was, for programs from before."""
+        made: dict[str, object] = whole(self)
+        return made if self.what else {key: value for key, value in made.items() if key != "what"}
 
 
 class HandDocument(_Part):
@@ -179,13 +190,22 @@ def _thermometer(document: ThermometerDocument) -> ThermometerSaid:
 
 def _document(lesson: Lesson) -> LessonDocument:
     of_spread = lesson.slope * lesson.levels.sd
+    what_of_each: tuple[Tells, ...] = lesson.what or tuple(repeat(SAID_OUTRIGHT, lesson.sd.size))
     lines = [
         LineDocument(
             slope={name: float(row[ROW[name]]) for name in UNKNOWNS if abs(sized[ROW[name]]) > LEAST},
             value=float(value),
             sd=float(sd),
+            what=what,
         )
-        for row, sized, value, sd in zip(lesson.slope, of_spread, lesson.value, lesson.sd, strict=True)
+        for row, sized, value, sd, what in zip(
+            lesson.slope,
+            of_spread,
+            lesson.value,
+            lesson.sd,
+            lesson.what or tuple(repeat(SAID_OUTRIGHT, lesson.sd.size)),
+            strict=True,
+        )
     ]
     return LessonDocument(
         cook=lesson.cook,
@@ -243,6 +263,7 @@ def _lesson(document: LessonDocument, name: str) -> Lesson:
         slope=np.array([_row(line, name) for line in document.lines]).reshape(-1, len(UNKNOWNS)),
         value=np.array([line.value for line in document.lines]),
         sd=np.array([line.sd for line in document.lines]),
+        what=tuple(line.what for line in document.lines),
         hands=tuple(_hand(each, name) for each in document.hands),
         not_believed=tuple(_retold(each, name) for each in document.not_believed),
     )
