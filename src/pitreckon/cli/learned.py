@@ -12,7 +12,14 @@ import typer
 
 from pitreckon.cli.earlier import cook_and_log
 from pitreckon.errors import InputError, Place
-from pitreckon.lessons.house.beliefs import beliefs_of, change_line, doubts_of, rests_on, wants_a_thermometer
+from pitreckon.lessons.house.beliefs import (
+    beliefs_of,
+    change_line,
+    doubts_of,
+    rests_on,
+    strays_line,
+    wants_a_thermometer,
+)
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.lessons.house.hands import HandBelief, hands_known
 from pitreckon.lessons.house.said import another_thermometer
@@ -149,6 +156,8 @@ def show(lessons: Lessons, degrees: Scale) -> None:
     hands = hands_known(lessons, last)
     for hand in hands:
         typer.echo(_of_hand(hand, degrees))
+    if strays := strays_line(lessons):
+        typer.echo(strays)
     if not told and not hands:
         typer.echo("Too little for a sentence yet; what there is counts in the forecast.")
     for doubt in doubts_of(lessons):

@@ -132,7 +132,7 @@ def _line(z: Floats, before_s: Floats, after_s: Floats, levels: Levels) -> Line 
     logs, seen = np.log(before_s[was]), np.log(after_s[now])
     slope, left = line_through(z[:, was], logs, near)
     middle = float(logs.mean() - slope @ (z[:, was] @ near))
-    kept = _without_prior(float(seen.mean()) - middle, float(seen.var()), float(slope @ slope) + left)
+    kept = _without_prior(float(seen.mean()) - middle, float(seen.var()), float(logs.var()))
     if kept is None:
         return None
     value, variance = kept

@@ -17,6 +17,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import chdtri
 
 from pitreckon import catalog
@@ -112,9 +113,15 @@ class Lesson:
         return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2 + self.misfit))
 
     @property
+    def tells(self) -> NDArray[np.str_]:
+        """What each line tells, (lines,)."""
+        many = self.value.size
+        return np.array((self.what or ("",) * many)[:many], dtype=np.str_)
+
+    @property
     def misfit(self) -> Floats:
         """Of each line the variance by which a cook strays from the model besides, (lines,)."""
-        what = np.array(self.what or ("",) * self.sd.size)
+        what = self.tells
         strayed = np.where(what == HOW_LONG, ASTRAY**2, 0.0)
         return np.asarray(np.where(what == OFFSET, (BY_MEAT - 1.0) * self.sd**2, strayed))
 
@@ -200,7 +207,7 @@ class Lessons:
         A variance of which one knows only that it is about 1 goes with how long all of them took, as far as it was not
         foretold by the others (a scaled inverse chi-square, Gelman et al., Bayesian Data Analysis, from memory).
         """
-        long = [np.array([what == HOW_LONG for what in each.what], dtype=bool) for each in self.used]
+        long = [each.tells == HOW_LONG for each in self.used]
         chosen = np.concatenate([np.zeros(0, dtype=bool), *long])
         if not chosen.any():
             return 1.0

@@ -12,14 +12,17 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.reckon.changed import Change
-from pitreckon.reckon.learned import DOUBTED, Lesson, Lessons
-from pitreckon.reckon.levels import ROW, Levels, levels_of
+from pitreckon.reckon.learned import DOUBTED, HOW_LONG, Lesson, Lessons
+from pitreckon.reckon.levels import ROW, Levels
 from pitreckon.units import Scale, format_difference
 
 MOMENT: Final = timedelta(seconds=1)
 LEAST_TOLD: Final = 0.95
-"""What is known no better than so many times the spread of before is not told as learned."""
+LEAST_MOVED: Final = 0.4
+"""What is known no better than so many times the spread of before, and has not moved by so many, is not told."""
 EASY_K: Final = 0.5
+LEAST_STRAYS: Final = 5.0
+"""That windows are so much wider or narrower [%] is worth telling."""
 EVEN: Final = 0.5
 WELL_K: Final = 2.4
 """An offset that is known so well is within 3 K eight times in ten."""
@@ -52,7 +55,7 @@ class Doubt:
 class Belief:
     """One thing that was learned.
 
-    of: the pit's label, or the cut's name; what: "offset", "convection" or "gelatin"
+    of: the pit's label, or the cut's name; what: "offset", "convection" or "how long"
     mean, sd: departure from others of the kind, as it is known now, in its unit (K, or of a logarithm)
     before: the spread of it without lessons; cooks: that it rests on; line: in words
     key: the pit's label, or the cut's in the catalog; kind: of the pit, "" for a cut
@@ -94,7 +97,11 @@ def beliefs_of(lessons: Lessons, scale: Scale = "F") -> list[Belief]:
     if not lessons.used:
         return []
     now = max([*(each.at_utc for each in lessons.used), *lessons.anew.values()]) + MOMENT
-    return [each for each in _all(lessons, now, scale) if each.sd < LEAST_TOLD * each.before]
+    return [
+        each
+        for each in _all(lessons, now, scale)
+        if each.sd < LEAST_TOLD * each.before or abs(each.mean) > LEAST_MOVED * each.before
+    ]
 
 
 def steps_of(lessons: Lessons) -> dict[tuple[str, str, str], list[Step]]:
@@ -157,15 +164,15 @@ def _of_pits(
 def _of_cuts(lessons: Lessons, cuts: Sequence[str], doubts: Sequence[Doubt], now: datetime) -> Iterator[Belief]:
     for key in cuts:
         of_it = [each for each in lessons.used if each.cut == key]
-        cut, last = catalog.cut(key), of_it[-1]
-        if cut.texture.done_by != "tender":
+        took = [row for each in of_it for row, what in zip(each.slope, each.tells, strict=True) if what == HOW_LONG]
+        if not took:
             continue
-        levels = levels_of(cut, None, None, measured=False)
-        known = _known(lessons, levels, ("", last.kind, key, now))
-        mean, sd, before = known.of("gelatin")
-        rests = _rests_on(of_it, doubts)
-        line = _meat_line(cut.name, mean, sd, rests)
-        yield Belief(cut.name, "gelatin", mean, sd, before, rests.cooks, line, key, "", 0.0, *rests.more)
+        last = of_it[-1]
+        known = _known(lessons, last.levels, (last.pit, last.kind, key, now))
+        mean, sd, before = known.along(np.mean(took, axis=0))
+        rests, name = _rests_on(of_it, doubts), catalog.cut(key).name
+        line = _meat_line(name, mean, sd, rests)
+        yield Belief(name, HOW_LONG, mean, sd, before, rests.cooks, line, key, "", 0.0, *rests.more)
 
 
 @dataclass(frozen=True)
@@ -188,22 +195,27 @@ def _rests_on(here: Sequence[Lesson], doubts: Sequence[Doubt]) -> _RestsOn:
 
 @dataclass(frozen=True)
 class _Known:
-    """Mean and covariance of the unknowns' departures, in their units, and their spread before."""
+    """Mean and covariance of the unknowns' departures, in their units, and their covariance before."""
 
     mean: Floats
     covariance: Floats
     before: Floats
 
+    def along(self, slope: Floats) -> tuple[float, float, float]:
+        """Of what hangs on them by a straight line."""
+        sd, before = (float(np.sqrt(slope @ each @ slope)) for each in (self.covariance, self.before))
+        return float(slope @ self.mean), sd, before
+
     def of(self, name: str) -> tuple[float, float, float]:
         at = ROW[name]
-        return float(self.mean[at]), float(np.sqrt(self.covariance[at, at])), float(self.before[at])
+        return self.along(np.eye(self.mean.size)[at])
 
 
 def _known(lessons: Lessons, levels: Levels, place: tuple[str, str, str, datetime]) -> _Known:
     said = lessons.says(levels, place)
     covariance = np.linalg.inv(np.eye(said.vector.size) + said.precision)
     to_units = levels.sd[:, None] * levels.mix
-    return _Known(to_units @ (covariance @ said.vector), to_units @ covariance @ to_units.T, levels.sd)
+    return _Known(to_units @ (covariance @ said.vector), to_units @ covariance @ to_units.T, to_units @ to_units.T)
 
 
 def _from(rests: _RestsOn) -> str:
@@ -233,8 +245,29 @@ def _air_line(label: str, mean: float, sd: float, rests: _RestsOn) -> str:
 
 def _meat_line(name: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
-    side = "faster" if mean > 0.0 else "slower"
-    return f"{name}: turns tender {percent:.0f} % {side} than is usual, give or take {give:.0f}, {_from(rests)}"
+    side = "longer" if mean > 0.0 else "less long"
+    return (
+        f"{name}: takes {percent:.0f} % {side} here than is foretold elsewhere, give or take {give:.0f}, {_from(rests)}"
+    )
+
+
+def strays_percent(lessons: Lessons) -> float:
+    """By how much windows are wider than elsewhere, as the house's cooks stray further from what was foretold; below 0:
+    narrower; 0: not by enough to be worth telling [%].
+    """
+    percent = 100.0 * (lessons.strays - 1.0)
+    return percent if abs(percent) >= LEAST_STRAYS else 0.0
+
+
+def strays_line(lessons: Lessons) -> str:
+    """The same in words; "": it is as is thought of all."""
+    percent = strays_percent(lessons)
+    if percent == 0.0:
+        return ""
+    how = f"stray further from what was foretold than is usual: windows are {percent:.0f} % wider"
+    if percent < 0.0:
+        how = f"come nearer to what was foretold than is usual: windows are {-percent:.0f} % narrower"
+    return f"The cooks of this house {how}"
 
 
 def wants_a_thermometer(beliefs: Iterable[Belief]) -> bool:

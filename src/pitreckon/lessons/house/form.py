@@ -203,7 +203,7 @@ def _document(lesson: Lesson) -> LessonDocument:
             of_spread,
             lesson.value,
             lesson.sd,
-            lesson.what or tuple(repeat(SAID_OUTRIGHT, lesson.sd.size)),
+            what_of_each,
             strict=True,
         )
     ]

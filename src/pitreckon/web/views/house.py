@@ -21,6 +21,7 @@ from pitreckon.lessons.house.beliefs import (
     beliefs_of,
     doubts_of,
     steps_of,
+    strays_percent,
     wants_a_thermometer,
 )
 from pitreckon.lessons.house.hands import HandBelief, hands_known
@@ -144,12 +145,16 @@ class HandView:
 
 @dataclass(frozen=True, slots=True)
 class HouseView:
-    """The whole page. meats: name and beliefs; hands: of those who looked, and of who reads it"""
+    """The whole page. meats: name and beliefs; hands: of those who looked, and of who reads it
+
+    strays: how far the house's cooks stray from what is foretold, in words; "": as is thought of all
+    """
 
     pits: tuple[PitView, ...]
     meats: tuple[tuple[str, tuple[BeliefView, ...]], ...]
     cooks: tuple[CookView, ...]
     hands: tuple[HandView, ...]
+    strays: str
 
 
 def house_view(
@@ -189,6 +194,7 @@ def house_view(
             )
             for hand in sorted(of_whom)
         ),
+        told.strays(),
     )
 
 
@@ -323,8 +329,23 @@ class _Teller:
                 )
             return say("its draught is {n} % weaker than in others of its kind, give or take {give}", n=n, give=around)
         if belief.mean > 0.0:
-            return say("turns tender {n} % faster than is usual, give or take {give}", n=n, give=around)
-        return say("turns tender {n} % slower than is usual, give or take {give}", n=n, give=around)
+            return say("takes {n} % longer here than is foretold elsewhere, give or take {give}", n=n, give=around)
+        return say("takes {n} % less long here than is foretold elsewhere, give or take {give}", n=n, give=around)
+
+    def strays(self) -> str:
+        """How far the cooks of the house stray, in words."""
+        say, percent = self.preferences.say, strays_percent(self.story.lessons)
+        if percent > 0.0:
+            return say(
+                "The cooks of this house stray further from what was foretold than is usual: windows are {n} % wider",
+                n=f"{percent:.0f}",
+            )
+        if percent < 0.0:
+            return say(
+                "The cooks of this house come nearer to what was foretold than is usual: windows are {n} % narrower",
+                n=f"{-percent:.0f}",
+            )
+        return ""
 
     def _far(self, over_k: float, *, give: float) -> str:
         say = self.preferences.say
