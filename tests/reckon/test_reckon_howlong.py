@@ -110,13 +110,13 @@ def test_how_far_a_house_strays_is_what_a_multivariate_t_has_for_the_next():
 
 
 def test_what_was_seen_alone_and_the_prior_give_back_both():
-    alone = _without_prior(-0.06, 0.004, 0.01)
+    alone = _without_prior(-0.06, 0.004, 0.01, 0.6)
     assert alone is not None
     value, variance = alone
     together = 1.0 / (1.0 / variance + 1.0 / 0.01)
     assert together == pytest.approx(0.004)
     assert together * value / variance == pytest.approx(-0.06)
-    assert _without_prior(0.0, 0.0099, 0.01) is None
+    assert _without_prior(0.0, 0.0061, 0.01, 0.6) is None
 
 
 def test_the_same_time_told_by_a_thermometer_is_believed_more_than_by_the_meat():

@@ -4,8 +4,8 @@ What was seen of a piece fits a model better than the model fits meat: a rack ha
 lifted without a word, a probe lies where it lies. Within a cook that does little harm, for the end of it is reckoned
 from all of it together. But carried over to the next one, line by line, it told of meat that cooks quicker than it
 does: on twins, lessons of all lines made what is foretold at put-on a fifth worse than none (docs/why.md). What can be
-carried over is what the next cook asks: how long it took, over what was foretold for a course and a pit air as they
-were; how far the grate was over the gauge; and what a thermometer on the grate showed.
+carried over is what the next cook asks: how long it took, over what was foretold for the pit as it was set and the
+wrap when it came; how far the grate was over the gauge; and what a thermometer on the grate showed.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import numpy as np
 from pitreckon import catalog
 from pitreckon.arrays import Floats
 from pitreckon.cook import Until
+from pitreckon.ledger import Ledger, Reading
 from pitreckon.reckon.draws import stream
 from pitreckon.reckon.learned import GRATE, HOW_LONG, OFFSET, Tells
 from pitreckon.reckon.levels import ROW, UNKNOWNS, Levels
@@ -37,8 +38,10 @@ FOLLOWED: Final = 2.4
 """So many times as long as it took are slow members followed."""
 LEAST_DONE: Final = 0.9
 """Share of the members that must get there."""
-TOLD: Final = 0.85
-"""What was seen tells something where it leaves less than this of a variance: a few members do not tell less apart."""
+TOLD: Final = 0.6
+"""What was seen tells how long it took where it leaves less than this of a variance: what is told less apart from what
+was foretold hangs on how right that was."""
+TOLD_OF_PIT: Final = 0.9
 
 
 @dataclass(frozen=True)
@@ -97,6 +100,11 @@ def _as_if_not_ended(track: Track) -> Track | None:
     return replace(track, stages=(*track.stages[:last], open_end))
 
 
+def _as_set(ledger: Ledger) -> Ledger:
+    """Without what the pits' gauges showed: what is foretold of the next cook has only what they will be set to."""
+    return Ledger.of([event for event in ledger.events if not isinstance(event, Reading)])
+
+
 def _took(done: Sequence[Posterior], threads: int | None) -> list[Line | None]:
     free = [_as_if_not_ended(got.track) for got in done]
     asked = [i for i, track in enumerate(free) if track is not None]
@@ -106,7 +114,8 @@ def _took(done: Sequence[Posterior], threads: int | None) -> list[Line | None]:
         assert track is not None
         horizon_s = min(track.horizon_s, FOLLOWED * max(got.track.observations.last_s, 3600.0))
         horizon_s = float(np.ceil(horizon_s / 600.0) * 600.0)
-        runs += [ensemble(track, z, horizon_s) for z in (track.prior(BEFORE), _some(got))]
+        foretold = replace(track, ledger=_as_set(track.ledger))
+        runs += [ensemble(foretold, track.prior(BEFORE), horizon_s), ensemble(track, _some(got), horizon_s)]
     traces = simulate_all([each.job for each in runs], threads=threads)
     out: list[Line | None] = [None] * len(done)
     for k, i in enumerate(asked):
@@ -132,16 +141,18 @@ def _line(z: Floats, before_s: Floats, after_s: Floats, levels: Levels) -> Line 
     logs, seen = np.log(before_s[was]), np.log(after_s[now])
     slope, left = line_through(z[:, was], logs, near)
     middle = float(logs.mean() - slope @ (z[:, was] @ near))
-    kept = _without_prior(float(seen.mean()) - middle, float(seen.var()), float(logs.var()))
+    kept = _without_prior(float(seen.mean()) - middle, float(seen.var()), float(logs.var()), TOLD)
     if kept is None:
         return None
     value, variance = kept
     return HOW_LONG, _by_unit(slope, levels), value, float(np.sqrt(variance + left))
 
 
-def _without_prior(mean: float, variance: float, before: float) -> tuple[float, float] | None:
-    """What was seen alone says of a number of which the prior says 0 and a variance ``before``, and both say these."""
-    if variance > TOLD * before:
+def _without_prior(mean: float, variance: float, before: float, least: float) -> tuple[float, float] | None:
+    """What was seen alone says of a number of which the prior says 0 and a variance ``before``, and both say these; None:
+    it leaves more of that than ``least``.
+    """
+    if variance > least * before:
         return None
     alone = 1.0 / (1.0 / max(variance, 1e-3 * before) - 1.0 / before)
     return mean * alone / max(variance, 1e-3 * before), alone
@@ -167,7 +178,7 @@ def _of_offset(got: Posterior, line: LinearObs) -> list[Line]:
     levels = got.track.levels
     of_offset = (levels.sd[:, None] * levels.mix)[ROW["offset"]]
     mean = float(of_offset @ covariance @ (slope.T @ weighed[:, -1]))
-    kept = _without_prior(mean, float(of_offset @ covariance @ of_offset), float(of_offset @ of_offset))
+    kept = _without_prior(mean, float(of_offset @ covariance @ of_offset), float(of_offset @ of_offset), TOLD_OF_PIT)
     return [] if kept is None else [(OFFSET, _offset(), kept[0], float(np.sqrt(kept[1])))]
 
 
