@@ -13,7 +13,7 @@ from pitreckon.ledger.store import Entry, LearnedCook, Store
 from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
 from pitreckon.lessons.house.form import text_of_lessons
 from pitreckon.reckon.hands import HandTold
-from pitreckon.reckon.learned import Lesson, Lessons
+from pitreckon.reckon.learned import GRATE, HOW_LONG, Lesson, Lessons
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
 FIRST = datetime(2026, 9, 5, 23, 0, tzinfo=UTC)
@@ -51,15 +51,16 @@ put_on = "{on}"
 def lesson(
     cook: str, at: datetime, *, offset_k: float, rate: float = 0.0, pit: str = PIT, hand: str | None = "owner"
 ) -> Lesson:
-    """That a grate is so much over others of its kind, and the meat turns tender so much faster (a logarithm); whoever
-    looked finds meat more tender than most.
+    """That a grate is so much over others of its kind, and the meat was done so much sooner (a logarithm), as if it
+    turned tender faster; whoever looked finds meat more tender than most.
     """
     slope = np.zeros((2, len(UNKNOWNS)))
     told = (HandTold(hand, "probe feel", 0.2, 0.08),) if hand else ()
-    slope[0, ROW["offset"]] = slope[1, ROW["gelatin"]] = 1.0
+    slope[0, ROW["offset"]], slope[1, ROW["gelatin"]] = 1.0, -1.0
     return Lesson(
         *(cook, "racks", None, at, CUT, pit, KIND, None, False, True, 35, slope),
-        *(np.array([offset_k, rate]), np.array([3.0, 0.15]), hand, told),
+        *(np.array([offset_k, -rate]), np.array([3.0, 0.06]), hand, told),
+        what=(GRATE, HOW_LONG),
     )
 
 

@@ -57,8 +57,7 @@ async def test_beliefs_are_told_with_what_they_rest_on(pit: Town) -> None:
     assert (side, rests) == ("under", "from 5 cooks")
     assert 5 <= int(far) <= 16
     assert 2 <= int(give) <= 9
-    assert "turns tender" in text
-    assert "faster than is usual" in text
+    assert "% less long here than is foretold elsewhere" in text
     assert "Doubted: the odd one says otherwise than the rest" in text
     assert "a grate temperature, would tell more of this than many cooks" not in text, "it is known well enough"
     assert "looks in 5 cooks feels meat 0.7 of a word more tender than most, give or take 0.6" in text

@@ -149,8 +149,9 @@ def _line(z: Floats, before_s: Floats, after_s: Floats, levels: Levels) -> Line 
 
 
 def _without_prior(mean: float, variance: float, before: float, least: float) -> tuple[float, float] | None:
-    """What was seen alone says of a number of which the prior says 0 and a variance ``before``, and both say these; None:
-    it leaves more of that than ``least``.
+    """What was seen alone says of a number of which the prior says 0 and a variance ``before``, and both say these.
+
+    None: it leaves more of that than ``least``.
     """
     if variance > least * before:
         return None
