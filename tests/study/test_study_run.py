@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+import tracemalloc
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,11 +22,15 @@ import pyarrow.parquet as pq  # noqa: E402
 from pitreckon.cook.read import read_cook  # noqa: E402
 from pitreckon.errors import InputError  # noqa: E402
 from pitreckon.reckon import reckon  # noqa: E402
-from pitreckon.study import keep, study  # noqa: E402
+from pitreckon.reckon.quantiles import quantiles_of  # noqa: E402
+from pitreckon.study import chunk, keep, run, study  # noqa: E402
 from pitreckon.study.chunk import chunk_bytes, program  # noqa: E402
 from pitreckon.study.file import study_from_text  # noqa: E402
-from pitreckon.study.plan import Study  # noqa: E402
+from pitreckon.study.outcomes import OUTCOMES  # noqa: E402
+from pitreckon.study.plan import Case, Study  # noqa: E402
 from pitreckon.study.run import Done  # noqa: E402
+from pitreckon.study.settings import SETTINGS  # noqa: E402
+from pitreckon.study.summary import alike  # noqa: E402
 
 pytestmark = pytest.mark.kernel
 WINGS = """\
@@ -292,6 +297,42 @@ def test_who_looks_seldom_or_goes_by_the_clock_serves_later_and_less_surely(tmp_
     assert np.std(tender[2]) > 2.0 * np.std(tender[0])
     right = np.asarray(table["right"]).reshape(3, 96).mean(axis=1)
     assert right[0] > 0.7 > right[1]  # who looks often serves more plates that are right
+
+
+@pytest.mark.parametrize("n", [8, 9, 100, 4097])
+@pytest.mark.parametrize("share", [0.0, 0.04, 0.3, 0.6, 0.97, 1.0])
+def test_quantiles_of_pieces_that_count_alike_are_those_of_weighed_ones(n, share):
+    rng = np.random.default_rng(n)
+    values = np.where(rng.random(n) < share, np.nan, rng.normal(size=n).astype(np.float32)).astype(np.float32)
+    weighed = quantiles_of(values.astype(np.float64), np.full(n, 1.0 / n))
+    found = alike(values.copy())
+    for level in ("p05", "p50", "p95", "reached"):
+        assert getattr(found, level) == pytest.approx(getattr(weighed, level), abs=1e-6)
+
+
+def test_a_huge_study_is_told_of_column_by_column_and_once(plan, tmp_path, monkeypatch):
+    """With twenty million pieces all columns at once are some gigabytes: the last minute of a night's work was lost."""
+    many = replace(plan, members=4000, keep=tuple(OUTCOMES))
+
+    def made_up(study: Study, case: Case) -> dict[str, np.ndarray]:
+        rng = np.random.default_rng(case.number)
+        found = {SETTINGS[name].column: np.full(study.members, value.meant) for name, value in case.values}
+        return found | {OUTCOMES[name].column: rng.random(study.members).astype(np.float32) for name in study.keep}
+
+    monkeypatch.setattr(chunk, "of_case", made_up)
+    asked = []
+    told = run.groups_of
+    monkeypatch.setattr(run, "groups_of", lambda *given: asked.append(1) or told(*given))
+    done = study(many, out=tmp_path / "out", workers=1)
+    assert done.groups() is done.groups()
+    done.draw()
+    assert len(asked) == 1
+    tracemalloc.start()
+    told(many, done.results)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    a_column = 4 * many.rows
+    assert peak < 6 * a_column  # all of them are 15 columns, and were held in double precision
 
 
 def test_pictures_and_tables_are_drawn_the_same_twice(plan, tmp_path):

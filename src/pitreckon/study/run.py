@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -46,6 +46,10 @@ class Done:
 
     def groups(self) -> list[Group]:
         """All pieces, then those of each value of each setting, with the spread of what was kept."""
+        return self._groups
+
+    @cached_property
+    def _groups(self) -> list[Group]:
         return groups_of(self.study, self.results)
 
     def draw(self, degrees: Scale = "F") -> tuple[Path, ...]:
@@ -119,11 +123,12 @@ def study(
                 if tell is not None:
                     tell(len(done), plan.chunks)
         put_together(plan, told, [done[n] for n in range(plan.chunks)], folder)
-        folder.write(FILE, as_csv(plan, groups_of(plan, results)).encode(), "the summary")
+        made = Done(plan, folder.path, results, settings, before, len(left))
+        folder.write(FILE, as_csv(plan, made.groups()).encode(), "the summary")
         for path in done.values():
             path.unlink()
         folder.chunks.rmdir()
-        return Done(plan, folder.path, results, settings, before, len(left))
+        return made
 
 
 def _plan(asked: Path | str | Mapping[str, Any] | Study) -> Study:

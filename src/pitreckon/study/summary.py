@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from pitreckon.arrays import Bools, Floats, Ints
+from pitreckon.arrays import Bools, Floats
 from pitreckon.extras import loading
-from pitreckon.reckon.quantiles import LEVEL_NAMES, Quantiles, quantiles_of
+from pitreckon.reckon.quantiles import LEVEL_NAMES, LEVELS, Quantiles
 from pitreckon.study.outcomes import OUTCOMES, Outcome
 from pitreckon.study.plan import Study
 from pitreckon.study.results import REACHED
 from pitreckon.study.settings import SETTINGS, Setting
 from pitreckon.units import Scale, format_duration, format_length, format_mass, format_percent, format_temperature
 
+AnyFloats = NDArray[np.floating[Any]]
 FILE: Final = "summary.csv"
 PARTS: Final = 4
 """Of what was drawn between two numbers: so many equal parts of its draws are told apart."""
@@ -49,23 +52,30 @@ class Group:
 
 
 def groups_of(study: Study, results: Path) -> list[Group]:
-    """All pieces, then those of each value of each setting that is varied, in the order of ``SETTINGS``."""
+    """All pieces, then those of each value of each setting that is varied, in the order of ``SETTINGS``.
+
+    One column is in memory at a time: a study of twenty million pieces takes some hundred megabytes.
+    """
     with loading("pyarrow", "a study"):
         import pyarrow.parquet as pq  # noqa: PLC0415  an extra
 
-    columns = [OUTCOMES[name].column for name in study.keep]
-    table = pq.read_table(results, columns=["case", *columns])
-    values = {name: table[OUTCOMES[name].column].to_numpy().astype(np.float64) for name in study.keep}
-    case: Ints = table["case"].to_numpy()
-    every = np.ones(case.size, dtype=bool)
-    found = [Group(None, None, None, study.cases, _spreads(values, every))]
+    parts: list[tuple[Setting | None, Any, Any, Bools]] = [(None, None, None, np.ones(study.cases, dtype=bool))]
     cases = [dict(study.case(n).values) for n in range(study.cases)]
     for name in study.varied:
         setting = SETTINGS[name]
         cells = [setting.cell(given[name]) for given in cases]
-        for low, high, which in _parted(study, setting, cells):
-            found.append(Group(setting, low, high, int(which.sum()), _spreads(values, which[case])))
-    return found
+        parts += [(setting, low, high, which) for low, high, which in _parted(study, setting, cells)]
+    spreads: list[dict[str, Quantiles]] = [{} for _ in parts]
+    for name in study.keep:
+        column = OUTCOMES[name].column
+        # Rows lie in the order of settings and members.
+        values = pq.read_table(results, columns=[column])[column].to_numpy().reshape(study.cases, study.members)
+        for own, (_, _, _, which) in zip(spreads, parts, strict=True):
+            own[name] = _spread(OUTCOMES[name], values[which].ravel())
+    return [
+        Group(setting, low, high, int(which.sum()), own)
+        for own, (setting, low, high, which) in zip(spreads, parts, strict=True)
+    ]
 
 
 def _parted(study: Study, setting: Setting, cells: Sequence[Any]) -> Iterator[tuple[Any, Any, Bools]]:
@@ -81,16 +91,31 @@ def _parted(study: Study, setting: Setting, cells: Sequence[Any]) -> Iterator[tu
             yield float(part[0]), float(part[-1]), (numbers >= part[0]) & (numbers <= part[-1])
 
 
-def _spreads(values: dict[str, Floats], which: Bools) -> dict[str, Quantiles]:
-    found = {}
-    for name, of in values.items():
-        chosen = of[which]
-        if OUTCOMES[name].kind == "yes":
-            share = float(np.mean(chosen))
-            found[name] = Quantiles(share, share, share, share)
+def _spread(outcome: Outcome, values: AnyFloats) -> Quantiles:
+    """The spread of an outcome over pieces that count alike; of a yes or a no the share of yes."""
+    if outcome.kind == "yes":
+        share = float(np.mean(values, dtype=np.float64))
+        return Quantiles(share, share, share, share)
+    return alike(values)
+
+
+def alike(values: AnyFloats) -> Quantiles:
+    """``quantiles_of`` for weights that are all the same; nothing but what it takes is put in order.
+
+    values: (n,), nan: not reached; they are put into another order
+    """
+    n, reached = values.size, float(np.isfinite(values).mean())
+    after = [min(max(math.ceil(level * n - 0.5), 0), n - 1) for level in LEVELS]
+    values.partition(sorted({k for hi in after for k in (max(hi - 1, 0), hi)}))
+    found = []
+    for level, hi in zip(LEVELS, after, strict=True):
+        before, there = float(values[max(hi - 1, 0)]), float(values[hi])
+        if np.isfinite(there):
+            share = min(max(level * n + 0.5 - hi, 0.0), 1.0)
+            found.append(before + share * (there - before))
         else:
-            found[name] = quantiles_of(chosen, np.full(chosen.size, 1.0 / chosen.size))
-    return found
+            found.append(before if hi and level <= reached else math.inf)
+    return Quantiles(found[0], found[1], found[2], reached)
 
 
 def as_csv(study: Study, groups: Sequence[Group]) -> str:
