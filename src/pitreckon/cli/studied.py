@@ -8,6 +8,7 @@ from typing import Any
 from rich.table import Table
 
 from pitreckon.cli.kept import keep
+from pitreckon.cli.notices import warn
 from pitreckon.cli.run import kernel_ahead, progress_line
 from pitreckon.cli.screen import Screen
 from pitreckon.errors import InputError, Place
@@ -16,7 +17,10 @@ from pitreckon.study.file import read_study
 from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import Study
 from pitreckon.study.run import Done, study
+from pitreckon.study.strange import path_of, strange
 from pitreckon.study.summary import FILE, Group, group_told, outcome_told
+from pitreckon.text.file import read_text
+from pitreckon.text.toml import Lines
 from pitreckon.units import Scale
 
 KEPT = "the finished chunks"
@@ -27,7 +31,7 @@ def folder_of(study_file: Path) -> Path:
     return Path(study_file.stem)
 
 
-def studied(study_file: Path, folder: Path, on: str | None, workers: int | None) -> Done:
+def studied(study_file: Path, folder: Path, on: str | None, workers: int | None, degrees: Scale = "F") -> Done:
     """Run a study with a line that says how far it is. Raises InputError, MissingExtraError: as ``study``."""
     plan = read_study(study_file)
     if on is not None and workers is not None:
@@ -38,6 +42,11 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None)
     require("matplotlib", "a study")
     if on is not None:
         require("distributed", "work on a cluster")
+    lines = Lines(read_text(study_file))
+    for name, words in strange(plan, degrees):
+        path = path_of(plan, name)
+        field = "study: cook" if name is None else f"{path[0]}: {name}"
+        warn(f"{Place(str(study_file), lines.of(path), field)}: {words}.")
     with progress_line() as progress:
         task = progress.add_task("begins", total=None)
         kernel_ahead()
