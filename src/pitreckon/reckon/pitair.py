@@ -10,6 +10,7 @@ from pitreckon.catalog import Fuel, Pit
 from pitreckon.ledger import Act, Reading
 from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
+from pitreckon.physics.vapour import saturation_pressure
 from pitreckon.reckon.draws import PitDraw, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
 
@@ -263,4 +264,8 @@ def pit_vapour(
     if with_water and own_pan == 0.0:
         pan = pan_evaporation(pit, draw.air_speed_m_s, set_c, draw.wall_offset_k, inside, flow, pressure_pa)
         inside = inside + pan / flow
-    return np.array([vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa) for each in inside])
+    # A pit that is barely warm has hardly a draught; air holds no more than saturated, the rest drips off its walls.
+    most = saturation_pressure(set_c)
+    return np.array(
+        [min(vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa), most) for each in inside]
+    )
