@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -22,15 +23,16 @@ import pyarrow.parquet as pq  # noqa: E402
 from pitreckon.cook.read import read_cook  # noqa: E402
 from pitreckon.errors import InputError  # noqa: E402
 from pitreckon.reckon import reckon  # noqa: E402
-from pitreckon.reckon.quantiles import quantiles_of  # noqa: E402
+from pitreckon.reckon.quantiles import Quantiles, quantiles_of  # noqa: E402
 from pitreckon.study import chunk, keep, run, study  # noqa: E402
 from pitreckon.study.chunk import chunk_bytes, program  # noqa: E402
 from pitreckon.study.file import study_from_text  # noqa: E402
 from pitreckon.study.outcomes import OUTCOMES  # noqa: E402
+from pitreckon.study.pictures import picture_of  # noqa: E402
 from pitreckon.study.plan import Case, Study  # noqa: E402
 from pitreckon.study.run import Done  # noqa: E402
 from pitreckon.study.settings import SETTINGS  # noqa: E402
-from pitreckon.study.summary import alike  # noqa: E402
+from pitreckon.study.summary import Group, alike  # noqa: E402
 
 pytestmark = pytest.mark.kernel
 WINGS = """\
@@ -363,3 +365,20 @@ def _served_early(folder: Path) -> Path:
     path = folder / "early.toml"
     path.write_text(WINGS.replace("13:30", "12:10"))
     return path
+
+
+def test_a_picture_says_whose_it_is_what_it_shows_and_who_got_there():
+    """A line whose end is at infinity was not drawn at all, and nothing was drawn on an axis from 0 to 1."""
+    pytest.importorskip("matplotlib")
+    inf = float("inf")
+    spreads = [Quantiles(3600.0, 7200.0, 9000.0, 1.0), Quantiles(3600.0, inf, inf, 0.4), Quantiles(inf, inf, inf, 0.0)]
+    groups = [Group(None, None, None, 3, {"tender": spreads[0]})]
+    groups += [
+        Group(SETTINGS["set"], c, c, 1, {"tender": s}) for c, s in zip((110.0, 90.0, 70.0), spreads, strict=True)
+    ]
+    drawn = picture_of("tender", groups, "C", "cool pits").decode()
+    head = ("cool pits: when it is tender", "Line: 5 to 95 % of the pieces", "Simulated, and no promise.")
+    for words in (*head, "hours since it was put on", "40 % got there", "none got there", "110 °C"):
+        assert words in drawn
+    nobody = [replace(group, spreads={"tender": spreads[2]}) for group in groups]
+    assert "0.2" not in re.findall(r">([^<]+)</text>", picture_of("tender", nobody, "C", "cool pits").decode())

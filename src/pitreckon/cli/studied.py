@@ -18,10 +18,10 @@ from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import Study
 from pitreckon.study.run import Done, study
 from pitreckon.study.strange import path_of, strange
-from pitreckon.study.summary import FILE, Group, group_told, outcome_told
+from pitreckon.study.summary import FILE, Group, group_told, outcome_told, spread_is_whole
 from pitreckon.text.file import read_text
 from pitreckon.text.toml import Lines
-from pitreckon.units import Scale
+from pitreckon.units import Scale, format_percent
 
 KEPT = "the finished chunks"
 
@@ -73,7 +73,9 @@ def print_study(done: Done, pictures: tuple[Path, ...], degrees: Scale) -> None:
         yes = outcome.kind == "yes"
         screen.print(f"\n{name.replace('_', ' ')}: {outcome.means}", style="bold")
         table = Table(box=None, pad_edge=False, header_style="")
-        for head in ("", "", "settings", *(("of the pieces",) if yes else ("half", "5 %", "95 %"))):
+        some = not yes and not all(spread_is_whole(group.spreads[name]) for group in groups)
+        heads = ("of the pieces",) if yes else ("half", "5 %", "95 %", *(("got there",) if some else ()))
+        for head in ("", "", "settings", *heads):
             table.add_column(head, no_wrap=True)
         before = ""
         for group in groups:
@@ -81,6 +83,7 @@ def print_study(done: Done, pictures: tuple[Path, ...], degrees: Scale) -> None:
             spread = group.spreads[name]
             told = [spread.reached] if yes else [spread.p50, spread.p05, spread.p95]
             cells = [outcome_told(outcome, value, degrees) for value in told]
+            cells += [format_percent(min(spread.reached, 1.0))] if some else []
             table.add_row("" if setting == before else setting, group_told(group, degrees), f"{group.cases:,}", *cells)
             before = setting
         screen.print(table)

@@ -57,7 +57,7 @@ class Done:
         folder, groups = Folder(self.folder), self.groups()
         (self.folder / PICTURES).mkdir(exist_ok=True)
         return tuple(
-            folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees), "a picture")
+            folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees, self.study.name), "a picture")
             for name in self.study.keep
         )
 

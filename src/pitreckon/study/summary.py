@@ -29,6 +29,7 @@ PARTS: Final = 4
 MOST_VALUES: Final = 24
 """Of numbers in a list; more are told in parts as well."""
 ALL: Final = "all"
+ALL_OF_THEM: Final = 0.9995
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,11 @@ def _spread(outcome: Outcome, values: AnyFloats) -> Quantiles:
         share = float(np.mean(values, dtype=np.float64))
         return Quantiles(share, share, share, share)
     return alike(values)
+
+
+def spread_is_whole(spread: Quantiles) -> bool:
+    """Did all pieces get there, as far as a whole per cent tells?"""
+    return spread.reached >= ALL_OF_THEM
 
 
 def alike(values: AnyFloats) -> Quantiles:
