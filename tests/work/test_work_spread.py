@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Future
@@ -162,3 +163,27 @@ def test_a_cluster_that_goes_away_is_told(monkeypatch):
     with pytest.raises(InputError, match=r"the cluster at somewhere went away. Begin again once it is there"):
         list(spread(math.factorial, NUMBERS, on="somewhere"))
     assert executor.stopped
+
+
+def test_a_cluster_that_has_lost_all_its_nodes_is_waited_for_and_that_is_said_once(monkeypatch):
+    """Nothing was said, for as long as it took."""
+    late: Future[int] = Future()
+    executor = with_executor(monkeypatch, lambda _: None)
+    asked = []
+
+    def submit(work: Callable[[int], int], task: int) -> Future[int]:
+        asked.append(task)
+        return late
+
+    def left(_: Executor) -> int:
+        return 0 if asked else 1
+
+    executor.submit = submit  # type: ignore[method-assign]
+    monkeypatch.setattr(spread_module, "places", left)
+    monkeypatch.setattr(spread_module, "LOOK_S", 0.01)
+    threading.Timer(0.5, lambda: late.set_result(24)).start()
+    with pytest.warns(
+        UserWarning, match="the cluster at somewhere has no workers left, and others are waited for"
+    ) as told:
+        assert list(spread(math.factorial, [4], on="somewhere")) == [(4, 24)]
+    assert len(told) == 1

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import logging
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +60,21 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None,
             if done:
                 keep(f"{done} of {of} chunks in {folder}", KEPT)
 
-        return study(plan, out=folder, on=on, workers=workers, tell=tell)
+        with _in_plain_words(on is not None):
+            return study(plan, out=folder, on=on, workers=workers, tell=tell)
+
+
+@contextmanager
+def _in_plain_words(on_a_cluster: bool) -> Iterator[None]:
+    """Warnings of the work are said as a command's are; what a client logs of its lost connection is not."""
+    if on_a_cluster:
+        import distributed  # noqa: F401, PLC0415  it sets the levels of its logs
+
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL + 1)
+    with warnings.catch_warnings():
+        warnings.simplefilter("always", UserWarning)
+        warnings.showwarning = lambda said, *_, **__: warn(f"{said}.")
+        yield
 
 
 def _pieces(plan: Study, chunks: int) -> int:

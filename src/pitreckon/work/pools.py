@@ -15,12 +15,16 @@ from contextlib import contextmanager, suppress
 from multiprocessing import get_context, parent_process
 from typing import TYPE_CHECKING, Any
 
+from pitreckon import __version__
 from pitreckon.errors import InputError
 from pitreckon.extras import loading
 
 if TYPE_CHECKING:
     from distributed import Client
 
+WITH_PORT = ("tcp", "tls", "ws", "wss", "http", "https")
+"""How an address may begin that names a host and a port; what is not spoken by Dask is told by it."""
+PACKAGE = "pitreckon"
 PATIENCE_S = 20.0
 """How long a cluster may take to answer."""
 
@@ -80,16 +84,36 @@ def stop(executor: Executor) -> None:
 def connected(address: str) -> Client:
     """A client of the Dask cluster whose scheduler is at ``address``; to be used in a ``with``.
 
-    Raises MissingExtraError; InputError: nobody answers there.
+    Raises MissingExtraError; InputError: it is no address, nobody answers there, or a worker there has another
+    Pitreckon, or none.
     """
     with loading("distributed", "work on a cluster"):
         from distributed import Client  # noqa: PLC0415  (takes a second, and is an extra)
+        from distributed.comm.addressing import get_address_host_port, parse_address  # noqa: PLC0415
     try:
-        return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+        if parse_address(address)[0] in WITH_PORT:  # a client that could not be made would be waited for
+            get_address_host_port(address)
+        client = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as fault:
         raise InputError(
-            f"no cluster answers at {address}: {fault}", "Start its scheduler, and give its address as it prints it"
+            f"no cluster answers at {address}: {fault}",
+            "Start its scheduler, and give its address as it prints it, as in tcp://10.0.0.5:8786",
         ) from fault
+    for at, version in _others(client).items():
+        client.close()  # type: ignore[no-untyped-call]
+        trouble = "no Pitreckon is" if version is None else f"Pitreckon {version} and not {__version__} is"
+        raise InputError(
+            f"{trouble} installed for {at} of the cluster at {address}",
+            "Install the same version for every worker, or stop that one",
+        )
+    return client
+
+
+def _others(client: Client) -> dict[str, str | None]:
+    """Workers with another version, or none: they would die of the first piece of work, or be killed by it in turn."""
+    told = client.get_versions(packages=[PACKAGE])["workers"]  # type: ignore[no-untyped-call]
+    found = {at: known["packages"].get(PACKAGE) for at, known in sorted(told.items())}
+    return {at: version for at, version in found.items() if version != __version__}
 
 
 @contextmanager

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import warnings
 from collections import deque
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Collection, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
 from typing import Any, Final, TypeVar
 
@@ -15,6 +16,8 @@ R = TypeVar("R")
 
 MOST_LOST: Final = 3
 """Workers may die so often one after another without an answer between them; then the work itself kills them."""
+LOOK_S: Final = 10.0
+"""After so long without an answer a cluster is asked whether it has workers at all."""
 AHEAD: Final = 1
 """Pieces handed out beyond those that are being done: enough that nobody waits, few enough that a stop loses little."""
 WORKER_KILLED: Final = "KilledWorker"
@@ -53,7 +56,7 @@ def spread(
             try:
                 while left or running:
                     broke = _hand_out(executor, work, left, running)
-                    for future in [] if broke else wait(running, return_when=FIRST_COMPLETED).done:
+                    for future in [] if broke else _done(executor, running, on):
                         try:
                             answer = future.result()
                         except BrokenExecutor:
@@ -76,6 +79,18 @@ def spread(
             finally:
                 if running:
                     stop(executor)
+
+
+def _done(executor: Executor, running: Collection[Future[R]], on: str | None) -> set[Future[R]]:
+    """What is done next. A cluster may lose all its workers and get others: that is waited for, and said."""
+    said = on is None
+    while True:
+        done = wait(running, None if said else LOOK_S, FIRST_COMPLETED).done
+        if done:
+            return done
+        if not said and not places(executor):
+            warnings.warn(f"the cluster at {on} has no workers left, and others are waited for", stacklevel=2)
+            said = True
 
 
 def _hand_out(executor: Executor, work: Callable[[T], R], left: deque[T], running: dict[Future[R], T]) -> bool:
