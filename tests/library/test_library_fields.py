@@ -175,6 +175,24 @@ def test_a_netcdf4_file_is_read_back_the_same(ribs: xr.Dataset, tmp_path: Path) 
     assert (tmp_path / "one.nc").read_bytes() == (tmp_path / "two.nc").read_bytes()
 
 
+def test_a_file_follows_the_conventions_that_it_names(ribs: xr.Dataset, tmp_path: Path) -> None:
+    """CF-1.11 (from memory): a coordinate variable has no missing values (2.5.1), so no fill value is declared for one;
+    the numbers of a flag are said and named (3.5); what is no number with a unit says what it is (2.6)."""
+    pytest.importorskip("h5py")
+    ribs.to_netcdf(tmp_path / "ribs.nc", engine="h5netcdf")
+    with xr.open_dataset(tmp_path / "ribs.nc", decode_cf=False, engine="h5netcdf") as raw:
+        assert raw.attrs["Conventions"] == "CF-1.11"
+        assert {"title", "source", "comment"} <= set(raw.attrs)
+        assert [
+            name for name in ("time", "record", "member", "x", "y", "scale") if "_FillValue" in raw[name].attrs
+        ] == []
+        assert np.isnan(raw["temperature"].attrs["_FillValue"])
+        flags = raw["face_group"].attrs
+        assert len(flags["flag_values"]) == len(flags["flag_meanings"].split()) == 4
+        assert set(np.unique(raw["face_group"])) <= set(flags["flag_values"])
+        assert {"x", "y", "volume", "bone"} <= set(raw["temperature"].attrs["coordinates"].split())
+
+
 def test_every_array_has_a_unit_and_words(ribs: xr.Dataset) -> None:
     """Units as UDUNITS has them (from memory): what another program asks for first."""
     known = {"degC", "kg kg-1", "1", "J", "kg", "s", "m", "m2", "m3"}

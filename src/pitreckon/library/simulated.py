@@ -144,6 +144,7 @@ def _followed(course: Course, stands_s: float) -> Course:
 def _attributes(track: Track, seed: int, precision: Precision) -> dict[str, Any]:
     """What it was, so that a file of it tells how it was made."""
     return {
+        "Conventions": "CF-1.11",
         "title": f"{track.cut.name}, simulated",
         "source": f"pitreckon {__version__}",
         "cut": track.cut.key,

@@ -111,8 +111,8 @@ def connected(address: str) -> Client:
 
 def _others(client: Client) -> dict[str, str | None]:
     """Workers with another version, or none: they would die of the first piece of work, or be killed by it in turn."""
-    told = client.get_versions(packages=[PACKAGE])["workers"]  # type: ignore[no-untyped-call]
-    found = {at: known["packages"].get(PACKAGE) for at, known in sorted(told.items())}
+    told: Any = client.get_versions(packages=[PACKAGE])
+    found = {at: known["packages"].get(PACKAGE) for at, known in sorted(told["workers"].items())}
     return {at: version for at, version in found.items() if version != __version__}
 
 
