@@ -32,7 +32,7 @@ from pitreckon.study.pictures import picture_of  # noqa: E402
 from pitreckon.study.plan import Case, Study  # noqa: E402
 from pitreckon.study.run import Done  # noqa: E402
 from pitreckon.study.settings import SETTINGS  # noqa: E402
-from pitreckon.study.summary import Group, alike  # noqa: E402
+from pitreckon.study.summary import Group, alike, group_told  # noqa: E402
 
 pytestmark = pytest.mark.kernel
 WINGS = """\
@@ -159,6 +159,20 @@ def test_the_same_bytes_on_one_two_and_four_workers_and_on_a_cluster(plan, tmp_p
         there = study(plan, out=tmp_path / "cluster", on=cluster.scheduler_address, tell=kill)
     assert killed
     assert bytes_of(there) == one
+
+
+def test_each_of_a_few_settings_is_told_by_itself(plan, tmp_path):
+    """What a weight does hangs on the heat, and the mean over all heats hid it."""
+    done = study(plan, out=tmp_path / "out", workers=1)
+    own = [group for group in done.groups() if group.case is not None]
+    assert [group_told(group, "F") for group in own][:2] == ["2 oz, 300 °F", "4 oz, 300 °F"]
+    table = pq.read_table(done.settings).to_pydict()
+    assert [group.spreads["ready"].p50 for group in own] == pytest.approx(table["ready_s_p50"])
+    assert [group.spreads["on_time"].reached for group in own] == pytest.approx(table["on_time"])
+    assert "\ncase,5,5,1," in (done.folder / "summary.csv").read_text()
+    assert "2 oz, 300 °F" in picture_of("ready", done.groups(), "F", "wings").decode()
+    alone = study(replace(plan, grid=plan.grid[:1]), out=tmp_path / "alone", workers=1)
+    assert all(group.case is None for group in alone.groups())
 
 
 def test_a_run_that_was_stopped_goes_on_with_what_is_missing(plan, tmp_path):
@@ -349,9 +363,9 @@ def test_pictures_and_tables_are_drawn_the_same_twice(plan, tmp_path):
     assert isinstance(table, pandas.DataFrame)
     assert len(done.pieces()) == plan.rows
     rows = (done.folder / "summary.csv").read_text().splitlines()
-    assert len(rows) == 1 + 1 + 3 + 2
+    assert len(rows) == 1 + 1 + 3 + 2 + 6
     groups = done.groups()
-    assert [group.cases for group in groups] == [6, 3, 3, 2, 2, 2]
+    assert [group.cases for group in groups] == [6, 3, 3, 2, 2, 2, *[1] * 6]
     whole = np.asarray(pq.read_table(done.results)["ready_s"], dtype=float)
     assert groups[0].spreads["ready"].p50 == pytest.approx(np.median(whole), abs=60.0)
 

@@ -22,7 +22,7 @@ from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import Study
 from pitreckon.study.run import Done, study
 from pitreckon.study.strange import path_of, strange
-from pitreckon.study.summary import FILE, Group, group_told, outcome_told, spread_is_whole
+from pitreckon.study.summary import ALL, FILE, Group, column_of, group_told, outcome_told, part_of, spread_is_whole
 from pitreckon.text.file import read_text
 from pitreckon.text.toml import Lines
 from pitreckon.units import Scale, format_percent
@@ -97,7 +97,8 @@ def print_study(done: Done, pictures: tuple[Path, ...], degrees: Scale) -> None:
             table.add_column(head, no_wrap=True)
         before = ""
         for group in groups:
-            setting = "" if group.setting is None else group.setting.name.replace("_", " ")
+            part = part_of(group)
+            setting = "" if part == ALL else part.replace("_", " ")
             spread = group.spreads[name]
             told = [spread.reached] if yes else [spread.p50, spread.p05, spread.p95]
             cells = [outcome_told(outcome, value, degrees) for value in told]
@@ -130,7 +131,7 @@ def document_of(done: Done, pictures: tuple[Path, ...]) -> dict[str, Any]:
 
 def _group(plan: Study, group: Group) -> dict[str, Any]:
     return {
-        "setting": None if group.setting is None else group.setting.column,
+        "setting": column_of(group),
         "low": group.low,
         "high": group.high,
         "settings": group.cases,

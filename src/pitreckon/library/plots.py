@@ -180,10 +180,17 @@ def windows(outlook: Reckoned) -> Figure:
     axes.xaxis.set_major_locator(AutoDateLocator(tz=zone, minticks=3, maxticks=8))  # type: ignore[no-untyped-call]
     axes.xaxis.set_major_formatter(DateFormatter("%H:%M", tz=zone))  # type: ignore[no-untyped-call]
     axes.set_xlabel(f"clock in {zone.key}", fontsize=9)
-    bar = {"linewidth": 7, "solid_capstyle": "butt", "markeredgecolor": INK, "markerfacecolor": INK}
+    bar: dict[str, Any] = {"linewidth": 7, "solid_capstyle": "butt", "markeredgecolor": INK, "markerfacecolor": INK}
     keys = [Line2D([], [], color=SMOKE, marker="D", markersize=5, **bar), Line2D([], [], color=PALE, marker="|", **bar)]
-    words = ["a stage ends, it is ready: 5, 50, 95 %", "too late from: 5, 50, 95 %"]
-    made.legend(keys, words, loc="outside upper left", ncols=2, frameon=False, fontsize=9, handlelength=3.0)
+    made.legend(
+        keys,
+        ["a stage ends, it is ready: 5, 50, 95 %", "too late from: 5, 50, 95 %"],
+        loc="outside upper left",
+        ncols=2,
+        frameon=False,
+        fontsize=9,
+        handlelength=3.0,
+    )
     return made
 
 
@@ -216,10 +223,10 @@ def posteriors(outlook: Reckoned, item: str | None = None, *, most: int = 6) -> 
     for axes in list(grid.flat)[len(chosen) :]:
         axes.set_axis_off()
     made.supxlabel("standard deviations from what was thought before", fontsize=9)
-    told = made.legend(
+    key = made.legend(
         *grid.flat[0].get_legend_handles_labels(), loc="outside upper center", ncols=2, frameon=False, fontsize=9
     )
-    told.set_title(run.item.label)
+    key.set_title(run.item.label)
     return made
 
 

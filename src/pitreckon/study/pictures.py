@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.sheets.pictures.canvas import INK, PAPER, SMOKE, bare, figure
 from pitreckon.study.outcomes import OUTCOMES, Outcome
-from pitreckon.study.summary import Group, group_told, spread_is_whole
+from pitreckon.study.summary import ALL, EACH_OF_THEM, Group, group_told, part_of, spread_is_whole
 from pitreckon.units import POUND_KG, Scale, format_percent
 
 if TYPE_CHECKING:
@@ -23,8 +23,8 @@ BETWEEN: Final = 46.0
 """Of the head and the axis of a part [px]."""
 HEAD, A_LINE, FOOT = 48.0, 12.0, 40.0
 LEFT, RIGHT = 0.34, 0.96
-WIDE: Final = 70
-"""Letters in a line of the head."""
+WIDE, LONGEST = 70, 20
+"""Letters in a line of the head, and beside a line: of longer ones no part is made."""
 
 
 def picture_of(name: str, groups: Sequence[Group], degrees: Scale, study: str) -> bytes:
@@ -38,9 +38,11 @@ def picture_of(name: str, groups: Sequence[Group], degrees: Scale, study: str) -
     outcome = OUTCOMES[name]
     parts: dict[str, list[Group]] = {}
     for group in groups:
-        parts.setdefault("" if group.setting is None else group.setting.name, []).append(group)
+        parts.setdefault(part_of(group), []).append(group)
     if len(parts) > 1:
-        del parts[""]
+        del parts[ALL]
+    if max(len(group_told(group, degrees)) for group in parts.get(EACH_OF_THEM, ()) or groups[:1]) > LONGEST:
+        del parts[EACH_OF_THEM]
     words = _words(outcome, study)
     rows = [A_VALUE * len(own) for own in parts.values()]
     head, mean = HEAD + A_LINE * len(words), sum(rows) / len(rows)
@@ -74,7 +76,7 @@ def _part(
         _line(axes, row, group.spreads[outcome.name], outcome, degrees, limits)
     axes.set_yticks(range(len(own)), [group_told(group, degrees) for group in own])
     axes.set_ylim(len(own) - 0.5, -0.5)
-    axes.set_title(setting.replace("_", " "), loc="left", color=INK, fontsize=12)
+    axes.set_title("" if setting == ALL else setting.replace("_", " "), loc="left", color=INK, fontsize=12)
     if limits is None:
         axes.set_xticks([])
         return

@@ -17,7 +17,7 @@ from pitreckon.arrays import Bools, Floats
 from pitreckon.extras import loading
 from pitreckon.reckon.quantiles import LEVEL_NAMES, LEVELS, Quantiles
 from pitreckon.study.outcomes import OUTCOMES, Outcome
-from pitreckon.study.plan import Study
+from pitreckon.study.plan import Case, Study
 from pitreckon.study.results import REACHED
 from pitreckon.study.settings import SETTINGS, Setting
 from pitreckon.units import Scale, format_duration, format_length, format_mass, format_percent, format_temperature
@@ -29,6 +29,9 @@ PARTS: Final = 4
 MOST_VALUES: Final = 24
 """Of numbers in a list; more are told in parts as well."""
 ALL: Final = "all"
+EACH_OF_THEM: Final = "each setting"
+EACH: Final = 24
+"""Of so many settings each is told by itself."""
 ALL_OF_THEM: Final = 0.9995
 
 
@@ -36,8 +39,10 @@ ALL_OF_THEM: Final = 0.9995
 class Group:
     """Pieces of settings that have something in common.
 
-    setting: what; None: they are all of the study; low, high: its value, or the ends of what was drawn [column's unit]
+    setting: what; None: they are all of the study, or a case; low, high: its value, or the ends of what was drawn
+    [column's unit]
     cases: how many settings; spreads: of each outcome that is kept; of a yes or a no ``reached`` is the share of yes
+    case: the one setting that they have, all that is varied taken together; None: another group
     """
 
     setting: Setting | None
@@ -45,6 +50,7 @@ class Group:
     high: Any
     cases: int
     spreads: dict[str, Quantiles]
+    case: Case | None = None
 
     @property
     def middle(self) -> Any:
@@ -55,6 +61,8 @@ class Group:
 def groups_of(study: Study, results: Path) -> list[Group]:
     """All pieces, then those of each value of each setting that is varied, in the order of ``SETTINGS``.
 
+    Where several are varied and no more than ``EACH`` settings come of it, then those of each by itself: what one value
+    does may hang on another.
     One column is in memory at a time: a study of twenty million pieces takes some hundred megabytes.
     """
     with loading("pyarrow", "a study"):
@@ -66,6 +74,9 @@ def groups_of(study: Study, results: Path) -> list[Group]:
         setting = SETTINGS[name]
         cells = [setting.cell(given[name]) for given in cases]
         parts += [(setting, low, high, which) for low, high, which in _parted(study, setting, cells)]
+    each = range(study.cases) if len(study.varied) > 1 and study.cases <= EACH else range(0)
+    alone = np.eye(study.cases, dtype=bool) if each else None
+    parts += [(None, n, n, alone[n]) for n in each if alone is not None]
     spreads: list[dict[str, Quantiles]] = [{} for _ in parts]
     for name in study.keep:
         column = OUTCOMES[name].column
@@ -73,9 +84,10 @@ def groups_of(study: Study, results: Path) -> list[Group]:
         values = pq.read_table(results, columns=[column])[column].to_numpy().reshape(study.cases, study.members)
         for own, (_, _, _, which) in zip(spreads, parts, strict=True):
             own[name] = _spread(OUTCOMES[name], values[which].ravel())
+    first = len(parts) - len(each)
     return [
-        Group(setting, low, high, int(which.sum()), own)
-        for own, (setting, low, high, which) in zip(spreads, parts, strict=True)
+        Group(setting, low, high, int(which.sum()), own, study.case(n - first) if n >= first else None)
+        for n, (own, (setting, low, high, which)) in enumerate(zip(spreads, parts, strict=True))
     ]
 
 
@@ -135,7 +147,8 @@ def as_csv(study: Study, groups: Sequence[Group]) -> str:
         head += [column] if yes else [f"{column}_{end}" for end in (*LEVEL_NAMES, REACHED)]
     writer.writerow(head)
     for group in groups:
-        row = [ALL, "", ""] if group.setting is None else [group.setting.column, _cell(group.low), _cell(group.high)]
+        found_by = column_of(group)
+        row = [ALL, "", ""] if found_by is None else [found_by, _cell(group.low), _cell(group.high)]
         row.append(str(group.cases))
         for name in study.keep:
             spread = group.spreads[name]
@@ -144,6 +157,20 @@ def as_csv(study: Study, groups: Sequence[Group]) -> str:
             row.append(_cell(min(spread.reached, 1.0)))
         writer.writerow(row)
     return out.getvalue()
+
+
+def part_of(group: Group) -> str:
+    """What it is told under: the setting that it has a value of; all, or each setting."""
+    if group.case is not None:
+        return EACH_OF_THEM
+    return ALL if group.setting is None else group.setting.name
+
+
+def column_of(group: Group) -> str | None:
+    """The column of the results by which its pieces are found; None: they are all of them."""
+    if group.case is not None:
+        return "case"
+    return None if group.setting is None else group.setting.column
 
 
 def _cell(value: Any) -> str:
@@ -171,6 +198,9 @@ def value_told(setting: Setting, value: Any, degrees: Scale) -> str:
 
 def group_told(group: Group, degrees: Scale) -> str:
     """What its pieces have in common."""
+    if group.case is not None:
+        known = ((SETTINGS[name], value) for name, value in group.case.values)
+        return ", ".join(value_told(setting, setting.cell(value), degrees) for setting, value in known)
     if group.setting is None:
         return ALL
     ends = [value_told(group.setting, value, degrees) for value in (group.low, group.high)]
