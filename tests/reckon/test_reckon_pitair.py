@@ -112,6 +112,7 @@ def test_air_holds_no_more_than_saturated(kind):
     own = draw_pit(pit, hypercube(stream(3, "pit drum"), PIT_UNKNOWNS, N))
     for set_c, saturated_pa in ((20.0, 2339.0), (60.0, 19947.0)):
         assert pit_vapour(pit, fuel, own, set_c, 20.0, 0.0075, 14.0, 101325.0).max() <= 1.001 * saturated_pa
+    assert (pit_vapour(pit, fuel, own, 400.0, 20.0, 0.0075, 14.0, 101325.0) > 0.0).all()  # the hottest that can be set
 
 
 def test_a_pan_that_is_set_in_is_the_wet_surface_of_physics():

@@ -40,6 +40,8 @@ ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
 """Humidity ratio past which a pit would drip [kg/kg]: common practice, no source."""
+HOT_C = 100.0
+"""From here on the most that is above counts alone, at any pressure."""
 EVAPORATION_PER_S = 0.05 / 3600.0
 """Water that raw meat gives off early in a cook, per kg on the pit: 0.3 kg/h from 5-6 kg (computed)."""
 
@@ -265,7 +267,7 @@ def pit_vapour(
         pan = pan_evaporation(pit, draw.air_speed_m_s, set_c, draw.wall_offset_k, inside, flow, pressure_pa)
         inside = inside + pan / flow
     # A pit that is barely warm has hardly a draught; air holds no more than saturated, the rest drips off its walls.
-    most = saturation_pressure(set_c)
+    most = saturation_pressure(min(set_c, HOT_C))
     return np.array(
         [min(vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa), most) for each in inside]
     )
