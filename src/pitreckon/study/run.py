@@ -19,6 +19,7 @@ from pitreckon.study.plan import Study
 from pitreckon.study.results import CASES, RESULTS, is_whole, put_together
 from pitreckon.study.summary import FILE, Group, as_csv, groups_of
 from pitreckon.units import Scale
+from pitreckon.work.pools import not_read_by_a_worker
 from pitreckon.work.spread import spread
 
 if TYPE_CHECKING:
@@ -97,6 +98,7 @@ def study(
         workers die one after another. What is finished stays, and the same call goes on from there.
     Raises MissingExtraError: the extra ``study``, or ``cluster``, is not installed
     """
+    not_read_by_a_worker()
     plan = _plan(asked)
     require("pyarrow", "a study")
     told = asked_of(plan)

@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
-from multiprocessing import get_context, parent_process
+from multiprocessing import current_process, get_context, parent_process
 from typing import TYPE_CHECKING, Any
 
 from pitreckon import __version__
@@ -45,6 +45,26 @@ def processes(workers: int | None = None, begin: Callable[..., Any] | None = Non
     if many < 1:
         raise InputError("no worker is left to do the work", "Ask for one or more")
     return ProcessPoolExecutor(many, mp_context=get_context("spawn"), initializer=_begun, initargs=(begin,))
+
+
+def not_read_by_a_worker() -> None:
+    """Raises InputError: this process is a worker that begins, and reads the script that asked for it."""
+    if getattr(current_process(), "_inheriting", False):
+        raise unguarded()
+
+
+def unguarded() -> InputError:
+    """What to do where a script starts workers, each of which reads it from its beginning and so starts its own."""
+    return InputError(
+        "each worker begins by reading the script that asked for it, and this one asks again there",
+        'Put the call below if __name__ == "__main__":, or ask for one worker',
+    )
+
+
+def could_not_begin(executor: Executor) -> bool:
+    """Did a process of this machine end by a fault of its own before it took any work, rather than be killed?"""
+    running = getattr(executor, "_processes", None) or {}
+    return any(process.exitcode == 1 for process in list(running.values()))
 
 
 def _begun(begin: Callable[..., Any] | None) -> None:

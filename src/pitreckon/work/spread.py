@@ -9,7 +9,7 @@ from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, 
 from typing import Any, Final, TypeVar
 
 from pitreckon.errors import InputError
-from pitreckon.work.pools import places, pool, stop
+from pitreckon.work.pools import could_not_begin, places, pool, stop, unguarded
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -73,6 +73,8 @@ def spread(
                         lost = 0
                         yield running.pop(future), answer
                     if broke:
+                        if could_not_begin(executor):
+                            raise unguarded()
                         lost = _count(lost)
                         left.extendleft(reversed(running.values()))
                         break
