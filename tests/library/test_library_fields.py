@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 import pitreckon as pr
 from pitreckon import catalog
 from pitreckon.cook import Until
-from pitreckon.library import given
+from pitreckon.library import given, piecewise
 from pitreckon.library.piecewise import clock, run_seen
 from pitreckon.physics.constants import WATER_HEAT_CAPACITY
 from pitreckon.reckon.cells import cells_of
@@ -232,6 +232,15 @@ def test_times_of_ones_own_and_time_after_the_course() -> None:
     assert np.isfinite(short["temperature"].to_numpy()).all()
 
 
+def test_fields_that_would_not_fit_are_refused_before_they_fill_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(piecewise, "memory_bytes", lambda: 400_000)
+    with pytest.raises(
+        pr.InputError, match=r"fields of 8 members .* from time [2-9] on.* fewer members, or fewer times"
+    ):
+        pr.simulate("chicken-wing", "kettle", members=8, until_s=3600.0, every_s=120.0)
+    assert pr.simulate("chicken-wing", "kettle", members=8, until_s=3600.0, at_s=[3600.0]).sizes["time"] == 1
+
+
 def test_air_of_ones_own_is_the_air_at_the_piece() -> None:
     ramp = [(0.0, 100.0), (3600.0, 160.0)]
     arrays = pr.simulate("chicken-wing", "kettle", [{"do": "open", "until": "2 h"}], 4, air_c=ramp)
@@ -286,6 +295,11 @@ def test_pieces_on_one_pit_share_its_air_and_differ_by_themselves() -> None:
         ({"course": []}, "no stages", "usual course"),
         ({"course": [{"do": "open", "unti": "colour"}]}, "'unti' is no key", "until"),
         ({"course": [{"do": "open", "until": "18:00"}]}, "clock", "duration"),
+        ({"course": "open"}, "no list of stages", "until"),
+        ({"course": {"do": "open", "until": "2 h"}}, "no list of stages", "until"),
+        ({"set_c": "135 C"}, "set_c is 135 C", "10 to 400"),
+        ({"seed": -1}, "the seed is '-1'", "from 0 on"),
+        ({"seed": "one"}, "the seed is 'one'", "from 0 on"),
         ({"members": 0}, "0 members", "1 to"),
         ({"members": 2.5}, "no whole number", "64"),
         ({"meat": {"mass": 3.0}}, "'mass' is nothing of the meat", "mass_kg"),

@@ -89,7 +89,7 @@ def simulate(
         import xarray  # noqa: F401, PLC0415  first of all, so that nothing is run in vain
     if precision not in {"single", "double"}:
         raise InputError(f"the kernel has no {precision} precision", 'Ask for "single" or "double"')
-    many = given.ensemble_size(members)
+    many, seed = given.ensemble_size(members), given.seed_of(seed)
     on_each = given.pieces_of(pieces, many)
     when = given.when_of(put_on, serve)
     kind = given.cut_of(cut)

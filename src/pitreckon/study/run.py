@@ -6,9 +6,11 @@ from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from functools import cached_property, partial
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from pitreckon.errors import InputError
 from pitreckon.extras import loading, require
 from pitreckon.study.asked import asked_of
 from pitreckon.study.chunk import chunk_bytes, label_of, program
@@ -138,4 +140,6 @@ def _plan(asked: Path | str | Mapping[str, Any] | Study) -> Study:
         return asked
     if isinstance(asked, Mapping):
         return study_from_tables(asked, Path())
+    if not isinstance(asked, str | PathLike):
+        raise InputError(f"a {type(asked).__name__} is no study", "Give a study file, or a mapping with its tables")
     return read_study(Path(asked))
