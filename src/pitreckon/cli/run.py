@@ -69,7 +69,6 @@ def read_plan(cook_file: Path, degrees: Scale) -> Cook:
 
 def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
     """Of a file that is no cook, but asks rightly for a day to be planned, that is said too."""
-    from pitreckon.cli.new import planned_name  # noqa: PLC0415  most files are cooks
     from pitreckon.plan.read import wishes_from_text  # noqa: PLC0415
 
     try:
@@ -78,6 +77,11 @@ def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
         return fault
     first = f"pitreckon plan {file} -o {planned_name(file)}"
     return InputError(fault.trouble, f"{fault.remedy}; or let the day be planned first: {first}", fault.place)
+
+
+def planned_name(file: Path) -> str:
+    """The name that the planned cook is to have: ``supper-planned.toml``."""
+    return str(file.with_name(f"{file.stem}-planned{file.suffix or '.toml'}"))
 
 
 @overload
