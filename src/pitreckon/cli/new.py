@@ -32,6 +32,7 @@ from pitreckon.units import (
     parse_instant,
     parse_mass,
     parse_temperature,
+    shown,
 )
 
 FIRST_CUT, FIRST_HOUR = "st-louis-ribs", "18:00"
@@ -40,6 +41,8 @@ FIRST_PITS: Final = ("kettle", "pellet-cooker", "offset-log-burner")
 ALL_KG: Final = 3.6
 """Offered in all, where nobody has said how many eat [kg]: about what eight people eat of a cut with bones."""
 MOST_OFFERED: Final = 24
+LIGHTEST_KG, HEAVIEST_KG = 0.005, 150.0
+"""Of one piece, as an item of a cook has it [kg]."""
 ANY_SET_C: Final = 110.0
 """Of a pit whose room is asked after [°C]."""
 SET_STEPS: Final[dict[Scale, float]] = {"F": 25.0, "C": 10.0}
@@ -111,10 +114,17 @@ def _read_amount(text: str, answers: Answers) -> Amount:
     if found is None:
         raise InputError("nothing is said", "Write how many and how heavy one is, as in 3 x 2 lb, or 8 people")
     try:
-        return Amount(_counted(found[1] or "1", 500), parse_mass(_with_unit(found[2], answers.masses)))
+        return Amount(_counted(found[1] or "1", 500), _weight(_with_unit(found[2], answers.masses)))
     except InputError as fault:
         remedy = f"{fault.remedy}; with how many before it, as in 3 x {format_mass(1.3, answers.masses)}; or 8 people"
         raise InputError(fault.trouble, remedy) from None
+
+
+def _weight(text: str) -> float:
+    mass_kg = parse_mass(text)
+    if not LIGHTEST_KG <= mass_kg <= HEAVIEST_KG:
+        raise InputError(f"{shown(text)} is no weight of one piece", "Write 5 g to 150 kg")
+    return mass_kg
 
 
 def _counted(text: str, most: int) -> int:
