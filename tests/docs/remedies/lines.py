@@ -12,6 +12,7 @@ from tests.docs.remedies.asked import (
     asked_why,
     backed_up,
     before,
+    by_hand,
     cook_file,
     dated,
     ending,
@@ -228,6 +229,13 @@ LINES = [
         "8 people",
     ),
     tried("it cannot give way (File name too long)", "Name another file", give_way, "t" * 255, "other.toml"),
+    tried(
+        "it is a log written by hand, and a logger's table is taken in",
+        "Give it to the commands that reckon: pitreckon reckon COOK.toml --log supper.csv",
+        by_hand,
+        "take-in",
+        "reckon",
+    ),
     tried("it is a folder", "Name a file", writable, "kept", "kept/supper.toml"),
     tried(
         "there is no folder nowhere",
