@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pitreckon import catalog
+from pitreckon.cli.screen import NARROW
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
 from pitreckon.reckon.quantiles import readable
@@ -58,8 +59,6 @@ def print_trips(console: Console, outlook: Outlook, zone: ZoneInfo, scale: Scale
 SHADES = " ░▒▓█"
 LABEL_WIDTH = 9
 SPREAD = "What may be, and what is in brackets: 5 to 95 %."
-NARROW = 70
-"""On fewer columns, as on a phone held upright, a time stands below what it is of, and nothing is drawn."""
 WORTH_TELLING_S = 300.0
 """Pieces that come no further apart are told as one."""
 
@@ -149,7 +148,7 @@ def _band(outlook: Outlook, start: datetime, minutes: float, width: int, item: I
 
 
 def _row(console: Console, head: str, words: str, when: str, style: str = "") -> None:
-    """What happens, and when: in columns where there is room for them."""
+    """What happens, and when: in columns where there is room for them, else the time below what it is of."""
     if console.width >= NARROW:
         line = f"  {head:<8} {words:<28} {when}" if head else f"  {words:<37} {when}"
     else:
