@@ -13,6 +13,9 @@ import pytest
 from conftest import LOG, Call
 
 from pitreckon.cli import show
+from pitreckon.cli.screen import Screen, print_hung
+from pitreckon.cli.supposed import _window
+from pitreckon.reckon import Quantiles
 
 pytestmark = pytest.mark.kernel
 
@@ -73,6 +76,23 @@ def test_what_is_not_reached_is_said_in_words(ends: tuple[float, float, float, f
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(show, "readable", lambda quantiles, _: quantiles)
         assert show.span(SimpleNamespace(put_on_utc=noon), spread, ZoneInfo("UTC"), noon) == words
+
+
+def test_what_goes_on_in_the_next_line_is_set_in(capsys: pytest.CaptureFixture[str]) -> None:
+    print_hung(Screen("C", width=40), "how: turn its setting up to 300 °F; it is there in about 10 min")
+    assert capsys.readouterr().out == "   how: turn its setting up to 149 °C;\n     it is there in about 10 min\n"
+
+
+def test_a_time_without_spread_is_one_time() -> None:
+    """It was "ready 16:04 (16:04 to 16:04)", and "16:04 (16:00 to –)"."""
+    noon = datetime(2026, 10, 17, 12, tzinfo=UTC)
+    item = SimpleNamespace(outlook=SimpleNamespace(put_on_utc=noon))
+    cook = SimpleNamespace(zone_info=ZoneInfo("UTC"))
+    told = [
+        _window(Quantiles(*each), item, cook, noon)
+        for each in ((60.0, 60.0, 60.0, 1.0), (60.0, 120.0, 180.0, 1.0), (60.0, 120.0, math.inf, 0.9))
+    ]
+    assert told == ["12:01", "12:02 (12:01 to 12:03)", "12:02, 12:01 at the earliest"]
 
 
 def test_the_log_sets_the_moment(pitreckon: Call, cook_file: Path, log_file: Path) -> None:

@@ -1,5 +1,6 @@
 """The screen that commands print on: whoever asked for metric reads nothing else."""
 
+from textwrap import fill
 from typing import Any, Final
 
 from rich.console import Console
@@ -40,3 +41,10 @@ def print_table(console: Console, table: Table, least: int = NARROW) -> None:
         for column, cell in zip(table.columns[1:], rest, strict=True):
             if cell:
                 console.print("  " + "  ".join(each for each in (str(column.header), str(cell)) if each))
+
+
+def print_hung(console: Console, text: str, indent: int = 3) -> None:
+    """A sentence set in, and what of it goes on in the next line a little more, so that sentences can be told apart."""
+    said = metric(text) if isinstance(console, Screen) and console.metric else text
+    lead = " " * indent
+    console.print(fill(said, console.width, initial_indent=lead, subsequent_indent=f"{lead}  ", break_on_hyphens=False))
