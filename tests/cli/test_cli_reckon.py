@@ -80,7 +80,7 @@ def test_what_is_not_reached_is_said_in_words(ends: tuple[float, float, float, f
 
 def test_what_goes_on_in_the_next_line_is_set_in(capsys: pytest.CaptureFixture[str]) -> None:
     print_hung(Screen("C", width=40), "how: turn its setting up to 300 °F; it is there in about 10 min")
-    assert capsys.readouterr().out == "   how: turn its setting up to 149 °C;\n     it is there in about 10 min\n"
+    assert capsys.readouterr().out == "   how: turn its setting up to 148.9 °C;\n     it is there in about 10 min\n"
 
 
 def test_a_time_without_spread_is_one_time() -> None:
