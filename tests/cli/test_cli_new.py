@@ -76,6 +76,18 @@ def test_a_fault_is_said_with_its_reason_and_asked_again(typed: Typed) -> None:
     assert wishes.pits[0].sets_c[0] == pytest.approx(121.1, abs=0.1)
 
 
+@pytest.mark.parametrize(
+    ("said", "offered"),
+    [("ribs", "st-louis-ribs"), ("ribz", "beef-plate-ribs"), ("pork shoulder", "boston-butt"), ("brisckt", "brisket")],
+)
+def test_a_word_of_a_name_is_enough_to_be_offered_it(typed: Typed, said: str, offered: str) -> None:
+    """Whoever wrote "ribz" was offered pork-chop alone."""
+    told = typed("", "--cut", said, *ALL[2:], *WHEN, *ON, *ZONE)
+    assert f"'{said}' is no cut that we know. Write " in told.err
+    assert offered in told.err.partition(";")[0]
+    assert told.err.partition(";")[0].count(" or ") <= 5
+
+
 def test_what_an_option_says_is_not_asked(typed: Typed) -> None:
     told = typed("", "wings.toml", *ALL, *WHEN, *ON, *ZONE, "--json")
     assert (told.code, told.err) == (0, "")

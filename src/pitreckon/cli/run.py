@@ -21,7 +21,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.dates import Dates
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.text.file import read_text
+from pitreckon.text.file import STANDARD_INPUT, read_text
 from pitreckon.text.table import UnsureError
 from pitreckon.units import Scale, format_local, instant_after, is_clock, next_clock, parse_clock, parse_instant, shown
 
@@ -56,8 +56,12 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
         raise InputError(f"{shown(text)} is no time", forms, Place(field="--at")) from None
 
 
-def read_plan(cook_file: Path, degrees: Scale) -> Cook:
-    """The cook of a file; what in it is far from usual is said. Raises InputError: something in it is wrong."""
+def read_plan(cook_file: Path, degrees: Scale, log_file: Path | None = None) -> Cook:
+    """The cook of a file; what in it is far from usual is said. log_file: that is read after it
+
+    Raises InputError: something in it is wrong, or both were to come from standard input.
+    """
+    one_from_a_pipe(cook_file, log_file)
     text, name = read_text(cook_file), str(cook_file)
     try:
         cook = cook_from_text(text, name)
@@ -65,6 +69,13 @@ def read_plan(cook_file: Path, degrees: Scale) -> Cook:
         raise _or_planned(fault, text, cook_file) from None
     warn_unusual(cook, text, name, degrees)
     return cook
+
+
+def one_from_a_pipe(cook_file: Path, log_file: Path | None) -> None:
+    """Standard input holds one file. Raises InputError: a cook and its log were to come from it."""
+    if log_file is not None and str(cook_file) == str(log_file) == STANDARD_INPUT:
+        trouble = "the cook and its log cannot both come from standard input"
+        raise InputError(trouble, "Name the file of one of them", Place(STANDARD_INPUT))
 
 
 def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
@@ -121,7 +132,7 @@ def read_files(
     degrees: Scale = "F",
 ) -> tuple[Cook, Ledger | None, datetime | None]:
     """A cook, what has happened in it, and the moment that is asked for; what is far from usual is said."""
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log_file)
     ledger = log_of(log_file, cook, set_aside=set_aside, dates=dates)
     return cook, ledger, None if at is None else moment_of(at, cook, ledger)
 

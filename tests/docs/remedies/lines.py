@@ -48,7 +48,7 @@ from tests.docs.remedies.tried import tried
 
 from pitreckon.cli import record
 from pitreckon.cli.commands import serve
-from pitreckon.cli.run import moment_of
+from pitreckon.cli.run import moment_of, one_from_a_pipe
 from pitreckon.photo.places import place_of
 from pitreckon.sheets.writers.write import check_ending
 
@@ -235,6 +235,14 @@ LINES = [
         by_hand,
         "take-in",
         "reckon",
+    ),
+    tried(
+        "the cook and its log cannot both come from standard input",
+        "Name the file of one of them",
+        lambda said: one_from_a_pipe(*map(Path, said)),
+        ("-", "-"),
+        ("-", "supper.csv"),
+        ("supper.toml", "-"),
     ),
     tried("it is a folder", "Name a file", writable, "kept", "kept/supper.toml"),
     tried(
