@@ -82,6 +82,15 @@ def test_a_file_that_is_not_written_is_said_to_be_so(pitreckon: Call, folder: Pa
     assert ("is not written" in got.out) is not (folder / "none.cook.toml").exists()
 
 
+def test_a_plan_is_not_written_over_what_it_was_made_of(pitreckon: Call, folder: Path) -> None:
+    (folder / "link.toml").symlink_to("supper.toml")
+    for output in ("supper.toml", "./supper.toml", "link.toml"):
+        got = pitreckon("plan", "supper.toml", "-o", output)
+        assert (got.code, got.out) == (2, "")
+        assert "would be lost under what is planned. Name another file, such as supper-planned.toml." in got.err
+    assert (folder / "supper.toml").read_text(encoding="utf-8") == DAY
+
+
 def test_the_sheet_of_a_planned_day(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("sheet", "supper.toml", "--members", "64")
     assert got.code == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import random
 import shutil
 import sqlite3
@@ -257,6 +258,31 @@ def test_no_copy_is_made_of_what_is_damaged_and_none_is_put_back(
     with pytest.raises(StoreError):
         put_back(ledger, tmp_path / "new.sqlite")
     assert not (tmp_path / "new.sqlite").exists()
+
+
+def test_a_copy_takes_the_place_of_an_older_copy_and_of_nothing_else(ledger: Path, tmp_path: Path) -> None:
+    """A hand log, a pipe or a device, a ledger that knows more: a slip of the fingers loses none of them."""
+    log, other, more, pipe = (tmp_path / name for name in ("day.csv", "other.sqlite", "more.sqlite", "pipe"))
+    log.write_text("time,kind,on,piece,what,value,note\n")
+    with closing(sqlite3.connect(other)) as made:
+        made.execute("CREATE TABLE recipes (name TEXT)")
+    shutil.copyfile(ledger, more)
+    fill(more, 4, begin=MANY)
+    os.mkfifo(pipe)
+    before = {path: path.read_bytes() for path in (log, other, more)}
+    for path, words in ((log, "no copy of a ledger"), (other, "no copy of a ledger"), (more, "has 3006 entries")):
+        with pytest.raises(StoreError, match=words):
+            back_up(ledger, path)
+        assert path.read_bytes() == before[path]
+    with pytest.raises(StoreError, match="a device and no file"):
+        back_up(ledger, pipe)
+    assert pipe.is_fifo()
+    link = tmp_path / "newest"
+    link.symlink_to(tmp_path / "copy.sqlite")
+    for _ in range(2):
+        back_up(ledger, link)
+    assert link.is_symlink()
+    assert look_over(tmp_path / "copy.sqlite").entries == MANY + 1
 
 
 def test_places_that_cannot_be(ledger: Path, tmp_path: Path) -> None:

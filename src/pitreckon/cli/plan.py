@@ -14,6 +14,7 @@ from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.learned import read_lessons
 from pitreckon.cli.run import kernel_ahead, progress_line, reckon_with_progress
+from pitreckon.cli.screen import print_table
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.defaults import told
@@ -164,7 +165,7 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         acts = "; ".join(_act(call, wishes.name, reader) for call in trip.calls)
         console.print(f"  {seen:>9}  {acts}", soft_wrap=True)
     console.print()
-    console.print(_items(schedule, reader))
+    print_table(console, _items(schedule, reader))
     console.print()
     for pit in schedule.pits:
         console.print(_fire(pit, schedule, reader), soft_wrap=True)

@@ -14,7 +14,7 @@ from rich.table import Table
 from pitreckon.cli.kept import keep
 from pitreckon.cli.notices import warn
 from pitreckon.cli.run import kernel_ahead, progress_line
-from pitreckon.cli.screen import Screen
+from pitreckon.cli.screen import Screen, print_table
 from pitreckon.errors import InputError, Place
 from pitreckon.extras import require
 from pitreckon.study.file import read_study
@@ -105,7 +105,7 @@ def print_study(done: Done, pictures: tuple[Path, ...], degrees: Scale) -> None:
             cells += [format_percent(min(spread.reached, 1.0))] if some else []
             table.add_row("" if setting == before else setting, group_told(group, degrees), f"{group.cases:,}", *cells)
             before = setting
-        screen.print(table)
+        print_table(screen, table)
     screen.print("\nTimes are since it was put on. Simulated, and no promise.")
     files = [done.results, done.settings, done.folder / FILE, *pictures]
     screen.print(f"In {done.folder}: {', '.join(str(path.relative_to(done.folder)) for path in files)}", soft_wrap=True)

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from rich.console import Console
 
+from pitreckon.cli.screen import print_hung
 from pitreckon.cook import Cook
 from pitreckon.reckon import Quantiles
 from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
@@ -45,13 +46,13 @@ def print_options(
         for item in option.items:
             if not option.changes(item, base):
                 continue
-            console.print(f"   {item.label}: {_item(item, cook, now)}")
+            print_hung(console, f"{item.label}: {_item(item, cook, now)}")
         if option.how:
-            console.print(f"   how: {option.how}")
+            print_hung(console, f"how: {option.how}")
         for brought in option.brings:
-            console.print(f"   brings: {brought}")
+            print_hung(console, f"brings: {brought}")
         for cost in option.costs:
-            console.print(f"   costs: {cost}")
+            print_hung(console, f"costs: {cost}")
     if base is not None and base.on_time is not None and base.on_time < WAITS and together[1] is not None:
         half, sure = (None if at is None else format_clock(at, cook.zone_info, seen_from=now) for at in together[1:])
         end = "" if sure is None else f", by {sure} almost surely"
@@ -146,8 +147,11 @@ def _window(quantiles: Quantiles, item: ItemThen, cook: Cook, now: datetime) -> 
 
     def clock(seconds: float) -> str:
         if not math.isfinite(seconds):
-            return "–"
+            return ""
         at = instant_after(item.outlook.put_on_utc, round_half_up(seconds / 60.0) * 60.0)
         return format_clock(at, cook.zone_info, seen_from=now)
 
-    return f"{clock(quantiles.p50)} ({clock(quantiles.p05)} to {clock(quantiles.p95)})"
+    low, middle, high = map(clock, (quantiles.p05, quantiles.p50, quantiles.p95))
+    if not math.isfinite(quantiles.p95):
+        return f"{middle}, {low} at the earliest"
+    return middle if low == high else f"{middle} ({low} to {high})"

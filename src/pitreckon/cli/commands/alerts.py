@@ -40,7 +40,7 @@ def alerts(
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log)
     ways = AlertSettings(cook) if settings is None else read_alert_settings(settings, cook)
     ways = replace(ways, scale=degrees)
     if not dry_run:
