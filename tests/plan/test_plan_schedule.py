@@ -169,3 +169,26 @@ def test_the_same_question_has_the_same_answer() -> None:
     assert one is not None
     assert other is not None
     assert [slot.put_on_s for slot in one.slots] == [slot.put_on_s for slot in other.slots]
+
+
+def test_no_fire_is_lit_the_evening_before_for_what_goes_on_in_the_morning() -> None:
+    """Nobody lights a pit at eleven, sleeps, and puts the first piece on at six (common practice, no source)."""
+    box = PitWish("box", "pellet-cooker", (121.0,))
+    butt = ItemWish("butt", "boston-butt", pieces=1, mass_kg=3.5, most_hold_s=3600.0)
+    plain = Wishes("day", "UTC", SERVE, (box,), (butt,), chance=0.4)
+    options = options_from(plain, 3, 0.02)
+    # Up at the very minute at which the slowest would have to go on: the best there is, were the pit hot by then.
+    up = SERVE - timedelta(seconds=600.0 * np.ceil(float(options[0][0].last_s.max()) / 600.0))
+    asleep = Away(up - timedelta(hours=7), up, "asleep")
+    wishes = replace(plain, hands=Hands(1, (asleep,)))
+    day = day_of(wishes, amounts_of(wishes), options)
+    picked = choose(day, limit_s=2.0).picked
+    assert picked is not None
+    hot_s = picked.lights["box"] + day.place("box").lit_s
+    assert 0.0 <= picked.slots[0].put_on_s - hot_s <= 3600.0
+    assert picked.lights["box"] >= (up - SERVE).total_seconds()
+    # Where the put-on itself was asked for, it is lit for it as it can be.
+    set_on = replace(wishes, items=(replace(butt, put_on_utc=up),))
+    asked_for = choose(day_of(set_on, amounts_of(set_on), options), limit_s=2.0).picked
+    assert asked_for is not None
+    assert asked_for.lights["box"] < (asleep.from_utc - SERVE).total_seconds()

@@ -30,6 +30,9 @@ TOGETHER = (("chance", "holds"), ("trips", "fuel"))
 """Aims of one search, the first before the second."""
 SHARES = (0.35, 0.3, 0.2, 0.15)
 """How the time limit is split among the aims."""
+IDLE_S = 3600.0
+"""A fire stands hot for no longer than this before something goes on: what is lit the evening before for a piece at six
+burns a night's fuel with nobody there, and for nothing (common practice, no source)."""
 LAST_RESORT = 20.0
 """A machine that is so many times too busy ends the search by the clock; else its own count of work does."""
 FAMILIES = ("hands", "room", "warm place", "temperature")
@@ -359,6 +362,9 @@ def _lightings(day: Day, place: Place, slots: Sequence[Slot], here: list[int], m
     for (_, earlier), (_, later) in itertools.pairwise(lit):
         m.model.AddImplication(earlier, later)
     m.lit_by[place.label] = lit
+    if all(day.tasks[slots[i].task].put_on_s is None for i in here):  # a put-on that was asked for is lit for as can be
+        for at, by in lit:
+            m.model.AddBoolOr([*(m.x[i] for i in here if slots[i].put_on_s - place.lit_s <= at + IDLE_S), by.Not()])
     for i in here:
         can = [by for at, by in lit if at <= slots[i].put_on_s - place.lit_s]
         if can:

@@ -137,7 +137,7 @@ def _planned(
     explain: bool = False,
 ) -> Answer:
     """The answer for wishes whose items lie on their pits; parted: what was put into lots for that."""
-    begun = time.perf_counter()
+    begun, given_s = time.perf_counter(), limit_s
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     _must_go_on(wishes, cases)
@@ -231,7 +231,17 @@ def _planned(
         try:
             tell(said("asking what stands in the way"))
             why = why or reasons(wishes, day, trial)
-            changes = best_changes(wishes, nearest, trial, tell)
+            fresh = partial(
+                plan,
+                members=members,
+                seed=seed,
+                limit_s=given_s,
+                workers=workers,
+                explain=False,
+                cache=memory,
+                lessons=lessons,
+            )
+            changes = best_changes(wishes, nearest, trial, tell, fresh)
         except KeyboardInterrupt:
             trial.timed_out = True
         timed_out = timed_out or trial.timed_out
@@ -277,8 +287,8 @@ def broken_words(faults: Sequence[str]) -> str:
 
 
 def _error(chance: float, members: int) -> float:
-    """Two standard errors of a share of so many scenarios."""
-    return 2.0 * math.sqrt(chance * (1.0 - chance) / members)
+    """The standard error of a share of so many scenarios: less than that short of what was asked is as asked."""
+    return math.sqrt(chance * (1.0 - chance) / members)
 
 
 def choose(
