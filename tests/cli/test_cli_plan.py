@@ -43,7 +43,7 @@ def test_the_day_is_printed_and_can_be_followed(pitreckon: Call, folder: Path) -
 def test_with_two_pits_the_timetable_says_on_which_one_it_goes(pitreckon: Call, folder: Path) -> None:
     pit = '[[pit]]\nname = "drum"\nkind = "upright-drum"\nset = "275 F"\n\n'
     more = '\n[[item]]\nname = "thighs"\ncut = "chicken-thigh"\npieces = 6\npits = "drum"\n'
-    boxed = DAY.replace("[[item]]", pit + "[[item]]\npits = \"big box\"", 1)
+    boxed = DAY.replace("[[item]]", pit + '[[item]]\npits = "big box"', 1)
     (folder / "two.toml").write_text(boxed + more, encoding="utf-8")
     got = pitreckon("plan", "two.toml", "-o", "two.cook.toml")
     assert "thighs: put on (drum)" in got.out

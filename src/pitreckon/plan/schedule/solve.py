@@ -37,7 +37,7 @@ from pitreckon.plan.schedule.scenarios import (
     pits_of,
 )
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
-from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
+from pitreckon.plan.schedule.slots import Slot, may_go_out, on_time, run_course, slots_of
 from pitreckon.plan.schedule.tables import Day, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
@@ -158,18 +158,21 @@ def _planned(
     found = Found(day, None, (), 0)
     broken: tuple[str, ...] = ()
     banned: list[Sequence[Slot]] = []
-    guards, tries = list(GUARDS_S[: GUARDS_MANY if many else None]), 0
-    while guards:
-        guard_s = guards.pop(0)
+    tries = 0
+    # A fire that goes out while nobody is there is planned only where there is no other way, and then it is said.
+    left = [(replace(day, unfed=True), guard_s) for guard_s in GUARDS_S[:GUARDS_MANY]] if may_go_out(day) else []
+    left += [(day, guard_s) for guard_s in GUARDS_S[: GUARDS_MANY if many else None]]
+    while left:
+        here, guard_s = left.pop(0)
         tell(said("choosing when each goes on" if schedule is None else "choosing again, a little earlier"))
         tries += 1
-        same = (likeness(day), guard_s, limit_s, workers, seed)
+        same = (likeness(here), guard_s, limit_s, workers, seed)
         got = memory.choices.get(same) if not banned else None
         if got is None:
             with ThreadPoolExecutor(1) as ahead:
                 # What goes on where is known before trips and fuel are chosen: it is tried meanwhile.
                 got = choose(
-                    day,
+                    here,
                     guard_s=guard_s,
                     limit_s=limit_s,
                     workers=workers,
@@ -183,7 +186,8 @@ def _planned(
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
             found = found if found.picked is not None else got
-            break
+            left = [each for each in left if each[0] is not here]
+            continue
         tell(said("trying the choice on meat and fires that it has not seen"))
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
         faults = checked(wishes, tried)
@@ -191,11 +195,11 @@ def _planned(
             broken = broken or faults
             banned.append(got.picked.slots)
             if len(banned) <= MOST_BROKEN:
-                guards.insert(0, guard_s)  # the next best
+                left.insert(0, (here, guard_s))  # the next best
             continue
         if schedule is None or tried.chance > schedule.chance:
             schedule, found = tried, got
-        if tried.chance >= wishes.chance:
+        if tried.chance >= wishes.chance - (_error(wishes.chance, others) if here.unfed else 0.0):
             break
     if schedule is not None and found.picked is not None and tries > 1:
         # The guard was chosen on the unseen: what is promised is judged on scenarios that nothing was chosen on.
