@@ -55,6 +55,7 @@ CASES: Final = (
     _case("reckon", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("reckon", MISSING, code=2),
     _case("suppose", TABLE, "--log", DAY, "--at", "15:50", *FEW),
+    _case("suppose", TABLE, "--log", DAY, "--at", "15:50", "--all", *FEW),
     _case("suppose", TABLE, "--at", "half past", code=2),
     _case("take-in", DAY, "--cook", "nobody", *LEDGER, code=2, extra="ledger"),
     _case("take-in", "probe.csv", "--plan", TABLE, *LEDGER, extra="ledger"),

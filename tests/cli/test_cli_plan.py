@@ -40,6 +40,18 @@ def test_the_day_is_printed_and_can_be_followed(pitreckon: Call, folder: Path) -
     assert "racks" in followed.out
 
 
+def test_with_two_pits_the_timetable_says_on_which_one_it_goes(pitreckon: Call, folder: Path) -> None:
+    pit = '[[pit]]\nname = "drum"\nkind = "upright-drum"\nset = "275 F"\n\n'
+    more = '\n[[item]]\nname = "thighs"\ncut = "chicken-thigh"\npieces = 6\npits = "drum"\n'
+    boxed = DAY.replace("[[item]]", pit + '[[item]]\npits = "big box"', 1)
+    (folder / "two.toml").write_text(boxed + more, encoding="utf-8")
+    got = pitreckon("plan", "two.toml", "-o", "two.cook.toml")
+    assert "thighs: put on (drum)" in got.out
+    assert "racks: put on (big box)" in got.out
+    sheet = pitreckon("sheet", "two.cook.toml", "--form", "txt", "-o", "-", "--twelve-hour", "--members", "32")
+    assert re.search(r"steady at 275 °F\s+by [0-9]{1,2}:[0-9]{2}\s+[ap]m", sheet.out)
+
+
 def test_as_json_and_the_same_again(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("plan", "supper.toml", "--json")
     answer = json.loads(got.out)

@@ -15,7 +15,7 @@ from pathlib import Path
 import httpx
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.web.phones import MS, face, go, heard, kept, owner, phone, settled
+from tests.web.phones import MS, face, go, heard, kept, owner, phone, settled, what_if
 from tests.web.pit_server import PATIENCE_S, PUT_ON, Server, fill
 
 from pitreckon.cook.looks import LOOK_KINDS
@@ -162,7 +162,7 @@ def _day(browser: Browser, server: Server) -> None:
     coming = ours.locator('[data-next="racks"]')
     expect(coming).to_contain_text("wrapped in foil")
     go(theirs, server, "plan", cook)
-    card = theirs.locator(".options > li", has_text="wrap racks now")
+    card = what_if(theirs, "wrap racks now")
     expect(card).to_contain_text("all ready, done and still good")
     card.get_by_role("button").tap()
     settled(theirs)
@@ -215,7 +215,7 @@ def test_a_what_if_of_several_acts_is_one_tap_and_one_undo(browser: Browser, tmp
     try:
         page = owner(browser, server)
         go(page, server, "plan")
-        page.locator(".options > li", has_text="racks off and held now").get_by_role("button").tap()
+        what_if(page, "racks off and held now").get_by_role("button").tap()
         settled(page)
         assert kept(server) == HELD
         page.locator("#told").get_by_role("button", name="Undo").tap()
@@ -227,9 +227,9 @@ def test_a_what_if_of_several_acts_is_one_tap_and_one_undo(browser: Browser, tmp
         plain = owner(browser, server, java_script_enabled=False)
         for _ in range(60):
             plain.goto(f"{server.place}/cook/supper/plan")
-            card = plain.locator(".options > li", has_text="racks off and held now")
-            if card.count():
+            if plain.locator(".options > li", has_text="racks off and held now").count():
                 break
+        card = what_if(plain, "racks off and held now")
         assert card.get_by_role("button").is_visible()
         with plain.expect_navigation():
             card.get_by_role("button").tap()

@@ -56,7 +56,7 @@ def alerts(
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     now = None if at is None else moment_of(at, cook, known)
     outlook = reckon_with_progress(cook, known, now, members, seed)
-    told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())
+    told = [each.written(degrees) for each in due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())]
     if not as_json:
         for alert in told:
             typer.echo(f"{alert.title}\n  {alert.text}")

@@ -42,7 +42,7 @@ from pitreckon.web.views.day import moved_lines
 from pitreckon.web.views.entries import line_view
 from pitreckon.web.views.look import panels
 from pitreckon.web.views.now import now_view
-from pitreckon.web.views.plan import option_views, stage_views
+from pitreckon.web.views.plan import options_view, stage_views
 from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.scene import Scene
 from pitreckon.web.views.trips import trip_view
@@ -337,7 +337,7 @@ def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
         hands=clock,
         trips=[trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
         courses=[(item, stage_views(item, clock)) for item in outlook.items],
-        options=option_views(shown.what_ifs, clock),
+        options=options_view(shown.what_ifs, shown.cook, clock),
         old_options=shown.what_ifs_seq != shown.seq,
         moved=_moved(outlook, shown.replanned, clock),
         retold=clock.retold,
