@@ -44,7 +44,7 @@ def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
             stored.seq, stored.id, clock(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
         )
     gone = stored.corrected_by is not None
-    aside = getattr(event, "rejected", None) or ""
+    aside = clock.of_task(getattr(event, "rejected", None) or "")
     on = event.on if event.piece is None else preferences.say("{item}, piece {n}", item=event.on, n=event.piece)
     return LineView(
         stored.seq,

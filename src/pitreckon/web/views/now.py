@@ -1,13 +1,16 @@
 """The Now page: the next trip with its jobs, until when one is away, whether supper is ready, where each meat is."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from pitreckon.cook import ItemPlan
 from pitreckon.reckon import ItemOutlook, Outlook
 from pitreckon.reckon.statements import item_statements
 from pitreckon.reckon.whatif import WhatIf
 from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, next_look_words, whole_minute
+from pitreckon.text.said import Said
 from pitreckon.units import format_percent
 from pitreckon.web.views.measured import SILENT, Measured, latest_pit, measured_of
 from pitreckon.web.views.reader import ClockWords
@@ -64,6 +67,7 @@ class NowView:
     urgent: something is due; overdue: be back at once; away: until when one may be away, "" for no end in sight
     back: by when to be back, "" where that is the same but for a minute or two; back_utc: the same, for who counts down
     served: when all was served, "" while it is not
+    rejected: what was kept and not believed, and of how many lines it is the latest
     """
 
     now: str
@@ -79,7 +83,7 @@ class NowView:
     items: tuple[ItemView, ...]
     pits: tuple[PitView, ...]
     hours: Drawn
-    rejected: tuple[str, ...]
+    rejected: tuple[tuple[str, int], ...]
 
 
 def now_view(scene: Scene, outlook: Outlook, clock: ClockWords, options: Sequence[WhatIf] = ()) -> NowView:
@@ -104,16 +108,37 @@ def now_view(scene: Scene, outlook: Outlook, clock: ClockWords, options: Sequenc
         items=tuple(_item(item, scene, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
         pits=tuple(_pit(pit.label, scene, clock) for pit in scene.cook.pits),
         hours=hours,
-        rejected=outlook.rejected,
+        rejected=_alike([_not_believed(line, clock) for line in outlook.rejected]),
     )
+
+
+def _not_believed(line: str, clock: ClockWords) -> str:
+    """What was not believed, and why; a verdict of the moment when it came in was kept with it in English."""
+    if isinstance(line, Said):
+        return clock.retold(line)
+    label, between, why = line.partition(": ")
+    return f"{label}{between}{clock.of_task(why)}"
+
+
+def _alike(lines: Sequence[str]) -> tuple[tuple[str, int], ...]:
+    """The latest of the lines that differ by nothing but their numbers, and how many of them there are.
+
+    >>> _alike(["pit: stuck for 55 min", "pit: stuck for 1 h", "racks: too hot"])
+    (('pit: stuck for 1 h', 2), ('racks: too hot', 1))
+    """
+    found: dict[str, tuple[str, int]] = {}
+    for line in lines:
+        like = re.sub(r"\d+", "0", re.sub(r"\d+ h( \d+ min)?", "0 min", line))
+        found[like] = line, found.get(like, ("", 0))[1] + 1
+    return tuple(found.values())
 
 
 def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, drawn: Drawn) -> ItemView:
     mine, say = clock.preferences, clock.preferences.say
     on = outlook.now_utc >= item.put_on_utc and item.served_utc is None
-    pieces = next(each.pieces for each in scene.cook.items if each.label == item.label)
+    pieces = _planned(item, scene).pieces
     core = mine.temperature(item.core_c.p50) if on and item.core_c.known else ""
-    standing, ends = _state(item, outlook, clock)
+    standing, ends = _state(item, scene, outlook, clock)
     left_s = 0.0 if ends is None else (ends - outlook.now_utc).total_seconds()
     state = say("{state}, {span} left", state=standing, span=clock.span(left_s)) if left_s > 0.0 else standing
     said = item_statements(item, outlook, clock.short)
@@ -129,15 +154,19 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
         look="" if item.next_look is None else next_look_words(item.next_look, clock, say),
         strip=drawn,
         core=core,
-        core_range=mine.warm(item.core_c) if on else "–",
-        heat=mine.warm(item.pit_c) if scene.standing(item.label) == "on" else "–",
-        colour=say(colour_word(item.colour.p50)) if on and item.colour.known else "–",
-        lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "–",
+        core_range=mine.warm(item.core_c) if on else "",
+        heat=mine.warm(item.pit_c) if scene.standing(item.label) == "on" else "",
+        colour=say(colour_word(item.colour.p50)) if on and item.colour.known else "",
+        lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "",
         notes=item.notes if item.served_utc is None else (),
     )
 
 
-def _state(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> tuple[str, datetime | None]:
+def _planned(item: ItemOutlook, scene: Scene) -> ItemPlan:
+    return next(each for each in scene.cook.items if each.label == item.label)
+
+
+def _state(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords) -> tuple[str, datetime | None]:
     """Where an item is, in words, and when a rest or a hold is over."""
     say = clock.preferences.say
     if item.served_utc is not None:
@@ -145,7 +174,7 @@ def _state(item: ItemOutlook, outlook: Outlook, clock: ClockWords) -> tuple[str,
     if outlook.now_utc < item.put_on_utc:
         return say("goes on {at}", at=clock(item.put_on_utc)), None
     if item.put_on_planned:
-        return say("not on yet? Planned {at}", at=clock(item.put_on_utc)), None
+        return say("not on yet? Planned {at}", at=clock(_planned(item, scene).put_on_utc)), None
     current = max(item.stages, key=lambda stage: stage.now, default=None)
     if current is None or current.now <= 0.0:
         return say("off the pit"), None
