@@ -191,6 +191,20 @@ def test_once_all_is_served_that_is_what_stands_there() -> None:
     assert view.items[0].ready is None
 
 
+def test_what_is_left_over_has_its_hour() -> None:
+    """Two hours out of heat and cold, one where it is over 90 °F (FSIS, "Leftovers and Food Safety", from memory)."""
+    lunch, first, last = (NOW + timedelta(minutes=m) for m in (-300, 210, 240))
+    whole = outlook()
+    dishes = tuple(replace(whole.items[0], served_utc=at) for at in (lunch, first, last))
+    served = replace(whole, items=dishes, now_utc=last)
+    scene_then = replace(scene(), outlook=served)
+    said = now_view(scene_then, served, HANDS).leftovers
+    assert (
+        said == "What is left over: into the cold by 20:00, in shallow trays; by 19:00 where it is over 90 °F outside."
+    )
+    assert now_view(scene(), whole, HANDS).leftovers == ""
+
+
 def test_a_rest_counts_down() -> None:
     racks = item()
     open_now, rest = replace(racks.stages[0], now=0.0, done=True), replace(racks.stages[0], kind="rest", now=1.0)

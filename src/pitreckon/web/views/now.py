@@ -3,7 +3,8 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from pitreckon.cook import ItemPlan
 from pitreckon.reckon import ItemOutlook, Outlook
@@ -19,6 +20,14 @@ from pitreckon.web.views.spans import Span, span_of
 from pitreckon.web.views.strips import Drawn, strips
 from pitreckon.web.views.supper import Promise, Supper, promises_of, supper_of
 from pitreckon.web.views.trips import TripView, trip_view
+
+OUT: Final = timedelta(hours=2)
+OUT_HOT: Final = timedelta(hours=1)
+HOT_C: Final = 32.2
+"""So long may food stand out, and where it is hotter than 90 degF: FSIS, "Leftovers and Food Safety" (from memory)."""
+LEFTOVERS: Final = (
+    "What is left over: into the cold by {at}, in shallow trays; by {sooner} where it is over {warm} outside."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +75,7 @@ class NowView:
 
     urgent: something is due; overdue: be back at once; away: until when one may be away, "" for no end in sight
     back: by when to be back, "" where that is the same but for a minute or two; back_utc: the same, for who counts down
-    served: when all was served, "" while it is not
+    served: when all was served, "" while it is not; leftovers: by when what is left belongs into the cold, "" before
     rejected: what was kept and not believed, and of how many lines it is the latest
     """
 
@@ -80,6 +89,7 @@ class NowView:
     back_utc: datetime | None
     supper: Supper | None
     served: str
+    leftovers: str
     items: tuple[ItemView, ...]
     pits: tuple[PitView, ...]
     hours: Drawn
@@ -105,11 +115,20 @@ def now_view(scene: Scene, outlook: Outlook, clock: ClockWords, options: Sequenc
         back_utc=back,
         supper=supper_of(outlook, options, clock),
         served="" if served is None else clock(served),
+        leftovers="" if served is None else _leftovers(outlook, served, clock),
         items=tuple(_item(item, scene, outlook, clock, svg) for item, svg in zip(outlook.items, drawn, strict=True)),
         pits=tuple(_pit(pit.label, scene, clock) for pit in scene.cook.pits),
         hours=hours,
         rejected=_alike([_not_believed(line, clock) for line in outlook.rejected]),
     )
+
+
+def _leftovers(outlook: Outlook, served: datetime, clock: ClockWords) -> str:
+    """By when what is left belongs into the cold: as counted from the dish of this meal that was on the table first."""
+    meal = [each.served_utc for each in outlook.items if each.served_utc is not None]
+    first = min(at for at in meal if served - at <= OUT)
+    at, sooner, warm = clock(first + OUT), clock(first + OUT_HOT), clock.preferences.temperature(HOT_C)
+    return clock.preferences.say(LEFTOVERS, at=at, sooner=sooner, warm=warm)
 
 
 def _not_believed(line: str, clock: ClockWords) -> str:
