@@ -36,7 +36,8 @@ class ItemView:
 
     state: where it is and how long still; standing: the same without how long
     measured: the cook's own numbers, the newest first; core: what is reckoned; ends: when its rest or hold is over
-    ready: None once it is served; supper: what is said of it at the hour of serving; look: which look would tell most
+    ready: None once it is served; supper: what is said of it at the hour of serving
+    look: what a look at it would tell, at the one of which that is most; "" at the others
     strip: drawn for a phone, and wide
     """
 
@@ -170,7 +171,7 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
         measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
         ready=None if item.served_utc is not None else span_of(item, item.marks["ready"], clock),
         supper=promises_of(said, clock),
-        look="" if item.next_look is None else next_look_words(item.next_look, clock, say),
+        look=next_look_words(item.next_look, clock, say) if item.next_look and item is _most_told(outlook) else "",
         strip=drawn,
         core=core,
         core_range=mine.warm(item.core_c) if on else "",
@@ -179,6 +180,12 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
         lost=format_percent(item.loss_fraction.p50) if on and item.loss_fraction.known else "",
         notes=item.notes if item.served_utc is None else (),
     )
+
+
+def _most_told(outlook: Outlook) -> ItemOutlook | None:
+    """The item whose window a look would narrow most."""
+    told = [(each.next_look.width_s - each.next_look.after_s, each) for each in outlook.items if each.next_look]
+    return max(told, key=lambda pair: pair[0], default=(0.0, None))[1]
 
 
 def _planned(item: ItemOutlook, scene: Scene) -> ItemPlan:
