@@ -39,7 +39,7 @@ from pitreckon.web.pages.visit import (
 )
 from pitreckon.web.views.clashes import Clash, clashes
 from pitreckon.web.views.day import moved_lines
-from pitreckon.web.views.entries import line_view
+from pitreckon.web.views.entries import lines_of
 from pitreckon.web.views.look import panels
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.plan import option_views, stage_views
@@ -68,8 +68,8 @@ MOST_MOVED: Final = timedelta(days=2)
 
 def _recent(visit: CookVisit) -> list[Any]:
     """The latest looks and acts, those taken back left out."""
-    found = visit.app_state.store.entries(visit.row.id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
-    return [line for line in (line_view(stored, visit.clock) for stored in found) if not line.gone][:RECENT]
+    found = visit.app_state.store.entries(visit.row.id, limit=RECENT * 3, kinds=URGENT, newest_first=True)
+    return [line for line in lines_of(found, visit.clock) if line.on and not line.gone][:RECENT]
 
 
 def _clashes(visit: CookVisit) -> list[Clash]:
@@ -391,7 +391,7 @@ def ledger_page(
     found = visit.app_state.store.entries(
         visit.row.id, limit=PAGE_OF + 1, before_seq=before or None, kinds=kinds, on=on or None, newest_first=True
     )
-    lines = [line_view(stored, visit.clock) for stored in found[:PAGE_OF]]
+    lines = list(lines_of(found[:PAGE_OF], visit.clock))
     cook = visit.shown.cook
     return visit.page(
         "ledger.html",

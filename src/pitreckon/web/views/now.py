@@ -155,7 +155,7 @@ def _alike(lines: Sequence[str]) -> tuple[tuple[str, int], ...]:
 
 def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, drawn: Drawn) -> ItemView:
     mine, say = clock.preferences, clock.preferences.say
-    on = outlook.now_utc >= item.put_on_utc and item.served_utc is None
+    on = outlook.now_utc >= item.put_on_utc and item.served_utc is None and not item.put_on_planned
     pieces = _planned(item, scene).pieces
     core = mine.temperature(item.core_c.p50) if on and item.core_c.known else ""
     standing, ends = _state(item, scene, outlook, clock)
