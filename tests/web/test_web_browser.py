@@ -30,6 +30,8 @@ from tests.web.pit_server import PASSWORD, ROOT, Server, fill
 from tests.web.taught import LATER, argue, fill_house
 
 from pitreckon.ledger.store import Store
+from pitreckon.web.access.accounts import Accounts
+from pitreckon.web.app import utc_now
 from pitreckon.web.settings import STATIC
 
 pytestmark = pytest.mark.servers
@@ -207,6 +209,9 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     with Store.open(path) as store:
         fill_house(store, pit="gate pit", first=LATER)
         argue(store, pit="gate pit")
+        door = Accounts(store, utc_now)
+        door.pair(door.pairing("cook"), "hand")  # who may be sent away, and a device that may be shut out
+        door.put_device("barn box", None)
     fill(path)  # made last, it is the one that is looked at first
     server = Server(path).start()
     page = owner(browser, server)

@@ -6,7 +6,8 @@ import asyncio
 import time
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager, suppress
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from fastapi import Request
 from tests.conftest import COOK
 from tests.web.crews import crew_with
 from tests.web.house import NOW, Door, Town, off_the_loop, settings, town
+from tests.web.test_web_strips import outlook
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger import Reading
@@ -237,6 +239,21 @@ async def test_a_page_fetches_a_look_and_its_outlook_at_once(tmp_path: Path, mon
             assert [(each.kind, each.seq) for each in told if each.kind == "ledger"] == [("ledger", 1)]
             assert [(each.kind, each.seq) for each in fetched(told)] == [("outlook", 1)]
             assert watched.shown.seq == 1
+
+
+async def test_an_outlook_of_another_hour_says_of_when_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As when a laptop has slept: a page shows the last outlook until the next is there."""
+    async with reckoning(tmp_path, monkeypatch) as (pit, _):
+        owner = await pit.owner()
+        watched = await pit.app.state.app_state.live.watched("wings")
+        await holds(lambda: watched.shown.outlook is not None)
+        full = outlook()
+        told = replace(full, now_utc=NOW, items=(replace(full.items[0], label="wings"),), trips=())
+        watched.shown = replace(watched.shown, outlook=told)
+        assert 'data-behind="no"' in (await owner.get("/cook/wings/now/part")).text
+        watched.shown = replace(watched.shown, outlook=replace(told, now_utc=NOW - timedelta(hours=2)))
+        part = (await owner.get("/cook/wings/now/part")).text
+        assert 'data-behind="yes">Thinking again: below is how it stood at 14:35.' in part
 
 
 @pytest.mark.slow
