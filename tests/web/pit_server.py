@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -20,6 +19,8 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+from tests.patience import PATIENCE_S
+from tests.ports import free_port
 
 from pitreckon.ledger import Act, Reading
 from pitreckon.ledger.store import Entry, Store
@@ -28,11 +29,9 @@ from pitreckon.web.settings import Clock, WebSettings
 
 ROOT = Path(__file__).parents[2]
 PASSWORD = "wood smoke and patience"  # of an invented house, and of no other
-PATIENCE_S = 180.0
-START_S = 240.0
-"""How long a server may take to answer first: imports, which a machine with a load of 20 hardly gets to."""
 PUT_ON = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)  # 13:00 in Chicago
 NOW = PUT_ON + timedelta(minutes=50)
+MOST_GONE = timedelta(seconds=29)
 COOK = """\
 [cook]
 name = "harvest table"
@@ -71,13 +70,6 @@ def fill(path: Path, plan: str = COOK) -> None:
         store.append("supper", [Entry(f"e{n}", event, "barn box") for n, event in enumerate(events)])
 
 
-def free_port() -> int:
-    """One that nobody listens on just now."""
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
-
-
 @dataclass
 class Server:
     """The process, its store and its port. begun: when its day began; it goes on where the server is killed.
@@ -114,7 +106,7 @@ class Server:
 
     def wait(self, lives: Callable[[], bool], pause_s: float = 0.1) -> None:
         """Until it answers. lives: whether there is anything to wait for"""
-        ends = time.monotonic() + START_S
+        ends = time.monotonic() + PATIENCE_S
         with httpx.Client(trust_env=False) as client:  # one for all: making one takes longer than asking
             while time.monotonic() < ends:
                 assert lives(), "the server has ended by itself"
@@ -154,10 +146,13 @@ class HeldClock(Clock):
         object.__setattr__(self, "_file", file)
 
     def now(self) -> datetime:
-        """What the file says, and as much later as it was written ago."""
+        """What the file says, and a little later the longer ago it was written, but never by half a minute.
+
+        However slow the machine, what a test sees of an hour is of that hour.
+        """
         file: Path = self._file  # type: ignore[attr-defined]
-        gone_s = time.time() - file.stat().st_mtime
-        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=max(gone_s, 0.0))
+        gone_s = max(time.time() - file.stat().st_mtime, 0.0)
+        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + MOST_GONE * (gone_s / (gone_s + 60.0))
 
 
 def main(arguments: list[str]) -> None:

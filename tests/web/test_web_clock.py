@@ -23,7 +23,7 @@ pytestmark = pytest.mark.servers
 
 def test_the_big_clock_goes_and_keeps_the_screen_awake(browser: Browser, tmp_path: Path) -> None:
     fill_many(tmp_path / "ledger.sqlite")
-    server = Server(tmp_path / "ledger.sqlite", shows=MANY_NOW).start()
+    server = Server(tmp_path / "ledger.sqlite", speed=0.1, shows=MANY_NOW).start()
     try:
         page = owner(browser, server)
         page.get_by_role("link", name="Big clock").tap()
@@ -74,8 +74,10 @@ def sounds(page: Page, times: int, name: str, value: str) -> None:
 
 def test_a_rest_counts_down_by_itself(browser: Browser, tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
-    plan = COOK.replace('cut = "st-louis-ribs"', 'cut = "tri-tip"')  # racks stand a minute, a roast rests
-    fill(path, plan.replace('weight = "2 lb 10 oz"', 'weight = "1 lb 8 oz"'))
+    plan = COOK.replace(
+        'cut = "st-louis-ribs"', 'cut = "brisket-whole"'
+    )  # racks stand a minute, this rests for an hour
+    fill(path, plan.replace('weight = "2 lb 10 oz"', 'weight = "10 lb"'))
     with Store.open(path) as store:
         store.append("supper", [Entry("off", Act(PUT_ON + timedelta(minutes=49), "racks", "took off"))])
     server = Server(path, speed=4.0).start()  # four seconds of the cook in each
