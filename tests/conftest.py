@@ -47,10 +47,18 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_finish() -> None:
     """What has been loaded by now stays: the collector need not go through it again and again."""
+    for name, limit in CLOCKS:
+        module = sys.modules.get(name)
+        if module is not None:
+            assert hasattr(module, limit), name
+            setattr(module, limit, 3600.0)
     gc.collect()
     gc.freeze()
 
 
+CLOCKS = (("pitreckon.plan.schedule.cpsat", "LAST_RESORT"), ("pitreckon.plan.schedule.solve", "EXPLAIN_S"))
+"""Where planning goes by the clock after all: how much longer than by its own count of work a solver may take before
+it is stopped, and how long changes are tried [s]. A machine that does much else would get another answer."""
 COOK = """\
 [cook]
 name = "harvest table"

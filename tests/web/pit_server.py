@@ -31,7 +31,6 @@ ROOT = Path(__file__).parents[2]
 PASSWORD = "wood smoke and patience"  # of an invented house, and of no other
 PUT_ON = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)  # 13:00 in Chicago
 NOW = PUT_ON + timedelta(minutes=50)
-MOST_GONE = timedelta(seconds=29)
 COOK = """\
 [cook]
 name = "harvest table"
@@ -139,20 +138,20 @@ class Server:
 
 
 class HeldClock(Clock):
-    """A clock that is set by a file, and goes on from there: a test leads it through a day without waiting."""
+    """A clock that is set by a file, and goes on slowly: a test leads it through a day without waiting.
+
+    However slow the machine, what is seen of a minute of that day is of that minute.
+    """
 
     def __init__(self, file: Path) -> None:
-        super().__init__()
+        super().__init__(0.1)
         object.__setattr__(self, "_file", file)
 
     def now(self) -> datetime:
-        """What the file says, and a little later the longer ago it was written, but never by half a minute.
-
-        However slow the machine, what a test sees of an hour is of that hour.
-        """
+        """What the file says, and a tenth of what has gone since it was written."""
         file: Path = self._file  # type: ignore[attr-defined]
         gone_s = max(time.time() - file.stat().st_mtime, 0.0)
-        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + MOST_GONE * (gone_s / (gone_s + 60.0))
+        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=gone_s * self.speed)
 
 
 def main(arguments: list[str]) -> None:
