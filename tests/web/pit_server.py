@@ -29,6 +29,8 @@ from pitreckon.web.settings import Clock, WebSettings
 
 ROOT = Path(__file__).parents[2]
 PASSWORD = "wood smoke and patience"  # of an invented house, and of no other
+SLOWLY = 0.1
+"""So fast goes a test's day: however slow the machine, what is seen of a minute of it is of that minute."""
 PUT_ON = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)  # 13:00 in Chicago
 NOW = PUT_ON + timedelta(minutes=50)
 COOK = """\
@@ -73,12 +75,12 @@ def fill(path: Path, plan: str = COOK) -> None:
 class Server:
     """The process, its store and its port. begun: when its day began; it goes on where the server is killed.
 
-    shows: what its clock showed then
+    shows: what its clock showed then; speed: how fast that goes
     """
 
     store: Path
     port: int = field(default_factory=free_port)
-    speed: float = 1.0
+    speed: float = SLOWLY
     begun: datetime = field(default_factory=lambda: datetime.now(UTC))
     environment: dict[str, str] = field(default_factory=dict)
     shows: datetime = NOW
@@ -138,17 +140,14 @@ class Server:
 
 
 class HeldClock(Clock):
-    """A clock that is set by a file, and goes on slowly: a test leads it through a day without waiting.
-
-    However slow the machine, what is seen of a minute of that day is of that minute.
-    """
+    """A clock that is set by a file, and goes on slowly: a test leads it through a day without waiting."""
 
     def __init__(self, file: Path) -> None:
-        super().__init__(0.1)
+        super().__init__(SLOWLY)
         object.__setattr__(self, "_file", file)
 
     def now(self) -> datetime:
-        """What the file says, and a tenth of what has gone since it was written."""
+        """What the file says, and a little of what has gone since it was written."""
         file: Path = self._file  # type: ignore[attr-defined]
         gone_s = max(time.time() - file.stat().st_mtime, 0.0)
         return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=gone_s * self.speed)

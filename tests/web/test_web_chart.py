@@ -19,7 +19,7 @@ pytestmark = pytest.mark.servers
 def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     path = tmp_path_factory.mktemp("chart") / "ledger.sqlite"
     fill_many(path)
-    server = Server(path, speed=0.1, shows=AT).start()  # however long the tests take, it is not much after 15:40
+    server = Server(path, shows=AT).start()
     made = owner(browser, server)
     go(made, server, "now")
     seen(made, "#chart")

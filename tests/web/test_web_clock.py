@@ -23,7 +23,7 @@ pytestmark = pytest.mark.servers
 
 def test_the_big_clock_goes_and_keeps_the_screen_awake(browser: Browser, tmp_path: Path) -> None:
     fill_many(tmp_path / "ledger.sqlite")
-    server = Server(tmp_path / "ledger.sqlite", speed=0.1, shows=MANY_NOW).start()
+    server = Server(tmp_path / "ledger.sqlite", shows=MANY_NOW).start()
     try:
         page = owner(browser, server)
         page.get_by_role("link", name="Big clock").tap()
