@@ -350,24 +350,24 @@ def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str)
     assert len(buttons) >= wanted
 
 
-COUNTS = """() => {
-    window.fetched = window.news = 0;  // from one and the same moment on
+COUNTS = """
+    window.fetched = window.news = 0;  // from the first moment on
     document.addEventListener('pitreckon:newer', () => window.news++);
     const plain = window.fetch;
     window.fetch = (what, ...more) => {
         window.fetched += String(what.url ?? what).endsWith('/look/part');
         return plain(what, ...more); };
-}"""
+    window.EventSource = class extends EventSource {
+        constructor(...given) { super(...given); window.stream = this; } };
+"""
 
 
 def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(browser: Browser, server: Server) -> None:
     """And not once more for the answer to what was sent; the server tells twice where its outlook takes long."""
     page = owner(browser, server)
+    page.add_init_script(COUNTS)
     go(page, server, "look")
-    page.wait_for_function(  # the stream is open, and what it tells first has been fetched
-        "() => performance.getEntriesByType('resource').some((each) => each.name.endsWith('/look/part'))"
-    )
-    page.evaluate(COUNTS)
+    page.wait_for_function("window.stream?.readyState === EventSource.OPEN")
     face(page, "amber")
     expect(page.locator("#part")).to_contain_text("colour amber")
     settled(page)
