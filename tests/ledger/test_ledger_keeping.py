@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.patience import PATIENCE_S
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger import Act, Look, Reading
@@ -180,7 +181,7 @@ def test_nothing_is_appended_to_a_torn_file(ledger: Path, damage: Callable[[Path
 
 
 def test_a_copy_of_a_ledger_in_use_is_whole_and_of_one_moment(ledger: Path, tmp_path: Path) -> None:
-    ends = threading.Event()
+    ends, has_begun = threading.Event(), threading.Event()
 
     def writes() -> None:
         n = 0
@@ -188,11 +189,13 @@ def test_a_copy_of_a_ledger_in_use_is_whole_and_of_one_moment(ledger: Path, tmp_
             while not ends.is_set():
                 store.append("supper", [Entry(f"w{n}", Act(NOON, "racks", "sauced"), "Ann")])
                 n += 1
+                has_begun.set()
 
     writer = threading.Thread(target=writes)
     writer.start()
     try:
         counts = []
+        assert has_begun.wait(PATIENCE_S)
         for k in range(3):
             copy = back_up(ledger, tmp_path / f"copy{k}.sqlite")
             found = look_over(copy)

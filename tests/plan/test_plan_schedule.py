@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sparing import examples
 
@@ -26,7 +26,7 @@ SERVE = datetime(2026, 6, 20, 23, tzinfo=UTC)
 MEMBERS = 24
 CUTS = {"st-louis-ribs": 1.1, "boston-butt": 3.5, "chicken-thigh": 0.2, "turkey-breast": 2.0}
 MOST = examples(60)
-FEW = settings(max_examples=MOST, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=MOST)
 
 
 def options_from(wishes: Wishes, seed: int, spread: float) -> list[tuple[Option, ...]]:

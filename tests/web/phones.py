@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
-from tests.web.pit_server import PASSWORD, PATIENCE_S, ROOT, Server
+from tests.patience import PATIENCE_S
+from tests.web.pit_server import PASSWORD, ROOT, Server
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act, Look
@@ -33,6 +34,7 @@ FLAGS = [
 WIDTH, HEIGHT = 390, 844
 AXE = ROOT / "web-src" / "node_modules" / "axe-core" / "axe.min.js"
 MS = PATIENCE_S * 1000
+expect.set_options(timeout=MS)  # of its own it waits five seconds, which a busy machine may take over anything
 
 
 def _have(what: Path, remedy: str) -> None:

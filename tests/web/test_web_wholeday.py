@@ -71,7 +71,7 @@ class Day:
         ]
         head = {"Authorization": f"Bearer {self._token}"}
         answer = httpx.post(
-            f"{self.server.place}/api/readings", json={"readings": sent}, headers=head, trust_env=False, timeout=60
+            f"{self.server.place}/api/readings", json={"readings": sent}, headers=head, trust_env=False, timeout=60.0
         )
         assert answer.status_code == 200, answer.text
 
