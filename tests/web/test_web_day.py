@@ -228,6 +228,7 @@ def test_a_what_if_of_several_acts_is_one_tap_and_one_undo(browser: Browser, tmp
 
         # Without a script the same card does the same.
         plain = owner(browser, server, java_script_enabled=False)
+
         def is_there() -> bool:
             plain.goto(f"{server.place}/cook/supper/plan")
             return plain.locator(".options > li", has_text="racks off and held now").count() > 0
