@@ -127,7 +127,7 @@ def page_rows(quick: bool) -> list[dict[str, Any]]:
         with tempfile.TemporaryDirectory() as folder:
             path = Path(folder) / "ledger.sqlite"
             fill(path, _plan())
-            server = Server(path).start()
+            server = Server(path, speed=1.0).start()
             try:
                 rows.append(_row(server, per_s, for_s))
             finally:

@@ -45,7 +45,7 @@ def phone_rows(quick: bool) -> list[dict[str, Any]]:
     with tempfile.TemporaryDirectory() as folder, chromium() as browser:
         path = Path(folder) / "ledger.sqlite"
         fill_many(path)
-        server = Server(path, shows=NOW, environment={"PIT_MEMBERS": "usual"}).start()
+        server = Server(path, speed=1.0, shows=NOW, environment={"PIT_MEMBERS": "usual"}).start()
         try:
             return _rows(server, browser, looks)
         finally:

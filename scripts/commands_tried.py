@@ -55,6 +55,7 @@ CASES: Final = (
     _case("reckon", TABLE, "--log", DAY, "--at", "15:50", *FEW),
     _case("reckon", MISSING, code=2),
     _case("suppose", TABLE, "--log", DAY, "--at", "15:50", *FEW),
+    _case("suppose", TABLE, "--log", DAY, "--at", "15:50", "--all", *FEW),
     _case("suppose", TABLE, "--at", "half past", code=2),
     _case("take-in", DAY, "--cook", "nobody", *LEDGER, code=2, extra="ledger"),
     _case("take-in", "probe.csv", "--plan", TABLE, *LEDGER, extra="ledger"),
@@ -145,6 +146,7 @@ CASES: Final = (
 )
 """In the order in which they have to be run: some read what others wrote."""
 
+TUTORIAL: Final = ROOT / "docs" / "tutorial.md"
 PATIENCE_S: Final = 900.0
 _DRIVER: Final = """
 import contextlib, io, json, os, sys
@@ -199,6 +201,16 @@ def laid_out(folder: Path) -> Path:
     lines = [f"2026-10-17 {8 + k // 6:02}:{k % 6}0,{250 + k}" for k in range(12)]
     (folder / "probe.csv").write_text("\n".join(["time,pit air", *lines]) + "\n", encoding="utf-8")
     return folder
+
+
+def tutorial(folder: Path) -> list[str]:
+    """Save the tutorial's files by the names that stand before them; its commands, in order, without ``pitreckon``."""
+    folder.mkdir(parents=True, exist_ok=True)
+    text = TUTORIAL.read_text(encoding="utf-8")
+    for match in re.finditer(r"^```(toml|csv)\n(.*?)^```$", text, re.DOTALL | re.MULTILINE):
+        name = re.findall(rf"`([\w-]+\.{match[1]})`", text[: match.start()])[-1]
+        (folder / name).write_text(match[2], encoding="utf-8")
+    return re.findall(r"^\$ pitreckon (.+)$", text, re.MULTILINE)
 
 
 def tried(python: Path, folder: Path, cases: Sequence[Case] = CASES) -> list[Ended]:

@@ -92,9 +92,16 @@ def _records() -> str:
         thing = None if name == "study" else getattr(pr, name)
         if inspect.isclass(thing) and is_dataclass(thing):
             own = [each.name for each in fields(thing)]
-            more = [n for n, each in vars(thing).items() if n[0] != "_" and n not in own and _answers(each)]
+            more = [
+                _named(n, each) for n, each in vars(thing).items() if n[0] != "_" and n not in own and _answers(each)
+            ]
             found.append((f"`pr.{name}`", says(thing), " ".join(f"`{each}`" for each in [*own, *sorted(more)])))
     return _table(("record", "", "its fields, and what else it answers"), found)
+
+
+def _named(name: str, thing: object) -> str:
+    """As it is written where it is used."""
+    return name if isinstance(thing, property) else f"{name}()"
 
 
 def _answers(thing: object) -> bool:

@@ -68,7 +68,7 @@ def take(clock: str, shots: tuple[tuple[str, str], ...]) -> None:
             for which, theme in shots:
                 page.goto(f"{place}/setup" if which == "setup" else f"{place}/cook/harvest/{which}")
                 if which == "plan":
-                    page.locator(".options").wait_for(timeout=60_000)
+                    page.locator("#what-if details").first.wait_for(timeout=60_000)
                 page.evaluate("theme => { document.documentElement.dataset.theme = theme }", theme)
                 page.wait_for_timeout(400)
                 page.screenshot(path=PICTURES / f"{which}-{theme}.png")

@@ -7,7 +7,8 @@
     .venv/bin/python -m scripts.try_wheel --registry --python python3.12 --python python3.13
 
 The first is what the tests do too (``tests/cli/test_cli_wheel.py``): its environments hold links to what this one has,
-so they are there in seconds and hold nothing that was not asked for. The third asks the registry that pip is set to.
+so they are there in seconds and hold nothing that was not asked for. The third asks the registry that pip is set to,
+and runs the whole tutorial there, too.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -25,7 +27,7 @@ from time import perf_counter
 from typing import Final
 
 from hatchling.builders.wheel import WheelBuilder
-from scripts.commands_tried import CASES, Ended, laid_out, tried
+from scripts.commands_tried import CASES, Case, Ended, laid_out, tried, tutorial
 from scripts.installation_page import PAGE, page, ratios_of, start_ratios
 from scripts.installed import ROOT, closure, extras, linked
 
@@ -109,8 +111,13 @@ def main() -> None:
             made = from_registry(BUILD / f"registry-{Path(python).name}", wheel, python, asked.extra)
             installed_s = perf_counter() - begun
             has = every if asked.extra == "all" else frozenset({asked.extra} - {""})
-            bad = list(faults(tried(made, laid_out(BUILD / "files")), has))
-            print(f"{python}: installed in {installed_s:.0f} s, {len(CASES)} calls, {len(bad)} not as they should be")
+            lessons = [Case(tuple(shlex.split(line))) for line in tutorial(BUILD / "tutorial")]
+            bad = [
+                *faults(tried(made, laid_out(BUILD / "files")), has),
+                *faults(tried(made, BUILD / "tutorial", lessons), has),
+            ]
+            calls = f"{len(CASES)} calls and the tutorial's {len(lessons)}"
+            print(f"{python}: installed in {installed_s:.0f} s, {calls}, {len(bad)} not as they should be")
             found += bad
     else:
         for extra, has in (("", frozenset[str]()), ("all", every)):

@@ -22,7 +22,8 @@ import httpx
 import schemathesis
 from hypothesis import HealthCheck, seed, settings
 from schemathesis.generation.stateful import run_state_machine_as_test
-from tests.web.pit_server import NOW, PASSWORD, PATIENCE_S, Server, fill
+from tests.patience import PATIENCE_S
+from tests.web.pit_server import NOW, PASSWORD, Server, fill
 
 GOOD = (
     ("look", "racks", "colour", ["amber", "mahogany"]),

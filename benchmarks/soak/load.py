@@ -155,7 +155,7 @@ def load_rows(
         with Store.open(path) as store:
             for cook in cooks[1:]:
                 store.add_cook(_plan(), cook, cook_id=cook)
-        server = Server(path).start()
+        server = Server(path, speed=1.0).start()
         try:
             assert server.process is not None
             family = _family(server, phones + 2)

@@ -37,6 +37,7 @@ html_theme = "furo"
 html_title = f"Pitreckon {version}"
 html_static_path = ["site.css"]
 html_css_files = ["site.css"]
+html_search_scorer = str(Path(__file__).with_name("scorer.js"))
 html_copy_source = False
 html_show_sourcelink = False
 html_show_sphinx = False

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from itertools import pairwise
 
+from tests.patience import PATIENCE_S, until
+
 from pitreckon.alerts import Alert
 from pitreckon.alerts.outbox import Outbox, address_key
 from pitreckon.errors import InputError, StoreError
@@ -48,23 +50,17 @@ def outbox_of(post: Post, waits_s: tuple[float, float] = (0.05, 0.2)) -> Iterato
     outbox.close()
 
 
-def soon(is_so: Callable[[], bool], within_s: float = 5.0) -> bool:
-    until = time.monotonic() + within_s
-    while not is_so() and time.monotonic() < until:
-        time.sleep(0.01)
-    return is_so()
-
-
 def test_a_silent_address_holds_nothing_up() -> None:
     ends = threading.Event()
-    post = Post(silent=lambda _: ends.wait(30.0))
+    waited: list[bool] = []
+    post = Post(silent=lambda _: waited.append(ends.wait(PATIENCE_S)) or True)
     with outbox_of(post) as outbox:
-        begun = time.monotonic()
         outbox.put("supper", SILENT, [LOW, BACK])
         outbox.put("supper", GOOD, [LOW, BACK])
-        assert time.monotonic() - begun < 0.5, "putting something there waits for nobody"
-        assert soon(lambda: post.at(GOOD) == ["pit low", "be back"])
-        assert post.at(SILENT) == ["pit low"]
+        assert waited == [], "putting something there waits for nobody"
+        until(lambda: post.at(GOOD) == ["pit low", "be back"])
+        until(lambda: post.at(SILENT) == ["pit low"])
+        assert waited == []
         ends.set()
     assert {address for _, address, _ in post.told} >= {address_key(GOOD)}
 
@@ -73,7 +69,7 @@ def test_a_dead_address_is_tried_again_later_and_later() -> None:
     post = Post(dead=lambda _: False)
     with outbox_of(post, (0.05, 0.2)) as outbox:
         outbox.put("supper", DEAD, [LOW])
-        assert soon(lambda: len(post.tried) >= 6)
+        until(lambda: len(post.tried) >= 6)
     moments = [at for at, _, _ in post.tried][:6]
     waits = [b - a for a, b in pairwise(moments)]
     for waited, asked in zip(waits, (0.05, 0.1, 0.2, 0.2, 0.2), strict=True):
@@ -86,9 +82,9 @@ def test_it_gets_through_once_the_address_is_back_and_then_never_again() -> None
     post = Post(dead=lambda _: works.is_set())
     with outbox_of(post) as outbox:
         outbox.put("supper", DEAD, [LOW])
-        assert soon(lambda: len(post.tried) >= 2)
+        until(lambda: len(post.tried) >= 2)
         works.set()
-        assert soon(lambda: post.told == [("supper", address_key(DEAD), LOW.keys)])
+        until(lambda: post.told == [("supper", address_key(DEAD), LOW.keys)])
         tried = len(post.tried)
         outbox.put("supper", DEAD, [LOW])  # an outlook that was begun before
         time.sleep(0.3)
@@ -96,13 +92,18 @@ def test_it_gets_through_once_the_address_is_back_and_then_never_again() -> None
 
 
 def test_what_is_no_longer_due_is_not_sent_late() -> None:
-    works = threading.Event()
-    post = Post(dead=lambda _: works.is_set())
+    asked, goes = threading.Event(), threading.Event()
+
+    def dead_at_first(_alert: Alert) -> bool:
+        asked.set()
+        return goes.wait(PATIENCE_S) and len(post.tried) > 1
+
+    post = Post(dead=dead_at_first)
     with outbox_of(post) as outbox:
         outbox.put("supper", DEAD, [LOW])
-        assert soon(lambda: len(post.tried) >= 1)
-        outbox.put("supper", DEAD, [])  # the pit has come back by itself
-        works.set()
+        assert asked.wait(PATIENCE_S)
+        outbox.put("supper", DEAD, [])  # the pit has come back by itself, while the message was on its way
+        goes.set()
         time.sleep(0.5)
         assert post.told == []
         assert all(kind == "pit low" for _, _, kind in post.tried)
@@ -112,7 +113,7 @@ def test_one_message_that_will_not_go_does_not_stop_the_next() -> None:
     post = Post(good=lambda alert: alert.kind != "pit low")
     with outbox_of(post) as outbox:
         outbox.put("supper", GOOD, [LOW, BACK])
-        assert soon(lambda: post.told == [("supper", address_key(GOOD), BACK.keys)])
+        until(lambda: post.told == [("supper", address_key(GOOD), BACK.keys)])
 
 
 def test_faults_of_a_service_and_of_the_store_end_no_line() -> None:
@@ -129,7 +130,7 @@ def test_faults_of_a_service_and_of_the_store_end_no_line() -> None:
 
     outbox = Outbox(post.send, full, (0.02, 0.05))
     outbox.put("supper", GOOD, [LOW, BACK])
-    assert soon(lambda: len(post.told) == 2)
+    until(lambda: len(post.told) == 2)
     time.sleep(0.2)
     outbox.close()
     assert sorted(keys for _, _, keys in post.told) == sorted([LOW.keys, BACK.keys]), "each told once, by this server"

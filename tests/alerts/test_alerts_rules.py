@@ -17,8 +17,9 @@ from pitreckon.alerts.rules import ACT_WORDS
 from pitreckon.alerts.settings import Quiet
 from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.ledger.events import ACTS
-from pitreckon.reckon import Outlook
+from pitreckon.reckon import Outlook, Quantiles
 from pitreckon.reckon.words import DOING
+from pitreckon.text.said import bulk, said
 
 SETTINGS = AlertSettings(COOK)
 
@@ -70,6 +71,19 @@ def test_the_words_of_a_window() -> None:
     assert "the core is at 203 °F" in told(core, minutes(115))[0].text
     assert "the core is at 95 °C" in told(core, minutes(115), scale="C")[0].text
     assert "3:10 pm" in told(core, minutes(115), twelve_hour=True)[0].text
+
+
+def test_what_waits_for_the_clock_alone_has_one_time() -> None:
+    at = Quantiles(60.0 * 130, 60.0 * 130, 60.0 * 130, 1.0)
+    (alert,) = told(outlook(minutes(110), item("racks", window("put on", 130, opens_s=at, closes_by=""))), minutes(115))
+    assert alert.text.endswith("about 15:10.")
+
+
+def test_fuel_goes_out_in_the_weights_of_its_degrees() -> None:
+    feed = replace(task("big box", "feed"), until="", note=said("1 split, {mass}", mass=bulk(1.2)))
+    (alert,) = told(outlook(minutes(110), trips=(trip(112, feed),)), minutes(110))
+    assert "1 split, 2 lb 8 oz" in alert.written("F").text
+    assert "1 split, 1.2 kg" in alert.written("C").text
 
 
 def test_only_the_next_act_of_an_item_and_none_that_never_comes() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -276,7 +275,8 @@ def test_entries_cannot_be_changed() -> None:
 
 
 @pytest.mark.servers
-def test_loading_is_quick_and_needs_no_numpy() -> None:
+def test_loading_is_quick_and_needs_no_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A twentieth of a second or so; ten times that, once in five, is what no machine may take."""
     program = (
         "import sys, time; from pitreckon import catalog as c; t = time.process_time(); "
         "c.cuts(), c.pits(), c.wraps(), c.fuels(); s = time.process_time() - t; "
@@ -287,8 +287,7 @@ def test_loading_is_quick_and_needs_no_numpy() -> None:
         for _ in range(5)
     ]
     assert {numpy for _, numpy in runs} == {"False"}
-    assert min(float(seconds) for seconds, _ in runs) < 0.05
-    start = time.perf_counter()
-    for _ in range(100):
-        catalog.cuts()
-    assert (time.perf_counter() - start) / 100 < 0.005
+    assert min(float(seconds) for seconds, _ in runs) < 0.5
+    known = catalog.cuts()
+    monkeypatch.setattr("pitreckon.catalog.form.read_text", lambda path: pytest.fail(f"{path} is read again"))
+    assert catalog.cuts() == known

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.cli.cards import made_once
 from tests.cli.test_cli_schema import held
 from validation.readers.cards import HERE
 
@@ -21,6 +22,7 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "sunday-racks" / "answers"
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     shutil.copytree(EXAMPLE, tmp_path / "answers")
     monkeypatch.chdir(tmp_path)
+    made_once(monkeypatch)
     return tmp_path
 
 

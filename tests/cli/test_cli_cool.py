@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from conftest import Call
@@ -19,6 +20,25 @@ def test_the_ways_that_make_it_come_first(pitreckon: Call) -> None:
     assert "whole, open" in rest
     assert "3-501.14" in got.out
     assert "Follow your local code and your health department." in got.out
+
+
+@pytest.mark.kernel
+def test_on_forty_columns_the_way_is_told_with_its_times(pitreckon: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The table had no room for what to do, and left it out."""
+    monkeypatch.setenv("COLUMNS", "40")
+    lines = pitreckon(*ASKED).out.splitlines()
+    assert max(len(line) for line in lines) <= 40
+    at = next(n for n, line in enumerate(lines) if line.startswith("pulled, 1 in"))
+    assert any(re.fullmatch(r"  41 °F after  \d+:\d\d \(\d+:\d\d to \d+:\d\d\)", line) for line in lines[at : at + 5])
+    assert "…" not in "".join(lines)
+
+
+@pytest.mark.parametrize("command", ["pits", "wraps"])
+def test_on_forty_columns_no_word_is_broken(pitreckon: Call, monkeypatch: pytest.MonkeyPatch, command: str) -> None:
+    monkeypatch.setenv("COLUMNS", "40")
+    out = pitreckon(command).out
+    assert "\npellet-cooker\n" in out if command == "pits" else "\ninsulated-box\n" in out
+    assert "\n  name  " in out
 
 
 @pytest.mark.kernel

@@ -22,8 +22,10 @@ from pitreckon.cook.write import cook_text
 from pitreckon.flavour.read import mix_from_text
 from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.read import log_from_text
+from pitreckon.lessons.card import sensitivity
 from pitreckon.lessons.card.card import card_of
 from pitreckon.lessons.card.finished import finished_item
+from pitreckon.lessons.card.script import Script
 from pitreckon.plan.read import wishes_from_text
 from pitreckon.plan.schedule.schedule import Schedule
 from pitreckon.plan.schedule.solve import plan
@@ -40,7 +42,10 @@ pytestmark = pytest.mark.kernel
 
 CUTS = tuple(sorted(catalog.cuts()))
 WITH_CHANGES = ("pork-chop", "salmon-side")
-"""Whose card also tries what would help its readers: two thirds of its time, and the same for every cut."""
+"""Whose card also tries what would help its readers, and times for other pits, weights and heights.
+
+That is most of its time, and the same for every cut.
+"""
 MEMBERS, READERS = 16, 100
 GUESTS = 6
 LIMIT_S = 20.0
@@ -126,7 +131,16 @@ def went(request: pytest.FixtureRequest) -> Followed:
     with pytest.MonkeyPatch.context() as patch:
         if key not in WITH_CHANGES:
             patch.setattr("pitreckon.lessons.card.card.try_lines", lambda *_: ())
+            patch.setattr(sensitivity, "_cases", as_it_is_and_wrapped)
         return followed(key)
+
+
+CASES = sensitivity._cases
+
+
+def as_it_is_and_wrapped(script: Script, cut: Cut) -> Iterator[tuple[object, ...]]:
+    """Of what is tried for the card's table: itself, and other wraps, which are not the same for every cut."""
+    return (each for each in CASES(script, cut) if each[0] in {"", "wrap"})
 
 
 def followed(key: str) -> Followed:

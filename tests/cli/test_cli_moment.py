@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from conftest import COOK, Call
+from tests.patience import PATIENCE_S
 
 from pitreckon.cli.run import moment_of
 from pitreckon.cook.read import cook_from_text
@@ -51,6 +52,6 @@ def test_a_plan_is_read_from_standard_input(pitreckon: Call, monkeypatch: pytest
 @pytest.mark.servers
 def test_it_runs_as_a_module() -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "pitreckon", "--version"], capture_output=True, text=True, check=True, timeout=60
+        [sys.executable, "-m", "pitreckon", "--version"], capture_output=True, text=True, check=True, timeout=PATIENCE_S
     )
     assert done.stdout.strip()

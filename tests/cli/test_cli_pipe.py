@@ -29,6 +29,16 @@ def test_a_sheet_and_a_record_go_down_a_pipe(pitreckon: Call, cook_file: Path, t
     assert sorted(path.name for path in tmp_path.iterdir()) == ["sheet.md", "wings.toml"]
 
 
+@pytest.mark.parametrize("command", ["reckon", "suppose", "sheet", "alerts", "record", "card", "explain"])
+def test_one_file_comes_down_a_pipe(pitreckon: Call, command: str) -> None:
+    """The log was read as the cook, and was no TOML."""
+    told = pitreckon(command, "-", "--log", "-")
+    assert told.code == 2
+    assert told.err == (
+        "pitreckon: -: the cook and its log cannot both come from standard input. Name the file of one of them.\n"
+    )
+
+
 @pytest.mark.kernel
 @pytest.mark.slow
 def test_a_planned_cook_goes_down_a_pipe(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -40,6 +40,18 @@ def test_the_day_is_printed_and_can_be_followed(pitreckon: Call, folder: Path) -
     assert "racks" in followed.out
 
 
+def test_with_two_pits_the_timetable_says_on_which_one_it_goes(pitreckon: Call, folder: Path) -> None:
+    pit = '[[pit]]\nname = "drum"\nkind = "upright-drum"\nset = "275 F"\n\n'
+    more = '\n[[item]]\nname = "thighs"\ncut = "chicken-thigh"\npieces = 6\npits = "drum"\n'
+    boxed = DAY.replace("[[item]]", pit + '[[item]]\npits = "big box"', 1)
+    (folder / "two.toml").write_text(boxed + more, encoding="utf-8")
+    got = pitreckon("plan", "two.toml", "-o", "two.cook.toml")
+    assert "thighs: put on (drum)" in got.out
+    assert "racks: put on (big box)" in got.out
+    sheet = pitreckon("sheet", "two.cook.toml", "--form", "txt", "-o", "-", "--twelve-hour", "--members", "32")
+    assert re.search(r"steady at 275 °F\s+by [0-9]{1,2}:[0-9]{2}\s+[ap]m", sheet.out)
+
+
 def test_as_json_and_the_same_again(pitreckon: Call, folder: Path) -> None:
     got = pitreckon("plan", "supper.toml", "--json")
     answer = json.loads(got.out)
@@ -80,6 +92,15 @@ def test_a_file_that_is_not_written_is_said_to_be_so(pitreckon: Call, folder: Pa
     got = pitreckon("plan", "none.toml", "-o", "none.cook.toml")
     assert got.code == 3
     assert ("is not written" in got.out) is not (folder / "none.cook.toml").exists()
+
+
+def test_a_plan_is_not_written_over_what_it_was_made_of(pitreckon: Call, folder: Path) -> None:
+    (folder / "link.toml").symlink_to("supper.toml")
+    for output in ("supper.toml", "./supper.toml", "link.toml"):
+        got = pitreckon("plan", "supper.toml", "-o", output)
+        assert (got.code, got.out) == (2, "")
+        assert "would be lost under what is planned. Name another file, such as supper-planned.toml." in got.err
+    assert (folder / "supper.toml").read_text(encoding="utf-8") == DAY
 
 
 def test_the_sheet_of_a_planned_day(pitreckon: Call, folder: Path) -> None:

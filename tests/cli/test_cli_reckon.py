@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
+from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 from conftest import LOG, Call
+
+from pitreckon.cli import show
+from pitreckon.cli.screen import Screen, print_hung
+from pitreckon.cli.supposed import _window
+from pitreckon.reckon import Quantiles
 
 pytestmark = pytest.mark.kernel
 
@@ -33,6 +42,57 @@ def test_a_plan_alone(pitreckon: Call, cook_file: Path) -> None:
     assert "food code" in words
     assert "health department" in words
     assert re.search("[░▒▓█]", answer.out)  # the windows are drawn
+
+
+def test_on_forty_columns_no_time_is_lost(
+    pitreckon: Call, cook_file: Path, log_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A phone held upright: the serving time was cut off the title, times wrapped to the margin, bands broke."""
+    monkeypatch.setenv("COLUMNS", "40")
+    lines = pitreckon("reckon", cook_file, "--log", log_file, *FEW).out.splitlines()
+    assert lines[1] == "serve 18:00"
+    assert max(map(len, lines)) <= 40
+    at = lines.index("  ready")
+    assert re.fullmatch(r"    likely \d\d:\d\d, may be \d\d:\d\d to \d\d:\d\d", lines[at + 1])
+    assert not re.search("[░▒▓█]", "".join(lines))
+    monkeypatch.setenv("COLUMNS", "80")
+    assert max(map(len, pitreckon("reckon", cook_file, "--log", log_file, *FEW).out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    ("ends", "words"),
+    [
+        ((3600.0, 7200.0, 10800.0, 1.0), "likely 14:00, may be 13:00 to 15:00"),
+        ((3600.0, 7200.0, math.inf, 0.8), "likely 14:00, 13:00 at the earliest"),
+        ((3600.0, math.inf, math.inf, 0.3), "unlikely, 13:00 at the earliest"),
+        ((math.inf, math.inf, math.inf, 0.01), "not in sight"),
+    ],
+)
+def test_what_is_not_reached_is_said_in_words(ends: tuple[float, float, float, float], words: str) -> None:
+    """It was "likely –, may be 13:00 to –"."""
+    noon = datetime(2026, 10, 17, 12, tzinfo=UTC)
+    p05, p50, p95, reached = ends
+    spread = SimpleNamespace(p05=p05, p50=p50, p95=p95, reached=reached)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(show, "readable", lambda quantiles, _: quantiles)
+        assert show.span(SimpleNamespace(put_on_utc=noon), spread, ZoneInfo("UTC"), noon) == words
+
+
+def test_what_goes_on_in_the_next_line_is_set_in(capsys: pytest.CaptureFixture[str]) -> None:
+    print_hung(Screen("C", width=40), "how: turn its setting up to 300 °F; it is there in about 10 min")
+    assert capsys.readouterr().out == "   how: turn its setting up to 148.9 °C;\n     it is there in about 10 min\n"
+
+
+def test_a_time_without_spread_is_one_time() -> None:
+    """It was "ready 16:04 (16:04 to 16:04)", and "16:04 (16:00 to –)"."""
+    noon = datetime(2026, 10, 17, 12, tzinfo=UTC)
+    item = SimpleNamespace(outlook=SimpleNamespace(put_on_utc=noon))
+    cook = SimpleNamespace(zone_info=ZoneInfo("UTC"))
+    told = [
+        _window(Quantiles(*each), item, cook, noon)
+        for each in ((60.0, 60.0, 60.0, 1.0), (60.0, 120.0, 180.0, 1.0), (60.0, 120.0, math.inf, 0.9))
+    ]
+    assert told == ["12:01", "12:02 (12:01 to 12:03)", "12:02, 12:01 at the earliest"]
 
 
 def test_the_log_sets_the_moment(pitreckon: Call, cook_file: Path, log_file: Path) -> None:

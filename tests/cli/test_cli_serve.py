@@ -11,14 +11,10 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.patience import PATIENCE_S
+from tests.ports import free_port
 
 COMMAND = "from pitreckon.cli.main import run; run()"
-
-
-def free_port() -> int:
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
 
 
 def test_a_port_that_is_taken(pitreckon: Call, tmp_path: Path) -> None:
@@ -63,7 +59,7 @@ def _serve_until_told(path: Path, *more: str) -> str:
                     break
     finally:
         server.send_signal(signal.SIGTERM)
-        said += server.communicate(timeout=60)[0]
+        said += server.communicate(timeout=PATIENCE_S)[0]
     return said
 
 

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import COOK, Answer, Call
+from conftest import COOK, LOG, Answer, Call
 
 from pitreckon.ledger.store import Store
 
@@ -111,6 +111,27 @@ def test_a_slip_is_one_line(
     assert (answer.code, answer.out) == (2, "")
     assert words in answer.err
     assert answer.err.count("\n") == 1
+
+
+def test_a_log_by_hand_is_sent_to_where_it_is_read(
+    pitreckon: Call, tmp_path: Path, cook_file: Path, place: Path
+) -> None:
+    """It was asked which meat its column 'value' measures, and with an answer all pit air would have been meat."""
+    for sign in ",;\t":
+        (tmp_path / "day.csv").write_text(LOG.replace(",", sign), encoding="utf-8")
+        told = pitreckon("take-in", tmp_path / "day.csv", "--plan", cook_file)
+        assert told.code == 2
+        assert (
+            f"Give it to the commands that reckon: pitreckon reckon COOK.toml --log {tmp_path / 'day.csv'}." in told.err
+        )
+
+
+def test_a_file_without_readings_is_not_passed_over_in_silence(
+    pitreckon: Call, tmp_path: Path, cook_file: Path, place: Path
+) -> None:
+    (tmp_path / "notes.csv").write_text("nothing yet\n", encoding="utf-8")
+    told = pitreckon("watch", tmp_path / "notes.csv", "--plan", cook_file, "--once")
+    assert told.err == f"warning: {tmp_path / 'notes.csv'}: no row with a time and a reading is in it yet.\n"
 
 
 def test_which_of_several_cooks(pitreckon: Call, table: Path, cook_file: Path, place: Path) -> None:

@@ -117,6 +117,17 @@ def test_the_search_finds_without_a_network(site: Path, browser: Browser) -> Non
     page.wait_for_selector("ul.search li a")
     assert "Words of the cook" in page.locator("ul.search").inner_text()
     assert not [url for url in asked if not url.startswith(("file:", "data:"))]
+    for word in ("hold", "wrap", "brisket"):
+        page.goto((site / "search.html").as_uri() + f"?q={word}")
+        page.wait_for_function("document.querySelector('#search-results > p')?.innerText.includes('found')")
+        page.wait_for_function(  # they come one by one
+            "Number(document.querySelector('#search-results > p').innerText.match(/\\d+/)[0])"
+            " <= document.querySelectorAll('ul.search > li').length"
+        )
+        found = page.locator("ul.search > li > a").all_inner_texts()
+        code = [n for n, title in enumerate(found) if title.startswith(("pitreckon.", "Changelog", "Modules"))]
+        assert found.index("Words of the cook") < min(code, default=999), "what a cook asks for, before the code"
+        assert found.index("Words of the cook") < 6, found[:8]
     page.close()
 
 

@@ -8,12 +8,11 @@ import shutil
 import signal
 import socket
 import subprocess
-import time
 from pathlib import Path
 
 import pytest
-
-PATIENCE_S = 30.0
+from tests.patience import PATIENCE_S, until
+from tests.ports import free_port
 
 
 def program() -> str:
@@ -33,9 +32,7 @@ class Broker:
     def __init__(self, folder: Path, *, anonymous: bool = True, to_be_killed: bool = True) -> None:
         self.folder = folder
         self.program = program()
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self.port = int(probe.getsockname()[1])
+        self.port = free_port()
         self._running: subprocess.Popen[bytes] | None = None
         self._config = folder / "broker.conf"
         self._config.write_text(
@@ -51,16 +48,17 @@ class Broker:
         self._running = subprocess.Popen(
             [self.program, "-c", str(self._config)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        until = time.monotonic() + PATIENCE_S
-        while time.monotonic() < until:
-            try:
-                socket.create_connection(("127.0.0.1", self.port), timeout=1.0).close()
-            except OSError:
-                assert self._running.poll() is None, "the broker did not start"
-                time.sleep(0.02)
-            else:
-                return self
-        raise AssertionError("the broker does not listen")
+        until(self._listens, "a broker that listens")
+        return self
+
+    def _listens(self) -> bool:
+        try:
+            socket.create_connection(("127.0.0.1", self.port), timeout=PATIENCE_S).close()
+        except OSError:
+            assert self._running is not None
+            assert self._running.poll() is None, "the broker did not start"
+            return False
+        return True
 
     def kill(self) -> None:
         """As when its power goes."""

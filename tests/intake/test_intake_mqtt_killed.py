@@ -17,9 +17,10 @@ from pathlib import Path
 
 import aiomqtt
 import pytest
-from tests.intake.broker import PATIENCE_S, Broker
+from tests.intake.broker import Broker
 from tests.intake.day import after
 from tests.intake.toll import note, toll_of
+from tests.patience import PATIENCE_S, until
 
 from pitreckon.ledger.store import Store
 
@@ -36,7 +37,7 @@ def run_child(port: int, folder: Path) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "tests.intake.mqtt_child", str(port), str(folder)]
     child = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment, cwd=ROOT)
     assert child.stdout is not None
-    assert "connected to" in child.stdout.readline()
+    assert any("connected to" in line for line in child.stdout), "it has ended by itself"
     return child
 
 
@@ -48,7 +49,7 @@ def end(child: subprocess.Popen[str]) -> None:
 
 async def publish(port: int, first: int, last: int) -> None:
     """Each number once as a plain one and once with its time, the pit's and the probe's."""
-    async with aiomqtt.Client("127.0.0.1", port) as client:
+    async with aiomqtt.Client("127.0.0.1", port, timeout=PATIENCE_S) as client:
         for n in range(first, last):
             await client.publish("barn/pit", f"{100 + n / 1000:.3f}".encode(), qos=1)
             body = json.dumps({"t": 40 + n / 1000, "at": after(n).isoformat()})
@@ -72,10 +73,8 @@ def test_killed_while_it_takes_in(tmp_path: Path) -> None:
             end(child)
             sending.join()
         child = run_child(broker.port, tmp_path)
-        until = time.monotonic() + 2 * PATIENCE_S
         with Store.open(tmp_path / "ledger.sqlite") as store:
-            while store.last_seq("supper") < 2 * KILLS * EACH and time.monotonic() < until:
-                time.sleep(0.05)
+            until(lambda: store.last_seq("supper") >= 2 * KILLS * EACH, "all that was sent", every_s=0.05)
             time.sleep(0.3)  # what would be doubled comes now
             end(child)
             ledger = store.ledger("supper")
@@ -94,7 +93,7 @@ def test_the_sender_sends(tmp_path: Path) -> None:
     broker = Broker(tmp_path, to_be_killed=False).start()
 
     async def work() -> list[bytes]:
-        async with aiomqtt.Client("127.0.0.1", broker.port) as client, asyncio.timeout(PATIENCE_S):
+        async with aiomqtt.Client("127.0.0.1", broker.port, timeout=PATIENCE_S) as client, asyncio.timeout(PATIENCE_S):
             await client.subscribe("barn/#", qos=1)
             await publish(broker.port, 3, 5)
             return [bytes(str((await anext(client.messages)).payload), "utf-8") for _ in range(4)]

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from conftest import COOK
 from tests.docs.test_reference import script
+from tests.patience import comes
 from tests.web.house import NOW, settings, town
 
 from pitreckon.cook.plan import Cook
@@ -104,9 +105,7 @@ async def test_what_it_brings_is_judged_and_kept_once(tmp_path: Path, caplog: py
     async with town(settings(tmp_path, settings_file=file)) as made:
         state = made.app.state.app_state
         row = state.store.add_cook(COOK, "harvest table", cook_id="wings")
-        async with asyncio.timeout(30.0):
-            while state.store.last_seq(row.id) < 2:
-                await asyncio.sleep(0.05)
+        await comes(lambda: state.store.last_seq(row.id) >= 2, "both lines of the slate")
         await asyncio.sleep(0.3)  # it reads the slate again and again
         found = state.store.entries(row.id)
         assert [(each.by, each.event.value_c) for each in found] == [("slate", 120.0), ("slate", 900.0)]
@@ -114,6 +113,4 @@ async def test_what_it_brings_is_judged_and_kept_once(tmp_path: Path, caplog: py
         assert all(isinstance(each.event.at_utc, datetime) and each.event.at_utc >= NOW for each in found)
         with caplog.at_level(logging.WARNING):
             slate.write_text("fell off", encoding="utf-8")
-            async with asyncio.timeout(30.0):
-                while "the slate fell off its nail" not in caplog.text:
-                    await asyncio.sleep(0.05)
+            await comes(lambda: "the slate fell off its nail" in caplog.text, "what has become of it")

@@ -139,7 +139,7 @@ def test_what_cannot_be_followed(path: Path, tmp_path: Path) -> None:
     with pytest.raises(InputError, match="does not end"):
         Follower(path).poll()
     path.write_bytes("Time\n".encode("utf-16"))
-    with pytest.raises(InputError, match="UTF-16"):
+    with pytest.raises(InputError, match=r"log\.csv, line 1: the file is UTF-16"):
         Follower(path).poll()
 
 

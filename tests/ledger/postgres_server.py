@@ -15,6 +15,7 @@ from itertools import count
 from pathlib import Path
 
 import psycopg
+from tests.patience import PATIENCE_S
 
 PACKAGE = "postgresql"
 _USER = "postgres"  # Debian's package makes it; the server refuses to run as root
@@ -51,11 +52,10 @@ class Server:
             self._process = subprocess.Popen(
                 [self._binaries / command[0], *command[1:]], stdout=log, stderr=log, cwd=self.folder, **self._as_user()
             )
-        for _ in range(600):
-            if self._process.poll() is not None:
-                break
+        ends = time.monotonic() + PATIENCE_S
+        while self._process.poll() is None and time.monotonic() < ends:
             try:
-                psycopg.connect(host=str(self.folder), user="cook", dbname="postgres", connect_timeout=5).close()
+                psycopg.connect(host=str(self.folder), user="cook", dbname="postgres", connect_timeout=60).close()
             except psycopg.OperationalError:
                 time.sleep(0.05)
             else:
@@ -66,7 +66,7 @@ class Server:
         """SIGINT ends it in order; SIGQUIT at once, as if the plug were pulled."""
         assert self._process is not None
         self._process.send_signal(how)
-        self._process.wait(60)
+        self._process.wait(PATIENCE_S)
 
     def new_database(self) -> str:
         """The address of a new database."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import random
 import shutil
 import sqlite3
@@ -14,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.patience import PATIENCE_S
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger import Act, Look, Reading
@@ -179,7 +181,7 @@ def test_nothing_is_appended_to_a_torn_file(ledger: Path, damage: Callable[[Path
 
 
 def test_a_copy_of_a_ledger_in_use_is_whole_and_of_one_moment(ledger: Path, tmp_path: Path) -> None:
-    ends = threading.Event()
+    ends, has_begun = threading.Event(), threading.Event()
 
     def writes() -> None:
         n = 0
@@ -187,11 +189,13 @@ def test_a_copy_of_a_ledger_in_use_is_whole_and_of_one_moment(ledger: Path, tmp_
             while not ends.is_set():
                 store.append("supper", [Entry(f"w{n}", Act(NOON, "racks", "sauced"), "Ann")])
                 n += 1
+                has_begun.set()
 
     writer = threading.Thread(target=writes)
     writer.start()
     try:
         counts = []
+        assert has_begun.wait(PATIENCE_S)
         for k in range(3):
             copy = back_up(ledger, tmp_path / f"copy{k}.sqlite")
             found = look_over(copy)
@@ -257,6 +261,31 @@ def test_no_copy_is_made_of_what_is_damaged_and_none_is_put_back(
     with pytest.raises(StoreError):
         put_back(ledger, tmp_path / "new.sqlite")
     assert not (tmp_path / "new.sqlite").exists()
+
+
+def test_a_copy_takes_the_place_of_an_older_copy_and_of_nothing_else(ledger: Path, tmp_path: Path) -> None:
+    """A hand log, a pipe or a device, a ledger that knows more: a slip of the fingers loses none of them."""
+    log, other, more, pipe = (tmp_path / name for name in ("day.csv", "other.sqlite", "more.sqlite", "pipe"))
+    log.write_text("time,kind,on,piece,what,value,note\n")
+    with closing(sqlite3.connect(other)) as made:
+        made.execute("CREATE TABLE recipes (name TEXT)")
+    shutil.copyfile(ledger, more)
+    fill(more, 4, begin=MANY)
+    os.mkfifo(pipe)
+    before = {path: path.read_bytes() for path in (log, other, more)}
+    for path, words in ((log, "no copy of a ledger"), (other, "no copy of a ledger"), (more, "has 3006 entries")):
+        with pytest.raises(StoreError, match=words):
+            back_up(ledger, path)
+        assert path.read_bytes() == before[path]
+    with pytest.raises(StoreError, match="a device and no file"):
+        back_up(ledger, pipe)
+    assert pipe.is_fifo()
+    link = tmp_path / "newest"
+    link.symlink_to(tmp_path / "copy.sqlite")
+    for _ in range(2):
+        back_up(ledger, link)
+    assert link.is_symlink()
+    assert look_over(tmp_path / "copy.sqlite").entries == MANY + 1
 
 
 def test_places_that_cannot_be(ledger: Path, tmp_path: Path) -> None:

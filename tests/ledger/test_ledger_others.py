@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from itertools import count
 
 import pytest
 from tests.ledger.test_ledger_store_tables import address_of
+from tests.patience import PATIENCE_S, until
 
 from pitreckon.ledger import Act
 from pitreckon.ledger.keeping.check import look_over
@@ -16,7 +18,6 @@ from pitreckon.ledger.store import Entry, Store
 from pitreckon.ledger.store import store as store_module
 
 NOON = datetime(2026, 10, 17, 12, tzinfo=UTC)
-SOON_S = 5.0
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.servers)])
@@ -35,39 +36,56 @@ def entry(key: str) -> Entry:
     return Entry(key, Act(NOON, "racks", "sauced"), "Ann")
 
 
-def soon(is_so: Callable[[], bool]) -> bool:
-    until = time.monotonic() + SOON_S
-    while not is_so() and time.monotonic() < until:
-        time.sleep(0.02)
-    return is_so()
+def both_hear(both: tuple[Store, Store], here: list[int], there: list[int]) -> int:
+    """Each appends until the other hears of it, as whoever watches begins to listen in a while; the last number."""
+    for store, heard in zip(both, (there, here), strict=True):
+        begins = len(heard)
+        for n in count():
+            store.append("supper", [entry(f"{store is both[0]} {n}")])
+            time.sleep(0.1)
+            if any(seq == store.last_seq("supper") for seq in heard[begins:]):
+                break
+            assert n < 10.0 * PATIENCE_S
+    last = both[0].last_seq("supper")
+    until(lambda: here[-1:] == there[-1:] == [last], "all that was said")
+    return last
 
 
 def test_the_other_s_commit_is_heard_of_and_one_s_own_only_once(both: tuple[Store, Store]) -> None:
     """At commit f67b174 the second server told of an act only by polling, 29 s later, and never as news."""
     one, other = both
-    here: list[tuple[str, int]] = []
-    there: list[tuple[str, int]] = []
-    one.watch(lambda cook_id, seq: here.append((cook_id, seq)))
-    other.watch(lambda cook_id, seq: there.append((cook_id, seq)))
-    time.sleep(1.2)  # both listen
+    here: list[int] = []
+    there: list[int] = []
+    cooks: set[str] = set()
+    for store, heard in ((one, here), (other, there)):
+        store.watch(lambda cook_id, seq, heard=heard: (cooks.add(cook_id), heard.append(seq)))
+    last = both_hear(both, here, there)
+    here.clear()
+    there.clear()
     one.append("supper", [entry("a")])
-    assert soon(lambda: there == [("supper", 1)]), there
+    until(lambda: there == [last + 1], "the one's commit at the other")
     other.append("supper", [entry("b"), entry("c")])
-    assert soon(lambda: here[-1:] == [("supper", 3)]), here
+    until(lambda: here[-1:] == [last + 3], "the other's commit at the one")
     time.sleep(1.5)
-    assert here == [("supper", 1), ("supper", 3)], "each once"
-    assert there == [("supper", 1), ("supper", 3)]
+    assert here == [last + 1, last + 3], "each once"
+    assert there == [last + 1, last + 3]
+    assert cooks == {"supper"}
 
 
 def test_whoever_stopped_watching_hears_nothing(both: tuple[Store, Store]) -> None:
     one, other = both
     heard: list[int] = []
+    stays: list[int] = []
     stop = one.watch(lambda _cook_id, seq: heard.append(seq))
-    time.sleep(1.2)
+    one.watch(lambda _cook_id, seq: stays.append(seq))
+    other.watch(lambda _cook_id, _seq: None)
+    both_hear(both, stays, stays)
     stop()
+    known = len(heard)
     other.append("supper", [entry("a")])
-    time.sleep(1.2)
-    assert heard == []
+    until(lambda: stays[-1] == other.last_seq("supper"), "the other's commit at whoever still watches")
+    assert known > 0
+    assert len(heard) == known
 
 
 def test_two_write_at_once_and_a_third_sends_the_same_again(both: tuple[Store, Store]) -> None:

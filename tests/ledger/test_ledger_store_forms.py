@@ -30,7 +30,7 @@ thorough = settings(
     max_examples=examples(40),
     phases=[Phase.generate],
     deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 names = count(1)
 

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 import pitreckon as pr
 from pitreckon import catalog
 from pitreckon.cook import Until
-from pitreckon.library import given
+from pitreckon.library import given, piecewise
 from pitreckon.library.piecewise import clock, run_seen
 from pitreckon.physics.constants import WATER_HEAT_CAPACITY
 from pitreckon.reckon.cells import cells_of
@@ -175,6 +175,24 @@ def test_a_netcdf4_file_is_read_back_the_same(ribs: xr.Dataset, tmp_path: Path) 
     assert (tmp_path / "one.nc").read_bytes() == (tmp_path / "two.nc").read_bytes()
 
 
+def test_a_file_follows_the_conventions_that_it_names(ribs: xr.Dataset, tmp_path: Path) -> None:
+    """CF-1.11 (from memory): a coordinate variable has no missing values (2.5.1), so no fill value is declared for one;
+    the numbers of a flag are said and named (3.5); what is no number with a unit says what it is (2.6)."""
+    pytest.importorskip("h5py")
+    ribs.to_netcdf(tmp_path / "ribs.nc", engine="h5netcdf")
+    with xr.open_dataset(tmp_path / "ribs.nc", decode_cf=False, engine="h5netcdf") as raw:
+        assert raw.attrs["Conventions"] == "CF-1.11"
+        assert {"title", "source", "comment"} <= set(raw.attrs)
+        assert [
+            name for name in ("time", "record", "member", "x", "y", "scale") if "_FillValue" in raw[name].attrs
+        ] == []
+        assert np.isnan(raw["temperature"].attrs["_FillValue"])
+        flags = raw["face_group"].attrs
+        assert len(flags["flag_values"]) == len(flags["flag_meanings"].split()) == 4
+        assert set(np.unique(raw["face_group"])) <= set(flags["flag_values"])
+        assert {"x", "y", "volume", "bone"} <= set(raw["temperature"].attrs["coordinates"].split())
+
+
 def test_every_array_has_a_unit_and_words(ribs: xr.Dataset) -> None:
     """Units as UDUNITS has them (from memory): what another program asks for first."""
     known = {"degC", "kg kg-1", "1", "J", "kg", "s", "m", "m2", "m3"}
@@ -212,6 +230,15 @@ def test_times_of_ones_own_and_time_after_the_course() -> None:
     short = pr.simulate("chicken-wing", "kettle", members=8, until_s=1800.0, every_s=600.0)
     assert list(short["time"].to_numpy()) == [0.0, 600.0, 1200.0, 1800.0]
     assert np.isfinite(short["temperature"].to_numpy()).all()
+
+
+def test_fields_that_would_not_fit_are_refused_before_they_fill_the_memory(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(piecewise, "memory_bytes", lambda: 400_000)
+    with pytest.raises(
+        pr.InputError, match=r"fields of 8 members .* from time [2-9] on.* fewer members, or fewer times"
+    ):
+        pr.simulate("chicken-wing", "kettle", members=8, until_s=3600.0, every_s=120.0)
+    assert pr.simulate("chicken-wing", "kettle", members=8, until_s=3600.0, at_s=[3600.0]).sizes["time"] == 1
 
 
 def test_air_of_ones_own_is_the_air_at_the_piece() -> None:
@@ -268,6 +295,11 @@ def test_pieces_on_one_pit_share_its_air_and_differ_by_themselves() -> None:
         ({"course": []}, "no stages", "usual course"),
         ({"course": [{"do": "open", "unti": "colour"}]}, "'unti' is no key", "until"),
         ({"course": [{"do": "open", "until": "18:00"}]}, "clock", "duration"),
+        ({"course": "open"}, "no list of stages", "until"),
+        ({"course": {"do": "open", "until": "2 h"}}, "no list of stages", "until"),
+        ({"set_c": "135 C"}, "set_c is 135 C", "10 to 400"),
+        ({"seed": -1}, "the seed is '-1'", "from 0 on"),
+        ({"seed": "one"}, "the seed is 'one'", "from 0 on"),
         ({"members": 0}, "0 members", "1 to"),
         ({"members": 2.5}, "no whole number", "64"),
         ({"meat": {"mass": 3.0}}, "'mass' is nothing of the meat", "mass_kg"),

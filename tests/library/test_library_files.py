@@ -154,6 +154,9 @@ def test_what_cannot_be_read_or_written_is_one_error(tmp_path: Path) -> None:
         (lambda: pr.read_ledger("day.csv", cook, dates="year first"), "dates is"),  # type: ignore[arg-type]
         (lambda: pr.write_ledger(pr.Ledger(), cook, there, degrees="K"), "degrees is 'K'"),  # type: ignore[arg-type]
         (lambda: pr.plan(COOKS[0], limit_s=0.0), "limit_s is 0.0"),
+        (lambda: pr.plan(pr.read_cook(COOKS[0])), "a cook is planned already"),
+        (lambda: pr.reckon(COOKS[0], seed=-1), "the seed is '-1'"),
+        (lambda: pr.study(3, out="nowhere"), "a int is no study"),
         (lambda: pr.reckon(cook, now=datetime(2026, 10, 17, 12)), "no zone"),  # noqa: DTZ001
         (lambda: pr.judge(cook), "no members to judge"),  # type: ignore[arg-type]
     ):

@@ -208,11 +208,36 @@ def test_every_field_is_drawn_at_many_times(wings: xr.Dataset) -> None:
 def test_cores_windows_and_posteriors_are_drawn(outlook: pr.Reckoned, wings: xr.Dataset) -> None:
     assert "hours since put-on" in words(pr.plots.cores(wings))
     assert drawn(pr.plots.cores(outlook, "racks", degrees="F")) > 4000
+    assert "Chicken wing, whole, simulated: line: the middle member; band: 5 to 95 % of them" in words(
+        pr.plots.cores(wings)
+    )
     text = words(pr.plots.windows(outlook))
-    for each in ("racks: wrapped ends", "thighs: ready", "too late to", "serve", "America/Chicago"):
+    for each in (
+        "a stage ends, it is ready: 5, 50, 95 %",
+        "too late from",
+        "racks: wrapped ends",
+        "thighs: ready",
+        "too late to",
+        "serve",
+        "America/Chicago",
+    ):
         assert each in text
     posterior = pr.plots.posteriors(outlook, "racks", most=3)
     assert len([axes for axes in posterior.axes if axes.get_title()]) == 3
+    assert all(f">{each}</text>" in words(posterior) for each in ("racks", "as told", "before anything was seen"))
+
+
+def test_a_flat_section_has_room_for_its_words(wings: xr.Dataset) -> None:
+    """The time over a single wide section was cut off."""
+    for arrays in (wings, pr.simulate("brisket flat", "kettle", members=2, at_s=[1800.0], until_s=1800.0)):
+        figure = pr.plots.field(arrays, "temperature")
+        figure.canvas.draw()
+        whole = figure.bbox
+        for axes in figure.axes:
+            box = axes.get_tightbbox()
+            assert box is not None
+            assert whole.y0 - 1.0 <= box.y0 <= box.y1 <= whole.y1 + 1.0
+        assert "the middle of all members" in words(figure)
 
 
 def test_a_band_is_where_the_members_are() -> None:

@@ -122,6 +122,7 @@ FAULTY = [
     (lambda s: replace(s, pits=(replace(s.pits[0], set_c=140.0),)), "was not allowed"),
     (lambda s: replace(s, pits=(replace(s.pits[0], lit_utc=at(-361)),)), "not hot yet"),
     (lambda s: replace(s, pits=(replace(s.pits[0], lit_utc=at(-660)),)), "lit before work may begin"),
+    (lambda s: replace(s, pits=(replace(s.pits[0], lit_utc=at(-500)),)), "stands hot for too long"),
     (lambda s: moved(s, "box", "light", 5), "nobody lights box"),
     (lambda s: moved(s, "ribs", "put on", 5), "nobody puts ribs on"),
     (lambda s: moved(s, "ribs", "wrap", -20), "when nobody is there"),

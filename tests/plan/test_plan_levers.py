@@ -9,6 +9,7 @@ import pytest
 
 from pitreckon.plan.buying.amounts import amounts_of
 from pitreckon.plan.schedule.relax import COOLEST_C, HOTTEST_C, ladders_of
+from pitreckon.plan.schedule.schedule import Answer, Change, Solving
 from pitreckon.plan.schedule.solve import plan
 from pitreckon.plan.schedule.variants import variant
 from pitreckon.plan.wishes import LEAST_HOLD_C, Hands, ItemWish, PitWish, Wishes
@@ -77,3 +78,19 @@ def test_where_room_is_in_the_way_less_is_not_the_only_remedy():
     assert not any(change.what.startswith("accept") for change in answer.changes)
     assert all(change.wishes is not None for change in answer.changes)
     assert answer.changes[0].does
+    # What is told of a change is what its plan keeps when it is taken, on scenarios that no choice has seen.
+    for change in answer.changes:
+        assert change.wishes is not None
+        taken = plan(change.wishes, members=24, limit_s=2.0, explain=False)
+        assert taken.best is not None
+        assert taken.best.chance == pytest.approx(change.chance)
+
+
+def test_the_first_of_the_changes_is_called_what_it_is():
+    def lead(*chances: float) -> str:
+        changes = tuple(Change("hold it", 1.0, chance, DAY) for chance in chances)
+        return Answer(None, None, (), changes, Solving("optimal", 0.0, 0.0, 0.0, 1, 1)).lead
+
+    assert lead(0.8, 0.82) == "What helps most"
+    assert lead(0.8, 0.97) == "The smallest change that does it"
+    assert lead() == "What helps most"

@@ -31,7 +31,7 @@ def test_there_are_enough_of_them_and_they_are_what_cooks_do() -> None:
 @pytest.mark.parametrize("number", sorted(DAYS))
 def test_every_door_tells_the_minute_of_the_plan(number: str) -> None:
     """Of each ordinary day: from lighting the fire to shutting it down. The choice is made on few scenarios."""
-    answer = plan(read_wishes(DAYS[number]), members=12, limit_s=1.0, explain=False)
+    answer = plan(read_wishes(DAYS[number]), members=8, limit_s=1.0, explain=False)
     assert answer.best is not None
     assert answer.wishes is not None
     assert differences(answer.wishes, answer.best, members=24) == []

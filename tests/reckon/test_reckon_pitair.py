@@ -101,6 +101,20 @@ def test_a_water_pan_and_more_meat_make_it_moister(draw):
     assert more > dry
 
 
+@pytest.mark.parametrize("kind", ["insulated-cabinet", "water-smoker", "kettle", "gas-cooker"])
+def test_air_holds_no_more_than_saturated(kind):
+    """A cold smoke: vapour past saturation condensed on the meat and cooked it, in a pit of 20 °C to a core of 68 °C.
+
+    Saturated at 20 and 60 °C: 2339 and 19,947 Pa (IAPWS-95 tables, from memory).
+    """
+    pit = catalog.pit(kind)
+    fuel = catalog.fuels()[pit.fuel]
+    own = draw_pit(pit, hypercube(stream(3, "pit drum"), PIT_UNKNOWNS, N))
+    for set_c, saturated_pa in ((20.0, 2339.0), (60.0, 19947.0)):
+        assert pit_vapour(pit, fuel, own, set_c, 20.0, 0.0075, 14.0, 101325.0).max() <= 1.001 * saturated_pa
+    assert (pit_vapour(pit, fuel, own, 400.0, 20.0, 0.0075, 14.0, 101325.0) > 0.0).all()  # the hottest that can be set
+
+
 def test_a_pan_that_is_set_in_is_the_wet_surface_of_physics():
     """With so much air that it changes nothing: the flux of ``wet_surface`` over its area, within 0.2 %."""
     speed, walls, flow = np.array([0.2, 0.6, 1.5]), np.array([-5.0, 0.0, 8.0]), np.full(3, 1e6)

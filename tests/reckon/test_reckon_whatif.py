@@ -74,6 +74,10 @@ def test_where_all_is_late_what_is_soonest_comes_first():
     order = [each.what for each in options]
     assert options[0].moved_s < 0.0
     assert max(order.index("drum hotter"), order.index(LEAVE)) < order.index("drum cooler")
+    left = next(each for each in options if each.what == LEAVE)
+    assert left.all_ready == ready_together(done)  # one time everywhere
+    hotter = next(each for each in options if each.what == "drum hotter")
+    assert hotter.all_ready[1] < left.all_ready[1]
     early, half, sure = ready_together(done)
     assert early is not None
     assert half is not None
@@ -119,6 +123,9 @@ def test_raw_is_no_remedy_and_what_is_done_may_come_off(answers):
     assert off.ready.p50 == pytest.approx(90 * 60.0, abs=61.0)
     assert off.done < 0.2  # 4 h 30 min in the hold do soften some
     assert off.on_time <= off.done  # called ready, and not done: never on time
+    acts = (Act(at(90), "racks", "took off"), Act(at(90), "racks", "hold", air_c=65.0))
+    told = _result(done, Option("", "racks", acts, done.cook), lived["racks off and held now"])
+    assert not told.items[0].ready.p50 <= 91 * 60.0  # in the box, and not ready by that
     plan = cook(racks(pieces=1), set_c=135.0, serve_h=6.0)
     later = reckoning(plan, Ledger.of([*EVENTS, look(300, "probe feel", 1.0, "racks")]), now=at(300), members=64)
     assert "racks off and held now" in {each.what for each in what_ifs(later, members=64)}

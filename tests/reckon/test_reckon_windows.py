@@ -199,3 +199,10 @@ def test_members_that_never_get_there():
     assert np.isnan(wrap.opens_s[1])
     assert np.isnan(wrap.closes_s[1])
     assert window_of(wrap, np.array([0.5, 0.5]), 0.0).opens_s.reached == pytest.approx(0.5)
+
+
+def test_an_hour_is_over_and_minutes_are():
+    for seconds, says in ((3600.0, "the hour is over"), (600.0, "the minutes are over")):
+        plans = [RACKS[0], StagePlan("rest", Until("minutes", seconds)), RACKS[-1]]
+        acts = Ensemble(plans, [[2.0], [3.0], [4.0]]).acts()
+        assert acts[-1].until == says

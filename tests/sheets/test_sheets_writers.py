@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from functools import partial
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -18,7 +20,7 @@ from pitreckon.sheets.writers.html import fragment_of, page_of
 from pitreckon.sheets.writers.markdown import markdown_of
 from pitreckon.sheets.writers.markdown import plain as escaped
 from pitreckon.sheets.writers.text import text_of
-from pitreckon.sheets.writers.write import ENDINGS, write_sheet
+from pitreckon.sheets.writers.write import ENDINGS, write_sheet, write_whole
 
 
 def plain(text: str) -> str:
@@ -214,3 +216,21 @@ def test_a_folder_that_is_not_there(tmp_path) -> None:
     (tmp_path / "x.md").mkdir()
     with pytest.raises(InputError, match="it is a folder"):
         write_sheet(supper(), tmp_path / "x.md")
+
+
+def test_a_link_leads_on_and_a_pipe_stays_a_pipe(tmp_path: Path) -> None:
+    """As a program run as root once made a plain file of the device that swallows everything."""
+    write_whole(b"first", tmp_path / "supper.txt")
+    (tmp_path / "newest").symlink_to("supper.txt")
+    write_whole(b"second", tmp_path / "newest")
+    assert (tmp_path / "newest").is_symlink()
+    assert (tmp_path / "supper.txt").read_bytes() == b"second"
+    os.mkfifo(tmp_path / "pipe")
+    reader = os.open(tmp_path / "pipe", os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        write_whole(b"third", tmp_path / "pipe")
+        assert (tmp_path / "pipe").is_fifo()
+        assert os.read(reader, 99) == b"third"
+    finally:
+        os.close(reader)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["newest", "pipe", "supper.txt"]

@@ -16,6 +16,7 @@ from pitreckon.study.keep import differences
 from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import MOST_CASES, Study
 from pitreckon.study.settings import SETTINGS
+from pitreckon.study.strange import path_of, strange
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SUNDAY = EXAMPLES / "sunday-racks"
@@ -144,6 +145,17 @@ def test_what_differs_is_named():
         (HEAD + "[grid]\nset = []", "line 5, field 'grid: set': set has no value", HEAD + '[grid]\nset = ["225 F"]'),
         (HEAD + '[grid]\nset = "225"', "a temperature with no unit", HEAD + '[grid]\nset = "225 F"'),
         (HEAD + '[grid]\nset = ["225 F", "225 F"]', "stands there twice", HEAD + '[grid]\nset = ["225 F"]'),
+        (
+            HEAD + '[grid]\npit = ["kettle", "Kettle"]',
+            "line 5, field 'grid: pit': a value of pit stands there twice",
+            HEAD + '[grid]\npit = ["kettle"]',
+        ),
+        (
+            HEAD + '[[together]]\nair = "40 F"\n[[together]]\nair = "40 F"',
+            "this row stands there twice",
+            HEAD + '[[together]]\nair = "40 F"\n[[together]]\nair = "50 F"',
+        ),
+        (HEAD + '[grid]\ndone_when = "serve"', "'serve' is a time of the clock", HEAD + '[grid]\ndone_when = "90 min"'),
         (HEAD + '[grid]\nset = "900 F"', "set = 900 F: set is 900 °F. It lies between", HEAD + '[grid]\nset = "700 F"'),
         (
             HEAD + '[grid]\nhabits = "busy"',
@@ -202,6 +214,40 @@ def test_a_course_that_has_no_wrap_cannot_be_wrapped(tmp_path):
             study_from_text(f'[study]\nname = "s"\ncook = "bare.toml"\n[grid]\n{name} = "{value}"', "s", tmp_path)
     done = study_from_text('[study]\nname = "s"\ncook = "bare.toml"\n[grid]\ndone_when = "190 F"', "s", tmp_path)
     assert done.cook_of(done.case(0)).items[0].stages[0].until.core_c == pytest.approx(87.78, abs=0.01)
+
+
+def test_what_cannot_be_put_together_is_told_before_anything_is_simulated(tmp_path):
+    """A cut's own course may have no wrap: a worker found it after hours, and the study could not be finished."""
+    head = (SUNDAY / "sunday-racks.toml").read_text("utf-8").split("  [[item.stage]]")[0]
+    (tmp_path / "usual.toml").write_text(head)  # back ribs: their usual course wraps them
+    (tmp_path / "birds.toml").write_text(head.replace("back-ribs", "chicken-half"))
+
+    def asked(cook: str, cuts: str) -> Study:
+        tables = (
+            f'[study]\nname = "s"\ncook = "{cook}"\n[grid]\nweight = ["2 lb"]\ncut = {cuts}\nwrap = ["none", "foil"]'
+        )
+        return study_from_text(tables, "s.toml", tmp_path)
+
+    with pytest.raises(InputError) as raised:
+        asked("usual.toml", '["back-ribs", "chicken-half"]')
+    assert str(raised.value) == (
+        "s.toml, line 7, field 'grid: wrap': cut = chicken-half, wrap = none: nothing is wrapped in this course, the "
+        'usual one of chicken-half. Give the item a stage with do = "wrapped" in its cook, or leave this cut out.'
+    )
+    study = asked("birds.toml", '["back-ribs", "spareribs"]')  # the cook's own cut is in none of them
+    assert {stage.wrap for n in range(study.cases) for stage in study.cook_of(study.case(n)).items[0].stages} == {
+        None,
+        "foil",
+    }
+
+
+def test_what_is_far_from_usual_is_told_once_with_where_it_stands():
+    study = read(HEAD + '[grid]\nweight = ["2 lb", "2 kg", "20 lb"]\nset = ["250 F", "120 F"]\nair = ["70 F", "130 F"]')
+    told = [(name, words.split(" is unusual")[0]) for name, words in strange(study, "F")]
+    assert told == [("air", "130 °F"), ("set", "a pit set to 120 °F"), ("weight", "4 lb 7 oz"), ("weight", "20 lb")]
+    assert path_of(study, "set") == ("grid", "set")
+    drawn = read(HEAD + '[draws]\ncount = 200\nweight = "1 kg to 2 lb"\nair = "40 F to 90 F"\nset = "225 F to 275 F"')
+    assert list(strange(drawn, "F")) == []
 
 
 def test_the_page_of_the_file_has_every_key_and_column():

@@ -312,6 +312,7 @@ def test_the_hour_that_comes_twice_means_its_first_pass_unless_named() -> None:
     assert units.possible_instants(datetime(2026, 11, 1, 1, 30), CHICAGO) == (first, second)
     assert units.parse_instant("2026-11-01 01:30", CHICAGO) == first
     assert units.parse_instant("2026-11-01 01:30 CST", CHICAGO) == second
+    assert units.parse_instant("2026-11-01 6 pm", CHICAGO) == units.parse_instant("2026-11-01 18:00", CHICAGO)
     assert units.parse_instant("2026-11-01 01:30-06:00", CHICAGO) == second
     assert units.format_local(second, CHICAGO) == "2026-11-01 01:30 CST"
     assert units.format_clock(first, CHICAGO) == "01:30 CDT"

@@ -22,6 +22,7 @@ import httpx
 import pytest
 from fastapi import FastAPI
 from httpx import ASGITransport
+from tests.patience import PATIENCE_S
 
 import pitreckon
 from pitreckon.ledger.store import Store
@@ -76,6 +77,13 @@ class Door:
     async def post(self, path: str, data: dict[str, object] | None = None, **more: object) -> httpx.Response:
         form = {"form_token": self.token, **(data or {})}
         return await self.client.post(path, data=form, headers={"Accept": "text/html"}, **more)  # type: ignore
+
+    async def there(self, path: str) -> str:
+        """A page once what it has to wait for is there: it asks for itself again till then."""
+        async with asyncio.timeout(PATIENCE_S):
+            while 'data-again="3"' in (page := (await self.get(path)).text):
+                await asyncio.sleep(0.2)
+        return page
 
     async def send(self, path: str, body: object) -> httpx.Response:
         return await self.client.post(path, json=body, headers={"X-Pitreckon-Form": self.token})

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 
-from tests.web.pit_server import PATIENCE_S, ROOT, Server, main
+from tests.patience import PATIENCE_S
+from tests.web.pit_server import ROOT, Server, main
 
 
 class Nursery:

@@ -10,8 +10,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
-from tests.web.pit_server import PASSWORD, PATIENCE_S, ROOT, Server
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect, sync_playwright
+from tests.patience import PATIENCE_S
+from tests.web.pit_server import PASSWORD, ROOT, Server
 
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act, Look
@@ -33,6 +34,7 @@ FLAGS = [
 WIDTH, HEIGHT = 390, 844
 AXE = ROOT / "web-src" / "node_modules" / "axe-core" / "axe.min.js"
 MS = PATIENCE_S * 1000
+expect.set_options(timeout=MS)  # of its own it waits five seconds, which a busy machine may take over anything
 
 
 def _have(what: Path, remedy: str) -> None:
@@ -85,11 +87,21 @@ def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
     if which == "now":
         page.locator(".strips").wait_for()
     if which == "plan":
-        page.locator(".options").wait_for()
+        page.locator("#what-if details").first.wait_for()
     if which == "card":
         page.locator(".paper").wait_for(timeout=4 * MS)
     if which == "story":  # the page asks again by itself until it is told
         page.locator(".paper svg.picture").first.wait_for(timeout=4 * MS)
+
+
+def what_if(page: Page, what: str) -> Locator:
+    """The card of a what-if; what is folded with those that bring less is unfolded, as by hand."""
+    card = page.locator("#what-if .options > li", has_text=what)
+    card.wait_for(state="attached")
+    fold = page.locator("#what-if details", has=page.locator("li", has_text=what))
+    if fold.count() and fold.get_attribute("open") is None:
+        fold.locator("summary").tap()
+    return card
 
 
 DAY = """

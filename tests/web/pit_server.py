@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -20,6 +19,8 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+from tests.patience import PATIENCE_S
+from tests.ports import free_port
 
 from pitreckon.ledger import Act, Reading
 from pitreckon.ledger.store import Entry, Store
@@ -28,9 +29,8 @@ from pitreckon.web.settings import Clock, WebSettings
 
 ROOT = Path(__file__).parents[2]
 PASSWORD = "wood smoke and patience"  # of an invented house, and of no other
-PATIENCE_S = 180.0
-START_S = 240.0
-"""How long a server may take to answer first: imports, which a machine with a load of 20 hardly gets to."""
+SLOWLY = 0.1
+"""So fast goes a test's day: however slow the machine, what is seen of a minute of it is of that minute."""
 PUT_ON = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)  # 13:00 in Chicago
 NOW = PUT_ON + timedelta(minutes=50)
 COOK = """\
@@ -71,23 +71,16 @@ def fill(path: Path, plan: str = COOK) -> None:
         store.append("supper", [Entry(f"e{n}", event, "barn box") for n, event in enumerate(events)])
 
 
-def free_port() -> int:
-    """One that nobody listens on just now."""
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
-
-
 @dataclass
 class Server:
     """The process, its store and its port. begun: when its day began; it goes on where the server is killed.
 
-    shows: what its clock showed then
+    shows: what its clock showed then; speed: how fast that goes
     """
 
     store: Path
     port: int = field(default_factory=free_port)
-    speed: float = 1.0
+    speed: float = SLOWLY
     begun: datetime = field(default_factory=lambda: datetime.now(UTC))
     environment: dict[str, str] = field(default_factory=dict)
     shows: datetime = NOW
@@ -114,7 +107,7 @@ class Server:
 
     def wait(self, lives: Callable[[], bool], pause_s: float = 0.1) -> None:
         """Until it answers. lives: whether there is anything to wait for"""
-        ends = time.monotonic() + START_S
+        ends = time.monotonic() + PATIENCE_S
         with httpx.Client(trust_env=False) as client:  # one for all: making one takes longer than asking
             while time.monotonic() < ends:
                 assert lives(), "the server has ended by itself"
@@ -147,17 +140,17 @@ class Server:
 
 
 class HeldClock(Clock):
-    """A clock that is set by a file, and goes on from there: a test leads it through a day without waiting."""
+    """A clock that is set by a file, and goes on slowly: a test leads it through a day without waiting."""
 
     def __init__(self, file: Path) -> None:
-        super().__init__()
+        super().__init__(SLOWLY)
         object.__setattr__(self, "_file", file)
 
     def now(self) -> datetime:
-        """What the file says, and as much later as it was written ago."""
+        """What the file says, and a little of what has gone since it was written."""
         file: Path = self._file  # type: ignore[attr-defined]
-        gone_s = time.time() - file.stat().st_mtime
-        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=max(gone_s, 0.0))
+        gone_s = max(time.time() - file.stat().st_mtime, 0.0)
+        return datetime.fromisoformat(file.read_text(encoding="utf-8")) + timedelta(seconds=gone_s * self.speed)
 
 
 def main(arguments: list[str]) -> None:

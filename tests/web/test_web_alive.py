@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from conftest import COOK
+from tests.patience import comes
 from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.alerts import Alert
@@ -44,10 +45,7 @@ async def test_it_is_sent_by_the_sender_of_alerts(tmp_path: Path, monkeypatch: p
 
     monkeypatch.setattr("pitreckon.alerts.send.send", send)
     async with town(settings(tmp_path, alive=URL)):
-        for _ in range(200):
-            if got:
-                break
-            await asyncio.sleep(0.02)
+        await comes(lambda: got, "what is sent")
     assert got == [(URL, "Pitreckon is up")]
 
 
@@ -89,10 +87,7 @@ async def test_a_copy_of_the_ledger_is_made_at_the_start(tmp_path: Path) -> None
     folder = tmp_path / "copies"
     async with town(settings(tmp_path, backup=folder)) as made:
         await followed(made)
-        for _ in range(200):
-            if list(folder.glob("ledger-*.sqlite")):
-                break
-            await asyncio.sleep(0.02)
+        await comes(lambda: list(folder.glob("ledger-*.sqlite")), "the copy")
     (copy,) = folder.glob("*")
     found = await asyncio.to_thread(look_over, copy)
     assert found.faults == ()
@@ -120,9 +115,6 @@ async def test_a_pit_that_says_nothing_is_told_of_while_nothing_can_be_reckoned(
         ]
         await asyncio.to_thread(store.append, "wings", entries)
         await live._alerts_alone(watched)
-        for _ in range(200):
-            if got:
-                break
-            await asyncio.sleep(0.02)
+        await comes(lambda: got, "what is sent")
         assert [alert.kind for alert in watched.shown.alerts] == ["no word from the pit"]
     assert got == ["no word from the pit"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -10,8 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.lessons.test_lessons_answers import card
-from tests.web.house import Door, settings, town
-from tests.web.phones import AXE
+from tests.web.house import settings, town
+from tests.web.phones import AXE, MS
 from tests.web.test_web_browser import RULES, TARGET
 from tests.web.test_web_mixes import finished
 
@@ -27,12 +26,6 @@ SMALL = """least => [...document.querySelectorAll('button, select, textarea, inp
     const box = (each.closest('label.tick') ?? each).getBoundingClientRect();
     return box.width > 0 && box.height < least - 4.5;
 }).map((each) => each.outerHTML.slice(0, 90))"""
-
-
-async def _told(door: Door, place: str) -> str:
-    while 'data-again="3"' in (page := (await door.get(place)).text):
-        await asyncio.sleep(0.3)
-    return page
 
 
 @pytest.mark.asyncio
@@ -58,10 +51,10 @@ async def test_answers_are_taken_in_on_the_page(tmp_path: Path, monkeypatch: pyt
         assert (await owner.post(place, {"item": "thighs", "text": " "})).status_code == 422
         few = await owner.post(place, {"item": "thighs", "text": text_of(answers[0])})
         assert few.status_code == 303
-        assert "only 1 answer can be counted" in await _told(owner, few.headers["location"])
+        assert "only 1 answer can be counted" in await owner.there(few.headers["location"])
         sent = await owner.post(place, {"item": "thighs", "text": "good evening"}, files=files)
         assert sent.status_code == 303, sent.text[-2000:]
-        told = await _told(owner, sent.headers["location"])
+        told = await owner.there(sent.headers["location"])
         assert "6 of 9" in re.sub(r"<[^>]+>", "", told)
         assert "pasted" in told
         assert "Thrown out" in told
@@ -75,7 +68,7 @@ async def test_answers_are_taken_in_on_the_page(tmp_path: Path, monkeypatch: pyt
         assert (await viewer.get(f"{place}?item=thighs&taken={'0' * 32}")).status_code == 404
         # The same in Spanish.
         await owner.post("/setup/me", {"degrees": "C", "mass": "kg", "language": "es"})
-        told = re.sub(r"<[^>]+>", " ", await _told(owner, sent.headers["location"]))
+        told = re.sub(r"<[^>]+>", " ", await owner.there(sent.headers["location"]))
         for english in ("The line", "Thrown out", "readers", "promised", "°F"):
             assert english not in told, english
 
@@ -86,6 +79,7 @@ def opened(browser: Browser, folder: Path, language: str = "en") -> Page:
     file = folder / "answer.html"
     file.write_text(answer_page(card(), degrees="F", language=language, say=say), encoding="utf-8")
     page = browser.new_context(accept_downloads=True, viewport={"width": 390, "height": 844}).new_page()
+    page.set_default_timeout(MS)
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.on("pageerror", lambda fault: asked.append(str(fault)))

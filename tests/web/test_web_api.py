@@ -19,9 +19,11 @@ from conftest import COOK
 from sqlalchemy import event
 from tests.web.house import NOW, Door, Town, settings, town
 
+from pitreckon import catalog
 from pitreckon.errors import StoreError
-from pitreckon.ledger import Act, Reading
+from pitreckon.ledger import Act, Ledger, Reading
 from pitreckon.ledger.store import Entry
+from pitreckon.reckon.fires import fire_tasks
 from pitreckon.web.access.sessions import Visitor
 from pitreckon.web.live.state import POINTS
 from pitreckon.web.live.stream import stream_of
@@ -360,6 +362,41 @@ async def test_a_cook_is_made_by_form(pit: Town) -> None:
     assert (item.label, item.pieces, round(item.mass_kg, 2)) == ("racks", 4, 1.19)
     assert cook.pits[0].set_c == pytest.approx(135.0)
     assert (await owner.get("/")).headers["location"] == answer.headers["location"]
+
+
+async def test_who_makes_a_cook_by_form_is_told_to_light_and_to_feed(pit: Town) -> None:
+    """Nobody was asked for it: a fire is steady when the first meat goes on, by the time that such a pit takes."""
+    owner = await pit.owner()
+    two = {
+        "pit_name": ["log", "box", "idle"],
+        "pit_kind": ["offset-log-burner", "pellet-cooker", "kettle"],
+        "pit_set": ["275", "250", "300"],
+        "item_cut": ["st-louis-ribs", "chicken-wing"],
+        "item_pieces": ["4", "24"],
+        "item_weight": ["2 lb 10 oz", "3 oz"],
+        "item_put_on": ["2026-10-17T13:15", "2026-10-17T16:30"],
+        "item_name": ["racks", "wings"],
+        "item_pit": ["1", "2"],
+    }
+    answer = await owner.post("/setup/cook", FORM | two)
+    assert answer.status_code == 303, answer.text
+    cook = pit.app.state.app_state.live_cook(answer.headers["location"].split("/")[2])
+    log, box, idle = cook.pits
+    for pit_of, item in ((log, cook.items[0]), (box, cook.items[1])):
+        fire = catalog.pit(pit_of.kind).fire
+        assert fire is not None
+        assert pit_of.light_utc is not None
+        early_s = (item.put_on_utc - pit_of.light_utc).total_seconds() - fire.lit_s.value
+        assert 0.0 <= early_s < 300.0
+    assert log.feed_every_s is not None
+    assert log.feed_kg is not None
+    assert box.feed_every_s is None, "a hopper feeds itself"
+    assert idle.light_utc is None, "nothing goes on it"
+    told = fire_tasks(cook, Ledger(), log.light_utc - timedelta(hours=1), ())
+    assert [(each.at_utc, each.task.act, each.task.item) for each in told] == [
+        (log.light_utc, "light", "log"),
+        (box.light_utc, "light", "box"),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -60,7 +60,7 @@ def test_what_is_typed_outlives_the_page_and_the_server(browser: Browser, server
 
 
 def test_a_fault_stands_beside_its_field_and_a_sent_draft_is_done_with(browser: Browser, server: Server) -> None:
-    page = owner(browser, server, "start")
+    page = owner(browser, server, "start", timezone_id="America/Chicago")
     begin(page)
     on(page)
     page.get_by_label("Kind").select_option("kettle")
@@ -88,6 +88,9 @@ def test_a_fault_stands_beside_its_field_and_a_sent_draft_is_done_with(browser: 
     page.get_by_role("button", name="Make this cook").tap()
     page.wait_for_url("**/now", timeout=MS)
     assert page.evaluate("Object.keys(localStorage).filter((key) => key.startsWith('pitreckon-draft'))") == []
+    # It is two hours after they were to go on, and nobody has recorded anything: they are to be put on now.
+    expect(page.locator(".jobs > li").first).to_contain_text("put on", timeout=MS)
+    expect(page.locator(".next")).to_contain_text("Be at the pit now")
 
 
 def test_without_a_script_all_questions_are_there_and_rows_are_added(browser: Browser, server: Server) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from tests.patience import until
 from tests.web.phones import (
     AXE,
     CHROMIUM,
@@ -30,6 +31,8 @@ from tests.web.pit_server import PASSWORD, ROOT, Server, fill
 from tests.web.taught import LATER, argue, fill_house
 
 from pitreckon.ledger.store import Store
+from pitreckon.web.access.accounts import Accounts
+from pitreckon.web.app import utc_now
 from pitreckon.web.settings import STATIC
 
 pytestmark = pytest.mark.servers
@@ -105,7 +108,7 @@ def test_what_the_server_refuses_is_shown_and_stops_nothing(browser: Browser, se
     page.locator(".panel:visible .spot").get_by_role("button", name=re.compile("Record")).tap()
     expect(page.locator("#outbox li")).to_contain_text("fault code")
     face(page, "amber")
-    expect(page.locator("#part")).to_contain_text("colour amber", timeout=30_000)
+    expect(page.locator("#part")).to_contain_text("colour amber")
     assert kept(server)[1:] == [("colour", "amber")]
 
 
@@ -118,7 +121,7 @@ def test_a_session_that_has_ended_leads_to_the_door_and_back(browser: Browser, s
     other.get_by_role("button", name="Log out").tap()
     other.wait_for_url("**/login")
     face(page, "amber")  # it waits at the phone till somebody is let in again
-    expect(page).to_have_url(re.compile(r"/login\?to=%2Fcook%2Fsupper%2Flook$"), timeout=30_000)
+    expect(page).to_have_url(re.compile(r"/login\?to=%2Fcook%2Fsupper%2Flook$"))
     page.get_by_label("The owner's password").fill(PASSWORD)
     page.get_by_role("button", name="Come in").tap()
     page.wait_for_url("**/cook/supper/look")
@@ -143,7 +146,7 @@ def test_over_plain_http_nothing_more_is_needed(browser: Browser, tmp_path: Path
         page.get_by_role("button", name="Come in").tap()
         page.wait_for_url("**/now")
         page.locator(".strips").wait_for()
-        expect(page.locator("html")).to_have_attribute("data-kept", "5", timeout=30_000)
+        expect(page.locator("html")).to_have_attribute("data-kept", "5")
         page.context.set_offline(True)
         for which, shows in (("Look", "What do you see?"), ("Plan", "On paper"), ("Ledger", "looks and acts")):
             page.get_by_role("navigation").get_by_role("link", name=which).tap()
@@ -188,11 +191,12 @@ def test_where_it_is_secure_the_page_opens_with_the_server_dead(browser: Browser
 
 def test_without_a_script_it_shows_and_records(browser: Browser, server: Server) -> None:
     page = owner(browser, server, java_script_enabled=False)
-    for _ in range(60):  # the server waits for the first outlook, and a page without a script is asked for again
+
+    def is_there() -> bool:  # the server waits for the first outlook, and a page without a script is asked for again
         page.goto(f"{server.place}/cook/supper/now")
-        if page.locator(".strip").count():
-            break
-    assert page.locator(".strip").count() >= 3
+        return page.locator(".strip").count() >= 3
+
+    until(is_there, "the strips of the first outlook", every_s=0.3)
     page.goto(f"{server.place}/cook/supper/look")
     page.get_by_text("racks", exact=True).first.tap()
     face(page, "amber")
@@ -207,6 +211,9 @@ def shown(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterato
     with Store.open(path) as store:
         fill_house(store, pit="gate pit", first=LATER)
         argue(store, pit="gate pit")
+        door = Accounts(store, utc_now)
+        door.pair(door.pairing("cook"), "hand")  # who may be sent away, and a device that may be shut out
+        door.put_device("barn box", None)
     fill(path)  # made last, it is the one that is looked at first
     server = Server(path).start()
     page = owner(browser, server)
@@ -348,21 +355,30 @@ def test_the_keyboard_reaches_everything(shown: tuple[Page, Server], which: str)
     assert len(buttons) >= wanted
 
 
+COUNTS = """
+    window.fetched = window.news = 0;  // from the first moment on
+    document.addEventListener('pitreckon:newer', () => window.news++);
+    const plain = window.fetch;
+    window.fetch = (what, ...more) => {
+        window.fetched += String(what.url ?? what).endsWith('/look/part');
+        return plain(what, ...more); };
+    window.EventSource = class extends EventSource {
+        constructor(...given) { super(...given); window.stream = this; } };
+"""
+
+
 def test_a_look_that_was_recorded_here_is_fetched_when_the_server_tells_of_it(browser: Browser, server: Server) -> None:
     """And not once more for the answer to what was sent; the server tells twice where its outlook takes long."""
     page = owner(browser, server)
+    page.add_init_script(COUNTS)
     go(page, server, "look")
-    page.wait_for_function(  # the stream is open, and what it tells first has been fetched
-        "() => performance.getEntriesByType('resource').some((each) => each.name.endsWith('/look/part'))"
-    )
-    fetched: list[str] = []
-    page.on("request", lambda request: fetched.append(request.url) if request.url.endswith("/look/part") else None)
-    page.evaluate("window.news = 0; document.addEventListener('pitreckon:newer', () => window.news++)")
+    page.wait_for_function("window.stream?.readyState === EventSource.OPEN")
     face(page, "amber")
-    expect(page.locator("#part")).to_contain_text("colour amber", timeout=30_000)
+    expect(page.locator("#part")).to_contain_text("colour amber")
     settled(page)
     page.wait_for_timeout(4000)  # longer than the page waits for the word of the server
-    assert 1 <= len(fetched) <= page.evaluate("window.news")
+    fetched, news = page.evaluate("[window.fetched, window.news]")
+    assert 1 <= fetched <= news
 
 
 def test_arrows_go_on_inside_a_group_and_tab_goes_to_the_next(shown: tuple[Page, Server]) -> None:

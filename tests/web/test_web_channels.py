@@ -3,36 +3,32 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 
 import aiomqtt
 import pytest
 from conftest import COOK
 from tests.intake.broker import Broker
+from tests.patience import PATIENCE_S
+from tests.patience import comes as until
 from tests.web.house import NOW, Town, settings, town
 
 from pitreckon.alerts import Alert
-from pitreckon.alerts.outbox import address_key
+from pitreckon.alerts.outbox import Outbox, address_key
 from pitreckon.ledger import Reading
 from pitreckon.ledger.store import Store
 from pitreckon.reckon import Outlook
+from pitreckon.web.live import alerts as live_alerts
 from pitreckon.web.live.alerts import Due, Known, Teller, find_due
 
 pytestmark = pytest.mark.asyncio
-PATIENCE_S = 30.0
 
 
 def add_wings(made: Town) -> None:
     made.app.state.app_state.store.add_cook(COOK, "harvest table", cook_id="wings")
-
-
-async def until(holds: Callable[[], bool]) -> None:
-    async with asyncio.timeout(PATIENCE_S):
-        while not holds():
-            await asyncio.sleep(0.05)
 
 
 def readings(made: Town, cook_id: str = "wings") -> list[Reading]:
@@ -72,7 +68,7 @@ async def test_a_broker_s_readings_go_into_the_latest_cook(tmp_path: Path) -> No
     try:
         async with (
             town(settings(tmp_path, settings_file=file)) as made,
-            aiomqtt.Client("127.0.0.1", broker.port) as pit,
+            aiomqtt.Client("127.0.0.1", broker.port, timeout=PATIENCE_S) as pit,
         ):
 
             async def say_until(cook_id: str) -> None:
@@ -151,6 +147,7 @@ async def test_a_dead_address_makes_no_other_ring_twice(tmp_path: Path, monkeypa
         return alerts if urls == [GOOD] else []
 
     monkeypatch.setattr("pitreckon.alerts.send.send", send)
+    monkeypatch.setattr(live_alerts, "Outbox", partial(Outbox, waits_s=(PATIENCE_S, PATIENCE_S)))
     with Store.open(tmp_path / "ledger.sqlite") as store:
         store.add_cook(COOK, "harvest table", cook_id="wings")
         teller = Teller(store, tmp_path / "settings.toml")
@@ -158,10 +155,7 @@ async def test_a_dead_address_makes_no_other_ring_twice(tmp_path: Path, monkeypa
             known = teller.known("wings")
             unsent = {url: () if ALERT.key in known.at(url) else (ALERT,) for url in (GOOD, DEAD)}
             teller.send("wings", Due((ALERT,), unsent))
-            for _ in range(100):
-                if address_key(GOOD) in teller.known("wings").told and DEAD in got:
-                    break
-                await asyncio.sleep(0.02)
+            await until(lambda: address_key(GOOD) in teller.known("wings").told and DEAD in got)
         teller.close()
         assert got.count(GOOD) == 1
         assert got.count(DEAD) == 1, "the next try waits"

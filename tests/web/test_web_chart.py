@@ -190,3 +190,19 @@ def test_the_ledger_has_the_chart_too(page: Page) -> None:
     page.locator(".plot canvas").wait_for(timeout=MS)
     expect(page.locator(".chart-key li", has_text="butts 1, probe").locator("b")).to_have_text("176 °F")
     page.goto(here)
+
+
+def test_without_a_network_the_ledger_has_the_chart_as_it_was(page: Page) -> None:
+    page.goto(page.url.rsplit("/", 1)[0] + "/now")
+    expect(page.locator("html")).to_have_attribute("data-kept", "5", timeout=MS)
+    seen(page, "#temperatures")
+    page.locator(".plot canvas").wait_for(timeout=MS)
+    page.context.set_offline(True)
+    try:
+        page.get_by_role("navigation").get_by_role("link", name="Ledger").tap()
+        page.locator("body[data-page=ledger]").wait_for()
+        seen(page, "#temperatures")
+        page.locator(".plot canvas").wait_for()
+        expect(page.locator(".chart-key li").first).to_be_visible()
+    finally:
+        page.context.set_offline(False)

@@ -94,7 +94,7 @@ async def test_one_tap_takes_one_back_and_another_lets_both_stand(pit: Town) -> 
     for page in ("now", "look", "ledger"):
         assert (await owner.get(f"/cook/wings/{page}")).text.count("Which is right?</b>") == 2, page
     page = (await owner.get("/cook/wings/ledger")).text
-    (keep,) = re.findall(r'value="(correction\|hand0aaaaa\|[^"]+)" aria-label="Keep tan by owner', page)
+    (keep,) = re.findall(r'value="(correction\|hand0aaaaa\|[^"]+)" aria-label="tan owner', page)
     answer = await owner.post("/cook/wings/record", {"record": keep, "to": "/cook/wings/ledger"})
     assert answer.status_code == 303
     (both,) = re.findall(r'name="key" value="(both owner1aaaa hand1aaaaa)"', page)

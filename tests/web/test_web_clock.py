@@ -74,8 +74,10 @@ def sounds(page: Page, times: int, name: str, value: str) -> None:
 
 def test_a_rest_counts_down_by_itself(browser: Browser, tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"
-    plan = COOK.replace('cut = "st-louis-ribs"', 'cut = "tri-tip"')  # racks stand a minute, a roast rests
-    fill(path, plan.replace('weight = "2 lb 10 oz"', 'weight = "1 lb 8 oz"'))
+    plan = COOK.replace(
+        'cut = "st-louis-ribs"', 'cut = "brisket-whole"'
+    )  # racks stand a minute, this rests for an hour
+    fill(path, plan.replace('weight = "2 lb 10 oz"', 'weight = "10 lb"'))
     with Store.open(path) as store:
         store.append("supper", [Entry("off", Act(PUT_ON + timedelta(minutes=49), "racks", "took off"))])
     server = Server(path, speed=4.0).start()  # four seconds of the cook in each

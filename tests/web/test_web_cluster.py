@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.patience import comes
 from tests.web.pit_server import NOW, fill
 
 from pitreckon.ledger.store import Store
@@ -19,7 +20,6 @@ from pitreckon.web.live.questions import reckoned_now, safety_record, supposed
 from pitreckon.web.live.turns import Asker, Urgency
 
 pytestmark = [pytest.mark.asyncio, pytest.mark.servers, pytest.mark.slow]
-PATIENCE_S = 120.0
 AGAIN = Again(NOW, 16)
 
 
@@ -56,9 +56,7 @@ async def test_a_cluster_answers_as_processes_do_and_survives_its_worker(tmp_pat
             assert await answer(here, supposed, asked, 8) == options
 
             await answer(there, safety_record, asked, NOW, "", "")
-            async with asyncio.timeout(PATIENCE_S):
-                while "each rule" not in worker.progress:
-                    await asyncio.sleep(0.02)
+            await comes(lambda: "each rule" in worker.progress, "how far it is")
         finally:
             await asyncio.to_thread(there.close)
             here.close()

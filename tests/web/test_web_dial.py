@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.web.phones import MS, go, heard, kept, owner, settled
-from tests.web.pit_server import Server, fill
+from tests.web.pit_server import COOK, NOW, PUT_ON, Server, fill
 
-from pitreckon.ledger.store import Store
+from pitreckon.ledger import Act
+from pitreckon.ledger.store import Entry, Store
 
 pytestmark = pytest.mark.servers
 
@@ -121,3 +122,33 @@ def test_without_a_script_the_number_is_typed(browser: Browser, server: Server) 
     with page.expect_navigation(timeout=MS):
         page.locator(".panel:visible .spot").first.get_by_role("button").tap()
     assert was_set(server) == [148.89]
+
+
+def test_on_now_the_arc_and_what_is_typed_outlive_news(browser: Browser, tmp_path: Path) -> None:
+    """A job that waits for a core temperature: its number is typed while the other phone records something."""
+    plan = COOK.replace('put_on = "2026-10-17 16:45"', 'put_on = "2026-10-17 13:00"')
+    fill(tmp_path / "ledger.sqlite", plan)
+    with Store.open(tmp_path / "ledger.sqlite") as store:
+        store.append("supper", [Entry("wings", Act(PUT_ON, "wings", "put on"), "owner")])
+    server = Server(tmp_path / "ledger.sqlite").start()
+    try:
+        page = owner(browser, server)
+        waits = page.locator(".jobs > li", has_text="wings").filter(has=page.locator("summary"))
+        waits.locator("summary").tap(timeout=MS)
+        field, arc = waits.get_by_role("spinbutton"), waits.locator(".arc")
+        expect(arc).to_be_visible()
+        field.fill("151")
+        expect(arc).to_have_attribute("aria-valuetext", "151 °F")
+        page.evaluate("document.querySelector('.jobs').dataset.before = 'yes'")
+        with Store.open(server.store) as store:
+            store.append("supper", [Entry("fed", Act(NOW, "barn pit", "fed the fire"), "helper")])
+        expect(page.locator(".jobs[data-before]")).to_have_count(0, timeout=MS)  # another part has come
+        expect(field).to_have_value("151")
+        expect(field).to_be_focused()
+        expect(arc).to_have_attribute("aria-valuetext", "151 °F")
+        waits.get_by_role("button", name="Record 151 °F").tap()
+        heard(page, "wings: spot temperature 151 F")
+        settled(page)
+        assert kept(server)[-1] == ("spot temperature", "151 F")
+    finally:
+        server.close()

@@ -14,8 +14,9 @@ from benchmarks.soak import calls
 from hypothesis import HealthCheck, given, settings
 from hypothesis.errors import Unsatisfiable
 from schemathesis.generation import GenerationMode
+from tests.patience import PATIENCE_S
 from tests.sparing import examples
-from tests.web.pit_server import PASSWORD, PATIENCE_S, Server, fill
+from tests.web.pit_server import PASSWORD, Server, fill
 
 pytestmark = pytest.mark.servers
 

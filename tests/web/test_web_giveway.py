@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from tests.web.pit_server import NOW, PATIENCE_S, fill
+from tests.patience import PATIENCE_S
+from tests.web.pit_server import NOW, fill
 
 from pitreckon.ledger import Look
 from pitreckon.ledger.store import Entry, Store

@@ -23,8 +23,9 @@ import httpx
 import pytest
 from tests.intake.broker import Broker
 from tests.intake.toll import Toll, note, toll_of
+from tests.patience import PATIENCE_S, until
 from tests.web.nursery import Forked, Nursery
-from tests.web.pit_server import NOW, PASSWORD, PATIENCE_S, PUT_ON, fill
+from tests.web.pit_server import NOW, PASSWORD, PUT_ON, fill
 
 from pitreckon.ledger import Look, Reading
 from pitreckon.ledger.store import Correction, Store, StoredEntry
@@ -96,11 +97,9 @@ class Sender(ABC):
 
     def goes_on(self) -> None:
         """Wait until another one has got through."""
-        before, until = len(self.sure), time.monotonic() + PATIENCE_S
-        while len(self.sure) == before:
-            assert not self.refused
-            assert time.monotonic() < until, f"nothing more comes in from {type(self).__name__}"
-            time.sleep(0.005)
+        before = len(self.sure)
+        until(lambda: len(self.sure) > before or self.refused, f"more from {type(self).__name__}", every_s=0.005)
+        assert not self.refused
 
     @abstractmethod
     def send(self, n: int) -> httpx.Response:
@@ -184,7 +183,7 @@ class Instrument(threading.Thread):
 
     async def _publish(self) -> None:
         n = 0
-        async with aiomqtt.Client("127.0.0.1", self.port) as client:
+        async with aiomqtt.Client("127.0.0.1", self.port, timeout=PATIENCE_S) as client:
             while not self.ends.is_set():
                 await client.publish("barn/pit", f"{100 + n / 1000:.3f}", qos=1)
                 at = (PUT_ON + timedelta(seconds=n % 2400)).isoformat()
@@ -270,7 +269,7 @@ def _wait_for_broker(port: int, folder: Path) -> None:
     """Until the broker knows the house: only then it keeps for it what comes while it is dead."""
 
     async def send() -> None:
-        async with aiomqtt.Client("127.0.0.1", port) as client, asyncio.timeout(PATIENCE_S):
+        async with aiomqtt.Client("127.0.0.1", port, timeout=PATIENCE_S) as client, asyncio.timeout(PATIENCE_S):
             while not _has_reading(folder / "ledger.sqlite"):
                 await client.publish("barn/pit", "99.0", qos=1)
                 await asyncio.sleep(0.2)
@@ -285,14 +284,13 @@ def _has_reading(path: Path) -> bool:
 
 def _all_there(path: Path, before: int, sent: set[object]) -> list[StoredEntry]:
     """The ledger, when the broker's last message has come, and what would be doubled too; trials left out."""
-    until = time.monotonic() + PATIENCE_S
     with Store.open(path) as store:
-        while time.monotonic() < until:
-            entries = store.entries("supper", before, limit=10_000_000)
-            if sent <= set(came(_true(entries))["MQTT"]):
-                time.sleep(0.3)
-                break
-            time.sleep(0.1)
+
+        def there() -> set[object]:
+            return set(came(_true(store.entries("supper", before, limit=10_000_000)))["MQTT"])
+
+        until(lambda: sent <= there(), "the broker's last message", every_s=0.1)
+        time.sleep(0.3)
         return _true(store.entries("supper", before, limit=10_000_000))
 
 

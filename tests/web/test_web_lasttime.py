@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import html
 import re
 from collections.abc import AsyncIterator
@@ -10,7 +9,7 @@ from pathlib import Path
 
 import pytest
 import pytest_asyncio
-from tests.web.house import Door, Town, settings, town
+from tests.web.house import Town, settings, town
 
 from pitreckon.cook.read import read_cook
 from pitreckon.ledger.log.read import read_log
@@ -38,13 +37,6 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         yield made
 
 
-async def answered(door: Door, path: str) -> str:
-    """A page once what it asked for is there."""
-    while 'data-again="3"' in (page := (await door.get(path)).text):
-        await asyncio.sleep(0.2)
-    return page
-
-
 def words(page: str) -> str:
     return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", page)))
 
@@ -53,7 +45,7 @@ async def test_two_cooks_of_a_cut_are_held_against_each_other(pit: Town) -> None
     owner = await pit.owner()
     suppers = (await owner.get("/suppers")).text
     assert 'href="/cook/next-sunday/lasttime"' in suppers
-    page = await answered(owner, "/cook/next-sunday/lasttime")
+    page = await owner.there("/cook/next-sunday/lasttime")
     text = words(page)
     assert "30 min less on the pit than last time: 3 h 40 min, not 4 h 10 min." in text
     assert "wrapped at 'red-brown', not at 'mahogany'" in text
@@ -62,7 +54,7 @@ async def test_two_cooks_of_a_cut_are_held_against_each_other(pit: Town) -> None
     assert "in the smoke 1 h 30 min, foil 1 h 55 min" in text
     # The other way round, and in another reader's units and language.
     await owner.post("/setup/me", {"degrees": "C", "mass": "kg", "language": "es"})
-    text = words(await answered(owner, "/cook/sunday-racks/lasttime"))
+    text = words(await owner.there("/cook/sunday-racks/lasttime"))
     assert "30 min más en el asador que la última vez: 4 h 10 min, no 3 h 40 min." in text
     assert "asador 9 °C más frío: 131 °C, no 140 °C" in text
     assert "piezas más ligeras: 1.02 kg, no 1.19 kg" in text

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.web.taught import FIRST, fill_house, plan_of, teach
@@ -16,6 +16,7 @@ from pitreckon.ledger.store.house import house_stamp, leave_out, say_of_pit, sta
 from pitreckon.lessons.house.form import lessons_of_text
 from pitreckon.reckon.document import document_of
 from pitreckon.reckon.forecast import reckoning
+from pitreckon.section import simulate
 from pitreckon.web.live.asked import Asked
 from pitreckon.web.live.house import known_before
 from pitreckon.web.live.plans import cook_of
@@ -168,19 +169,25 @@ def test_a_day_is_planned_with_the_same_lessons_from_question_to_question(path: 
         assert memory.wishes(before_any, str(path)).learned is None
 
 
-def test_learning_takes_no_longer_than_it_may(path: Path) -> None:
-    """Three seconds at most, the kernel being there: the better of two, as the machine may be busy."""
+MOST_MEMBERS = 1000
+"""Which a core runs in less than a second; counted, as the machine may be busy."""
+
+
+def test_learning_takes_no_longer_than_it_may(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ran: list[int] = []
+    work = simulate._Run.work
+
+    def counted(run: simulate._Run, engine: Any, first: int, last: int) -> None:
+        ran.append(last - first)
+        work(run, engine, first, last)
+
+    monkeypatch.setattr(simulate._Run, "work", counted)
     with Store.open(path) as store:
         store.add_cook(plan_of("supper", FIRST), "supper", cook_id="supper")
         store.append("supper", told(FIRST))
         row = store.cook("supper")
-        asked, took = Asked(str(path), row.id, row.plan_toml, row.last_seq, 1), []
-        taught(Memory(), asked)
-        for _ in range(2):
-            begun = time.process_time()
-            taught(Memory(), asked)
-            took.append(time.process_time() - begun)
-    assert min(took) < 3.0, took
+        taught(Memory(), Asked(str(path), row.id, row.plan_toml, row.last_seq, 1))
+    assert 0 < sum(ran) <= MOST_MEMBERS
 
 
 def test_a_look_has_an_author_in_the_ledger_and_none_in_what_was_seen(path: Path) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 from pathlib import Path
 
 import httpx
 import pytest
-from tests.web.pit_server import PASSWORD, PATIENCE_S, Server
+from tests.patience import PATIENCE_S, until
+from tests.web.pit_server import PASSWORD, Server
 from tests.web.taught import FIRST, plan_of
 from tests.web.test_web_learned import TODAY, told
 
@@ -20,8 +20,6 @@ from pitreckon.ledger.store.house import house_rows, keep_learned
 from pitreckon.lessons.house.form import lessons_of_text
 
 pytestmark = pytest.mark.servers
-
-LONGEST_S = 3.0 * PATIENCE_S
 
 
 @pytest.fixture
@@ -45,16 +43,6 @@ def server(store: Store, tmp_path: Path) -> Iterator[Server]:
     made.close()
 
 
-def until(holds: Callable[[], bool], what: str) -> None:
-    """Wait for what is looked at."""
-    ends = time.monotonic() + LONGEST_S
-    while time.monotonic() < ends:
-        if holds():
-            return
-        time.sleep(0.2)
-    raise AssertionError(f"it never came: {what}")
-
-
 def seen(store: Store) -> int:
     """Entries that the supper's lesson rests on; 0: none can be read."""
     (row,) = house_rows(store).learned
@@ -65,7 +53,7 @@ def test_a_cook_that_is_over_is_learned_from_and_the_next_one_uses_it(server: Se
     with httpx.Client(base_url=server.place, timeout=PATIENCE_S, trust_env=False) as client:
         assert client.post("/login", data={"password": PASSWORD}).status_code == 303
         token = re.findall(r'data-token="(\w+)"', client.get("/setup").text)[0]
-        until(lambda: seen(store) > 0, "learned anew, as another Pitreckon had made it")
+        until(lambda: seen(store) > 0, "learned anew, as another Pitreckon had made it", every_s=0.2)
         first = seen(store)
 
         def now_says(words: str, *, so: bool = True) -> Callable[[], bool]:
@@ -75,11 +63,11 @@ def test_a_cook_that_is_over_is_learned_from_and_the_next_one_uses_it(server: Se
 
             return holds
 
-        until(now_says("with what one earlier cook told"), "the next cook is told so")
+        until(now_says("with what one earlier cook told"), "the next cook is told so", every_s=0.2)
         look = Look(FIRST - timedelta(hours=1.5), "racks", None, "colour", 0.9, "red-brown")
         store.append("supper", [Entry("later", look, "Ben")])  # as another program does
-        until(lambda: seen(store) == first + 1, "learned anew with what was added")
+        until(lambda: seen(store) == first + 1, "learned anew with what was added", every_s=0.2)
         answer = client.post("/house/cooks/supper/out", data={"form_token": token})
         assert answer.status_code == 303
-        until(now_says("earlier cook told", so=False), "it is as if the supper had not been")
+        until(now_says("earlier cook told", so=False), "it is as if the supper had not been", every_s=0.2)
         assert "left out by owner" in client.get("/house").text

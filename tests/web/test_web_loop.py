@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import asynccontextmanager, suppress
-from datetime import UTC, datetime
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi import Request
 from tests.conftest import COOK
+from tests.patience import PATIENCE_S
+from tests.patience import comes as holds
 from tests.web.crews import crew_with
 from tests.web.house import NOW, Door, Town, off_the_loop, settings, town
+from tests.web.test_web_strips import outlook
 
 from pitreckon.errors import StoreError
 from pitreckon.ledger import Reading
@@ -35,7 +39,6 @@ from pitreckon.web.pages.visit import Visit
 from pitreckon.web.settings import Clock
 
 pytestmark = pytest.mark.asyncio
-PATIENCE_S = 90.0
 OUTLOOK = Outlook("harvest table", "America/Chicago", NOW, None, 8, 1, (), ())
 DAY = """\
 [cook]
@@ -58,13 +61,14 @@ share = 1
 
 
 class Quick:
-    """In place of the reckoning process: an outlook without anything in it, after so many seconds.
+    """In place of the reckoning process: an outlook without anything in it, at once or when ``finish`` says so.
 
-    leaves: whether it leaves what it is at, when it is told to; extras: what it is to be at until then besides
+    lingers: it is at its answer until then; leaves: whether it leaves what it is at, when it is told to
+    extras: what it is to be at until then besides
     """
 
     def __init__(self) -> None:
-        self.takes_s = 0.0
+        self.lingers = False
         self.threads, self.progress = 1, ""
         self.fault: StoreError | None = None
         self.seqs: list[int] = []
@@ -72,32 +76,42 @@ class Quick:
         self.extras = self.supposed = 0
         self.options: tuple[WhatIf, ...] | None = None
         self.left: list[str] = []
-        self._leave = asyncio.Event()
+        self._ends = asyncio.Event()
+        self._left = False
 
     async def ask(self, question: Any, asked: Asked, *_given: Any, **_named: Any) -> Any:
-        self._leave.clear()
+        self._ends.clear()
         self.supposed += question is supposed
         if question is supposed and self.extras:
             self.extras -= 1
-            await self._at(question, PATIENCE_S)
+            await self._at(question)
         if question is not reckoned_now:
             return self.options if question is supposed else None
         self.seqs.append(asked.seq)
-        await self._at(question, self.takes_s)
+        if self.lingers:
+            await self._at(question)
         if self.fault is not None:
             raise self.fault
         return Reckoned(OUTLOOK, (), Again(NOW, 8))
 
-    async def _at(self, question: Any, for_s: float) -> None:
-        with suppress(TimeoutError):
-            await asyncio.wait_for(self._leave.wait(), for_s)
+    async def _at(self, question: Any) -> None:
+        self._left = False
+        async with asyncio.timeout(PATIENCE_S):
+            await self._ends.wait()
+        if self._left:
             self.left.append(question.__name__)
             raise GaveWayError("it was left")
+
+    def finish(self) -> None:
+        """It has an answer to what it is at, and to what comes next at once."""
+        self.lingers = False
+        self._ends.set()
 
     def give_way(self) -> None:
         """Leave it."""
         if self.leaves:
-            self._leave.set()
+            self._left = True
+            self._ends.set()
 
     def forget(self, key: str) -> None:
         """It keeps nothing."""
@@ -132,13 +146,6 @@ async def until(news: asyncio.Queue[News | None], kind: str, seq: int = 0) -> li
             assert each is not None
             found.append(each)
     return found
-
-
-async def holds(what: Callable[[], bool]) -> None:
-    """Wait until something holds."""
-    async with asyncio.timeout(PATIENCE_S):
-        while not what():
-            await asyncio.sleep(0.02)
 
 
 def fetched(news: list[News]) -> list[News]:
@@ -239,6 +246,21 @@ async def test_a_page_fetches_a_look_and_its_outlook_at_once(tmp_path: Path, mon
             assert watched.shown.seq == 1
 
 
+async def test_an_outlook_of_another_hour_says_of_when_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As when a laptop has slept: a page shows the last outlook until the next is there."""
+    async with reckoning(tmp_path, monkeypatch) as (pit, _):
+        owner = await pit.owner()
+        watched = await pit.app.state.app_state.live.watched("wings")
+        await holds(lambda: watched.shown.outlook is not None)
+        full = outlook()
+        told = replace(full, now_utc=NOW, items=(replace(full.items[0], label="wings"),), trips=())
+        watched.shown = replace(watched.shown, outlook=told)
+        assert 'data-behind="no"' in (await owner.get("/cook/wings/now/part")).text
+        watched.shown = replace(watched.shown, outlook=replace(told, now_utc=NOW - timedelta(hours=2)))
+        part = (await owner.get("/cook/wings/now/part")).text
+        assert 'data-behind="yes">Thinking again: below is how it stood at 14:35.' in part
+
+
 @pytest.mark.slow
 async def test_a_look_is_shown_without_its_outlook_where_that_takes_long(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -249,12 +271,13 @@ async def test_a_look_is_shown_without_its_outlook_where_that_takes_long(
         watched = await state.live.watched("wings")
         with state.live.listening(watched) as news:
             await until(news, "outlook")
-            quick.takes_s = 6.0 * HELD_S
+            quick.lingers = True
             begun = time.monotonic()
             await look(owner, "one")
             told = await until(news, "ledger", 1)
             assert time.monotonic() - begun >= HELD_S
             assert [each.kind for each in fetched(told)] == ["ledger"]
+            quick.finish()
             assert [each.kind for each in fetched(await until(news, "outlook", 1))] == ["outlook"]
 
 
@@ -267,11 +290,12 @@ async def test_an_outlook_of_before_a_look_does_not_tell_of_it(tmp_path: Path, m
         watched = await state.live.watched("wings")
         with state.live.listening(watched) as news:
             await until(news, "outlook")
-            quick.takes_s = 1.0
+            quick.lingers = True
             await look(owner, "one")
             await holds(lambda: quick.seqs[-1] == 1)
             await look(owner, "two")
             await holds(lambda: watched.held_seq == 2)
+            quick.finish()
             told = await until(news, "outlook", 2)
     assert [(each.kind, each.seq) for each in told if each.kind in {"ledger", "outlook"}] == [
         *(("outlook", 1), ("ledger", 2), ("outlook", 2))
@@ -323,7 +347,7 @@ async def test_an_answer_is_left_for_one_that_knows_more_but_not_for_good(
         watched = await state.live.watched("wings")
         with state.live.listening(watched) as news:
             await until(news, "outlook")
-            quick.leaves, quick.takes_s = True, PATIENCE_S
+            quick.leaves = quick.lingers = True
             await look(owner, "one")
             await holds(lambda: quick.seqs[-1] == 1)
             await look(owner, "two")
@@ -331,11 +355,10 @@ async def test_an_answer_is_left_for_one_that_knows_more_but_not_for_good(
             assert quick.left == ["reckoned_now"]
             assert watched.put_off_at is not None
             watched.put_off_at -= 2.0 * live_module.PUT_OFF_S  # as if they had tapped on and on
-            quick.takes_s = 0.0
             await look(owner, "three")
             await holds(lambda: watched.held_seq == 3)
             assert quick.left == ["reckoned_now"]
-            quick._leave.set()  # and the test need not wait for it
+            quick.finish()
             await until(news, "outlook", 3)
             assert watched.put_off_at is None
 
@@ -350,16 +373,16 @@ async def test_cooks_are_reckoned_side_by_side_and_what_waits_is_asked_with_the_
         for cook in ("loin", "butts"):
             await asyncio.to_thread(state.store.add_cook, COOK, "harvest table", cook_id=cook)
         owner = await pit.owner()
-        quick.takes_s = other.takes_s = PATIENCE_S
+        quick.lingers = other.lingers = True
         watched = [await state.live.watched(cook) for cook in ("wings", "loin", "butts")]
         await holds(lambda: quick.seqs == other.seqs == [0] and state.live.crew.told().waiting == 1)
         waits = next(each for each in watched if each.ticket is not None and each.ticket.seat is None)
         for name in ("one", "two"):
             await look(owner, name, cook=waits.cook_id)
         await holds(lambda: waits.held_seq == 2)
-        quick.takes_s = 0.0
-        quick._leave.set()  # as if it were done
+        quick.finish()
         await holds(lambda: waits.shown.seq == 2)
+        other.finish()
         assert 1 not in quick.seqs, "it was asked once, and not without the second look"
 
 

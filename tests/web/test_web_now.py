@@ -19,6 +19,7 @@ from pitreckon.reckon.outlook import NextLook
 from pitreckon.reckon.quantiles import readable
 from pitreckon.reckon.statements import REMEDIES
 from pitreckon.reckon.whatif import LEAVE, WhatIf
+from pitreckon.web.live.noton import with_put_ons
 from pitreckon.web.texts import Texts, messages_in
 from pitreckon.web.views.look import panels
 from pitreckon.web.views.now import now_view
@@ -189,6 +190,39 @@ def test_once_all_is_served_that_is_what_stands_there() -> None:
     assert view.supper is None
     assert view.items[0].state == "served 14:30"
     assert view.items[0].ready is None
+
+
+def test_what_is_left_over_has_its_hour() -> None:
+    """Two hours out of heat and cold, one where it is over 90 °F (FSIS, "Leftovers and Food Safety", from memory)."""
+    lunch, first, last = (NOW + timedelta(minutes=m) for m in (-300, 210, 240))
+    whole = outlook()
+    dishes = tuple(replace(whole.items[0], served_utc=at) for at in (lunch, first, last))
+    served = replace(whole, items=dishes, now_utc=last)
+    scene_then = replace(scene(), outlook=served)
+    said = now_view(scene_then, served, HANDS).leftovers
+    assert (
+        said == "What is left over: into the cold by 20:00, in shallow trays; by 19:00 where it is over 90 °F outside."
+    )
+    assert now_view(scene(), whole, HANDS).leftovers == ""
+
+
+def test_what_should_be_on_and_of_which_nothing_is_recorded_is_to_be_put_on() -> None:
+    """Nobody has recorded anything at all: that the plan's hour has passed puts no meat on the pit."""
+    cook, late = scene().cook, replace(item(), put_on_planned=True)
+    empty = Ledger()
+    whole = with_put_ons(replace(outlook(late), trips=(), now_utc=PUT_ON + timedelta(minutes=25)), cook, empty)
+    then = Scene(cook, empty, whole, whole.now_utc)
+    view = now_view(then, whole, replace(HANDS, now=whole.now_utc))
+    assert view.urgent
+    assert view.next is not None
+    assert [(job.do, job.item, job.done and job.done.record) for job in view.next.jobs] == [
+        ("put on", "racks", "act|put on|")
+    ]
+    assert (view.items[0].state, view.items[0].core) == (f"not on yet? Planned {HANDS(PUT_ON)}", "")
+    views, chosen = panels(then, Preferences())
+    assert [(tap.record, tap.due) for tap in views[chosen].next] == [("act|put on|", True)]
+    told = with_put_ons(outlook(), cook, Ledger.of([ON]))
+    assert told == outlook(), "the ledger says what is on"
 
 
 def test_a_rest_counts_down() -> None:

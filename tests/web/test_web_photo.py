@@ -100,7 +100,7 @@ def test_a_thumb_measures_a_colour_reads_it_and_records_it(browser: Browser, ser
     expect(box.locator(".lead")).to_have_text("Tap bare meat, one to five places.")
     picture = box.locator(".picture")
     expect(picture.locator("img")).to_have_js_property("naturalWidth", 800)
-    page.wait_for_function("document.querySelector('.panel .picture img').getBoundingClientRect().height > 150")
+    page.wait_for_function("document.querySelector('.panel .picture img')?.getBoundingClientRect().height > 150")
 
     def tap(x: float, y: float) -> None:
         picture.scroll_into_view_if_needed()

@@ -8,13 +8,13 @@ frequency list begins so), without those that Spanish writes alike ("a", "no", "
 from __future__ import annotations
 
 import re
-import time
 from collections.abc import Iterator
 from datetime import timedelta
 from html.parser import HTMLParser
 
 import httpx
 import pytest
+from tests.patience import PATIENCE_S, until
 from tests.web.many import ENDS, GATE, HEAD, LONG, fill_many
 from tests.web.many import NOW as AT
 from tests.web.phones import DAY, finish_a_cook
@@ -98,7 +98,7 @@ class Guest:
     """Somebody who reads Spanish, degrees Celsius, kilograms and a clock of 12 hours."""
 
     def __init__(self, place: str) -> None:
-        self.client = httpx.Client(base_url=place, headers={"Accept": "text/html"}, timeout=120.0, trust_env=False)
+        self.client = httpx.Client(base_url=place, headers={"Accept": "text/html"}, timeout=PATIENCE_S, trust_env=False)
         self.client.post("/login", data={"password": PASSWORD})
         self.token = re.findall(r'data-token="([0-9a-f]+)"', self.get("/setup"))[0]
 
@@ -114,11 +114,14 @@ class Guest:
 
     def there(self, path: str, without: str) -> str:
         """A page once it says no more that something is on its way."""
-        for _ in range(600):  # it asks, and does not wait for a time: five minutes on a busy machine
-            if without not in (page := self.get(path)):
-                return page
-            time.sleep(0.5)
-        raise AssertionError(page)
+        found = [""]
+
+        def is_there() -> bool:
+            found[0] = self.get(path)
+            return without not in found[0]
+
+        until(is_there, path, every_s=0.3)
+        return found[0]
 
 
 NAMED = {LONG: "costillas largas", GATE: "horno del portal", HEAD: "mesa de cosecha", ENDS: "costillas enteras"}

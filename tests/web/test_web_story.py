@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import html
 import re
 from collections.abc import AsyncIterator
@@ -10,13 +9,14 @@ from pathlib import Path
 
 import pytest
 import pytest_asyncio
-from tests.web.house import Door, Town, settings, town
+from tests.web.house import Town, settings, town
 
 from pitreckon.cook.read import read_cook
 from pitreckon.ledger.log.read import read_log
 from pitreckon.ledger.store import Entry
 
 pytestmark = [pytest.mark.asyncio, pytest.mark.kernel, pytest.mark.servers]
+STORY = "/cook/sunday-racks/story"
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
@@ -33,13 +33,6 @@ async def pit(tmp_path: Path) -> AsyncIterator[Town]:
         yield made
 
 
-async def told(door: Door) -> str:
-    """The page once its story is there."""
-    while 'data-again="3"' in (page := (await door.get("/cook/sunday-racks/story")).text):
-        await asyncio.sleep(0.2)
-    return page
-
-
 def words(page: str) -> str:
     return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", "", re.sub(r"</(p|li|h\d|td)>", " ", page))))
 
@@ -48,7 +41,7 @@ async def test_a_supper_tells_its_story(pit: Town) -> None:
     owner = await pit.owner()
     assert 'href="/cook/sunday-racks/story"' in (await owner.get("/suppers")).text
     assert 'href="/cook/sunday-racks/story"' in (await owner.get("/cook/sunday-racks/how")).text
-    page = await told(owner)
+    page = await owner.there(STORY)
     assert page.count('<svg class="picture"') == 7
     assert " style=" not in page
     text = words(page)
@@ -56,7 +49,7 @@ async def test_a_supper_tells_its_story(pit: Town) -> None:
     assert "no promise of safety" in text
     # The same in another reader's units and language, the words in the pictures too.
     await owner.post("/setup/me", {"degrees": "C", "mass": "kg", "language": "es"})
-    page = await told(owner)
+    page = await owner.there(STORY)
     text = words(page)
     assert "4 h 10 min en el asador a unos 131 °C." in text
     assert "°F" not in text

@@ -15,12 +15,14 @@ from typing import Any, cast
 import numpy as np
 import pytest
 from conftest import COOK
+from tests.patience import PATIENCE_S, comes
 from tests.web.crews import crew_with
 from tests.web.house import settings, town
 
 from pitreckon.web.errors import RefusalError
 from pitreckon.web.live import answering
 from pitreckon.web.live import crew as crew_module
+from pitreckon.web.live import jobs as jobs_module
 from pitreckon.web.live.answering import WorkerGoneError
 from pitreckon.web.live.asked import Again, Asked
 from pitreckon.web.live.crew import Crew, Ticket
@@ -41,32 +43,42 @@ pytestmark = pytest.mark.asyncio
 
 
 class Slow:
-    """In place of a process: each question takes so long, and is noted when it begins."""
+    """In place of a process: each question is noted as it begins, and answered when ``finish`` says so, or at once."""
 
-    def __init__(self, takes_s: float = 30.0) -> None:
-        self.takes_s, self.threads, self.progress = takes_s, 0, ""
+    def __init__(self, *, at_once: bool = False) -> None:
+        self.at_once, self.threads, self.progress = at_once, 0, ""
         self.asked: list[Any] = []
         self.granted: list[int] = []
         self.forgot: list[str] = []
         self.deaths = 0
         self.closed = False
-        self._leave = asyncio.Event()
+        self._ends = asyncio.Event()
+        self._left = False
 
     async def ask(self, question: Any, *args: Any, **_more: Any) -> Any:
         self.asked.append(args)
         self.granted.append(self.threads)
-        self._leave.clear()
+        self._ends.clear()
+        self._left = False
         if self.deaths:
             self.deaths -= 1
             raise WorkerDiedError(DIED)
-        try:
-            await asyncio.wait_for(self._leave.wait(), self.takes_s)
-        except TimeoutError:
-            return args[0] if args else question.__name__
-        raise GaveWayError("it was left")
+        if not self.at_once:
+            async with asyncio.timeout(PATIENCE_S):
+                await self._ends.wait()
+        await asyncio.sleep(0)
+        if self._left:
+            raise GaveWayError("it was left")
+        return args[0] if args else question.__name__
+
+    def finish(self) -> None:
+        """It has an answer to what it is at, and to what comes next at once."""
+        self.at_once = True
+        self._ends.set()
 
     def give_way(self) -> None:
-        self._leave.set()
+        self._left = True
+        self._ends.set()
 
     def forget(self, key: str) -> None:
         self.forgot.append(key)
@@ -163,7 +175,7 @@ async def answer(crew: Crew, ticket: Ticket, what: str) -> str:
 
 
 async def test_cooks_side_by_side_each_with_whoever_remembers_it() -> None:
-    one, two = Slow(0.0), Slow(0.0)
+    one, two = Slow(at_once=True), Slow(at_once=True)
     crew = crew_with(one, two)
     for _ in range(3):
         tickets = [crew.join(Asker(cook), Urgency.LOOK, key=cook) for cook in ("supper", "wings")]
@@ -182,7 +194,7 @@ async def test_a_worker_more_only_when_there_is_work_for_it_and_none_that_idles(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(crew_module, "IDLE_S", 0.01)
-    one, two = Slow(0.0), Slow(0.0)
+    one, two = Slow(at_once=True), Slow(at_once=True)
     crew = crew_with(one, two, cores=3)
     for cook in ("supper", "wings", "lunch"):
         await answer(crew, crew.join(Asker(cook), Urgency.LOOK, key=cook), cook)
@@ -191,20 +203,18 @@ async def test_a_worker_more_only_when_there_is_work_for_it_and_none_that_idles(
     assert (crew.told().workers, crew.told().busy) == (2, 2)
     await asyncio.gather(*(answer(crew, ticket, ticket.name) for ticket in both))
     assert (one.granted, two.granted) == ([3, 3, 3, 3], [1]), "who is alone has every core; nobody has none"
-    async with asyncio.timeout(30.0):
-        while not two.closed:
-            await asyncio.sleep(0.01)
+    await comes(lambda: two.closed, "that nobody idles")
     assert crew.told().workers == 1
     assert not one.closed
 
 
 async def test_a_look_takes_the_place_of_what_ifs_where_its_cook_is_remembered() -> None:
-    one, two = Slow(0.0), Slow(0.0)
+    one, two = Slow(at_once=True), Slow(at_once=True)
     crew = crew_with(one, two)
     first = [crew.join(Asker(cook), Urgency.LOOK, key=cook) for cook in ("supper", "wings")]
     for each in first:
         await answer(crew, each, each.name)
-    one.takes_s = two.takes_s = 30.0
+    one.at_once = two.at_once = False
     extras = [
         asyncio.create_task(answer(crew, crew.join(Asker(c), Urgency.EXTRAS, key=c), c)) for c in ("supper", "wings")
     ]
@@ -219,7 +229,7 @@ async def test_a_look_takes_the_place_of_what_ifs_where_its_cook_is_remembered()
 
 
 async def test_what_one_worker_has_newer_another_forgets_once() -> None:
-    one, two = Slow(0.0), Slow(0.0)
+    one, two = Slow(at_once=True), Slow(at_once=True)
     crew = crew_with(one, two)
 
     async def asks(question: Any, *, beside: bool = False) -> None:
@@ -280,7 +290,7 @@ async def test_a_question_that_is_not_wanted_any_more_is_dropped_where_it_waits(
 
 
 async def test_a_worker_that_dies_loses_no_question_and_one_that_kills_them_all_is_given_up() -> None:
-    slow = Slow(0.0)
+    slow = Slow(at_once=True)
     crew = crew_with(slow)
     heard: list[str] = []
     slow.deaths = 2
@@ -316,7 +326,7 @@ def jobs_with(slow: Slow) -> Jobs:
 
 async def test_a_viewer_cannot_starve_the_owner() -> None:
     """At commit f67b174 eight questions of a viewer who hung up were all answered before the owner's."""
-    slow = Slow(0.05)
+    slow = Slow()
     jobs = jobs_with(slow)
     turned_away = 0
     for n in range(8):
@@ -325,32 +335,41 @@ async def test_a_viewer_cannot_starve_the_owner() -> None:
         except RefusalError:
             turned_away += 1
     assert turned_away == 6, "one is answered, one waits"
-    assert await jobs.answer(OWNER, 5.0, echo, "owner") == "owner"
+    assert await jobs.answer(OWNER, 0.0, echo, "owner") is None, "the aunt's first is at it"
+    slow.finish()
+    assert await jobs.answer(OWNER, PATIENCE_S, echo, "owner") == "owner"
     assert [args[0] for args in slow.asked][:2] == ["aunt 0", "owner"]
     await jobs.end()
 
 
 async def test_one_question_is_reckoned_once_for_all_who_ask_it() -> None:
-    slow = Slow(0.05)
+    slow = Slow()
     jobs = jobs_with(slow)
-    answers = await asyncio.gather(*(jobs.answer(who, 5.0, echo, "record") for who in (OWNER, AUNT, UNCLE, OWNER)))
+    everybody = (OWNER, AUNT, UNCLE, OWNER)
+    asking = asyncio.gather(*(jobs.answer(who, PATIENCE_S, echo, "record") for who in everybody))
+    assert await jobs.answer(AUNT, 0.0, echo, "record") is None
+    slow.finish()
+    answers = await asking
     assert answers == ["record"] * 4
     assert len(slow.asked) == 1
     await jobs.end()
 
 
-async def test_an_answer_grows_old() -> None:
-    slow = Slow(0.0)
+async def test_an_answer_grows_old(monkeypatch: pytest.MonkeyPatch) -> None:
+    now_s = 1000.0
+    monkeypatch.setattr(jobs_module, "time", SimpleNamespace(monotonic=lambda: now_s))
+    slow = Slow(at_once=True)
     jobs = jobs_with(slow)
     for moment in ("first", "second"):
-        assert await jobs.answer_for("key", 0.1, OWNER, 5.0, echo, moment) == "first"
-    await asyncio.sleep(0.15)
-    assert await jobs.answer_for("key", 0.1, OWNER, 5.0, echo, "third") == "third"
+        assert await jobs.answer_for("key", 60.0, OWNER, PATIENCE_S, echo, moment) == "first"
+        now_s += 59.0
+    now_s += 2.0
+    assert await jobs.answer_for("key", 60.0, OWNER, PATIENCE_S, echo, "third") == "third"
     await jobs.end()
 
 
 async def test_how_far_a_question_is_is_said_of_that_one_alone() -> None:
-    slow = Slow(5.0)
+    slow = Slow()
     jobs = jobs_with(slow)
     for key in ("first", "second"):
         assert await jobs.answer_for(key, None, OWNER, 0.0, echo, key) is None
@@ -362,13 +381,14 @@ async def test_how_far_a_question_is_is_said_of_that_one_alone() -> None:
 
 
 async def test_a_question_that_waits_is_never_forgotten_and_run_again() -> None:
-    slow = Slow(0.02)
+    slow = Slow()
     jobs = jobs_with(slow)
     everybody = [Asker.of(f"cook {n}", may_record=True) for n in range(20)]
     for _ in range(2):
         for n, who in enumerate(everybody):
-            await jobs.answer(who, 0.0, echo, f"of {n}")
-    answers = [await jobs.answer(who, 5.0, echo, f"of {n}") for n, who in enumerate(everybody)]
+            assert await jobs.answer(who, 0.0, echo, f"of {n}") is None
+    slow.finish()
+    answers = [await jobs.answer(who, PATIENCE_S, echo, f"of {n}") for n, who in enumerate(everybody)]
     assert answers == [f"of {n}" for n in range(20)]
     assert len(slow.asked) == 20
     await jobs.end()
@@ -379,25 +399,24 @@ async def test_a_process_that_is_killed_is_begun_anew_and_asked_again() -> None:
     """Its question is one that is refused at once: no kernel is loaded for it."""
     crew = Crew(Here(1))
     heard: list[str] = []
+    before = {each.pid for each in active_children()}
+
+    def spawned() -> list[BaseProcess]:
+        """Processes of its workers that are alive; an earlier test's may still be ending."""
+        return [each for each in active_children() if "SpawnProcess" in each.name and each.pid not in before]
+
     ticket = crew.join(OWNER, heard=heard.append)
     asking = asyncio.create_task(crew.answer(ticket, likeliest_causes, "no report"))  # type: ignore[arg-type]
-    async with asyncio.timeout(120.0):
-        while not spawned():
-            await asyncio.sleep(0.01)
-        spawned()[0].kill()
+    await comes(spawned, "a worker's process")
+    spawned()[0].kill()
+    async with asyncio.timeout(PATIENCE_S):
         with pytest.raises(WorkerGoneError, match="AttributeError"):
             await asking
     assert heard == [DIED]
     assert len(spawned()) == 1
     crew.close()
-    async with asyncio.timeout(30.0):
-        while spawned():  # no ``join``: where the executor's own thread has just waited for it, it returns too early
-            await asyncio.sleep(0.01)
-
-
-def spawned() -> list[BaseProcess]:
-    """Processes of workers that are alive."""
-    return [each for each in active_children() if "SpawnProcess" in each.name]
+    # No ``join``: where the executor's own thread has just waited for it, it returns too early.
+    await comes(lambda: not spawned(), "its end")
 
 
 async def test_the_record_says_so_and_is_no_500(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -420,7 +439,7 @@ async def test_a_record_that_is_not_there_yet_looks_again_by_itself(
 ) -> None:
     monkeypatch.setattr("pitreckon.web.pages.record.WAIT_S", 0.0)
     monkeypatch.setattr("pitreckon.web.pages.record.FILE_WAIT_S", 0.0)
-    slow = Slow(30.0)
+    slow = Slow()
     monkeypatch.setattr("pitreckon.web.app.crew_of", lambda _: crew_with(slow))
     async with town(settings(tmp_path)) as made:
         house = made.app.state.app_state

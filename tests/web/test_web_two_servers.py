@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 import pytest_asyncio
 from tests.conftest import COOK
+from tests.patience import PATIENCE_S
+from tests.patience import comes as holds
 from tests.web.house import NOW, Door, Town, settings, town
 
 from pitreckon.ledger.keeping.check import look_over
@@ -18,7 +20,6 @@ from pitreckon.web.live import shelf as shelf_module
 from pitreckon.web.live.watched import News
 
 pytestmark = [pytest.mark.asyncio, pytest.mark.servers]
-PATIENCE_S = 60.0
 
 
 @pytest.fixture
@@ -56,12 +57,6 @@ async def heard(news: asyncio.Queue[News | None], door: Door, name: str) -> News
     found = news.get_nowait()
     assert found is not None
     return found
-
-
-async def holds(what: Callable[[], bool]) -> None:
-    async with asyncio.timeout(PATIENCE_S):
-        while not what():
-            await asyncio.sleep(0.02)
 
 
 async def test_what_comes_in_by_one_is_told_by_the_other_and_the_chain_holds(

@@ -71,7 +71,7 @@ class Day:
         ]
         head = {"Authorization": f"Bearer {self._token}"}
         answer = httpx.post(
-            f"{self.server.place}/api/readings", json={"readings": sent}, headers=head, trust_env=False, timeout=60
+            f"{self.server.place}/api/readings", json={"readings": sent}, headers=head, trust_env=False, timeout=60.0
         )
         assert answer.status_code == 200, answer.text
 
@@ -85,6 +85,7 @@ def test_a_day_from_an_empty_house_to_leftovers(browser: Browser, tmp_path: Path
     if os.environ.get("PITRECKON_PICTURES"):
         lines = [f"| {task} | {taps} |" for task, taps in day.taps.items()]
         (PICTURES / "taps.txt").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    assert day.taps["the fire is to be lit: done"] == 1
     assert day.taps["a job of the next trip: done"] == 1
     assert day.taps["a job of the next trip: not yet, and how it looks"] == 2
     assert day.taps["a look at what is on, from Now"] == 2
@@ -164,6 +165,16 @@ def _live(browser: Browser, day: Day) -> None:
     theirs = let_a_hand_in(browser, ours, day)
     day.pair_box(ours)
 
+    # Half past eleven: the fire is to be lit, which nobody had to plan.
+    day.at("11:31")
+    day.open(ours, "now")
+    expect(job(ours, "light")).to_contain_text("steady at 275 °F by 12:30 pm", timeout=MS)
+    expect(ours.locator(".next")).to_contain_text(re.compile("Be at the pit now|Something is due"), timeout=MS)
+    day.picture(ours, "02b-1131-light")
+    day.tap("the fire is to be lit: done", job(ours, "light").get_by_role("button", name="Done"))
+    told(ours, "log burner: lit")
+    thought(ours)
+
     # Half past twelve: the racks go on with one tap, and the other phone has it.
     day.at("12:31")
     day.readings("log burner", 275, range(60, 0, -5))
@@ -192,7 +203,7 @@ def _live(browser: Browser, day: Day) -> None:
     day.tap("a wrong look taken back", ours.locator("#told").get_by_role("button", name="Undo"))
     told(ours, "Taken back")
     settled(ours)
-    sure = [("put on", "racks"), ("colour", "amber")]
+    sure = [("lit", "log burner"), ("put on", "racks"), ("colour", "amber")]
     assert kept(day.server, day.cook) == sure
 
     # Three: the fire sinks. It stands on top, and two taps tell what was done.
@@ -316,6 +327,7 @@ def _live(browser: Browser, day: Day) -> None:
     assert kept(day.server, day.cook) == sure
     day.open(ours, "now")
     expect(ours.locator(".next")).to_contain_text(re.compile(r"Served at 6:0\d pm"), timeout=MS)
+    expect(ours.locator(".next")).to_contain_text("What is left over: into the cold by 8:0")
     day.picture(ours, "14-1802-served")
     day.at("19:30")
     ours.goto(f"{day.server.place}/suppers")

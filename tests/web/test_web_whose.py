@@ -243,5 +243,17 @@ async def test_an_entry_s_time_is_put_right_by_a_correction(pit: Town) -> None:
     (act,) = store.ledger("supper").all_acts
     assert act.at_utc == NOW - timedelta(minutes=25)
     assert store.last_seq("supper") == 2  # the entry stays on record
+    page = (await owner.get("/cook/supper/ledger")).text
+    lines = [re.sub(r"<[^>]*>|\s+", " ", each) for each in page.split("<li class=")[1:]]
+    assert "16:10 correction, wings: put on; its time put right" in re.sub(r"\s+", " ", lines[0])
+    assert "16:30 act, wings: put on" in re.sub(r"\s+", " ", lines[1])
+    assert 'value="correction|a1|taken back"' in page.split("<li class=")[1], "it can still be taken back"
+    assert page.split("<li class=")[2].startswith('"gone"')
+    recent = (await owner.get("/cook/supper/look/part")).text
+    assert "put on; its time put right" in recent
+    await owner.post("/cook/supper/record", {"record": "correction|a1|taken back", "key": "b" * 16})
+    assert store.ledger("supper").all_acts == ()
+    assert "put on" not in (await owner.get("/cook/supper/look/part")).text.split("<template")[0]
+    assert (await owner.post("/cook/supper/retime", {**form, "key": "c" * 16})).status_code == 303
     for bad in ({"at": "2026-10-17T19:00"}, {"at": "noon"}, {"of": "a2"}, {"seq": "9"}, {"at": "2026-10-01T10:00"}):
         assert (await owner.post("/cook/supper/retime", {**form, **bad})).status_code == 422, bad

@@ -18,11 +18,15 @@ import pytest_asyncio
 from conftest import COOK
 from tests.web.house import Town, settings, town
 from tests.web.test_web_now import task, with_trip
-from tests.web.test_web_strips import HANDS, scene
+from tests.web.test_web_spanish import english
+from tests.web.test_web_strips import HANDS, outlook, scene
 
 from pitreckon.catalog import cuts, fuels, pits, wraps
 from pitreckon.cook.looks import KINDS as LOOK_KINDS
+from pitreckon.intake.plausible import Judge
+from pitreckon.ledger import Reading
 from pitreckon.ledger.events import ACTS, CHANNELS
+from pitreckon.ledger.store import Entry
 from pitreckon.lessons.diagnosis.report import FAULTS
 from pitreckon.photo.unreadable import REASONS
 from pitreckon.plan.schedule.daybefore import COOLING, REHEATING
@@ -228,6 +232,24 @@ def test_what_a_plan_wrote_into_a_cook_file_is_told_as_its_reader_has_it() -> No
     assert metric.of_task(leave) == "envásalo caliente y sal, para que esté en la mesa a las 14:00"
     assert HANDS.of_task(leave) == leave
     assert metric.of_task("dress the slaw") == "dress the slaw"
+
+
+def test_a_reading_that_is_not_believed_says_why_in_the_reader_s_language() -> None:
+    """The verdict was kept with the reading, in English, when it came in."""
+    begun = HANDS.now
+    values = [(0, 121.0), (1, 350.0), *((2 + 5 * n, 121.0) for n in range(40)), (210, 900.0), (215, float("nan"))]
+    readings = [Reading(begun + timedelta(minutes=m), "pit air", "barn pit", None, c) for m, c in values]
+    judged = Judge().judged([Entry(f"e{n}", each, "box") for n, each in enumerate(readings)])
+    why = {each.event.rejected for each in judged if isinstance(each.event, Reading) and each.event.rejected}
+    kinds = ("it jumps from", "it has not moved", "1652 °F is outside", "no number is outside")
+    assert all(any(kind in each for each in why) for kind in kinds), why
+    clock = replace(HANDS, preferences=Preferences("C", hands="24", mass="kg", language="es"))
+    for each in why:
+        assert not english(clock.of_task(each)), clock.of_task(each)
+    gone = replace(outlook(), rejected=tuple(f"barn pit: {each}" for each in why if "moved" in each))
+    ((line, n),) = now_view(replace(scene(), outlook=gone), gone, clock).rejected
+    assert line.startswith("barn pit: no se ha movido")
+    assert n == len(gone.rejected) > 1
 
 
 @pytest_asyncio.fixture

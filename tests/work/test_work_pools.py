@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 
 import pytest
 
@@ -30,6 +31,39 @@ def test_processes_and_a_cluster_answer_alike():
 def test_no_workers_are_refused():
     with pytest.raises(InputError, match="no worker"):
         pools.processes(0)
+
+
+@pytest.mark.parametrize("address", ["nonsense", "tcp://barn", "http://10.0.0.5:8787", "", "foo://10.0.0.5:1"])
+def test_what_is_no_address_is_told_at_once(address):
+    """A client that could not be made was waited for, 40 s long, and its traceback came after the message."""
+    begun = time.monotonic()
+    with pytest.raises(InputError, match=r"no cluster answers at .* as in tcp://10\.0\.0\.5:8786"), pools.pool(address):
+        pass
+    assert time.monotonic() - begun < 10.0
+
+
+@pytest.mark.servers
+@pytest.mark.slow
+def test_a_node_without_pitreckon_is_named(monkeypatch):
+    """It died of the first piece of work, and the study waited for ever. A name that nothing has stands for ours."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
+    ) as cluster:
+        (address,) = cluster.scheduler_info["workers"]
+        with pools.connected(cluster.scheduler_address):
+            pass
+        monkeypatch.setattr(pools, "PACKAGE", "pitreckon-that-nobody-has")
+        with pytest.raises(InputError) as raised, pools.pool(cluster.scheduler_address):
+            pass
+        monkeypatch.undo()
+        monkeypatch.setattr(pools, "__version__", "9.9.9")
+        with (
+            pytest.raises(InputError, match=r"Pitreckon .* and not 9\.9\.9 is installed for"),
+            pools.pool(cluster.scheduler_address),
+        ):
+            pass
+    assert f"no Pitreckon is installed for {address} of the cluster" in str(raised.value)
 
 
 def test_an_address_where_nobody_answers_is_told(monkeypatch):

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 import os
 import signal
+import subprocess
+import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Future
@@ -67,6 +70,22 @@ def test_a_killed_worker_loses_only_what_it_was_at(tmp_path):
 def test_work_that_kills_its_workers_is_given_up():
     with pytest.raises(InputError, match=f"{MOST_LOST} workers died one after another"):
         list(spread(dies, NUMBERS, workers=2))
+
+
+@pytest.mark.servers
+@pytest.mark.slow
+def test_a_script_that_its_workers_read_is_told_what_it_lacks(tmp_path):
+    """It was told of too little memory, after six tracebacks of which each said that another run is at it."""
+    (tmp_path / "script.py").write_text(
+        "import math\nfrom pitreckon.work.pools import not_read_by_a_worker\nfrom pitreckon.work.spread import spread\n"
+        "not_read_by_a_worker()\nprint(dict(spread(math.factorial, [1, 2, 3], workers=2)))\n"
+    )
+    asked = [sys.executable, "script.py"]
+    run = subprocess.run(asked, cwd=tmp_path, capture_output=True, text=True, timeout=100, check=False)
+    assert run.returncode == 1
+    assert run.stderr.splitlines()[-1].endswith('Put the call below if __name__ == "__main__":, or ask for one worker.')
+    assert run.stdout == ""
+    assert "memory" not in run.stderr
 
 
 @pytest.mark.servers
@@ -162,3 +181,27 @@ def test_a_cluster_that_goes_away_is_told(monkeypatch):
     with pytest.raises(InputError, match=r"the cluster at somewhere went away. Begin again once it is there"):
         list(spread(math.factorial, NUMBERS, on="somewhere"))
     assert executor.stopped
+
+
+def test_a_cluster_that_has_lost_all_its_nodes_is_waited_for_and_that_is_said_once(monkeypatch):
+    """Nothing was said, for as long as it took."""
+    late: Future[int] = Future()
+    executor = with_executor(monkeypatch, lambda _: None)
+    asked = []
+
+    def submit(work: Callable[[int], int], task: int) -> Future[int]:
+        asked.append(task)
+        return late
+
+    def left(_: Executor) -> int:
+        return 0 if asked else 1
+
+    executor.submit = submit  # type: ignore[method-assign]
+    monkeypatch.setattr(spread_module, "places", left)
+    monkeypatch.setattr(spread_module, "LOOK_S", 0.01)
+    threading.Timer(0.5, lambda: late.set_result(24)).start()
+    with pytest.warns(
+        UserWarning, match="the cluster at somewhere has no workers left, and others are waited for"
+    ) as told:
+        assert list(spread(math.factorial, [4], on="somewhere")) == [(4, 24)]
+    assert len(told) == 1

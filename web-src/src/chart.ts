@@ -117,20 +117,27 @@ function table(answer: Answer, words: DOMStringMap): { data: uPlot.AlignedData; 
   return { data: uPlot.join(tables), series, bands, lines };
 }
 
-export async function drawChart(place: HTMLElement): Promise<void> {
-  let answer: Answer;
+/** The last answer of each address: what there is to be drawn without a network. */
+const last = new Map<string, Answer>();
+
+async function ask(where: string): Promise<Answer | undefined> {
   try {
-    const asked = await fetch(place.dataset.chart ?? "", { signal: AbortSignal.timeout(15_000) });
-    if (!asked.ok) return;
-    answer = (await asked.json()) as Answer;
+    const asked = await fetch(where, { signal: AbortSignal.timeout(15_000) });
+    if (asked.ok) last.set(where, (await asked.json()) as Answer);
   } catch {
-    return;
+    // away; what was known before is drawn
   }
+  return last.get(where);
+}
+
+export async function drawChart(place: HTMLElement): Promise<void> {
+  const answer = await ask(place.dataset.chart ?? "");
+  if (!answer) return;
   if (answer.bands.length + answer.measured.length === 0) return;
   const { data, series, bands, lines } = table(answer, place.dataset);
   const [ink, paper] = [colour("--ink"), colour("--paper")];
   const times = data[0] ?? [];
-  const [first, last] = [Number(times[0]), Number(times[times.length - 1])];
+  const [first, end] = [Number(times[0]), Number(times[times.length - 1])];
   const now = answer.now ?? Date.parse(instant()) / 1000; // before the first outlook
   const { canvas, key, under } = rooms(place);
   whole?.plot.destroy();
@@ -167,7 +174,7 @@ export async function drawChart(place: HTMLElement): Promise<void> {
     plot.redraw(false);
     readOut(place, key, lines, view.at ?? now, answer);
   };
-  whole = { plot, first, last, now, read };
+  whole = { plot, first, last: end, now, read };
   if (view.from !== null && view.to !== null) showStretch(whole, view.from, view.to);
   catchFingers(whole);
   read();

@@ -38,7 +38,8 @@ function startChart(): void {
   if (!chart) return;
   let near = false;
   const draw = async (): Promise<void> => {
-    if (near && chart.isConnected) await (await import("./chart")).drawChart(chart);
+    const drawing = near && chart.isConnected ? await import("./chart").catch(() => null) : null;
+    await drawing?.drawChart(chart);
   };
   new IntersectionObserver((seen) => {
     if (!near && seen.some((each) => each.isIntersecting)) {

@@ -1,5 +1,6 @@
 // The part of a page that changes is made by the server; here it is fetched and put in place.
 
+import { drawDials } from "./dial";
 import { ledToTheDoor } from "./door";
 import { heardNow } from "./when";
 
@@ -82,13 +83,34 @@ export function standsAs(panel: HTMLElement | null | undefined, question: string
   chip?.querySelector("small")?.toggleAttribute("hidden", !question);
 }
 
+/** A field by what it is about: its place among its like may be another in what comes. */
+function fieldKey(field: HTMLInputElement): string {
+  return `${field.form?.querySelector<HTMLInputElement>("[name=on]")?.value ?? ""} ${field.name.replace(/\d+/, "")}`;
+}
+
+function typedIn(part: HTMLElement): HTMLInputElement[] {
+  return Array.from(part.querySelectorAll<HTMLInputElement>("details input:not([type=hidden])"));
+}
+
 function replace(part: HTMLElement, html: string): void {
   const open = new Set(Array.from(part.querySelectorAll<HTMLElement>("details[open][id]"), (each) => each.id));
+  const typed = new Map(typedIn(part).map((each) => [fieldKey(each), each.value === each.defaultValue ? null : each.value]));
   const focused = document.activeElement;
+  const held = focused instanceof HTMLInputElement && part.contains(focused) ? fieldKey(focused) : null;
   const label = focused && part.contains(focused) ? focused.getAttribute("aria-label") ?? focused.textContent : null;
   part.innerHTML = html;
+  drawDials();
   for (const id of open) document.getElementById(id)?.setAttribute("open", "");
-  if (label !== null) {
+  // What is being typed stays, and so does the keyboard.
+  for (const field of typedIn(part)) {
+    const value = typed.get(fieldKey(field));
+    if (value != null) {
+      field.value = value;
+      field.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+    if (held !== null && fieldKey(field) === held) field.focus({ preventScroll: true });
+  }
+  if (label !== null && held === null) {
     const same = Array.from(part.querySelectorAll<HTMLElement>("button, a, summary, [tabindex]")).find(
       (each) => (each.getAttribute("aria-label") ?? each.textContent) === label,
     );

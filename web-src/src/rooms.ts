@@ -74,8 +74,9 @@ async function go(path: string): Promise<void> {
   else tell(word("Away"));
 }
 
-/** Fetch the other pages once, so that each is there when the network goes. */
+/** Fetch the other pages once, and what draws on them, so that each is there when the network goes. */
 async function warm(): Promise<void> {
+  void import("./chart").catch(() => undefined);
   for (const link of document.querySelectorAll<HTMLAnchorElement>(".rooms a")) {
     const where = new URL(link.href);
     if (isRoom(where) && where.pathname !== window.location.pathname) await ask(where.pathname);

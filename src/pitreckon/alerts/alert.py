@@ -1,8 +1,11 @@
 """One message to the cook."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Final
+from typing import Final, Self
+
+from pitreckon.text.said import in_units
+from pitreckon.units import Scale
 
 KINDS: Final = (
     "window",
@@ -31,6 +34,10 @@ class Alert:
     text: str
     at_utc: datetime
     keys: tuple[str, ...]
+
+    def written(self, scale: Scale) -> Self:
+        """In English with the degrees and weights of a scale, as it goes out."""
+        return replace(self, title=in_units(self.title, scale), text=in_units(self.text, scale))
 
     @property
     def key(self) -> str:

@@ -105,7 +105,9 @@ def _windows(
         title = said("{item}: {doing} in about {span}", item=item.label, doing=what, span=span)
         early, late = item.instant(window.opens_s.p05), window.opens_s.p95
         times = {"doing": doing, "at": at(opens), "early": at(early)}
-        if late < float("inf"):
+        if late < float("inf") and at(early) == at(opens) == at(item.instant(late)):
+            text = said("{doing}, about {at}.", doing=doing, at=at(opens))  # it waits for the clock alone
+        elif late < float("inf"):
             text = said("{doing}, about {at}; from {early} to {late}.", **times, late=at(item.instant(late)))
         else:
             text = said("{doing}, about {at}; from {early} on.", **times)

@@ -6,7 +6,7 @@ import numpy as np
 from rich.table import Table
 
 from pitreckon import catalog
-from pitreckon.cli.screen import Screen
+from pitreckon.cli.screen import Screen, print_table
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.safety.cooling.plan import FOOD_CODE, NOTES, PLANTS, CoolingPlan, Trial, chance_words
 from pitreckon.safety.microbes.advice import shown_log10
@@ -45,7 +45,7 @@ def _table(console: Screen, title: str, trials: list[Trial]) -> None:
         ice = "" if trial.ice_kg is None else f"; {format_mass(trial.ice_kg)} of ice or more"
         row = (_hours(trial.to_70_s), _hours(trial.to_41_s), chance_words(trial.makes), shown_log10(trial.growth.worst))
         table.add_row(f"{trial.method.words}{ice}", *row)
-    console.print(table)
+    print_table(console, table)
     console.print()
 
 

@@ -9,6 +9,7 @@ from rich.table import Table
 from pitreckon import catalog
 from pitreckon.catalog import Cut, Pit, Wrap
 from pitreckon.cli.envelope import print_json
+from pitreckon.cli.screen import print_table
 from pitreckon.errors import InputError
 from pitreckon.units import (
     Scale,
@@ -67,7 +68,7 @@ def pits(degrees: Scale, *, as_json: bool) -> None:
             format_difference(pit.air.lid_dip_k.value, degrees).lstrip("+"),
             "fan" if pit.fan else "still",
         )
-    Console(highlight=False).print(table)
+    print_table(Console(highlight=False), table)
 
 
 def wraps(*, as_json: bool) -> None:
@@ -87,7 +88,7 @@ def wraps(*, as_json: bool) -> None:
             ", ".join(wrap.also),
         )
     console = Console(highlight=False)
-    console.print(table)
+    print_table(console, table)
     console.print('In a cook file: do = "wrapped" with wrap = and the first word.', style="dim")
 
 

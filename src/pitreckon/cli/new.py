@@ -1,16 +1,14 @@
-"""The six questions of a first cook, and the file that comes of the answers.
+"""The six questions of a first cook; the file that comes of the answers is :mod:`pitreckon.cli.firstcook`.
 
 A question has a usual answer, which an empty line takes; one that cannot be read is asked again with the reason. What
 an option has said is not asked.
 """
 
-import os
 import re
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any, Final, Literal
 from zoneinfo import ZoneInfo
 
@@ -19,14 +17,13 @@ from pitreckon.catalog import Cut
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.defaults import told
 from pitreckon.forms.names import UNWRAPPED, KnownNames
-from pitreckon.forms.toml_write import toml_text
-from pitreckon.plan.read import wishes_from_text
-from pitreckon.plan.wishes import Wishes
+from pitreckon.plan.space.footprint import Pieces
+from pitreckon.plan.space.layout import room_for
+from pitreckon.plan.wishes import PitWish
 from pitreckon.units import (
     Scale,
     celsius_from_fahrenheit,
     fahrenheit_from_celsius,
-    find_zone,
     format_local,
     format_mass,
     is_clock,
@@ -35,13 +32,19 @@ from pitreckon.units import (
     parse_instant,
     parse_mass,
     parse_temperature,
+    shown,
 )
 
-FIRST_CUT, FIRST_PIT, FIRST_HOUR = "st-louis-ribs", "kettle", "18:00"
-"""Offered to who has not said anything yet: common practice, no source."""
+FIRST_CUT, FIRST_HOUR = "st-louis-ribs", "18:00"
+FIRST_PITS: Final = ("kettle", "pellet-cooker", "offset-log-burner")
+"""Offered to who has not said anything yet, the first with room for what was said: common practice, no source."""
 ALL_KG: Final = 3.6
 """Offered in all, where nobody has said how many eat [kg]: about what eight people eat of a cut with bones."""
 MOST_OFFERED: Final = 24
+LIGHTEST_KG, HEAVIEST_KG = 0.005, 150.0
+"""Of one piece, as an item of a cook has it [kg]."""
+ANY_SET_C: Final = 110.0
+"""Of a pit whose room is asked after [°C]."""
 SET_STEPS: Final[dict[Scale, float]] = {"F": 25.0, "C": 10.0}
 """What pits are set by: common practice, no source."""
 _AMOUNT: Final = re.compile(r"(?:([0-9]{1,4})\s*(?:[x×*,]|of\b)\s*)?(.+)", re.IGNORECASE)
@@ -111,10 +114,17 @@ def _read_amount(text: str, answers: Answers) -> Amount:
     if found is None:
         raise InputError("nothing is said", "Write how many and how heavy one is, as in 3 x 2 lb, or 8 people")
     try:
-        return Amount(_counted(found[1] or "1", 500), parse_mass(_with_unit(found[2], answers.masses)))
+        return Amount(_counted(found[1] or "1", 500), _weight(_with_unit(found[2], answers.masses)))
     except InputError as fault:
         remedy = f"{fault.remedy}; with how many before it, as in 3 x {format_mass(1.3, answers.masses)}; or 8 people"
         raise InputError(fault.trouble, remedy) from None
+
+
+def _weight(text: str) -> float:
+    mass_kg = parse_mass(text)
+    if not LIGHTEST_KG <= mass_kg <= HEAVIEST_KG:
+        raise InputError(f"{shown(text)} is no weight of one piece", "Write 5 g to 150 kg")
+    return mass_kg
 
 
 def _counted(text: str, most: int) -> int:
@@ -126,6 +136,15 @@ def _counted(text: str, most: int) -> int:
 def _with_unit(text: str, unit: str) -> str:
     """A bare number is meant in the units that were asked for."""
     return f"{text} {unit}" if re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", text.strip()) else text
+
+
+def _usual_pit(answers: Answers) -> str:
+    amount: Amount = answers.said["amount"]
+    if amount.pieces is None or amount.mass_kg is None:
+        return FIRST_PITS[0]
+    meat = [Pieces("meat", answers.cut.key, amount.pieces, amount.mass_kg)]
+    roomy = (kind for kind in FIRST_PITS if room_for(PitWish("pit", kind, (ANY_SET_C,)), meat).fits)
+    return next(roomy, FIRST_PITS[0])
 
 
 def _usual_set(answers: Answers) -> str:
@@ -143,7 +162,7 @@ def _read_set(text: str, answers: Answers) -> str:
     return _with_unit(text, answers.degrees)
 
 
-def _usual_wrap(answers: Answers) -> str:
+def usual_wrap(answers: Answers) -> str:
     return next((stage.wrap for stage in answers.cut.course if stage.do == "wrapped"), UNWRAPPED)
 
 
@@ -175,7 +194,7 @@ QUESTIONS: Final = (
         "pit",
         "--pit",
         "On which kind of pit ('pitreckon pits' lists them)",
-        lambda answers: FIRST_PIT,
+        _usual_pit,
         lambda text, answers: KnownNames.from_catalog().pit(text),
     ),
     Question("set", "--set", "What is it set to", _usual_set, _read_set),
@@ -183,7 +202,7 @@ QUESTIONS: Final = (
         "wrap",
         "--wrap",
         "Wrapped in what (foil, paper, tray or none)",
-        _usual_wrap,
+        usual_wrap,
         lambda text, answers: KnownNames.from_catalog().wrap(text),
     ),
     Question("serve", "--serve", "When is it served", _usual_serve, _read_serve),
@@ -223,63 +242,6 @@ def _asked(question: Question, answers: Answers) -> Any:
             return question.read(line.strip() or usual, answers)
         except InputError as fault:
             sys.stderr.write(f"  {fault}\n")
-
-
-def file_of(answers: Answers) -> tuple[str, Wishes]:
-    """The cook file of the answers, and what it asks for. Raises InputError: they do not go together."""
-    said, cut = answers.said, answers.cut
-    amount: Amount = said["amount"]
-    label = cut.key.replace("-", " ")
-    wrap, usual = said["wrap"], _usual_wrap(answers)
-    wrapping = {} if wrap == usual else {"wrapping": "without"} if wrap == UNWRAPPED else {"wrapping": "with"}
-    item = {
-        "name": label,
-        "cut": cut.key,
-        "pieces": amount.pieces,
-        "weight": None if amount.mass_kg is None else format_mass(amount.mass_kg, answers.masses),
-        **wrapping,
-        "wrap": wrap if wrapping.get("wrapping") == "with" else None,
-    }
-    tables = {
-        "cook": {
-            "name": f"{label} for supper",
-            "zone": answers.zone.key,
-            "serve": format_local(said["serve"], answers.zone),
-        },
-        "guests": {"adults": amount.people},
-        "pit": [{"name": "pit", "kind": said["pit"], "set": said["set"]}],
-        "item": [item],
-    }
-    if amount.people is None:
-        del tables["guests"]
-    text = toml_text(tables)
-    return text, wishes_from_text(text, "the answers")
-
-
-def zone_of(given: str | None) -> tuple[ZoneInfo, bool]:
-    """The zone that was said, else this machine's, else UTC; whether it is known. Raises InputError: there is none."""
-    if given is not None:
-        return find_zone(given), True
-    local = (
-        os.environ.get("TZ", "").removeprefix(":") or str(Path("/etc/localtime").resolve()).partition("zoneinfo/")[2]
-    )
-    try:
-        return find_zone(local), True
-    except InputError:
-        return find_zone("UTC"), False
-
-
-def planned_name(file: Path) -> str:
-    """The name that the planned cook is to have: ``supper-planned.toml``."""
-    return str(file.with_name(f"{file.stem}-planned{file.suffix or '.toml'}"))
-
-
-def give_way(file: Path) -> None:
-    """What is there is kept beside, with ``.before`` at its end. Raises InputError: it cannot be."""
-    try:
-        file.replace(file.with_name(f"{file.name}.before"))
-    except OSError as fault:
-        raise InputError(f"it cannot give way ({fault.strerror})", "Name another file", Place(str(file))) from None
 
 
 def started(degrees: Scale, zone: ZoneInfo) -> Answers:

@@ -14,6 +14,7 @@ from pitreckon.cli.answers import reader_of
 from pitreckon.cli.earlier import earlier_cooks
 from pitreckon.cli.learned import read_lessons
 from pitreckon.cli.run import kernel_ahead, progress_line, reckon_with_progress
+from pitreckon.cli.screen import print_table
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.errors import InputError, Place
 from pitreckon.forms.defaults import told
@@ -151,7 +152,9 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
         console.print()
         console.print("The nearest that can be done without it:" if answer.changes else "The nearest that can be done:")
     assert schedule is not None
-    console.print(f"All of it ready to serve together: {format_percent(schedule.chance)} likely.")
+    chance, asked = format_percent(schedule.chance), format_percent(wishes.chance)
+    short = f", {asked} was asked" if answer.schedule is not None and schedule.chance < wishes.chance - LESS else ""
+    console.print(f"All of it ready to serve together: {chance} likely{short}.")
     for each in schedule.alone:
         if each.counts_on:
             console.print(reader.told(each.counts_on), soft_wrap=True)
@@ -161,10 +164,10 @@ def print_plan(console: Console, made: Planned, reader: Reader) -> None:
     console.print()
     for trip in schedule.trips:
         seen = reader.clock(trip.at_utc, wishes.serve_utc)
-        acts = "; ".join(_act(call, wishes.name, reader) for call in trip.calls)
+        acts = "; ".join(_act(call, schedule, reader) for call in trip.calls)
         console.print(f"  {seen:>9}  {acts}", soft_wrap=True)
     console.print()
-    console.print(_items(schedule, reader))
+    print_table(console, _items(schedule, reader))
     console.print()
     for pit in schedule.pits:
         console.print(_fire(pit, schedule, reader), soft_wrap=True)
@@ -185,7 +188,7 @@ def not_as_asked(answer: Answer, wishes: Wishes, told: Callable[[str], str] = st
     lines = [f"{found}: {asked} was asked{have}."]
     for number, change in enumerate(answer.changes, 1):
         sure = f": {format_percent(change.chance)} likely" if change.does and change.chance is not None else ""
-        head = "What helps most" if number == 1 else "Or"
+        head = answer.lead if number == 1 else "Or"
         take = f" (--take {number})" if change.wishes is not None else ""
         lines.append(f"{head}: {told(change.what)}{sure}{take}")
     if not answer.changes and not answer.timed_out:
@@ -194,6 +197,8 @@ def not_as_asked(answer: Answer, wishes: Wishes, told: Callable[[str], str] = st
     return lines
 
 
+LESS = 0.005
+"""What is short by less than this reads as what was asked."""
 NO_HELP = "No change that was tried, nor three together, makes it likely: ask less of the day, or part it in two."
 
 
@@ -213,10 +218,12 @@ def _fire(pit: PlannedPit, schedule: Schedule, reader: Reader) -> str:
     return f"{pit.label}: {reader.temperature(pit.set_c)} until {until}{late}{fuel}"
 
 
-def _act(call: Call, name: str, reader: Reader) -> str:
+def _act(call: Call, schedule: Schedule, reader: Reader) -> str:
     if call.act == "serve":
-        return call.words if call.on == name else f"{call.on}: {call.words}"
-    return f"{call.on}: {call.words}" + (f" ({reader.told(call.note)})" if call.note and call.act != "do" else "")
+        return call.words if call.on == schedule.name else f"{call.on}: {call.words}"
+    note = reader.told(call.note) if call.act != "do" else ""
+    more = schedule.onto(call) or note
+    return f"{call.on}: {call.words}" + (f" ({more})" if more else "")
 
 
 def _items(schedule: Schedule, reader: Reader) -> Table:

@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from rich.console import Console
 
 from pitreckon.cli.envelope import print_json
-from pitreckon.cli.run import log_of
+from pitreckon.cli.run import log_of, one_from_a_pipe
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
@@ -63,6 +63,7 @@ def rests_on(
 
     Raises InputError: something in them is wrong; a log is given with an export.
     """
+    one_from_a_pipe(cook_file, log_file)
     if cook_file.suffix != ".jsonl":
         plan = read_text(cook_file)
         cook = cook_from_text(plan, str(cook_file))

@@ -21,7 +21,7 @@ from pitreckon.ledger import Ledger
 from pitreckon.ledger.log.dates import Dates
 from pitreckon.ledger.log.read import read_log
 from pitreckon.reckon import Outlook
-from pitreckon.text.file import read_text
+from pitreckon.text.file import STANDARD_INPUT, read_text
 from pitreckon.text.table import UnsureError
 from pitreckon.units import Scale, format_local, instant_after, is_clock, next_clock, parse_clock, parse_instant, shown
 
@@ -56,8 +56,12 @@ def moment_of(text: str, cook: Cook, ledger: Ledger | None) -> datetime:
         raise InputError(f"{shown(text)} is no time", forms, Place(field="--at")) from None
 
 
-def read_plan(cook_file: Path, degrees: Scale) -> Cook:
-    """The cook of a file; what in it is far from usual is said. Raises InputError: something in it is wrong."""
+def read_plan(cook_file: Path, degrees: Scale, log_file: Path | None = None) -> Cook:
+    """The cook of a file; what in it is far from usual is said. log_file: that is read after it
+
+    Raises InputError: something in it is wrong, or both were to come from standard input.
+    """
+    one_from_a_pipe(cook_file, log_file)
     text, name = read_text(cook_file), str(cook_file)
     try:
         cook = cook_from_text(text, name)
@@ -67,9 +71,15 @@ def read_plan(cook_file: Path, degrees: Scale) -> Cook:
     return cook
 
 
+def one_from_a_pipe(cook_file: Path, log_file: Path | None) -> None:
+    """Standard input holds one file. Raises InputError: a cook and its log were to come from it."""
+    if log_file is not None and str(cook_file) == str(log_file) == STANDARD_INPUT:
+        trouble = "the cook and its log cannot both come from standard input"
+        raise InputError(trouble, "Name the file of one of them", Place(STANDARD_INPUT))
+
+
 def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
     """Of a file that is no cook, but asks rightly for a day to be planned, that is said too."""
-    from pitreckon.cli.new import planned_name  # noqa: PLC0415  most files are cooks
     from pitreckon.plan.read import wishes_from_text  # noqa: PLC0415
 
     try:
@@ -78,6 +88,11 @@ def _or_planned(fault: InputError, text: str, file: Path) -> InputError:
         return fault
     first = f"pitreckon plan {file} -o {planned_name(file)}"
     return InputError(fault.trouble, f"{fault.remedy}; or let the day be planned first: {first}", fault.place)
+
+
+def planned_name(file: Path) -> str:
+    """The name that the planned cook is to have: ``supper-planned.toml``."""
+    return str(file.with_name(f"{file.stem}-planned{file.suffix or '.toml'}"))
 
 
 @overload
@@ -117,7 +132,7 @@ def read_files(
     degrees: Scale = "F",
 ) -> tuple[Cook, Ledger | None, datetime | None]:
     """A cook, what has happened in it, and the moment that is asked for; what is far from usual is said."""
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log_file)
     ledger = log_of(log_file, cook, set_aside=set_aside, dates=dates)
     return cook, ledger, None if at is None else moment_of(at, cook, ledger)
 

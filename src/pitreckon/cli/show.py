@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from pitreckon import catalog
+from pitreckon.cli.screen import NARROW
 from pitreckon.cook import Cook
 from pitreckon.reckon import ItemOutlook, Outlook, Quantiles
 from pitreckon.reckon.quantiles import readable
@@ -57,6 +58,7 @@ def print_trips(console: Console, outlook: Outlook, zone: ZoneInfo, scale: Scale
 
 SHADES = " ░▒▓█"
 LABEL_WIDTH = 9
+SPREAD = "What may be, and what is in brackets: 5 to 95 %."
 WORTH_TELLING_S = 300.0
 """Pieces that come no further apart are told as one."""
 
@@ -69,12 +71,19 @@ def clock(item: ItemOutlook, seconds: float, zone: ZoneInfo, now: datetime) -> s
 
 
 def span(item: ItemOutlook, quantiles: Quantiles, zone: ZoneInfo, now: datetime) -> str:
-    """``likely 14:30, may be 13:50 to 15:10``: median, 5 and 95 %, rounded to what such a width can tell."""
+    """``likely 14:30, may be 13:50 to 15:10``: median, 5 and 95 %, rounded to what such a width can tell.
+
+    What is not reached in every case has no end to tell; what is not reached in most of them no middle either.
+    """
     if quantiles.reached < 0.05:
         return "not in sight"
     quantiles = readable(quantiles, item.put_on_utc.timestamp())
     middle = clock(item, quantiles.p50, zone, now)
     low, high = clock(item, quantiles.p05, zone, now), clock(item, quantiles.p95, zone, now)
+    if not math.isfinite(quantiles.p50):
+        return f"unlikely, {low} at the earliest"
+    if not math.isfinite(quantiles.p95):
+        return f"likely {middle}, {low} at the earliest"
     return middle if low == high else f"likely {middle}, may be {low} to {high}"
 
 
@@ -138,6 +147,16 @@ def _band(outlook: Outlook, start: datetime, minutes: float, width: int, item: I
     return text
 
 
+def _row(console: Console, head: str, words: str, when: str, style: str = "") -> None:
+    """What happens, and when: in columns where there is room for them, else the time below what it is of."""
+    if console.width >= NARROW:
+        line = f"  {head:<8} {words:<28} {when}" if head else f"  {words:<37} {when}"
+    else:
+        what = f"  {f'{head} {words}'.strip()}"
+        line = f"{what}  {when}" if len(what) + 2 + len(when) <= console.width else f"{what}\n    {when}"
+    console.print(line, style=style)
+
+
 def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo, scale: Scale) -> None:
     now = outlook.now_utc
     head = Text()
@@ -158,23 +177,23 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         if stage.until_core_c is not None:
             until = f"{format_temperature(stage.until_core_c, scale)} at the core"
         mark = "done" if stage.done else f"until {until}"
-        console.print(f"  {stage.kind:<8} {mark:<28} {span(item, stage.ends_s, zone, now)}")
+        _row(console, stage.kind, mark, span(item, stage.ends_s, zone, now))
     for window in item.windows:
         if window.closes_by and window.closes_s.reached >= 0.05:
             late = f"too late: {window.closes_by}"
-            console.print(f"  {window.act:<8} {late:<28} {span(item, window.closes_s, zone, now)}")
+            _row(console, window.act, late, span(item, window.closes_s, zone, now))
     done = "tender" if catalog.cuts()[item.cut].texture.done_by == "tender" else "done at the core"
     for name, words in (("colour_set", "colour set"), ("tender", done), ("glaze_set", "glaze set")):
         quantiles = item.marks[name]
         if quantiles.reached >= 0.05:
-            console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
+            _row(console, "·", words, span(item, quantiles, zone, now), "dim")
     ready, past = item.marks["ready"], item.marks["past_best"]
-    console.print(Text.assemble("  ", (f"{'ready':<37} {span(item, ready, zone, now)}", "bold")))
+    _row(console, "", "ready", span(item, ready, zone, now), "bold")
     if item.pieces > 1 and item.last_ready.p50 - item.first_ready.p50 >= WORTH_TELLING_S:
         for quantiles, words in ((item.first_ready, "the first of them"), (item.last_ready, "the last of them")):
-            console.print(f"  {'·':<8} {words:<28} {span(item, quantiles, zone, now)}", style="dim")
+            _row(console, "·", words, span(item, quantiles, zone, now), "dim")
     if past.reached >= 0.05:
-        console.print(f"  {'past its best':<37} {span(item, past, zone, now)}")
+        _row(console, "", "past its best", span(item, past, zone, now))
     for said in item_statements(item, outlook, partial(format_clock, zone=zone, seen_from=now)):
         console.print(f"  {said.line}")
     if item.next_look is not None:
@@ -184,21 +203,8 @@ def _item(console: Console, outlook: Outlook, item: ItemOutlook, zone: ZoneInfo,
         console.print(f"  note: {note}")
 
 
-def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) -> None:
-    """The whole outlook: trips, items, the windows drawn, what was rejected, the caution."""
-    zone = cook.zone_info
-    title = f"{outlook.cook}, {format_local(outlook.now_utc, zone)}"
-    if outlook.serve_utc is not None:
-        title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
-    console.rule(title, align="left")
-    print_trips(console, outlook, zone, scale)
-    for said in statements(outlook, partial(format_clock, zone=zone, seen_from=outlook.now_utc)):
-        console.print(f"  {said.line}", style="bold")
-    console.print()
-    for item in outlook.items:
-        _item(console, outlook, item, zone, scale)
-        console.print()
-    width = min(max(console.width, 60), 110) - LABEL_WIDTH - 1
+def _draw(console: Console, outlook: Outlook, zone: ZoneInfo) -> None:
+    width = min(console.width, 110) - LABEL_WIDTH - 1
     start, minutes = _scale(outlook, width)
     console.print(_axis(start, minutes, width, zone))
     for item in outlook.items:
@@ -206,7 +212,31 @@ def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) 
         for index in range(len(item.stages)):
             console.print(_band(outlook, start, minutes, width, item, index), soft_wrap=True)
     console.print(f"{'':<{LABEL_WIDTH}}darker: likelier to be in that stage; │ now, ┊ serving time", style="dim")
+
+
+def print_outlook(console: Console, outlook: Outlook, cook: Cook, scale: Scale) -> None:
+    """The whole outlook: trips, items, the windows drawn, what was rejected, the caution."""
+    zone = cook.zone_info
+    title = f"{outlook.cook}, {format_local(outlook.now_utc, zone)}"
+    if outlook.serve_utc is not None:
+        title += f"   serve {format_clock(outlook.serve_utc, zone, seen_from=outlook.now_utc)}"
+    if len(title) + 4 <= console.width:
+        console.rule(title, align="left")
+    else:
+        console.print(title.replace("   ", "\n"), style="bold")  # when it is served is not cut off
+    print_trips(console, outlook, zone, scale)
+    for said in statements(outlook, partial(format_clock, zone=zone, seen_from=outlook.now_utc)):
+        console.print(f"  {said.line}", style="bold")
+    console.print()
+    for item in outlook.items:
+        _item(console, outlook, item, zone, scale)
+        console.print()
+    if console.width >= NARROW:
+        _draw(console, outlook, zone)
     for line in outlook.rejected:
         console.print(f"not used: {line}", style="yellow")
-    console.print(f"\n{outlook.members} members, seed {outlook.seed}. Times in brackets: 5 to 95 %.", style="dim")
+    console.print(
+        f"\n{outlook.members} members, seed {outlook.seed}. What may be, and what is in brackets: 5 to 95 %.",
+        style="dim",
+    )
     console.print(CAUTION, style="dim")

@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
+import logging
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from rich.table import Table
 
 from pitreckon.cli.kept import keep
+from pitreckon.cli.notices import warn
 from pitreckon.cli.run import kernel_ahead, progress_line
-from pitreckon.cli.screen import Screen
+from pitreckon.cli.screen import Screen, print_table
 from pitreckon.errors import InputError, Place
 from pitreckon.extras import require
 from pitreckon.study.file import read_study
 from pitreckon.study.outcomes import OUTCOMES
 from pitreckon.study.plan import Study
 from pitreckon.study.run import Done, study
-from pitreckon.study.summary import FILE, Group, group_told, outcome_told
-from pitreckon.units import Scale
+from pitreckon.study.strange import path_of, strange
+from pitreckon.study.summary import ALL, FILE, Group, column_of, group_told, outcome_told, part_of, spread_is_whole
+from pitreckon.text.file import read_text
+from pitreckon.text.toml import Lines
+from pitreckon.units import Scale, format_percent
 
 KEPT = "the finished chunks"
 
@@ -27,7 +35,7 @@ def folder_of(study_file: Path) -> Path:
     return Path(study_file.stem)
 
 
-def studied(study_file: Path, folder: Path, on: str | None, workers: int | None) -> Done:
+def studied(study_file: Path, folder: Path, on: str | None, workers: int | None, degrees: Scale = "F") -> Done:
     """Run a study with a line that says how far it is. Raises InputError, MissingExtraError: as ``study``."""
     plan = read_study(study_file)
     if on is not None and workers is not None:
@@ -38,6 +46,11 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None)
     require("matplotlib", "a study")
     if on is not None:
         require("distributed", "work on a cluster")
+    lines = Lines(read_text(study_file))
+    for name, words in strange(plan, degrees):
+        path = path_of(plan, name)
+        field = "study: cook" if name is None else f"{path[0]}: {name}"
+        warn(f"{Place(str(study_file), lines.of(path), field)}: {words}.")
     with progress_line() as progress:
         task = progress.add_task("begins", total=None)
         kernel_ahead()
@@ -47,7 +60,21 @@ def studied(study_file: Path, folder: Path, on: str | None, workers: int | None)
             if done:
                 keep(f"{done} of {of} chunks in {folder}", KEPT)
 
-        return study(plan, out=folder, on=on, workers=workers, tell=tell)
+        with _in_plain_words(on is not None):
+            return study(plan, out=folder, on=on, workers=workers, tell=tell)
+
+
+@contextmanager
+def _in_plain_words(on_a_cluster: bool) -> Iterator[None]:
+    """Warnings of the work are said as a command's are; what a client logs of its lost connection is not."""
+    if on_a_cluster:
+        import distributed  # noqa: F401, PLC0415  it sets the levels of its logs
+
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL + 1)
+    with warnings.catch_warnings():
+        warnings.simplefilter("always", UserWarning)
+        warnings.showwarning = lambda said, *_, **__: warn(f"{said}.")
+        yield
 
 
 def _pieces(plan: Study, chunks: int) -> int:
@@ -64,17 +91,21 @@ def print_study(done: Done, pictures: tuple[Path, ...], degrees: Scale) -> None:
         yes = outcome.kind == "yes"
         screen.print(f"\n{name.replace('_', ' ')}: {outcome.means}", style="bold")
         table = Table(box=None, pad_edge=False, header_style="")
-        for head in ("", "", "settings", *(("of the pieces",) if yes else ("half", "5 %", "95 %"))):
+        some = not yes and not all(spread_is_whole(group.spreads[name]) for group in groups)
+        heads = ("of the pieces",) if yes else ("half", "5 %", "95 %", *(("got there",) if some else ()))
+        for head in ("", "", "settings", *heads):
             table.add_column(head, no_wrap=True)
         before = ""
         for group in groups:
-            setting = "" if group.setting is None else group.setting.name.replace("_", " ")
+            part = part_of(group)
+            setting = "" if part == ALL else part.replace("_", " ")
             spread = group.spreads[name]
             told = [spread.reached] if yes else [spread.p50, spread.p05, spread.p95]
             cells = [outcome_told(outcome, value, degrees) for value in told]
+            cells += [format_percent(min(spread.reached, 1.0))] if some else []
             table.add_row("" if setting == before else setting, group_told(group, degrees), f"{group.cases:,}", *cells)
             before = setting
-        screen.print(table)
+        print_table(screen, table)
     screen.print("\nTimes are since it was put on. Simulated, and no promise.")
     files = [done.results, done.settings, done.folder / FILE, *pictures]
     screen.print(f"In {done.folder}: {', '.join(str(path.relative_to(done.folder)) for path in files)}", soft_wrap=True)
@@ -100,7 +131,7 @@ def document_of(done: Done, pictures: tuple[Path, ...]) -> dict[str, Any]:
 
 def _group(plan: Study, group: Group) -> dict[str, Any]:
     return {
-        "setting": None if group.setting is None else group.setting.column,
+        "setting": column_of(group),
         "low": group.low,
         "high": group.high,
         "settings": group.cases,

@@ -7,9 +7,11 @@ from typing import Any, Final
 
 from rich.console import Console
 
+from pitreckon.cli.screen import print_hung
 from pitreckon.cook import Cook
 from pitreckon.reckon import Quantiles
-from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
+from pitreckon.reckon.helping import SURER, WELL, Sifted, sifted, sooner_words, that_help
+from pitreckon.reckon.whatif import ItemThen, Together, WhatIf
 from pitreckon.reckon.words import CAUTION, colour_word
 from pitreckon.units import (
     Scale,
@@ -24,45 +26,106 @@ from pitreckon.units import (
 UNDONE = 0.8
 
 
-WELL: Final = 0.9
-"""With so much chance, and nothing that helps more, nothing need be done."""
 WAITS: Final = 0.5
-"""A supper that is likelier late than not may have to wait: then it is said till when."""
-Together = Sequence[datetime | None]
-"""When all of it is ready with 5, 50 and 95 % if it is left as it is."""
+"""A supper that is likelier late than not may have to wait: then it is said till when it surely has to."""
 
 
 def print_options(
-    console: Console, cook: Cook, options: tuple[WhatIf, ...], now: datetime, degrees: Scale, together: Together
+    console: Console,
+    cook: Cook,
+    options: tuple[WhatIf, ...],
+    now: datetime,
+    degrees: Scale,
+    together: Together,
+    *,
+    everything: bool = False,
 ) -> None:
-    """Every option in words, the best first."""
-    console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold], best first")
-    base = next((option for option in options if option.what == LEAVE), None)
-    if base is not None and options[0] is base and (base.on_time or 0.0) >= WELL:
+    """What helps supper most, in a few lines; with ``everything`` all else by what it is done to."""
+    found = sifted(options, cook)
+    base = found.as_it_is
+    console.print(f"[bold]What could be done at {format_clock(now, cook.zone_info, seen_from=now)}[/bold]")
+    if base is not None:
+        console.print(f"Left as it is: {_supper(base, cook, now)}.")
+    well = base is not None and (base.on_time or 0.0) >= WELL
+    if well and not found.helping:
         console.print("All is well as it is.")
-    for number, option in enumerate(options, 1):
-        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]{_sums(option, degrees)}")
-        for item in option.items:
-            if not option.changes(item, base):
-                continue
-            console.print(f"   {item.label}: {_item(item, cook, now)}")
-        if option.how:
-            console.print(f"   how: {option.how}")
-        for brought in option.brings:
-            console.print(f"   brings: {brought}")
-        for cost in option.costs:
-            console.print(f"   costs: {cost}")
+    elif not found.helping and found.left:
+        console.print("Nothing that can be done now helps supper: leave it as it is.")
+    elif found.helping:
+        console.print("What helps supper most:")
+    for number, option in enumerate(found.helping, 1):
+        assert base is not None
+        console.print(f"\n[bold]{number}  {_what(option, degrees)}[/bold]: {_brings(option, base)}")
+        for line in (*_steps(option, base), *([f"how: {option.how}"] if option.how else []), *_prices(option)):
+            print_hung(console, line)
     if base is not None and base.on_time is not None and base.on_time < WAITS and together[1] is not None:
         half, sure = (None if at is None else format_clock(at, cook.zone_info, seen_from=now) for at in together[1:])
         end = "" if sure is None else f", by {sure} almost surely"
         console.print(f"\nIf supper can wait: left as it is, all of it is ready by {half} with even odds{end}.")
+    if found.left and not everything:
+        console.print(f"\nTried and bringing less: {found.left}; --all shows them.")
+    if everything:
+        _print_all(console, cook, found, now, degrees)
     console.print(f"\n{CAUTION}", style="dim")
+
+
+def _print_all(console: Console, cook: Cook, found: Sifted, now: datetime, degrees: Scale) -> None:
+    """Every meat as it is and under what was tried, by what that is done to."""
+    base = found.as_it_is
+    if base is not None:
+        console.print(f"\n[bold]{base.what}[/bold]{_sums(base, degrees)}")
+        for item in base.items:
+            print_hung(console, f"{item.label}: {_item(item, cook, now)}")
+    groups = ((("what helps most", found.helping),) if found.helping else ()) + found.rest
+    for label, those in groups:
+        console.print(f"\n[bold]{label}[/bold]")
+        for option in those:
+            console.print(f"  {_what(option, degrees)}{_sums(option, degrees)}")
+            for item in option.items:
+                if option.changes(item, base):
+                    print_hung(console, f"{item.label}: {_item(item, cook, now)}", 5)
+            details = [f"how: {option.how}"] if option.how else []
+            for line in (*details, *(f"brings: {words}" for words in option.brings), *_prices(option)):
+                print_hung(console, line, 5)
+
+
+def _supper(option: WhatIf, cook: Cook, now: datetime) -> str:
+    """How it comes out for all of supper."""
+    words = []
+    if option.on_time is not None:
+        words.append(f"all ready, done and still good {format_percent(option.on_time)}")
+    if option.all_ready[1] is not None:
+        at = format_clock(option.all_ready[1], cook.zone_info, seen_from=now)
+        words.append(f"all of it ready by {at} with even odds")
+    return ", ".join(words) or "not ready in sight"
+
+
+def _brings(option: WhatIf, base: WhatIf) -> str:
+    """What it brings to supper."""
+    words = [] if option.on_time is None else [format_percent(option.on_time)]
+    return ", ".join([*words, *(each for each in (sooner_words(option, base),) if each)])
+
+
+def _steps(option: WhatIf, base: WhatIf) -> list[str]:
+    """Which meats come out otherwise, on one line: ``butt 44 to 80 %``."""
+    pairs = zip(option.items, base.items, strict=True)
+    moved = [
+        f"{then.label} {format_percent(was.on_time).removesuffix(' %')} to {format_percent(then.on_time)}"
+        for then, was in pairs
+        if then.on_time is not None and was.on_time is not None and abs(then.on_time - was.on_time) >= SURER
+    ]
+    return [", ".join(moved)] if len(base.items) > 1 and moved else []
+
+
+def _prices(option: WhatIf) -> list[str]:
+    return [f"costs: {cost}" for cost in option.costs]
 
 
 def document_of(
     cook: Cook, options: Sequence[WhatIf], now: datetime, members: int, seed: int, together: Together
 ) -> dict[str, Any]:
     """Every option for ``print_json``: SI, UTC instants, the best first."""
+    helping = that_help(options)
     return {
         "cook": cook.name,
         "now": now,
@@ -79,6 +142,8 @@ def document_of(
                 "on_time": option.on_time,
                 "fuel_kg": option.fuel_kg,
                 "moved_s": option.moved_s,
+                "helps": option in helping,
+                "all_ready": dict(zip(("p05", "p50", "p95"), option.all_ready, strict=True)),
                 "how": option.how,
                 "brings": option.brings,
                 "costs": option.costs,
@@ -146,8 +211,11 @@ def _window(quantiles: Quantiles, item: ItemThen, cook: Cook, now: datetime) -> 
 
     def clock(seconds: float) -> str:
         if not math.isfinite(seconds):
-            return "–"
+            return ""
         at = instant_after(item.outlook.put_on_utc, round_half_up(seconds / 60.0) * 60.0)
         return format_clock(at, cook.zone_info, seen_from=now)
 
-    return f"{clock(quantiles.p50)} ({clock(quantiles.p05)} to {clock(quantiles.p95)})"
+    low, middle, high = map(clock, (quantiles.p05, quantiles.p50, quantiles.p95))
+    if not math.isfinite(quantiles.p95):
+        return f"{middle}, {low} at the earliest"
+    return middle if low == high else f"{middle} ({low} to {high})"

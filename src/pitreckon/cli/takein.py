@@ -1,5 +1,6 @@
 """The work behind ``pitreckon take-in`` and ``pitreckon watch``: a logger's file into the ledger of a cook."""
 
+import re
 import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -7,12 +8,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 import typer
 
 from pitreckon.cli.envelope import print_json
 from pitreckon.cli.kept import keep
+from pitreckon.cli.notices import warn
 from pitreckon.cli.run import moment_of
 from pitreckon.cook import Cook
 from pitreckon.cook.read import cook_from_text
@@ -26,6 +28,8 @@ from pitreckon.text.file import read_bytes, read_text
 from pitreckon.text.table import UnsureError, decode_table
 from pitreckon.units import format_local
 
+BY_HAND: Final = {"time", "kind", "on", "what", "value"}
+"""Columns of a log that is written by hand, and of no logger's."""
 T = TypeVar("T")
 PAUSE_S = 1.0
 AT_ONCE = 2000
@@ -171,6 +175,7 @@ class Taken:
 def take_in(file: Path, goal: Goal, answers: Answers, by: str, *, dry_run: bool, as_json: bool = False) -> None:
     """Read a whole file and record what is new."""
     text = decode_table(read_bytes(file), str(file))
+    _no_log_by_hand(text, file)
     columns = asked(lambda said: guess_map(text, str(file), goal.cook, said), answers, goal.cook)
     if not as_json:
         show_map(columns)
@@ -181,6 +186,19 @@ def take_in(file: Path, goal: Goal, answers: Answers, by: str, *, dry_run: bool,
         print_json("take-in", _document(taken, goal))
     else:
         _show(taken, goal, dry_run=dry_run)
+
+
+def _no_log_by_hand(text: str, file: Path) -> None:
+    """Its looks and acts are no columns of readings, and every pit's air would be asked for as one."""
+    head = {
+        word.strip(' "').casefold() for word in re.split("[,;\t]", text.lstrip("\ufeff").partition("\n")[0].strip())
+    }
+    if head >= BY_HAND:
+        raise InputError(
+            "it is a log written by hand, and a logger's table is taken in",
+            f"Give it to the commands that reckon: pitreckon reckon COOK.toml --log {file}",
+            Place(str(file), 1),
+        )
 
 
 def _show(taken: Taken, goal: Goal, *, dry_run: bool) -> None:
@@ -231,6 +249,8 @@ def watch(file: Path, goal: Goal, answers: Answers, by: str, *, once: bool) -> N
                 zone = goal.cook.zone_info
                 typer.echo(f"{new} new, up to {format_local(max(_at(entry) for entry in entries), zone)}")
             if once:
+                if follower.columns is None:
+                    warn(f"{file}: no row with a time and a reading is in it yet.")
                 return
             time.sleep(PAUSE_S)
     except KeyboardInterrupt:

@@ -35,6 +35,7 @@ FREE: Final = frozenset({"until", "value", "forced_s", "not_before_s", "longest_
 MOST_MEMBERS: Final = 100_000
 MOST_PIECES: Final = 500
 HOTTEST_C, COLDEST_C = 400.0, -40.0
+SET_C: Final = (10.0, 400.0)
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,8 @@ def pit_of(given: str | PitPlan, cut: Cut, set_c: float | None) -> PitPlan:
 
     Raises InputError: there is no such kind, or it cannot be set to that
     """
+    if set_c is not None:
+        set_c = number("set_c", set_c, *SET_C)
     kind = catalog.pit(given.kind if isinstance(given, PitPlan) else given).key
     if isinstance(given, PitPlan):
         return replace(given, kind=kind) if set_c is None else replace(given, kind=kind, set_c=set_c)
@@ -129,13 +132,17 @@ def course_of(given: Iterable[StagePlan | Mapping[str, Any]] | None, when: When 
     """
     if given is None:
         return ()
+    asked = tuple(given) if isinstance(given, Iterable) and not isinstance(given, str | Mapping) else (None,)
+    if not all(isinstance(each, StagePlan | Mapping) for each in asked):
+        example = '[{"do": "open", "until": "90 min"}]'
+        raise InputError("the course is no list of stages", f"Give stages as a cook file has them, as in {example}")
     stages: list[StagePlan] = []
     around = Around(ZONE, when.serve_utc, KnownNames.from_catalog())
     after_utc = when.put_on_utc or PUT_ON
-    for n, each in enumerate(given, 1):
+    for n, each in enumerate(asked, 1):
         if isinstance(each, StagePlan):
             stages.append(each)
-        else:
+        elif each is not None:
             table = Fields.of_tables({"stage": [dict(each)]}, "the course", f"stage {n}")
             table.around = around
             stages += stages_of(table, after_utc)
@@ -207,6 +214,13 @@ def ensemble_size(members: int) -> int:
             f"Ask for 1 to {MOST_MEMBERS}; for more, study them in chunks with other seeds",
         )
     return int(members)
+
+
+def seed_of(seed: int) -> int:
+    """A seed. Raises InputError: it is no whole number, or less than nothing."""
+    if isinstance(seed, bool) or not isinstance(seed, int | np.integer) or seed < 0:
+        raise InputError(f"the seed is {shown(str(seed))}", "Give a whole number from 0 on", Place(field="seed"))
+    return int(seed)
 
 
 def with_own(members: Members, own: Mapping[str, ArrayLike]) -> Members:

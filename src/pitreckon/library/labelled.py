@@ -66,7 +66,12 @@ def labelled(job: Job, seen: Seen, numbers: tuple[Ints, Ints] | None = None) -> 
     )
     coords["parameter"] = (("parameter",), list(PARAMETERS), {"long_name": "parameter of a member"})
     coords["parameter_says"] = (("parameter",), list(PARAMETERS.values()), {"long_name": "its unit and what it is"})
-    return Dataset(arrays, coords, _of_section(section))
+    made = Dataset(arrays, coords, _of_section(section))
+    kinds = labels.FACE_GROUPS
+    made["face_group"].attrs |= {"flag_values": np.arange(len(kinds)), "flag_meanings": " ".join(kinds)}
+    for name in made.coords:
+        made[name].encoding["_FillValue"] = None  # a coordinate has a value everywhere
+    return made
 
 
 def _fields(seen: tuple[Cells, ...]) -> Iterator[tuple[str, Array]]:

@@ -57,6 +57,8 @@ STAGE_END: Final = Label("s", "end of the stage since put-on, nan where it is no
 FAILED: Final = Label("s", "when the member's numbers went out of bounds, nan where they did not", ("member",))
 PARAMETERS: Final = Label("1", "parameters of the member, each in the unit beside it", ("parameter", "member"))
 
+FACE_GROUPS: Final = ("upper", "under", "side", "cavity")
+"""What the numbers of ``face_group`` stand for."""
 COORDINATES: Final[dict[str, Label]] = {
     "time": Label("s", "time since put-on", ("time",)),
     "record": Label("s", "time since put-on of the kernel's own records", ("record",)),

@@ -9,12 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
+from pitreckon.errors import InputError
 from pitreckon.reckon.cells import Cells, cells_of
 from pitreckon.section.simulate import Job, Precision, simulate
 from pitreckon.section.trace import Trace
+from pitreckon.work.lean import memory_bytes
+
+COPIES: Final = 2
+"""Of the fields: as they come, and put together."""
 
 
 @dataclass(frozen=True)
@@ -37,19 +43,33 @@ def run_seen(
     """Run a job with a stop at each time; it ends at the job's horizon, or when the last member's course is over.
 
     at_s: in order, each on a knot of the drive [s since put-on]; until_over: leave those out at which no member cooks
+
+    Raises InputError: they would not fit into memory
     """
-    start, times, seen = job.start, [], []
+    start, times = job.start, list[float]()
+    seen: list[Cells] = []
+    most = memory_bytes() // 2
     for time_s in at_s:
         piece = _run(replace(job, horizon_s=time_s, snapshot_s=time_s, start=start), precision, threads)
         start = piece.snapshot
         assert start is not None  # it was asked for
         cells = cells_of(start, job.section, job.members)
+        if (len(seen) + 1) * COPIES * _bytes(cells) > most:
+            raise InputError(
+                f"the fields of {job.members.size} members take over half of the machine's memory from time "
+                f"{len(seen) + 1} on",
+                "Ask for fewer members, or fewer times (every_s, at_s)",
+            )
         times.append(time_s)
         seen.append(cells)
         if until_over and not cells.alive.any():
             break
     trace = _run(replace(job, start=start), precision, threads)
     return Seen(tuple(times), tuple(seen), trace)
+
+
+def _bytes(cells: Cells) -> int:
+    return sum(array.nbytes for array in vars(cells).values())
 
 
 def clock(every_s: float, until_s: float, knot_s: float) -> tuple[float, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError, Place
 from pitreckon.library.files import Pathlike, path_of, read_wishes
+from pitreckon.library.given import seed_of
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule
 from pitreckon.plan.schedule.solve import plan as _plan
 from pitreckon.plan.schedule.to_cook import to_cook
@@ -67,10 +68,13 @@ def plan(wishes: Wishes | Pathlike, *, seed: int = 1, limit_s: float = 8.0) -> P
     seed: of the scenarios and of the solver
     limit_s: how long the choice may be worked on [s], 0.5 to 600
 
-    Raises MissingExtraError: the solver is not installed. InputError: the file is wrong, or a limit that is none
+    Raises MissingExtraError: the solver is not installed. InputError: the file, limit or seed is wrong
     """
     if not LIMITS_S[0] <= limit_s <= LIMITS_S[1]:
         raise InputError(f"limit_s is {limit_s}", "Give seconds from 0.5 to 600", Place(field="limit_s"))
+    if isinstance(wishes, Cook):
+        raise InputError("a cook is planned already", "Give wishes, as read_wishes reads them, or the file of them")
+    seed = seed_of(seed)
     asked = wishes if isinstance(wishes, Wishes) else read_wishes(path_of(wishes))
     answer = _plan(asked, seed=seed, limit_s=limit_s)
     return Planned(answer.wishes or asked, answer)

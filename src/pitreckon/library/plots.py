@@ -47,6 +47,8 @@ MAPS: Final = {"temperature": "cividis", "water": "cividis_r", "collagen": "Grey
 LINES: Final = 11
 MOST_ACROSS: Final = 3
 UNITS: Final = {"1": "", "kg kg-1": "kg/kg"}
+MOST_TALL: Final = 4.5
+"""Of one section [in]."""
 EDGE: Final = 0.08
 """Labels of lines nearer than this to a border, as a share of the picture, would be cut off."""
 
@@ -89,14 +91,16 @@ def field(
     columns = 2 if len(rows) == 4 else min(len(rows), MOST_ACROSS)
     down = -(-len(rows) // columns)
     x, y, _ = drawn(section, section.bone, size)
-    each_tall = min(WIDE / columns - 0.4, 4.5) * float(np.ptp(y) / np.ptp(x)) + 0.85
-    made, grid = figure(down * each_tall + 0.7, down, columns)
+    each_tall = min((WIDE / columns - 0.4) * float(np.ptp(y) / np.ptp(x)), MOST_TALL) + 0.85
+    made, grid = figure(down * each_tall + 1.0, down, columns)
     painted: Any = None
     for axes, row, each in zip(grid.flat, rows, shown, strict=False):
         painted = _paint(axes, section, filled(section, each), size, levels, MAPS[name])
         axes.set_title(_clock(float(given["time"][row])), fontsize=10, color=INK)
     for axes in list(grid.flat)[len(rows) :]:
         axes.set_axis_off()
+    whose = "the middle of all members" if member is None else f"member {member}"
+    made.suptitle(f"{given.attrs.get('title', 'A simulation')}: {whose}", fontsize=11, color=INK)
     unit = f"°{degrees}" if name == "temperature" else UNITS.get(values.attrs["units"], values.attrs["units"])
     bar = made.colorbar(painted, ax=grid, location="bottom", shrink=0.7, aspect=40)
     bar.set_label(f"{values.attrs['long_name']}{f' [{unit}]' if unit else ''}", fontsize=9)
@@ -131,6 +135,8 @@ def cores(what: Dataset | Reckoned, item: str | None = None, *, degrees: Scale =
         hours = time_s / HOUR_S
         axes.fill_between(hours, low, high, color=ink, alpha=0.15, linewidth=0)
         axes.plot(hours, middle, style, color=ink, linewidth=1.6, label=label)
+    whose = what.attrs.get("title", "A simulation") if is_simulation(what) else _run(what, item).item.label
+    axes.set_title(f"{whose}: line: the middle member; band: 5 to 95 % of them", fontsize=10, color=INK)
     axes.legend(frameon=False, fontsize=9, ncols=3, loc="lower right")
     axes.set_xlabel("hours since put-on", fontsize=9)
     axes.set_ylabel(f"°{degrees}", fontsize=9)
@@ -169,10 +175,22 @@ def windows(outlook: Reckoned) -> Figure:
     axes.set_yticks(range(len(rows)), [f"{label}: {words}" for label, words, *_ in rows], fontsize=9)
     axes.set_ylim(len(rows) - 0.5, -0.5)
     from matplotlib.dates import AutoDateLocator, DateFormatter  # noqa: PLC0415  it is there: the figure is
+    from matplotlib.lines import Line2D  # noqa: PLC0415
 
     axes.xaxis.set_major_locator(AutoDateLocator(tz=zone, minticks=3, maxticks=8))  # type: ignore[no-untyped-call]
     axes.xaxis.set_major_formatter(DateFormatter("%H:%M", tz=zone))  # type: ignore[no-untyped-call]
     axes.set_xlabel(f"clock in {zone.key}", fontsize=9)
+    bar: dict[str, Any] = {"linewidth": 7, "solid_capstyle": "butt", "markeredgecolor": INK, "markerfacecolor": INK}
+    keys = [Line2D([], [], color=SMOKE, marker="D", markersize=5, **bar), Line2D([], [], color=PALE, marker="|", **bar)]
+    made.legend(
+        keys,
+        ["a stage ends, it is ready: 5, 50, 95 %", "too late from: 5, 50, 95 %"],
+        loc="outside upper left",
+        ncols=2,
+        frameon=False,
+        fontsize=9,
+        handlelength=3.0,
+    )
     return made
 
 
@@ -193,17 +211,22 @@ def posteriors(outlook: Reckoned, item: str | None = None, *, most: int = 6) -> 
     told = {name: _told(values, weights) for name, values in said.items()}
     chosen = sorted(told, key=lambda name: -told[name])[:most]
     columns = min(3, len(chosen))
-    made, grid = figure(0.4 + 1.9 * -(-len(chosen) // columns), -(-len(chosen) // columns), columns)
+    made, grid = figure(0.9 + 1.9 * -(-len(chosen) // columns), -(-len(chosen) // columns), columns)
     at = np.linspace(-3.5, 3.5, 141)
     for axes, name in zip(grid.flat, chosen, strict=False):
-        axes.fill_between(at, _density(at, said[name], weights), color=SMOKE, alpha=0.5, linewidth=0)
-        axes.plot(at, np.exp(-0.5 * at**2) / np.sqrt(2.0 * np.pi), "--", color=INK, linewidth=1.2)
+        axes.fill_between(at, _density(at, said[name], weights), color=SMOKE, alpha=0.5, linewidth=0, label="as told")
+        before = np.exp(-0.5 * at**2) / np.sqrt(2.0 * np.pi)
+        axes.plot(at, before, "--", color=INK, linewidth=1.2, label="before anything was seen")
         axes.set_title(name, fontsize=10, color=INK)
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
     for axes in list(grid.flat)[len(chosen) :]:
         axes.set_axis_off()
     made.supxlabel("standard deviations from what was thought before", fontsize=9)
+    key = made.legend(
+        *grid.flat[0].get_legend_handles_labels(), loc="outside upper center", ncols=2, frameon=False, fontsize=9
+    )
+    key.set_title(run.item.label)
     return made
 
 

@@ -10,6 +10,7 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError, Place
 from pitreckon.ledger import Ledger
 from pitreckon.library.files import Pathlike, path_of, read_cook, read_ledger, read_lessons
+from pitreckon.library.given import seed_of
 from pitreckon.reckon.document import document_of
 from pitreckon.reckon.forecast import Reckoning, reckoning
 from pitreckon.reckon.learned import Lessons
@@ -147,12 +148,13 @@ def reckon(
     lessons: what earlier cooks of the house told, or their file
     threads: of the kernel; None: all cores
 
-    Raises InputError: a file is wrong; fewer than 8 members; a moment without a zone
+    Raises InputError: a file is wrong; fewer than 8 members; a seed below 0; a moment without a zone
     """
     planned = cook if isinstance(cook, Cook) else read_cook(path_of(cook))
     known = ledger if ledger is None or isinstance(ledger, Ledger) else read_ledger(ledger, planned)
     learned = lessons if lessons is None or isinstance(lessons, Lessons) else read_lessons(lessons)
     if now is not None and (not isinstance(now, datetime) or now.tzinfo is None):
         raise InputError("the moment has no zone", "Give it one, as in datetime.now(UTC)", Place(field="now"))
+    seed = seed_of(seed)
     make_ready()
     return Reckoned(reckoning(planned, known, now=now, members=members, seed=seed, threads=threads, lessons=learned))

@@ -89,7 +89,7 @@ def simulate(
         import xarray  # noqa: F401, PLC0415  first of all, so that nothing is run in vain
     if precision not in {"single", "double"}:
         raise InputError(f"the kernel has no {precision} precision", 'Ask for "single" or "double"')
-    many = given.ensemble_size(members)
+    many, seed = given.ensemble_size(members), given.seed_of(seed)
     on_each = given.pieces_of(pieces, many)
     when = given.when_of(put_on, serve)
     kind = given.cut_of(cut)
@@ -144,6 +144,7 @@ def _followed(course: Course, stands_s: float) -> Course:
 def _attributes(track: Track, seed: int, precision: Precision) -> dict[str, Any]:
     """What it was, so that a file of it tells how it was made."""
     return {
+        "Conventions": "CF-1.11",
         "title": f"{track.cut.name}, simulated",
         "source": f"pitreckon {__version__}",
         "cut": track.cut.key,

@@ -63,6 +63,8 @@ class Around:
         fields |= self._until(stage, zero)
         if stage.ended_utc is not None:
             fields["forced_s"] = stage.ended_utc.timestamp() - zero
+        elif stage.there:
+            fields["forced_s"] = now_s
         elif stage.running:
             fields["not_before_s"] = now_s
         if plan.kind in PIT_KINDS:

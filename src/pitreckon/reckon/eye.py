@@ -3,24 +3,21 @@
 A stage ends by the cook's own judgement. Where the last look of the kind that it waits for says that it is there, the
 act is due now, however late the members have it: the look may be one that they cannot explain (a flare, sugar that
 burnt, a rack over the fire), and then it is the forecast that is wrong. A core temperature is left to the members: one
-tip may have missed the coldest place.
+tip may have missed the coldest place. A probe that slides in ends a stage that waits for something else, too: ``felt``.
 """
 
 from dataclasses import replace
 from datetime import datetime
-from typing import Final
 
 import numpy as np
 
 from pitreckon.cook import Cook
 from pitreckon.cook.looks import LOOK_KINDS
 from pitreckon.ledger import Ledger, Look
+from pitreckon.reckon.felt import NOT_YET
 from pitreckon.reckon.summary import ItemRun
 from pitreckon.reckon.windows import ComingAct
 from pitreckon.text.said import clock_time, said
-
-NOT_YET: Final = "ready"
-"""The look that takes an earlier one back: the cook looked, and did not go on."""
 
 
 def seen_there(run: ItemRun, pieces: int, ledger: Ledger, now: datetime) -> Look | None:

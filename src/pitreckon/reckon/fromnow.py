@@ -23,6 +23,7 @@ from pitreckon.reckon import pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import PitDraw, draw_pit, named
 from pitreckon.reckon.evidence import Evidence
+from pitreckon.reckon.felt import as_felt
 from pitreckon.reckon.minutes import Air
 from pitreckon.reckon.pace import pace_like
 from pitreckon.reckon.posterior import Posterior
@@ -105,7 +106,7 @@ class Drawn:
         old, label = self.old.track, self.old.track.item.label
         own = (*old.acts, *(act for act in acts if act.on == label))
         item = cook.item(label)
-        stages = course_under(old.cut, item, cook, own)
+        stages = as_felt(old.cut, course_under(old.cut, item, cook, own), old.observations.looks, old.zero)
         track = replace(old, cook=cook, item=item, stages=stages, acts=own, ledger=ledger)
         course, serve = self._around.course(stages, track.zero, track.now_s), cook.served_at(item)
         if serve is not None:

@@ -126,10 +126,13 @@ def _found(last: Reckoning, sifted: Sifted, now: datetime) -> list[_Found]:
 
 
 def _done_to(track: Track, was: Track) -> bool:
-    """Has something been done to a piece or its pit since, or been taken back, or is it of another number of pieces?"""
-    return (track.acts, track.put_on, track.stands_for) != (was.acts, was.put_on, was.stands_for) or acts_on_pit(
-        track
-    ) != acts_on_pit(was)
+    """Has something been done to a piece or its pit since, or been taken back, or is it of another number of pieces, or
+    is another course before it since it was felt?"""
+
+    def done(each: Track) -> tuple[object, ...]:
+        return each.acts, each.put_on, each.stands_for, each.stages, acts_on_pit(each)
+
+    return done(track) != done(was)
 
 
 def _lines(found: Sequence[_Found], members: int, threads: int | None) -> list[LinearObs]:

@@ -151,12 +151,13 @@ class Stretched:
         return np.where(share <= 0.0, low, np.where(np.isfinite(up), (1.0 - share) * low + share * up, up))
 
 
-def aims_of(stages: Sequence[Stage]) -> list[int]:
-    """Stages that run or come, and end by what the meat does."""
+def aims_of(stages: Sequence[Stage], *, there: bool = False) -> list[int]:
+    """Stages that run or come, and end by what the meat does. there: with one that was felt to be over"""
     return [
         i
         for i, stage in enumerate(stages)
         if stage.ended_utc is None
+        and (there or not stage.there)
         and stage.plan.kind in PIT_KINDS
         and stage.plan.until.ends_by in {"colour", "tender", "core"}
     ]

@@ -10,6 +10,7 @@ from pitreckon.catalog import Fuel, Pit
 from pitreckon.ledger import Act, Reading
 from pitreckon.physics import fuel as fire
 from pitreckon.physics.air import humidity_ratio_from_relative_humidity, vapour_pressure_from_humidity_ratio
+from pitreckon.physics.vapour import saturation_pressure
 from pitreckon.reckon.draws import PitDraw, stream
 from pitreckon.reckon.waterpan import ABOVE, has_pan, pan_evaporation
 
@@ -39,6 +40,8 @@ ROOM_C = 20.0
 ROOM_RH = 0.5
 MOST_RATIO = 0.6
 """Humidity ratio past which a pit would drip [kg/kg]: common practice, no source."""
+HOT_C = 100.0
+"""From here on the most that is above counts alone, at any pressure."""
 EVAPORATION_PER_S = 0.05 / 3600.0
 """Water that raw meat gives off early in a cook, per kg on the pit: 0.3 kg/h from 5-6 kg (computed)."""
 
@@ -263,4 +266,8 @@ def pit_vapour(
     if with_water and own_pan == 0.0:
         pan = pan_evaporation(pit, draw.air_speed_m_s, set_c, draw.wall_offset_k, inside, flow, pressure_pa)
         inside = inside + pan / flow
-    return np.array([vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa) for each in inside])
+    # A pit that is barely warm has hardly a draught; air holds no more than saturated, the rest drips off its walls.
+    most = saturation_pressure(min(set_c, HOT_C))
+    return np.array(
+        [min(vapour_pressure_from_humidity_ratio(min(float(each), MOST_RATIO), pressure_pa), most) for each in inside]
+    )

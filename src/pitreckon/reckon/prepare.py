@@ -20,6 +20,7 @@ from pitreckon.reckon import baths, pitair
 from pitreckon.reckon.around import Around
 from pitreckon.reckon.draws import ItemDraw, PitDraw, Unknowns, draw_item, draw_pit, named, prior_at, wrap_of
 from pitreckon.reckon.evidence import ACTS_ON, BESIDE, SAYS_SO, GrateCheck, Observations, Transition
+from pitreckon.reckon.felt import as_felt
 from pitreckon.reckon.hands import Hands
 from pitreckon.reckon.levels import Levels, levels_of
 from pitreckon.reckon.minutes import Air
@@ -170,10 +171,14 @@ def tracks_of(cook: Cook, item: ItemPlan, ledger: Ledger, now: datetime, seed: i
                 air,
                 baths.of_probe(ledger, item.label, mine, cook.altitude_m),
             ),
-            turns_of(stages, own, looks, zero, _beside_s(cook, item, ledger, zero)),
+            # That a stage runs on after a feel says nothing of the feel: only one that is over was ended by it.
+            turns_of(
+                as_felt(cut, stages, looks, zero, over=True), own, looks, zero, _beside_s(cook, item, ledger, zero)
+            ),
             _grate_checks(cook, _last_pit(item, own), ledger, zero),
             baths=baths.in_hand(ledger, cook.altitude_m),
         )
+        stages = as_felt(cut, stages, looks, zero)
         tracks.append(Track(cook, item, cut, piece, stands_for, section, stages, put_on, seen, own, ledger, now, seed))
     return tuple(tracks)
 

@@ -31,12 +31,14 @@ class Stage:
 
     plan: what is done and what ends it; ended_utc: the cook ended it then; running: the ledger shows that the
     stage was still on at the present; wrap: what is on the piece, carried over into rests and holds
+    there: it runs, and what it waits for has been felt, so that it is over now, whatever the members have
     """
 
     plan: StagePlan
     wrap: str | None
     ended_utc: datetime | None = None
     running: bool = False
+    there: bool = False
 
 
 def last_on_pit(stages: Sequence[Stage]) -> int:

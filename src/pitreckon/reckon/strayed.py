@@ -59,7 +59,7 @@ def _foretold(was: Posterior, at_s: Floats) -> Floats:
 def overdue(got: Posterior) -> tuple[int, Floats] | None:
     """The stage that is still on, and by how much it was over before now in every member [s]; None: there is none."""
     track = got.track
-    aims = aims_of(track.stages)
+    aims = aims_of(track.stages, there=True)
     if not aims or not track.stages[aims[0]].running:
         return None
     return aims[0], np.nan_to_num(np.maximum(track.now_s - got.trace.stage_end_s[aims[0]], 0.0))

@@ -78,8 +78,13 @@ class ItemRun:
 
     @property
     def done_s(self) -> Floats:
-        """When each member is tender, or its core is done where that is what counts [s since put-on]; nan: never."""
-        return self.trace.mark("core_done" if self.cut.texture.done_by == "core" else "tender")
+        """When each member is tender, or its core is done where that is what counts [s since put-on]; nan: never.
+
+        What was felt to be tender is so, in members too that cannot explain it.
+        """
+        done = self.trace.mark("core_done" if self.cut.texture.done_by == "core" else "tender")
+        felt = any(stage.there for stage in self.stages)
+        return np.asarray(np.fmin(done, self.main.track.now_s)) if felt else done
 
     @property
     def ends_s(self) -> Floats:

@@ -26,7 +26,7 @@ from pitreckon.reckon.outlook import ItemOutlook
 from pitreckon.reckon.prepare import Track
 from pitreckon.reckon.quantiles import Quantiles, quantiles_of
 from pitreckon.reckon.stages import PIT_KINDS, STANDING_S, last_on_pit, planned_stages
-from pitreckon.reckon.summary import ItemRun, item_outlook, last_ready, share_by
+from pitreckon.reckon.summary import Draws, ItemRun, item_outlook, last_ready
 from pitreckon.reckon.turning import turning_words
 from pitreckon.section.simulate import simulate_all
 from pitreckon.text.said import said
@@ -83,6 +83,10 @@ COSTS: Final = {
 """What an act costs on the plate, by act: common practice, no source."""
 
 
+Together = tuple[datetime | None, ...]
+"""When all of it is ready, with so much chance."""
+
+
 @dataclass(frozen=True, slots=True)
 class WhatIf:
     """One thing that could be done now.
@@ -93,6 +97,8 @@ class WhatIf:
     moved_s: of the median of ready of the item it is done to (of the last one, for a pit), later positive [s]
     items: every item then, in the order of the cook
     how: what to do at the pit for it, in words; brings, spends: what it does to the plate, against as it is
+    all_ready: when all of it is ready, the last piece too, with 5, 50 and 95 %; None: never so likely, or something
+        comes off before it is done
     """
 
     what: str
@@ -105,6 +111,7 @@ class WhatIf:
     how: str = ""
     brings: tuple[str, ...] = ()
     spends: tuple[str, ...] = ()
+    all_ready: Together = (None, None, None)
 
     def changes(self, item: ItemThen, base: WhatIf | None) -> bool:
         """Whether it makes anything of an item otherwise; what leaves all as it is tells of all.
@@ -141,23 +148,50 @@ def what_ifs(reckoning: Reckoning, *, members: int = MEMBERS) -> tuple[WhatIf, .
     """
     lived = live_options(reckoning, members)
     known: dict[int, ItemThen] = {}
-    results = [_result(reckoning, option, runs, known) for option, runs in lived]
+    each_run = {id(run): run for _, runs in lived for run in runs}
+    last = {key: last_ready_utc(run) for key, run in each_run.items()}
+    outlook, left = ready_together(reckoning), _together([last[id(run)] for run in lived[0][1]])
+    results = [
+        replace(
+            _result(reckoning, option, runs, known),
+            all_ready=(None,) * len(left)
+            if _pulls(option.acts)
+            else _as_moved(outlook, left, _together([last[id(run)] for run in runs])),
+        )
+        for option, runs in lived
+    ]
     base = results[0]
     moved = [_against(replace(each, moved_s=_moved_s(reckoning, each, base)), base) for each in results]
     good = [each for each in moved if each.what == LEAVE or not _raw(each, base)]
     return tuple(sorted(good, key=lambda each: _worth(each, base, reckoning.cook), reverse=True))
 
 
-def ready_together(reckoning: Reckoning, chances: Sequence[float] = (0.05, 0.5, 0.95)) -> tuple[datetime | None, ...]:
+def ready_together(reckoning: Reckoning, chances: Sequence[float] = (0.05, 0.5, 0.95)) -> Together:
     """When all of it is ready if it is left as it is, the last piece too, with each of these chances; None: never."""
-    pieces = [(run.put_on_utc.timestamp(), last_ready(run)) for run in reckoning.runs]
+    return _together([last_ready_utc(run) for run in reckoning.runs], chances)
 
-    def share(at_s: float) -> float:
-        return float(np.prod([share_by(draws, at_s - zero) for zero, draws in pieces]))
 
-    every = np.unique(np.concatenate([zero + each.values[np.isfinite(each.values)] for zero, each in pieces]))
+def _as_moved(outlook: Together, left: Together, then: Together) -> Together:
+    """The outlook's own times, moved by what an option moves them on its fewer members."""
+    threes = zip(outlook, left, then, strict=True)
+    return tuple(None if a is None or b is None or c is None else a + (c - b) for a, b, c in threes)
+
+
+def last_ready_utc(run: ItemRun) -> Draws:
+    """When the last piece of an item is ready, sorted [s since 1970]."""
+    draws = last_ready(run)
+    order = np.argsort(draws.values)
+    return Draws(run.put_on_utc.timestamp() + draws.values[order], draws.weights[order])
+
+
+def _together(pieces: Sequence[Draws], chances: Sequence[float] = (0.05, 0.5, 0.95)) -> Together:
+    """When all of several things are there, each with draws of its own that are sorted [s since 1970]."""
+    every = np.unique(np.concatenate([each.values[np.isfinite(each.values)] for each in pieces]))
     every = every[:: max(every.size // MOMENTS, 1)]
-    shares = np.array([share(float(at_s)) for at_s in every])
+    shares = np.ones(every.size)
+    for each in pieces:
+        so_far = np.concatenate([[0.0], np.cumsum(each.weights)])
+        shares *= so_far[np.searchsorted(each.values, every, side="right")]
     found = [np.flatnonzero(shares >= chance) for chance in chances]
     return tuple(datetime.fromtimestamp(float(every[rows[0]]), UTC) if rows.size else None for rows in found)
 
@@ -274,7 +308,8 @@ def _result(
     known = {} if known is None else known
     for run in runs:
         if id(run) not in known:
-            known[id(run)] = _item_then(reckoning, option.cook, run)
+            own = [act for act in option.acts if act.on == run.item.label]
+            known[id(run)] = _item_then(reckoning, option.cook, run, pulled=_pulls(own))
     items = tuple(known[id(run)] for run in runs)
     chances = [item.on_time for item in items if item.on_time is not None]
     on_time = float(np.prod(chances)) if chances else None
@@ -282,7 +317,13 @@ def _result(
     return WhatIf(option.what, option.on, option.acts, on_time, fuel_kg, 0.0, items, _how(option.cook, option))
 
 
-def _item_then(reckoning: Reckoning, cook: Cook, run: ItemRun) -> ItemThen:
+def _pulls(acts: Sequence[Act]) -> bool:
+    """Does something come off the pit by it?"""
+    return any(act.act == "took off" for act in acts)
+
+
+def _item_then(reckoning: Reckoning, cook: Cook, run: ItemRun, *, pulled: bool = False) -> ItemThen:
+    """pulled: it is taken off now, and ready only once it is done: at once, or as it stands in the warm place."""
     outlook = item_outlook(cook, run, reckoning.sifted.ledger, reckoning.outlook.now_utc)
     ready, weights = run.ready_s, run.evidence.weights
     reached = np.isfinite(ready)
@@ -291,9 +332,10 @@ def _item_then(reckoning: Reckoning, cook: Cook, run: ItemRun) -> ItemThen:
     loss = at_each(run.trace, "evaporated", when) + at_each(run.trace, "dripped", when)
     serve = cook.served_at(run.item)
     serve_s = None if serve is None else serve.timestamp() - run.put_on_utc.timestamp()
+    eaten = np.where(run.done_s > ready + DONE_SLACK_S, run.done_s, np.where(np.isfinite(run.done_s), ready, np.nan))
     return ItemThen(
         run.item.label,
-        outlook.marks["ready"],
+        quantiles_of(eaten, weights) if pulled else outlook.marks["ready"],
         None if outlook.on_time is None else max(outlook.on_time - _raw_share(run, serve_s), 0.0),
         _done(run, serve_s),
         quantiles_of(np.where(reached, colour, np.nan), weights),

@@ -106,7 +106,8 @@ def coming_acts(run: ItemRun, outlook: Planned, now: datetime, serve: datetime |
         words = outlook.stages[i]
         until = words.until
         if stage.plan.until.ends_by == "minutes":
-            until = said("the {span} are over", span=words.until)
+            hour = stage.plan.until.duration_s == 3600.0
+            until = said("the hour is over") if hour else said("the {span} are over", span=words.until)
         elif stage.plan.until.ends_by == "clock":
             until = said("it is {at}", at=words.until)
         acts.append(

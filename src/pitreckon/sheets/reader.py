@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cached_property
 from typing import Final, Literal
 from zoneinfo import ZoneInfo
@@ -82,11 +82,11 @@ class Reader:
         )
 
     def told(self, text: str) -> str:
-        """A text in the reader's language and units; a name, and hours in English, stay as they are."""
+        """A text in the reader's language and units, with hours as they read them; a name stays as it is."""
         if not self.retells or text in self.names:
             return text
         if self.say is None:
-            told = in_units(text, self.degrees)
+            told = retold(text, str, self._written) if self.twelve_hour else in_units(text, self.degrees)
         elif isinstance(text, Said):
             told = retold(text, self.say, self._written)
         else:
@@ -96,10 +96,13 @@ class Reader:
     @property
     def retells(self) -> bool:
         """Whether a text that was made once for all is another for this reader; as it was made it is English, in F."""
-        return self.say is not None or self.degrees == "C"
+        return self.say is not None or self.degrees == "C" or self.twelve_hour
 
     def _written(self, value: Value) -> str:
-        return self.clock(value.raw) if value.kind == "instant" else measured(value, self.degrees, self.masses)
+        if value.kind != "instant":
+            return measured(value, self.degrees, self.masses)
+        named = value[:1].isalpha()  # with its weekday, as it was told
+        return self.clock(value.raw, seen_from=value.raw - timedelta(days=1) if named else None)
 
     def temperature(self, temperature_c: float) -> str:
         """A temperature [°C] on the reader's scale."""

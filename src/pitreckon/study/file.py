@@ -16,7 +16,7 @@ from pitreckon.forms.keys import FLAG, WHOLE, Key, Keys, several, text, word
 from pitreckon.forms.names import KnownNames, by_any_case, label_of
 from pitreckon.study.outcomes import OUTCOMES, USUAL_KEEP
 from pitreckon.study.plan import Drawn, Habit, Row, Study, put_in
-from pitreckon.study.settings import HABITS, SETTINGS, Setting, Value
+from pitreckon.study.settings import COURSE, HABITS, SETTINGS, Setting, Value
 from pitreckon.text.file import read_text
 from pitreckon.text.words import did_you_mean
 
@@ -153,7 +153,7 @@ def _values(fields: Fields, setting: Setting) -> tuple[Value, ...]:
         raise fields.fault(
             setting.name, f"{setting.name} has no value", f"Write it as in {setting.name} = {setting.key.example}"
         )
-    if len({value.text for value in values}) < len(values):
+    if any(value.meant in [other.meant for other in values[:n]] for n, value in enumerate(values)):
         raise fields.fault(setting.name, f"a value of {setting.name} stands there twice", "Write each once")
     return values
 
@@ -170,6 +170,9 @@ def _together(top: Fields) -> tuple[Row, ...]:
         if {name for name, _ in rows[-1]} != {name for name, _ in rows[0]}:
             names = ", ".join(name for name, _ in rows[0])
             raise fields.fault("together", "it does not set the same as the first row", f"Set in each row: {names}")
+        row = {name: value.meant for name, value in rows[-1]}
+        if any({name: value.meant for name, value in other} == row for other in rows[:-1]):
+            raise fields.fault("together", "this row stands there twice", "Write each once")
     return tuple(rows)
 
 
@@ -225,21 +228,26 @@ def _once(
 
 
 def _go_together(top: Fields, study: Study) -> None:
-    """Every value that is written can be put into the cook, and every habit that is named is there."""
+    """Every value can be put into the cook, all that make a course in all ways in which they meet, and every habit."""
     names = [habit.name for habit in study.habits]
     for name, value in study.every_value():
-        if name == HABITS:
-            if value.text not in names:
-                remedy = did_you_mean(value.text, names) if names else f"Write a [{HABITS}.{value.text}]"
-                raise top.fault(HABITS, f"there are no habits '{value.text}'", remedy)
-            continue
-        beside = next(
-            (row for row in study.together if (name, value) in row), study.together[0] if study.together else ()
-        )
-        try:
-            put_in(study.cook, study.item, tuple({**dict(beside), name: value}.items()))
-        except InputError as error:
-            raise InputError(f"{name} = {value.text}: {error.trouble}", error.remedy, _place(top, name)) from None
+        if name == HABITS and value.text not in names:
+            remedy = did_you_mean(value.text, names) if names else f"Write a [{HABITS}.{value.text}]"
+            raise top.fault(HABITS, f"there are no habits '{value.text}'", remedy)
+        if name != HABITS and name not in COURSE:
+            _put_in(top, study, ((name, value),))
+    for row in study.courses():
+        _put_in(top, study, row)
+
+
+def _put_in(top: Fields, study: Study, row: Row) -> None:
+    """See that it can be. Raises InputError: why not, and where it stands."""
+    try:
+        put_in(study.cook, study.item, row)
+    except InputError as error:
+        wrong = error.place.field if error.place.field in dict(row) else row[-1][0]
+        said = ", ".join(f"{name} = {value.text}" for name, value in row)
+        raise InputError(f"{said}: {error.trouble}", error.remedy, _place(top, wrong)) from None
 
 
 def _place(top: Fields, name: str) -> Place:

@@ -4,60 +4,102 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
+from math import isfinite
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.reckon.quantiles import Quantiles
 from pitreckon.sheets.pictures.canvas import INK, PAPER, SMOKE, bare, figure
 from pitreckon.study.outcomes import OUTCOMES, Outcome
-from pitreckon.study.summary import Group, group_told
-from pitreckon.units import POUND_KG, Scale
+from pitreckon.study.summary import ALL, EACH_OF_THEM, Group, group_told, part_of, spread_is_whole
+from pitreckon.units import POUND_KG, Scale, format_percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-HEIGHT: Final = 150.0
-"""Of the part of a setting, and of a value in it [px]."""
 A_VALUE: Final = 26.0
+"""Height of a value [px]."""
+BETWEEN: Final = 46.0
+"""Of the head and the axis of a part [px]."""
+HEAD, A_LINE, FOOT = 48.0, 12.0, 40.0
 LEFT, RIGHT = 0.34, 0.96
+WIDE, LONGEST = 70, 20
+"""Letters in a line of the head, and beside a line: of longer ones no part is made."""
 
 
-def picture_of(name: str, groups: Sequence[Group], degrees: Scale) -> bytes:
+def picture_of(name: str, groups: Sequence[Group], degrees: Scale, study: str) -> bytes:
     """An outcome as an SVG file: a part for each setting that is varied, a line for each of its values.
 
     A line goes from 5 to 95 % of the pieces, its dot stands at half of them; of a yes or a no, the dot is the share.
+    Where not all got there, the share that did stands beside, and the line ends broken. study: its name
 
     Raises MissingExtraError: Matplotlib is not installed
     """
     outcome = OUTCOMES[name]
     parts: dict[str, list[Group]] = {}
     for group in groups:
-        parts.setdefault("" if group.setting is None else group.setting.name, []).append(group)
+        parts.setdefault(part_of(group), []).append(group)
     if len(parts) > 1:
-        del parts[""]
+        del parts[ALL]
+    if max(len(group_told(group, degrees)) for group in parts.get(EACH_OF_THEM, ()) or groups[:1]) > LONGEST:
+        del parts[EACH_OF_THEM]
+    words = _words(outcome, study)
     rows = [A_VALUE * len(own) for own in parts.values()]
-    made, axes = figure(sum(rows) + 46.0 * len(rows) + 34.0, len(rows), height_ratios=rows, hspace=0.9)  # type: ignore[arg-type]
-    made.subplots_adjust(left=LEFT, right=RIGHT, top=1.0 - 34.0 / made.get_figheight() / 72.0, bottom=0.12)
+    head, mean = HEAD + A_LINE * len(words), sum(rows) / len(rows)
+    tall = sum(rows) + BETWEEN * (len(rows) - 1) + head + FOOT
+    made, axes = figure(tall, len(rows), height_ratios=rows, hspace=BETWEEN / mean)  # type: ignore[arg-type]
+    made.subplots_adjust(left=LEFT, right=RIGHT, top=1.0 - head / tall, bottom=FOOT / tall)
     limits = _limits(outcome, [group for own in parts.values() for group in own], degrees)
     for part, (setting, own) in zip(axes[:, 0], parts.items(), strict=True):
         _part(part, setting, own, outcome, degrees, limits)
     axes[-1, 0].set_xlabel(_axis(outcome, degrees), color=INK)
-    made.suptitle(outcome.name.replace("_", " "), color=INK, fontsize=13, x=0.02, ha="left")
+    made.text(0.02, 1.0 - 6.0 / tall, outcome.name.replace("_", " "), color=INK, fontsize=13, va="top")
+    for n, line in enumerate(words):
+        made.text(0.02, 1.0 - (24.0 + A_LINE * n) / tall, line, color=INK, fontsize=9, va="top")
     return _svg(made, name)
 
 
-def _part(axes: Axes, setting: str, own: Sequence[Group], outcome: Outcome, degrees: Scale, limits: Any) -> None:
+def _words(outcome: Outcome, study: str) -> list[str]:
+    """What a picture shows, in lines: it may be looked at away from its folder."""
+    told = "Line: 5 to 95 % of the pieces; dot: half of them."
+    if outcome.kind == "yes":
+        told = "Dot: the share of the pieces."
+    said = (f"{study}: {outcome.means}", told, "Simulated, and no promise.")
+    return [line for each in said for line in wrap(each, WIDE)]
+
+
+def _part(
+    axes: Axes, setting: str, own: Sequence[Group], outcome: Outcome, degrees: Scale, limits: tuple[float, float] | None
+) -> None:
     bare(axes)
     for row, group in enumerate(own):
-        spread = group.spreads[outcome.name]
-        low, middle, high = (_shown(outcome, value, degrees) for value in _ends(outcome, spread))
-        if low < high:
-            axes.plot([low, high], [row, row], color=SMOKE, linewidth=2.0, solid_capstyle="butt")
-        axes.plot([middle], [row], marker="o", color=INK, markersize=6)
+        _line(axes, row, group.spreads[outcome.name], outcome, degrees, limits)
     axes.set_yticks(range(len(own)), [group_told(group, degrees) for group in own])
     axes.set_ylim(len(own) - 0.5, -0.5)
+    axes.set_title("" if setting == ALL else setting.replace("_", " "), loc="left", color=INK, fontsize=12)
+    if limits is None:
+        axes.set_xticks([])
+        return
     axes.set_xlim(*limits)
-    axes.set_title(setting.replace("_", " "), loc="left", color=INK, fontsize=12)
     axes.grid(axis="x", color=SMOKE, alpha=0.25, linewidth=0.6)
+
+
+def _line(
+    axes: Axes, row: int, spread: Quantiles, outcome: Outcome, degrees: Scale, limits: tuple[float, float] | None
+) -> None:
+    """The spread of a value's pieces, as far as they got."""
+    low, middle, high = (_shown(outcome, value, degrees) for value in _ends(outcome, spread))
+    known = [value for value in (low, middle, high) if isfinite(value)]
+    if known and known[0] < known[-1]:
+        axes.plot([known[0], known[-1]], [row, row], color=SMOKE, linewidth=2.0, solid_capstyle="butt")
+    if known and limits is not None and len(known) < 3:
+        axes.plot([known[-1], limits[1]], [row, row], color=SMOKE, linewidth=2.0, linestyle=":")
+    if isfinite(middle):
+        axes.plot([middle], [row], marker="o", color=INK, markersize=6)
+    if outcome.kind != "yes" and not spread_is_whole(spread):
+        few = "none got there" if spread.reached == 0.0 else f"{format_percent(spread.reached)} got there"
+        place = axes.get_yaxis_transform()
+        axes.text(0.99, row - 0.12, few, transform=place, ha="right", va="bottom", color=INK, fontsize=8)
 
 
 def _ends(outcome: Outcome, spread: Quantiles) -> tuple[float, float, float]:
@@ -66,12 +108,14 @@ def _ends(outcome: Outcome, spread: Quantiles) -> tuple[float, float, float]:
     return spread.p05, spread.p50, spread.p95
 
 
-def _limits(outcome: Outcome, groups: Sequence[Group], degrees: Scale) -> tuple[float, float]:
-    """Of the axis that all parts share, so that they can be compared."""
+def _limits(outcome: Outcome, groups: Sequence[Group], degrees: Scale) -> tuple[float, float] | None:
+    """Of the axis that all parts share, so that they can be compared; None: no piece of any got there."""
     if outcome.kind == "yes":
         return -2.0, 102.0
     every = [_shown(outcome, value, degrees) for g in groups for value in _ends(outcome, g.spreads[outcome.name])]
-    finite = [value for value in every if abs(value) < float("inf")] or [0.0, 1.0]
+    finite = [value for value in every if isfinite(value)]
+    if not finite:
+        return None
     margin = 0.05 * (max(finite) - min(finite)) or 0.5
     return min(finite) - margin, max(finite) + margin
 

@@ -15,7 +15,7 @@ from pitreckon.cook import Cook
 from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault, is_label, number, within
 from pitreckon.reckon.draws import stream
-from pitreckon.study.settings import HABITS, SETTINGS, Value
+from pitreckon.study.settings import COURSE, HABITS, SETTINGS, Value
 
 MOST_CASES, MOST_ROWS = 100_000, 20_000_000
 LEAST_MEMBERS, MOST_MEMBERS = 8, 4096
@@ -177,6 +177,16 @@ class Study:
         for each in self.drawn:
             ends = [end for end in (each.low, each.high) if end is not None]
             yield from product([each.name], [*each.choices, *ends])
+
+    def courses(self) -> Iterator[Row]:
+        """Every way in which values of ``COURSE`` meet, each once: a row's with all of the grid and of the draws."""
+        own = [[(name, value) for value in values] for name, values in self.grid if name in COURSE]
+        own += [[(each.name, value) for value in each.choices] for each in self.drawn if each.name in COURSE]
+        rows = dict.fromkeys(
+            tuple((name, value) for name, value in row if name in COURSE) for row in self.together or ((),)
+        )
+        for row, rest in product(rows, product(*own)):
+            yield tuple(sorted((*row, *rest), key=lambda each: COURSE.index(each[0])))
 
 
 def put_in(cook: Cook, item: str, values: Row) -> Cook:

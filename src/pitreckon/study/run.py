@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from pitreckon.errors import InputError
 from pitreckon.extras import loading, require
 from pitreckon.study.asked import asked_of
 from pitreckon.study.chunk import chunk_bytes, label_of, program
@@ -19,6 +21,7 @@ from pitreckon.study.plan import Study
 from pitreckon.study.results import CASES, RESULTS, is_whole, put_together
 from pitreckon.study.summary import FILE, Group, as_csv, groups_of
 from pitreckon.units import Scale
+from pitreckon.work.pools import not_read_by_a_worker
 from pitreckon.work.spread import spread
 
 if TYPE_CHECKING:
@@ -46,6 +49,10 @@ class Done:
 
     def groups(self) -> list[Group]:
         """All pieces, then those of each value of each setting, with the spread of what was kept."""
+        return self._groups
+
+    @cached_property
+    def _groups(self) -> list[Group]:
         return groups_of(self.study, self.results)
 
     def draw(self, degrees: Scale = "F") -> tuple[Path, ...]:
@@ -53,7 +60,7 @@ class Done:
         folder, groups = Folder(self.folder), self.groups()
         (self.folder / PICTURES).mkdir(exist_ok=True)
         return tuple(
-            folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees), "a picture")
+            folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees, self.study.name), "a picture")
             for name in self.study.keep
         )
 
@@ -93,6 +100,7 @@ def study(
         workers die one after another. What is finished stays, and the same call goes on from there.
     Raises MissingExtraError: the extra ``study``, or ``cluster``, is not installed
     """
+    not_read_by_a_worker()
     plan = _plan(asked)
     require("pyarrow", "a study")
     told = asked_of(plan)
@@ -119,11 +127,12 @@ def study(
                 if tell is not None:
                     tell(len(done), plan.chunks)
         put_together(plan, told, [done[n] for n in range(plan.chunks)], folder)
-        folder.write(FILE, as_csv(plan, groups_of(plan, results)).encode(), "the summary")
+        made = Done(plan, folder.path, results, settings, before, len(left))
+        folder.write(FILE, as_csv(plan, made.groups()).encode(), "the summary")
         for path in done.values():
             path.unlink()
         folder.chunks.rmdir()
-        return Done(plan, folder.path, results, settings, before, len(left))
+        return made
 
 
 def _plan(asked: Path | str | Mapping[str, Any] | Study) -> Study:
@@ -131,4 +140,6 @@ def _plan(asked: Path | str | Mapping[str, Any] | Study) -> Study:
         return asked
     if isinstance(asked, Mapping):
         return study_from_tables(asked, Path())
+    if not isinstance(asked, str | PathLike):
+        raise InputError(f"a {type(asked).__name__} is no study", "Give a study file, or a mapping with its tables")
     return read_study(Path(asked))

@@ -10,16 +10,31 @@ from pitreckon import catalog
 from pitreckon.cook import Cook, ItemPlan, StagePlan, Until
 from pitreckon.cook.keys import COOK, ITEM, PIT, STAGE
 from pitreckon.cook.until import parse_until
+from pitreckon.errors import InputError
 from pitreckon.forms.checks import fault
 from pitreckon.forms.keys import Form, Key, text, word
 from pitreckon.forms.names import UNWRAPPED
 from pitreckon.reckon.stages import PIT_KINDS, planned_stages
+from pitreckon.units import is_clock, shown
 
+COURSE: Final = ("cut", "wrap_when", "wrap", "done_when")
+"""Settings that make a course together: what one of them can be hangs on the others."""
 HABITS: Final = "habits"
 """The setting that names a table of the study itself."""
 _KEYS: Final = {key.key: key for keys in (STAGE, PIT, COOK, ITEM) for key in keys.keys}
 _WATER: Final = {"with": True, "without": False}
-_MARK: Final = text(parse_until)
+
+
+def _mark(typed: str) -> Until:
+    """What ends a stage in every cook of a study: no time of the clock, which one day has."""
+    if typed.strip().lower() == "serve" or is_clock(typed):
+        raise InputError(
+            f"{shown(typed)} is a time of the clock", "Write a mark, a core or a duration: tender, 203 F, 90 min"
+        )
+    return parse_until(typed)
+
+
+_MARK: Final = text(_mark)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,17 +106,21 @@ def _stages(cook: Cook, label: str) -> list[StagePlan]:
     return list(planned_stages(catalog.cut(item.cut), item, cook))
 
 
-def _wrapped(stages: Sequence[StagePlan], field: str) -> int:
+def _wrapped(cook: Cook, label: str, stages: Sequence[StagePlan], field: str) -> int:
     found = [n for n, stage in enumerate(stages) if stage.kind == "wrapped"]
     if not found:
-        raise fault(field, "nothing is wrapped in this course", 'Give the item a stage with do = "wrapped" in its cook')
+        item = item_of(cook, label)
+        whose = "" if item.stages else f", the usual one of {item.cut}"
+        other = "" if item.stages else ", or leave this cut out"
+        remedy = f'Give the item a stage with do = "wrapped" in its cook{other}'
+        raise fault(field, f"nothing is wrapped in this course{whose}", remedy)
     return found[0]
 
 
 def _put_wrap(cook: Cook, label: str, value: Any) -> Cook:
     """Every wrapped stage in another wrap; ``none``: bare, to the same end, with nothing put inside."""
     stages = _stages(cook, label)
-    _wrapped(stages, "wrap")
+    _wrapped(cook, label, stages, "wrap")
     for n, stage in enumerate(stages):
         if stage.kind == "wrapped" and value == UNWRAPPED:
             stages[n] = replace(stage, kind="open", wrap=None, liquid_kg=0.0)
@@ -113,7 +132,7 @@ def _put_wrap(cook: Cook, label: str, value: Any) -> Cook:
 def _put_wrap_when(cook: Cook, label: str, value: Until) -> Cook:
     """Another end of the stage before the first that is wrapped."""
     stages = _stages(cook, label)
-    first = _wrapped(stages, "wrap_when")
+    first = _wrapped(cook, label, stages, "wrap_when")
     if first == 0:
         raise fault("wrap_when", "it is wrapped from the start", 'Give it a stage with do = "open" before that')
     stages[first - 1] = replace(stages[first - 1], until=value)

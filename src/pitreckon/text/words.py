@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Protocol, TypeVar
+from typing import Any, Final, Protocol, TypeVar
 
 from pitreckon.errors import InputError
 from pitreckon.units import shown
@@ -68,6 +68,10 @@ def did_you_mean(word: str, known: Sequence[str], otherwise: str = "Write one of
     return f"Did you mean '{by_plain[close[0]]}'" if close else f"{otherwise}: {', '.join(known)}"
 
 
+MOST_NEAR: Final = 6
+"""Names that a remedy offers: as many as there are kinds of ribs."""
+
+
 def resolve(text: str, known: Mapping[str, T], what: str, *, listing: str = "", otherwise: str = "") -> T:
     """What a name stands for, however it is written.
 
@@ -84,8 +88,14 @@ def resolve(text: str, known: Mapping[str, T], what: str, *, listing: str = "", 
     if wanted in by_plain:
         return by_plain[wanted]
     like = 0.5 if listing else 0.6  # where the remedy is all there is to see, a far guess is worse than the whole list
-    sharing = [each for each in by_plain if {*wanted.split()} & {*each.split()}]
-    close = list(dict.fromkeys(by_plain[each] for each in [*near(wanted, by_plain, most=6, like=like), *sharing]))[:4]
+    looks, said = near(wanted, by_plain, most=6, like=like), wanted.split()
+    if near(wanted, by_plain, most=1, like=0.8):  # a slip of the finger
+        sharing = [each for each in by_plain if {*said} & {*each.split()}]
+        likely, most = [*looks, *sharing], 4
+    else:  # a word of it says more than how the whole looks: whoever writes "ribs" is offered ribs
+        sharing = [each for each in by_plain if any(near(word, each.split(), most=1, like=0.75) for word in said)]
+        likely, most = [*sharing, *looks], MOST_NEAR
+    close = list(dict.fromkeys(by_plain[each] for each in likely))[:most]
     words = [str(each) for each in close or dict.fromkeys(known.values())]
     remedy = f"Write {' or '.join(words)}{listing}" if close else otherwise or f"Write one of: {', '.join(words)}"
     raise InputError(f"{shown(text)} is no {what} that we know", remedy)

@@ -19,7 +19,7 @@ _CLOCK = re.compile(
 )
 _MOMENT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})(?:T|\s+)"
-    r"([0-9]{1,2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?(?:\s*[ap]\.?m\.?)?)"
+    r"([0-9]{1,2}(?::[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?|(?=\s*[ap]\.?m\b))(?:\s*[ap]\.?m\.?)?)"
     r"\s*(Z|[+-][0-9]{2}(?::?[0-9]{2})?|[A-Z]{3,5})?",
     re.IGNORECASE,
 )
@@ -101,8 +101,8 @@ def possible_instants(local: datetime, zone: ZoneInfo) -> tuple[datetime, ...]:
 def instants_reading(text: str, zone: ZoneInfo) -> tuple[datetime, ...]:
     """Every UTC instant that a written date and time can mean: one, or two in the hour that autumn repeats.
 
-    Accepts ``2026-10-10 13:15``, with seconds, with am/pm, with an offset (``Z``, ``-05:00``) or with the
-    zone's own abbreviation (``CDT``), which tells the two passes of a repeated hour apart.
+    Accepts ``2026-10-10 13:15``, with seconds, with am/pm (``2026-10-10 6 pm`` too), with an offset (``Z``,
+    ``-05:00``) or with the zone's own abbreviation (``CDT``), which tells the two passes of a repeated hour apart.
 
     Raises InputError: no such date or time, out of 1971-2199, or an hour that spring skips.
     """

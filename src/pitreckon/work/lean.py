@@ -62,3 +62,11 @@ def _trim() -> Callable[[int], int] | None:
         found: Callable[[int], int] = ctypes.CDLL(None).malloc_trim
         return found
     return None
+
+
+def memory_bytes() -> int:
+    """Of this machine; where it does not say, what is little today [bytes]."""
+    try:
+        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+    except (AttributeError, ValueError, OSError):
+        return 2 * 1024**3

@@ -12,15 +12,19 @@ import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
-from multiprocessing import get_context, parent_process
+from multiprocessing import current_process, get_context, parent_process
 from typing import TYPE_CHECKING, Any
 
+from pitreckon import __version__
 from pitreckon.errors import InputError
 from pitreckon.extras import loading
 
 if TYPE_CHECKING:
     from distributed import Client
 
+WITH_PORT = ("tcp", "tls", "ws", "wss", "http", "https")
+"""How an address may begin that names a host and a port; what is not spoken by Dask is told by it."""
+PACKAGE = "pitreckon"
 PATIENCE_S = 20.0
 """How long a cluster may take to answer."""
 
@@ -41,6 +45,26 @@ def processes(workers: int | None = None, begin: Callable[..., Any] | None = Non
     if many < 1:
         raise InputError("no worker is left to do the work", "Ask for one or more")
     return ProcessPoolExecutor(many, mp_context=get_context("spawn"), initializer=_begun, initargs=(begin,))
+
+
+def not_read_by_a_worker() -> None:
+    """Raises InputError: this process is a worker that begins, and reads the script that asked for it."""
+    if getattr(current_process(), "_inheriting", False):
+        raise unguarded()
+
+
+def unguarded() -> InputError:
+    """What to do where a script starts workers, each of which reads it from its beginning and so starts its own."""
+    return InputError(
+        "each worker begins by reading the script that asked for it, and this one asks again there",
+        'Put the call below if __name__ == "__main__":, or ask for one worker',
+    )
+
+
+def could_not_begin(executor: Executor) -> bool:
+    """Did a process of this machine end by a fault of its own before it took any work, rather than be killed?"""
+    running = getattr(executor, "_processes", None) or {}
+    return any(process.exitcode == 1 for process in list(running.values()))
 
 
 def _begun(begin: Callable[..., Any] | None) -> None:
@@ -80,16 +104,36 @@ def stop(executor: Executor) -> None:
 def connected(address: str) -> Client:
     """A client of the Dask cluster whose scheduler is at ``address``; to be used in a ``with``.
 
-    Raises MissingExtraError; InputError: nobody answers there.
+    Raises MissingExtraError; InputError: it is no address, nobody answers there, or a worker there has another
+    Pitreckon, or none.
     """
     with loading("distributed", "work on a cluster"):
         from distributed import Client  # noqa: PLC0415  (takes a second, and is an extra)
+        from distributed.comm.addressing import get_address_host_port, parse_address  # noqa: PLC0415
     try:
-        return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+        if parse_address(address)[0] in WITH_PORT:  # a client that could not be made would be waited for
+            get_address_host_port(address)
+        client = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as fault:
         raise InputError(
-            f"no cluster answers at {address}: {fault}", "Start its scheduler, and give its address as it prints it"
+            f"no cluster answers at {address}: {fault}",
+            "Start its scheduler, and give its address as it prints it, as in tcp://10.0.0.5:8786",
         ) from fault
+    for at, version in _others(client).items():
+        client.close()  # type: ignore[no-untyped-call]
+        trouble = "no Pitreckon is" if version is None else f"Pitreckon {version} and not {__version__} is"
+        raise InputError(
+            f"{trouble} installed for {at} of the cluster at {address}",
+            "Install the same version for every worker, or stop that one",
+        )
+    return client
+
+
+def _others(client: Client) -> dict[str, str | None]:
+    """Workers with another version, or none: they would die of the first piece of work, or be killed by it in turn."""
+    told: Any = client.get_versions(packages=[PACKAGE])
+    found = {at: known["packages"].get(PACKAGE) for at, known in sorted(told["workers"].items())}
+    return {at: version for at, version in found.items() if version != __version__}
 
 
 @contextmanager

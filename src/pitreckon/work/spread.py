@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import warnings
 from collections import deque
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Collection, Generator, Sequence
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, Future, wait
 from typing import Any, Final, TypeVar
 
 from pitreckon.errors import InputError
-from pitreckon.work.pools import places, pool, stop
+from pitreckon.work.pools import could_not_begin, places, pool, stop, unguarded
 
 T = TypeVar("T")
 R = TypeVar("R")
 
 MOST_LOST: Final = 3
 """Workers may die so often one after another without an answer between them; then the work itself kills them."""
+LOOK_S: Final = 10.0
+"""After so long without an answer a cluster is asked whether it has workers at all."""
 AHEAD: Final = 1
 """Pieces handed out beyond those that are being done: enough that nobody waits, few enough that a stop loses little."""
 WORKER_KILLED: Final = "KilledWorker"
@@ -53,7 +56,7 @@ def spread(
             try:
                 while left or running:
                     broke = _hand_out(executor, work, left, running)
-                    for future in [] if broke else wait(running, return_when=FIRST_COMPLETED).done:
+                    for future in [] if broke else _done(executor, running, on):
                         try:
                             answer = future.result()
                         except BrokenExecutor:
@@ -70,12 +73,26 @@ def spread(
                         lost = 0
                         yield running.pop(future), answer
                     if broke:
+                        if could_not_begin(executor):
+                            raise unguarded()
                         lost = _count(lost)
                         left.extendleft(reversed(running.values()))
                         break
             finally:
                 if running:
                     stop(executor)
+
+
+def _done(executor: Executor, running: Collection[Future[R]], on: str | None) -> set[Future[R]]:
+    """What is done next. A cluster may lose all its workers and get others: that is waited for, and said."""
+    said = on is None
+    while True:
+        done = wait(running, None if said else LOOK_S, FIRST_COMPLETED).done
+        if done:
+            return done
+        if not said and not places(executor):
+            warnings.warn(f"the cluster at {on} has no workers left, and others are waited for", stacklevel=2)
+            said = True
 
 
 def _hand_out(executor: Executor, work: Callable[[T], R], left: deque[T], running: dict[Future[R], T]) -> bool:

@@ -18,7 +18,7 @@ from tests.docs.remedies.days import DAY
 from tests.docs.remedies.logs import LOG, SHEET, SUPPER
 from tests.docs.remedies.reports import REPORT
 
-from pitreckon.cli import demo, demopage, earlier, lasttime, looked, new, record, takein
+from pitreckon.cli import demo, demopage, earlier, firstcook, lasttime, looked, new, record, takein
 from pitreckon.cli import studied as cli_studied
 from pitreckon.cli.answers import ending_of
 from pitreckon.cli.commands import alerts, reckon, schema, serve, sheet, why
@@ -169,9 +169,29 @@ def asked(without: str | None) -> None:
 
 
 def give_way(name: str) -> None:
-    Path("taken.toml.before/kept").mkdir(parents=True, exist_ok=True)
     Path(name).write_text(COOK, "utf-8")
-    new.give_way(Path(name))
+    firstcook.give_way(Path(name))
+
+
+def writable(name: str) -> None:
+    files()
+    Path("kept").mkdir(exist_ok=True)
+    firstcook.is_writable(Path(name))
+
+
+def by_hand(command: str) -> object:
+    """A log by hand, given to ``take-in`` and to ``reckon``."""
+    files()
+    if command == "take-in":
+        return takein._no_log_by_hand(Path("supper.csv").read_text("utf-8"), Path("supper.csv"))
+    return log_of(Path("supper.csv"), read_plan(Path("supper.toml"), "F"), set_aside=False)
+
+
+def put_on(said: str) -> object:
+    """When it goes on, of a supper that is served at six in the evening."""
+    answers = new.started("F", CHICAGO)
+    new.ask(answers, {**SAID, "serve": "2040-10-17 18:00"})
+    return firstcook.timed(firstcook.begun(answers), said)
 
 
 def made(said: dict[str, Any]) -> None:
@@ -179,7 +199,7 @@ def made(said: dict[str, Any]) -> None:
     files()
     Path("fresh.toml").unlink(missing_ok=True)
     with _until():
-        told = {**SAID, "zone": "America/Chicago", "set_to": SAID["set"], **said}
+        told = {**SAID, "zone": "America/Chicago", "set_to": SAID["set"], "put_on": "2026-10-10 12:00", **said}
         del told["set"]
         new_command.new(**told)
 
@@ -187,6 +207,7 @@ def made(said: dict[str, Any]) -> None:
 def planned(said: tuple[str, bool]) -> None:
     from pitreckon.cli import plan
 
+    Path("day.toml").write_text(DAY, "utf-8")
     with _until((plan, "planned")):
         plan_command.plan(Path("day.toml"), output=Path(said[0]), as_json=said[1])
 

@@ -12,6 +12,7 @@ from tests.docs.remedies.asked import (
     asked_why,
     backed_up,
     before,
+    by_hand,
     cook_file,
     dated,
     ending,
@@ -29,6 +30,7 @@ from tests.docs.remedies.asked import (
     option,
     photographed,
     planned,
+    put_on,
     rests_on,
     served,
     sheet_of,
@@ -37,6 +39,7 @@ from tests.docs.remedies.asked import (
     studied,
     take,
     unsure,
+    writable,
     written,
 )
 from tests.docs.remedies.cooks import COOK, whole
@@ -45,7 +48,7 @@ from tests.docs.remedies.tried import tried
 
 from pitreckon.cli import record
 from pitreckon.cli.commands import serve
-from pitreckon.cli.run import moment_of
+from pitreckon.cli.run import moment_of, one_from_a_pipe
 from pitreckon.photo.places import place_of
 from pitreckon.sheets.writers.write import check_ending
 
@@ -215,7 +218,42 @@ LINES = [
         "18:00",
     ),
     tried("the answers ended before 'When is it served'", "Answer it, or say it with --serve", asked, "serve", None),
-    tried("it cannot give way (Is a directory)", "Name another file", give_way, "taken.toml", "other.toml"),
+    tried(
+        "'440000 lb' is no weight of one piece",
+        "Write 5 g to 150 kg; with how many before it, as in 3 x 2 lb 14 oz; or 8 people",
+        amount,
+        "440000 lb",
+        "5 g",
+        "150 kg",
+        "3 x 2 lb 14 oz",
+        "8 people",
+    ),
+    tried("it cannot give way (File name too long)", "Name another file", give_way, "t" * 255, "other.toml"),
+    tried(
+        "it is a log written by hand, and a logger's table is taken in",
+        "Give it to the commands that reckon: pitreckon reckon COOK.toml --log supper.csv",
+        by_hand,
+        "take-in",
+        "reckon",
+    ),
+    tried(
+        "the cook and its log cannot both come from standard input",
+        "Name the file of one of them",
+        lambda said: one_from_a_pipe(*map(Path, said)),
+        ("-", "-"),
+        ("-", "supper.csv"),
+        ("supper.toml", "-"),
+    ),
+    tried("it is a folder", "Name a file", writable, "kept", "kept/supper.toml"),
+    tried(
+        "there is no folder nowhere",
+        "Make it first, or name another file",
+        writable,
+        "nowhere/supper.toml",
+        "kept/supper.toml",
+        "other.toml",
+    ),
+    tried("it goes on after it is served", "Write an earlier time", put_on, "2040-10-17 18:00", "2040-10-17 12:00"),
     tried(
         "two answers cannot go to standard output",
         "Leave --json out, or name a file",
@@ -239,6 +277,13 @@ LINES = [
         ("-", True),
         ("-", False),
         ("planned.toml", True),
+    ),
+    tried(
+        "what was wished would be lost under what is planned",
+        "Name another file, such as day-planned.toml",
+        planned,
+        ("day.toml", False),
+        ("day-planned.toml", False),
     ),
     tried("there is no change 3 to take: there are 2", "Leave --take out to see them", take, 3, 1, 2),
     tried("there is no change 1 to take: there is none", "Leave --take out", lambda said: take(*said), (1, 0), (1, 1)),

@@ -40,7 +40,7 @@ def alerts(
     from pitreckon.ledger import Ledger
     from pitreckon.units import format_clock
 
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log)
     ways = AlertSettings(cook) if settings is None else read_alert_settings(settings, cook)
     ways = replace(ways, scale=degrees)
     if not dry_run:
@@ -56,7 +56,7 @@ def alerts(
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     now = None if at is None else moment_of(at, cook, known)
     outlook = reckon_with_progress(cook, known, now, members, seed)
-    told = due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())
+    told = [each.written(degrees) for each in due(outlook, known or Ledger(), ways, outlook.now_utc, frozenset())]
     if not as_json:
         for alert in told:
             typer.echo(f"{alert.title}\n  {alert.text}")

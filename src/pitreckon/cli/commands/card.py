@@ -108,7 +108,7 @@ def card(
 
     ending = ending_of(output, (*PAPERS, ".json", ".jsonld"), "card", form, as_json=as_json)
     check_page(answers)
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log)
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     mixes = [read_mix(path) for path in mix or ()]
     try:

@@ -51,7 +51,7 @@ def explain(
     drawn = ending in DRAWN
     if drawn:
         require("matplotlib", "a story with pictures")
-    cook = read_plan(cook_file, degrees)
+    cook = read_plan(cook_file, degrees, log)
     known = log_of(log, cook, set_aside=set_aside, dates=dates)
     with progress_line() as progress:
         task = progress.add_task("reading the cook", total=None)

@@ -22,6 +22,9 @@ def new(
     serve: Annotated[
         str | None, typer.Option(metavar="TIME", help="When it is served: 18:00 or '2026-10-17 18:00'.")
     ] = None,
+    put_on: Annotated[
+        str | None, typer.Option(metavar="TIME", help="When it goes on. Left out: reckoned, to be ready in time.")
+    ] = None,
     zone: Annotated[
         str | None, typer.Option(metavar="ZONE", help="Time zone by its IANA name. By default this machine's.")
     ] = None,
@@ -31,32 +34,45 @@ def new(
 ) -> None:
     """Write a cook file by six questions: what, how many, on which pit, set to what, wrapped in what, served when.
 
-    An empty line takes the answer in brackets; what an option has said is not asked.
+    An empty line takes the answer in brackets; what an option has said is not asked. When it goes on is reckoned, so
+    that it is ready in time, and then held warm until it is served.
     """
     from pitreckon.cli.answers import is_pipe, put_out
-    from pitreckon.cli.new import ask, file_of, give_way, planned_name, started, zone_of
+    from pitreckon.cli.firstcook import begun, give_way, is_writable, timed, warnings_of, zone_of
+    from pitreckon.cli.new import ask, started
     from pitreckon.cli.notices import warn
     from pitreckon.cli.unusual import warn_unusual
     from pitreckon.errors import InputError, Place
 
     if is_pipe(file) and as_json:
         raise InputError("two answers cannot go to standard output", "Leave --json out, or name a file", Place("-"))
-    if not is_pipe(file) and file.exists() and not over:
-        raise InputError("it is there already", "Name another file, or say --over", Place(str(file)))
+    if not is_pipe(file):
+        is_writable(file)
+        if file.exists() and not over:
+            raise InputError("it is there already", "Name another file, or say --over", Place(str(file)))
     where, known = zone_of(zone)
     answers = started(degrees, where)
     ask(answers, {"cut": cut, "amount": amount, "pit": pit, "set": set_to, "wrap": wrap, "serve": serve})
-    text, wishes = file_of(answers)
+    cook = begun(answers)
     if not known:
         warn(f"{file}: the zone of this machine is not known, and UTC is written. Correct zone, or say --zone.")
-    warn_unusual(wishes, text, str(file), degrees)
-    if not is_pipe(file) and file.exists():
-        give_way(file)
-    put_out(text.encode(), file, "the cook", say=False)
-    follow = f"pitreckon plan {file} -o {planned_name(file)}"
+    warn_unusual(cook.wishes, cook.text, str(file), degrees)
+    if not is_pipe(file):
+        if file.exists():
+            give_way(file)
+        put_out(cook.text.encode(), file, "the cook", say=False)  # so that an interrupt loses no answer
+    done = timed(cook, put_on)
+    put_out(done.text.encode(), file, "the cook", say=False)
+    for each in warnings_of(cook, done, str(file)):
+        warn(each)
+    follow = f"pitreckon reckon {file}"
     if as_json:
         from pitreckon.cli.envelope import print_json
 
-        print_json("new", {"written": str(file), "cook": wishes.name, "next": follow})
+        more = {"put_on": done.put_on_utc, "chance": done.chance}
+        print_json("new", {"written": str(file), "cook": cook.wishes.name, "next": follow} | more)
     elif not is_pipe(file):
-        typer.echo(f"{file} is written. Next: {follow}")
+        from pitreckon.units import format_local, format_percent
+
+        sure = "" if done.chance is None else f" ({format_percent(done.chance)} likely to be ready in time)"
+        typer.echo(f"{file} is written: put on at {format_local(done.put_on_utc, where)}{sure}. Next: {follow}")

@@ -41,6 +41,7 @@ def plan(
     """
     from pitreckon.cli.answers import is_pipe, put_out, reader_of
     from pitreckon.cli.plan import document_of, planned, print_plan
+    from pitreckon.cli.run import planned_name
     from pitreckon.cli.screen import Screen
     from pitreckon.cook.write import cook_text
     from pitreckon.errors import InputError, Place
@@ -48,6 +49,9 @@ def plan(
 
     if is_pipe(output) and as_json:
         raise InputError("two answers cannot go to standard output", "Leave --json or -o - out", Place(field="-o"))
+    if output is not None and output.exists() and cook_file.exists() and output.samefile(cook_file):
+        remedy = f"Name another file, such as {planned_name(cook_file)}"
+        raise InputError("what was wished would be lost under what is planned", remedy, Place(str(output), field="-o"))
     made = planned(cook_file, seed, limit, tuple(learn_from or ()), take, lessons, degrees)
     best = made.answer.best
     if output is not None and best is not None:

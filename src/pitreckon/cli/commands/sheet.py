@@ -52,7 +52,7 @@ def sheet(
     A file that leaves the day to be planned is planned first.
     """
     from pitreckon.cli.answers import ending_of, paper_of, put_sheet, reader_of, sheet_document, written
-    from pitreckon.cli.run import read_files, reckon_with_progress
+    from pitreckon.cli.run import one_from_a_pipe, read_files, reckon_with_progress
     from pitreckon.cli.screen import Screen
     from pitreckon.errors import InputError, Place
     from pitreckon.plan.read import asks_for_a_plan
@@ -63,6 +63,7 @@ def sheet(
 
     ending = ending_of(output, tuple(ENDINGS), "sheet", form, as_json=as_json)  # refused before reckoning
     here = Place(str(cook_file))
+    one_from_a_pipe(cook_file, log)
     if asks_for_a_plan(read_text(cook_file), str(cook_file)):
         if log is not None:
             raise InputError(

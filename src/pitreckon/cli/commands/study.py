@@ -29,7 +29,7 @@ def study(
     """
     from pitreckon.cli.studied import document_of, folder_of, print_study, studied
 
-    done = studied(study_file, folder or folder_of(study_file), on, workers)
+    done = studied(study_file, folder or folder_of(study_file), on, workers, degrees)
     pictures = done.draw(degrees)
     if as_json:
         from pitreckon.cli.envelope import print_json

@@ -1,4 +1,8 @@
-"""``pitreckon suppose``: what could be done now, the best first."""
+"""``pitreckon suppose``: what could be done now, what helps supper most first."""
+
+from typing import Annotated
+
+import typer
 
 from pitreckon.cli.options import DEFAULT_MEMBERS, At, CookFile, Dates, Json, Log, Members, Seed, SetAside, Shown
 
@@ -12,9 +16,12 @@ def suppose(
     set_aside: SetAside = False,
     dates: Dates = None,
     degrees: Shown = "F",
+    everything: Annotated[
+        bool, typer.Option("--all", help="All that was tried, by pit and by meat, and what each meat would do.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
-    """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: the best first."""
+    """What if the pit were hotter or cooler from now on, or a piece wrapped, unwrapped or held now: what helps most."""
     from pitreckon.cli.run import kernel_ahead, progress_line, read_files
     from pitreckon.cli.screen import Screen
     from pitreckon.cli.supposed import document_of, print_options
@@ -36,4 +43,4 @@ def suppose(
 
         print_json("suppose", document_of(cook, options, done.outlook.now_utc, members, seed, together))
         return
-    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees, together)
+    print_options(Screen(degrees), cook, options, done.outlook.now_utc, degrees, together, everything=everything)

@@ -133,6 +133,14 @@ class ItemThenAnswer(Part):
     loss_fraction: Spread = Field(description="of its weight, as water [-]")
 
 
+class TogetherAnswer(Part):
+    """When all of it is ready, the last piece too, with so much chance; null: never so likely, or not to be told."""
+
+    p05: datetime | None
+    p50: datetime | None
+    p95: datetime | None
+
+
 class OptionAnswer(Part):
     """One thing that could be done now."""
 
@@ -142,18 +150,12 @@ class OptionAnswer(Part):
     on_time: float | None = Field(description="chance for all items together [-]")
     fuel_kg: float | None = Field(description="from now on [kg]; null: not weighed")
     moved_s: float = Field(description="of the median of ready, later positive [s]")
+    helps: bool = Field(description="it makes all of supper surer, or sooner where it is likelier late than not")
+    all_ready: TogetherAnswer = Field(description="null where something comes off before it is done")
     how: str
     brings: list[str]
     costs: list[str]
     items: list[ItemThenAnswer]
-
-
-class TogetherAnswer(Part):
-    """When all of it is ready, the last piece too, with so much chance; null: never so likely."""
-
-    p05: datetime | None
-    p50: datetime | None
-    p95: datetime | None
 
 
 class SupposeAnswer(Part):

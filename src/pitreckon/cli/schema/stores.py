@@ -132,4 +132,6 @@ class NewAnswer(Part):
 
     written: str
     cook: str = Field(description="its name")
+    put_on: datetime = Field(description="when it goes on")
+    chance: float | None = Field(description="[-] of its being ready in time, and still good; null: --put-on said when")
     next: str = Field(description="the command that goes on from here")

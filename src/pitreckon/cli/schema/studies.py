@@ -16,7 +16,7 @@ class KeptAnswer(Spread):
 class GroupAnswer(Part):
     """Pieces of settings that have something in common."""
 
-    setting: str | None = Field(description="column of the results; null: all pieces")
+    setting: str | None = Field(description="column of the results (case: one setting by itself); null: all pieces")
     low: float | str | None = Field(description="its value in the column's unit, or the least of what was drawn")
     high: float | str | None = Field(description="the same, or the most of what was drawn")
     settings: int

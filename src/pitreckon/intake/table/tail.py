@@ -103,7 +103,7 @@ class Follower:
             *whole, self._half = (self._half + more).split(b"\n")
             for raw in whole:
                 self._number += 1
-                lines.append(Line(self._number, _text(raw, self._number), self._anew))
+                lines.append(Line(self._number, self._text(raw), self._anew))
                 self._anew = False
             if len(self._half) > LONGEST_LINE:
                 self._half = b""
@@ -114,11 +114,12 @@ class Follower:
                 )
         return lines
 
-
-def _text(raw: bytes, number: int) -> str:
-    if number == 1 and raw[:2] in {b"\xff\xfe", b"\xfe\xff"}:
-        raise InputError("the file is UTF-16, which is not followed", "Let the logger write UTF-8", Place(line=1))
-    try:
-        return raw.rstrip(b"\r").decode("utf-8-sig" if number == 1 else "utf-8")
-    except UnicodeDecodeError:
-        return raw.rstrip(b"\r").decode("cp1252", "replace")
+    def _text(self, raw: bytes) -> str:
+        first = self._number == 1
+        if first and raw[:2] in {b"\xff\xfe", b"\xfe\xff"}:
+            where = Place(str(self.path), 1)
+            raise InputError("the file is UTF-16, which is not followed", "Let the logger write UTF-8", where)
+        try:
+            return raw.rstrip(b"\r").decode("utf-8-sig" if first else "utf-8")
+        except UnicodeDecodeError:
+            return raw.rstrip(b"\r").decode("cp1252", "replace")

@@ -22,6 +22,8 @@ DAYS: Final = 7
 WEEKS: Final = 8
 """Of nightly copies so many are kept, and of the first of a week so many more."""
 _ROWS: Final = 1000
+_SQLITE: Final = b"SQLite format 3\0"
+"""How each of its files begins (SQLite, Database File Format, 1.3)."""
 _NAME: Final = re.compile(r"ledger-(\d{4})-(\d\d)-(\d\d)\.sqlite")
 
 
@@ -30,13 +32,16 @@ def back_up(place: str | Path | None, to: Path, *, photos: bool = True) -> Path:
 
     photos: its photos go into a folder beside the copy, which other copies share
 
-    Raises StoreError: the ledger is damaged, or the copy cannot be written or is not whole; then what was there stays.
+    Raises StoreError: the ledger is damaged, or the copy cannot be written or is not whole; what is there is no copy,
+        or has more in it. Then what was there stays.
     """
     there = place_of(place)
     if there.file is not None and not there.file.is_file():
         raise StoreError("there is no ledger", "Name the file of one", there.where)
     if there.file is not None and there.file == to.absolute():
         raise StoreError("a copy in its own place would be none", "Name another file", str(to))
+    to = Path(os.path.realpath(to)) if to.is_symlink() else to
+    _is_a_copy(to)
     part = to.with_name(f".{to.name}.part")
     try:
         to.parent.mkdir(parents=True, exist_ok=True)
@@ -56,6 +61,7 @@ def back_up(place: str | Path | None, to: Path, *, photos: bool = True) -> Path:
             raise StoreError(
                 f"the ledger is damaged: {found.faults[0]}", "Look at 'pitreckon ledger salvage'", there.where
             )
+        _has_no_more(to, found.entries)
         if photos:
             copy_photos(folder_of(place), to.absolute().parent / BESIDE)
         _settle(part, to)
@@ -64,6 +70,34 @@ def back_up(place: str | Path | None, to: Path, *, photos: bool = True) -> Path:
     finally:
         _gone(part)
     return to
+
+
+def _is_a_copy(to: Path) -> None:
+    """Nothing is there, or something that a copy may take the place of. Raises StoreError: it may not."""
+    if to.exists() and not (to.is_file() or to.is_dir()):
+        raise StoreError("it is a device and no file", "Name a file of its own for the copy", str(to))
+    if to.is_file() and to.stat().st_size:
+        with to.open("rb") as file:
+            if file.read(len(_SQLITE)) != _SQLITE:
+                raise StoreError(
+                    "there is another file, which is no copy of a ledger",
+                    "Name a file of its own for the copy",
+                    str(to),
+                )
+
+
+def _has_no_more(to: Path, entries: int) -> None:
+    """A copy never takes the place of a ledger that has more in it. Raises StoreError: it would."""
+    if not to.is_file() or not to.stat().st_size:
+        return
+    remedy = "Name another file, or move that one away; --ledger says what is copied"
+    try:
+        with closing(sqlite3.connect(to.absolute().as_uri() + "?mode=ro", uri=True, timeout=10.0)) as there:
+            (count,) = there.execute(f"SELECT count(*) FROM {events.name}").fetchone()
+    except sqlite3.DatabaseError as fault:
+        raise StoreError(f"there is another file, which is no copy of a ledger ({fault})", remedy, str(to)) from None
+    if count > entries:
+        raise StoreError(f"what is there has {count} entries, and the copy would have {entries}", remedy, str(to))
 
 
 def _copy_file(source: Path, to: Path) -> None:

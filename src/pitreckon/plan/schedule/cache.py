@@ -46,7 +46,7 @@ def likeness(day: Day) -> Hashable:
     Of options it is their identity: good as long as the day itself is kept.
     """
     tasks = tuple((replace(task, options=()), tuple(id(option) for option in task.options)) for task in day.tasks)
-    return (tasks, day.places, day.cooks, day.away, day.earliest_s, day.hold_places, day.chance, day.grid_s)
+    return (tasks, day.places, day.cooks, day.away, day.earliest_s, day.hold_places, day.chance, day.grid_s, day.unfed)
 
 
 def conditions(wishes: Wishes) -> tuple[Hashable, ...]:

@@ -1,7 +1,9 @@
 """The change that helps most: what a cook would do otherwise, tried on the same scenarios, alone and together.
 
 How much a change brings is first told from the slots of the items by themselves, without the solver: so each takes a
-moment, and those that cannot help are not solved for. What is offered was solved for.
+moment, and those that cannot help are not solved for. What is offered was planned as it will be when it is taken, and
+its chance is that of the plan, on scenarios that no choice has seen: what the solver promises of the few that it chose
+on may be a dozen points more.
 """
 
 import math
@@ -16,7 +18,7 @@ from pitreckon.errors import InputError
 from pitreckon.plan.buying.amounts import Amount, amounts_of
 from pitreckon.plan.schedule.infeasible import Trial, likely
 from pitreckon.plan.schedule.relax import Ladder, accept_words, ladders_of
-from pitreckon.plan.schedule.schedule import Change, Schedule
+from pitreckon.plan.schedule.schedule import Answer, Change, Schedule
 from pitreckon.plan.schedule.slots import chances_of
 from pitreckon.plan.schedule.solve import choose, nearest_of, needed
 from pitreckon.plan.schedule.tables import Day
@@ -47,7 +49,10 @@ SOLVE_S: Final = 3.0
 MOST_SOLVED: Final = 24
 """So many changes are solved for where no item by itself says which would help; half of them where there are many."""
 MANY_ITEMS: Final = 5
+SPARE: Final = 2
+"""So many more are planned at the most, where some that are shown turn out to bring too little."""
 Progress = Callable[[str], None]
+Planning = Callable[[Wishes], Answer]
 
 
 @dataclass(frozen=True)
@@ -86,10 +91,13 @@ def rough_chance(day: Day) -> float:
     return float(together.mean())
 
 
-def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progress: Progress) -> tuple[Change, ...]:
+def best_changes(
+    wishes: Wishes, nearest: Schedule | None, trial: Trial, progress: Progress, planned: Planning
+) -> tuple[Change, ...]:
     """Up to three ways out, the one that helps most first; accepting less only where nothing that can be done helps.
 
     nearest: what can be done as it is; trial: on whose scenarios what is offered is solved for
+    planned: the answer to wishes as it will be when they are taken, without what would help them in turn
     """
     full, trial = trial, replace(trial, members=min(FEW, trial.members), most_runs=MOST_RUNS, runs=0, tries_holds=True)
     day = trial.day(wishes, amounts_of(wishes))
@@ -116,9 +124,7 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
         if len(out) < MOST_CHANGES:
             _offered(each, before, full, out, progress)
     full.timed_out = full.timed_out or trial.timed_out
-    good = sorted(
-        out.values(), key=lambda change: (not change.does, change.size if change.does else -(change.chance or 0.0))
-    )
+    good = _as_planned(wishes, list(out.values()), before, full, progress, planned)
     if good and good[0].does:  # what helps a little is nothing to a cook who can have what he asked for
         good = [each for each in good if each.does or (each.chance or 0.0) >= HALF_WAY * wishes.chance]
     helps = min(NO_HELP, HALF_WAY * wishes.chance)
@@ -126,6 +132,52 @@ def best_changes(wishes: Wishes, nearest: Schedule | None, trial: Trial, progres
     if not good and nearest is not None:
         good = _accepting(wishes, nearest, helps)
     return tuple(good[:MOST_CHANGES])
+
+
+def _order(change: Change, asked: float) -> tuple[bool, float, float, float]:
+    """What does before what does not; then what brings more, as far as that is to be told and enough is enough; then
+    what asks less of the cook."""
+    chance = change.chance or 0.0
+    if not change.does:
+        return True, -chance, change.size, 0.0
+    return False, -round((min(chance, asked + ENOUGH) - asked) / TELLS), change.size, -chance
+
+
+def _as_planned(
+    wishes: Wishes, found: Sequence[Change], before: float, trial: Trial, progress: Progress, planned: Planning
+) -> list[Change]:
+    """The likeliest changes with the chance that their plans have; what they do not keep is not said to do.
+
+    As many as are shown, and a few in place of those that turn out to bring too little.
+    """
+    told: list[Change] = []
+    left = sorted(found, key=lambda change: _order(change, wishes.chance))
+    for change in left[: MOST_CHANGES + SPARE]:
+        if len(told) == MOST_CHANGES or (told and trial.over):
+            break
+        progress(said("planning with: {what}", what=change.what))
+        made = _planned_change(wishes, change, before, planned)
+        if made is not None:
+            told.append(made)
+    return sorted(told, key=lambda change: _order(change, wishes.chance))
+
+
+def _planned_change(wishes: Wishes, change: Change, before: float, planned: Planning) -> Change | None:
+    """A change with the chance that its plan has; None: that is no better than as it is, or cannot be done."""
+    assert change.wishes is not None
+    answer = planned(replace(change.wishes, chance=wishes.chance))
+    if answer.schedule is not None:
+        return replace(change, what=change.what, chance=answer.schedule.chance, does=True, wishes=answer.wishes)
+    near = answer.nearest
+    if near is None or answer.wishes is None or near.chance < before + WORTH:
+        return None
+    content = replace(answer.wishes, chance=max(math.floor(near.chance * 20.0 - 1e-9) / 20.0, 0.05))
+    again = planned(content).schedule
+    if again is None:
+        return None
+    fields = {"chance": format_percent(again.chance), "asked": format_percent(wishes.chance)}
+    words = said("{what}: {chance} then, and not {asked}", what=change.what, **fields)
+    return replace(change, what=words, chance=again.chance, does=False, wishes=content)
 
 
 def _through_the_solver(path: Tried, before: float, full: Trial, out: dict[str, Change], progress: Progress) -> None:
@@ -232,12 +284,7 @@ def _solved(each: Tried, before: float, trial: Trial) -> Change | None:
     if near.picked is None:
         return None
     chance = near.picked.on_time / day.members
-    if chance < before + WORTH:
-        return None
-    content = replace(each.wishes, chance=max(math.floor(chance * 20.0 - 1e-9) / 20.0, 0.05))
-    asked = format_percent(each.wishes.chance)
-    words = said("{what}: {chance} then, and not {asked}", what=each.what, chance=format_percent(chance), asked=asked)
-    return Change(words, each.size, chance, content, does=False)
+    return None if chance < before + WORTH else Change(each.what, each.size, chance, each.wishes, does=False)
 
 
 def _accepting(wishes: Wishes, nearest: Schedule, least: float) -> list[Change]:

@@ -20,6 +20,8 @@ from pitreckon.units import format_duration, format_percent, format_temperature
 STRAIGHT_TO_TABLE: Final = timedelta(minutes=20)
 """What is ready so shortly before serving needs no warm place."""
 SLACK: Final = timedelta(seconds=1)
+IDLE: Final = timedelta(hours=1, minutes=1)
+"""A fire that stands hot for longer before anything goes on is lit too early."""
 ALONE: Final = timedelta(minutes=15)
 """A fire that nobody is with for so long is named."""
 CHANCE_SLACK: Final = 1e-9
@@ -169,6 +171,10 @@ def _fire(
     first = min((item.put_on_utc for item in here if not item.begun), default=wishes.serve_utc)
     if pit.lit_utc + timedelta(seconds=lights_s) > first + SLACK:
         yield f"{pit.label} is not hot yet when the first piece goes on"
+    fixed = {item.label for item in wishes.items if item.put_on_utc is not None}
+    free = now_utc is None and not any(item.begun or item.label in fixed for item in here)
+    if free and pit.lit_utc + timedelta(seconds=lights_s) + IDLE < first:
+        yield f"{pit.label} stands hot for too long before the first piece goes on"
     if wishes.earliest_utc is not None and pit.lit_utc < wishes.earliest_utc:
         yield f"{pit.label} is lit before work may begin"
     lit = [call for call in schedule.calls if call.act == "light" and call.on == pit.label]

@@ -1,14 +1,22 @@
 """Wishes as a planner's day: places, tasks and hours away in seconds from serving."""
 
 from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from typing import Final
 
 from pitreckon import catalog
 from pitreckon.plan.buying.amounts import Amount
 from pitreckon.plan.fuel.balance import Weather, fire_of, steady_kg_h
 from pitreckon.plan.fuel.calibration import FuelLesson
+from pitreckon.plan.fuel.tending import tending
+from pitreckon.plan.schedule.lots import whole_of
 from pitreckon.plan.schedule.tables import Day, Option, Place, Task, handfuls_of
 from pitreckon.plan.space.layout import places_of
 from pitreckon.plan.wishes import PitWish, Wishes
+from pitreckon.reckon.fires import LATE
+
+LONG: Final = timedelta(hours=24)
+"""Over so long a fire shows how often it wants fuel."""
 
 
 def day_of(
@@ -41,6 +49,7 @@ def day_of(
             serve_s=wishes.served_at(wish).timestamp() - serve,
             put_on_s=None if wish.put_on_utc is None else wish.put_on_utc.timestamp() - serve,
             handfuls=handfuls_of(amount.pieces, amount.mass_kg),
+            lot_of=whole if (whole := whole_of(wish.label)) != wish.label else "",
         )
         for wish, amount, of_item in zip(wishes.items, amounts, options, strict=True)
     )
@@ -68,7 +77,15 @@ def place_of(pit: PitWish, wishes: Wishes, lesson: FuelLesson | None = None) -> 
     outside = weather_of(wishes)
     over = 1.0 if lesson is None else lesson.factor.p50
     rates = tuple(over * steady_kg_h(kind, set_c, outside) for set_c in pit.sets_c)
-    return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates)
+    lasts = tuple(_lasts_s(pit, set_c, wishes, lesson) for set_c in pit.sets_c) if wishes.hands.away else ()
+    return Place(pit.label, pit.sets_c, places_of(pit), lit_s, rates, lasts_s=lasts)
+
+
+def _lasts_s(pit: PitWish, set_c: float, wishes: Wishes, lesson: FuelLesson | None) -> float:
+    """How long a pit that was filled up burns at a temperature [s]; inf: it is not filled at all."""
+    begin = wishes.serve_utc - LONG
+    every_s = tending(pit, begin, wishes.serve_utc, set_c, weather_of(wishes), lesson).feed_every_s
+    return float("inf") if every_s is None else (1.0 + LATE) * every_s
 
 
 def _rest_s(cut_key: str, option: Option) -> float:

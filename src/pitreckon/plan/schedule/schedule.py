@@ -70,6 +70,9 @@ class Trip:
     calls: tuple[Call, ...]
 
 
+TELLS: Final = 0.06
+"""Chances closer than this are the same on the scenarios of a plan of many items."""
+SMALLEST: Final = "The smallest change that does it"
 NO_TENDING: Final = Tending()
 
 
@@ -163,6 +166,10 @@ class Schedule:
         end = served[0] if served else self.serve_utc
         return max((end - into[-1]).total_seconds(), 0.0) if into and item.hold_s > 0.0 else 0.0
 
+    def onto(self, call: Call) -> str:
+        """The pit that meat goes on by a call, where there are several to choose among; "" for all else."""
+        return self.item(call.on).pit if call.act in {"put on", "put back"} and len(self.pits) > 1 else ""
+
     def item(self, label: str) -> PlannedItem:
         """The item of this label. Raises KeyError when there is none."""
         for item in self.items:
@@ -222,6 +229,12 @@ class Answer:
     notes: tuple[str, ...] = field(default=())
     wishes: Wishes | None = None
     timed_out: bool = False
+
+    @property
+    def lead(self) -> str:
+        """What the first of the changes is to the others, in words."""
+        chances = [change.chance or 0.0 for change in self.changes if change.does]
+        return said(SMALLEST if chances and max(chances) > chances[0] + TELLS else "What helps most")
 
     @property
     def best(self) -> Schedule | None:

@@ -163,6 +163,8 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
         middles = [_quantiles(act, 0.5) for act in course.acts]
         for row in np.flatnonzero(counts >= least):
             at = float(put_on[row])
+            if day.unfed and goes_out(day, option, at, float(off[row])):
+                continue
             calls = _calls(task, option, at, [float(middle[row]) for middle in middles], day.away)
             if calls is None:
                 continue
@@ -177,6 +179,29 @@ def slots_of(day: Day, index: int, *, guard_s: float = 0.0, least: int = 0) -> I
                 ready_s=(float(ready[0][row]), float(ready[1][row]), float(ready[2][row])),
                 calls=calls,
             )
+
+
+def may_go_out(day: Day) -> bool:
+    """Is nobody there for longer than some fire lasts?"""
+    lasts = [lasts_s for place in day.places for lasts_s in place.lasts_s]
+    return any(back - left > lasts_s for left, back in _nobody(day) for lasts_s in lasts)
+
+
+def goes_out(day: Day, option: Option, on_s: float, off_s: float) -> bool:
+    """Is the fire under a piece left for longer than it lasts, between going on and coming off [s from serving]?"""
+    lasts_s = day.place(option.pit).burns_s(option.set_c)
+    return any(min(back, off_s) - max(left, on_s) > lasts_s for left, back in _nobody(day))
+
+
+def _nobody(day: Day) -> list[tuple[float, float]]:
+    """From when to when nobody is there; times that touch are one."""
+    out: list[tuple[float, float]] = []
+    for left, back in sorted(day.away):
+        if out and left <= out[-1][1]:
+            out[-1] = (out[-1][0], max(out[-1][1], back))
+        else:
+            out.append((left, back))
+    return out
 
 
 def chances_of(day: Day, index: int) -> Bools:

@@ -37,7 +37,7 @@ from pitreckon.plan.schedule.scenarios import (
     pits_of,
 )
 from pitreckon.plan.schedule.schedule import Answer, Change, Schedule, Solving
-from pitreckon.plan.schedule.slots import Slot, on_time, run_course, slots_of
+from pitreckon.plan.schedule.slots import Slot, may_go_out, on_time, run_course, slots_of
 from pitreckon.plan.schedule.tables import Day, Option
 from pitreckon.plan.schedule.write_schedule import schedule_of
 from pitreckon.plan.space.footprint import Pieces
@@ -137,7 +137,7 @@ def _planned(
     explain: bool = False,
 ) -> Answer:
     """The answer for wishes whose items lie on their pits; parted: what was put into lots for that."""
-    begun = time.perf_counter()
+    begun, given_s = time.perf_counter(), limit_s
     amounts = amounts_of(wishes)
     cases = cases_of(wishes, amounts)
     _must_go_on(wishes, cases)
@@ -158,18 +158,21 @@ def _planned(
     found = Found(day, None, (), 0)
     broken: tuple[str, ...] = ()
     banned: list[Sequence[Slot]] = []
-    guards, tries = list(GUARDS_S[: GUARDS_MANY if many else None]), 0
-    while guards:
-        guard_s = guards.pop(0)
+    tries = 0
+    # A fire that goes out while nobody is there is planned only where there is no other way, and then it is said.
+    left = [(replace(day, unfed=True), guard_s) for guard_s in GUARDS_S[:GUARDS_MANY]] if may_go_out(day) else []
+    left += [(day, guard_s) for guard_s in GUARDS_S[: GUARDS_MANY if many else None]]
+    while left:
+        here, guard_s = left.pop(0)
         tell(said("choosing when each goes on" if schedule is None else "choosing again, a little earlier"))
         tries += 1
-        same = (likeness(day), guard_s, limit_s, workers, seed)
+        same = (likeness(here), guard_s, limit_s, workers, seed)
         got = memory.choices.get(same) if not banned else None
         if got is None:
             with ThreadPoolExecutor(1) as ahead:
                 # What goes on where is known before trips and fuel are chosen: it is tried meanwhile.
                 got = choose(
-                    day,
+                    here,
                     guard_s=guard_s,
                     limit_s=limit_s,
                     workers=workers,
@@ -183,7 +186,8 @@ def _planned(
         got = _that_fits(wishes, amounts, got, guard_s, limit_s, workers, seed, banned)
         if got.picked is None:
             found = found if found.picked is not None else got
-            break
+            left = [each for each in left if each[0] is not here]
+            continue
         tell(said("trying the choice on meat and fires that it has not seen"))
         tried = _schedule(wishes, amounts, cases, got, others, seed, unseen)
         faults = checked(wishes, tried)
@@ -191,11 +195,11 @@ def _planned(
             broken = broken or faults
             banned.append(got.picked.slots)
             if len(banned) <= MOST_BROKEN:
-                guards.insert(0, guard_s)  # the next best
+                left.insert(0, (here, guard_s))  # the next best
             continue
         if schedule is None or tried.chance > schedule.chance:
             schedule, found = tried, got
-        if tried.chance >= wishes.chance:
+        if tried.chance >= wishes.chance - (_error(wishes.chance, others) if here.unfed else 0.0):
             break
     if schedule is not None and found.picked is not None and tries > 1:
         # The guard was chosen on the unseen: what is promised is judged on scenarios that nothing was chosen on.
@@ -231,7 +235,17 @@ def _planned(
         try:
             tell(said("asking what stands in the way"))
             why = why or reasons(wishes, day, trial)
-            changes = best_changes(wishes, nearest, trial, tell)
+            fresh = partial(
+                plan,
+                members=members,
+                seed=seed,
+                limit_s=given_s,
+                workers=workers,
+                explain=False,
+                cache=memory,
+                lessons=lessons,
+            )
+            changes = best_changes(wishes, nearest, trial, tell, fresh)
         except KeyboardInterrupt:
             trial.timed_out = True
         timed_out = timed_out or trial.timed_out
@@ -277,8 +291,8 @@ def broken_words(faults: Sequence[str]) -> str:
 
 
 def _error(chance: float, members: int) -> float:
-    """Two standard errors of a share of so many scenarios."""
-    return 2.0 * math.sqrt(chance * (1.0 - chance) / members)
+    """The standard error of a share of so many scenarios: less than that short of what was asked is as asked."""
+    return math.sqrt(chance * (1.0 - chance) / members)
 
 
 def choose(

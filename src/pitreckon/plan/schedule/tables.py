@@ -69,6 +69,7 @@ class Task:
     put_on_s: when it has to go on, or went on [s from serving, negative]; None: open
     begun: it is on, and stays on its pit; only what lies ahead of now_s is an act
     serve_s: when it is on the table [s from serving, negative or 0]
+    lot_of: the meat that it is a lot of; "": it is all of it
     """
 
     label: str
@@ -81,6 +82,7 @@ class Task:
     begun: bool = False
     serve_s: float = 0.0
     handfuls: int | None = None
+    lot_of: str = ""
 
     def work_s(self, act: str) -> float:
         """How long an act on all of it keeps one pair of hands [s]."""
@@ -89,7 +91,10 @@ class Task:
 
 @dataclass(frozen=True)
 class Place:
-    """A pit: area_m2 of its grates; lit_s from lighting to steady heat; fuel_kg_h at each of sets_c; lit: it burns."""
+    """A pit: area_m2 of its grates; lit_s from lighting to steady heat; fuel_kg_h at each of sets_c; lit: it burns.
+
+    lasts_s: how long what it holds burns at each of sets_c [s]; (): not asked, or for ever
+    """
 
     label: str
     sets_c: tuple[float, ...]
@@ -97,6 +102,11 @@ class Place:
     lit_s: float
     fuel_kg_h: tuple[float, ...]
     lit: bool = False
+    lasts_s: tuple[float, ...] = ()
+
+    def burns_s(self, set_c: float) -> float:
+        """How long it burns at one of its temperatures with nobody there [s]; inf: as long as it is wanted."""
+        return dict(zip(self.sets_c, self.lasts_s, strict=True))[set_c] if self.lasts_s else np.inf
 
 
 @dataclass(frozen=True)
@@ -107,6 +117,7 @@ class Day:
     earliest_s: before which nothing is done, no fire is lit; -inf: as early as need be
     hold_places: how many pieces the warm place takes; None: enough
     grid_s: put-ons lie on whole multiples of it
+    unfed: nobody feeds a fire while nobody is there: none is left for longer than it lasts
     """
 
     tasks: tuple[Task, ...]
@@ -117,6 +128,7 @@ class Day:
     hold_places: int | None = None
     chance: float = 0.95
     grid_s: float = 600.0
+    unfed: bool = False
 
     @property
     def members(self) -> int:

@@ -58,10 +58,15 @@ def write_sheet(sheet: Sheet, path: Path, paper: Paper = "a4") -> None:
 def write_whole(content: bytes, path: Path, what: str = "the file") -> None:
     """Write a file in one step: what was there before stays as it was if anything goes wrong.
 
+    A link goes on leading to the file that it names. A device, or a pipe with a name, is written to, and stays.
+
     Raises InputError: it cannot be written.
     """
     try:
-        _replace(path, content)
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            path.write_bytes(content)
+        else:
+            _replace(Path(os.path.realpath(path)) if path.is_symlink() else path, content)
     except OSError as fault:
         raise InputError(
             f"{what} cannot be written: {fault.strerror}",

@@ -70,7 +70,8 @@ def find_due(
     """
     settings = settings_of(cook, settings_file)
     awake = replace(settings, quiet=None)  # a page wakes nobody
-    unsent = {url: tuple(due(outlook, ledger, settings, now, known.at(url), foreseen)) for url in settings.urls}
+    left = {url: due(outlook, ledger, settings, now, known.at(url), foreseen) for url in settings.urls}
+    unsent = {url: tuple(alert.written(settings.scale) for alert in alerts) for url, alerts in left.items()}
     return Due(tuple(due(outlook, ledger, awake, now, known.seen, foreseen)), unsent)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import os
 import secrets
 import time
 from contextlib import ExitStack
@@ -17,6 +16,7 @@ from pitreckon.web.live.crew import Crew, Hiring
 from pitreckon.web.live.questions import P, Question, T
 from pitreckon.web.live.worker import ROOM_BYTES, Process, Worker, WorkerDiedError, checked
 from pitreckon.web.settings import WebSettings
+from pitreckon.work.lean import memory_bytes
 from pitreckon.work.pools import connected, cores
 
 log = logging.getLogger(__name__)
@@ -56,14 +56,6 @@ class Here(Hiring):
 
     def close(self) -> None:
         """Each ends by itself."""
-
-
-def memory_bytes() -> int:
-    """Of this machine; where it does not say, what is little today [bytes]."""
-    try:
-        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    except (AttributeError, ValueError, OSError):
-        return 2 * 1024**3
 
 
 class Cluster(Hiring):

@@ -245,13 +245,15 @@ def answered_first(memory: Memory, asked: Asked, now: datetime) -> Reckoned | No
 
 def _told_of(memory: Memory, found: Lately) -> Reckoned:
     from pitreckon.web.live.house import cooks_in  # noqa: PLC0415
+    from pitreckon.web.live.noton import with_put_ons  # noqa: PLC0415
     from pitreckon.web.live.series import series_of  # noqa: PLC0415
 
     lessons, done = memory.told(found.asked), found.done
+    outlook = with_put_ons(done.outlook, *memory.read(found.asked))
     if lessons is None:
-        return Reckoned(done.outlook, series_of(done), found.again)
+        return Reckoned(outlook, series_of(done), found.again)
     said = any(each.was_said for each in lessons.used)
-    return Reckoned(done.outlook, series_of(done), found.again, cooks_in(lessons), said)
+    return Reckoned(outlook, series_of(done), found.again, cooks_in(lessons), said)
 
 
 @question

@@ -7,11 +7,14 @@ from starlette.datastructures import FormData
 from starlette.responses import Response
 
 from pitreckon import catalog
+from pitreckon.cook import Cook
+from pitreckon.cook.keys import PIT, Around
 from pitreckon.cook.read import cook_from_tables, cook_from_text
 from pitreckon.errors import InputError
 from pitreckon.forms.toml_write import Table, toml_text, typed
 from pitreckon.ledger.store.cameout import how_all
 from pitreckon.ledger.store.house import house_rows
+from pitreckon.plan.fuel.inahead import with_fires
 from pitreckon.text.toml import parse_toml
 from pitreckon.web.api import find_cook
 from pitreckon.web.forms.asbefore import as_before
@@ -25,6 +28,7 @@ router = APIRouter(include_in_schema=False)
 COOK_KEYS: Final = ("name", "zone", "serve", "air", "altitude")
 PIT_KEYS: Final = ("name", "kind", "set")
 ITEM_KEYS: Final = ("name", "cut", "pieces", "weight", "pit", "put_on")
+OF_FIRE: Final = ("light", "feed_every", "feed", "water_every", "ash_every")
 ROWS: Final = 1
 EMPTY: Final[dict[str, Any]] = {"cook": {}, "pits": [], "items": []}
 
@@ -109,7 +113,15 @@ def make_cook(visit: HandVisit, form: Filled) -> Response:
         cook = cook_from_tables(tables, "the form")
     except InputError as fault:
         return _form(visit, filled, fault, again)
-    return visit.go_to(visit.app_state.store.add_cook(toml_text(tables), cook.name))
+    return visit.go_to(visit.app_state.store.add_cook(toml_text(_with_fires(tables, cook)), cook.name))
+
+
+def _with_fires(tables: Table, cook: Cook) -> Table:
+    """The tables with when each fire is lit and how often it is fed, which nobody is asked and everybody is told."""
+    around = Around(cook.zone_info, cook.serve_utc)
+    wants = [PIT.write(pit, around) for pit in with_fires(cook).pits]
+    fires = [{key: want[key] for key in OF_FIRE if key in want} for want in wants]
+    return {**tables, "pit": [{**pit, **fire} for pit, fire in zip(tables["pit"], fires, strict=True)]}
 
 
 @router.post("/setup/text")

@@ -39,10 +39,10 @@ from pitreckon.web.pages.visit import (
 )
 from pitreckon.web.views.clashes import Clash, clashes
 from pitreckon.web.views.day import moved_lines
-from pitreckon.web.views.entries import line_view
+from pitreckon.web.views.entries import lines_of
 from pitreckon.web.views.look import panels
 from pitreckon.web.views.now import now_view
-from pitreckon.web.views.plan import option_views, stage_views
+from pitreckon.web.views.plan import options_view, stage_views
 from pitreckon.web.views.reader import ClockWords
 from pitreckon.web.views.scene import Scene
 from pitreckon.web.views.trips import trip_view
@@ -58,14 +58,18 @@ FormKey = Annotated[str, Form(pattern=r"^([0-9a-f]{8,32})?$")]
 IN_DOUBT: Final = 60
 """So many of the latest looks and acts are held against each other."""
 MOST_ACTS: Final = 8
+OLD: Final = timedelta(minutes=4)
+OLD_PACE: Final = timedelta(seconds=20)
+"""An outlook is made anew every minute or so; one that is older than this says of when it is. Where the clock goes
+faster than the day it is older than that many times the other."""
 MOST_MOVED: Final = timedelta(days=2)
 """An entry's time is put right by no more than this."""
 
 
 def _recent(visit: CookVisit) -> list[Any]:
     """The latest looks and acts, those taken back left out."""
-    found = visit.app_state.store.entries(visit.row.id, limit=RECENT * 3, kinds=("look", "act"), newest_first=True)
-    return [line for line in (line_view(stored, visit.clock) for stored in found) if not line.gone][:RECENT]
+    found = visit.app_state.store.entries(visit.row.id, limit=RECENT * 3, kinds=URGENT, newest_first=True)
+    return [line for line in lines_of(found, visit.clock) if line.on and not line.gone][:RECENT]
 
 
 def _clashes(visit: CookVisit) -> list[Clash]:
@@ -101,6 +105,14 @@ def _behind(visit: CookVisit) -> bool:
     return outlook is not None and (outlook.thinking_again or bool(fresh))
 
 
+def _is_old(visit: CookVisit) -> bool:
+    """Is the outlook of another hour, as after a sleep of the machine? A newer one is on its way then."""
+    outlook = visit.shown.outlook
+    if outlook is None or outlook.served_utc is not None or not visit.app_state.settings.reckons:
+        return False
+    return visit.now - outlook.now_utc > max(OLD, OLD_PACE * visit.app_state.settings.clock.speed)
+
+
 def now_values(visit: CookVisit) -> dict[str, Any]:
     """All that the part of Now that changes shows. It asks the database: not on the loop."""
     shown, clock, scene = visit.shown, visit.clock, visit.scene
@@ -112,6 +124,7 @@ def now_values(visit: CookVisit) -> dict[str, Any]:
         "retold": clock.retold,
         "changes": changes,
         "behind": _behind(visit),
+        "old": _is_old(visit),
         "recent": _recent(visit),
         "asides": visit.app_state.whose.waiting(),
         "clashes": _clashes(visit),
@@ -337,7 +350,7 @@ def _plan(visit: CookVisit, template: str, **more: Any) -> Response:
         hands=clock,
         trips=[trip_view(trip, outlook, clock, coming=n == 0) for n, trip in enumerate(outlook.trips)],
         courses=[(item, stage_views(item, clock)) for item in outlook.items],
-        options=option_views(shown.what_ifs, clock),
+        options=options_view(shown.what_ifs, shown.cook, clock),
         old_options=shown.what_ifs_seq != shown.seq,
         moved=_moved(outlook, shown.replanned, clock),
         retold=clock.retold,
@@ -378,7 +391,7 @@ def ledger_page(
     found = visit.app_state.store.entries(
         visit.row.id, limit=PAGE_OF + 1, before_seq=before or None, kinds=kinds, on=on or None, newest_first=True
     )
-    lines = [line_view(stored, visit.clock) for stored in found[:PAGE_OF]]
+    lines = list(lines_of(found[:PAGE_OF], visit.clock))
     cook = visit.shown.cook
     return visit.page(
         "ledger.html",

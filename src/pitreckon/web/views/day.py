@@ -12,6 +12,8 @@ from pitreckon.units import format_duration, format_percent, round_half_up
 from pitreckon.web.views.reader import ClockWords
 
 BEST = "best-"
+LESS = 0.005
+"""What is short by less than this reads as what was asked."""
 
 if TYPE_CHECKING:
     from pitreckon.plan.schedule.schedule import Answer, Call, PlannedItem, PlannedPit, Schedule
@@ -37,6 +39,7 @@ class DayView:
 
     lead: one sentence; trips: (time, acts); items, pits: rows of words; why: where it cannot be done
     changes: what would help, the one that helps most first, with the key that takes it, "" for none
+    helps: what the first of them is to the others
     """
 
     possible: bool
@@ -48,6 +51,7 @@ class DayView:
     why: tuple[str, ...]
     changes: tuple[tuple[str, str], ...]
     notes: tuple[str, ...]
+    helps: str
 
 
 def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
@@ -60,13 +64,16 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
     possible = answer.schedule is not None
     if schedule is None:
         lead = say("It cannot be done as it was asked for.")
-        return DayView(False, lead, (), (), (), (), retold(answer.why), _changes(answer, clock), retold(answer.notes))
+        changes, helps = _changes(answer, clock), clock.retold(answer.lead)
+        return DayView(False, lead, (), (), (), (), retold(answer.why), changes, retold(answer.notes), helps)
     chance = format_percent(schedule.chance)
     served = clock(schedule.serve_utc)
     word = say(sure_words(schedule.chance))
     lead = say("All ready by {at} and still good then: {word}, {chance}.", at=served, word=word, chance=chance)
+    asked = format_percent(day.wishes.chance)
+    if possible and schedule.chance < day.wishes.chance - LESS:
+        lead = " ".join((lead, say("{asked} was asked.", asked=asked)))
     if not possible:
-        asked = format_percent(day.wishes.chance)
         lead = say(
             "Not as surely as you asked: {chance} likely by {at} at best, and {asked} was asked.",
             chance=chance,
@@ -89,6 +96,7 @@ def day_view(day: PlannedDay, answer: Answer, clock: ClockWords) -> DayView:
         retold(answer.why),
         _changes(answer, clock),
         retold(dict.fromkeys((*answer.notes, *schedule.notes))),
+        clock.retold(answer.lead),
     )
 
 
@@ -116,7 +124,8 @@ def _act(call: Call, schedule: Schedule, clock: ClockWords) -> str:
     if call.act == "light":
         pit = next(pit for pit in schedule.pits if pit.label == call.on)
         return f"{call.on}: {words} ({clock.preferences.say(catalog.pit(pit.kind).name).lower()}; {note})"
-    return f"{call.on}: {words}" + (f" ({note})" if note and call.act != "do" else "")
+    more = schedule.onto(call) or (note if call.act != "do" else "")
+    return f"{call.on}: {words}" + (f" ({more})" if more else "")
 
 
 def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str, ...]:

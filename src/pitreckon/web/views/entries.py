@@ -1,7 +1,8 @@
 """Entries of the ledger as a person reads them."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 from pitreckon.cook.looks import LOOK_KINDS
@@ -34,27 +35,44 @@ class LineView:
     local: str = ""
 
 
+def lines_of(found: Iterable[StoredEntry], clock: ClockWords) -> Iterator[LineView]:
+    """Entries as a person reads them, the newest first; of several corrections of one entry the latest holds."""
+    corrected: set[str] = set()
+    for stored in found:
+        line = line_view(stored, clock)
+        if isinstance(stored.event, Correction):
+            line = replace(line, gone=stored.event.of_id in corrected)
+            corrected.add(stored.event.of_id)
+        yield line
+
+
 def line_view(stored: StoredEntry, clock: ClockWords) -> LineView:
-    """One entry as a person reads it."""
+    """One entry as a person reads it; one that puts another in its place is told as what holds now."""
     event, preferences = stored.event, clock.preferences
-    if isinstance(event, Correction):
-        say = preferences.say
+    if not isinstance(event, Correction):
+        return _line(stored, event, clock)
+    say = preferences.say
+    if event.event is None:
         words = say("takes back an entry: {why}", why=say(event.why)) if event.why else say("takes back an entry")
-        return LineView(
-            stored.seq, stored.id, clock(stored.recorded_utc), "correction", "", words, stored.by, "", False, False
-        )
+        at = clock(stored.recorded_utc)
+        return LineView(stored.seq, stored.id, at, "correction", "", words, stored.by, "", False, False)
+    line = _line(stored, event.event, clock)
+    why = f"; {say(event.why)}" if event.why else ""
+    return replace(line, id=event.of_id, kind="correction", words=f"{line.words}{why}")
+
+
+def _line(stored: StoredEntry, event: Reading | Look | Act, clock: ClockWords) -> LineView:
     gone = stored.corrected_by is not None
-    aside = getattr(event, "rejected", None) or ""
-    on = event.on if event.piece is None else preferences.say("{item}, piece {n}", item=event.on, n=event.piece)
+    on = event.on if event.piece is None else clock.preferences.say("{item}, piece {n}", item=event.on, n=event.piece)
     return LineView(
         stored.seq,
         stored.id,
         clock(event.at_utc),
         type(event).__name__.casefold(),
         on,
-        event_words(event, preferences),
+        event_words(event, clock.preferences),
         stored.by,
-        aside,
+        clock.of_task(getattr(event, "rejected", None) or ""),
         gone,
         not gone,
         tuple(PHOTO.findall(getattr(event, "note", ""))),

@@ -165,7 +165,7 @@ def _item(item: ItemPlan, scene: Scene, preferences: Preferences) -> Panel:
         is_pit=False,
         on=standing in {"on", "off"},
         standing=say(STANDINGS[standing]),
-        next=tuple(_next(seen, outlook, preferences)),
+        next=tuple(_next(seen, outlook, standing, preferences)),
         groups=tuple(sorted(groups, key=lambda group: ahead.index(group.name) if group.name in ahead else len(ahead))),
         acts=tuple(_acts(item.label, standing, preferences)),
         pieces=item.pieces,
@@ -212,17 +212,18 @@ def _face(word: str) -> tuple[str, tuple[tuple[float, float, float], ...]]:
     return fill, specks
 
 
-def _next(seen: ItemOutlook | None, outlook: Outlook | None, preferences: Preferences) -> list[Tap]:
-    if seen is None or outlook is None or not seen.windows:
+def _next(seen: ItemOutlook | None, outlook: Outlook | None, standing: Standing, preferences: Preferences) -> list[Tap]:
+    """What is done to an item next: what is not on is put on, whatever is reckoned of it."""
+    if seen is None or outlook is None or not (seen.windows or standing == "not on"):
         return []
-    window = seen.windows[0]
-    what = DONE_WORDS.get(window.act)
+    act, wrap = ("put on", "") if standing == "not on" else (seen.windows[0].act, seen.windows[0].wrap or "")
+    what = DONE_WORDS.get(act)
     if what is None:
         return []
     coming = {(task.item, task.act) for task in outlook.trips[0].tasks} if outlook.trips else set()
     free = outlook.free_until_utc
-    due = (seen.label, window.act) in coming and free is not None and free <= outlook.now_utc + AT_ONCE
-    value = window.wrap or "" if what == "wrapped" else ""
+    due = (seen.label, act) in coming and free is not None and free <= outlook.now_utc + AT_ONCE
+    value = wrap if what == "wrapped" else ""
     return [Tap(preferences.say(f"{what} in {value}" if value else what), "act", what, value, due)]
 
 

@@ -1,12 +1,14 @@
-"""The Plan page: each course, and what could be done now, in words."""
+"""The Plan page: each course, and what could be done now, in words; what helps supper most comes first."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from pitreckon.cook import Cook
 from pitreckon.ledger import Act
 from pitreckon.reckon import ItemOutlook
-from pitreckon.reckon.whatif import LEAVE, ItemThen, WhatIf
+from pitreckon.reckon.helping import WELL, sifted, sooner_words
+from pitreckon.reckon.whatif import ItemThen, WhatIf
 from pitreckon.reckon.words import STANDING, colour_word, waiting_words
 from pitreckon.units import format_bulk, format_percent
 from pitreckon.web.views.reader import ClockWords
@@ -51,12 +53,42 @@ class OptionView:
     sums: tuple[str, ...]
     items: tuple[str, ...]
     acts: tuple[dict[str, str], ...]
-    leaves: bool
 
 
-def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionView]:
-    """What could be done now, the best first."""
-    as_it_is = next((option for option in options if option.what == LEAVE), None)
+@dataclass(frozen=True, slots=True)
+class OptionsView:
+    """What could be done now. lead: one sentence; as_it_is: nothing, if that was reckoned; helping: what helps most
+
+    rest: all else, by the pit or the item that it is done to
+    """
+
+    lead: str
+    as_it_is: tuple[OptionView, ...]
+    helping: tuple[OptionView, ...]
+    rest: tuple[tuple[str, tuple[OptionView, ...]], ...]
+
+
+def options_view(options: Sequence[WhatIf], cook: Cook, clock: ClockWords) -> OptionsView | None:
+    """What could be done now, what helps supper most first; None: it is not reckoned yet."""
+    if not options:
+        return None
+    found, say = sifted(options, cook), clock.preferences.say
+    base = found.as_it_is
+    if found.helping:
+        lead = say("What helps supper most comes first. One tap records it as done.")
+    elif base is not None and (base.on_time or 0.0) >= WELL:
+        lead = say("All is well as it is.")
+    else:
+        lead = say("Nothing that can be done now helps supper: leave it as it is.")
+
+    def views(those: Sequence[WhatIf]) -> tuple[OptionView, ...]:
+        return tuple(_views(those, base, clock))
+
+    rest = tuple((label, views(those)) for label, those in found.rest)
+    return OptionsView(lead, views((base,) if base is not None else ()), views(found.helping), rest)
+
+
+def _views(options: Sequence[WhatIf], as_it_is: WhatIf | None, clock: ClockWords) -> list[OptionView]:
     out = []
     for option in options:
         shown = [item for item in option.items if option.changes(item, as_it_is)]
@@ -71,7 +103,6 @@ def option_views(options: Sequence[WhatIf], clock: ClockWords) -> list[OptionVie
                 sums=tuple(_sums(option, as_it_is, clock)),
                 items=tuple(f"{item.label}: {_then(item, clock)}" for item in shown),
                 acts=tuple(_act_form(act) for act in option.acts),
-                leaves=option.what == LEAVE,
             )
         )
     return out
@@ -84,7 +115,11 @@ def _sums(option: WhatIf, as_it_is: WhatIf | None, clock: ClockWords) -> list[st
         if as_it_is is not None and as_it_is is not option and as_it_is.on_time is not None:
             chance += f" ({say('as it is: {chance}', chance=format_percent(as_it_is.on_time))})"
         words.append(chance)
-    if option.moved:
+    if as_it_is is option and option.all_ready[1] is not None:
+        words.append(say("all of it ready by {at} with even odds", at=clock(option.all_ready[1])))
+    if as_it_is is not None and (sooner := sooner_words(option, as_it_is)):
+        words.append(retold(sooner))
+    elif option.moved:
         words.append(say("ready {moved}", moved=retold(option.moved)))
     if option.fuel_kg is not None:
         words.append(say("about {mass} of fuel from now", mass=format_bulk(option.fuel_kg, clock.preferences.mass)))
