@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from pitreckon import __version__, catalog
+from pitreckon import catalog
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook, Store
 from pitreckon.ledger.store.house import keep_learned, leave_out, say_of_pit, start_anew
 from pitreckon.lessons.house.form import text_of_lessons
 from pitreckon.reckon.hands import HandTold
-from pitreckon.reckon.learned import GRATE, HOW_LONG, Lesson, Lessons
+from pitreckon.reckon.learned import GRATE, HOW_LONG, MADE_WITH, Lesson, Lessons
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
 FIRST = datetime(2026, 9, 5, 23, 0, tzinfo=UTC)
@@ -81,7 +81,7 @@ def teach(
     store.append(cook, [Entry("served", Act(at, "racks", "served"), "owner")])
     taught = lesson(cook, at, offset_k=offset_k, rate=rate, pit=pit)
     text = text_of_lessons(Lessons((taught if hands is None else replace(taught, hand=None, hands=hands),)))
-    assert keep_learned(store, LearnedCook(cook, 2, 1, __version__, at, at, text))
+    assert keep_learned(store, LearnedCook(cook, 2, 1, MADE_WITH, at, at, text))
 
 
 def fill_house(store: Store, pit: str = PIT, first: datetime = FIRST, name: str = "supper") -> None:

@@ -15,14 +15,13 @@ import pytest_asyncio
 from tests.web.house import NOW, Door, Town, settings, town
 from tests.web.taught import FIRST, KIND, PIT, fill_house, plan_of, teach
 
-from pitreckon import __version__
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import Entry, LearnedCook
 from pitreckon.ledger.store.house import house_rows, keep_learned, leave_out
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
 from pitreckon.reckon.hands import THERMOMETER, HandTold
-from pitreckon.reckon.learned import Lessons
+from pitreckon.reckon.learned import MADE_WITH, Lessons
 from pitreckon.text.said import said
 from pitreckon.web.live.house import lessons_in
 from pitreckon.web.live.learner import Learner
@@ -204,7 +203,7 @@ async def test_what_a_lesson_did_not_believe_stands_beside_its_cook(pit: Town) -
     note = "{item}: all {n} readings of '{channel}' lie {span} or more after all that was done: a wrong clock"
     line = said(note, item="racks", n=9, channel=said("probe"), span="21 h")
     text = text_of_lessons(Lessons((replace(whole, not_believed=(line,)),)))
-    assert keep_learned(store, LearnedCook("c3", 2, 1, __version__, at, at, text))
+    assert keep_learned(store, LearnedCook("c3", 2, 1, MADE_WITH, at, at, text))
     assert f"not believed: {line}" in await words(owner)
     await owner.post("/setup/me", {"language": "es"})
     assert "no se cree: racks: las 9 lecturas" in await words(owner)

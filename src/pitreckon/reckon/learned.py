@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri
 
-from pitreckon import catalog
+from pitreckon import __version__, catalog
 from pitreckon.arrays import Floats
 from pitreckon.reckon.hands import THERMOMETER, Hands, HandTold, hands_of
 from pitreckon.reckon.levels import OF_THE_DAY, PIT_UNKNOWNS, ROW, UNKNOWNS, Levels, levels_of
@@ -56,6 +56,8 @@ SURE: Final = 8.0
 """That a house's cooks stray from what is foretold as far as is thought is believed as if so many had shown it."""
 LEAST_STRAY, MOST_STRAY = 0.5, 2.5
 """Bounds of that, of the variance."""
+MADE_WITH: Final = f"{__version__}, lessons 2"
+"""Kept with what was learned of a cook: the number is another one where other things are learned."""
 DOUBTS: Final = 8
 """So many times each lesson is held against the others."""
 LASTING: Final = tuple(ROW[name] for name in PIT_UNKNOWNS if name not in OF_THE_DAY)

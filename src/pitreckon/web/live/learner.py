@@ -9,12 +9,12 @@ from collections import Counter
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
-from pitreckon import __version__
 from pitreckon.cook import Cook
 from pitreckon.errors import InputError, PitreckonError
 from pitreckon.ledger import Act
 from pitreckon.ledger.store import CookRow, LearnedCook, Store
 from pitreckon.ledger.store.house import forget_learned, keep_learned, learned_so_far
+from pitreckon.reckon.learned import MADE_WITH
 from pitreckon.web.live.live import URGENT, Live, is_over
 from pitreckon.web.live.plans import cook_of
 from pitreckon.web.live.questions import taught
@@ -96,7 +96,7 @@ class Learner:
         found = []
         for row in self._store.cooks()[:MOST_COOKS]:
             before = known.get(row.id)
-            as_it_is = before == (row.last_seq, row.plan_version, __version__) and not self._shelf.of(row.id).off_utc
+            as_it_is = before == (row.last_seq, row.plan_version, MADE_WITH) and not self._shelf.of(row.id).off_utc
             if as_it_is or (which is not None and row.id not in which):
                 continue
             if not self._is_finished(row):
@@ -119,7 +119,7 @@ class Learner:
     def _is_settled(self, row: CookRow, before: tuple[int, int, str] | None) -> bool:
         """Has somebody said something since it was learned from, or does nothing come in any more?"""
         since = 0 if before is None else before[0]
-        if before is not None and before[1:] != (row.plan_version, __version__):
+        if before is not None and before[1:] != (row.plan_version, MADE_WITH):
             return True
         last = self._store.entries(row.id, since, 1, newest_first=True)
         if not last or datetime.now(UTC) - last[0].recorded_utc >= QUIET:
@@ -140,7 +140,7 @@ class Learner:
             log.warning("nothing is learned from %s: %s", row.id, fault)
             self._tries[_state(row)] += MOST_TRIES if isinstance(fault, InputError) else 1
             return
-        learned = LearnedCook(row.id, asked.seq, row.plan_version, __version__, ended, datetime.now(UTC), content)
+        learned = LearnedCook(row.id, asked.seq, row.plan_version, MADE_WITH, ended, datetime.now(UTC), content)
         if await asyncio.to_thread(keep_learned, self._store, learned):
             await self._live.house_changed()
 
