@@ -38,7 +38,7 @@ FOLLOWED: Final = 2.4
 """So many times as long as it took are slow members followed."""
 LEAST_DONE: Final = 0.9
 """Share of the members that must get there."""
-TOLD: Final = 0.6
+TOLD: Final = 0.85
 """What was seen tells how long it took where it leaves less than this of a variance: what is told less apart from what
 was foretold hangs on how right that was."""
 TOLD_OF_PIT: Final = 0.9

@@ -17,7 +17,6 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import chdtri
 
 from pitreckon import __version__, catalog
@@ -115,15 +114,15 @@ class Lesson:
         return LinearObs(self.slope * levels.sd @ levels.mix, self.value, np.diag(self.sd**2 + self.misfit))
 
     @property
-    def tells(self) -> NDArray[np.str_]:
+    def tells(self) -> tuple[Tells, ...]:
         """What each line tells, (lines,)."""
-        many = self.value.size
-        return np.array((self.what or ("",) * many)[:many], dtype=np.str_)
+        nothing: Tells = ""
+        return (self.what or (nothing,) * self.value.size)[: self.value.size]
 
     @property
     def misfit(self) -> Floats:
         """Of each line the variance by which a cook strays from the model besides, (lines,)."""
-        what = self.tells
+        what = np.array(self.tells, dtype=np.str_)
         strayed = np.where(what == HOW_LONG, ASTRAY**2, 0.0)
         return np.asarray(np.where(what == OFFSET, (BY_MEAT - 1.0) * self.sd**2, strayed))
 
@@ -209,14 +208,14 @@ class Lessons:
         A variance of which one knows only that it is about 1 goes with how long all of them took, as far as it was not
         foretold by the others (a scaled inverse chi-square, Gelman et al., Bayesian Data Analysis, from memory).
         """
-        long = [each.tells == HOW_LONG for each in self.used]
+        long = [np.array([what == HOW_LONG for what in each.tells], dtype=bool) for each in self.used]
         chosen = np.concatenate([np.zeros(0, dtype=bool), *long])
         if not chosen.any():
             return 1.0
         signal, took, rows = _joined(self, self.among)
         error = np.zeros(took.size)
         for each, at, doubt in zip(self.used, rows, self.doubts, strict=True):
-            error[at] = each.sd**2 * doubt
+            error[at] = np.diag(each.line.covariance) * doubt
         some = took[chosen]
         square = float(some @ np.linalg.solve((signal + np.diag(error))[np.ix_(chosen, chosen)], some))
         return float(np.sqrt(np.clip((SURE + square) / (SURE + some.size), LEAST_STRAY, MOST_STRAY)))

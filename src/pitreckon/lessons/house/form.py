@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import UTC
-from itertools import repeat
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -28,7 +27,6 @@ from pitreckon.reckon.levels import ROW, UNKNOWNS
 from pitreckon.text.said import Said, joined, said
 
 FORM: Final = "pitreckon lessons 1"
-SAID_OUTRIGHT: Final[Tells] = ""
 LEAST: Final = 1e-9
 """A line says nothing of an unknown on which it hangs by less, over its spread."""
 HELD: Final = frozenset(kind.name for kind in KINDS if kind.scale or kind.errors.instrument)
@@ -190,7 +188,6 @@ def _thermometer(document: ThermometerDocument) -> ThermometerSaid:
 
 def _document(lesson: Lesson) -> LessonDocument:
     of_spread = lesson.slope * lesson.levels.sd
-    what_of_each: tuple[Tells, ...] = lesson.what or tuple(repeat(SAID_OUTRIGHT, lesson.sd.size))
     lines = [
         LineDocument(
             slope={name: float(row[ROW[name]]) for name in UNKNOWNS if abs(sized[ROW[name]]) > LEAST},
@@ -203,7 +200,7 @@ def _document(lesson: Lesson) -> LessonDocument:
             of_spread,
             lesson.value,
             lesson.sd,
-            what_of_each,
+            lesson.tells,
             strict=True,
         )
     ]
