@@ -201,6 +201,19 @@ def test_a_run_that_was_stopped_goes_on_with_what_is_missing(plan, tmp_path):
     assert (again.made, bytes_of(again)) == (0, whole)
 
 
+def test_what_somebody_else_put_into_the_folder_stays_and_stops_nothing(plan, tmp_path):
+    """It ended in a fault of the program, after all was done."""
+    chunks = tmp_path / "out" / "chunks"
+    chunks.mkdir(parents=True)
+    (chunks / "notes.txt").write_text("mine")
+    done = study(plan, out=tmp_path / "out", workers=1)
+    assert done.made == 6
+    assert [path.name for path in chunks.iterdir()] == ["notes.txt"]
+    (done.folder / "pictures").write_text("mine")
+    with pytest.raises(InputError, match="pictures: the folder cannot be written: File exists. Make room"):
+        done.draw()
+
+
 def test_another_study_is_refused_and_what_differs_is_said(plan, tmp_path):
     study(plan, out=tmp_path / "out", workers=1)
     other = replace(plan, members=24, cook=replace(plan.cook, altitude_m=500.0))
