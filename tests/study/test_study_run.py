@@ -210,7 +210,7 @@ def test_what_somebody_else_put_into_the_folder_stays_and_stops_nothing(plan, tm
     assert done.made == 6
     assert [path.name for path in chunks.iterdir()] == ["notes.txt"]
     (done.folder / "pictures").write_text("mine")
-    with pytest.raises(InputError, match="pictures: the folder cannot be written: File exists. Make room"):
+    with pytest.raises(InputError, match="pictures: the folder cannot be written: File exists"):
         done.draw()
 
 
