@@ -407,5 +407,10 @@ def test_a_picture_says_whose_it_is_what_it_shows_and_who_got_there():
     head = ("cool pits: when it is tender", "Line: 5 to 95 % of the pieces", "Simulated, and no promise.")
     for words in (*head, "hours since it was put on", "40 % got there", "none got there", "110 °C"):
         assert words in drawn
+    long = replace(
+        groups[1], setting=SETTINGS["habits"], low="looks at it now and then", high="looks at it now and then"
+    )
+    (at,) = re.findall(r'x="([0-9.]+)"[^>]*>looks at it now and then<', picture_of("tender", [long], "C", "s").decode())
+    assert float(at) > 6.5 * len("looks at it now and then")  # it ends there, and is not cut off
     nobody = [replace(group, spreads={"tender": spreads[2]}) for group in groups]
     assert "0.2" not in re.findall(r">([^<]+)</text>", picture_of("tender", nobody, "C", "cool pits").decode())
