@@ -203,6 +203,19 @@ def test_a_run_that_was_stopped_goes_on_with_what_is_missing(plan, tmp_path):
     assert (again.made, bytes_of(again)) == (0, whole)
 
 
+def test_what_somebody_else_put_into_the_folder_stays_and_stops_nothing(plan, tmp_path):
+    """It ended in a fault of the program, after all was done."""
+    chunks = tmp_path / "out" / "chunks"
+    chunks.mkdir(parents=True)
+    (chunks / "notes.txt").write_text("mine")
+    done = study(plan, out=tmp_path / "out", workers=1)
+    assert done.made == 6
+    assert [path.name for path in chunks.iterdir()] == ["notes.txt"]
+    (done.folder / "pictures").write_text("mine")
+    with pytest.raises(InputError, match="pictures: the folder cannot be written: File exists"):
+        done.draw()
+
+
 def test_another_study_is_refused_and_what_differs_is_said(plan, tmp_path):
     study(plan, out=tmp_path / "out", workers=1)
     other = replace(plan, members=24, cook=replace(plan.cook, altitude_m=500.0))
@@ -394,5 +407,10 @@ def test_a_picture_says_whose_it_is_what_it_shows_and_who_got_there():
     head = ("cool pits: when it is tender", "Line: 5 to 95 % of the pieces", "Simulated, and no promise.")
     for words in (*head, "hours since it was put on", "40 % got there", "none got there", "110 °C"):
         assert words in drawn
+    long = replace(
+        groups[1], setting=SETTINGS["habits"], low="looks at it now and then", high="looks at it now and then"
+    )
+    (at,) = re.findall(r'x="([0-9.]+)"[^>]*>looks at it now and then<', picture_of("tender", [long], "C", "s").decode())
+    assert float(at) > 6.5 * len("looks at it now and then")  # it ends there, and is not cut off
     nobody = [replace(group, spreads={"tender": spreads[2]}) for group in groups]
     assert "0.2" not in re.findall(r">([^<]+)</text>", picture_of("tender", nobody, "C", "cool pits").decode())

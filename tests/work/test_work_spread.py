@@ -83,9 +83,20 @@ def test_a_script_that_its_workers_read_is_told_what_it_lacks(tmp_path):
     asked = [sys.executable, "script.py"]
     run = subprocess.run(asked, cwd=tmp_path, capture_output=True, text=True, timeout=100, check=False)
     assert run.returncode == 1
-    assert run.stderr.splitlines()[-1].endswith('Put the call below if __name__ == "__main__":, or ask for one worker.')
+    remedy = 'Put the call below if __name__ == "__main__": in a file, or ask for one worker.'
+    assert run.stderr.splitlines()[-1].endswith(remedy)
     assert run.stdout == ""
     assert "memory" not in run.stderr
+    piped = subprocess.run(
+        asked[:1],
+        input=(tmp_path / "script.py").read_text(),
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=100,
+        check=False,
+    )
+    assert piped.stderr.splitlines()[-1].endswith(remedy)  # there is no file to read
 
 
 @pytest.mark.servers

@@ -6,7 +6,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -86,7 +86,7 @@ class Folder:
         labels: the number of each chunk by its label
         """
         found: dict[int, Path] = {}
-        self.chunks.mkdir(exist_ok=True)
+        self.make(CHUNKS)
         for path in sorted(self.chunks.iterdir()):
             name = _CHUNK.fullmatch(path.name)
             if name is None or name["label"] not in labels:
@@ -96,6 +96,20 @@ class Folder:
             else:
                 path.unlink()
         return found
+
+    def make(self, name: str) -> None:
+        """Have a folder of this name in it. Raises InputError: it cannot be made."""
+        try:
+            (self.path / name).mkdir(exist_ok=True)
+        except OSError as fault:
+            raise _unwritten(self.path / name, "the folder", fault) from fault
+
+    def drop(self, chunks: Iterable[Path]) -> None:
+        """Chunks that are wanted no more, and their folder, where nothing else is in it."""
+        for path in chunks:
+            path.unlink(missing_ok=True)
+        with suppress(OSError):
+            self.chunks.rmdir()
 
     def keep(self, label: str, content: bytes) -> Path:
         """Keep a finished chunk, whole or not at all. Raises InputError: it cannot be written."""

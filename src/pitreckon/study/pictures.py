@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING, Any, Final
 
 from pitreckon.reckon.quantiles import Quantiles
-from pitreckon.sheets.pictures.canvas import INK, PAPER, SMOKE, bare, figure
+from pitreckon.sheets.pictures.canvas import INK, PAPER, SMOKE, WIDTH, bare, figure
 from pitreckon.study.outcomes import OUTCOMES, Outcome
 from pitreckon.study.summary import ALL, EACH_OF_THEM, Group, group_told, part_of, spread_is_whole
 from pitreckon.units import POUND_KG, Scale, format_percent
@@ -23,8 +23,10 @@ BETWEEN: Final = 46.0
 """Of the head and the axis of a part [px]."""
 HEAD, A_LINE, FOOT = 48.0, 12.0, 40.0
 LEFT, RIGHT = 0.34, 0.96
-WIDE, LONGEST = 70, 20
-"""Letters in a line of the head, and beside a line: of longer ones no part is made."""
+LETTER, TICK = 7.0, 14.0
+"""Of what stands beside a line [px]."""
+WIDE, LONGEST = 70, 24
+"""Letters in a line of the head, and beside a line: longer ones are broken, and of longer settings no part is made."""
 
 
 def picture_of(name: str, groups: Sequence[Group], degrees: Scale, study: str) -> bytes:
@@ -48,7 +50,9 @@ def picture_of(name: str, groups: Sequence[Group], degrees: Scale, study: str) -
     head, mean = HEAD + A_LINE * len(words), sum(rows) / len(rows)
     tall = sum(rows) + BETWEEN * (len(rows) - 1) + head + FOOT
     made, axes = figure(tall, len(rows), height_ratios=rows, hspace=BETWEEN / mean)  # type: ignore[arg-type]
-    made.subplots_adjust(left=LEFT, right=RIGHT, top=1.0 - head / tall, bottom=FOOT / tall)
+    longest = max(len(line) for own in parts.values() for group in own for line in _beside(group, degrees))
+    left = max(LEFT, (LETTER * longest + TICK) / WIDTH)
+    made.subplots_adjust(left=left, right=RIGHT, top=1.0 - head / tall, bottom=FOOT / tall)
     limits = _limits(outcome, [group for own in parts.values() for group in own], degrees)
     for part, (setting, own) in zip(axes[:, 0], parts.items(), strict=True):
         _part(part, setting, own, outcome, degrees, limits)
@@ -68,13 +72,18 @@ def _words(outcome: Outcome, study: str) -> list[str]:
     return [line for each in said for line in wrap(each, WIDE)]
 
 
+def _beside(group: Group, degrees: Scale) -> list[str]:
+    """What stands beside its line, in lines."""
+    return wrap(group_told(group, degrees), LONGEST)
+
+
 def _part(
     axes: Axes, setting: str, own: Sequence[Group], outcome: Outcome, degrees: Scale, limits: tuple[float, float] | None
 ) -> None:
     bare(axes)
     for row, group in enumerate(own):
         _line(axes, row, group.spreads[outcome.name], outcome, degrees, limits)
-    axes.set_yticks(range(len(own)), [group_told(group, degrees) for group in own])
+    axes.set_yticks(range(len(own)), ["\n".join(_beside(group, degrees)) for group in own])
     axes.set_ylim(len(own) - 0.5, -0.5)
     axes.set_title("" if setting == ALL else setting.replace("_", " "), loc="left", color=INK, fontsize=12)
     if limits is None:

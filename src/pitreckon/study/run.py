@@ -58,7 +58,7 @@ class Done:
     def draw(self, degrees: Scale = "F") -> tuple[Path, ...]:
         """A picture of each thing that was kept, into the folder. Raises MissingExtraError; InputError: not written."""
         folder, groups = Folder(self.folder), self.groups()
-        (self.folder / PICTURES).mkdir(exist_ok=True)
+        folder.make(PICTURES)
         return tuple(
             folder.write(f"{PICTURES}/{name}.svg", picture_of(name, groups, degrees, self.study.name), "a picture")
             for name in self.study.keep
@@ -129,9 +129,7 @@ def study(
         put_together(plan, told, [done[n] for n in range(plan.chunks)], folder)
         made = Done(plan, folder.path, results, settings, before, len(left))
         folder.write(FILE, as_csv(plan, made.groups()).encode(), "the summary")
-        for path in done.values():
-            path.unlink()
-        folder.chunks.rmdir()
+        folder.drop(done.values())
         return made
 
 

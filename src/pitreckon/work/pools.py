@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager, suppress
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 WITH_PORT = ("tcp", "tls", "ws", "wss", "http", "https")
 """How an address may begin that names a host and a port; what is not spoken by Dask is told by it."""
 PACKAGE = "pitreckon"
+ENDS_S = 5.0
+"""How long the processes of an executor that broke may take to end."""
 PATIENCE_S = 20.0
 """How long a cluster may take to answer."""
 
@@ -56,15 +59,18 @@ def not_read_by_a_worker() -> None:
 def unguarded() -> InputError:
     """What to do where a script starts workers, each of which reads it from its beginning and so starts its own."""
     return InputError(
-        "each worker begins by reading the script that asked for it, and this one asks again there",
-        'Put the call below if __name__ == "__main__":, or ask for one worker',
+        "the workers cannot begin: each reads the script that asks for them, from its first line",
+        'Put the call below if __name__ == "__main__": in a file, or ask for one worker',
     )
 
 
 def could_not_begin(executor: Executor) -> bool:
     """Did a process of this machine end by a fault of its own before it took any work, rather than be killed?"""
-    running = getattr(executor, "_processes", None) or {}
-    return any(process.exitcode == 1 for process in list(running.values()))
+    running = list((getattr(executor, "_processes", None) or {}).values())
+    last = time.monotonic() + ENDS_S
+    while any(process.exitcode is None for process in running) and time.monotonic() < last:
+        time.sleep(0.01)  # one is known to have ended a moment before it can be asked how
+    return any(process.exitcode == 1 for process in running)
 
 
 def _begun(begin: Callable[..., Any] | None) -> None:
