@@ -48,7 +48,9 @@ def test_with_two_pits_the_timetable_says_on_which_one_it_goes(pitreckon: Call, 
     got = pitreckon("plan", "two.toml", "-o", "two.cook.toml")
     assert "thighs: put on (drum)" in got.out
     assert "racks: put on (big box)" in got.out
+    assert re.search(r"[0-9] (min|h) at 165 °F", " ".join(got.out.split()))  # how warm the warm place is
     sheet = pitreckon("sheet", "two.cook.toml", "--form", "txt", "-o", "-", "--twelve-hour", "--members", "32")
+    assert "the warm place at 165 °F" in sheet.out
     assert re.search(r"steady at 275 °F\s+by [0-9]{1,2}:[0-9]{2}\s+[ap]m", sheet.out)
 
 

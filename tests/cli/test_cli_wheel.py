@@ -105,4 +105,4 @@ def test_the_tutorial_comes_out_well_as_it_is_written(core: Path, tmp_path: Path
             chance = re.search(r"ready by 18:00: [\w ]+, (\d+) %", text)
             assert chance is not None, line
             assert int(chance[1]) >= 95
-    assert "leave it as it is" in out["suppose supper.toml --log day.csv --at 14:30"]
+    assert "Left as it is: all ready" in out["suppose supper.toml --log day.csv --at 14:30"]

@@ -36,7 +36,7 @@ HERE = Path(__file__).resolve().parent
 README = HERE.parent / "README.md"
 RESULTS = HERE.parent / "results" / "days.json"
 BEGIN, END = "<!-- made by python -m validation.days: begin -->", "<!-- end of days -->"
-SUPPERS, SEED = 1000, 20261126
+SUPPERS, SEED = 7200, 20261126
 Found = dict[str, object]
 
 

@@ -238,10 +238,17 @@ def _items(schedule: Schedule, reader: Reader) -> Table:
             what,
             reader.clock(item.put_on_utc, schedule.serve_utc),
             f"{ready[0]} ({ready[1]} to {ready[2]})",
-            format_duration(300.0 * round_half_up(held_s / 300.0)) if held_s >= 150.0 else "–",
+            _held(held_s, item.hold_c, reader),
             format_percent(item.chance),
         )
     return table
+
+
+def _held(held_s: float, hold_c: float, reader: Reader) -> str:
+    """For how long in the warm place, and how warm that is."""
+    if held_s < 150.0:
+        return "–"
+    return f"{format_duration(300.0 * round_half_up(held_s / 300.0))} at {reader.temperature(hold_c)}"
 
 
 def document_of(made: Planned, written: str | None = None) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from pitreckon.reckon.fires import FIRE_ACTS
 from pitreckon.reckon.words import DOING, doing_words, in_wrap, waiting_words, whole_minute
 from pitreckon.sheets.model import Row, Step, Table
 from pitreckon.sheets.reader import Reader
-from pitreckon.text.said import joined, said
+from pitreckon.text.said import joined, said, temperature
 from pitreckon.units import format_percent, instant_after
 
 IN_SIGHT = 0.05
@@ -117,7 +117,18 @@ def _step(task: Task, cook: Cook, outlook: Outlook, reader: Reader) -> Step:
         doing_words(task),
         joined(": ", (look, said(cue))) if cue else look,
         joined("; ", (s for s in sure if s)),
+        _warm_place(task, cook),
     )
+
+
+def _warm_place(task: Task, cook: Cook) -> str:
+    """How warm the place is that it goes to by this, "" where it goes to none or that is not said."""
+    item = next((each for each in cook.items if each.label == task.item), None)
+    stages = () if item is None else item.stages
+    straight = task.act == "take off" and not any(stage.kind == "rest" for stage in stages)
+    hold_c = next((stage.air_c for stage in stages if stage.kind == "hold"), None)
+    goes = hold_c is not None and (task.act == "hold" or straight)
+    return said("the warm place at {value}", value=temperature(hold_c)) if goes and hold_c is not None else ""
 
 
 def _cues(task: Task, outlook: Outlook) -> dict[str, str]:

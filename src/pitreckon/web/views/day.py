@@ -139,7 +139,7 @@ def _item(item: PlannedItem, schedule: Schedule, clock: ClockWords) -> tuple[str
         say(
             "likely {at}, may be {range}", at=clock(item.ready.p50), range=clock.between(item.ready.p05, item.ready.p95)
         ),
-        _minutes(schedule.held_s(item.label)),
+        _held(schedule.held_s(item.label), item.hold_c, clock),
         format_percent(item.chance),
     )
 
@@ -152,6 +152,12 @@ def _pit(pit: PlannedPit, clock: ClockWords) -> tuple[str, ...]:
 
 def _minutes(span_s: float) -> str:
     return format_duration(300.0 * round_half_up(span_s / 300.0)) if span_s >= 150.0 else "–"
+
+
+def _held(span_s: float, hold_c: float, clock: ClockWords) -> str:
+    """For how long in the warm place, and how warm that is."""
+    span, value = _minutes(span_s), clock.preferences.temperature(hold_c)
+    return clock.preferences.say("{span} at {value}", span=span, value=value) if span_s >= 150.0 else span
 
 
 def variant_views(day: PlannedDay, offered: Sequence[Variant], clock: ClockWords) -> list[VariantView]:
