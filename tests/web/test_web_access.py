@@ -162,6 +162,10 @@ async def test_whoever_is_sent_away_is_out_at_once(pit: Town) -> None:
     (person,) = [p for p in pit.app.state.app_state.accounts.people() if p.name == "hand"]
     assert (await owner.post(f"/setup/person/{person.id}/drop")).status_code == 303
     assert (await hand.send("/api/cooks/wings/events", {"events": [LOOK]})).status_code == 401
+    door = (await hand.client.get("/cook/wings/now", headers={"Accept": "text/html"}, follow_redirects=True)).text
+    assert "This phone is let in no more. Ask the owner for a new link." in door
+    with pit.browser() as stranger:
+        assert "no more" not in (await stranger.get("/login")).text
 
 
 async def test_logging_out_ends_the_session_itself(pit: Town) -> None:

@@ -12,6 +12,7 @@ from tests.web.many import NOW as MANY_NOW
 from tests.web.test_web_strips import HANDS, NOW, PUT_ON, around, item, outlook, scene
 
 from pitreckon.alerts import AlertSettings, due
+from pitreckon.cook import ItemPlan
 from pitreckon.cook.read import cook_from_text
 from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.reckon import Outlook, Quantiles, Task, Trip
@@ -132,11 +133,21 @@ def test_times_are_told_as_wide_as_they_are() -> None:
     assert span_of(wide, endless, HANDS).may_be == "16:01 or much later"
 
 
+def twin() -> ItemPlan:
+    """The item of the scene under another name."""
+    return replace(scene().cook.items[0], label="wings")
+
+
 def test_a_look_that_would_tell_most_is_named() -> None:
     look = NextLook(("spot temperature",), (NOW + timedelta(minutes=50),), 5700.0, 3000.0)
     whole = outlook(replace(item(), next_look=look))
     says = "a thermometer at 15:20: the window shrinks from 95 to about 50 min"
-    assert now_view(scene(), whole, HANDS).items[0].look == says
+    on_now = "a look at 15:20 narrows that to about 50 min"
+    assert now_view(scene(), whole, HANDS).items[0].look == on_now
+    less = replace(item(), label="wings", next_look=replace(look, after_s=4800.0))
+    both = replace(whole, items=(*whole.items, less))
+    twice = replace(scene(), cook=replace(scene().cook, items=(*scene().cook.items, twin())))
+    assert [each.look for each in now_view(twice, both, HANDS).items] == [on_now, ""], "where it tells most"
     views, chosen = panels(Scene(scene().cook, scene().ledger, whole, NOW), Preferences())
     assert views[chosen].worth == says
 

@@ -24,11 +24,12 @@ from tests.web.test_web_strips import HANDS, outlook, scene
 from pitreckon.catalog import cuts, fuels, pits, wraps
 from pitreckon.cook.looks import KINDS as LOOK_KINDS
 from pitreckon.intake.plausible import Judge
-from pitreckon.ledger import Reading
+from pitreckon.ledger import Look, Reading
 from pitreckon.ledger.events import ACTS, CHANNELS
 from pitreckon.ledger.store import Entry
 from pitreckon.lessons.diagnosis.report import FAULTS
 from pitreckon.photo.unreadable import REASONS
+from pitreckon.photo.words import places_words
 from pitreckon.plan.schedule.daybefore import COOLING, REHEATING
 from pitreckon.plan.schedule.fires import SELF_FED
 from pitreckon.plan.schedule.infeasible import FAMILY_WORDS
@@ -55,6 +56,7 @@ from pitreckon.web.pages.batches import FILLING_WORDS, MARKET_WORDS
 from pitreckon.web.pages.how import RATINGS
 from pitreckon.web.pages.mixes import RULES, USE_WORDS
 from pitreckon.web.texts import LANGUAGES, messages_in, texts_of
+from pitreckon.web.views.entries import event_words
 from pitreckon.web.views.look import DONE_WORDS, PIT_TAPS
 from pitreckon.web.views.now import now_view
 from pitreckon.web.views.reader import ClockWords, Preferences
@@ -250,6 +252,21 @@ def test_a_reading_that_is_not_believed_says_why_in_the_reader_s_language() -> N
     ((line, n),) = now_view(replace(scene(), outlook=gone), gone, clock).rejected
     assert line.startswith("barn pit: no se ha movido")
     assert n == len(gone.rejected) > 1
+
+
+def test_what_a_record_says_was_put_right_is_told_whole_in_spanish() -> None:
+    found = texts_of("es").found
+    right = found("put right: butt: put on; now butt: put on (of Ann) (its time put right)")
+    assert right == "corregido: butt: poner; ahora butt: poner (de Ann) (su hora corregida)"
+    assert found("taken back: butt: put on (of Ann)") == "retirado: butt: poner (de Ann)"
+
+
+def test_a_note_is_told_without_what_a_machine_wrote_into_it() -> None:
+    """Where a photo was tapped and how it is called stay in the ledger."""
+    note = f"by the fire; {places_words([(0.3, 0.3), (0.4, 0.6)], (0.85, 0.5))} [photo {64 * 'a'}]"
+    look = Look(HANDS.now, "racks", None, "colour", 0.5, "amber", note=note)
+    assert event_words(look, HANDS.preferences) == "colour amber (by the fire)"
+    assert event_words(replace(look, note=note.removeprefix("by the fire; ")), HANDS.preferences) == "colour amber"
 
 
 @pytest_asyncio.fixture

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Annotated
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Form, Request
 from starlette.concurrency import run_in_threadpool
@@ -23,6 +23,7 @@ from pitreckon.web.access.sessions import (
 from pitreckon.web.errors import RefusalError
 
 router = APIRouter(include_in_schema=False)
+ENDED: Final = "This phone is let in no more. Ask the owner for a new link."
 
 
 def inside(to: str) -> str:
@@ -32,8 +33,10 @@ def inside(to: str) -> str:
 
 @router.get("/login")
 async def login_page(request: Request, to: str = "/") -> Response:
-    """Ask for the owner's password."""
-    return app_state_of(request).templates.TemplateResponse(request, "login.html", {"to": inside(to), "fault": None})
+    """Ask for the owner's password; of a phone that was let in once, say that it no longer is."""
+    ended = COOKIE in request.cookies and await run_in_threadpool(visitor_of, request) is None
+    values = {"to": inside(to), "fault": ENDED if ended else None}
+    return app_state_of(request).templates.TemplateResponse(request, "login.html", values)
 
 
 @router.post("/login")

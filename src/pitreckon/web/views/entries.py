@@ -1,6 +1,7 @@
 """Entries of the ledger as a person reads them."""
 
 import math
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
@@ -81,6 +82,8 @@ def _line(stored: StoredEntry, event: Reading | Look | Act, clock: ClockWords) -
 
 
 TO: Final = "{doing} to {value}"
+PLACES: Final = re.compile(r"meat(?: \d\.\d+,\d\.\d+)+ white \d\.\d+,\d\.\d+")
+"""As a note has the places of a photo that were tapped (``photo.words``)."""
 
 
 def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
@@ -108,8 +111,8 @@ def event_words(event: Reading | Look | Act, preferences: Preferences) -> str:
 
 
 def _noted(note: str) -> str:
-    """A note in brackets, without the names of photos."""
-    words = PHOTO.sub("", note).strip()
+    """A note in brackets, without the names of photos and the places in them that were measured."""
+    words = PLACES.sub("", PHOTO.sub("", note)).strip("; ")
     return f" ({words})" if words else ""
 
 

@@ -8,9 +8,10 @@ from typing import Final
 
 from pitreckon.cook import ItemPlan
 from pitreckon.reckon import ItemOutlook, Outlook
+from pitreckon.reckon.outlook import NextLook
 from pitreckon.reckon.statements import item_statements
 from pitreckon.reckon.whatif import WhatIf
-from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, next_look_words, whole_minute
+from pitreckon.reckon.words import AT_ONCE, STANDING, colour_word, whole_minute
 from pitreckon.text.said import Said
 from pitreckon.units import format_percent
 from pitreckon.web.views.measured import SILENT, Measured, latest_pit, measured_of
@@ -171,7 +172,7 @@ def _item(item: ItemOutlook, scene: Scene, outlook: Outlook, clock: ClockWords, 
         measured=tuple(measured_of(scene.ledger, item.label, pieces, clock)) if on else (),
         ready=None if item.served_utc is not None else span_of(item, item.marks["ready"], clock),
         supper=promises_of(said, clock),
-        look=next_look_words(item.next_look, clock, say) if item.next_look and item is _most_told(outlook) else "",
+        look=_look(item.next_look, clock) if item.next_look and item is _most_told(outlook) else "",
         strip=drawn,
         core=core,
         core_range=mine.warm(item.core_c) if on else "",
@@ -186,6 +187,13 @@ def _most_told(outlook: Outlook) -> ItemOutlook | None:
     """The item whose window a look would narrow most."""
     told = [(each.next_look.width_s - each.next_look.after_s, each) for each in outlook.items if each.next_look]
     return max(told, key=lambda pair: pair[0], default=(0.0, None))[1]
+
+
+def _look(look: NextLook, clock: ClockWords) -> str:
+    """What a look would buy, on one line; which one is said on Look."""
+    narrow = max(round(look.after_s / 300.0) * 5, 5)
+    say = clock.preferences.say
+    return say("a look at {when} narrows that to about {narrow} min", when=clock(look.at_utc[0]), narrow=narrow)
 
 
 def _planned(item: ItemOutlook, scene: Scene) -> ItemPlan:
