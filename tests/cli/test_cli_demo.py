@@ -39,3 +39,15 @@ def test_demo_writes_two_files_that_can_be_reckoned(
     for item in outlook.items:
         assert item.marks.ready.p50_s is not None
         assert item.stages[0].done
+
+
+def test_a_day_of_the_cook_s_own_is_not_written_over(
+    pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """``pitreckon demo .`` beside one's own ``day.csv``, as the tutorial names it."""
+    monkeypatch.setattr(demo, "MOMENTS", ())
+    (tmp_path / "day.csv").write_text("my own day\n")
+    for _ in range(2):
+        assert pitreckon("demo", tmp_path, "--members", "8", "--no-page").code == 0
+    assert (tmp_path / "day.csv.before").read_text() == "my own day\n"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["day.csv", "day.csv.before", "harvest-table.toml"]

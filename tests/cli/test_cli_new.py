@@ -6,14 +6,16 @@ import io
 import re
 import sys
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from conftest import Answer, Call
 from tests.cli.test_cli_schema import held
 
-from pitreckon.cli.new import QUESTIONS
+from pitreckon.cli.firstcook import Timed, begun, warnings_of
+from pitreckon.cli.new import QUESTIONS, ask, started
 from pitreckon.cook.read import cook_from_text
 from pitreckon.plan.read import wishes_from_text
 
@@ -161,6 +163,20 @@ def test_what_is_far_from_usual_is_said(typed: Typed) -> None:
     assert told.code == 0
     assert "field 'item 1: weight'): 26 lb" in told.err.replace("': ", "'): ")
     assert "1 finds room" in told.err
+
+
+@pytest.mark.parametrize(
+    ("wrap", "words"), [("none", "A wrap makes its time surer."), ("foil", "A meal that can wait")]
+)
+def test_a_time_that_cannot_be_sure_is_said_with_what_helps(wrap: str, words: str) -> None:
+    answers = started("F", ZoneInfo("America/Chicago"))
+    said = {"cut": "boston-butt", "amount": "1 x 8 lb", "pit": "kettle", "set": "250 F", "serve": "2040-10-17 18:00"}
+    ask(answers, said | {"wrap": wrap})
+    cook = begun(answers)
+    at = datetime(2040, 10, 17, 10, tzinfo=UTC)
+    assert warnings_of(cook, Timed("", at, 0.85), "supper.toml") == []
+    (told,) = warnings_of(cook, Timed("", at, 0.67), "supper.toml")
+    assert "ready and still good at 2040-10-17 18:00 with 67 % at the most. " + words in told
 
 
 @pytest.mark.parametrize(

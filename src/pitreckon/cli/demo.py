@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from pitreckon.cli.firstcook import give_way
 from pitreckon.cli.run import reckon_with_progress, say_changes
 from pitreckon.cli.screen import Screen
 from pitreckon.cli.show import print_outlook
@@ -35,20 +36,27 @@ READ_EVERY_S = 300.0
 EXPLAIN_MEMBERS = 32
 
 
+def _write(file: Path, content: bytes) -> None:
+    """Write one of the demo; a file of that name that is somebody's own is kept beside."""
+    if file.is_file() and file.read_bytes() != content:
+        give_way(file)
+    file.write_bytes(content)
+
+
 def walk_through(folder: Path, members: int, seed: int, degrees: Scale, page: bool) -> None:
     """Write the cook file and the day's log into ``folder``, show the outlook at each moment, then the live page."""
     console = Screen(degrees)
     cook = cook_from_text(COOK_FILE, "harvest-table.toml")
-    console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
     day = recorded_day(cook, seed)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / "harvest-table.toml").write_text(COOK_FILE, encoding="utf-8")
-        (folder / "day.csv").write_text(log_text(day, cook), encoding="utf-8")
+        for name, text in (("harvest-table.toml", COOK_FILE), ("day.csv", log_text(day, cook))):
+            _write(folder / name, text.encode())
     except OSError as fault:
         raise InputError(
             f"the demo's files cannot be written: {fault.strerror}", "Name a folder of your own", Place(str(folder))
         ) from fault
+    console.print(f"An invented supper. Its cook file and the day's log are in [bold]{folder}[/bold].\n")
     before: tuple[Ledger, datetime] | None = None
     small: Outlook | None = None
     for clock, words in MOMENTS:

@@ -24,9 +24,20 @@ from pitreckon.plan.schedule.courses import courses_of
 from pitreckon.plan.space.footprint import Pieces
 from pitreckon.plan.space.layout import room_for
 from pitreckon.plan.wishes import Wishes
-from pitreckon.units import Scale, fahrenheit_from_celsius, find_zone, format_local, format_mass, parse_instant
+from pitreckon.units import (
+    Scale,
+    fahrenheit_from_celsius,
+    find_zone,
+    format_local,
+    format_mass,
+    format_percent,
+    parse_instant,
+)
 
 HEAD: Final = "# Written by pitreckon new. Without put_on, 'pitreckon plan' chooses it.\n"
+LIKELY: Final = 0.8
+"""With less chance [-] than this it is said: as a planned day has it."""
+HELPS: Final = "A meal that can wait half an hour for it makes the evening surer"
 LOADING: Final = "reckoning when it goes on (the first time the model is made ready, some seconds and up to a minute)"
 
 
@@ -92,6 +103,12 @@ def warnings_of(begun: Begun, timed: Timed, file: str) -> list[str]:
     (pit,), (wish,), zone = begun.wishes.pits, begun.wishes.items, begun.wishes.zone_info
     room = room_for(pit, [Pieces(wish.label, wish.cut, begun.bought.pieces, begun.bought.mass_kg)])
     told = [] if room.fits else [f"{file}: {room.trouble}. {room.remedy}."]
+    if timed.chance is not None and timed.chance < LIKELY:
+        helps = "A wrap makes its time surer" if begun.answers.said["wrap"] == UNWRAPPED else HELPS
+        told.append(
+            f"{file}: whenever it goes on, it is ready and still good at "
+            f"{format_local(begun.wishes.serve_utc, zone)} with {format_percent(timed.chance)} at the most. {helps}."
+        )
     now = begun.answers.now_utc
     if timed.put_on_utc < now:
         soonest = now + (begun.wishes.serve_utc - timed.put_on_utc) + timedelta(minutes=15)

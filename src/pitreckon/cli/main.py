@@ -12,7 +12,7 @@ from typing import Annotated, Final, NoReturn
 import typer
 
 from pitreckon import __version__
-from pitreckon.cli import kept, notices
+from pitreckon.cli import kept, nocache, notices
 from pitreckon.cli.brief import BRIEF
 from pitreckon.cli.commands import (
     against,
@@ -127,6 +127,7 @@ def run() -> None:
     What nobody foresaw is one line and exit code 70; with $PITRECKON_TRACEBACK set it is raised.
     """
     one_thread_for_matrices()
+    nocache.make_do()
     kept.forget()
     notices.forget()
     _print_anything()

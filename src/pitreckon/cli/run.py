@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.progress import Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
 import pitreckon.cli.lean  # noqa: F401  before anything that loads SciPy
+from pitreckon.cli import nocache
 from pitreckon.cli.notices import warn
 from pitreckon.cli.unusual import warn_unusual
 from pitreckon.cook import Cook
@@ -160,6 +161,8 @@ def kernel_ahead() -> None:
         with suppress(Exception):  # whoever runs it next hears what is wrong
             warm()
 
+    if nocache.why():
+        warn(nocache.why())
     readied.make_ready()
     if readied.is_ready():
         Thread(target=load, name="kernel").start()

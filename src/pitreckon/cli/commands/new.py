@@ -74,5 +74,7 @@ def new(
     elif not is_pipe(file):
         from pitreckon.units import format_local, format_percent
 
-        sure = "" if done.chance is None else f" ({format_percent(done.chance)} likely to be ready in time)"
+        sure = (
+            "" if done.chance is None else f" ({format_percent(done.chance)} likely to be ready in time and still good)"
+        )
         typer.echo(f"{file} is written: put on at {format_local(done.put_on_utc, where)}{sure}. Next: {follow}")

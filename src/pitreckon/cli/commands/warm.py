@@ -9,8 +9,12 @@ from pitreckon.cli.options import Json
 
 def warm(as_json: Json = False) -> None:
     """Compile the kernel once, so that the first cook does not wait for it."""
+    from pitreckon.cli.nocache import why
+    from pitreckon.cli.notices import warn
     from pitreckon.cli.run import progress_line
 
+    if why():
+        warn(why())
     with progress_line() as progress:
         progress.add_task("making the kernel ready (once, some seconds and up to a minute)", total=None)
         from pitreckon.reckon.readied import make_ready
