@@ -21,6 +21,7 @@ from pitreckon.reckon.levels import ROW, UNKNOWNS
 
 LATER = timedelta(days=14)
 OFTEN = 8
+CUTS = ("st-louis-ribs", "boston-butt", "brisket-flat")
 
 
 def log(tender_h: float) -> Ledger:
@@ -62,7 +63,7 @@ def test_racks_that_take_longer_every_time_are_foretold_to_take_longer(plan):
     for tender_h in (2.5, 3.9):
         (once,) = learn(plan, log(tender_h), "once", members=128)
         assert once.what[0] == HOW_LONG
-        again = [replace(once, cook=f"cook {n}", at_utc=once.at_utc + timedelta(days=n)) for n in range(3)]
+        again = [replace(once, cook=f"cook {n}", at_utc=once.at_utc + timedelta(days=n)) for n in range(5)]
         told[tender_h] = Lessons().plus(again)
     quick, slow = (
         reckon(_later(plan), members=128, lessons=each).item("racks").marks["tender"] for each in told.values()
@@ -71,7 +72,7 @@ def test_racks_that_take_longer_every_time_are_foretold_to_take_longer(plan):
     lines = [next(each.line for each in beliefs_of(each_way) if each.what == HOW_LONG) for each_way in told.values()]
     assert "less long here than is foretold elsewhere" in lines[0]
     assert "longer here than is foretold elsewhere" in lines[1]
-    assert "from 3 cooks" in lines[1]
+    assert "from 5 cooks" in lines[1]
 
 
 @pytest.mark.kernel
@@ -109,6 +110,13 @@ def test_how_far_a_house_strays_is_what_a_multivariate_t_has_for_the_next():
     n = SURE + y.size
     scale2 = step**2 / (n * np.expm1(-2.0 * falls / (n + 1.0)))
     assert house.strays**2 == pytest.approx(scale2, rel=1e-4)
+
+
+def test_three_meats_of_one_cook_are_one_cook():
+    alone = Lessons((took(0.0, 0.0, "one"),))
+    three = Lessons(tuple(replace(took(0.0, 0.0, "one"), item=f"racks {n}", cut=cut) for n, cut in enumerate(CUTS)))
+    assert three.strays == pytest.approx(alone.strays, abs=0.003)
+    assert Lessons(tuple(took(0.0, n, f"cook {n}") for n in range(3))).strays < alone.strays - 0.05
 
 
 def test_what_was_seen_alone_and_the_prior_give_back_both():

@@ -216,9 +216,13 @@ class Lessons:
         error = np.zeros(took.size)
         for each, at, doubt in zip(self.used, rows, self.doubts, strict=True):
             error[at] = np.diag(each.line.covariance) * doubt
-        some = took[chosen]
-        square = float(some @ np.linalg.solve((signal + np.diag(error))[np.ix_(chosen, chosen)], some))
-        return float(np.sqrt(np.clip((SURE + square) / (SURE + some.size), LEAST_STRAY, MOST_STRAY)))
+        root = np.linalg.cholesky((signal + np.diag(error))[np.ix_(chosen, chosen)])
+        squares = np.linalg.solve(root, took[chosen]) ** 2
+        cooks = np.repeat([each.cook for each in self.used], [one.sum() for one in long])
+        # The meats of one cook have its day in common, whatever the levels say: each cook counts once.
+        by_cook = [float(squares[cooks == cook].mean()) for cook in dict.fromkeys(cooks)]
+        scale = (SURE + sum(by_cook)) / (SURE + len(by_cook))
+        return float(np.sqrt(np.clip(scale, LEAST_STRAY, MOST_STRAY)))
 
     @cached_property
     def lines(self) -> tuple[LinearObs, ...]:

@@ -21,6 +21,7 @@ LEAST_TOLD: Final = 0.95
 LEAST_MOVED: Final = 0.4
 """What is known no better than so many times the spread of before, and has not moved by so many, is not told."""
 EASY_K: Final = 0.5
+LEAST_LONGER: Final = 1.5
 LEAST_STRAYS: Final = 5.0
 """That windows are so much wider or narrower [%] is worth telling."""
 EVEN: Final = 0.5
@@ -100,7 +101,7 @@ def beliefs_of(lessons: Lessons, scale: Scale = "F") -> list[Belief]:
     return [
         each
         for each in _all(lessons, now, scale)
-        if each.sd < LEAST_TOLD * each.before or abs(each.mean) > LEAST_MOVED * each.before
+        if each.sd < LEAST_TOLD * each.before * lessons.strays or abs(each.mean) > LEAST_MOVED * each.before
     ]
 
 

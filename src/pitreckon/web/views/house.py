@@ -14,6 +14,7 @@ from pitreckon import catalog
 from pitreckon.ledger.store import HouseRows, PitSaid
 from pitreckon.lessons.house.beliefs import (
     EASY_K,
+    LEAST_LONGER,
     NEARLY,
     Belief,
     Doubt,
@@ -328,6 +329,8 @@ class _Teller:
                     "its draught is {n} % stronger than in others of its kind, give or take {give}", n=n, give=around
                 )
             return say("its draught is {n} % weaker than in others of its kind, give or take {give}", n=n, give=around)
+        if 100.0 * math.expm1(abs(belief.mean)) < LEAST_LONGER:
+            return say("takes as long here as is foretold elsewhere, give or take {give}", give=around)
         if belief.mean > 0.0:
             return say("takes {n} % longer here than is foretold elsewhere, give or take {give}", n=n, give=around)
         return say("takes {n} % less long here than is foretold elsewhere, give or take {give}", n=n, give=around)
