@@ -12,7 +12,7 @@ from tests.cli.cards import made_once
 from validation.readers.cards import HERE
 
 FILES = ("orchard-supper.toml", "--log", "orchard-supper.csv")
-QUICK = ("--readers", "150")
+QUICK = ("--readers", "100")
 RUB = '[mix]\nname="plain rub"\nuse="rub"\ncovers=["2 kg"]\n[[ingredient]]\nfood="salt"\namount="18 g"\n'
 
 
@@ -33,7 +33,7 @@ def test_on_the_screen(pitreckon: Call, folder: Path) -> None:
     text = " ".join(got.out.split())
     assert "Recipe card for 20 × Chicken thigh" in text
     assert "31 g" in text  # 20 thighs of 6 oz are 3.40 kg; 18 g for 2 kg makes 30.6 g
-    assert "of 150 simulated readers get this plate" in text
+    assert "of 100 simulated readers get this plate" in text
 
 
 @pytest.mark.kernel
@@ -53,7 +53,7 @@ def test_as_json_for_one_kind_of_pit(pitreckon: Call, folder: Path) -> None:
     assert got.code == 0, got.err
     document = json.loads(got.out)
     assert list(document["by_pit"]) == ["kettle"]
-    assert document["readers"] == 150
+    assert document["readers"] == 100
 
 
 @pytest.mark.parametrize(

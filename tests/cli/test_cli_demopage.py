@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.patience import comes
 
 from pitreckon.cli import demo, demopage
 from pitreckon.ledger import Act, Ledger, Reading
@@ -24,23 +25,29 @@ def a_day() -> Day:
     return Day("demo", "a day", demo.COOK_FILE, Ledger.of(events))
 
 
-def run(store: Store, clock: Clock, seconds: float) -> int:
+def run(store: Store, clock: Clock, least: int) -> int:
+    """What has come in once so much has, and a moment later."""
+
+    def has() -> int:
+        return len(store.ledger("demo")) if store.cooks() else 0
+
     async def one() -> None:
         closing = asyncio.Event()
         task = asyncio.create_task(replay(store, a_day(), clock, closing))
-        await asyncio.sleep(seconds)
+        await comes(lambda: has() >= least, f"{least} entries")
+        await asyncio.sleep(0.3)
         closing.set()
         await task
 
     asyncio.run(one())
-    return len(store.ledger("demo"))
+    return has()
 
 
 def test_the_day_comes_in_as_the_clock_goes(tmp_path: Path) -> None:
     with Store.open(tmp_path / "day.sqlite") as store:
-        early = run(store, Clock(0.001, shows=BEGIN + timedelta(minutes=10)), 0.5)
+        early = run(store, Clock(0.001, shows=BEGIN + timedelta(minutes=10)), 4)
         assert early == 4  # put on, and the readings of 0, 5 and 10 minutes
-        late = run(store, Clock(0.001, shows=BEGIN + timedelta(hours=2)), 0.5)
+        late = run(store, Clock(0.001, shows=BEGIN + timedelta(hours=2)), len(a_day().ledger))
         assert late == len(a_day().ledger)  # and nothing twice
 
 
@@ -48,7 +55,7 @@ def test_the_day_comes_in_as_the_clock_goes(tmp_path: Path) -> None:
 @pytest.mark.skipif(not STATIC.is_dir(), reason="the page is not built; make env builds it")
 def test_the_demo_ends_with_the_page(pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(demo, "MOMENTS", ())
-    monkeypatch.setattr(demopage, "SHOW_S", 3.0)
+    monkeypatch.setattr(demopage, "SHOW_S", 1.0)
     answer = pitreckon("demo", tmp_path / "day", "--members", "8")
     assert (answer.code, answer.err) == (0, "")
     assert "on the live page, an hour a minute" in answer.out

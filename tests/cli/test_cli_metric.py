@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from conftest import Call
+from tests.cli.cards import made_once
 from tests.cli.test_cli_schema import MIX, every_command
 from validation.readers.cards import HERE
 
@@ -80,6 +81,7 @@ NOT_TRIED = {"demo": "prints what reckon does", "new": "writes a file in them, a
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pitreckon: Call) -> Path:
     monkeypatch.chdir(tmp_path)
+    made_once(monkeypatch)
     monkeypatch.setenv("PITRECKON_LEDGER", str(tmp_path / "ledger.sqlite"))
     for name, text in {"supper.toml": COOK_FILE, "day.csv": EXPORTED, "rub.toml": MIX, "day.toml": PLANNED}.items():
         (tmp_path / name).write_text(text)

@@ -10,6 +10,7 @@ import jsonschema_rs
 import pytest
 import typer
 from conftest import Call
+from tests.cli.cards import made_once
 from validation.readers.cards import HERE
 
 from pitreckon import __version__
@@ -163,7 +164,8 @@ def test_what_is_reckoned(pitreckon: Call, cook_file: Path, log_file: Path) -> N
 
 
 @pytest.mark.kernel
-def test_a_card(pitreckon: Call) -> None:
+def test_a_card(pitreckon: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    made_once(monkeypatch)
     files = (HERE / "orchard-supper.toml", "--log", HERE / "orchard-supper.csv")
     card = held("card", pitreckon("card", *files, "--item", "thighs", "--readers", "100", "--json").out)
     assert card["jsonld"]["@type"] == "Recipe"

@@ -14,6 +14,10 @@ from conftest import Call
 from tests.patience import PATIENCE_S
 from tests.ports import free_port
 
+from pitreckon.errors import InputError
+from pitreckon.web.serve import bound
+from pitreckon.web.settings import WebSettings
+
 COMMAND = "from pitreckon.cli.main import run; run()"
 
 
@@ -24,6 +28,14 @@ def test_a_port_that_is_taken(pitreckon: Call, tmp_path: Path) -> None:
         answer = pitreckon("serve", "--ledger", tmp_path / "ledger.sqlite", "--port", one.getsockname()[1])
     assert (answer.code, answer.out) == (2, "")
     assert "--port" in answer.err
+
+
+def test_two_that_begin_at_once_on_one_port() -> None:
+    """Both could bind it, as long as neither listened; the second heard of it from the operating system, too late."""
+    settings = WebSettings(store="", port=free_port())
+    with bound(settings), pytest.raises(InputError, match="cannot listen") as caught:
+        bound(settings)
+    assert "--port" in str(caught.value)
 
 
 @pytest.mark.parametrize(

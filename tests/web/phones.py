@@ -89,9 +89,9 @@ def go(page: Page, server: Server, which: str, cook: str = "supper") -> None:
     if which == "plan":
         page.locator("#what-if details").first.wait_for()
     if which == "card":
-        page.locator(".paper").wait_for(timeout=4 * MS)
+        page.locator(".paper").wait_for(timeout=MS)
     if which == "story":  # the page asks again by itself until it is told
-        page.locator(".paper svg.picture").first.wait_for(timeout=4 * MS)
+        page.locator(".paper svg.picture").first.wait_for(timeout=MS)
 
 
 def what_if(page: Page, what: str) -> Locator:
@@ -132,7 +132,7 @@ def plan_a_day(page: Page, server: Server) -> None:
     page.get_by_label("Cook file").fill(DAY)
     page.get_by_role("button", name="Plan that").tap()
     page.wait_for_url("**/day")
-    expect(page.locator(".lead")).to_contain_text("likely", timeout=4 * MS)
+    expect(page.locator(".lead")).to_contain_text("likely", timeout=MS)
 
 
 def keep_a_mix(page: Page, server: Server) -> None:

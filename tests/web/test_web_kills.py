@@ -258,7 +258,7 @@ def house(folder: Path, kills: int, dice: random.Random) -> dict[str, tuple[Toll
 def _people(server: Forked) -> tuple[Phone, Forms]:
     people = []
     for _ in range(2):
-        client = httpx.Client(timeout=10.0, trust_env=False)
+        client = httpx.Client(timeout=PATIENCE_S, trust_env=False)
         assert client.post(f"{server.place}/login", data={"password": PASSWORD}).status_code == 303
         token = re.findall(r'data-token="(\w+)"', client.get(f"{server.place}/setup").text)[0]
         people.append((client, token))

@@ -180,7 +180,7 @@ def test_a_reader_s_photo_fills_the_form_and_both_odds_stand_side_by_side(browse
     page.get_by_text("tough", exact=True).tap()
     page.locator("select[name=cut]").select_option("st-louis-ribs")
     page.get_by_role("button", name="Ask").tap()
-    expect(page.locator(".odds small").first).to_contain_text("without the photo: ", timeout=4 * MS)
+    expect(page.locator(".odds small").first).to_contain_text("without the photo: ", timeout=MS)
     assert page.evaluate("document.documentElement.scrollWidth") == 390
 
 

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import signal
+import socket
 import sys
 import threading
 import urllib.request
@@ -24,6 +25,8 @@ BEGINS = timedelta(hours=5)
 """Where in the day the replay begins: the butt is nearly wrapped, the racks are about to go on."""
 SHOW_S = 8.0
 """How long the page stays up where nobody sits before it: long enough to see that it answers."""
+ANSWERS_S = 120.0
+"""How long it may take to answer: a machine that does much else is slow to begin."""
 MEMBERS = 128
 STORE = "day.sqlite"
 TRIES = 20
@@ -37,10 +40,10 @@ def show_day(cook: Cook, day: Ledger, folder: Path) -> None:
     store = folder / STORE
     for leftover in folder.glob(f"{STORE}*"):
         leftover.unlink()
-    port = _free_port()
+    listening = _free_port()
     settings = WebSettings(
         store=str(store),
-        port=port,
+        port=listening.getsockname()[1],
         members=MEMBERS,
         clock=Clock(SPEED, shows=cook.start_utc + BEGINS),
         day=Day("demo", cook.name, COOK_FILE, day),
@@ -51,26 +54,27 @@ def show_day(cook: Cook, day: Ledger, folder: Path) -> None:
     typer.echo(f"The same day on the live page, an hour a minute, from {clock} on.")
     if not sys.stdin.isatty():
         threading.Timer(SHOW_S, _look_and_end, (f"{settings.address}/health",)).start()
-    with bound(settings) as listening, contextlib.suppress(KeyboardInterrupt):
+    with listening, contextlib.suppress(KeyboardInterrupt):
         serve(settings, listening)
     typer.echo("The page has ended.")
 
 
 def _look_and_end(address: str) -> None:
-    """Where nobody sits before it: does it answer? Then that is all."""
-    with urllib.request.urlopen(address, timeout=SHOW_S) as answer:  # our own page, on this machine
-        typer.echo(f"Nobody is here to look; it answers ({answer.status}).")
-    os.kill(os.getpid(), signal.SIGINT)
+    """Where nobody sits before it: does it answer? Then that is all; and if not, it ends all the same."""
+    try:
+        with urllib.request.urlopen(address, timeout=ANSWERS_S) as answer:  # our own page, on this machine
+            typer.echo(f"Nobody is here to look; it answers ({answer.status}).")
+    except OSError as fault:
+        typer.echo(f"Nobody is here to look; it does not answer ({fault}).")
+    finally:
+        os.kill(os.getpid(), signal.SIGINT)
 
 
-def _free_port() -> int:
-    """The usual port, or the next that nobody has."""
+def _free_port() -> socket.socket:
+    """A socket on the usual port, or on the next that nobody has."""
     for port in range(PORT, PORT + TRIES):
-        try:
-            bound(WebSettings(store="", port=port)).close()
-        except InputError:
-            continue
-        return port
+        with contextlib.suppress(InputError):
+            return bound(WebSettings(store="", port=port))
     raise InputError(f"ports {PORT} to {PORT + TRIES - 1} are all taken", "End one of the programs that listen there")
 
 

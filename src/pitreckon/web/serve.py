@@ -21,6 +21,8 @@ KEPT_S: Final = 20
 """How long a line that says nothing more is kept for the next request [s]: longer than most clients do."""
 HEAD_S: Final = 10.0
 """How long a request's head may take to come [s]."""
+BACKLOG: Final = 128
+"""So many may wait to be let in; those beyond come again by themselves."""
 CONNECTIONS: Final = 512
 """Beyond these a request is told to come again."""
 
@@ -73,12 +75,17 @@ class Server(uvicorn.Server):
 
 
 def bound(settings: WebSettings) -> socket.socket:
-    """The socket to listen on. Raises InputError: it is taken, or not this machine's."""
+    """A socket that listens; whoever comes before the page is there waits a little.
+
+    Raises InputError: the port is taken, or the address is not this machine's. It listens at once, because two programs
+    may bind one port as long as neither does, and only the first would serve.
+    """
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((settings.host, settings.port))
+        listening.listen(BACKLOG)
     except OSError as fault:
         listening.close()
         raise InputError(
@@ -110,6 +117,7 @@ def serve(settings: WebSettings, listening: socket.socket | None = None) -> None
         app,
         host=settings.host,
         port=settings.port,
+        backlog=BACKLOG,
         log_level="warning",
         access_log=False,
         timeout_graceful_shutdown=GRACE_S,
