@@ -185,7 +185,7 @@ def house_view(
     of_whom = {*hands, *(each.pit for each in rows.said if each.kind == THERMOMETER_KIND), *([me] if me else [])}
     return HouseView(
         tuple(_pit_view(each, rows, told, now) for each in known.values()),
-        tuple((each.of, (told.view(each),)) for each in story.beliefs if not each.kind),
+        tuple((preferences.say(each.of), (told.view(each),)) for each in story.beliefs if not each.kind),
         lines,
         tuple(
             HandView(
