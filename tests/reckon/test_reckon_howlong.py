@@ -15,7 +15,7 @@ from pitreckon.ledger import Act, Ledger, Look, Reading
 from pitreckon.lessons.house.beliefs import beliefs_of, strays_line
 from pitreckon.reckon import reckon
 from pitreckon.reckon.howlong import _without_prior
-from pitreckon.reckon.learned import ASTRAY, HOW_LONG, SURE, Lesson, Lessons
+from pitreckon.reckon.learned import ASTRAY, HOW_LONG, OF_MISFIT, SURE, Lesson, Lessons
 from pitreckon.reckon.learning import learn
 from pitreckon.reckon.levels import ROW, UNKNOWNS
 
@@ -99,7 +99,7 @@ def test_how_far_a_house_strays_is_what_a_multivariate_t_has_for_the_next():
     signal = np.array(
         [[one @ house.among[i, j] @ other for j, other in enumerate(slope)] for i, one in enumerate(slope)]
     )
-    shape = signal + np.diag([each.sd[0] ** 2 + ASTRAY**2 for each in house.used])
+    shape = signal + np.diag([each.sd[0] ** 2 + OF_MISFIT * ASTRAY**2 for each in house.used])
     y = np.array([each.value[0] for each in house.used])
     assert house.doubts == (1.0, 1.0, 1.0)
     # One more, independent of them and of variance one: its conditional density falls off as a t with this scale.

@@ -53,6 +53,9 @@ BY_MEAT: Final = 2.25
 """So many times its own variance is what the meat tells of the pit's offset off: chosen on the same twins."""
 SURE: Final = 8.0
 """That a house's cooks stray from what is foretold as far as is thought is believed as if so many had shown it."""
+OF_MISFIT: Final = 0.25
+"""Share of the variance that cooks stray by anyway which is taken off before that is asked: all of it made houses of the
+forecaster's own world surer than they may be, none of it made others wider than need be."""
 LEAST_STRAY, MOST_STRAY = 0.5, 2.5
 """Bounds of that, of the variance."""
 MADE_WITH: Final = f"{__version__}, lessons 2"
@@ -215,7 +218,7 @@ class Lessons:
         signal, took, rows = _joined(self, self.among)
         error = np.zeros(took.size)
         for each, at, doubt in zip(self.used, rows, self.doubts, strict=True):
-            error[at] = np.diag(each.line.covariance) * doubt
+            error[at] = (each.sd**2 + OF_MISFIT * each.misfit) * doubt
         root = np.linalg.cholesky((signal + np.diag(error))[np.ix_(chosen, chosen)])
         squares = np.linalg.solve(root, took[chosen]) ** 2
         cooks = np.repeat([each.cook for each in self.used], [one.sum() for one in long])
