@@ -54,8 +54,8 @@ BY_MEAT: Final = 2.25
 SURE: Final = 8.0
 """That a house's cooks stray from what is foretold as far as is thought is believed as if so many had shown it."""
 OF_MISFIT: Final = 0.25
-"""Share of the variance that cooks stray by anyway which is taken off before that is asked: all of it made houses of the
-forecaster's own world surer than they may be, none of it made others wider than need be."""
+"""Share of the variance that cooks stray by anyway which is taken off before that is asked: all of it made houses of
+the forecaster's own world surer than they may be, none of it made others wider than need be."""
 LEAST_STRAY, MOST_STRAY = 0.5, 2.5
 """Bounds of that, of the variance."""
 MADE_WITH: Final = f"{__version__}, lessons 2"
