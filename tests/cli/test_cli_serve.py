@@ -75,6 +75,18 @@ def _serve_until_told(path: Path, *more: str) -> str:
     return said
 
 
+def test_an_interrupt_says_that_what_was_recorded_is_kept(
+    pitreckon: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("pitreckon.web.serve.serve", interrupted)
+    answer = pitreckon("serve", "--ledger", tmp_path / "ledger.sqlite", "--port", free_port())
+    assert "kept: all that was recorded" in answer.err
+    assert "nothing was written" not in answer.err
+
+
 @pytest.mark.servers
 def test_the_first_start_says_the_password_and_the_second_does_not(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite"

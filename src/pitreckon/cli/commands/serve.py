@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from pitreckon.cli.kept import keep
 from pitreckon.cli.options import Ledger, On, Settings, Workers
 
 
@@ -104,6 +105,7 @@ def serve(
         typer.echo(f"The page is at {page.address} (Ctrl-C ends it).")
         if not page.phones_can:
             typer.echo("Only this machine can open it; --host 0.0.0.0 lets the phones of your network in.")
+        keep("all that was recorded")
         serve_page(page, listening)
 
 
