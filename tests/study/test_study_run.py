@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.clusters import local_cluster
 from tests.patience import PATIENCE_S, until
 
 pa = pytest.importorskip("pyarrow")
@@ -141,14 +142,11 @@ def test_every_piece_has_its_settings_beside_it_and_the_files_say_what_they_are(
 @pytest.mark.servers
 @pytest.mark.slow
 def test_the_same_bytes_on_one_two_and_four_workers_and_on_a_cluster(plan, tmp_path):
-    distributed = pytest.importorskip("distributed")
     one = bytes_of(study(plan, out=tmp_path / "one", workers=1))
     assert bytes_of(study(plan, out=tmp_path / "two", workers=2)) == one
     assert bytes_of(study(plan, out=tmp_path / "four", workers=4)) == one
     assert bytes_of(study(replace(plan, chunk_rows=2048), out=tmp_path / "whole", workers=1)) == one
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-    ) as cluster:
+    with local_cluster(2) as cluster:
         killed = []
 
         def kill(done: int, of: int) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.clusters import local_cluster
 from tests.patience import comes
 from tests.web.pit_server import NOW, fill
 
@@ -32,13 +33,12 @@ async def answer(crew: Crew, question: Any, *args: Any) -> Any:
 
 
 async def test_a_cluster_answers_as_processes_do_and_survives_its_worker(tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed")
     path = tmp_path / "ledger.sqlite"
     fill(path)
     with Store.open(path) as store:
         row = store.cook("supper")
     asked = Asked(str(path), row.id, row.plan_toml, row.last_seq, 1)
-    local = distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, host="127.0.0.1")
+    local = local_cluster(2)
     with local:
         there, here = Crew(Cluster(local.scheduler_address)), Crew(Here(1))
         try:

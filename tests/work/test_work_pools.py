@@ -6,6 +6,7 @@ import math
 import time
 
 import pytest
+from tests.clusters import local_cluster
 
 from pitreckon.errors import InputError
 from pitreckon.work import pools
@@ -16,13 +17,10 @@ SQUARES = [math.factorial(n) for n in range(8)]
 @pytest.mark.servers
 @pytest.mark.slow
 def test_processes_and_a_cluster_answer_alike():
-    distributed = pytest.importorskip("distributed")
     with pools.pool(workers=2) as here:
         assert list(here.map(math.factorial, range(8))) == SQUARES
     with (
-        distributed.LocalCluster(
-            n_workers=1, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-        ) as cluster,
+        local_cluster(1) as cluster,
         pools.pool(cluster.scheduler_address) as there,
     ):
         assert list(there.map(math.factorial, range(8))) == SQUARES
@@ -46,10 +44,7 @@ def test_what_is_no_address_is_told_at_once(address):
 @pytest.mark.slow
 def test_a_node_without_pitreckon_is_named(monkeypatch):
     """It died of the first piece of work, and the study waited for ever. A name that nothing has stands for ours."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-    ) as cluster:
+    with local_cluster(1) as cluster:
         (address,) = cluster.scheduler_info["workers"]
         with pools.connected(cluster.scheduler_address):
             pass

@@ -16,6 +16,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from tests.clusters import local_cluster
 from tests.patience import PATIENCE_S
 
 from pitreckon.errors import InputError
@@ -122,10 +123,7 @@ def test_who_stops_listening_ends_what_runs():
 @pytest.mark.slow
 def test_a_cluster_that_loses_a_node_answers_the_same(tmp_path):
     """The node that is at the fifth number is killed with ``kill -9``; its nanny, or another node, takes over."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address=None, host="127.0.0.1"
-    ) as cluster:
+    with local_cluster(2) as cluster:
         assert dict(spread(partial(dies_once, tmp_path), NUMBERS, on=cluster.scheduler_address)) == FACTORIALS
     assert (tmp_path / "dead").exists()
 
@@ -133,9 +131,8 @@ def test_a_cluster_that_loses_a_node_answers_the_same(tmp_path):
 @pytest.mark.servers
 @pytest.mark.slow
 def test_a_cluster_without_workers_is_told():
-    distributed = pytest.importorskip("distributed")
     with (
-        distributed.LocalCluster(n_workers=0, dashboard_address=None, host="127.0.0.1") as cluster,
+        local_cluster(0) as cluster,
         pytest.raises(InputError, match="has no workers"),
     ):
         list(spread(math.factorial, NUMBERS, on=cluster.scheduler_address))
