@@ -13,6 +13,9 @@ from zoneinfo import ZoneInfo
 from pitreckon.cook.plan import (
     FRIDGE_C,
     Away,
+    Cook,
+    ItemPlan,
+    PitPlan,
     SideTask,
     StagePlan,
     check_meat,
@@ -225,6 +228,29 @@ class Wishes:
     currency: str = "USD"
     tasks: tuple[SideTask, ...] = ()
     learned: "Lessons | None" = None
+
+    def as_cook(
+        self,
+        pits: tuple[PitPlan, ...],
+        items: tuple[ItemPlan, ...],
+        serve_utc: datetime | None,
+        *,
+        tasks: tuple[SideTask, ...] = (),
+        away: tuple[Away, ...] = (),
+    ) -> Cook:
+        """A cook at the place and in the weather of these wishes."""
+        return Cook(
+            name=self.name,
+            zone=self.zone,
+            serve_utc=serve_utc,
+            altitude_m=self.altitude_m,
+            weather_air_c=self.weather_air_c,
+            weather_rh=self.weather_rh,
+            pits=pits,
+            items=items,
+            tasks=tasks,
+            away=away,
+        )
 
     def __post_init__(self) -> None:
         if not self.pits:

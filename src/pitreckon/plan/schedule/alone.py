@@ -53,17 +53,8 @@ def alone(wishes: Wishes, *, members: int = MEMBERS, seed: int = 1) -> Alone:
         put_on_utc = wishes.serve_utc + timedelta(seconds=put_on_s)
         items.append(plan_of(case, case.pit, put_on_utc, hold_until=hold))
         chances.append(chance)
-    cook = Cook(
-        name=wishes.name,
-        zone=wishes.zone,
-        serve_utc=wishes.serve_utc,
-        altitude_m=wishes.altitude_m,
-        weather_air_c=wishes.weather_air_c,
-        weather_rh=wishes.weather_rh,
-        pits=tuple(PitPlan(pit.label, pit.kind, pit.sets_c[0], pit.water_pan) for pit in wishes.pits),
-        items=tuple(items),
-    )
-    return Alone(cook, tuple(chances))
+    pits = tuple(PitPlan(pit.label, pit.kind, pit.sets_c[0], pit.water_pan) for pit in wishes.pits)
+    return Alone(wishes.as_cook(pits, tuple(items), wishes.serve_utc), tuple(chances))
 
 
 def _put_on(task: Task, option: Option) -> tuple[float, float]:

@@ -299,16 +299,7 @@ def _cook(wishes: Wishes, cases: Sequence[Sequence[Case]], case: Case, at_utc: d
     pit = next(each for each in wishes.pits if each.label == case.pit)
     there = [of_item[0] for of_item in cases if any(each.pit == case.pit for each in of_item)]
     items = tuple(plan_of(case if each.wish.label == case.wish.label else each, case.pit, at_utc) for each in there)
-    return Cook(
-        name=wishes.name,
-        zone=wishes.zone,
-        serve_utc=None,
-        altitude_m=wishes.altitude_m,
-        weather_air_c=wishes.weather_air_c,
-        weather_rh=wishes.weather_rh,
-        pits=(PitPlan(case.pit, pit.kind, case.set_c, pit.water_pan),),
-        items=items,
-    )
+    return wishes.as_cook((PitPlan(case.pit, pit.kind, case.set_c, pit.water_pan),), items, None)
 
 
 def plan_of(case: Case, pit: str, put_on_utc: datetime, *, hold_until: Until | None = None) -> ItemPlan:

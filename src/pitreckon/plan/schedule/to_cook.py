@@ -17,18 +17,9 @@ def to_cook(wishes: Wishes, schedule: Schedule) -> Cook:
     Every act has the time of the schedule, so that whatever is made of the cook tells the same ones.
     """
     pans = {pit.label: pit.water_pan for pit in wishes.pits}
-    return Cook(
-        name=wishes.name,
-        zone=wishes.zone,
-        serve_utc=wishes.serve_utc,
-        altitude_m=wishes.altitude_m,
-        weather_air_c=wishes.weather_air_c,
-        weather_rh=wishes.weather_rh,
-        pits=tuple(_pit(pit, pans.get(pit.label), schedule) for pit in schedule.pits),
-        items=tuple(_item(wishes, each, schedule) for each in schedule.items),
-        tasks=tasks_of(wishes),
-        away=wishes.hands.away,
-    )
+    pits = tuple(_pit(pit, pans.get(pit.label), schedule) for pit in schedule.pits)
+    items = tuple(_item(wishes, each, schedule) for each in schedule.items)
+    return wishes.as_cook(pits, items, wishes.serve_utc, tasks=tasks_of(wishes), away=wishes.hands.away)
 
 
 def _light_utc(pit: PlannedPit, schedule: Schedule) -> datetime | None:
