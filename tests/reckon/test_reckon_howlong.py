@@ -12,7 +12,7 @@ from tests.reckon.supper import START, cook, racks
 
 from pitreckon import catalog
 from pitreckon.ledger import Act, Ledger, Look, Reading
-from pitreckon.lessons.house.beliefs import beliefs_of, strays_line
+from pitreckon.lessons.house.beliefs import beliefs_of, strays_words
 from pitreckon.reckon import reckon
 from pitreckon.reckon.howlong import _without_prior
 from pitreckon.reckon.learned import ASTRAY, HOW_LONG, OF_MISFIT, SURE, Lesson, Lessons
@@ -81,10 +81,12 @@ def test_windows_are_as_much_wider_as_the_cooks_of_a_house_stray(plan):
     near = Lessons(tuple(took((-1) ** n * 0.01, n, f"cook {n}") for n in range(OFTEN)))
     assert near.strays < 0.9
     assert astray.strays > 1.1
-    assert "windows are" in strays_line(astray)
-    assert "wider" in strays_line(astray)
-    assert "narrower" in strays_line(near)
-    assert strays_line(Lessons()) == ""
+    assert "windows are" in strays_words(astray)
+    assert "wider" in strays_words(astray)
+    assert "narrower" in strays_words(near)
+    assert strays_words(Lessons()) == ""
+    (steady,) = [each.line for each in beliefs_of(near) if each.what == HOW_LONG]
+    assert "takes as long here as is foretold elsewhere, give or take" in steady
     wide, usual, narrow = (
         reckon(_later(plan), members=256, lessons=each).item("racks").marks["tender"] for each in (astray, None, near)
     )

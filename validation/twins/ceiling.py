@@ -220,7 +220,7 @@ def with_lessons(cook: Asked, lessons: Lessons, twin: Twin) -> Floats:
     """Covariance of its departures with what was learned."""
     levels = cook.levels
     says = lessons.says(levels, (PIT, twin.fire.pit.key, cook.cut, twin.put_on_utc))
-    to_units = levels.sd[:, None] * levels.mix
+    to_units = levels.to_units
     return to_units @ np.linalg.inv(np.eye(len(UNKNOWNS)) + says.precision) @ to_units.T
 
 

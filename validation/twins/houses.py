@@ -133,7 +133,7 @@ def _believed(n: int, day: Day, lessons: Lessons) -> Row:
     levels = lessons.lessons[-1].levels
     says = lessons.says(levels, (PIT, twin.fire.pit.key, twin.item.cut, twin.put_on_utc))
     covariance = np.linalg.inv(np.eye(says.vector.size) + says.precision)
-    to_units = levels.sd[:, None] * levels.mix
+    to_units = levels.to_units
     mean, spread = to_units @ (covariance @ says.vector), to_units @ covariance @ to_units.T
     at = ROW["offset"]
     return row | {

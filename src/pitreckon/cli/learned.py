@@ -17,7 +17,7 @@ from pitreckon.lessons.house.beliefs import (
     change_line,
     doubts_of,
     rests_on,
-    strays_line,
+    strays_words,
     wants_a_thermometer,
 )
 from pitreckon.lessons.house.form import lessons_of_text, text_of_lessons
@@ -156,7 +156,7 @@ def show(lessons: Lessons, degrees: Scale) -> None:
     hands = hands_known(lessons, last)
     for hand in hands:
         typer.echo(_of_hand(hand, degrees))
-    if strays := strays_line(lessons):
+    if strays := strays_words(lessons):
         typer.echo(strays)
     if not told and not hands:
         typer.echo("Too little for a sentence yet; what there is counts in the forecast.")

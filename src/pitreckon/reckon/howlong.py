@@ -155,8 +155,9 @@ def _without_prior(mean: float, variance: float, before: float, least: float) ->
     """
     if variance > least * before:
         return None
-    alone = 1.0 / (1.0 / max(variance, 1e-3 * before) - 1.0 / before)
-    return mean * alone / max(variance, 1e-3 * before), alone
+    variance = max(variance, 1e-3 * before)
+    alone = 1.0 / (1.0 / variance - 1.0 / before)
+    return mean * alone / variance, alone
 
 
 def _by_unit(slope: Floats, levels: Levels) -> Floats:
@@ -177,7 +178,7 @@ def _of_offset(got: Posterior, line: LinearObs) -> list[Line]:
     weighed = np.linalg.solve(own.covariance, np.column_stack((slope, own.innovation)))
     covariance = np.linalg.inv(np.eye(slope.shape[1]) + slope.T @ weighed[:, :-1])
     levels = got.track.levels
-    of_offset = (levels.sd[:, None] * levels.mix)[ROW["offset"]]
+    of_offset = levels.to_units[ROW["offset"]]
     mean = float(of_offset @ covariance @ (slope.T @ weighed[:, -1]))
     kept = _without_prior(mean, float(of_offset @ covariance @ of_offset), float(of_offset @ of_offset), TOLD_OF_PIT)
     return [] if kept is None else [(OFFSET, _offset(), kept[0], float(np.sqrt(kept[1])))]

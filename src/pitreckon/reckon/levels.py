@@ -172,6 +172,11 @@ class Levels:
         """Share of the variance of each ``w`` that is one piece's alone, (unknowns,)."""
         return np.asarray(np.clip(1.0 - np.diag(self.correlation(self, same_pit=True, same_item=True)), 0.0, 1.0))
 
+    @property
+    def to_units(self) -> Floats:
+        """Of ``w``, to departures in their units, (unknowns, unknowns)."""
+        return np.asarray(self.sd[:, None] * self.mix)
+
     def wider(self, times: float) -> "Levels":
         """With all spreads so many times as large."""
         return self if times == 1.0 else _wider(self, times)

@@ -14,6 +14,7 @@ from pitreckon.arrays import Floats
 from pitreckon.reckon.changed import Change
 from pitreckon.reckon.learned import DOUBTED, HOW_LONG, Lesson, Lessons
 from pitreckon.reckon.levels import ROW, Levels
+from pitreckon.text.said import said
 from pitreckon.units import Scale, format_difference
 
 MOMENT: Final = timedelta(seconds=1)
@@ -22,6 +23,7 @@ LEAST_MOVED: Final = 0.4
 """What is known no better than so many times the spread of before, and has not moved by so many, is not told."""
 EASY_K: Final = 0.5
 LEAST_LONGER: Final = 1.5
+"""Less than this [%] is as long as was foretold."""
 LEAST_STRAYS: Final = 5.0
 """That windows are so much wider or narrower [%] is worth telling."""
 EVEN: Final = 0.5
@@ -215,7 +217,7 @@ class _Known:
 def _known(lessons: Lessons, levels: Levels, place: tuple[str, str, str, datetime]) -> _Known:
     said = lessons.says(levels, place)
     covariance = np.linalg.inv(np.eye(said.vector.size) + said.precision)
-    to_units = levels.sd[:, None] * levels.mix
+    to_units = levels.to_units
     return _Known(to_units @ (covariance @ said.vector), to_units @ covariance @ to_units.T, to_units @ to_units.T)
 
 
@@ -246,29 +248,26 @@ def _air_line(label: str, mean: float, sd: float, rests: _RestsOn) -> str:
 
 def _meat_line(name: str, mean: float, sd: float, rests: _RestsOn) -> str:
     percent, give = 100.0 * np.expm1(abs(mean)), 100.0 * np.expm1(1.645 * sd)
+    if percent < LEAST_LONGER:
+        return f"{name}: takes as long here as is foretold elsewhere, give or take {give:.0f} %, {_from(rests)}"
     side = "longer" if mean > 0.0 else "less long"
-    return (
-        f"{name}: takes {percent:.0f} % {side} here than is foretold elsewhere, give or take {give:.0f}, {_from(rests)}"
-    )
+    than = f"{percent:.0f} % {side} here than is foretold elsewhere"
+    return f"{name}: takes {than}, give or take {give:.0f}, {_from(rests)}"
 
 
-def strays_percent(lessons: Lessons) -> float:
-    """By how much windows are wider than elsewhere, as the house's cooks stray further from what was foretold; below 0:
-    narrower; 0: not by enough to be worth telling [%].
+def strays_words(lessons: Lessons) -> str:
+    """By how much windows are wider or narrower than elsewhere, as the house's cooks stray from what was foretold; "":
+    not by enough to be worth telling.
     """
     percent = 100.0 * (lessons.strays - 1.0)
-    return percent if abs(percent) >= LEAST_STRAYS else 0.0
-
-
-def strays_line(lessons: Lessons) -> str:
-    """The same in words; "": it is as is thought of all."""
-    percent = strays_percent(lessons)
-    if percent == 0.0:
+    if abs(percent) < LEAST_STRAYS:
         return ""
-    how = f"stray further from what was foretold than is usual: windows are {percent:.0f} % wider"
-    if percent < 0.0:
-        how = f"come nearer to what was foretold than is usual: windows are {-percent:.0f} % narrower"
-    return f"The cooks of this house {how}"
+    message = (
+        "The cooks of this house stray further from what was foretold than is usual: windows are {n} % wider"
+        if percent > 0.0
+        else "The cooks of this house come nearer to what was foretold than is usual: windows are {n} % narrower"
+    )
+    return said(message, n=f"{abs(percent):.0f}")
 
 
 def wants_a_thermometer(beliefs: Iterable[Belief]) -> bool:

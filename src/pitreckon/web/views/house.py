@@ -22,7 +22,7 @@ from pitreckon.lessons.house.beliefs import (
     beliefs_of,
     doubts_of,
     steps_of,
-    strays_percent,
+    strays_words,
     wants_a_thermometer,
 )
 from pitreckon.lessons.house.hands import HandBelief, hands_known
@@ -195,7 +195,7 @@ def house_view(
             )
             for hand in sorted(of_whom)
         ),
-        told.strays(),
+        told.retold(strays_words(story.lessons)),
     )
 
 
@@ -334,21 +334,6 @@ class _Teller:
         if belief.mean > 0.0:
             return say("takes {n} % longer here than is foretold elsewhere, give or take {give}", n=n, give=around)
         return say("takes {n} % less long here than is foretold elsewhere, give or take {give}", n=n, give=around)
-
-    def strays(self) -> str:
-        """How far the cooks of the house stray, in words."""
-        say, percent = self.preferences.say, strays_percent(self.story.lessons)
-        if percent > 0.0:
-            return say(
-                "The cooks of this house stray further from what was foretold than is usual: windows are {n} % wider",
-                n=f"{percent:.0f}",
-            )
-        if percent < 0.0:
-            return say(
-                "The cooks of this house come nearer to what was foretold than is usual: windows are {n} % narrower",
-                n=f"{-percent:.0f}",
-            )
-        return ""
 
     def _far(self, over_k: float, *, give: float) -> str:
         say = self.preferences.say
